@@ -1,0 +1,54 @@
+"""What a check says: how bad, a number beside its limit, where, on what basis, what to change."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+__all__ = ["SEVERITIES", "Finding", "Severity"]
+
+Severity = Literal["stop", "warn", "note"]
+SEVERITIES: tuple[Severity, ...] = ("stop", "warn", "note")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Finding:
+    """One thing that a check found.
+
+    Attributes
+    ----------
+    check : str
+        Name of the check: ``bed``, ``walls``, ``snap arms``.
+    severity : {"stop", "warn", "note"}
+        stop: do not print this; warn: think first; note: good to know, or "not run, because ...".
+    text : str
+        One plain sentence.
+    value, limit : float or None
+        The number found and the bound it is held against, both in `unit`.
+    unit : str
+        As shown: ``mm``, ``%``, ``N``, ``°C``.
+    basis : str
+        Source of the formula or limit, or ``common practice, no source``.
+    body : str or None
+        Body it is on.
+    at : tuple of points, mm
+        Where on the part, in assembly position; empty if nowhere in particular.
+    remedy : str
+        What to change.
+    """
+
+    check: str
+    severity: Severity
+    text: str
+    value: float | None = None
+    limit: float | None = None
+    unit: str = ""
+    basis: str = "common practice, no source"
+    body: str | None = None
+    at: tuple[tuple[float, float, float], ...] = ()
+    remedy: str = ""
+
+    def __str__(self) -> str:
+        """Give one line: severity, check, text, what to do."""
+        line = f"{self.severity}: {self.check}: {self.text}"
+        return f"{line} {self.remedy}" if self.remedy else line

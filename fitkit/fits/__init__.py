@@ -1,0 +1,1 @@
+"""The fits room."""

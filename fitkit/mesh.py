@@ -1,0 +1,79 @@
+"""A triangle mesh as two arrays: what checks measure, previews draw and files carry.
+
+Pure NumPy; knows nothing of the kernel that made the triangles. Lengths in mm.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+__all__ = ["Mesh"]
+
+FloatArray = npt.NDArray[np.float64]
+IntArray = npt.NDArray[np.int32]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Mesh:
+    """Triangles in space, outward by the right-hand rule.
+
+    Attributes
+    ----------
+    vertices : array of shape (n, 3), mm
+        Corner points; shared corners appear once in a closed mesh.
+    triangles : array of shape (m, 3)
+        Indices into `vertices`.
+    """
+
+    vertices: FloatArray
+    triangles: IntArray
+
+    @property
+    def corners(self) -> FloatArray:
+        """Corner points of each triangle, shape (m, 3, 3), mm."""
+        return self.vertices[self.triangles]
+
+    @property
+    def bounds(self) -> FloatArray:
+        """Lowest and highest corner of the box, shape (2, 3), mm."""
+        return np.stack([self.vertices.min(axis=0), self.vertices.max(axis=0)])
+
+    @property
+    def size(self) -> FloatArray:
+        """Extent along x, y, z, shape (3,), mm."""
+        low, high = self.bounds[0], self.bounds[1]
+        return np.asarray(high - low)
+
+    def area_vectors(self) -> FloatArray:
+        """Outward normals scaled by triangle area, shape (m, 3), mm²."""
+        a, b, c = np.moveaxis(self.corners, 1, 0)
+        return np.asarray(0.5 * np.cross(b - a, c - a))
+
+    def areas(self) -> FloatArray:
+        """Area of each triangle, shape (m,), mm²."""
+        return np.asarray(np.linalg.norm(self.area_vectors(), axis=1))
+
+    def normals(self) -> FloatArray:
+        """Outward unit normals, shape (m, 3); zero for a triangle without area."""
+        vectors = self.area_vectors()
+        length = np.linalg.norm(vectors, axis=1, keepdims=True)
+        unit = np.zeros_like(vectors)
+        np.divide(vectors, length, out=unit, where=length > 0)
+        return unit
+
+    def volume(self) -> float:
+        """Enclosed volume by the divergence theorem, mm³ (negative if inside out)."""
+        # About the mean corner, so that a part far from the origin keeps its digits.
+        a, b, c = np.moveaxis(self.corners - self.vertices.mean(axis=0), 1, 0)
+        return float(np.einsum("ij,ij->", a, np.cross(b, c)) / 6.0)
+
+    def moved(self, rotation: FloatArray, shift: FloatArray) -> Mesh:
+        """Turn by a 3 x 3 rotation, then shift by a vector in mm."""
+        return Mesh(self.vertices @ rotation.T + shift, self.triangles)
+
+    def __repr__(self) -> str:
+        """Count, never list."""
+        return f"Mesh({len(self.vertices)} vertices, {len(self.triangles)} triangles)"

@@ -1,0 +1,417 @@
+"""What a template is and what it builds: the contract between parts, checks, export and views.
+
+A template is a pydantic model of its parameters (lengths typed with units, with bounds and help)
+with two methods: `Template.fit_sizes` names the sizes that must fit, and `Template.build` makes a
+`Part` with those sizes drawn as compensation says. A part holds solids for the kernel and, beside
+them, the few plain numbers that checks need (walls, arms, lugs ...), so that no check has to guess
+them back from a shape.
+
+This file loads no CAD kernel: solids are only named in annotations.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Literal, Self
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError
+
+from fitkit.errors import FaultList, PartError
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from build123d import Solid
+
+    from fitkit.checks.finding import Finding
+
+__all__ = [
+    "Angle",
+    "Axis",
+    "Body",
+    "Boss",
+    "Bridge",
+    "FitSize",
+    "KeyDimension",
+    "Length",
+    "Lug",
+    "Part",
+    "Point",
+    "SizeKind",
+    "SnapArm",
+    "Template",
+    "Vent",
+    "Wall",
+    "size",
+]
+
+Point = tuple[float, float, float]
+Axis = Literal["x", "y", "z", "xy"]
+SizeKind = Literal[
+    "outside",  # over two outer faces
+    "inside",  # between two faces of a slot or pocket
+    "hole",  # round hole, axis upright in the print
+    "hole_lying",  # round hole, axis in the layer plane
+    "peg",  # round pin, axis upright
+    "centres",  # between two like features: offsets cancel, shrinkage stays
+    "height",  # along z, in whole layers
+]
+
+
+def _to_mm(value: object) -> float:
+    from fitkit.units import to_mm
+
+    return to_mm(value)
+
+
+def _to_degrees(value: object) -> float:
+    from fitkit.units import to_degrees
+
+    return to_degrees(value)
+
+
+# A length parameter: typed with its unit ("2.4 mm", "0.1 in", a pint quantity, an estimate), held
+# as mm.
+Length = Annotated[float, BeforeValidator(_to_mm)]
+# An angle parameter: typed with its unit ("30 deg"), held in degrees.
+Angle = Annotated[float, BeforeValidator(_to_degrees)]
+
+
+def size(
+    default: str, *, low: str, high: str, help: str, group: str = "Sizes", measured: bool = False
+) -> Any:
+    """Declare a length or angle parameter with its bounds, help and place in the panel.
+
+    Parameters
+    ----------
+    default, low, high : str
+        With unit, as a user would type them; bounds are inclusive.
+    help : str
+        One plain sentence.
+    group : str
+        Heading under which a panel lists it.
+    measured : bool
+        True if the value is a size of the real object, which comes from readings.
+    """
+    from fitkit.units import parse_parameter
+
+    low_value, high_value = parse_parameter(low), parse_parameter(high)
+    return Field(
+        default=parse_parameter(default),
+        ge=low_value,
+        le=high_value,
+        description=help,
+        json_schema_extra={"group": group, "measured": measured, "typed_default": default},
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FitSize:
+    """One size of the part that decides whether something fits.
+
+    The flow turns it into a drawn size: target = nominal + sense * gap, then compensation by
+    `kind`, `axis`.
+
+    Attributes
+    ----------
+    name : str
+        Key under which the drawn size reaches `Template.build`; plain words, unique in the part.
+    nominal_mm : float, mm
+        Size of the thing that it must fit (the object, or the mating face of another body).
+    of : str or None
+        Path of the parameter that `nominal_mm` is, such as ``board_length`` or ``ports.0.width``,
+        so that its reading's uncertainty can be followed; None for a size that no reading carries.
+    sense : {-1, 0, +1}
+        +1 the face goes round the thing (gap added), -1 it goes into it (gap taken off), 0 no gap.
+    kind, axis
+        How the printer errs on it.
+    pair : str or None
+        Kind of pair in the fits room, such as ``lid and rim``; None when sense is 0.
+    behaviour : str or None
+        Wanted behaviour unless the sheet says otherwise, such as ``slides``.
+    coated_faces : {0, 1, 2}
+        How many of its two faces a finish coat would cover.
+    """
+
+    name: str
+    nominal_mm: float
+    kind: SizeKind
+    axis: Axis = "xy"
+    of: str | None = None
+    sense: Literal[-1, 0, 1] = 0
+    pair: str | None = None
+    behaviour: str | None = None
+    coated_faces: int = 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Body:
+    """One solid of a part, in its place in the assembly.
+
+    Attributes
+    ----------
+    name : str
+        Plain words: ``tray``, ``lid``.
+    solid : build123d.Solid
+        In assembly position, mm.
+    print_turn : tuple of 3 floats, degrees
+        Turn about x, then y, then z, that lays the body as it should be printed; it is then
+        dropped to z = 0.
+    """
+
+    name: str
+    solid: Solid
+    print_turn: Point = (0.0, 0.0, 0.0)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KeyDimension:
+    """A size that a person would check on the printed part, with the two points it spans.
+
+    Attributes
+    ----------
+    name : str
+        Plain words; equal to a `FitSize` name where the two are the same size.
+    value_mm : float, mm
+        As drawn.
+    body : str
+        The body it is on.
+    start, end : points, mm
+        In assembly position; ``|end - start| == value_mm`` within rounding.
+    kind : SizeKind
+        What jaws would read it with.
+    """
+
+    name: str
+    value_mm: float
+    body: str
+    start: Point
+    end: Point
+    kind: SizeKind = "outside"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wall:
+    """A wall's least thickness."""
+
+    name: str
+    body: str
+    thickness_mm: float
+    at: Point
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SnapArm:
+    """A cantilever that bends when the parts go together.
+
+    `layers_across` is True if, as printed, the layers cut across the arm. `taper` is tip over root
+    thickness.
+    """
+
+    name: str
+    body: str
+    length_mm: float
+    thickness_mm: float
+    width_mm: float
+    deflection_mm: float
+    at: Point
+    taper: float = 1.0
+    lead_angle_deg: float = 30.0
+    release_angle_deg: float = 45.0
+    layers_across: bool = False
+    repeated: bool = True
+    count: int = 1
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Lug:
+    """A screwed-down ear: a plate standing out from a wall, with a hole."""
+
+    name: str
+    body: str
+    reach_mm: float
+    width_mm: float
+    thickness_mm: float
+    hole_mm: float
+    at: Point
+    layers_across: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Boss:
+    """A post that takes a screw or insert."""
+
+    name: str
+    body: str
+    outer_mm: float
+    hole_mm: float
+    depth_mm: float
+    screw_mm: float
+    at: Point
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Vent:
+    """Free opening for air, mm² in all; `low` openings feed, high ones let out."""
+
+    name: str
+    body: str
+    free_area_mm2: float
+    height_mm: float
+    at: Point
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bridge:
+    """A span that must print over air."""
+
+    name: str
+    body: str
+    span_mm: float
+    at: Point
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Part:
+    """What a template built: solids, the measured object's ghost, and the numbers that checks need.
+
+    Attributes
+    ----------
+    title : str
+        Name of this part, in the maker's words.
+    template : str
+        Title of the template.
+    bodies : tuple of Body
+        Bodies to print, in assembly position.
+    ghosts : tuple of Body
+        The measured object, for the preview and the collision check; never exported to print.
+    insertion : point or None
+        Unit direction in which the ghosts are moved to go in.
+    dimensions : tuple of KeyDimension
+    walls, arms, lugs, bosses, vents, bridges : tuples
+        What the checks look at.
+    findings : tuple of Finding
+        What the build itself had to leave out or shrink.
+    """
+
+    title: str
+    template: str
+    bodies: tuple[Body, ...]
+    ghosts: tuple[Body, ...] = ()
+    insertion: Point | None = None
+    dimensions: tuple[KeyDimension, ...] = ()
+    walls: tuple[Wall, ...] = ()
+    arms: tuple[SnapArm, ...] = ()
+    lugs: tuple[Lug, ...] = ()
+    bosses: tuple[Boss, ...] = ()
+    vents: tuple[Vent, ...] = ()
+    bridges: tuple[Bridge, ...] = ()
+    findings: tuple[Finding, ...] = field(default=())
+
+    def body(self, name: str) -> Body:
+        """Find a body by its name.
+
+        Raises
+        ------
+        PartError
+            If there is none.
+        """
+        for body in (*self.bodies, *self.ghosts):
+            if body.name == name:
+                return body
+        names = ", ".join(body.name for body in self.bodies)
+        raise PartError(f"no body {name!r}", where=self.title, remedy=f"It has: {names}.")
+
+
+class Template(BaseModel):
+    """Base of all templates: a frozen, checked set of parameters that can build a part.
+
+    A subclass sets `title` (its name in sheets and panels), declares parameters with `size` or
+    `pydantic.Field(description=..., json_schema_extra={"group": ...})`, and writes `fit_sizes` and
+    `build`. Lengths given to the constructor carry units; inside they are floats in mm.
+    """
+
+    model_config = ConfigDict(frozen=True, extra="forbid", validate_default=False)
+
+    title: ClassVar[str]
+    summary: ClassVar[str] = ""
+
+    label: str = Field(
+        default="",
+        max_length=40,
+        description="Text sunk into the part, such as its trace code; empty for none.",
+        json_schema_extra={"group": "Label"},
+    )
+
+    @classmethod
+    def of(cls, **values: object) -> Self:
+        """Make a template from values with units, all faults told at once in plain words.
+
+        Raises
+        ------
+        FaultList
+            A `PartError` for each parameter out of bounds, unknown or misspelt.
+        """
+        try:
+            return cls.model_validate(values)
+        except ValidationError as error:
+            raise FaultList(_faults(cls.title, error)) from error
+
+    def fit_sizes(self) -> tuple[FitSize, ...]:
+        """Name the sizes that must fit; none by default."""
+        return ()
+
+    def build(self, drawn: Mapping[str, float] | None = None, *, title: str = "") -> Part:
+        """Make the part.
+
+        Parameters
+        ----------
+        drawn : mapping of fit-size name to mm, optional
+            Sizes to draw, after gap and compensation. A fit size that is absent is drawn at its
+            nominal.
+        title : str, optional
+            The maker's name for the part; the template's title if empty.
+
+        Raises
+        ------
+        PartError
+            If the parameters cannot make a part: names the parameter, its value, the bound, what
+            to change.
+        """
+        raise NotImplementedError
+
+    def drawn_sizes(self, drawn: Mapping[str, float] | None) -> dict[str, float]:
+        """Fit sizes by name: as drawn where given, at nominal otherwise."""
+        sizes = {fit.name: fit.nominal_mm for fit in self.fit_sizes()}
+        unknown = sorted(set(drawn or ()) - set(sizes))
+        if unknown:
+            raise PartError(
+                f"no fit size {unknown[0]!r}",
+                where=self.title,
+                remedy=f"It has: {', '.join(sizes)}.",
+            )
+        return sizes | dict(drawn or {})
+
+
+def _faults(title: str, error: ValidationError) -> list[PartError]:
+    """Say each pydantic fault in plain words with the parameter, its value and the bound."""
+    faults = []
+    for item in error.errors():
+        path = ".".join(str(step) for step in item["loc"])
+        bounds = item.get("ctx", {})
+        given = item.get("input")
+        remedy: str | None = None
+        match item["type"]:
+            case "greater_than_equal":
+                what, remedy = f"{given!r} is below {bounds['ge']:g}", "Give a larger value."
+            case "less_than_equal":
+                what, remedy = f"{given!r} is above {bounds['le']:g}", "Give a smaller value."
+            case "extra_forbidden":
+                what, remedy = "no such parameter", "Check the spelling, or leave it out."
+            case "value_error":
+                cause = bounds.get("error")
+                what = str(cause or item["msg"])
+            case _:
+                what = f"{given!r}: {item['msg']}"
+        faults.append(PartError(what, where=f"{title}, {path}", remedy=remedy))
+    return faults
