@@ -1,6 +1,5 @@
 """Tables of published and common-practice figures, each with its source, and their one loader.
 
-A table is a CSV whose first lines start with ``#`` and give, in any order, ``source:``, ``edition:``,
 A table is a CSV whose first lines start with ``#`` and give, in any order, ``source:``,
 ``edition:``, ``taken:`` (date) and ``licence:``. A value without a source says ``source: common
 practice, no source`` or ``source: from memory``. The header row names the units (``gap_mm``).

@@ -1,0 +1,147 @@
+"""The file to print from: 3MF in millimetres, a named object a body, laid flat on the bed.
+
+Written with lib3mf, the format's reference implementation, and read back with it before anyone is
+told that the file is there: each object must be closed, right way out, and of the solid's volume.
+Source of the format: 3MF Core Specification 1.3.
+"""
+
+from __future__ import annotations
+
+import ctypes
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import Any, NamedTuple
+
+import numpy as np
+
+from fitkit.errors import ExportError
+from fitkit.mesh import Mesh
+
+__all__ = ["PlacedMesh", "read_3mf", "write_3mf"]
+
+# 3MF asks that metadata names of one's own sit in a name space of one's own.
+NAMESPACE = "urn:fitkit:part:1"
+_STANDARD = {"Title", "Designer", "Description", "Copyright", "LicenseTerms", "Application"}
+# Larger files are not ours and could be made to exhaust the memory of whoever opens them.
+MAX_BYTES = 256 * 2**20
+
+
+class PlacedMesh(NamedTuple):
+    """A body's name and its mesh where it lies on the bed, mm."""
+
+    name: str
+    mesh: Mesh
+
+
+def write_3mf(path: Path, bodies: Sequence[PlacedMesh], metadata: Mapping[str, str]) -> None:
+    """Write bodies to a 3MF file and prove it by reading it back.
+
+    Parameters
+    ----------
+    path : Path
+        Written as it is named; the caller stages it.
+    bodies : sequence of PlacedMesh
+        Geometry already in place: no transform is left for a reader to apply.
+    metadata : mapping of str to str
+        ``Title``, ``Description`` and other names of the 3MF core, or names of our own.
+
+    Raises
+    ------
+    ExportError
+        If a body is open, inside out, or comes back with another volume: says which.
+    """
+    import lib3mf
+
+    model = lib3mf.get_wrapper().CreateModel()
+    model.SetUnit(lib3mf.ModelUnit.MilliMeter)
+    group = model.GetMetaDataGroup()
+    for name, value in metadata.items():
+        space = "" if name in _STANDARD else NAMESPACE
+        group.AddMetaData(space, name, value, "xs:string", True)
+    for body in bodies:
+        thing = model.AddMeshObject()
+        thing.SetName(body.name)
+        thing.SetGeometry(
+            _structs(lib3mf.Position, body.mesh.vertices.astype("<f4")),
+            _structs(lib3mf.Triangle, body.mesh.triangles.astype("<u4")),
+        )
+        if not thing.IsManifoldAndOriented():
+            raise ExportError(
+                f"body {body.name!r} is not a closed solid",
+                where=path.name,
+                remedy="Change the parameter that you changed last; the shape crosses itself.",
+            )
+        model.AddBuildItem(thing, lib3mf.get_wrapper().GetIdentityTransform())
+    model.QueryWriter("3mf").WriteToFile(str(path))
+    _prove(path, bodies)
+
+
+def _structs(kind: type[ctypes.Structure], rows: np.ndarray[Any, Any]) -> Any:
+    return (kind * len(rows)).from_buffer_copy(np.ascontiguousarray(rows))
+
+
+def _prove(path: Path, bodies: Sequence[PlacedMesh]) -> None:
+    back, _ = read_3mf(path)
+    for wrote, read in zip(bodies, back, strict=True):
+        volume = wrote.mesh.volume()
+        if volume <= 0 or abs(read.mesh.volume() - volume) > 1e-4 * abs(volume):
+            raise ExportError(
+                f"body {wrote.name!r} has {volume:.1f} mm³ but reads back as "
+                f"{read.mesh.volume():.1f} mm³",
+                where=path.name,
+                remedy="Nothing was kept; report this part sheet.",
+            )
+
+
+def read_3mf(path: Path) -> tuple[list[PlacedMesh], dict[str, str]]:
+    """Read bodies and metadata from a 3MF file, in mm whatever unit it declares.
+
+    Raises
+    ------
+    ExportError
+        If the file is too large, or no 3MF.
+    """
+    import lib3mf
+
+    if path.stat().st_size > MAX_BYTES:
+        raise ExportError(
+            f"{path.stat().st_size / 2**20:.0f} MiB is more than the {MAX_BYTES // 2**20} MiB taken",
+            where=path.name,
+            remedy="Give a smaller file.",
+        )
+    wrapper = lib3mf.get_wrapper()
+    model = wrapper.CreateModel()
+    try:
+        model.QueryReader("3mf").ReadFromFile(str(path))
+    except lib3mf.ELib3MFException as error:
+        raise ExportError("not a readable 3MF file", where=path.name) from error
+    scale = _MM[lib3mf.ModelUnit(model.GetUnit()).name]
+    bodies = []
+    items = model.GetBuildItems()
+    while items.MoveNext():
+        item = items.GetCurrent()
+        resource = item.GetObjectResource()
+        thing = model.GetMeshObjectByID(resource.GetResourceID())
+        # 3MF transforms: four rows of three, applied to row vectors.
+        transform = np.ctypeslib.as_array(item.GetObjectTransform().Fields).astype(float)
+        vertices = np.frombuffer(_joined(thing.GetVertices()), "<f4").reshape(-1, 3).astype(float)
+        triangles = np.frombuffer(_joined(thing.GetTriangleIndices()), "<u4").reshape(-1, 3)
+        moved = (vertices @ transform[:3] + transform[3]) * scale
+        bodies.append(PlacedMesh(resource.GetName(), Mesh(moved, triangles.astype(np.int32))))
+    group = model.GetMetaDataGroup()
+    entries = [group.GetMetaData(i) for i in range(group.GetMetaDataCount())]
+    return bodies, {entry.GetName(): entry.GetValue() for entry in entries}
+
+
+_MM = {
+    "MicroMeter": 1e-3,
+    "MilliMeter": 1.0,
+    "CentiMeter": 10.0,
+    "Inch": 25.4,
+    "Foot": 304.8,
+    "Meter": 1000.0,
+}
+
+
+def _joined(structs: Any) -> bytes:
+    return b"".join(map(bytes, structs))

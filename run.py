@@ -1,0 +1,199 @@
+#!/usr/bin/env python3
+"""Set fitkit up on this machine and run it; needs Python 3.11 or newer and nothing else.
+
+    python3 run.py            make the demo part from its readings, and say what to do next
+    python3 run.py test       run the tests
+    python3 run.py lab        open JupyterLab at notebooks/
+    python3 run.py bench      print the speed table
+    python3 run.py WORDS...   any fitkit command, such as: make measurements/sound_board.toml
+
+The first run makes the environment .venv beside this file from requirements.lock; later runs use it as it is
+until the lock changes. An interrupted set-up is begun again by the next run.
+"""
+
+import ctypes
+import hashlib
+import os
+import re
+import shutil
+import subprocess
+import sys
+import sysconfig
+import time
+
+ROOT = os.path.dirname(os.path.abspath(__file__))
+VENV = os.path.join(ROOT, ".venv")
+LOCK = os.path.join(ROOT, "requirements.lock")
+STAMP = os.path.join(VENV, "fitkit-set-up.txt")
+PYTHON = os.path.join(VENV, *(("Scripts", "python.exe") if os.name == "nt" else ("bin", "python")))
+DEMO = os.path.join("measurements", "sound_board.toml")
+NEEDS_BYTES = 3 * 10**9
+# What pip says -> what a person should do. Looked for in this order.
+PIP_TROUBLES = (
+    ("No space left on device", "the disk is full: free about 3 GB and run this again"),
+    ("THESE PACKAGES DO NOT MATCH THE HASHES", "a package differs from the lock: do not use it; "
+     "check the network you are on, then run this again"),
+    (r"NewConnectionError|name resolution|getaddrinfo|ConnectTimeout|ConnectionError|ProxyError"
+     r"|Network is unreachable|Max retries exceeded",
+     "no network: the packages cannot be fetched; connect and run this again"),
+    ("No matching distribution found",
+     "a package has no build for this machine or cannot be reached (see set-up.log)"),
+)
+
+
+def stop(message):
+    """End with one plain line and status 2."""
+    print(f"fitkit: {message}", file=sys.stderr)
+    sys.exit(2)
+
+
+def check_machine():
+    """Say in one line what this machine lacks."""
+    if sys.version_info < (3, 11):
+        have = ".".join(map(str, sys.version_info[:3]))
+        stop(f"Python 3.11 or newer is needed, this is {have}: install one and run it on run.py")
+    try:
+        import ensurepip  # noqa: F401
+        import venv  # noqa: F401
+    except ImportError:
+        stop("Python's venv module is missing: on Debian or Ubuntu, 'sudo apt install python3-venv'")
+    if not os.path.isfile(LOCK):
+        stop("requirements.lock is missing beside run.py: get a complete copy of the project")
+
+
+def check_libraries():
+    """The CAD kernel is linked against two system libraries that a bare Linux server lacks."""
+    if not sys.platform.startswith("linux"):
+        return
+    missing = []
+    for library, package in (("libGL.so.1", "libgl1"), ("libX11.so.6", "libx11-6")):
+        try:
+            ctypes.CDLL(library)
+        except OSError:
+            missing.append(package)
+    if missing:
+        stop(
+            "the CAD kernel needs system libraries that are missing: on Debian or Ubuntu, "
+            f"'sudo apt install {' '.join(missing)}'"
+        )
+
+
+def wanted_stamp():
+    """What the environment must have been made from: this lock, this Python, this place."""
+    with open(LOCK, "rb") as stream:
+        digest = hashlib.sha256(stream.read().replace(b"\r\n", b"\n")).hexdigest()
+    return f"{digest} python {sysconfig.get_python_version()} at {ROOT}\n"
+
+
+def is_set_up():
+    """Whether a finished environment of just this lock is there."""
+    try:
+        with open(STAMP, encoding="utf-8") as stream:
+            return stream.read() == wanted_stamp() and os.path.exists(PYTHON)
+    except OSError:
+        return False
+
+
+def set_up():
+    """Make the environment. The stamp is written last, so that a broken run is never taken for done."""
+    if shutil.disk_usage(ROOT).free < NEEDS_BYTES:
+        stop("less than 3 GB of disk are free here: free some and run this again")
+    started = time.monotonic()
+    print("fitkit: setting up .venv beside run.py (once; a few minutes on a slow line)", flush=True)
+    # An environment without its stamp was interrupted or is of another lock: begin it anew, since
+    # a half-installed package cannot be told from a whole one.
+    shutil.rmtree(VENV, ignore_errors=True)
+    made = subprocess.run([sys.executable, "-m", "venv", VENV], capture_output=True, text=True)
+    if made.returncode:
+        shutil.rmtree(VENV, ignore_errors=True)
+        stop(f"the environment could not be made: {(made.stderr or made.stdout).strip()[-300:]}")
+    pip_install("--no-deps", "--require-hashes", "-r", LOCK)
+    pip_install("--no-deps", "--no-build-isolation", "--no-index", "-e", ROOT, total=None)
+    with open(STAMP + ".new", "w", encoding="utf-8") as stream:
+        stream.write(wanted_stamp())
+    os.replace(STAMP + ".new", STAMP)
+    print(f"fitkit: set up in {time.monotonic() - started:.0f} s", flush=True)
+
+
+def pip_install(*words, total=True):
+    """Run pip with a moving line, and turn its troubles into one line of ours."""
+    if total:
+        with open(LOCK, encoding="utf-8") as stream:
+            names = {line.split("==")[0] for line in stream if re.match(r"[A-Za-z0-9._-]+==", line)}
+        total = len(names)
+    command = [PYTHON, "-m", "pip", "install", "--disable-pip-version-check", "--no-input",
+               "--progress-bar", "off", "--prefer-binary", *words]
+    log_path = os.path.join(ROOT, ".venv", "set-up.log")
+    seen = 0
+    tty = sys.stdout.isatty()
+    with open(log_path, "a", encoding="utf-8") as log:
+        process = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.STDOUT,
+                                   text=True, errors="replace", cwd=ROOT)
+        for line in process.stdout:
+            log.write(line)
+            if line.startswith("Collecting") and total:
+                seen += 1
+                name = re.split(r"[=<>\s]", line.split()[1])[0]
+                say_progress(f"fetching {min(seen, total)} of {total}: {name}", tty, seen % 40 == 0)
+            elif line.startswith("Installing collected"):
+                say_progress("unpacking all (the CAD kernel is large)", tty, True)
+        process.wait()
+    if tty:
+        print("\r" + " " * 70 + "\r", end="", flush=True)
+    if process.returncode:
+        with open(log_path, encoding="utf-8") as log:
+            said = log.read()
+        for pattern, message in PIP_TROUBLES:
+            if re.search(pattern, said):
+                stop(message)
+        errors = [line for line in said.splitlines() if line.startswith("ERROR")]
+        stop(f"installing failed: {errors[0] if errors else 'see .venv/set-up.log'}")
+
+
+def say_progress(text, tty, milestone):
+    """One line that moves on a terminal; a line now and then in a log."""
+    if tty:
+        print(f"\r  {text:<66.66}", end="", flush=True)
+    elif milestone:
+        print(f"  {text}", flush=True)
+
+
+def run(*words):
+    """Run Python in the environment and give its exit status."""
+    try:
+        return subprocess.run([PYTHON, *words], cwd=ROOT).returncode
+    except KeyboardInterrupt:
+        return 130
+
+
+def main(words):
+    """Set up if needed, then do what the words say."""
+    if words[:1] in (["-h"], ["--help"], ["help"]):
+        print(__doc__)
+        return 0
+    check_machine()
+    if not is_set_up():
+        try:
+            set_up()
+        except KeyboardInterrupt:
+            stop("interrupted; the next run begins the set-up again")
+        except OSError as error:
+            stop(f"set-up failed: {error}")
+    check_libraries()
+    first, rest = (words[0], words[1:]) if words else ("", [])
+    if first == "test":
+        return run("-m", "pytest", "-n", "2", "--dist", "loadgroup", *rest)
+    if first == "lab":
+        return run("-m", "jupyterlab", "--notebook-dir", os.path.join(ROOT, "notebooks"), *rest)
+    if first == "bench":
+        return run("-m", "bench", *rest)
+    if first:
+        return run("-m", "fitkit", *words)
+    status = run("-m", "fitkit", "make", DEMO)
+    if status == 0:
+        print("\nNext: 'python3 run.py lab' opens the notebooks; 'python3 run.py test' runs the tests.")
+    return status
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))
