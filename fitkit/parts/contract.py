@@ -12,14 +12,14 @@ This file loads no CAD kernel: solids are only named in annotations.
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Literal, Self
+from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Literal, Self, get_args, get_origin
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError
 
 from fitkit.errors import FaultList, PartError
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
 
     from build123d import Solid
 
@@ -42,6 +42,7 @@ __all__ = [
     "Template",
     "Vent",
     "Wall",
+    "is_length",
     "size",
 ]
 
@@ -75,6 +76,15 @@ def _to_degrees(value: object) -> float:
 Length = Annotated[float, BeforeValidator(_to_mm)]
 # An angle parameter: typed with its unit ("30 deg"), held in degrees.
 Angle = Annotated[float, BeforeValidator(_to_degrees)]
+
+
+def is_length(annotation: object, metadata: Sequence[object] = ()) -> bool:
+    """Tell whether a parameter's type is `Length`, or `Length` or None."""
+    if any(isinstance(item, BeforeValidator) and item.func is _to_mm for item in metadata):
+        return True
+    if get_origin(annotation) is Annotated:
+        return is_length(float, get_args(annotation)[1:])
+    return any(is_length(part) for part in get_args(annotation))
 
 
 def size(
