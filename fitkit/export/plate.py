@@ -6,11 +6,13 @@ part. Leaves out turning bodies about z and nesting one in another's hollow.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
 
 __all__ = ["Plate", "lay_out"]
 
@@ -47,8 +49,8 @@ def lay_out(
     Returns
     -------
     tuple of Plate
-        Every box is on exactly one plate. A box larger than the bed gets a plate of its own, centred:
-        the bed check is what stops it.
+        Every box is on exactly one plate. A box larger than the bed gets a plate of its own,
+        centred: the bed check is what stops it.
 
     Notes
     -----

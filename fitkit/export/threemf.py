@@ -7,15 +7,17 @@ Source of the format: 3MF Core Specification 1.3.
 
 from __future__ import annotations
 
-import ctypes
-from collections.abc import Mapping, Sequence
-from pathlib import Path
-from typing import Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 
 from fitkit.errors import ExportError
 from fitkit.mesh import Mesh
+
+if TYPE_CHECKING:
+    import ctypes
+    from collections.abc import Mapping, Sequence
+    from pathlib import Path
 
 __all__ = ["PlacedMesh", "read_3mf", "write_3mf"]
 

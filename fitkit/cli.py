@@ -1,0 +1,91 @@
+"""The shell commands: thin calls of the same functions that notebooks use.
+
+A mistake of the user's ends in one plain message and exit status 2; nothing here computes.
+"""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from fitkit import __version__
+from fitkit.errors import FitkitError
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+__all__ = ["commands", "main"]
+
+
+@click.group(context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(__version__, prog_name="fitkit")
+def commands() -> None:
+    """From calipers readings to printed parts that fit at the first print."""
+
+
+@commands.command()
+@click.argument("sheet", type=click.Path(path_type=Path))
+@click.option("--into", type=click.Path(path_type=Path), help="Folder for the files.")
+@click.option("--quiet", is_flag=True, help="Say only where the files are.")
+def make(sheet: Path, into: Path | None, quiet: bool) -> None:
+    """Make the part of a part sheet: files to print, a dimensioned sheet, a record."""
+    from fitkit.make import make as make_part
+    from fitkit.report import print_made, progress
+
+    with progress(quiet) as step:
+        made = make_part(sheet, into=into, step=step)
+    print_made(made, quiet=quiet)
+
+
+@commands.command()
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option("--instruments", type=click.Path(path_type=Path), help="Instruments file (TOML).")
+@click.option("--unit", help="Unit of bare numbers, such as mm.")
+def readings(file: Path, instruments: Path | None, unit: str | None) -> None:
+    """Show what a readings file says: each feature with its uncertainty, and doubts."""
+    from fitkit.readings import ReadingTable, load_instruments
+    from fitkit.report import print_readings
+    from fitkit.stats import estimates
+
+    table = ReadingTable.read(file, unit=unit)
+    known = load_instruments(instruments) if instruments else None
+    print_readings(table, estimates(table, instruments=known))
+
+
+@commands.command()
+@click.argument("coupon", type=click.Path(path_type=Path))
+@click.argument("profile", type=click.Path(path_type=Path))
+@click.option("--instruments", type=click.Path(path_type=Path), help="Instruments file (TOML).")
+def calibrate(coupon: Path, profile: Path, instruments: Path | None) -> None:
+    """Fit a printer's profile from the readings of a calibration coupon, and save it."""
+    from fitkit.calibration import fit_profile
+    from fitkit.readings import ReadingTable, load_instruments
+    from fitkit.report import print_profile
+
+    known = load_instruments(instruments) if instruments else None
+    fitted = fit_profile(ReadingTable.read(coupon), instruments=known)
+    fitted.save(profile)
+    print_profile(fitted, profile)
+
+
+def _mount(names: Iterable[str]) -> None:
+    """Add the journal's commands, loaded only when one of them is asked for."""
+    from fitkit.cli_journal import commands as journal_commands
+
+    for name in names:
+        commands.add_command(journal_commands[name])
+
+
+def main(arguments: list[str] | None = None) -> Any:
+    """Run the command line; mistakes end in one message and status 2."""
+    try:
+        return commands.main(args=arguments, prog_name="fitkit", standalone_mode=True)
+    except FitkitError as error:
+        click.echo(f"fitkit: {error}", err=True)
+        sys.exit(2)
+    except KeyboardInterrupt:
+        click.echo("fitkit: stopped; no file was left half written", err=True)
+        sys.exit(130)

@@ -1,0 +1,120 @@
+"""Writing a part's bodies: where they lie on the bed, and one call for all wanted formats."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from fitkit.export.plate import lay_out
+from fitkit.export.stl import write_stl
+from fitkit.export.threemf import PlacedMesh, write_3mf
+
+if TYPE_CHECKING:
+    from collections.abc import Collection, Mapping, Sequence
+    from pathlib import Path
+
+    from fitkit.mesh import Mesh
+    from fitkit.parts.contract import Part
+
+__all__ = ["file_name", "place", "write_bodies"]
+
+
+def file_name(title: str) -> str:
+    """Turn a title into a file name that every system takes.
+
+    Examples
+    --------
+    >>> file_name("Sound board: case / Größe 2")
+    'sound-board-case-grosse-2'
+    >>> file_name("../..")
+    'part'
+    """
+    plain = unicodedata.normalize("NFKD", title.casefold()).encode("ascii", "ignore").decode()
+    return re.sub(r"[^a-z0-9]+", "-", plain).strip("-")[:60] or "part"
+
+
+def place(meshes: Mapping[str, Mesh], bed_mm: Sequence[float]) -> list[list[PlacedMesh]]:
+    """Lay meshes in print pose on as few plates as they need.
+
+    Parameters
+    ----------
+    meshes : mapping of body name to Mesh, mm
+        Each turned for printing, its lowest point at z = 0.
+    bed_mm : (x, y), mm
+
+    Returns
+    -------
+    list of plates, each a list of PlacedMesh
+    """
+    names = list(meshes)
+    if not names:
+        return []
+    boxes = [meshes[name].size[:2] for name in names]
+    plates = []
+    for plate in lay_out(np.array(boxes), bed_mm):
+        bodies = []
+        for member, (x, y) in zip(plate.members, plate.shifts, strict=True):
+            mesh = meshes[names[member]]
+            low = mesh.bounds[0]
+            shift = np.array([x - low[0], y - low[1], -low[2]])
+            bodies.append(PlacedMesh(names[member], mesh.moved(np.eye(3), shift)))
+        plates.append(bodies)
+    return plates
+
+
+def write_bodies(
+    part: Part,
+    meshes: Mapping[str, Mesh],
+    folder: Path,
+    *,
+    bed_mm: Sequence[float],
+    kinds: Collection[str],
+    metadata: Mapping[str, str],
+) -> list[Path]:
+    """Write a part's bodies into a folder, in the wanted formats.
+
+    Parameters
+    ----------
+    part : Part
+    meshes : mapping of body name to Mesh, mm
+        In print pose, as `place` takes them.
+    folder : Path
+        Must exist; the caller stages it.
+    bed_mm : (x, y), mm
+    kinds : collection of {"3mf", "step", "stl"}
+    metadata : mapping of str to str
+        Goes into the 3MF.
+
+    Returns
+    -------
+    list of Path
+        In the order in which they were written: the file to print from first.
+
+    Raises
+    ------
+    ExportError
+        If a file does not read back as it was meant.
+    """
+    stem = file_name(part.title)
+    written = []
+    if "3mf" in kinds:
+        plates = place(meshes, bed_mm)
+        for number, bodies in enumerate(plates, start=1):
+            path = folder / (f"{stem}.3mf" if len(plates) == 1 else f"{stem}-plate{number}.3mf")
+            write_3mf(path, bodies, metadata)
+            written.append(path)
+    if "step" in kinds:
+        from fitkit.export.step import write_step
+
+        path = folder / f"{stem}.step"
+        write_step(path, part.bodies, part.title)
+        written.append(path)
+    if "stl" in kinds:
+        for name, mesh in meshes.items():
+            path = folder / f"{stem}-{file_name(name)}.stl"
+            write_stl(path, mesh, f"{part.title}, {name}")
+            written.append(path)
+    return written

@@ -1,0 +1,335 @@
+"""The whole way from a part sheet to a finished part: each arrow of the design, one call each.
+
+`read_inputs` reads what the sheet names, `solve` turns it into drawn sizes, `build` into solids;
+none writes anything. `make` (in `make.py`) adds checks, files and the record. A panel calls
+`solve` and `build` again at each change and reads the inputs once.
+"""
+
+from __future__ import annotations
+
+import difflib
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any
+
+from pydantic import BaseModel
+
+from fitkit.errors import FaultList, FitkitError, SheetError
+from fitkit.parts.contract import FitSize, Template, is_length
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping, Sequence
+
+    from fitkit.calibration import PrinterProfile
+    from fitkit.compensate import CompensatedSize
+    from fitkit.fits import GapChoice, Trial
+    from fitkit.parts.contract import Part
+    from fitkit.readings import ReadingTable
+    from fitkit.sheet import PartSheet
+    from fitkit.stats import Estimate
+
+__all__ = ["FitRow", "Inputs", "Plan", "build", "prepare", "read_inputs", "solve"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Inputs:
+    """What a sheet rests on, read once.
+
+    Attributes
+    ----------
+    table : ReadingTable or None
+    estimates : dict of feature name to Estimate
+    profile : PrinterProfile
+    trials : tuple of Trial
+        Verdicts of earlier prints, from the journal.
+    """
+
+    table: ReadingTable | None
+    estimates: Mapping[str, Estimate]
+    profile: PrinterProfile
+    trials: Sequence[Trial] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class FitRow:
+    """One size on its way: measured, gap, target, drawn, expected as printed.
+
+    `measured` is None for a size that no reading carries; `gap` is None where the sheet sets a gap
+    of its own, or where the size takes none.
+    """
+
+    fit: FitSize
+    measured: Estimate | None
+    gap: GapChoice | None
+    gap_mm: float
+    wanted: str
+    target: Estimate
+    size: CompensatedSize
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Plan:
+    """A sheet worked out: the template with its parameters, and what to draw.
+
+    Attributes
+    ----------
+    sheet : PartSheet
+    inputs : Inputs
+    template : Template
+    parameters : dict of parameter path to Estimate
+        Where each length parameter came from, as ``ports.0.width``.
+    rows : tuple of FitRow
+    """
+
+    sheet: PartSheet
+    inputs: Inputs
+    template: Template
+    parameters: Mapping[str, Estimate]
+    rows: tuple[FitRow, ...]
+    drawn: Mapping[str, float] = field(init=False)
+
+    def __post_init__(self) -> None:
+        drawn = {row.fit.name: row.size.drawn_mm for row in self.rows}
+        object.__setattr__(self, "drawn", drawn)
+
+
+def prepare(sheet: PartSheet, *, label: str = "") -> Plan:
+    """Read a sheet's inputs and solve it.
+
+    Parameters
+    ----------
+    sheet : PartSheet
+    label : str, optional
+        Text to sink into the part where the sheet gives none.
+
+    Raises
+    ------
+    FitkitError
+        One clear message: what, where, what to do.
+    """
+    return solve(sheet, read_inputs(sheet), label=label)
+
+
+def read_inputs(sheet: PartSheet) -> Inputs:
+    """Read the readings, the printer's profile and the trials that a sheet names.
+
+    Raises
+    ------
+    FaultList
+        Every rejected row of the readings, with file, row and column.
+    """
+    from fitkit.readings import ReadingTable
+    from fitkit.stats import estimates
+
+    table, found = None, {}
+    if sheet.readings:
+        table = ReadingTable.read(sheet.path(sheet.readings), unit=sheet.unit)
+        _refuse_rejected(table)
+        found = estimates(table, instruments=_instruments(sheet))
+    return Inputs(table=table, estimates=found, profile=_profile(sheet), trials=_trials(sheet))
+
+
+def solve(sheet: PartSheet, inputs: Inputs, *, label: str = "") -> Plan:
+    """Work out what to draw: parameters, targets, compensated sizes.
+
+    Raises
+    ------
+    SheetError
+        If the sheet names a template, feature or fit that is not there.
+    FaultList
+        All parameters at fault at once.
+    """
+    from fitkit.expressions import evaluate
+    from fitkit.parts import template
+
+    kind = template(sheet.template)
+    parameters: dict[str, Estimate] = {}
+
+    def worked_out(text: str, path: str) -> Estimate:
+        try:
+            value = evaluate(text, inputs.estimates)
+        except FitkitError as error:
+            raise SheetError(error.what, where=f"key values.{path}", remedy=error.remedy) from error
+        parameters[path] = value
+        return value
+
+    faults: list[FitkitError] = []
+    values = _resolve(kind, {"label": label} | sheet.values, worked_out, "", faults)
+    if faults:
+        raise FaultList(faults)
+    part = kind.of(**values)
+    rows = _fit_rows(sheet, inputs, part.fit_sizes(), parameters)
+    return Plan(sheet=sheet, inputs=inputs, template=part, parameters=parameters, rows=rows)
+
+
+def build(plan: Plan) -> Part:
+    """Build the solids of a solved sheet."""
+    return plan.template.build(plan.drawn, title=plan.sheet.title)
+
+
+def _refuse_rejected(table: ReadingTable) -> None:
+    faults = table.faults()
+    if faults:
+        raise FaultList(faults)
+
+
+def _instruments(sheet: PartSheet) -> Any:
+    from fitkit.readings import load_instruments
+
+    return load_instruments(sheet.path(sheet.instruments)) if sheet.instruments else None
+
+
+def _profile(sheet: PartSheet) -> PrinterProfile:
+    from fitkit.calibration import fit_profile, generic_profile, load_profile
+
+    if sheet.printer.profile:
+        return load_profile(sheet.path(sheet.printer.profile))
+    if sheet.printer.generic:
+        return generic_profile(sheet.printer.generic)
+    from fitkit.readings import ReadingTable
+
+    assert sheet.printer.coupon is not None  # the sheet's model allows nothing else
+    table = ReadingTable.read(sheet.path(sheet.printer.coupon), unit=sheet.unit)
+    _refuse_rejected(table)
+    return fit_profile(table, instruments=_instruments(sheet))
+
+
+def _trials(sheet: PartSheet) -> Sequence[Trial]:
+    if not sheet.journal:
+        return ()
+    from fitkit.journal import Journal, trials
+
+    return trials(Journal(sheet.path(sheet.journal)))
+
+
+def _resolve(
+    model: type[BaseModel],
+    given: Mapping[str, Any],
+    worked_out: Callable[[str, str], Estimate],
+    path: str,
+    faults: list[FitkitError],
+) -> dict[str, Any]:
+    """Work out the expressions among a template's values, through lists of nested models.
+
+    Only lengths are expressions; a text such as a label stays what it is.
+    """
+    values: dict[str, Any] = {}
+    for name, value in given.items():
+        field_info = model.model_fields.get(name)
+        here = f"{path}{name}"
+        if field_info is None:
+            values[name] = value  # the template itself refuses it, with all others
+        elif is_length(field_info.annotation, field_info.metadata) and isinstance(value, str):
+            try:
+                values[name] = worked_out(value, here)
+            except FitkitError as error:
+                faults.append(error)
+        elif (inner := _nested(field_info.annotation)) and isinstance(value, list):
+            values[name] = [
+                _resolve(inner, item, worked_out, f"{here}.{number}.", faults)
+                if isinstance(item, dict)
+                else item
+                for number, item in enumerate(value)
+            ]
+        elif inner and isinstance(value, dict):
+            values[name] = _resolve(inner, value, worked_out, f"{here}.", faults)
+        else:
+            values[name] = value
+    return values
+
+
+def _nested(annotation: object) -> type[BaseModel] | None:
+    """Find the nested model in an annotation such as ``tuple[Port, ...]``."""
+    from typing import get_args
+
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        return annotation
+    return next((found for arg in get_args(annotation) if (found := _nested(arg))), None)
+
+
+def _fit_rows(
+    sheet: PartSheet,
+    inputs: Inputs,
+    fits: Sequence[FitSize],
+    parameters: Mapping[str, Estimate],
+) -> tuple[FitRow, ...]:
+    _refuse_unknown_wishes(sheet, fits)
+    coat = _coat(sheet)
+    return tuple(_fit_row(sheet, inputs, fit, parameters.get(fit.of or ""), coat) for fit in fits)
+
+
+def _fit_row(
+    sheet: PartSheet,
+    inputs: Inputs,
+    fit: FitSize,
+    measured: Estimate | None,
+    coat: Estimate | None,
+) -> FitRow:
+    from fitkit.compensate import compensate
+    from fitkit.fits import choose_gap
+    from fitkit.stats import Estimate
+    from fitkit.units import to_mm
+
+    wish = sheet.fits.get(fit.name) or sheet.fits.get(fit.pair or "")
+    gap, gap_mm, wanted = None, 0.0, "this size"
+    if fit.sense and wish and wish.gap:
+        gap_mm, wanted = to_mm(wish.gap), "gap of the sheet"
+    elif fit.sense:
+        wanted = (wish and wish.behaviour) or fit.behaviour or "slides"
+        gap = choose_gap(
+            fit.pair or "", wanted, size_mm=max(fit.nominal_mm, 0.1), trials=inputs.trials
+        )
+        gap_mm = gap.gap_mm
+    if measured is None:
+        thing = Estimate.of(fit.name, fit.nominal_mm, 0.0)
+    else:  # what the template adds to the measured size is exact
+        thing = measured + (fit.nominal_mm - measured.value_mm)
+    target = (thing + fit.sense * gap_mm).named(fit.name)
+    size = compensate(
+        target,
+        inputs.profile,
+        kind=fit.kind,
+        axis=fit.axis,
+        coated_faces=fit.coated_faces,
+        coat=coat,
+        name=fit.name,
+    )
+    return FitRow(
+        fit=fit,
+        measured=measured,
+        gap=gap,
+        gap_mm=gap_mm,
+        wanted=wanted,
+        target=target,
+        size=size,
+    )
+
+
+def _coat(sheet: PartSheet) -> Estimate | None:
+    from fitkit.stats import Estimate
+    from fitkit.units import to_mm
+
+    if "coat" not in sheet.finish:
+        return None
+    unknown = set(sheet.finish) - {"coat", "u", "kind"}
+    if unknown:
+        raise SheetError(
+            "no such key", where=f"key finish.{min(unknown)}", remedy="It takes coat, u, kind."
+        )
+    try:
+        coat_mm, u_mm = to_mm(sheet.finish["coat"]), to_mm(sheet.finish.get("u", "0 mm"))
+    except FitkitError as error:
+        raise SheetError(error.what, where="key finish", remedy=error.remedy) from error
+    return Estimate.of("finish coat", coat_mm, u_mm)
+
+
+def _refuse_unknown_wishes(sheet: PartSheet, fits: Sequence[FitSize]) -> None:
+    known = {fit.name for fit in fits} | {fit.pair for fit in fits if fit.pair}
+    for name in sheet.fits:
+        if name not in known:
+            near = difflib.get_close_matches(name, known, 1)
+            meant = f"Did you mean {near[0]!r}? " if near else ""
+            raise SheetError(
+                "this part has no such fit",
+                where=f"key fits.{name}",
+                remedy=f"{meant}It has: {', '.join(sorted(known))}.",
+            )

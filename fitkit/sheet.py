@@ -1,0 +1,185 @@
+"""The part sheet: one TOML file that says which readings become which part, and how.
+
+A sheet names its readings, the printer's profile, a template and its parameters (numbers with
+units, or expressions of measured features), the wanted fits, the use that the part is put to, and
+the files wanted. This file reads and writes sheets; what they mean is worked out in `flow`.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from pathlib import Path
+from typing import Any, Literal
+
+from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
+
+from fitkit.errors import FaultList, SheetError
+
+__all__ = ["FitWish", "PartSheet", "PrinterChoice", "load_sheet", "save_sheet"]
+
+FileKind = Literal["3mf", "step", "stl", "sheet"]
+# A sheet of one part is a page; more is a mistake or an attack.
+MAX_BYTES = 1_000_000
+
+
+class _Strict(BaseModel):
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+
+class PrinterChoice(_Strict):
+    """Which printer's behaviour to draw for: just one of profile, coupon, generic.
+
+    `profile` is a profile file, `coupon` a file of coupon readings to fit now, `generic` a material
+    whose published shrinkage stands in where nothing has been measured.
+    """
+
+    profile: str | None = None
+    coupon: str | None = None
+    generic: str | None = None
+
+    @model_validator(mode="after")
+    def _just_one(self) -> PrinterChoice:
+        given = [n for n in ("profile", "coupon", "generic") if getattr(self, n) is not None]
+        if len(given) != 1:
+            raise ValueError(
+                f"{' and '.join(given) or 'none'} given; name just one of profile, coupon, generic"
+            )
+        return self
+
+
+class FitWish(_Strict):
+    """What a fit should do: a wanted behaviour, or a gap of one's own."""
+
+    behaviour: str | None = None
+    gap: str | None = None
+
+    @model_validator(mode="after")
+    def _just_one(self) -> FitWish:
+        if (self.behaviour is None) == (self.gap is None):
+            raise ValueError("give either behaviour or gap")
+        return self
+
+
+class Outputs(_Strict):
+    """Which files to make, and where."""
+
+    files: tuple[FileKind, ...] = ("3mf", "step", "stl", "sheet")
+    folder: str | None = None
+
+
+class PartSheet(_Strict):
+    """A part sheet's content; paths in it count from the sheet's own folder.
+
+    Attributes
+    ----------
+    title : str
+        The maker's name for the part.
+    template : str
+        Title of a template.
+    readings : str or None
+        File of readings whose features the expressions name.
+    values : dict
+        Parameters of the template.
+    fits : dict of str to FitWish
+        By fit size or by pair.
+    finish : dict
+        ``coat`` (thickness a face), ``u`` (its standard uncertainty): a resin or paint coat.
+    use : dict
+        Material, handling, heat and the like: limits and cautions of the checks.
+    folder : Path
+        Where the sheet lies; not written.
+    """
+
+    schema_version: Literal[1] = Field(default=1, alias="schema")
+    title: str = Field(min_length=1, max_length=80)
+    template: str
+    readings: str | None = None
+    unit: str | None = None
+    instruments: str | None = None
+    journal: str | None = None
+    printer: PrinterChoice
+    values: dict[str, Any] = Field(default_factory=dict)
+    fits: dict[str, FitWish] = Field(default_factory=dict)
+    finish: dict[str, Any] = Field(default_factory=dict)
+    use: dict[str, Any] = Field(default_factory=dict)
+    outputs: Outputs = Outputs()
+    folder: Path = Field(default=Path(), exclude=True)
+
+    def path(self, name: str) -> Path:
+        """Resolve a path of the sheet."""
+        return self.folder / name
+
+    def content(self) -> dict[str, Any]:
+        """Give the sheet as plain data, ready for a TOML file or a record."""
+        return self.model_dump(mode="json", by_alias=True, exclude_none=True)
+
+
+def load_sheet(path: str | Path) -> PartSheet:
+    """Read a part sheet.
+
+    Raises
+    ------
+    SheetError
+        If the file is missing, too large, or no TOML (with line and column).
+    FaultList
+        All faults of its keys at once.
+    """
+    path = Path(path)
+    try:
+        raw = path.read_bytes()
+    except FileNotFoundError:
+        raise SheetError(
+            "no such part sheet",
+            where=str(path),
+            remedy="Check the name, or make one with 'fitkit new'.",
+        ) from None
+    except OSError as error:
+        raise SheetError(
+            f"cannot be read: {error.strerror}", where=str(path), remedy="Check the file."
+        ) from error
+    if len(raw) > MAX_BYTES:
+        raise SheetError("too large for a part sheet", where=str(path), remedy="Check the file.")
+    try:
+        content = tomllib.loads(raw.decode("utf-8-sig"))
+    except UnicodeDecodeError as error:
+        raise SheetError("not UTF-8 text", where=str(path), remedy="Save it as UTF-8.") from error
+    except (tomllib.TOMLDecodeError, RecursionError) as error:
+        raise SheetError(
+            f"not valid TOML: {error}", where=str(path), remedy="Mend that place."
+        ) from error
+    return sheet_of(content, path=path)
+
+
+def sheet_of(content: dict[str, Any], *, path: Path) -> PartSheet:
+    """Check a sheet's content that was read from `path`.
+
+    Raises
+    ------
+    FaultList
+        A `SheetError` for each key at fault.
+    """
+    content = {key: value for key, value in content.items() if key != "folder"}
+    try:
+        return PartSheet.model_validate(content | {"folder": path.parent})
+    except ValidationError as error:
+        raise FaultList(_fault(path, item) for item in error.errors()) from error
+
+
+def _fault(path: Path, item: Any) -> SheetError:
+    key = ".".join(map(str, item["loc"]))
+    where = f"{path}, key {key}" if key else str(path)
+    if item["type"] == "extra_forbidden":
+        return SheetError("no such key", where=where, remedy="Check the spelling, or leave it out.")
+    if item["type"] == "missing":
+        return SheetError("is missing", where=where, remedy="Add it.")
+    given = "" if isinstance(item["input"], dict) else f"{item['input']!r}: "
+    return SheetError(f"{given}{item['msg'].removeprefix('Value error, ')}", where=where)
+
+
+def save_sheet(sheet: PartSheet, path: str | Path) -> None:
+    """Write a part sheet, whole or not at all."""
+    import tomlkit
+
+    from fitkit.files import write_atomic
+
+    write_atomic(Path(path), tomlkit.dumps(sheet.content()))
