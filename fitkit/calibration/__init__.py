@@ -1,1 +1,43 @@
-"""The calibration room."""
+"""What this printer does to drawn sizes: coupons, models, profiles.
+
+`model` names the terms; `coupon` lays out what to print and measure, `choose` picks its sizes;
+`fit` finds the terms from readings; `profile` predicts printed sizes from them, `profile_file`
+keeps them as TOML, `generic` stands in where nothing was measured; `history` merges, compares and
+ages profiles; `figures` draws them. Nothing here loads the CAD kernel; statistics and plotting
+libraries come with their first use.
+"""
+
+from __future__ import annotations
+
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from fitkit.calibration.generic import generic_profile
+    from fitkit.calibration.profile import PrinterProfile, Provenance, Spread
+    from fitkit.calibration.profile_file import load_profile, save_profile
+
+_HOMES = {
+    "PrinterProfile": "profile",
+    "Provenance": "profile",
+    "Spread": "profile",
+    "generic_profile": "generic",
+    "load_profile": "profile_file",
+    "save_profile": "profile_file",
+}
+
+__all__ = [
+    "PrinterProfile",
+    "Provenance",
+    "Spread",
+    "generic_profile",
+    "load_profile",
+    "save_profile",
+]
+
+
+def __getattr__(name: str) -> Any:
+    """Load a public name on first use."""
+    if name in _HOMES:
+        return getattr(import_module(f"{__name__}.{_HOMES[name]}"), name)
+    raise AttributeError(f"module {__name__!r} has no attribute {name!r}")

@@ -1,0 +1,179 @@
+"""Profiles as TOML files: checked on the way in, every digit kept on the way out.
+
+The file is schema-versioned; all faults of a file are told at once. A fault in a number that
+matters (an asymmetric covariance, an unknown term) is refused, never mended in silence.
+"""
+
+from __future__ import annotations
+
+import os
+from dataclasses import asdict
+from pathlib import Path
+from types import MappingProxyType
+from typing import TYPE_CHECKING, Annotated, Literal, Self
+
+import numpy as np
+import tomlkit
+from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
+
+from fitkit.calibration.model import TERMS
+from fitkit.calibration.profile import PrinterProfile, Provenance, Spread
+from fitkit.errors import CalibrationError, FaultList
+from fitkit.parts.contract import SizeKind  # noqa: TC001 - pydantic reads the annotation
+
+if TYPE_CHECKING:
+    from os import PathLike
+
+__all__ = ["SCHEMA", "load_profile", "save_profile"]
+
+SCHEMA = 1
+Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
+NotNegative = Annotated[float, Field(ge=0, allow_inf_nan=False)]
+
+
+class _Strict(BaseModel):
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+
+class _SpreadFile(_Strict):
+    print_width_mm: NotNegative
+    print_scale: NotNegative
+    print_df: Annotated[float, Field(gt=0)]
+    feature_mm: NotNegative
+    prints: Annotated[int, Field(ge=0)]
+
+
+class _ProvenanceFile(_Strict):
+    readings: tuple[str, ...] = ()
+    made_on: str = ""
+    method: str = ""
+    model: str = ""
+    features: int = 0
+    readings_count: int = 0
+    nozzle: str = ""
+    spool: str = ""
+    orientation: str = ""
+    borrowed: tuple[str, ...] = ()
+    verdict: str = ""
+    notes: tuple[str, ...] = ()
+
+
+class _ProfileFile(_Strict):
+    schema_: Literal[1] = Field(alias="schema")
+    name: Annotated[str, Field(min_length=1)]
+    printer: str
+    material: Annotated[str, Field(min_length=1)]
+    layer_height_mm: Positive
+    first_layer_mm: Positive
+    nozzle_mm: Positive
+    bed_mm: tuple[Positive, Positive, Positive]
+    generic: bool
+    terms: dict[str, Annotated[float, Field(allow_inf_nan=False)]]
+    covariance: list[list[Annotated[float, Field(allow_inf_nan=False)]]]
+    df: Annotated[float, Field(gt=0)]
+    spread: _SpreadFile
+    valid_mm: dict[SizeKind, tuple[Positive, Positive]]
+    provenance: _ProvenanceFile
+
+    @model_validator(mode="after")
+    def _whole(self) -> Self:
+        unknown = sorted(set(self.terms) - set(TERMS))
+        if unknown:
+            raise ValueError(f"no term {unknown[0]!r}; there are: {', '.join(TERMS)}")
+        size = len(self.terms)
+        if len(self.covariance) != size or any(len(row) != size for row in self.covariance):
+            raise ValueError(f"covariance is not {size} x {size}, one row a term")
+        cov = np.array(self.covariance)
+        if not np.allclose(cov, cov.T, rtol=1e-9, atol=0) or (
+            np.linalg.eigvalsh(cov).min() < -1e-9 * max(np.trace(cov), 1e-300)
+        ):
+            raise ValueError("covariance is not symmetric and positive; was the file edited?")
+        return self
+
+
+def save_profile(profile: PrinterProfile, path: str | PathLike[str]) -> Path:
+    """Write a profile as TOML, replacing the file whole.
+
+    Returns
+    -------
+    Path
+        The file written.
+    """
+    target = Path(path)
+    document = tomlkit.document()
+    document.add(tomlkit.comment("What this printer does to drawn sizes; lengths in mm."))
+    document.add(tomlkit.comment("Made from coupon readings: fit again rather than edit."))
+    document["schema"] = SCHEMA
+    for key in ("name", "printer", "material", "layer_height_mm", "first_layer_mm", "nozzle_mm"):
+        document[key] = getattr(profile, key)
+    document["bed_mm"] = list(profile.bed_mm)
+    document["generic"] = profile.generic
+    document["df"] = float(profile.df)
+    rows = tomlkit.array()
+    for row in profile.cov.tolist():
+        rows.append(row)
+    document["covariance"] = rows.multiline(True)
+    terms = tomlkit.table()
+    for name, value in zip(profile.terms, profile.coef.tolist(), strict=True):
+        terms[name] = value
+        terms[name].comment(f"{TERMS[name].unit}: {TERMS[name].says}")
+    document["terms"] = terms
+    document["spread"] = asdict(profile.spread)
+    document["valid_mm"] = {kind: list(span) for kind, span in profile.valid_mm.items()}
+    document["provenance"] = {
+        key: list(value) if isinstance(value, tuple) else value
+        for key, value in asdict(profile.provenance).items()
+    }
+    target.parent.mkdir(parents=True, exist_ok=True)
+    beside = target.with_name(f".{target.name}.{os.getpid()}.part")
+    beside.write_text(tomlkit.dumps(document), encoding="utf-8")
+    beside.replace(target)
+    return target
+
+
+def load_profile(path: str | PathLike[str]) -> PrinterProfile:
+    """Read a profile from TOML.
+
+    Raises
+    ------
+    CalibrationError
+        If the file is absent or no TOML.
+    FaultList
+        If its content does not hold together: every fault is listed.
+    """
+    source = Path(path)
+    try:
+        raw = tomlkit.parse(source.read_text(encoding="utf-8")).unwrap()
+    except FileNotFoundError as error:
+        raise CalibrationError(
+            "no such profile", where=str(path), remedy="Check the path, or fit a coupon first."
+        ) from error
+    except (tomlkit.exceptions.ParseError, UnicodeDecodeError) as error:
+        raise CalibrationError(f"not a TOML file: {error}", where=str(path)) from error
+    try:
+        held = _ProfileFile.model_validate(raw)
+    except ValidationError as error:
+        raise FaultList(
+            CalibrationError(
+                item["msg"],
+                where=f"{path}, {'.'.join(str(step) for step in item['loc']) or 'whole file'}",
+            )
+            for item in error.errors()
+        ) from error
+    return PrinterProfile(
+        name=held.name,
+        printer=held.printer,
+        material=held.material,
+        layer_height_mm=held.layer_height_mm,
+        first_layer_mm=held.first_layer_mm,
+        nozzle_mm=held.nozzle_mm,
+        bed_mm=held.bed_mm,
+        generic=held.generic,
+        terms=tuple(held.terms),
+        coef=np.array(list(held.terms.values())),
+        cov=np.array(held.covariance).reshape(len(held.terms), len(held.terms)),
+        df=held.df,
+        spread=Spread(**held.spread.model_dump()),
+        valid_mm=MappingProxyType(dict(held.valid_mm)),
+        provenance=Provenance(**held.provenance.model_dump()),
+    )
