@@ -1,4 +1,4 @@
-"""The dimensioned sheet: one self-contained HTML page with pictures, the table of sizes and
+"""The dimensioned sheet: one self-contained HTML page of pictures, sizes and findings.
 findings.
 
 Rendered with jinja2, which escapes every value; pictures are PNG inside the page, so that it can be

@@ -107,7 +107,7 @@ def read_3mf(path: Path) -> tuple[list[PlacedMesh], dict[str, str]]:
 
     if path.stat().st_size > MAX_BYTES:
         raise ExportError(
-            f"{path.stat().st_size / 2**20:.0f} MiB is more than the {MAX_BYTES // 2**20} MiB taken",
+            f"{path.stat().st_size / 2**20:.0f} MiB is over the {MAX_BYTES // 2**20} MiB read",
             where=path.name,
             remedy="Give a smaller file.",
         )
