@@ -215,7 +215,8 @@ class SnapArm:
     """A cantilever that bends when the parts go together.
 
     `layers_across` is True if, as printed, the layers cut across the arm. `taper` is tip over root
-    thickness.
+    thickness. `along` is the direction from root to tip in assembly position, if known: with it
+    the checks can judge other ways to lay the body.
     """
 
     name: str
@@ -231,11 +232,15 @@ class SnapArm:
     layers_across: bool = False
     repeated: bool = True
     count: int = 1
+    along: Point | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Lug:
-    """A screwed-down ear: a plate standing out from a wall, with a hole."""
+    """A screwed-down ear: a plate standing out from a wall, with a hole.
+
+    `along` is the direction from wall to hole in assembly position, if known.
+    """
 
     name: str
     body: str
@@ -245,6 +250,7 @@ class Lug:
     hole_mm: float
     at: Point
     layers_across: bool = False
+    along: Point | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,0 +1,148 @@
+"""Whether each body fits the printer, turned about the upright if need be, on one plate or more.
+
+Exact for boxes: a body's footprint is turned by steps of a degree on its convex hull, and must lie
+inside the bed. Leaves out nesting and the printer's own margins (skirt, clips), which `MARGIN_MM`
+stands for.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+import numpy.typing as npt
+
+from fitkit.checks.finding import Finding
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from fitkit.checks.context import CheckContext
+    from fitkit.mesh import Mesh
+    from fitkit.parts.contract import Part
+
+__all__ = ["MARGIN_MM", "check_bed", "excess_by_turn"]
+
+# Kept free along the bed's edge on each side: skirt, clips and homing slack. Common practice.
+MARGIN_MM = 2.0
+FloatArray = npt.NDArray[np.float64]
+
+
+def excess_by_turn(mesh: Mesh, bed_xy_mm: tuple[float, float]) -> FloatArray:
+    """Tell by how much a body overruns the bed at each turn about z.
+
+    Parameters
+    ----------
+    mesh : Mesh
+        As printed.
+    bed_xy_mm : (x, y), mm
+        Free room.
+
+    Returns
+    -------
+    array of shape (180,), mm
+        The larger of the overruns along x and y at 0, 1 ... 179 degrees; negative is room to spare.
+    """
+    points = _outline(mesh)
+    angle = np.radians(np.arange(180.0))
+    along = points @ np.stack([np.cos(angle), -np.sin(angle)])
+    across = points @ np.stack([np.sin(angle), np.cos(angle)])
+    excess = np.maximum(np.ptp(along, axis=0) - bed_xy_mm[0], np.ptp(across, axis=0) - bed_xy_mm[1])
+    return np.asarray(excess)
+
+
+def _outline(mesh: Mesh) -> FloatArray:
+    """Points of the footprint that can touch a bounding box: few, so that turning them is cheap."""
+    from scipy.spatial import ConvexHull, QhullError
+
+    flat = mesh.vertices[:, :2]
+    try:
+        return np.asarray(flat[ConvexHull(flat).vertices])
+    except QhullError:  # a footprint without area
+        return np.asarray(flat)
+
+
+def check_bed(part: Part, context: CheckContext) -> Iterator[Finding]:
+    """Find bodies that are too large for the bed, need turning, or fill several plates."""
+    if context.bed_mm is None:
+        yield Finding(
+            check="bed",
+            severity="note",
+            text="not run, because the printer's profile does not name its bed size.",
+            remedy="Add bed_mm to the profile.",
+        )
+        return
+    x, y, z = (float(length) for length in context.bed_mm)
+    room = (x - 2 * MARGIN_MM, y - 2 * MARGIN_MM)
+    footprints = []
+    for body in part.bodies:
+        mesh = context.meshes.get(body.name)
+        if mesh is None:
+            yield Finding(
+                check="bed",
+                severity="note",
+                text=f"not run for {body.name}, because it has no mesh.",
+                body=body.name,
+            )
+            continue
+        size = mesh.size
+        if size[2] > z:
+            yield Finding(
+                check="bed",
+                severity="stop",
+                text=f"{body.name} is {size[2]:.1f} mm high, the printer reaches {z:.1f} mm.",
+                value=float(size[2]),
+                limit=z,
+                unit="mm",
+                basis="size of the printer",
+                body=body.name,
+                remedy="Lay it on another side, split it, or use a taller printer.",
+            )
+        excess = excess_by_turn(mesh, room)
+        turn = 0 if excess[0] <= 0 else 90 if excess[90] <= 0 else int(np.argmin(excess))
+        if excess[turn] > 0:
+            yield Finding(
+                check="bed",
+                severity="stop",
+                text=(
+                    f"{body.name} needs {size[0]:.1f} x {size[1]:.1f} mm; the bed has "
+                    f"{room[0]:.1f} x {room[1]:.1f} mm free, and even turned by {turn}° it is "
+                    f"{excess[turn]:.1f} mm too large."
+                ),
+                value=float(excess[turn]),
+                limit=0.0,
+                unit="mm",
+                basis="size of the printer",
+                body=body.name,
+                remedy="Split it into bodies that join, or use a larger printer.",
+            )
+        elif turn:
+            yield Finding(
+                check="bed",
+                severity="note",
+                text=f"{body.name} fits the bed only when turned about the upright by {turn}°.",
+                value=float(excess[0]),
+                limit=0.0,
+                unit="mm",
+                basis="size of the printer",
+                body=body.name,
+                remedy=f"Turn it by {turn}° in the slicing step.",
+            )
+        footprints.append(size[:2] if turn == 0 else size[1::-1] if turn == 90 else None)
+    boxes = [box for box in footprints if box is not None]
+    if len(boxes) > 1:
+        # The same packing as the export uses, so that the two cannot disagree.
+        from fitkit.export.plate import lay_out
+
+        plates = len(lay_out(boxes, room))
+        if plates > 1:
+            yield Finding(
+                check="bed",
+                severity="note",
+                text=f"the {len(boxes)} bodies need {plates} plates.",
+                value=float(plates),
+                limit=1.0,
+                unit="plates",
+                basis="size of the printer",
+                remedy="Print them one plate after the other.",
+            )

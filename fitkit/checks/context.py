@@ -1,0 +1,208 @@
+"""What a part is checked against: printer, material, use, prices, fits, and its meshes as printed.
+
+The caller (the flow, a notebook, a test) fills it once; no check reads a file. What is unknown is
+None, and the check that needs it says that it did not run, and why.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from types import MappingProxyType
+from typing import TYPE_CHECKING, Any, Literal, Self, TypeVar
+
+from pydantic import BaseModel, ConfigDict, Field, ValidationError
+
+from fitkit.errors import CheckError, FaultList
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from fitkit.checks.material import Material
+    from fitkit.mesh import Mesh
+
+__all__ = ["HANDLING", "CheckContext", "Coat", "FitRow", "Handling", "Prices", "Use"]
+
+Handling = Literal["decor only", "touched", "handled", "rough hands"]
+_M = TypeVar("_M", bound=BaseModel)
+HANDLING: tuple[Handling, ...] = ("decor only", "touched", "handled", "rough hands")
+
+
+class Use(BaseModel):
+    """What the part is for, as a sheet's ``[use]`` table declares it.
+
+    Attributes
+    ----------
+    material : str or None
+        Name of a published material, or path of the workshop's own material file.
+    handling : {"decor only", "touched", "handled", "rough hands"}
+        How hard hands will be on it.
+    watts : float or None, W
+        Heat that the electronics inside give off; None if not declared, 0 for nothing inside.
+    device_limit_c, ambient_c : float, °C
+        Highest air temperature that the device stands; air around the case.
+    mains, battery, overhead, load_bearing, near_children, magnets, small_parts, food, hot, sharp
+        Each brings its cautions.
+    resin : bool
+        A resin coat is brushed on, or the part is resin-printed.
+    """
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+    material: str | None = None
+    handling: Handling = "touched"
+    watts: float | None = Field(default=None, ge=0)
+    device_limit_c: float | None = Field(default=None, gt=-40, lt=300)
+    ambient_c: float = Field(default=25.0, ge=-40, le=60)
+    mains: bool = False
+    battery: bool = False
+    overhead: bool = False
+    load_bearing: bool = False
+    near_children: bool = False
+    magnets: bool = False
+    small_parts: bool = False
+    food: bool = False
+    hot: bool = False
+    sharp: bool = False
+    resin: bool = False
+
+    @classmethod
+    def of(cls, values: Mapping[str, Any], *, where: str = "use") -> Self:
+        """Read a sheet's ``[use]`` table.
+
+        Raises
+        ------
+        FaultList
+            A `CheckError` for each key that is unknown or out of bounds.
+        """
+        return _checked(cls, values, where)
+
+
+class Prices(BaseModel):
+    """What printing costs in one currency, beside the material itself.
+
+    Attributes
+    ----------
+    currency : str
+        ISO 4217 code, such as ``EUR``, ``JPY``, ``KES``.
+    per_kwh : float
+        Tariff of electricity.
+    machine_per_hour : float
+        Wear and room of the printer; 0 for a hobby bench.
+    failure_share : float
+        Share of prints that fail and are made again.
+    material_per_kg : float or None
+        Overrides the price in the material's own file.
+    """
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+    currency: str
+    per_kwh: float = Field(ge=0)
+    machine_per_hour: float = Field(default=0.0, ge=0)
+    failure_share: float = Field(default=0.1, ge=0, lt=1)
+    material_per_kg: float | None = Field(default=None, ge=0)
+
+    @classmethod
+    def of(cls, values: Mapping[str, Any], *, where: str = "prices") -> Self:
+        """Read a table of prices.
+
+        Raises
+        ------
+        FaultList
+            A `CheckError` for each key that is unknown or out of bounds.
+        """
+        return _checked(cls, values, where)
+
+
+def _checked(model: type[_M], values: Mapping[str, Any], where: str) -> _M:
+    try:
+        return model.model_validate(dict(values))
+    except ValidationError as error:
+        raise FaultList(
+            CheckError(
+                f"{item['input']!r}: {item['msg']}",
+                where=f"{where}.{'.'.join(map(str, item['loc']))}",
+                remedy=f"Keys: {', '.join(model.model_fields)}."
+                if item["type"] == "extra_forbidden"
+                else "Mend the value.",
+            )
+            for item in error.errors()
+        ) from error
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Coat:
+    """A finish coat: thickness on one face and its standard uncertainty, mm."""
+
+    thickness_mm: float
+    u_mm: float
+    kind: Literal["resin", "paint"] = "paint"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FitRow:
+    """One fit of the part, as far as the checks need it.
+
+    Attributes
+    ----------
+    name : str
+        Name of the `FitSize`.
+    gap_mm : float, mm
+        Wanted gap on the full size, as finished; negative for a wanted interference.
+    u_mm : float, mm
+        Standard uncertainty of that gap: the measured size and the print together.
+    coated_faces : int
+        Faces of this size that a coat would cover.
+    drawn_for_coat : bool
+        True if the drawn size already leaves room for the coat.
+    kind : str
+        Kind of size: ``inside``, ``hole``, ``peg`` ...
+    """
+
+    name: str
+    gap_mm: float
+    u_mm: float
+    coated_faces: int = 0
+    drawn_for_coat: bool = False
+    kind: str = "inside"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class CheckContext:
+    """All that the checks need beside the part.
+
+    Attributes
+    ----------
+    bed_mm : (x, y, z) or None, mm
+        Room of the named printer.
+    nozzle_mm, layer_height_mm : float, mm
+    material : Material or None
+    use : Use
+    meshes : mapping of body name to Mesh
+        Each body turned as it is printed and dropped to z = 0.
+    infill : float
+        Share of the inside that is filled, 0 to 1.
+    perimeters : int
+        Lines round each outline.
+    overhang_deg : float, degrees
+        Steepest lean from the upright that prints without support.
+    prices : Prices or None
+    coat : Coat or None
+    fits : tuple of FitRow
+    collisions : bool
+        Whether the assembly check may load the CAD kernel and test the solids.
+    """
+
+    bed_mm: tuple[float, float, float] | None = None
+    nozzle_mm: float = 0.4
+    layer_height_mm: float = 0.2
+    material: Material | None = None
+    use: Use = field(default_factory=Use)
+    meshes: Mapping[str, Mesh] = field(default_factory=lambda: MappingProxyType({}))
+    infill: float = 0.15
+    perimeters: int = 3
+    overhang_deg: float = 45.0
+    prices: Prices | None = None
+    coat: Coat | None = None
+    fits: tuple[FitRow, ...] = ()
+    collisions: bool = True

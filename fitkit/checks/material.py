@@ -1,0 +1,181 @@
+"""A printing material: ranges of its properties with their sources, and what the workshop knows.
+
+Published ranges come from the table ``materials``; a workshop's own TOML names the polymer and adds
+its spool's price, density or own test results, which win. A property that nobody gave is None, and
+the checks say so. Leaves out everything that a property sheet gives at one temperature only: these
+are values for a room.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from pathlib import Path
+from types import MappingProxyType
+from typing import TYPE_CHECKING, Literal
+
+from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
+
+from fitkit.errors import CheckError, FaultList
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+__all__ = ["PROPERTIES", "Material", "Span", "load_material", "published_material"]
+
+# Property, its unit here, and what it means; names and units of the table and of material files.
+PROPERTIES: Mapping[str, str] = MappingProxyType(
+    {
+        "density": "g/cm3",
+        "modulus": "MPa",  # in tension, along the layers
+        "strength": "MPa",  # in tension, along the layers
+        "layer_factor": "1",  # strength across the layers over strength along them
+        "snap_strain": "%",  # that an arm bears once
+        "repeated_factor": "1",  # of that, in repeated use
+        "softening": "degC",
+        "conductivity": "W/(m K)",
+        "emissivity": "1",
+        "friction": "1",  # on itself
+    }
+)
+
+
+class _Strict(BaseModel):
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+
+class Span(_Strict):
+    """A property as a range, with its source."""
+
+    low: float
+    high: float
+    source: str = Field(min_length=3)
+
+    @model_validator(mode="after")
+    def _ordered(self) -> Span:
+        if self.low > self.high:
+            raise ValueError(f"low {self.low:g} is above high {self.high:g}")
+        return self
+
+    @property
+    def mid(self) -> float:
+        """Middle of the range."""
+        return (self.low + self.high) / 2
+
+
+class Drying(_Strict):
+    """How the spool is dried before use."""
+
+    temperature_c: float = Field(gt=20, le=120)
+    hours: float = Field(gt=0, le=48)
+
+
+class Material(_Strict):
+    """What a part is printed from.
+
+    Attributes
+    ----------
+    name : str
+        The maker's name for it, such as ``bench PETG, grey``.
+    polymer : str
+        Row of the published table that fills the gaps: ``PETG``.
+    price_per_kg, currency : float and ISO 4217 code, or None
+    drying : Drying or None
+    note : str
+    properties : dict of name to Span
+        Units as in `PROPERTIES`.
+    """
+
+    schema_version: Literal[1] = Field(default=1, alias="schema")
+    name: str = Field(min_length=1, max_length=80)
+    polymer: str
+    price_per_kg: float | None = Field(default=None, ge=0)
+    currency: str | None = None
+    drying: Drying | None = None
+    note: str = ""
+    properties: dict[str, Span] = Field(default_factory=dict)
+
+    @model_validator(mode="after")
+    def _known(self) -> Material:
+        unknown = sorted(set(self.properties) - set(PROPERTIES))
+        if unknown:
+            raise ValueError(f"no property {unknown[0]!r}; there are: {', '.join(PROPERTIES)}")
+        return self
+
+    def get(self, name: str) -> Span | None:
+        """Give a property's range, or None if nobody gave it."""
+        if name not in PROPERTIES:
+            raise KeyError(name)
+        return self.properties.get(name)
+
+
+def published_material(polymer: str) -> Material:
+    """Make a material from published ranges alone.
+
+    Raises
+    ------
+    CheckError
+        If the table has no such polymer.
+    """
+    spans = _published(polymer)
+    if not spans:
+        raise CheckError(
+            f"no published figures for {polymer!r}",
+            where="material",
+            remedy=f"Use one of {', '.join(_polymers())}, or a material file of your own.",
+        )
+    return Material(name=polymer, polymer=polymer, properties=spans)
+
+
+def load_material(path: str | Path) -> Material:
+    """Read a workshop's material file, gaps filled from the published table.
+
+    Raises
+    ------
+    CheckError
+        If the file is missing or no TOML.
+    FaultList
+        All faults of its keys at once.
+    """
+    path = Path(path)
+    try:
+        content = tomllib.loads(path.read_text(encoding="utf-8-sig"))
+    except OSError as error:
+        raise CheckError(
+            f"cannot be read: {error.strerror}", where=str(path), remedy="Check the name."
+        ) from error
+    except (UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
+        raise CheckError(
+            f"not valid TOML: {error}", where=str(path), remedy="Mend that place."
+        ) from error
+    try:
+        own = Material.model_validate(content)
+    except ValidationError as error:
+        raise FaultList(
+            CheckError(
+                item["msg"].removeprefix("Value error, "),
+                where=f"{path}, key {'.'.join(map(str, item['loc'])) or 'properties'}",
+            )
+            for item in error.errors()
+        ) from error
+    return own.model_copy(update={"properties": _published(own.polymer) | own.properties})
+
+
+def _polymers() -> list[str]:
+    from fitkit.data import load_table
+
+    names = load_table("materials").frame["material"].unique()
+    return sorted(str(name) for name in names if name != "any")
+
+
+def _published(polymer: str) -> dict[str, Span]:
+    from fitkit.data import load_table
+
+    if polymer not in _polymers():
+        return {}
+    frame = load_table("materials").frame
+    rows = frame[frame["material"].isin(["any", polymer])]
+    return {
+        row["property"]: Span(low=row["low"], high=row["high"], source=row["source"])
+        for row in rows.to_dict("records")
+        if row["property"] in PROPERTIES
+    }
