@@ -1,0 +1,226 @@
+"""Files that are there whole or not at all, whatever stops the program.
+
+Each write goes to a name of its own beside the target, is flushed to the disk, and is moved into
+place in one step; a reader sees the old content or the new. Source: POSIX rename() and link(),
+IEEE Std 1003.1-2017, which replace or refuse a name atomically within one file system. Left out:
+disks and network folders that report a flush before it happened.
+"""
+
+from __future__ import annotations
+
+import errno
+import os
+import secrets
+import shutil
+from contextlib import contextmanager, suppress
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from fitkit.errors import ExportError, FitkitError
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from os import PathLike
+
+__all__ = ["create_atomic", "staged_folder", "write_atomic"]
+
+# Disk full, or the user's share of it (Windows has no quota error).
+_FULL = {errno.ENOSPC, getattr(errno, "EDQUOT", errno.ENOSPC)}
+# File systems without hard links answer a link with one of these.
+_NO_LINKS = {errno.EPERM, errno.ENOTSUP, errno.EOPNOTSUPP, errno.ENOSYS, errno.EMLINK}
+
+
+def write_atomic(path: str | PathLike[str], content: bytes | str) -> Path:
+    """Write a file whole, in place of an older one if there is one.
+
+    Parameters
+    ----------
+    path : path
+        Its folder is made if it is not there.
+    content : bytes or str
+        Text is written as UTF-8 with its line ends as they are.
+
+    Returns
+    -------
+    Path
+        The file written.
+
+    Raises
+    ------
+    ExportError
+        If it cannot be written; an older file is then untouched.
+    """
+    target = Path(path)
+    with _plain_errors(target):
+        target.parent.mkdir(parents=True, exist_ok=True)
+        beside = _written_beside(target, content)
+        try:
+            with suppress(FileNotFoundError):
+                shutil.copymode(target, beside)
+            beside.replace(target)
+        except BaseException:
+            beside.unlink(missing_ok=True)
+            raise
+        _sync_folder(target.parent)
+    return target
+
+
+def create_atomic(path: str | PathLike[str], content: bytes | str) -> Path:
+    """Write a new file whole; never touch one that is there.
+
+    Raises
+    ------
+    FileExistsError
+        If the name is taken, even by someone who took it at the same moment.
+    ExportError
+        If it cannot be written.
+    """
+    target = Path(path)
+    with _plain_errors(target):
+        target.parent.mkdir(parents=True, exist_ok=True)
+        beside = _written_beside(target, content)
+        try:
+            _claim(beside, target)
+        finally:
+            beside.unlink(missing_ok=True)
+        _sync_folder(target.parent)
+    return target
+
+
+@contextmanager
+def staged_folder(target: str | PathLike[str]) -> Iterator[Path]:
+    """Lend an empty folder; move what was put into it to `target` at the end, or leave nothing.
+
+    Files of `target` with other names stay. If a move fails, those before it are undone.
+
+    Parameters
+    ----------
+    target : path
+        Folder to fill, made if it is not there.
+
+    Yields
+    ------
+    Path
+        Folder beside `target`, on the same file system.
+
+    Raises
+    ------
+    ExportError
+        If the files cannot be moved. What the block itself raises goes through unchanged.
+    """
+    target = Path(target)
+    with _plain_errors(target):
+        target.parent.mkdir(parents=True, exist_ok=True)
+        stage = _beside(target)
+        stage.mkdir()
+    try:
+        yield stage
+        with _plain_errors(target):
+            _sync_tree(stage)
+            _into_place(stage, target)
+    finally:
+        shutil.rmtree(stage, ignore_errors=True)
+
+
+@contextmanager
+def _plain_errors(target: Path) -> Iterator[None]:
+    """Say an operating system's error in plain words."""
+    try:
+        yield
+    except (FitkitError, FileExistsError):
+        raise
+    except OSError as error:
+        full = error.errno in _FULL
+        raise ExportError(
+            f"cannot be written: {error.strerror or error}",
+            where=str(target),
+            remedy="Free some space and do it again."
+            if full
+            else "Check that the folder is there and that you may write in it.",
+        ) from error
+
+
+def _beside(target: Path) -> Path:
+    """Name a hidden neighbour that no other process will choose."""
+    return target.with_name(f".{target.name}.{os.getpid()}-{secrets.token_hex(4)}.part")
+
+
+def _written_beside(target: Path, content: bytes | str) -> Path:
+    data = content.encode() if isinstance(content, str) else content
+    beside = _beside(target)
+    try:
+        with beside.open("xb") as stream:
+            stream.write(data)
+            stream.flush()
+            os.fsync(stream.fileno())
+    except BaseException:
+        beside.unlink(missing_ok=True)
+        raise
+    return beside
+
+
+def _claim(beside: Path, target: Path) -> None:
+    """Give a finished file its name, unless the name is taken."""
+    try:
+        os.link(beside, target)
+    except OSError as error:
+        if error.errno not in _NO_LINKS:
+            raise
+    else:
+        return
+    # Without hard links, a second name made exclusively keeps two writers apart.
+    claim = target.with_name(f".{target.name}.claim")
+    claim.open("xb").close()
+    try:
+        if target.exists():
+            raise FileExistsError(errno.EEXIST, os.strerror(errno.EEXIST), str(target))
+        beside.rename(target)
+    finally:
+        claim.unlink(missing_ok=True)
+
+
+def _into_place(stage: Path, target: Path) -> None:
+    if not target.exists():
+        stage.rename(target)
+        _sync_folder(target.parent)
+        return
+    replaced = _beside(target)
+    replaced.mkdir()
+    undo: list[tuple[Path, Path]] = []
+    try:
+        for item in sorted(stage.iterdir()):
+            place = target / item.name
+            if place.exists():
+                place.rename(replaced / item.name)
+                undo.append((replaced / item.name, place))
+            item.rename(place)
+            undo.append((place, item))
+    except BaseException:
+        for now, before in reversed(undo):
+            now.rename(before)
+        raise
+    finally:
+        shutil.rmtree(replaced, ignore_errors=True)
+    _sync_folder(target)
+
+
+def _sync_tree(folder: Path) -> None:
+    for path in folder.rglob("*"):
+        if path.is_file():
+            with path.open("rb+") as stream:
+                os.fsync(stream.fileno())
+        elif path.is_dir():
+            _sync_folder(path)
+    _sync_folder(folder)
+
+
+def _sync_folder(folder: Path) -> None:
+    """Flush the folder's list of names, where the system can."""
+    if os.name != "posix":
+        return
+    with suppress(OSError):
+        handle = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)
