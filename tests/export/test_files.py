@@ -1,0 +1,114 @@
+"""Files come back the same through readers not ours: trimesh, lib3mf, the kernel."""
+
+import zipfile
+
+import numpy as np
+import pytest
+import trimesh
+
+from fitkit.errors import ExportError
+from fitkit.export.bodies import file_name, place
+from fitkit.export.stl import stl_bytes, write_stl
+from fitkit.export.threemf import PlacedMesh, read_3mf, write_3mf
+from fitkit.mesh import Mesh
+
+
+def block(size, at=(0, 0, 0)) -> Mesh:
+    body = trimesh.creation.box(size)
+    return Mesh(np.asarray(body.vertices + at, float), np.asarray(body.faces, np.int32))
+
+
+@pytest.fixture
+def bodies():
+    return [
+        PlacedMesh("tray", block((40, 30, 10))),
+        PlacedMesh("lid", block((40, 30, 2), (0, 50, 0))),
+    ]
+
+
+def test_trimesh_reads_the_3mf_in_mm_with_both_bodies_closed(tmp_path, bodies):
+    write_3mf(tmp_path / "a.3mf", bodies, {"Title": "case", "TraceCode": "ABC"})
+    scene = trimesh.load_scene(tmp_path / "a.3mf")
+    assert scene.units == "millimeter"
+    assert set(scene.geometry) == {"tray", "lid"}
+    for body, mesh in zip(bodies, scene.geometry.values(), strict=True):
+        assert mesh.is_watertight
+        assert mesh.volume == pytest.approx(body.mesh.volume(), rel=1e-6)
+
+
+def test_metadata_comes_back_and_carries_the_trace_code(tmp_path, bodies):
+    write_3mf(tmp_path / "a.3mf", bodies, {"Title": "Größe <1>", "TraceCode": "ABC"})
+    _, metadata = read_3mf(tmp_path / "a.3mf")
+    assert metadata["Title"] == "Größe <1>"
+    assert metadata["TraceCode"] == "ABC"
+
+
+def test_an_open_mesh_is_refused_by_name(tmp_path):
+    whole = block((10, 10, 10))
+    open_mesh = Mesh(whole.vertices, whole.triangles[:-1])
+    with pytest.raises(ExportError, match="body 'cup' is not a closed solid"):
+        write_3mf(tmp_path / "a.3mf", [PlacedMesh("cup", open_mesh)], {})
+
+
+def test_an_inside_out_mesh_is_refused(tmp_path):
+    whole = block((10, 10, 10))
+    with pytest.raises(ExportError, match="mm³"):
+        write_3mf(
+            tmp_path / "a.3mf",
+            [PlacedMesh("cup", Mesh(whole.vertices, whole.triangles[:, ::-1]))],
+            {},
+        )
+
+
+@pytest.mark.parametrize(("unit", "mm"), [("inch", 25.4), ("foot", 304.8), ("micron", 0.001)])
+def test_a_3mf_of_another_unit_and_a_shift_is_read_in_mm(tmp_path, bodies, unit, mm):
+    write_3mf(tmp_path / "a.3mf", bodies[:1], {})
+    with zipfile.ZipFile(tmp_path / "a.3mf") as archive:
+        parts = {name: archive.read(name) for name in archive.namelist()}
+    model = next(name for name in parts if name.endswith(".model"))
+    text = parts[model].decode().replace('unit="millimeter"', f'unit="{unit}"')
+    head, _, tail = text.partition("<item ")
+    parts[model] = f'{head}<item transform="1 0 0 0 1 0 0 0 1 100 0 0" {tail}'.encode()
+    with zipfile.ZipFile(tmp_path / "b.3mf", "w") as archive:
+        for name, data in parts.items():
+            archive.writestr(name, data)
+    ((_, mesh),), _ = read_3mf(tmp_path / "b.3mf")
+    assert mesh.size == pytest.approx(np.array([40, 30, 10]) * mm)
+    assert mesh.bounds.mean(axis=0)[0] == pytest.approx(100 * mm)
+
+
+def test_what_is_no_3mf_is_refused(tmp_path):
+    (tmp_path / "a.3mf").write_text("no archive")
+    with pytest.raises(ExportError, match="not a readable 3MF file"):
+        read_3mf(tmp_path / "a.3mf")
+
+
+def test_stl_reads_back_closed_once_points_are_merged(tmp_path):
+    mesh = block((10, 20, 30))
+    write_stl(tmp_path / "a.stl", mesh, "solid case")
+    loose = trimesh.load_mesh(tmp_path / "a.stl", process=False)
+    loose.merge_vertices()
+    assert loose.is_watertight
+    assert loose.volume == pytest.approx(6000)
+    holed = trimesh.Trimesh(loose.vertices, loose.faces[:-1])
+    assert not holed.is_watertight
+
+
+def test_stl_has_the_length_that_the_format_fixes():
+    # Binary STL: 80 bytes of header, 4 of count, 50 a triangle (the format's public description).
+    assert len(stl_bytes(block((1, 1, 1)))) == 84 + 12 * 50
+
+
+def test_placed_bodies_stand_on_the_bed():
+    (plate,) = place({"a": block((10, 10, 10)), "b": block((20, 5, 4), (0, 0, 90))}, (100, 100))
+    assert [body.mesh.bounds[0, 2] for body in plate] == pytest.approx([0, 0])
+
+
+@pytest.mark.parametrize(
+    "title", ["", "..", "a/b\\c", "\x00", "CON:", "ü" * 300, "../../etc/passwd"]
+)
+def test_any_title_gives_a_harmless_file_name(title):
+    name = file_name(title)
+    assert name
+    assert set(name) <= set("abcdefghijklmnopqrstuvwxyz0123456789-")
+    assert len(name) <= 60
