@@ -1,0 +1,153 @@
+"""The words of a fit trial: kinds of pair, wanted behaviours, verdicts, and the trial itself.
+
+Verdicts are ordered by gap: too small a gap will not go, too large a one rattles. A gap is the
+clearance on the full size (on the diameter, over both sides of a slot) of the printed, finished
+parts; a negative gap is interference.
+"""
+
+from __future__ import annotations
+
+import difflib
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal
+
+from fitkit.errors import FitError
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+__all__ = ["BEHAVIOURS", "PAIRS", "VERDICTS", "Behaviour", "Pair", "Trial", "Verdict", "one_of"]
+
+Pair = Literal[
+    "peg and hole",
+    "tab and slot",
+    "lid and rim",
+    "snap pocket",
+    "screw hole",
+    "heat-set insert",
+    "ball and seat",
+    "object in pocket",
+]
+Behaviour = Literal[
+    "rotates freely", "slides", "snug by hand", "press by tool", "permanent interference"
+]
+Verdict = Literal["will not go", "tight", "as wanted", "loose", "rattles"]
+
+PAIRS: tuple[Pair, ...] = Pair.__args__  # type: ignore[attr-defined]
+BEHAVIOURS: tuple[Behaviour, ...] = Behaviour.__args__  # type: ignore[attr-defined]
+VERDICTS: tuple[Verdict, ...] = Verdict.__args__  # type: ignore[attr-defined]
+
+# A through hole smaller than its screw is no through hole; a catch larger than its pocket never
+# clicks. Other pairs may be pressed.
+_NO_INTERFERENCE: dict[str, str] = {
+    "screw hole": "If the screw shall form its own thread, use a pilot hole instead.",
+    "snap pocket": "Check the sign: a pocket is larger than its catch.",
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Trial:
+    """How one printed pair fitted.
+
+    Attributes
+    ----------
+    pair : str
+        One of `PAIRS`.
+    behaviour : str
+        What was wanted, one of `BEHAVIOURS`; the verdict is about this.
+    size_mm : float, mm
+        Nominal size: diameter, or width over the fitting faces.
+    gap_mm : float, mm
+        As printed and finished, positive is clearance; measured on the parts if they were, else as
+        the printer's profile foretold.
+    u_gap_mm : float, mm
+        Standard uncertainty of that gap, 0 or more.
+    verdict : str
+        One of `VERDICTS`.
+    print_code : str
+        Trace code of the print, if known.
+    note : str
+
+    Raises
+    ------
+    FitError
+        If a word is not in its list, a number is not finite, or the pair forbids the gap.
+    """
+
+    pair: str
+    behaviour: str
+    size_mm: float
+    gap_mm: float
+    verdict: str
+    u_gap_mm: float = 0.03
+    print_code: str = ""
+    note: str = ""
+
+    def __post_init__(self) -> None:
+        where = f"trial {self.print_code}".strip()
+        one_of(self.pair, PAIRS, "kind of pair", where=where)
+        one_of(self.behaviour, BEHAVIOURS, "behaviour", where=where)
+        one_of(self.verdict, VERDICTS, "verdict", where=where)
+        check_size(self.size_mm, where=where)
+        check_gap(self.pair, self.gap_mm, where=where)
+        if not (math.isfinite(self.u_gap_mm) and self.u_gap_mm >= 0):
+            raise FitError(
+                f"the gap's standard uncertainty is {self.u_gap_mm:g} mm",
+                where=where,
+                remedy="Give 0 mm or more.",
+            )
+
+
+def one_of(word: str, words: Sequence[str], what: str, *, where: str | None = None) -> None:
+    """Refuse a word that is not in its list, and suggest the nearest.
+
+    Raises
+    ------
+    FitError
+        Names the word as typed and all that can be said.
+    """
+    if word in words:
+        return
+    near = difflib.get_close_matches(str(word), words, 1)
+    meant = f"Did you mean {near[0]!r}? " if near else ""
+    raise FitError(
+        f"{word!r} is no {what}", where=where, remedy=f"{meant}There are: {', '.join(words)}."
+    )
+
+
+def check_size(size_mm: float, *, where: str | None = None) -> None:
+    """Refuse a size that is no size.
+
+    Raises
+    ------
+    FitError
+        If it is not finite and above 0.
+    """
+    if not (math.isfinite(size_mm) and size_mm > 0):
+        raise FitError(
+            f"a size of {size_mm:g} mm cannot be", where=where, remedy="Give the nominal size."
+        )
+
+
+def check_gap(pair: str, gap_mm: float, *, where: str | None = None) -> None:
+    """Refuse a gap that is no number, or that the pair forbids.
+
+    Raises
+    ------
+    FitError
+        If it is not finite, or negative for a pair without interference.
+    """
+    if not math.isfinite(gap_mm):
+        raise FitError(f"a gap of {gap_mm:g} mm cannot be", where=where, remedy="Give a number.")
+    if gap_mm < 0 and pair in _NO_INTERFERENCE:
+        raise FitError(
+            f"a gap of {gap_mm:g} mm is interference, which a {pair} cannot have",
+            where=where,
+            remedy=_NO_INTERFERENCE[pair],
+        )
+
+
+def allows_interference(pair: str) -> bool:
+    """Tell whether a gap of this pair may be negative."""
+    return pair not in _NO_INTERFERENCE
