@@ -1,0 +1,207 @@
+"""What a calibration coupon has on it: features, their drawn sizes, labels, and how to read them.
+
+One table serves the drawing, the empty readings file, the print order and the fit, so names cannot
+drift apart. A feature's name says all of it in plain words (``bar x 40``, ``hole 3``, ``lying hole
+5 height``), and `parse_feature` reads it back, so that a fit needs the readings alone.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal
+
+from fitkit.errors import CalibrationError
+
+if TYPE_CHECKING:
+    from fitkit.calibration.model import Place
+    from fitkit.parts.contract import Axis, SizeKind
+
+__all__ = ["CouponFeature", "CouponSizes", "coupon_features", "parse_feature"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CouponFeature:
+    """One size to read on the coupon.
+
+    Attributes
+    ----------
+    name : str
+        Plain words, unique on the coupon; the feature's name in the readings file.
+    label : str
+        What stands on the coupon beside it, four signs at most.
+    drawn_mm : float, mm
+    kind, axis, place, diagonal
+        As in `model.loads`.
+    mode : {"outside", "inside"}
+        Which jaws read it.
+    """
+
+    name: str
+    label: str
+    drawn_mm: float
+    kind: SizeKind
+    axis: Axis
+    place: Place = "mid"
+    diagonal: int = 0
+
+    @property
+    def mode(self) -> Literal["outside", "inside"]:
+        """Jaws that read it."""
+        return "inside" if self.kind in ("inside", "hole", "hole_lying") else "outside"
+
+    @property
+    def how(self) -> str:
+        """Where and how to read it, for the print order."""
+        if self.place == "bed":
+            return "outside jaws on the very bottom edge, where the first layer bulges"
+        if self.diagonal:
+            return "outside jaws over the two flats at the corners, at mid-height"
+        match self.kind:
+            case "hole" if self.drawn_mm < 5:
+                return "inside jaws, shallow; better the largest drill shank or pin that enters"
+            case "hole":
+                return "inside jaws, turned to the largest reading, not on the first layer"
+            case "hole_lying" if self.axis == "z":
+                return "inside jaws upright in the hole, from its floor to its roof"
+            case "hole_lying":
+                return "inside jaws level in the hole, at its widest"
+            case "inside":
+                return "inside jaws square across the slot, above its first layer"
+            case "height":
+                return "outside jaws from the bed face to this step; scrape off strings first"
+            case "peg":
+                return "outside jaws at mid-height, clear of the seam, twice at right angles"
+            case _:
+                return "outside jaws at mid-height, clear of bed edge and seam"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CouponSizes:
+    """Drawn sizes of all features, mm; a flare reading is taken on each bar in `flares`."""
+
+    bars_x: tuple[float, ...] = (10.0, 30.0, 60.0, 90.0)
+    bars_y: tuple[float, ...] = (10.0, 30.0, 60.0, 90.0)
+    heights: tuple[float, ...] = (4.0, 8.0, 12.0, 20.0)
+    pegs: tuple[float, ...] = (4.0, 8.0, 14.0)
+    holes: tuple[float, ...] = (2.5, 3.0, 4.0, 6.0, 10.0, 16.0)
+    lying_holes: tuple[float, ...] = (4.0, 6.0, 10.0)
+    slots: tuple[float, ...] = (3.0, 6.0, 12.0)
+    tabs: tuple[float, ...] = (2.0, 5.0)
+    diagonal: float = 112.0
+    flares: tuple[float, ...] = (90.0,)
+
+
+def coupon_features(sizes: CouponSizes | None = None) -> tuple[CouponFeature, ...]:
+    """List what there is to read on a coupon, in the order of the print order sheet.
+
+    Parameters
+    ----------
+    sizes : CouponSizes, optional
+        Of the coupon as drawn; the default coupon if None.
+
+    Raises
+    ------
+    CalibrationError
+        If a size is not above zero or is there twice.
+
+    Examples
+    --------
+    >>> [f.name for f in coupon_features()][:2]
+    ['bar x 10', 'bar x 30']
+    """
+    s = sizes or CouponSizes()
+    names = [
+        *(f"bar x {n:g}" for n in s.bars_x),
+        *(f"bar y {n:g}" for n in s.bars_y),
+        *(f"bar {axis} {n:g} at bed" for n in s.flares for axis in "xy"),
+        *((f"diagonal 1 {s.diagonal:g}", f"diagonal 2 {s.diagonal:g}") if s.diagonal else ()),
+        *(f"tab {n:g}" for n in s.tabs),
+        *(f"peg {n:g}" for n in s.pegs),
+        *(f"height {n:g}" for n in s.heights),
+        *(f"slot {n:g}" for n in s.slots),
+        *(f"hole {n:g}" for n in s.holes),
+        *(f"lying hole {n:g} {side}" for n in s.lying_holes for side in ("width", "height")),
+    ]
+    twice = sorted({name for name in names if names.count(name) > 1})
+    if twice:
+        raise CalibrationError(f"{twice[0]!r} is on the coupon twice", remedy="Change its size.")
+    return tuple(parse_feature(name) for name in names)
+
+
+_NUMBER = r"(?P<size>\d+(?:\.\d+)?)"
+_NAMES: tuple[tuple[str, SizeKind, str], ...] = (
+    (r"bar (?P<axis>[xy]) #(?P<bed> at bed)?", "outside", "{axis}"),
+    (r"diagonal (?P<which>[12]) #", "outside", "D{which}:"),
+    (r"tab (?:(?P<axis>[xy]) )?#", "outside", "T"),
+    (r"peg #", "peg", "P"),
+    (r"height #", "height", "Z"),
+    (r"slot (?:(?P<axis>[xy]) )?#", "inside", "S"),
+    (r"hole #", "hole", "H"),
+    (r"lying hole # (?P<side>width|height)", "hole_lying", "L"),
+    (r"centres (?P<axis>[xy]) #", "centres", "C"),
+)
+_GRAMMAR = tuple(
+    (re.compile(pattern.replace("#", _NUMBER) + "$"), kind, label)
+    for pattern, kind, label in _NAMES
+)
+
+
+def parse_feature(name: str) -> CouponFeature:
+    """Read a feature's name: its kind, direction and drawn size in mm.
+
+    Raises
+    ------
+    CalibrationError
+        If it is no coupon feature's name: shows what such names look like.
+
+    Examples
+    --------
+    >>> parse_feature("lying hole 5 height").axis
+    'z'
+    """
+    words = " ".join(name.split()).casefold()
+    for pattern, kind, label in _GRAMMAR:
+        match = pattern.match(words)
+        if not match:
+            continue
+        parts = match.groupdict()
+        drawn_mm = float(parts["size"])
+        if not drawn_mm > 0:
+            raise CalibrationError(f"{name!r} has no size", remedy="Give its drawn size in mm.")
+        return CouponFeature(
+            name=words,
+            label=_label(label, parts),
+            drawn_mm=drawn_mm,
+            kind=kind,
+            axis=_axis(kind, parts),
+            place="bed" if parts.get("bed") else "mid",
+            diagonal={"1": 1, "2": -1}.get(parts.get("which") or "", 0),
+        )
+    raise CalibrationError(
+        f"{name!r} is no coupon feature",
+        remedy="Names are like 'bar x 40', 'bar x 40 at bed', 'tab 5', 'peg 8', 'height 12', "
+        "'slot 6', 'hole 3', 'lying hole 5 width', 'diagonal 1 112', 'centres x 50', with the "
+        "drawn size in mm.",
+    )
+
+
+def _axis(kind: SizeKind, parts: dict[str, str | None]) -> Axis:
+    if kind == "height" or parts.get("side") == "height":
+        return "z"
+    match parts.get("axis"), kind:
+        case "x", _:
+            return "x"
+        case "y", _:
+            return "y"
+        case _, "outside" | "inside" if not parts.get("which"):
+            return "x"  # the comb of slots and tabs lies along x
+        case _, "hole_lying":
+            return "x"  # lying holes run along y, so their width is along x
+    return "xy"
+
+
+def _label(pattern: str, parts: dict[str, str | None]) -> str:
+    head = pattern.format(**{key: value or "" for key, value in parts.items()}).upper()
+    size = "" if head.endswith(":") else f"{float(parts['size'] or 0):g}"
+    return f"{head.rstrip(':')}{size}"
