@@ -78,6 +78,10 @@ class Plan:
     parameters : dict of parameter path to Estimate
         Where each length parameter came from, as ``ports.0.width``.
     rows : tuple of FitRow
+    coat : Estimate or None
+        Thickness of the finish coat on one face.
+    drawn : dict of fit-size name to mm
+        What `Template.build` is given.
     """
 
     sheet: PartSheet
@@ -85,6 +89,7 @@ class Plan:
     template: Template
     parameters: Mapping[str, Estimate]
     rows: tuple[FitRow, ...]
+    coat: Estimate | None
     drawn: Mapping[str, float] = field(init=False)
 
     def __post_init__(self) -> None:
@@ -157,8 +162,17 @@ def solve(sheet: PartSheet, inputs: Inputs, *, label: str = "") -> Plan:
     if faults:
         raise FaultList(faults)
     part = kind.of(**values)
-    rows = _fit_rows(sheet, inputs, part.fit_sizes(), parameters)
-    return Plan(sheet=sheet, inputs=inputs, template=part, parameters=parameters, rows=rows)
+    coat, fits = _coat(sheet), part.fit_sizes()
+    _refuse_unknown_wishes(sheet, fits)
+    rows = tuple(_fit_row(sheet, inputs, fit, parameters.get(fit.of or ""), coat) for fit in fits)
+    return Plan(
+        sheet=sheet,
+        inputs=inputs,
+        template=part,
+        parameters=parameters,
+        rows=rows,
+        coat=coat,
+    )
 
 
 def build(plan: Plan) -> Part:
@@ -244,17 +258,6 @@ def _nested(annotation: object) -> type[BaseModel] | None:
     if isinstance(annotation, type) and issubclass(annotation, BaseModel):
         return annotation
     return next((found for arg in get_args(annotation) if (found := _nested(arg))), None)
-
-
-def _fit_rows(
-    sheet: PartSheet,
-    inputs: Inputs,
-    fits: Sequence[FitSize],
-    parameters: Mapping[str, Estimate],
-) -> tuple[FitRow, ...]:
-    _refuse_unknown_wishes(sheet, fits)
-    coat = _coat(sheet)
-    return tuple(_fit_row(sheet, inputs, fit, parameters.get(fit.of or ""), coat) for fit in fits)
 
 
 def _fit_row(

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-__all__ = ["Mesh"]
+__all__ = ["Mesh", "lay_flat", "turn_matrix"]
 
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int32]
@@ -77,3 +77,38 @@ class Mesh:
     def __repr__(self) -> str:
         """Count, never list."""
         return f"Mesh({len(self.vertices)} vertices, {len(self.triangles)} triangles)"
+
+
+def turn_matrix(turn_deg: tuple[float, float, float]) -> FloatArray:
+    """Rotation about x, then y, then z, as a 3 x 3 matrix that acts on column vectors.
+
+    Quarter turns come out exact, so that a flat face stays flat.
+
+    Examples
+    --------
+    >>> turn_matrix((180.0, 0.0, 0.0)).astype(int).tolist()
+    [[1, 0, 0], [0, -1, 0], [0, 0, -1]]
+    """
+    matrix = np.eye(3)
+    for axis, angle in enumerate(np.radians(turn_deg)):
+        c, s = np.round([np.cos(angle), np.sin(angle)], 15)
+        i, j = (axis + 1) % 3, (axis + 2) % 3
+        step = np.eye(3)
+        step[[i, i, j, j], [i, j, i, j]] = c, -s, s, c
+        matrix = step @ matrix
+    return matrix
+
+
+def lay_flat(
+    mesh: Mesh, turn_deg: tuple[float, float, float]
+) -> tuple[Mesh, FloatArray, FloatArray]:
+    """Turn a mesh as it will be printed and drop it to z = 0.
+
+    Returns
+    -------
+    Mesh, rotation of shape (3, 3), shift of shape (3,) in mm
+        The laid mesh, and how it got there: ``laid = rotation @ point + shift``.
+    """
+    rotation = turn_matrix(turn_deg)
+    shift = np.array([0.0, 0.0, -(mesh.vertices @ rotation.T)[:, 2].min()])
+    return mesh.moved(rotation, shift), rotation, shift

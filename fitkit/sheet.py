@@ -86,6 +86,8 @@ class PartSheet(_Strict):
         ``coat`` (thickness a face), ``u`` (its standard uncertainty): a resin or paint coat.
     use : dict
         Material, handling, heat and the like: limits and cautions of the checks.
+    prices : dict
+        Currency, tariff and the like, if the cost is wanted.
     folder : Path
         Where the sheet lies; not written.
     """
@@ -102,6 +104,7 @@ class PartSheet(_Strict):
     fits: dict[str, FitWish] = Field(default_factory=dict)
     finish: dict[str, Any] = Field(default_factory=dict)
     use: dict[str, Any] = Field(default_factory=dict)
+    prices: dict[str, Any] = Field(default_factory=dict)
     outputs: Outputs = Outputs()
     folder: Path = Field(default=Path(), exclude=True)
 

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 import trimesh
 
-from fitkit.mesh import Mesh
+from fitkit.mesh import Mesh, lay_flat, turn_matrix
 
 
 def as_mesh(body: trimesh.Trimesh) -> Mesh:
@@ -37,3 +37,19 @@ def test_an_inside_out_mesh_has_negative_volume(ball):
 def test_a_triangle_without_area_has_no_normal():
     flat = Mesh(np.zeros((3, 3)), np.array([[0, 1, 2]], np.int32))
     assert flat.normals().tolist() == [[0.0, 0.0, 0.0]]
+
+
+@pytest.mark.parametrize("turn", [(0, 0, 0), (180, 0, 0), (90, 0, 90), (0, -90, 0), (10, 20, 30)])
+def test_turns_agree_with_scipy_and_keep_the_hand(turn):
+    from scipy.spatial.transform import Rotation
+
+    matrix = turn_matrix(turn)
+    assert matrix == pytest.approx(Rotation.from_euler("xyz", turn, degrees=True).as_matrix())
+    assert np.linalg.det(matrix) == pytest.approx(1.0)
+
+
+def test_a_laid_mesh_stands_on_the_bed_and_can_be_moved_back(ball):
+    mesh = as_mesh(ball)
+    laid, rotation, shift = lay_flat(mesh, (90, 0, 0))
+    assert laid.bounds[0, 2] == pytest.approx(0, abs=1e-12)
+    assert (laid.vertices - shift) @ rotation == pytest.approx(mesh.vertices)

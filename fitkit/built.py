@@ -1,0 +1,46 @@
+"""A built part with its meshes: in the assembly for views, laid for printing for checks and files."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from fitkit.mesh import lay_flat
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from fitkit.mesh import FloatArray, Mesh
+    from fitkit.parts.contract import Part
+
+__all__ = ["Built", "mesh_part"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Built:
+    """A part with its meshes: in the assembly, and as each body is printed.
+
+    Attributes
+    ----------
+    part : Part
+    assembled, laid : mapping of body name to Mesh, mm
+    placements : mapping of body name to (rotation, shift)
+        How each body got from the assembly to its print pose.
+    """
+
+    part: Part
+    assembled: Mapping[str, Mesh]
+    laid: Mapping[str, Mesh]
+    placements: Mapping[str, tuple[FloatArray, FloatArray]]
+
+
+def mesh_part(part: Part) -> Built:
+    """Turn a part's solids into meshes, each once."""
+    from fitkit.parts import tessellate
+
+    assembled = {body.name: tessellate(body.solid) for body in part.bodies}
+    laid, placements = {}, {}
+    for body in part.bodies:
+        mesh, rotation, shift = lay_flat(assembled[body.name], body.print_turn)
+        laid[body.name], placements[body.name] = mesh, (rotation, shift)
+    return Built(part=part, assembled=assembled, laid=laid, placements=placements)

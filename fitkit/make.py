@@ -1,0 +1,210 @@
+"""`make`: a part sheet to a folder of files and a record, or one clear message and nothing written."""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from fitkit.built import Built, mesh_part
+from fitkit.errors import CheckError, FaultList
+from fitkit.flow import Plan, build, prepare
+from fitkit.page import sheet_page
+from fitkit.sheet import PartSheet, load_sheet
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from fitkit.checks import CheckContext, Finding
+    from fitkit.export import SheetPage
+    from fitkit.parts.contract import Part
+
+__all__ = ["Made", "check", "make"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Made:
+    """What `make` made.
+
+    Attributes
+    ----------
+    code : str
+        Trace code: on the part, in the files, in the journal.
+    plan : Plan
+    part : Part
+    findings : tuple of Finding
+        Worst first.
+    page : SheetPage
+        What the dimensioned sheet shows.
+    folder : Path
+    files : tuple of Path
+        The file to print from first.
+    record : Path
+        The journal's record of this print.
+    """
+
+    code: str
+    plan: Plan
+    part: Part
+    findings: tuple[Finding, ...]
+    page: SheetPage
+    folder: Path
+    files: tuple[Path, ...]
+    record: Path
+
+
+def check(plan: Plan, built: Built, *, collisions: bool = True) -> tuple[Finding, ...]:
+    """Run all checks on a built part, the build's own findings included, worst first."""
+    from fitkit.checks import SEVERITIES, run_checks
+
+    findings = run_checks(built.part, _context(plan, built, collisions))
+    own = [finding for finding in built.part.findings if finding not in findings]
+    return tuple(sorted((*findings, *own), key=lambda f: SEVERITIES.index(f.severity)))
+
+
+def _context(plan: Plan, built: Built, collisions: bool) -> CheckContext:
+    from fitkit.checks import CheckContext, Coat, FitGap, Prices, Use
+
+    sheet, profile = plan.sheet, plan.inputs.profile
+    use = Use.of(sheet.use)
+    finish = plan.coat
+    coat = None
+    if finish:
+        kind = sheet.finish.get("kind", "paint")
+        coat = Coat(thickness_mm=finish.value_mm, u_mm=finish.u_mm, kind=kind)
+    gaps = tuple(
+        FitGap(
+            name=row.fit.name,
+            gap_mm=row.gap_mm,
+            u_mm=(row.size.u_print_mm**2 + row.size.u_target_mm**2) ** 0.5,
+            coated_faces=row.fit.coated_faces,
+            drawn_for_coat=coat is not None,
+            kind=row.fit.kind,
+        )
+        for row in plan.rows
+        if row.fit.sense
+    )
+    return CheckContext(
+        bed_mm=profile.bed_mm,
+        nozzle_mm=profile.nozzle_mm,
+        layer_height_mm=profile.layer_height_mm,
+        material=_material(sheet, use.material or profile.material),
+        use=use,
+        meshes=built.laid,
+        placements=built.placements,
+        prices=Prices.of(sheet.prices) if sheet.prices else None,
+        coat=coat,
+        fits=gaps,
+        collisions=collisions,
+    )
+
+
+def _material(sheet: PartSheet, name: str) -> Any:
+    from fitkit.checks import load_material, published_material
+
+    return load_material(sheet.path(name)) if name.endswith(".toml") else published_material(name)
+
+
+def make(
+    path: str | Path,
+    *,
+    into: str | Path | None = None,
+    despite_stops: bool = False,
+    step: Callable[[str], None] = lambda text: None,
+) -> Made:
+    """Make the part of a part sheet: files, sheet, record.
+
+    Parameters
+    ----------
+    path : path
+        The part sheet.
+    into : path, optional
+        Folder for the files; ``made/TITLE-CODE`` of the working folder, or the sheet's, if not given.
+    despite_stops : bool
+        Make the files even if a check says stop.
+    step : callable of str
+        Told each step as it begins.
+
+    Raises
+    ------
+    FitkitError
+        What, where, what to do; nothing is left half written.
+    """
+    from fitkit.export import file_name, write_bodies
+    from fitkit.files import staged_folder
+    from fitkit.journal import trace_code
+    from fitkit.parts import preload_kernel
+
+    preload_kernel()  # seconds of loading, done while the readings are worked out
+    sheet = load_sheet(path)
+    code = trace_code()
+    step("working out sizes from the readings")
+    plan = prepare(sheet, label=code)
+    step("building the solids")
+    built = mesh_part(build(plan))
+    step("checking")
+    findings = check(plan, built)
+    stops = [finding for finding in findings if finding.severity == "stop"]
+    if stops and not despite_stops:
+        raise FaultList(
+            CheckError(f.text, where=f"{sheet.title}, {f.check}", remedy=f.remedy) for f in stops
+        )
+    stem = f"{file_name(sheet.title)}-{code.lower()}"
+    folder = Path(into) if into else _made_folder(sheet) / stem
+    kinds = sheet.outputs.files
+    with staged_folder(folder) as stage:
+        step("writing files and reading them back")
+        written = write_bodies(
+            built.part,
+            built.laid,
+            stage,
+            bed_mm=plan.inputs.profile.bed_mm,
+            kinds=kinds,
+            metadata=_metadata(plan, code),
+        )
+        names = [file.name for file in written]
+        page = sheet_page(plan, built, findings, code=code, files=names)
+        if "sheet" in kinds:
+            step("drawing the sheet")
+            from fitkit.export import render_sheet
+
+            (stage / f"{file_name(sheet.title)}.html").write_text(
+                render_sheet(page), encoding="utf-8"
+            )
+            names.append(f"{file_name(sheet.title)}.html")
+        hashes = {name: _sha256(stage / name) for name in names}
+    step("writing the record")
+    record = _record(plan, built, findings, code, hashes)
+    return Made(
+        code=code,
+        plan=plan,
+        part=built.part,
+        findings=findings,
+        page=page,
+        folder=folder,
+        files=tuple(folder / name for name in names),
+        record=record,
+    )
+
+
+def _made_folder(sheet: PartSheet) -> Path:
+    return sheet.path(sheet.outputs.folder) if sheet.outputs.folder else Path("made")
+
+
+def _sha256(path: Path) -> str:
+    return hashlib.sha256(path.read_bytes()).hexdigest()
+
+
+def _metadata(plan: Plan, code: str) -> dict[str, str]:
+    from fitkit import __version__
+
+    profile = plan.inputs.profile
+    return {
+        "Title": plan.sheet.title,
+        "Description": f"{plan.sheet.template}, trace code {code}; all lengths in mm",
+        "Application": f"fitkit {__version__}",
+        "TraceCode": code,
+        "Material": profile.material,
+        "Profile": "generic" if profile.generic else profile.name,
+    }

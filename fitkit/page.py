@@ -1,0 +1,104 @@
+"""What the dimensioned sheet says about a part: its rows, notes, pictures and sources, as text."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import TYPE_CHECKING
+
+from fitkit.export.sheet import SheetPage, SheetRow
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from PIL.Image import Image
+
+    from fitkit.built import Built
+    from fitkit.checks import Finding
+    from fitkit.flow import FitRow, Plan
+
+__all__ = ["sheet_page", "sheet_row"]
+
+
+def sheet_page(
+    plan: Plan, built: Built, findings: Sequence[Finding], *, code: str, files: Sequence[str]
+) -> SheetPage:
+    """Gather all that the dimensioned sheet of a part shows."""
+    profile = plan.inputs.profile
+    return SheetPage(
+        title=plan.sheet.title,
+        template=plan.sheet.template,
+        code=code,
+        made_on=datetime.now().astimezone().strftime("%Y-%m-%d %H:%M"),
+        printer=f"a generic {profile.material} printer" if profile.generic else profile.printer,
+        rows=tuple(map(sheet_row, plan.rows)),
+        notes=_notes(plan),
+        dimensions=built.part.dimensions,
+        findings=findings,
+        files=files,
+        provenance=_provenance(plan),
+        pictures=_pictures(built),
+    )
+
+
+def sheet_row(row: FitRow) -> SheetRow:
+    """Write a fit row for a person: measured, gap, target, drawn, expected as printed."""
+    size = row.size
+    return SheetRow(
+        name=row.fit.name,
+        measured=(
+            f"{row.measured.value_mm:.3f} ± {row.measured.U95_mm:.3f}" if row.measured else "–"
+        ),
+        gap=f"{row.fit.sense * row.gap_mm:+.2f}" if row.fit.sense else "–",
+        target=f"{size.target_mm:.2f}",
+        drawn=f"{size.drawn_mm:.3f}",
+        expected=f"{size.expected_mm:.2f} ± {size.U95_mm:.2f}",
+        wanted=row.wanted,
+    )
+
+
+def _notes(plan: Plan) -> tuple[str, ...]:
+    """Say each doubt once, with the sizes that it is about."""
+    about: dict[str, list[str]] = {}
+    for row in plan.rows:
+        for note in (*row.size.notes, *(row.gap.notes if row.gap else ())):
+            about.setdefault(note, []).append(row.fit.name)
+    for name, estimate in plan.inputs.estimates.items():
+        for note in estimate.notes:
+            about.setdefault(note, []).append(name)
+    return tuple(f"{_some(names)}: {note}" for note, names in about.items())
+
+
+def _some(names: Sequence[str]) -> str:
+    shown = list(dict.fromkeys(names))
+    more = f" and {len(shown) - 3} more" if len(shown) > 3 else ""
+    return ", ".join(shown[:3]) + more
+
+
+def _provenance(plan: Plan) -> tuple[str, ...]:
+    from fitkit import __version__
+
+    sheet, profile = plan.sheet, plan.inputs.profile
+    lines = []
+    if sheet.readings:
+        lines.append(f"readings {sheet.readings}, {len(plan.inputs.estimates)} features")
+    lines.append(
+        f"GENERIC profile for {profile.material}: published ranges, not this printer"
+        if profile.generic
+        else f"profile {profile.name} of {profile.printer}, {profile.material}"
+    )
+    lines += dict.fromkeys(f"gap, {row.gap.pair}: {row.gap.basis}" for row in plan.rows if row.gap)
+    if plan.coat:
+        lines.append(f"drawn for a finish coat of {plan.coat} a face")
+    lines.append(f"fitkit {__version__}")
+    return tuple(lines)
+
+
+def _pictures(built: Built) -> tuple[tuple[str, Image], ...]:
+    from fitkit.mesh_picture import picture
+
+    titles: Iterable[tuple[str, str]] = (
+        ("iso", "from the front, above"),
+        ("iso back", "from the back, below"),
+    )
+    meshes = list(built.assembled.values())
+    return tuple((title, picture(meshes, size=(720, 540), view=view)) for view, title in titles)
