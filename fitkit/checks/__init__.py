@@ -9,7 +9,7 @@ temperatures, times and costs are estimates for choosing a design, never a proof
 `assembly` may load the CAD kernel, and only when the context lets it.
 """
 
-from fitkit.checks.context import HANDLING, CheckContext, Coat, FitRow, Prices, Use
+from fitkit.checks.context import HANDLING, CheckContext, Coat, FitGap, Prices, Use
 from fitkit.checks.finding import SEVERITIES, Finding
 from fitkit.checks.material import Material, Span, load_material, published_material
 from fitkit.checks.run import run_checks
@@ -20,7 +20,7 @@ __all__ = [
     "CheckContext",
     "Coat",
     "Finding",
-    "FitRow",
+    "FitGap",
     "Material",
     "Prices",
     "Span",

@@ -18,9 +18,9 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from fitkit.checks.material import Material
-    from fitkit.mesh import Mesh
+    from fitkit.mesh import FloatArray, Mesh
 
-__all__ = ["HANDLING", "CheckContext", "Coat", "FitRow", "Handling", "Prices", "Use"]
+__all__ = ["HANDLING", "CheckContext", "Coat", "FitGap", "Handling", "Prices", "Use"]
 
 Handling = Literal["decor only", "touched", "handled", "rough hands"]
 _M = TypeVar("_M", bound=BaseModel)
@@ -140,7 +140,7 @@ class Coat:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class FitRow:
+class FitGap:
     """One fit of the part, as far as the checks need it.
 
     Attributes
@@ -180,6 +180,9 @@ class CheckContext:
     use : Use
     meshes : mapping of body name to Mesh
         Each body turned as it is printed and dropped to z = 0.
+    placements : mapping of body name to (3 x 3 rotation, shift in mm)
+        How each body was moved from the assembly to its print pose, so that findings can point at
+        the assembly; without it they name the body alone.
     infill : float
         Share of the inside that is filled, 0 to 1.
     perimeters : int
@@ -188,7 +191,7 @@ class CheckContext:
         Steepest lean from the upright that prints without support.
     prices : Prices or None
     coat : Coat or None
-    fits : tuple of FitRow
+    fits : tuple of FitGap
     collisions : bool
         Whether the assembly check may load the CAD kernel and test the solids.
     """
@@ -199,10 +202,20 @@ class CheckContext:
     material: Material | None = None
     use: Use = field(default_factory=Use)
     meshes: Mapping[str, Mesh] = field(default_factory=lambda: MappingProxyType({}))
+    placements: Mapping[str, tuple[FloatArray, FloatArray]] = field(
+        default_factory=lambda: MappingProxyType({})
+    )
     infill: float = 0.15
     perimeters: int = 3
     overhang_deg: float = 45.0
     prices: Prices | None = None
     coat: Coat | None = None
-    fits: tuple[FitRow, ...] = ()
+    fits: tuple[FitGap, ...] = ()
     collisions: bool = True
+
+    def in_assembly(self, body: str, points: FloatArray) -> tuple[tuple[float, float, float], ...]:
+        """Move points of a body as printed back to the assembly; empty if it is not known how."""
+        if body not in self.placements:
+            return ()
+        rotation, shift = self.placements[body]
+        return tuple((float(x), float(y), float(z)) for x, y, z in (points - shift) @ rotation)
