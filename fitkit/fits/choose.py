@@ -6,14 +6,21 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from fitkit.fits.prior import gap_prior
+from fitkit.errors import FitError
+from fitkit.fits.trial import VERDICTS
+from fitkit.fits.verdicts import BEHAVIOUR_MM, PAIR_MM, PRINTER_MM, SIZE_MM, learn
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Iterator
 
     from fitkit.fits.trial import Trial
+    from fitkit.fits.verdicts import VerdictModel
 
-__all__ = ["GapChoice", "choose_gap"]
+__all__ = ["GapChoice", "choose_gap", "contradiction"]
+
+# How well a calibrated print keeps its gap, 1 sd: common practice, no source.
+U_NEXT_GAP_MM = 0.04
+PRIOR_SHIFT_MM = math.hypot(PRINTER_MM, PAIR_MM, BEHAVIOUR_MM, SIZE_MM)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -27,6 +34,8 @@ class GapChoice:
         As printed and finished; positive is clearance, on the full size.
     low_mm, high_mm : float, mm
         Band of gaps that should still behave as wanted: its expected edges.
+    best_mm : pair of floats, mm
+        90 % credible band of the best gap itself; it narrows with every trial.
     p_wanted : float
         Expected chance that the first print behaves as wanted.
     basis : str
@@ -41,22 +50,107 @@ class GapChoice:
     high_mm: float
     p_wanted: float
     basis: str
+    best_mm: tuple[float, float] | None = None
     notes: tuple[str, ...] = ()
 
 
 def choose_gap(
-    pair: str, behaviour: str, *, size_mm: float, trials: Iterable[Trial] = ()
+    pair: str,
+    behaviour: str,
+    *,
+    size_mm: float,
+    trials: Iterable[Trial] = (),
+    u_gap_mm: float = U_NEXT_GAP_MM,
 ) -> GapChoice:
-    """Choose the gap that is likeliest to behave as wanted."""
-    prior = gap_prior(pair, behaviour, size_mm)
-    spread = math.sqrt(2.0) * math.hypot(0.05, 0.05, 0.1)
+    """Choose the gap that is likeliest to behave as wanted.
+
+    Parameters
+    ----------
+    pair, behaviour : str
+        From `PAIRS` and `BEHAVIOURS`.
+    size_mm : float, mm
+        Nominal size: diameter, or width over the fitting faces.
+    trials : iterable of Trial
+        All of one printer and material; trials of other pairs and sizes count too, for less.
+    u_gap_mm : float, mm
+        Standard uncertainty with which the next print keeps its gap.
+
+    Raises
+    ------
+    FitError
+        If the pair or behaviour is unknown, the pair cannot behave so, or a number is no size.
+
+    Examples
+    --------
+    >>> choice = choose_gap("peg and hole", "slides", size_mm=10.0)
+    >>> round(choice.gap_mm, 2), choice.basis
+    (0.22, 'prior: common practice, no source (printed on printed, both round)')
+    """
+    if not (math.isfinite(u_gap_mm) and u_gap_mm >= 0):
+        raise FitError(f"u_gap_mm is {u_gap_mm:g}", remedy="Give 0 mm or more.")
+    model = learn(pair, behaviour, size_mm=size_mm, trials=trials)
+    gap, p_wanted = model.best_gap_mm(u_gap_mm=u_gap_mm)
+    low, high = model.wanted_band_mm
+    count = len(model.trials)
     return GapChoice(
         pair=pair,
         behaviour=behaviour,
-        gap_mm=prior.gap_mm,
-        low_mm=prior.gap_mm - prior.half_width_mm,
-        high_mm=prior.gap_mm + prior.half_width_mm,
-        p_wanted=math.erf(prior.half_width_mm / spread),
-        basis=f"prior: {prior.basis}",
-        notes=("no trials on this printer yet: print a fit ladder",),
+        gap_mm=gap,
+        low_mm=min(low, gap),
+        high_mm=max(high, gap),
+        best_mm=model.best_gap_band_mm(0.9),
+        p_wanted=p_wanted,
+        basis=f"{count} trial{'s' if count > 1 else ''} on this printer"
+        if count
+        else f"prior: {model.prior.basis}",
+        notes=tuple(_notes(model, gap)),
     )
+
+
+def _notes(model: VerdictModel, gap_mm: float) -> Iterator[str]:
+    """Say what a careful person would want to know of this choice."""
+    if not model.trials:
+        yield "no trials on this printer yet: print a fit ladder"
+        return
+    own = [t for t in model.trials if (t.pair, t.behaviour) == (model.pair, model.behaviour)]
+    if not own:
+        yield f"no trial of a {model.pair} that {_shall(model.behaviour)}: learned from other fits"
+    elif not any(0.5 <= t.size_mm / model.size_mm <= 2.0 for t in own):
+        sizes = ", ".join(f"{size:g}" for size in sorted({t.size_mm for t in own}))
+        yield f"no trial near {model.size_mm:g} mm: carried over from {sizes} mm"
+    elif not min(t.gap_mm for t in own) <= gap_mm <= max(t.gap_mm for t in own):
+        yield "beyond the gaps tried so far: the next trial may well change it"
+    clash = contradiction(own, size_mm=model.size_mm)
+    if clash:
+        tighter, looser = clash
+        yield (
+            f"trials contradict each other: {tighter.verdict} at {tighter.gap_mm:.2f} mm, but "
+            f"{looser.verdict} at {looser.gap_mm:.2f} mm; measure both gaps again"
+        )
+    if abs(gap_mm - model.prior.gap_mm) > 3.0 * PRIOR_SHIFT_MM:
+        yield (
+            f"far from common practice ({model.prior.gap_mm:.2f} mm): check that the trials' gaps "
+            "are as printed, over the full size, with clearance positive"
+        )
+
+
+def contradiction(trials: Iterable[Trial], *, size_mm: float) -> tuple[Trial, Trial] | None:
+    """Find the worst pair of like trials in which the larger gap had the tighter verdict.
+
+    Gaps that differ by less than twice their uncertainty do not contradict. Gives the tighter trial
+    first, or None.
+    """
+    like = [t for t in trials if abs(math.log2(t.size_mm / size_mm)) < 0.25]
+    worst, by = None, 0.0
+    for tighter in like:
+        for looser in like:
+            excess = tighter.gap_mm - looser.gap_mm
+            excess -= 2.0 * math.hypot(tighter.u_gap_mm, looser.u_gap_mm)
+            if VERDICTS.index(tighter.verdict) < VERDICTS.index(looser.verdict) and excess > by:
+                worst, by = (tighter, looser), excess
+    return worst
+
+
+def _shall(behaviour: str) -> str:
+    verbs = {"rotates freely", "slides"}
+    return behaviour if behaviour in verbs else f"shall be {behaviour}"

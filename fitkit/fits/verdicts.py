@@ -1,0 +1,315 @@
+"""Verdicts against gap: a Bayesian ordered-probit model, pooled over pairs, behaviours and sizes.
+
+Four thresholds on the gap part the five verdicts; a trial of gap g, known to u, ends below
+threshold t with probability Phi((t - g) / sqrt(s² + u²)), s being print-to-print scatter and the
+judge's own. Integrating a normal error of the gap out of a probit gives just that wider scatter, so
+the uncertainty of the as-printed gap is exact in the model. The thresholds stand at
+
+    t1 = t2 - zone * exp(alpha)     will not go | tight
+    t2 = m + d - w * exp(lambda)    tight | as wanted
+    t3 = m + d + w * exp(lambda)    as wanted | loose
+    t4 = t3 + zone * exp(beta)      loose | rattles
+
+with m, w, zone from the prior table. The shift d is a normal process over (pair, behaviour, size):
+a printer-wide part, parts for the pair, for the behaviour of that pair, and for the size, the last
+fading with the ratio of the sizes. So trials of one pair teach about another, less the more they
+differ. One verdict in a hundred is taken for a slip, judged with a scatter of half a millimetre: so
+one alone cannot drag the answer far, and many that agree still can.
+
+Left out: a scatter that differs between pairs, wear, and thresholds that move with the season.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import TYPE_CHECKING
+
+import numpy as np
+from scipy.special import ndtr
+
+from fitkit.fits.prior import GapPrior, gap_prior
+from fitkit.fits.sampling import sample_posterior
+from fitkit.fits.trial import VERDICTS, allows_interference
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from numpy.typing import ArrayLike, NDArray
+
+    from fitkit.fits.sampling import WeightedDraws
+    from fitkit.fits.trial import Trial
+
+    Array = NDArray[np.float64]
+
+__all__ = ["VerdictModel", "interval_probability", "learn", "thresholds_of"]
+
+# Standard deviations of the parts of the shift d, mm; common practice, no source.
+PRINTER_MM, PAIR_MM, BEHAVIOUR_MM, SIZE_MM = 0.07, 0.05, 0.04, 0.05
+# Over this many doublings of the size, the size's part falls to 1/e.
+SIZE_FADE = 2.0
+# lambda, alpha, beta, log s: prior means and standard deviations.
+SHAPE_MEAN = (0.0, 0.0, 0.0, math.log(0.05))
+SHAPE_SD = (0.35, 0.4, 0.4, 0.4)
+SLIP, SLIP_MM = 0.01, 0.5
+WANTED = VERDICTS.index("as wanted")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class VerdictModel:
+    """What is believed of one pair, behaviour and size after the trials.
+
+    Attributes
+    ----------
+    pair, behaviour : str
+    size_mm : float, mm
+    prior : GapPrior
+        The band before any trial.
+    thresholds_mm : array of shape (n, 4), mm
+        Draws of the four thresholds.
+    scatter_mm : array of shape (n,), mm
+        Draws of s.
+    weight : array of shape (n,)
+        Of the draws; sums to 1.
+    effective : float
+        How many draws of equal weight they are worth.
+    trials : tuple of Trial
+        What it rests on.
+    """
+
+    pair: str
+    behaviour: str
+    size_mm: float
+    prior: GapPrior
+    thresholds_mm: Array
+    scatter_mm: Array
+    weight: Array
+    effective: float
+    trials: tuple[Trial, ...]
+
+    def p_verdict(self, gap_mm: ArrayLike, *, u_gap_mm: float = 0.0) -> Array:
+        """Chance of each verdict.
+
+        Parameters
+        ----------
+        gap_mm : array of shape (g,), mm
+        u_gap_mm : float, mm
+            Standard uncertainty with which a print keeps such a gap.
+
+        Returns
+        -------
+        array of shape (g, 5)
+            In the order of `VERDICTS`; rows sum to 1.
+        """
+        return self.weight @ self.p_by_draw(gap_mm, u_gap_mm=u_gap_mm)
+
+    def p_by_draw(self, gap_mm: ArrayLike, *, u_gap_mm: float = 0.0) -> Array:
+        """Chance of each verdict by each draw: array of shape (g, n, 5)."""
+        gaps = np.atleast_1d(np.asarray(gap_mm, dtype=float))
+        scatter = np.hypot(self.scatter_mm, u_gap_mm)
+        below = ndtr((self.thresholds_mm - gaps[:, None, None]) / scatter[:, None])
+        return np.diff(below, axis=2, prepend=0.0, append=1.0)
+
+    def p_wanted(self, gap_mm: ArrayLike, *, u_gap_mm: float = 0.0) -> Array:
+        """Chance of ``as wanted`` at each gap: array of shape (g,)."""
+        gaps = np.atleast_1d(np.asarray(gap_mm, dtype=float))
+        low, high = self.thresholds_mm[:, 1:3].T
+        scatter = np.hypot(self.scatter_mm, u_gap_mm)
+        p = interval_probability(low - gaps[:, None], high - gaps[:, None], scatter)
+        return p @ self.weight
+
+    def best_gap_mm(self, *, u_gap_mm: float = 0.0) -> tuple[float, float]:
+        """Gap with the greatest chance of ``as wanted``, and that chance."""
+        low, high = self.wanted_band_mm
+        reach = max(high - low, 0.02)
+        gap, step = 0.5 * (low + high), reach / 10.0
+        for _ in range(3):  # ever finer: the curve is smooth on the scale of the band
+            gaps = gap + step * np.arange(-10.0, 11.0)
+            if not allows_interference(self.pair):
+                gaps = np.unique(np.maximum(gaps, 0.0))
+            p = self.p_wanted(gaps, u_gap_mm=u_gap_mm)
+            gap, chance = float(gaps[p.argmax()]), float(p.max())
+            step /= 10.0
+        return gap, chance
+
+    @property
+    def wanted_band_mm(self) -> tuple[float, float]:
+        """Expected edges of the band that behaves as wanted."""
+        low, high = self.weight @ self.thresholds_mm[:, 1:3]
+        return float(low), float(high)
+
+    def best_gap_band_mm(self, level: float = 0.9) -> tuple[float, float]:
+        """Credible band of the best gap, which for each draw is the middle of its wanted band."""
+        middle = self.thresholds_mm[:, 1:3].mean(axis=1)
+        order = np.argsort(middle)
+        reached = np.cumsum(self.weight[order]) - 0.5 * self.weight[order]
+        low, high = np.interp([0.5 - level / 2, 0.5 + level / 2], reached, middle[order])
+        return float(low), float(high)
+
+
+def learn(
+    pair: str, behaviour: str, *, size_mm: float, trials: Iterable[Trial] = (), draws: int = 2048
+) -> VerdictModel:
+    """Learn the thresholds of one pair, behaviour and size from trials of any.
+
+    Parameters
+    ----------
+    pair, behaviour : str
+        From `PAIRS` and `BEHAVIOURS`.
+    size_mm : float, mm
+    trials : iterable of Trial
+        All of one printer and material; may be empty.
+    draws : int
+        A power of two.
+
+    Raises
+    ------
+    FitError
+        If the pair or behaviour is unknown, or the pair cannot behave so.
+    """
+    return _learn(pair, behaviour, float(size_mm), tuple(trials), draws)
+
+
+@lru_cache(maxsize=256)
+def _learn(
+    pair: str, behaviour: str, size_mm: float, trials: tuple[Trial, ...], draws: int
+) -> VerdictModel:
+    prior = gap_prior(pair, behaviour, size_mm)
+    kinds = [(pair, behaviour, size_mm)]
+    place = []
+    for trial in trials:
+        kind = (trial.pair, trial.behaviour, trial.size_mm)
+        if kind not in kinds:
+            kinds.append(kind)
+        place.append(kinds.index(kind))
+    shifts = len(kinds)
+    cov = np.zeros((shifts + 4, shifts + 4))
+    cov[:shifts, :shifts] = _shift_covariance(kinds)
+    cov[range(shifts, shifts + 4), range(shifts, shifts + 4)] = np.square(SHAPE_SD)
+    mean = np.concatenate([np.zeros(shifts), SHAPE_MEAN])
+    seen = _Seen.of(trials, np.array(place, dtype=int))
+    drawn: WeightedDraws = sample_posterior(
+        lambda x: seen.log_likelihood(x[:, :shifts], x[:, shifts:]), mean, cov, draws=draws
+    )
+    shape = drawn.x[:, shifts:]
+    middle, half, zone = (np.array([v]) for v in (prior.gap_mm, prior.half_width_mm, prior.zone_mm))
+    limits = thresholds_of(middle + drawn.x[:, :1], half, zone, shape)[:, 0, :]
+    arrays = (limits, np.exp(shape[:, 3]), drawn.weight)
+    for array in arrays:  # the result is cached and shared
+        array.flags.writeable = False
+    return VerdictModel(
+        pair=pair,
+        behaviour=behaviour,
+        size_mm=size_mm,
+        prior=prior,
+        thresholds_mm=arrays[0],
+        scatter_mm=arrays[1],
+        weight=arrays[2],
+        effective=drawn.effective,
+        trials=trials,
+    )
+
+
+def _shift_covariance(kinds: list[tuple[str, str, float]]) -> Array:
+    """Prior covariance of the shifts of several (pair, behaviour, size)."""
+    pairs = np.array([kind[0] for kind in kinds])
+    wants = np.array([kind[1] for kind in kinds])
+    doublings = np.log2([kind[2] for kind in kinds])
+    same_pair = pairs[:, None] == pairs
+    same_want = same_pair & (wants[:, None] == wants)
+    fade = np.exp(-np.abs(doublings[:, None] - doublings) / SIZE_FADE)
+    cov: Array = (
+        PRINTER_MM**2
+        + PAIR_MM**2 * same_pair
+        + BEHAVIOUR_MM**2 * same_want
+        + SIZE_MM**2 * fade
+        + 1e-12 * np.eye(len(kinds))
+    )
+    return cov
+
+
+def thresholds_of(middle: Array, half: Array, zone: Array, shape: Array) -> Array:
+    """Place the four thresholds.
+
+    Parameters
+    ----------
+    middle : array of shape (n, t), mm
+    half, zone : arrays of shape (t,), mm
+    shape : array of shape (n, 4)
+        lambda, alpha, beta, log s.
+
+    Returns
+    -------
+    array of shape (n, t, 4), mm
+    """
+    width, low_zone, high_zone = (np.exp(shape[:, i, None]) for i in range(3))
+    low, high = middle - half * width, middle + half * width
+    return np.stack([low - zone * low_zone, low, high, high + zone * high_zone], axis=-1)
+
+
+def interval_probability(low: Array, high: Array, scatter: Array | float) -> Array:
+    """Probability of a centred normal between two bounds; exact far out in either tail."""
+    a, b = low / scatter, high / scatter
+    # Both bounds far right would cancel to 0; mirrored they lie far left, where ndtr keeps digits.
+    flip = np.where(a + b > 0.0, -1.0, 1.0)
+    return np.abs(ndtr(flip * b) - ndtr(flip * a))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Seen:
+    """The trials as arrays of shape (t,)."""
+
+    place: NDArray[np.int64]
+    middle: Array
+    half: Array
+    zone: Array
+    gap: Array
+    u_gap: Array
+    verdict: NDArray[np.int64]
+    times: Array
+
+    @classmethod
+    def of(cls, trials: tuple[Trial, ...], place: NDArray[np.int64]) -> _Seen:
+        """Gather trials; equal ones are counted, not repeated."""
+        rows: dict[tuple[float, ...], int] = {}
+        for trial, at in zip(trials, place, strict=True):
+            prior = gap_prior(trial.pair, trial.behaviour, trial.size_mm)
+            row = (
+                float(at),
+                prior.gap_mm,
+                prior.half_width_mm,
+                prior.zone_mm,
+                trial.gap_mm,
+                trial.u_gap_mm,
+                float(VERDICTS.index(trial.verdict)),
+            )
+            rows[row] = rows.get(row, 0) + 1
+        table = np.array(list(rows), dtype=float).reshape(-1, 7).T
+        return cls(
+            place=table[0].astype(int),
+            middle=table[1],
+            half=table[2],
+            zone=table[3],
+            gap=table[4],
+            u_gap=table[5],
+            verdict=table[6].astype(int),
+            times=np.array(list(rows.values()), dtype=float),
+        )
+
+    def log_likelihood(self, shifts: Array, shape: Array) -> Array:
+        """Log-likelihood of n draws: shifts (n, k), shape (n, 4), giving (n,)."""
+        if not len(self.gap):
+            return np.zeros(len(shifts))
+        limits = thresholds_of(self.middle + shifts[:, self.place], self.half, self.zone, shape)
+        count = len(self.gap)
+        bounds = np.empty((len(shifts), count, 6))
+        bounds[..., 0], bounds[..., 1:5], bounds[..., 5] = -np.inf, limits, np.inf
+        rows = np.arange(count)
+        low = bounds[:, rows, self.verdict] - self.gap
+        high = bounds[:, rows, self.verdict + 1] - self.gap
+        scatter = np.hypot(np.exp(shape[:, 3, None]), self.u_gap)
+        p = (1.0 - SLIP) * interval_probability(low, high, scatter)
+        p += SLIP * interval_probability(low, high, SLIP_MM)
+        log_p: Array = np.log(np.maximum(p, 1e-300))
+        return log_p @ self.times
