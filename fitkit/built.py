@@ -1,4 +1,4 @@
-"""A built part with its meshes: in the assembly for views, laid for printing for checks and files."""
+"""A built part with its meshes: assembled for views, laid for printing for checks and files."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""`make`: a part sheet to a folder of files and a record, or one clear message and nothing written."""
+"""From a part sheet to a folder of files and a record, or to one message and nothing written."""
 
 from __future__ import annotations
 
@@ -120,7 +120,7 @@ def make(
     path : path
         The part sheet.
     into : path, optional
-        Folder for the files; ``made/TITLE-CODE`` of the working folder, or the sheet's, if not given.
+        Folder for the files; if not given, ``TITLE-CODE`` in the sheet's output folder or ``made``.
     despite_stops : bool
         Make the files even if a check says stop.
     step : callable of str

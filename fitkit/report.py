@@ -1,4 +1,4 @@
-"""What the commands print: tables and findings on a terminal, through rich; nothing is computed here."""
+"""What the commands print: tables and findings on a terminal, through rich; computes nothing."""
 
 from __future__ import annotations
 

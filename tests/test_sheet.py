@@ -1,0 +1,92 @@
+"""A part sheet is read whole, or every fault of it is told with its key."""
+
+import pytest
+
+from fitkit.errors import FaultList, SheetError
+from fitkit.sheet import load_sheet, save_sheet
+
+GOOD = """
+schema = 1
+title = "relay box"
+template = "board case"
+readings = "relay.csv"
+[printer]
+generic = "PETG"
+[values]
+board_length = "board_length + 1 mm"
+[fits.lid]
+behaviour = "slides"
+"""
+
+
+@pytest.fixture
+def write(tmp_path):
+    def write(text: str | bytes):
+        path = tmp_path / "relay.toml"
+        path.write_bytes(text if isinstance(text, bytes) else text.encode())
+        return path
+
+    return write
+
+
+def test_a_sheet_is_read_and_its_paths_count_from_its_folder(write):
+    path = write(GOOD)
+    sheet = load_sheet(path)
+    assert sheet.title == "relay box"
+    assert sheet.path(sheet.readings) == path.parent / "relay.csv"
+    assert sheet.fits["lid"].behaviour == "slides"
+
+
+def test_a_byte_order_mark_does_no_harm(write):
+    assert load_sheet(write(b"\xef\xbb\xbf" + GOOD.encode())).title == "relay box"
+
+
+def test_saving_and_loading_lose_nothing(write, tmp_path):
+    sheet = load_sheet(write(GOOD))
+    save_sheet(sheet, tmp_path / "again.toml")
+    assert load_sheet(tmp_path / "again.toml") == sheet
+
+
+def test_all_faults_are_told_at_once_with_their_keys(write):
+    text = GOOD.replace("title", "tittle").replace("behaviour", "behavior") + "depth = 3\n"
+    with pytest.raises(FaultList) as caught:
+        load_sheet(write(text))
+    told = str(caught.value)
+    assert "key title: is missing. Add it." in told
+    assert "key tittle: no such key. Check the spelling, or leave it out." in told
+    assert "key fits.lid.depth: no such key" in told
+
+
+@pytest.mark.parametrize("line", ["", 'profile = "a.toml"\ngeneric = "PETG"'])
+def test_the_printer_is_named_in_just_one_way(write, line):
+    with pytest.raises(FaultList, match="name just one of profile, coupon, generic"):
+        load_sheet(write(GOOD.replace('generic = "PETG"', line)))
+
+
+def test_a_fit_takes_a_behaviour_or_a_gap_not_both(write):
+    with pytest.raises(FaultList, match="give either behaviour or gap"):
+        load_sheet(write(GOOD + 'gap = "0.2 mm"\n'))
+
+
+def test_a_missing_file_says_so(tmp_path):
+    with pytest.raises(SheetError, match="no such part sheet"):
+        load_sheet(tmp_path / "none.toml")
+
+
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        ("title = \n", "not valid TOML.*line 1"),
+        (b"\xff\xfe\x00", "not UTF-8 text"),
+        ("a = " + "[" * 100_000, "not valid TOML"),
+        ("#" * 2_000_000, "too large"),
+    ],
+)
+def test_what_is_no_sheet_is_refused_in_plain_words(write, text, told):
+    with pytest.raises(SheetError, match=told):
+        load_sheet(write(text))
+
+
+def test_a_sheet_cannot_choose_its_own_folder(write, tmp_path):
+    text = GOOD.replace("schema = 1", 'schema = 1\nfolder = "/etc"')
+    assert load_sheet(write(text)).folder == tmp_path
