@@ -1,1 +1,76 @@
-"""The parts room."""
+"""The parts room: templates that turn sizes into solids, and the few verbs they are built from.
+
+Layers, each importing only those above it:
+
+- `contract`   what a template is and what it builds; no kernel
+- `profiles`   flat outlines as plain numbers, with exact areas; no kernel
+- `solids`     extrude, revolve, loft, fuse, cut, chamfer, check; loads the kernel at the first call
+- `kernel`     meshes, feature edges and print poses of finished solids; preloading
+- `label`      text sunk into a face, in the shipped open font
+- `outline`    DXF outlines and STEP bodies brought in
+- `registry`   templates by title, loaded when first asked for; a notebook's own join by `register`
+- one file a template
+
+Importing the room loads none of the heavy layers: its names arrive on first use.
+"""
+
+from __future__ import annotations
+
+from importlib import import_module
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from fitkit.parts.contract import (
+        Angle,
+        Body,
+        FitSize,
+        KeyDimension,
+        Length,
+        Part,
+        Template,
+        size,
+    )
+    from fitkit.parts.kernel import feature_edges, kernel_ready, print_pose, tessellate
+    from fitkit.parts.registry import register, template, templates
+
+_HOMES = {
+    "Angle": "contract",
+    "Body": "contract",
+    "FitSize": "contract",
+    "KeyDimension": "contract",
+    "Length": "contract",
+    "Part": "contract",
+    "Template": "contract",
+    "size": "contract",
+    "feature_edges": "kernel",
+    "kernel_ready": "kernel",
+    "print_pose": "kernel",
+    "tessellate": "kernel",
+    "register": "registry",
+    "template": "registry",
+    "templates": "registry",
+}
+
+__all__ = [
+    "Angle",
+    "Body",
+    "FitSize",
+    "KeyDimension",
+    "Length",
+    "Part",
+    "Template",
+    "feature_edges",
+    "kernel_ready",
+    "print_pose",
+    "register",
+    "size",
+    "template",
+    "templates",
+    "tessellate",
+]
+
+
+def __getattr__(name: str) -> object:
+    if name not in _HOMES:
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+    return getattr(import_module(f"{__name__}.{_HOMES[name]}"), name)

@@ -1,0 +1,487 @@
+"""Small verbs that make solids: extrude, revolve, loft, fuse, cut, chamfer, check.
+
+Construction calls the kernel itself and joins or cuts many bodies in one boolean, which measured
+several times faster than a chain of single ones; `checked` wraps the end result as a build123d
+`Solid` after holding its validity, volume and box against what the numbers say, since the kernel
+can hand back a "valid" shape from which nothing was cut. Shapes in between are the kernel's own.
+
+Nothing here loads the kernel until a verb is called. Sizes are floats in mm, angles in degrees.
+"""
+
+from __future__ import annotations
+
+import math
+from functools import cache, reduce
+from typing import TYPE_CHECKING, Any, Literal
+
+from fitkit.checks.finding import Finding
+from fitkit.errors import PartError
+from fitkit.parts.profiles import Loop, Profile, above_zero, arc_centre
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable, Sequence
+
+    from build123d import Solid
+
+__all__ = [
+    "Shape",
+    "box_of",
+    "bundle",
+    "chamfer",
+    "checked",
+    "common",
+    "cut",
+    "edges",
+    "extrude",
+    "fillet",
+    "fuse",
+    "loft",
+    "mirrored",
+    "moved",
+    "revolve",
+    "sphere",
+    "turned",
+    "volume_of",
+]
+
+Shape = Any  # a kernel shape (TopoDS_Shape); build123d's Solid.wrapped is one
+Point = tuple[float, float, float]
+
+
+@cache
+def _kernel() -> Any:
+    """Load the kernel's modules once; they take most of a second."""
+    from fitkit.parts import _kernel_names
+
+    return _kernel_names
+
+
+def raw(shape: Shape | Solid) -> Shape:
+    """Give the kernel's shape of a build123d object, or the shape itself."""
+    return getattr(shape, "wrapped", shape)
+
+
+# --- flat outlines to the kernel ---------------------------------------------------------------
+
+
+def _wire(loop: Loop, z: float) -> Any:
+    k = _kernel()
+    if loop.is_circle:
+        (x, y, _), (u, v, _) = loop.corners
+        centre = k.gp_Pnt((x + u) / 2, (y + v) / 2, z)
+        round_ = k.gp_Circ(k.gp_Ax2(centre, k.gp_Dir(0, 0, 1)), math.hypot(u - x, v - y) / 2)
+        return k.BRepBuilderAPI_MakeWire(k.BRepBuilderAPI_MakeEdge(round_).Edge()).Wire()
+    corners = [k.BRepBuilderAPI_MakeVertex(k.gp_Pnt(x, y, z)).Vertex() for x, y, _ in loop.corners]
+    maker = k.BRepBuilderAPI_MakeWire()
+    for i, ((x, y, bulge), (u, v, _)) in enumerate(loop.sides()):
+        start, end = corners[i], corners[(i + 1) % len(corners)]
+        if bulge:
+            cx, cy, radius = arc_centre((x, y), (u, v), bulge)
+            axis = k.gp_Ax2(k.gp_Pnt(cx, cy, z), k.gp_Dir(0, 0, 1 if bulge > 0 else -1))
+            edge = k.BRepBuilderAPI_MakeEdge(k.gp_Circ(axis, radius), start, end)
+        else:
+            edge = k.BRepBuilderAPI_MakeEdge(start, end)
+        maker.Add(edge.Edge())
+    return maker.Wire()
+
+
+def _face(profile: Profile, z: float) -> Any:
+    k = _kernel()
+    plane = k.gp_Pln(k.gp_Pnt(0, 0, z), k.gp_Dir(0, 0, 1))
+    maker = k.BRepBuilderAPI_MakeFace(plane, _wire(profile.outer, z), True)
+    for hole in profile.holes:
+        maker.Add(k.TopoDS.Wire(_wire(hole, z).Reversed()))
+    return maker.Face()
+
+
+# --- making ------------------------------------------------------------------------------------
+
+
+def extrude(profile: Profile, height: float, *, z: float = 0.0) -> Shape:
+    """Raise a profile from z to z + height.
+
+    Raises
+    ------
+    PartError
+        If the height is not above zero.
+    """
+    above_zero(height=height)
+    k = _kernel()
+    return k.BRepPrimAPI_MakePrism(_face(profile, z), k.gp_Vec(0, 0, height)).Shape()
+
+
+def revolve(profile: Profile, *, angle: float = 360.0) -> Shape:
+    """Turn a profile about the z axis: its x is the radius (0 or more), its y the height."""
+    if profile.box[0] < -1e-9:
+        raise PartError(
+            f"outline reaches radius {profile.box[0]:g} mm, across the axis",
+            where="revolve",
+            remedy="Keep its x at 0 or above.",
+        )
+    k = _kernel()
+    face = turned(_face(profile, 0.0), x=90)
+    axis = k.gp_Ax1(k.gp_Pnt(0, 0, 0), k.gp_Dir(0, 0, 1))
+    if angle >= 360.0 - 1e-9:
+        return k.BRepPrimAPI_MakeRevol(face, axis).Shape()
+    return k.BRepPrimAPI_MakeRevol(face, axis, math.radians(angle)).Shape()
+
+
+def sphere(diameter: float, *, at: Point = (0.0, 0.0, 0.0)) -> Shape:
+    """Ball about a centre."""
+    above_zero(diameter=diameter)
+    k = _kernel()
+    return k.BRepPrimAPI_MakeSphere(k.gp_Pnt(*at), diameter / 2).Shape()
+
+
+def loft(bottom: Profile, top: Profile, height: float, *, z: float = 0.0) -> Shape:
+    """Straight-sided body between two sketches; holes are lofted pairwise and cut out at once.
+
+    A hollow tapered body is made this way (outer sketches minus inner ones), never by offsetting
+    its walls: the kernel's offset of a lofted slot looks right and is not a valid solid.
+    """
+    above_zero(height=height)
+    if len(bottom.holes) != len(top.holes):
+        raise PartError(
+            f"{len(bottom.holes)} holes below, {len(top.holes)} above",
+            where="loft",
+            remedy="Give both sketches the same holes.",
+        )
+    k = _kernel()
+
+    def through(low: Loop, high: Loop) -> Shape:
+        maker = k.BRepOffsetAPI_ThruSections(True, True)
+        maker.AddWire(_wire(low, z))
+        maker.AddWire(_wire(high, z + height))
+        return maker.Shape()
+
+    outer = through(bottom.outer, top.outer)
+    if not bottom.holes:
+        return outer
+    return cut(outer, *(through(a, b) for a, b in zip(bottom.holes, top.holes, strict=True)))
+
+
+# --- joining and cutting -----------------------------------------------------------------------
+
+
+def bundle(shapes: Iterable[Shape | Solid]) -> Shape:
+    """Hold several shapes as one compound, not joined: for moving or cutting them together."""
+    k = _kernel()
+    builder, compound = k.BRep_Builder(), k.TopoDS_Compound()
+    builder.MakeCompound(compound)
+    for shape in shapes:
+        builder.Add(compound, raw(shape))
+    return compound
+
+
+def fuse(*shapes: Shape | Solid, tidy: bool = False) -> Shape:
+    """Join bodies in one boolean; `tidy` then merges faces and edges that lie in one surface."""
+    first, *others = shapes
+    if not others:
+        return raw(first)
+    return _boolean("BRepAlgoAPI_Fuse", [first], others, tidy=tidy)
+
+
+def cut(body: Shape | Solid, *tools: Shape | Solid) -> Shape:
+    """Take all tools out of a body in one boolean."""
+    return _boolean("BRepAlgoAPI_Cut", [body], tools) if tools else raw(body)
+
+
+def common(body: Shape | Solid, *tools: Shape | Solid) -> Shape:
+    """Keep what a body shares with any of the tools."""
+    return _boolean("BRepAlgoAPI_Common", [body], tools)
+
+
+def _boolean(
+    name: str, bodies: Sequence[Any], tools: Sequence[Any], *, tidy: bool = False
+) -> Shape:
+    k = _kernel()
+    operation = getattr(k, name)()
+    operation.SetArguments(_list(bodies))
+    operation.SetTools(_list(tools))
+    operation.Build()
+    if not operation.IsDone():
+        raise PartError(
+            f"{len(bodies) + len(tools)} bodies could not be joined or cut",
+            where="solid",
+            remedy="Change a size a little, so that no two faces almost touch.",
+        )
+    if tidy:
+        operation.SimplifyResult()
+    return operation.Shape()
+
+
+def _list(shapes: Iterable[Any]) -> Any:
+    found = _kernel().List_TopoDS_Shape()
+    for shape in shapes:
+        found.Append(raw(shape))
+    return found
+
+
+# --- moving ------------------------------------------------------------------------------------
+
+
+def moved(shape: Shape | Solid, x: float = 0.0, y: float = 0.0, z: float = 0.0) -> Shape:
+    """Shift; the geometry is shared, not copied."""
+    k = _kernel()
+    shift = k.gp_Trsf()
+    shift.SetTranslation(k.gp_Vec(x, y, z))
+    return raw(shape).Moved(k.TopLoc_Location(shift))
+
+
+def turned(
+    shape: Shape | Solid,
+    *,
+    x: float = 0.0,
+    y: float = 0.0,
+    z: float = 0.0,
+    about: Point = (0.0, 0.0, 0.0),
+) -> Shape:
+    """Turn by degrees about the x axis, then y, then z, through a point."""
+    k = _kernel()
+    whole = k.gp_Trsf()
+    for angle, direction in ((x, (1, 0, 0)), (y, (0, 1, 0)), (z, (0, 0, 1))):
+        if angle:
+            turn = k.gp_Trsf()
+            turn.SetRotation(k.gp_Ax1(k.gp_Pnt(*about), k.gp_Dir(*direction)), math.radians(angle))
+            whole.PreMultiply(turn)
+    return raw(shape).Moved(k.TopLoc_Location(whole))
+
+
+def mirrored(shape: Shape | Solid, *, across: Literal["x", "y", "z"]) -> Shape:
+    """Mirror in the plane through the origin that is normal to an axis."""
+    k = _kernel()
+    flip = k.gp_Trsf()
+    normal = {"x": (1, 0, 0), "y": (0, 1, 0), "z": (0, 0, 1)}[across]
+    flip.SetMirror(k.gp_Ax2(k.gp_Pnt(0, 0, 0), k.gp_Dir(*normal)))
+    return k.BRepBuilderAPI_Transform(raw(shape), flip, True).Shape()
+
+
+# --- edges -------------------------------------------------------------------------------------
+
+
+def edges(
+    shape: Shape | Solid,
+    *,
+    z: float | None = None,
+    upright: bool | None = None,
+    where: Callable[[Point, Point], bool] | None = None,
+) -> list[Any]:
+    """Pick edges: lying wholly at a height, standing along z, or by a test of their box.
+
+    Parameters
+    ----------
+    z : float, optional
+        Keep edges that lie at this height.
+    upright : bool, optional
+        Keep edges along z (True), or all others (False).
+    where : callable, optional
+        Given lowest and highest corner of the edge's box; True keeps it.
+    """
+    k = _kernel()
+    found = k.IndexedMap_TopoDS_Shape_TopTools_ShapeMapHasher()
+    k.TopExp.MapShapes_s(raw(shape), k.TopAbs_EDGE, found)
+    picked = []
+    for i in range(1, found.Extent() + 1):
+        edge = k.TopoDS.Edge(found.FindKey(i))
+        if k.BRep_Tool.Degenerated_s(edge):
+            continue
+        low, high = box_of(edge)
+        if z is not None and (abs(low[2] - z) > 1e-4 or abs(high[2] - z) > 1e-4):
+            continue
+        if upright is not None:
+            along = high[0] - low[0] < 1e-4 and high[1] - low[1] < 1e-4
+            if along != upright:
+                continue
+        if where is None or where(low, high):
+            picked.append(edge)
+    return picked
+
+
+def chamfer(
+    shape: Shape, picked: Sequence[Any], size: float, *, name: str, body: str | None = None
+) -> tuple[Shape, tuple[Finding, ...]]:
+    """Cut edges off at 45°; steps aside with a finding where it cannot be made.
+
+    Parameters
+    ----------
+    shape : kernel shape
+    picked : sequence of kernel edges
+        As `edges` gives them.
+    size : float, mm
+        Leg of the chamfer.
+    name : str
+        What it is, for the finding: ``chamfer at the bed``.
+    body : str, optional
+        Body that the finding points at.
+
+    Returns
+    -------
+    shape, findings
+        The chamfered shape and nothing to say; or, after halving the size once to no avail, the
+        shape as it came with a note. A smaller chamfer comes with a note of its size.
+    """
+    return _dress("BRepFilletAPI_MakeChamfer", shape, picked, size, name, body)
+
+
+def fillet(
+    shape: Shape, picked: Sequence[Any], size: float, *, name: str, body: str | None = None
+) -> tuple[Shape, tuple[Finding, ...]]:
+    """Round edges to a radius; steps aside like `chamfer`.
+
+    The radius is never searched for by halving an interval: whether a rounding can be made is not
+    monotone in its radius. It is tried as asked, then at half, then left off.
+    """
+    return _dress("BRepFilletAPI_MakeFillet", shape, picked, size, name, body)
+
+
+def _dress(
+    maker: str, shape: Any, picked: Sequence[Any], size: float, name: str, body: str | None
+) -> tuple[Shape, tuple[Finding, ...]]:
+    above_zero(**{name: size})
+    if not picked:
+        return raw(shape), ()
+    before = volume_of(shape)
+    for share in (1.0, 0.5):
+        made = _dressed(maker, shape, picked, size * share)
+        # Dressing an edge moves little material: anything else only looks like success.
+        if made is not None and abs(volume_of(made) - before) < 0.5 * before and is_valid(made):
+            if share == 1.0:
+                return made, ()
+            text = f"{name} is {size * share:.2f} mm, since {size:.2f} mm cannot be made here."
+            break
+    else:
+        made, text = raw(shape), f"{name} of {size:.2f} mm cannot be made here and is left off."
+    note = Finding(
+        check="build",
+        severity="note",
+        text=text,
+        value=size,
+        unit="mm",
+        basis="geometry of this part",
+        body=body,
+        remedy="Choose a smaller one, or a thicker wall, if it matters.",
+    )
+    return made, (note,)
+
+
+def _dressed(maker: str, shape: Any, picked: Sequence[Any], size: float) -> Any:
+    k = _kernel()
+    try:
+        operation = getattr(k, maker)(raw(shape))
+        for edge in picked:
+            operation.Add(size, edge)
+        operation.Build()
+        if not operation.IsDone():
+            return None
+        made = operation.Shape()
+        return None if made.IsNull() else made
+    except Exception:  # the kernel raises a dozen kinds, none of which says anything to a user
+        return None
+
+
+# --- looking at the result ---------------------------------------------------------------------
+
+
+def volume_of(shape: Shape | Solid) -> float:
+    """Enclosed volume, mm³."""
+    k = _kernel()
+    found = k.GProp_GProps()
+    k.BRepGProp.VolumeProperties_s(raw(shape), found)
+    return float(found.Mass())
+
+
+def box_of(shape: Shape | Solid) -> tuple[Point, Point]:
+    """Lowest and highest corner of the exact box, mm."""
+    k = _kernel()
+    box = k.Bnd_Box()
+    k.BRepBndLib.AddOptimal_s(raw(shape), box, False, False)
+    low, high = box.CornerMin(), box.CornerMax()
+    return (low.X(), low.Y(), low.Z()), (high.X(), high.Y(), high.Z())
+
+
+def is_valid(shape: Shape | Solid) -> bool:
+    """Whether the kernel's own analysis finds nothing wrong."""
+    return bool(_kernel().BRepCheck_Analyzer(raw(shape)).IsValid())
+
+
+def solids_in(shape: Shape | Solid) -> list[Any]:
+    """Give the kernel's solids in a shape."""
+    k = _kernel()
+    found = k.IndexedMap_TopoDS_Shape_TopTools_ShapeMapHasher()
+    k.TopExp.MapShapes_s(raw(shape), k.TopAbs_SOLID, found)
+    return [k.TopoDS.Solid(found.FindKey(i)) for i in range(1, found.Extent() + 1)]
+
+
+def checked(
+    shape: Shape | Solid,
+    name: str,
+    *,
+    volume: float | tuple[float, float] | None = None,
+    box: tuple[float, float, float] | None = None,
+    tolerance: float = 1e-4,
+) -> Solid:
+    """Hand over one valid solid as build123d's `Solid`, or say why it is none.
+
+    Parameters
+    ----------
+    shape : kernel shape or Solid
+    name : str
+        The body's name, for the message.
+    volume : float or (low, high), mm³, optional
+        What the numbers say it should enclose; one number is held within `tolerance` of itself,
+        a pair are bounds.
+    box : (x, y, z), mm, optional
+        Size over all that the numbers say, held within 0.001 mm.
+    tolerance : float
+        Relative tolerance of the volume.
+
+    Raises
+    ------
+    PartError
+        If it is no single valid solid, or its volume or box differ from the numbers.
+    """
+    from build123d import Solid
+
+    found = solids_in(shape)
+    remedy = "Change a size a little; if it stays, report the part sheet."
+    if len(found) != 1:
+        raise PartError(
+            f"came out as {len(found)} separate pieces, not one solid",
+            where=name,
+            remedy="Bring features apart or closer, so that all touch the body.",
+        )
+    solid = found[0]
+    if not is_valid(solid):
+        raise PartError("came out as no valid solid", where=name, remedy=remedy)
+    size = volume_of(solid)
+    low, high = (0.0, math.inf) if volume is None else _bounds(volume, tolerance)
+    if not (low <= size <= high and size > 0):
+        raise PartError(
+            f"encloses {size:.2f} mm³, but its numbers say {_span(low, high)}",
+            where=name,
+            remedy=remedy,
+        )
+    if box is not None:
+        least, most = box_of(solid)
+        over = tuple(b - a for a, b in zip(least, most, strict=True))
+        if any(abs(a - b) > 1e-3 for a, b in zip(over, box, strict=True)):
+            raise PartError(
+                f"measures {_times(over)} over all, but its numbers say {_times(box)}",
+                where=name,
+                remedy=remedy,
+            )
+    return Solid(solid)
+
+
+def _bounds(volume: float | tuple[float, float], tolerance: float) -> tuple[float, float]:
+    if isinstance(volume, tuple):
+        return volume
+    return volume * (1 - tolerance), volume * (1 + tolerance)
+
+
+def _span(low: float, high: float) -> str:
+    return f"{low:.2f} to {high:.2f} mm³"
+
+
+def _times(sizes: Sequence[float]) -> str:
+    return reduce(lambda a, b: f"{a} x {b}", (f"{s:.3f}" for s in sizes)) + " mm"
