@@ -13,11 +13,27 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from fitkit.calibration.coupon import (
+        CouponFeature,
+        CouponSizes,
+        coupon_features,
+        parse_feature,
+    )
+    from fitkit.calibration.fit import CouponFit, fit_coupon, fit_profile
     from fitkit.calibration.generic import generic_profile
     from fitkit.calibration.profile import PrinterProfile, Provenance, Spread
     from fitkit.calibration.profile_file import load_profile, save_profile
+    from fitkit.calibration.settings import PrintSettings
 
 _HOMES = {
+    "CouponFeature": "coupon",
+    "CouponFit": "fit",
+    "CouponSizes": "coupon",
+    "PrintSettings": "settings",
+    "coupon_features": "coupon",
+    "fit_coupon": "fit",
+    "fit_profile": "fit",
+    "parse_feature": "coupon",
     "PrinterProfile": "profile",
     "Provenance": "profile",
     "Spread": "profile",
@@ -27,11 +43,19 @@ _HOMES = {
 }
 
 __all__ = [
+    "CouponFeature",
+    "CouponFit",
+    "CouponSizes",
+    "PrintSettings",
     "PrinterProfile",
     "Provenance",
     "Spread",
+    "coupon_features",
+    "fit_coupon",
+    "fit_profile",
     "generic_profile",
     "load_profile",
+    "parse_feature",
     "save_profile",
 ]
 

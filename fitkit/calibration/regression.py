@@ -152,19 +152,19 @@ def _estimable(pool: list[Candidate], matrix: Array, prints: Array, n: int) -> l
         scaled = columns / np.maximum(np.abs(columns).max(axis=0), 1e-12)
         if np.linalg.matrix_rank(scaled, tol=1e-6) == columns.shape[1]:
             whole.append(candidate)
-    fewest = min((candidate.size for candidate in pool), default=0) + prints.shape[1]
-    if n < fewest + SPARE_ROWS:
-        raise CalibrationError(
-            f"{n} features are too few for {fewest} terms",
-            where="coupon",
-            remedy=f"Measure {fewest + SPARE_ROWS} or more, or leave out kinds with one feature.",
-        )
     if not whole:
         raise CalibrationError(
             "the sizes measured cannot tell scale from offset",
             where="coupon",
             remedy="Measure a second, quite different size; one size alone fits any mixture of "
             "the two, and is right for no other size.",
+        )
+    fewest = min((candidate.size for candidate in pool), default=0) + prints.shape[1]
+    if n < fewest + SPARE_ROWS:
+        raise CalibrationError(
+            f"{n} features are too few for {fewest} terms",
+            where="coupon",
+            remedy=f"Measure {fewest + SPARE_ROWS} or more, or leave out kinds with one feature.",
         )
     return [c for c in whole if n >= c.size + prints.shape[1] + SPARE_ROWS] or [whole[-1]]
 

@@ -1,0 +1,207 @@
+"""Which coupon features to measure when only so many will be: the most informative sizes.
+
+Greedy addition, then exchange, of features from a list of candidates, so as to make the mean
+variance of compensated sizes over the user's range as small as can be (I-optimality; Atkinson and
+Donev 1992, Optimum Experimental Designs, from memory) or the volume of the coefficients'
+uncertainty (D-optimality). What is known before any print, the generic ranges, counts as a first
+measurement, so every step has an answer.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal
+
+import numpy as np
+
+from fitkit.calibration.coupon import CouponFeature, parse_feature
+from fitkit.calibration.generic import generic_profile
+from fitkit.calibration.layout import Layout
+from fitkit.calibration.model import TERMS, design
+from fitkit.errors import CalibrationError
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from numpy.typing import NDArray
+
+    from fitkit.parts.contract import SizeKind
+
+    Array = NDArray[np.float64]
+
+__all__ = ["CouponChoice", "candidate_features", "choose_features"]
+
+_GRID = 12
+_WANTED: dict[SizeKind, tuple[float, float]] = {
+    "outside": (5.0, 80.0),
+    "inside": (3.0, 20.0),
+    "hole": (2.5, 16.0),
+    "peg": (3.0, 16.0),
+    "height": (2.0, 30.0),
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class CouponChoice:
+    """Features chosen, and what to expect of them before anything is printed.
+
+    Attributes
+    ----------
+    features : tuple of CouponFeature
+        Most informative first.
+    expected_U95_mm : mapping of kind to float, mm
+        Largest expected expanded uncertainty of the model over the wanted range, k = 2, print to
+        print left out (no choice of features can better it).
+    before_U95_mm : mapping of kind to float, mm
+        The same from the generic profile alone.
+    """
+
+    features: tuple[CouponFeature, ...]
+    expected_U95_mm: Mapping[SizeKind, float]
+    before_U95_mm: Mapping[SizeKind, float]
+
+    def summary(self) -> str:
+        """Give a line a kind: expected U before and after."""
+        return "\n".join(
+            f"{kind}: ± {after:.3f} mm expected, ± {self.before_U95_mm[kind]:.3f} mm without "
+            "(95 %, k = 2, within one print)"
+            for kind, after in self.expected_U95_mm.items()
+        )
+
+
+def candidate_features() -> tuple[CouponFeature, ...]:
+    """Features that fit on a coupon of 100 x 100 mm, to choose from."""
+    names = [
+        *(f"bar {axis} {n}" for axis in "xy" for n in (10, 20, 30, 45, 60, 75, 90)),
+        *("bar x 90 at bed", "bar y 90 at bed", "diagonal 1 112", "diagonal 2 112"),
+        *(f"tab {n}" for n in (2, 3, 5)),
+        *(f"peg {n}" for n in (3, 4, 6, 8, 10, 14)),
+        *(f"height {n}" for n in (4, 8, 12, 16, 20)),
+        *(f"slot {n}" for n in (2, 3, 4, 6, 8, 12)),
+        *(f"hole {n:g}" for n in (2, 2.5, 3, 4, 5, 6, 8, 10, 12, 16, 20)),
+        *(f"lying hole {n} {side}" for n in (4, 6, 8, 10) for side in ("width", "height")),
+    ]
+    return tuple(parse_feature(name) for name in names)
+
+
+def choose_features(
+    count: int,
+    *,
+    wanted_mm: Mapping[SizeKind, tuple[float, float]] | None = None,
+    candidates: Sequence[CouponFeature] | None = None,
+    material: str = "PETG",
+    reading_mm: float = 0.015,
+    criterion: Literal["I", "D"] = "I",
+) -> CouponChoice:
+    """Pick the features to print and measure.
+
+    Parameters
+    ----------
+    count : int
+        How many features the user is willing to measure.
+    wanted_mm : mapping of kind to (low, high), mm
+        Sizes that parts will have; usual ones if None.
+    candidates : sequence of CouponFeature, optional
+        To choose from.
+    material : str
+        Whose generic ranges say what is known beforehand.
+    reading_mm : float, mm
+        Standard uncertainty of one feature's mean reading.
+    criterion : {"I", "D"}
+        Mean variance over the wanted sizes, or volume of the coefficients' uncertainty.
+
+    Raises
+    ------
+    CalibrationError
+        If `count` is less than 1 or more than there are candidates, or a wanted range is empty.
+    """
+    pool = tuple(candidates or candidate_features())
+    if not 1 <= count <= len(pool):
+        raise CalibrationError(
+            f"{count} features wanted of {len(pool)}", remedy=f"Choose 1 to {len(pool)}."
+        )
+    wanted = dict(wanted_mm or _WANTED)
+    for kind, (low, high) in wanted.items():
+        if not 0 < low <= high:
+            raise CalibrationError(f"range {low} to {high} mm of {kind} is empty", where=kind)
+    generic = generic_profile(material)
+    noise = reading_mm**2 + generic.spread.feature_mm**2
+    rows = Layout.of(pool).matrix / np.sqrt(noise)
+    # Printers' axes do not shrink exactly alike: without this, one axis would tell all.
+    loose = np.diag([1e-3**2 if name.startswith("scale") else 1e-12 for name in TERMS])
+    prior = np.asarray(generic.cov) + loose
+    grids = {kind: _grid(kind, span) for kind, span in wanted.items()}
+    target = np.vstack([g / np.sqrt(len(grids) * len(g)) for g in grids.values()])
+    moment = target.T @ target
+
+    chosen: list[int] = []
+    cov = prior
+    for _ in range(count):
+        best = _best(cov, rows, moment, criterion, barred=chosen)
+        chosen.append(best)
+        cov = _with(cov, rows[best])
+    cov = _exchange(chosen, cov, prior, rows, moment, criterion)
+    return CouponChoice(
+        features=tuple(pool[i] for i in chosen),
+        expected_U95_mm={kind: _worst(cov, grid) for kind, grid in grids.items()},
+        before_U95_mm={kind: _worst(prior, grid) for kind, grid in grids.items()},
+    )
+
+
+def _grid(kind: SizeKind, span: tuple[float, float]) -> Array:
+    sizes = np.geomspace(*span, _GRID)
+    if kind in ("outside", "inside"):
+        # Both axes matter, not just their mean.
+        return np.vstack([design(tuple(TERMS), sizes, kind, axis) for axis in ("x", "y")])
+    return design(tuple(TERMS), sizes, kind)
+
+
+def _gain(cov: Array, rows: Array, moment: Array, criterion: str) -> Array:
+    """How much each row, if measured, would lower the criterion."""
+    moved = rows @ cov
+    scatter = np.einsum("ij,ij->i", moved, rows)
+    if criterion == "D":
+        return np.log1p(scatter)
+    return np.asarray(np.einsum("ij,jk,ik->i", moved, moment, moved) / (1.0 + scatter))
+
+
+def _best(cov: Array, rows: Array, moment: Array, criterion: str, *, barred: list[int]) -> int:
+    gain = _gain(cov, rows, moment, criterion)
+    gain[barred] = -np.inf
+    return int(np.argmax(gain))
+
+
+def _with(cov: Array, row: Array) -> Array:
+    """Covariance after measuring one more row (Sherman and Morrison)."""
+    moved = cov @ row
+    return np.asarray(cov - np.outer(moved, moved) / (1.0 + row @ moved))
+
+
+def _exchange(
+    chosen: list[int], cov: Array, prior: Array, rows: Array, moment: Array, criterion: str
+) -> Array:
+    """Swap features one at a time while that helps."""
+
+    def of(indices: Sequence[int]) -> Array:
+        picked = rows[list(indices)]
+        return np.asarray(np.linalg.inv(np.linalg.inv(prior) + picked.T @ picked))
+
+    def loss(c: Array) -> float:
+        return float(np.linalg.slogdet(c)[1] if criterion == "D" else np.trace(c @ moment))
+
+    for _ in range(5):
+        start = loss(cov)
+        for place in range(len(chosen)):
+            rest = chosen[:place] + chosen[place + 1 :]
+            without = of(rest)
+            best = _best(without, rows, moment, criterion, barred=rest)
+            trial = _with(without, rows[best])
+            if loss(trial) < loss(cov) - 1e-12 * abs(loss(cov)):
+                chosen[place], cov = best, trial
+        if not loss(cov) < start - 1e-9 * abs(start):
+            break
+    return cov
+
+
+def _worst(cov: Array, grid: Array) -> float:
+    return float(2.0 * np.sqrt(np.einsum("ij,jk,ik->i", grid, cov, grid).max()))

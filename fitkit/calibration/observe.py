@@ -1,0 +1,168 @@
+"""Coupon readings, as a table or as estimates, brought to one shape and looked over before a fit.
+
+What cannot be right is refused here, all of it at once: readings in inch, a feature far from its
+drawn size, prints of different materials, inside sizes read with outside jaws.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from fitkit.calibration.coupon import CouponFeature, parse_feature
+from fitkit.calibration.layout import Layout
+from fitkit.errors import CalibrationError, FaultList, FitkitError
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from numpy.typing import NDArray
+
+    from fitkit.stats.estimate import Estimate
+
+    Array = NDArray[np.float64]
+
+__all__ = ["Observations", "from_estimates", "look_over"]
+
+# A print is never this far off: 5 % of the size and 1 mm.
+_FARTHEST_SHARE, _FARTHEST_MM = 0.05, 1.0
+_INCH = 25.4
+# Fewest features of a sense before their signs say anything: 0.5**5 is 3 %.
+_LEAST_SIGNS = 5
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Observations:
+    """What was read: the layout, the sizes, and the covariance of the readings in mm²."""
+
+    layout: Layout
+    printed_mm: Array
+    cov: Array
+    notes: tuple[str, ...] = ()
+
+
+def from_estimates(prints: Sequence[Mapping[str, Estimate]]) -> Observations:
+    """Gather the estimates of one or more prints; corrections that they share stay correlated.
+
+    Raises
+    ------
+    FaultList
+        If names are no coupon features, or sizes cannot be right.
+    CalibrationError
+        If there is nothing to fit.
+    """
+    faults: list[FitkitError] = []
+    features: list[CouponFeature] = []
+    numbers: list[int] = []
+    found: list[Estimate] = []
+    for number, estimates in enumerate(prints):
+        for name, one in estimates.items():
+            try:
+                features.append(parse_feature(name))
+            except CalibrationError as error:
+                faults.append(error)
+                continue
+            numbers.append(number)
+            found.append(one)
+    if faults:
+        raise FaultList(faults)
+    if not found:
+        raise CalibrationError(
+            "no coupon readings", where="coupon", remedy="Fill in the readings file first."
+        )
+    observed = Observations(
+        layout=Layout.of(features, numbers),
+        printed_mm=np.array([one.value_mm for one in found]),
+        cov=_covariance(found),
+    )
+    return look_over(observed)
+
+
+def _covariance(found: Sequence[Estimate]) -> Array:
+    """Covariance of estimates, mm², from the inputs that they share."""
+    from GTC import get_covariance
+
+    n = len(found)
+    cov = np.diag([one.u_mm**2 for one in found])
+    inputs = [frozenset(one.sources) for one in found]
+    for i in range(n):
+        for j in range(i):
+            if inputs[i] & inputs[j]:
+                cov[i, j] = cov[j, i] = get_covariance(found[i].uncertain, found[j].uncertain)
+    # A size without any uncertainty would outweigh all others; no reading is better than this.
+    floor = 0.001**2
+    cov[np.diag_indices(n)] = np.maximum(np.diag(cov), floor)
+    return cov
+
+
+def look_over(observed: Observations) -> Observations:
+    """Refuse sizes that cannot be right; note doubts.
+
+    Raises
+    ------
+    FaultList
+        One `CalibrationError` a fault.
+    """
+    faults = [*_impossible(observed), *_wrong_side(observed)]
+    if faults:
+        raise FaultList(faults)
+    return observed
+
+
+def _impossible(observed: Observations) -> list[FitkitError]:
+    drawn, printed = observed.layout.drawn_mm, observed.printed_mm
+    ratio = printed / drawn
+    for factor, says in ((1 / _INCH, "inch readings entered as mm"), (_INCH, "mm entered as inch")):
+        like = np.abs(ratio / factor - 1.0) < 0.15
+        if like.mean() > 0.5:
+            return [
+                CalibrationError(
+                    f"sizes are {float(np.median(ratio)):.3g} times the drawn ones: {says}",
+                    where="coupon",
+                    remedy="Set the unit of the readings file.",
+                )
+            ]
+    off = np.abs(printed - drawn) > np.maximum(_FARTHEST_SHARE * drawn, _FARTHEST_MM)
+    return [
+        CalibrationError(
+            f"reads {printed[i]:.2f} mm, drawn {drawn[i]:.2f} mm: no printer is that far off",
+            where=observed.layout.features[i].name,
+            remedy="Read it again; was it typed wrong, in inch, or is it another feature?",
+        )
+        for i in np.flatnonzero(off)
+    ]
+
+
+def _wrong_side(observed: Observations) -> list[FitkitError]:
+    """Sign test: a wider line moves outsides up and insides down; nothing moves both one way."""
+    from scipy.stats import binomtest
+
+    layout = observed.layout
+    straight = np.array([f.place == "mid" and f.diagonal == 0 for f in layout.features])
+    shift = observed.printed_mm - layout.drawn_mm
+    # What shrinks in proportion is taken off first, at a usual 0.3 %.
+    shift = shift + 0.003 * layout.drawn_mm
+    wrong: dict[int, float] = {}
+    for sense in (1, -1):
+        rows = straight & (layout.width == sense)
+        signs = shift[rows] * sense
+        if len(signs) >= _LEAST_SIGNS:
+            count = int(np.count_nonzero(signs < 0))
+            wrong[sense] = float(binomtest(count, len(signs), alternative="greater").pvalue)
+    if len(wrong) < 2:
+        return []
+    names = {1: "outside sizes come out small", -1: "inside sizes come out large"}
+    swapped = [sense for sense in (1, -1) if wrong[sense] < 0.05]
+    if len(swapped) != 1:
+        return []
+    return [
+        CalibrationError(
+            f"{names[swapped[0]]} (sign test, p = {wrong[swapped[0]]:.3f}) although the others "
+            "err the usual way",
+            where="coupon",
+            remedy="Were inside sizes read with the outside jaws, or entered under outside "
+            "features, or the other way round? A wider line cannot do both.",
+        )
+    ]
