@@ -17,6 +17,8 @@ from fitkit.errors import FitkitError
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
+    from fitkit.many import Outcome
+
 __all__ = ["commands", "main"]
 
 
@@ -69,6 +71,27 @@ def calibrate(coupon: Path, profile: Path, instruments: Path | None) -> None:
     fitted = fit_profile(ReadingTable.read(coupon), instruments=known)
     fitted.save(profile)
     print_profile(fitted, profile)
+
+
+@commands.command("make-many")
+@click.argument("table", type=click.Path(path_type=Path))
+@click.argument("sheet", type=click.Path(path_type=Path))
+@click.option("--into", type=click.Path(path_type=Path), default=Path("made"), show_default=True)
+@click.option("--workers", type=click.IntRange(1), help="Processes; all processors if not given.")
+def make_many(table: Path, sheet: Path, into: Path, workers: int | None) -> None:
+    """Make a part for each row of a table that varies a part sheet; finished rows are kept."""
+    from fitkit.many import make_many as make_all
+
+    def tell(outcome: Outcome) -> None:
+        click.echo(
+            f"{outcome.state:8} {outcome.code:8} {outcome.title}  {outcome.message}".rstrip()
+        )
+
+    outcomes = make_all(table, sheet, into, workers=workers, told=tell)
+    refused = sum(outcome.state == "refused" for outcome in outcomes)
+    click.echo(f"{len(outcomes)} rows, {refused} refused; report in {into / 'report.csv'}")
+    if refused:
+        sys.exit(2)
 
 
 def _mount(names: Iterable[str]) -> None:

@@ -14,7 +14,7 @@ from fitkit.page import sheet_page
 from fitkit.sheet import PartSheet, load_sheet
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Mapping
 
     from fitkit.checks import CheckContext, Finding
     from fitkit.export import SheetPage
@@ -107,7 +107,7 @@ def _material(sheet: PartSheet, name: str) -> Any:
 
 
 def make(
-    path: str | Path,
+    sheet: PartSheet | str | Path,
     *,
     into: str | Path | None = None,
     despite_stops: bool = False,
@@ -117,8 +117,7 @@ def make(
 
     Parameters
     ----------
-    path : path
-        The part sheet.
+    sheet : PartSheet or path
     into : path, optional
         Folder for the files; if not given, ``TITLE-CODE`` in the sheet's output folder or ``made``.
     despite_stops : bool
@@ -137,7 +136,8 @@ def make(
     from fitkit.parts import preload_kernel
 
     preload_kernel()  # seconds of loading, done while the readings are worked out
-    sheet = load_sheet(path)
+    if not isinstance(sheet, PartSheet):
+        sheet = load_sheet(sheet)
     code = trace_code()
     step("working out sizes from the readings")
     plan = prepare(sheet, label=code)
@@ -208,3 +208,32 @@ def _metadata(plan: Plan, code: str) -> dict[str, str]:
         "Material": profile.material,
         "Profile": "generic" if profile.generic else profile.name,
     }
+
+
+def _record(
+    plan: Plan,
+    built: Built,
+    findings: tuple[Finding, ...],
+    code: str,
+    hashes: Mapping[str, str],
+) -> Path:
+    from fitkit.journal import Journal, PrintRecord
+
+    sheet = plan.sheet
+    named = (sheet.readings, sheet.instruments, sheet.printer.profile, sheet.printer.coupon)
+    coat = {"coat_mm": plan.coat.value_mm, "u_coat_mm": plan.coat.u_mm} if plan.coat else {}
+    record = PrintRecord.new(
+        code=code,
+        title=sheet.title,
+        template=plan.template,
+        sheet=sheet,
+        readings=[sheet.path(name) for name in named if name],
+        measured=plan.inputs.estimates,
+        profile=plan.inputs.profile,
+        fits=plan.rows,
+        part=built.part,
+        files=hashes,
+        findings=findings,
+        **coat,
+    )
+    return Journal(sheet.path(sheet.journal or "journal")).add(record)
