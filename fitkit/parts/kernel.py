@@ -1,0 +1,232 @@
+"""From solids to what others use: watertight meshes, feature edges, print poses, preloading.
+
+Triangles leave the kernel in bulk. Its binding shows no raw arrays, and asking node by node took
+58 ms for 35 000 triangles; merging equal nodes in the kernel, writing binary STL to memory and
+merging the rows in NumPy took 30 ms. The price is single precision: 0.00001 mm at 150 mm.
+
+A solid keeps its triangles, and moved copies share them, so that meshing a body in its print pose
+after its preview costs only the copy. They are at least as fine as asked, finer if they were
+finer before.
+"""
+
+from __future__ import annotations
+
+import io
+import math
+import threading
+from functools import cache
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from fitkit.errors import PartError
+from fitkit.mesh import Mesh
+from fitkit.parts.solids import Shape, box_of, moved, raw, turned
+
+if TYPE_CHECKING:
+    from build123d import Solid
+
+    from fitkit.mesh import FloatArray
+    from fitkit.parts.contract import Body
+
+__all__ = ["feature_edges", "kernel_ready", "placement", "print_pose", "tessellate"]
+
+_STL_ROW = np.dtype([("normal", "<f4", 3), ("corners", "<f4", (3, 3)), ("attribute", "<u2")])
+_MERGE_MM = 1e-5  # two faces' copies of one point differ by rounding alone
+_loading: threading.Thread | None = None
+_start = threading.Lock()
+
+
+@cache
+def _mesher() -> Any:
+    from fitkit.parts import _mesher_names
+
+    return _mesher_names
+
+
+def kernel_ready(*, wait: bool = False) -> bool:
+    """Start loading the kernel in the background, once; tell whether it is there.
+
+    A notebook calls this in its first cell, so that the seconds pass while its user reads.
+
+    Parameters
+    ----------
+    wait : bool
+        Return only when it is loaded.
+    """
+    global _loading
+    with _start:
+        if _loading is None:
+            _loading = threading.Thread(target=_load, name="fitkit kernel", daemon=True)
+            _loading.start()
+    if wait:
+        _loading.join()
+    return not _loading.is_alive()
+
+
+def _load() -> None:
+    import build123d  # noqa: F401 - the load is the purpose
+
+    from fitkit.parts import _kernel_names  # noqa: F401
+
+    _mesher()
+
+
+def tessellate(
+    solid: Solid | Shape, *, tolerance_mm: float = 0.05, angle_deg: float = 12.0
+) -> Mesh:
+    """Turn a solid into a closed mesh with shared corners.
+
+    Parameters
+    ----------
+    solid : build123d Solid or kernel shape
+    tolerance_mm : float, mm
+        Largest distance between a triangle and the true face.
+    angle_deg : float, degrees
+        Largest turn from one facet of a round face to the next.
+
+    Raises
+    ------
+    PartError
+        If the tolerance is not above zero, or the mesh does not close.
+
+    Examples
+    --------
+    >>> from fitkit.parts import profiles, solids
+    >>> mesh = tessellate(solids.extrude(profiles.rectangle(20, 10), 5))
+    >>> len(mesh.vertices), len(mesh.triangles), round(mesh.volume(), 3)
+    (8, 12, 1000.0)
+    """
+    if not tolerance_mm > 0 or not angle_deg > 0:
+        raise PartError(
+            f"{tolerance_mm:g} mm and {angle_deg:g}° are not both above 0",
+            where="mesh tolerance",
+            remedy="Give 0.05 mm and 12°.",
+        )
+    shape = raw(solid)
+    k = _mesher()
+    settings = k.IMeshTools_Parameters()
+    settings.Deflection, settings.Angle = tolerance_mm, math.radians(angle_deg)
+    settings.InParallel = True
+    # Six times faster than the kernel's default on a plate with 77 holes (111 against 687 ms); the
+    # default stands by for a face on which the fast one leaves a gap.
+    for method in (k.IMeshTools_MeshAlgoType_Delabella, k.IMeshTools_MeshAlgoType_Watson):
+        settings.MeshAlgo = method
+        k.BRepMesh_IncrementalMesh(shape, settings, k.Message_ProgressRange())
+        mesh = _collect(shape)
+        if _closed(mesh):
+            return mesh
+        k.BRepTools.Clean_s(shape, True)
+    raise PartError(
+        "its mesh does not close",
+        where="mesh",
+        remedy="Mesh it finer, or change a size a little.",
+    )
+
+
+def _collect(shape: Any) -> Mesh:
+    """Gather the faces' triangles through the kernel's own writer."""
+    k = _mesher()
+    # An angle of 180° merges equal points whatever the faces that meet there.
+    merger = k.Poly_MergeNodesTool(math.pi, _MERGE_MM)
+    merger.SetDropDegenerative(True)
+    for face in _subshapes(shape, k.TopAbs_FACE):
+        place = k.TopLoc_Location()
+        triangles = k.BRep_Tool.Triangulation_s(k.TopoDS.Face(face), place)
+        if triangles is not None:
+            flipped = face.Orientation() == k.TopAbs_REVERSED
+            merger.AddTriangulation(triangles, place.Transformation(), flipped)
+    stream = io.BytesIO()
+    k.RWStl.WriteBinary_s(merger.Result(), stream)
+    rows = np.frombuffer(stream.getvalue(), _STL_ROW, offset=84)
+    # Adding 0 turns -0.0 into 0.0, which differ as bytes.
+    corners = np.ascontiguousarray(rows["corners"].reshape(-1, 3) + np.float32(0))
+    # Rows compared as bytes: five times faster than unique along an axis.
+    keys = corners.view(np.dtype((np.void, corners.dtype.itemsize * 3))).ravel()
+    _, first, index = np.unique(keys, return_index=True, return_inverse=True)
+    triangles = index.reshape(-1, 3).astype(np.int32)
+    a, b, c = triangles.T
+    triangles = triangles[(a != b) & (b != c) & (c != a)]
+    return Mesh(corners[first].astype(np.float64), np.ascontiguousarray(triangles))
+
+
+def _closed(mesh: Mesh) -> bool:
+    """Whether each directed edge has its opposite, once."""
+    start = mesh.triangles.ravel().astype(np.int64)
+    end = np.roll(mesh.triangles, -1, axis=1).ravel().astype(np.int64)
+    count = len(mesh.vertices)
+    forward, backward = np.sort(start * count + end), np.sort(end * count + start)
+    return len(start) > 0 and np.array_equal(forward, backward)
+
+
+def _subshapes(shape: Any, kind: Any) -> list[Any]:
+    k = _mesher()
+    found = k.IndexedMap_TopoDS_Shape_TopTools_ShapeMapHasher()
+    k.TopExp.MapShapes_s(shape, kind, found)
+    return [found.FindKey(i) for i in range(1, found.Extent() + 1)]
+
+
+def print_pose(body: Body) -> Solid:
+    """Give a body's solid turned as it should be printed and dropped to z = 0."""
+    from build123d import Solid
+
+    x, y, z = body.print_turn
+    shape = turned(body.solid, x=x, y=y, z=z)
+    return Solid(_mesher().TopoDS.Solid(moved(shape, z=-box_of(shape)[0][2])))
+
+
+def placement(body: Body) -> tuple[FloatArray, FloatArray]:
+    """Rotation (3, 3) and shift (3,) in mm that take a body from the assembly to its print pose."""
+    x, y, z = (math.radians(angle) for angle in body.print_turn)
+    about_x = np.array([[1, 0, 0], [0, math.cos(x), -math.sin(x)], [0, math.sin(x), math.cos(x)]])
+    about_y = np.array([[math.cos(y), 0, math.sin(y)], [0, 1, 0], [-math.sin(y), 0, math.cos(y)]])
+    about_z = np.array([[math.cos(z), -math.sin(z), 0], [math.sin(z), math.cos(z), 0], [0, 0, 1]])
+    turn = about_z @ about_y @ about_x
+    x, y, z = body.print_turn
+    low = box_of(turned(body.solid, x=x, y=y, z=z))[0][2]
+    return turn, np.array([0.0, 0.0, -low])
+
+
+def feature_edges(solid: Solid | Shape, *, angle_deg: float = 10.0) -> tuple[FloatArray, ...]:
+    """Edges that a drawing would show, as polylines of shape (n, 3), mm.
+
+    Seams of round faces and edges over which the surface runs on smoothly are left out.
+
+    Parameters
+    ----------
+    solid : build123d Solid or kernel shape
+    angle_deg : float, degrees
+        Turn from one piece of a curved edge to the next.
+    """
+    k = _mesher()
+    shape = raw(solid)
+    neighbours = k.IndexedDataMap_TopoDS_Shape_List_TopoDS_Shape_TopTools_ShapeMapHasher()
+    k.TopExp.MapShapesAndAncestors_s(shape, k.TopAbs_EDGE, k.TopAbs_FACE, neighbours)
+    step = math.radians(angle_deg)
+    lines = []
+    for i in range(1, neighbours.Extent() + 1):
+        edge, faces = k.TopoDS.Edge(neighbours.FindKey(i)), neighbours.FindFromIndex(i)
+        if k.BRep_Tool.Degenerated_s(edge):
+            continue
+        first, last = k.TopoDS.Face(faces.First()), k.TopoDS.Face(faces.Last())
+        if (
+            first.IsSame(last)
+            or k.BRepLib.ContinuityOfFaces_s(edge, first, last, 0.02) != k.GeomAbs_C0
+        ):
+            continue
+        lines.append(_polyline(k.BRepAdaptor_Curve(edge), step))
+    return tuple(lines)
+
+
+def _polyline(curve: Any, step: float) -> FloatArray:
+    start, end = curve.FirstParameter(), curve.LastParameter()
+    k = _mesher()
+    match curve.GetType():
+        case k.GeomAbs_Line:
+            count = 2
+        case k.GeomAbs_Circle:
+            count = max(2, math.ceil((end - start) / step)) + 1
+        case _:
+            count = 17
+    points = (curve.Value(start + (end - start) * i / (count - 1)) for i in range(count))
+    return np.array([(p.X(), p.Y(), p.Z()) for p in points])
