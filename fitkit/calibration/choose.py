@@ -14,10 +14,12 @@ from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
+from fitkit.calibration.candidates import candidates as candidates_of
 from fitkit.calibration.coupon import CouponFeature, parse_feature
 from fitkit.calibration.generic import generic_profile
 from fitkit.calibration.layout import Layout
 from fitkit.calibration.model import TERMS, design
+from fitkit.calibration.regression import SPARE_ROWS
 from fitkit.errors import CalibrationError
 
 if TYPE_CHECKING:
@@ -54,11 +56,14 @@ class CouponChoice:
         print left out (no choice of features can better it).
     before_U95_mm : mapping of kind to float, mm
         The same from the generic profile alone.
+    notes : tuple of str
+        Says so if these features are too few for a fit.
     """
 
     features: tuple[CouponFeature, ...]
     expected_U95_mm: Mapping[SizeKind, float]
     before_U95_mm: Mapping[SizeKind, float]
+    notes: tuple[str, ...] = ()
 
     def summary(self) -> str:
         """Give a line a kind: expected U before and after."""
@@ -66,7 +71,7 @@ class CouponChoice:
             f"{kind}: ± {after:.3f} mm expected, ± {self.before_U95_mm[kind]:.3f} mm without "
             "(95 %, k = 2, within one print)"
             for kind, after in self.expected_U95_mm.items()
-        )
+        ) + "".join(f"\n{note}" for note in self.notes)
 
 
 def candidate_features() -> tuple[CouponFeature, ...]:
@@ -141,11 +146,21 @@ def choose_features(
         chosen.append(best)
         cov = _with(cov, rows[best])
     cov = _exchange(chosen, cov, prior, rows, moment, criterion)
+    features = tuple(pool[i] for i in chosen)
     return CouponChoice(
-        features=tuple(pool[i] for i in chosen),
+        features=features,
+        notes=_too_few(features),
         expected_U95_mm={kind: _worst(cov, grid) for kind, grid in grids.items()},
         before_U95_mm={kind: _worst(prior, grid) for kind, grid in grids.items()},
     )
+
+
+def _too_few(features: Sequence[CouponFeature]) -> tuple[str, ...]:
+    layout = Layout.of(features)
+    need = min(model.size for model in candidates_of(layout)) + SPARE_ROWS
+    if len(features) >= need:
+        return ()
+    return (f"{len(features)} features are too few for a fit of these kinds: choose {need}",)
 
 
 def _grid(kind: SizeKind, span: tuple[float, float]) -> Array:
@@ -161,7 +176,7 @@ def _gain(cov: Array, rows: Array, moment: Array, criterion: str) -> Array:
     moved = rows @ cov
     scatter = np.einsum("ij,ij->i", moved, rows)
     if criterion == "D":
-        return np.log1p(scatter)
+        return np.asarray(np.log1p(scatter))
     return np.asarray(np.einsum("ij,jk,ik->i", moved, moment, moved) / (1.0 + scatter))
 
 

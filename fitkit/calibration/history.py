@@ -112,7 +112,7 @@ class Drift:
 
 
 def compare(old: PrinterProfile, new: PrinterProfile) -> Drift:
-    """Ask whether a printer has drifted: is the difference larger than its uncertainty?
+    """Ask whether a printer has drifted: whether two profiles differ beyond their uncertainty.
 
     Raises
     ------

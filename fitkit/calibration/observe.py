@@ -31,6 +31,8 @@ _FARTHEST_SHARE, _FARTHEST_MM = 0.05, 1.0
 _INCH = 25.4
 # Fewest features of a sense before their signs say anything: 0.5**5 is 3 %.
 _LEAST_SIGNS = 5
+_CLEARLY_MM = 0.05
+_LONGEST_FOR_SIGNS_MM = 40.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -140,22 +142,24 @@ def _wrong_side(observed: Observations) -> list[FitkitError]:
     from scipy.stats import binomtest
 
     layout = observed.layout
-    straight = np.array([f.place == "mid" and f.diagonal == 0 for f in layout.features])
-    shift = observed.printed_mm - layout.drawn_mm
-    # What shrinks in proportion is taken off first, at a usual 0.3 %.
-    shift = shift + 0.003 * layout.drawn_mm
+    plain = np.array([f.place == "mid" and f.diagonal == 0 for f in layout.features])
+    # What shrinks in proportion is taken off at a usual 0.3 %; long sizes would hide behind it.
+    plain &= layout.drawn_mm <= _LONGEST_FOR_SIGNS_MM
+    shift = observed.printed_mm - 0.997 * layout.drawn_mm
     wrong: dict[int, float] = {}
+    right: dict[int, float] = {}
     for sense in (1, -1):
-        rows = straight & (layout.width == sense)
-        signs = shift[rows] * sense
-        if len(signs) >= _LEAST_SIGNS:
-            count = int(np.count_nonzero(signs < 0))
-            wrong[sense] = float(binomtest(count, len(signs), alternative="greater").pvalue)
-    if len(wrong) < 2:
-        return []
+        signed = shift[plain & (layout.width == sense)] * sense
+        if len(signed) < _LEAST_SIGNS:
+            return []
+        for found, count in (
+            (wrong, np.count_nonzero(signed < -_CLEARLY_MM)),
+            (right, np.count_nonzero(signed > 0)),
+        ):
+            found[sense] = float(binomtest(int(count), len(signed), alternative="greater").pvalue)
     names = {1: "outside sizes come out small", -1: "inside sizes come out large"}
-    swapped = [sense for sense in (1, -1) if wrong[sense] < 0.05]
-    if len(swapped) != 1:
+    swapped = [sense for sense in (1, -1) if wrong[sense] < 0.05 and right[-sense] < 0.05]
+    if not swapped:
         return []
     return [
         CalibrationError(

@@ -1,0 +1,151 @@
+"""What goes to the bench with a coupon: an empty readings file and a sheet of what to read.
+
+Both are made from the same feature list as the coupon's drawing, so a filled file fits without
+any typing of names. The file is UTF-8 with commas, one row a reading, sizes in the unit chosen.
+"""
+
+from __future__ import annotations
+
+import csv
+import html
+import io
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from fitkit.calibration.coupon import coupon_features
+from fitkit.calibration.settings import PrintSettings
+from fitkit.errors import CalibrationError
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from os import PathLike
+
+    from fitkit.calibration.coupon import CouponFeature
+
+__all__ = ["blank_readings", "order_sheet", "write_order"]
+
+COLUMNS = ("item", "feature", "mode", "reading", "unit", "instrument", "taken_at", "note")
+_BEFORE = (
+    "Print with any horizontal expansion, hole or first-layer compensation of the slicer off.",
+    "Let the coupon cool to room temperature: read 25 °C too warm, 100 mm come out 0.2 mm long.",
+    "Scrape strings and blobs off; read clear of the seam; close the jaws gently.",
+    "Zero the calipers, then read down the list; go through it once more for each repeat.",
+)
+
+
+def blank_readings(
+    features: Sequence[CouponFeature] | None = None,
+    *,
+    settings: PrintSettings | None = None,
+    prints: int = 1,
+    repeats: int = 2,
+    instrument: str = "",
+    unit: str = "mm",
+) -> str:
+    """Write an empty readings file as text: every row there, every reading blank.
+
+    Parameters
+    ----------
+    features : sequence of CouponFeature, optional
+        The default coupon's if None.
+    settings : PrintSettings, optional
+        What the coupon is printed on; stands in the ``item`` column.
+    prints, repeats : int
+        Copies of the coupon, and readings of each feature. Repeats are apart from each other, so
+        that a reading is not simply remembered.
+    instrument, unit : str
+        Written on each row.
+    """
+    if prints < 1 or repeats < 1:
+        raise CalibrationError("prints and repeats are 1 or more")
+    settings = settings or PrintSettings()
+    stream = io.StringIO()
+    writer = csv.writer(stream, lineterminator="\n")
+    writer.writerow(COLUMNS)
+    for number in range(1, prints + 1):
+        for _ in range(repeats):
+            for feature in features or coupon_features():
+                row = (settings.item(number), feature.name, feature.mode, "", unit, instrument)
+                writer.writerow((*row, "", f"{feature.label}: {feature.how}"))
+    return stream.getvalue()
+
+
+def order_sheet(
+    features: Sequence[CouponFeature] | None = None,
+    *,
+    settings: PrintSettings | None = None,
+    prints: int = 1,
+    repeats: int = 2,
+) -> str:
+    """Write the print order as one HTML page: what to read, where, with which jaws."""
+    settings = settings or PrintSettings()
+    rows = "\n".join(
+        f'<tr><td>{number}</td><th scope="row">{html.escape(f.label)}</th>'
+        f"<td>{html.escape(f.name)}</td><td>{f.drawn_mm:g} mm</td><td>{f.mode}</td>"
+        f"<td>{html.escape(f.how)}</td>" + "<td></td>" * repeats + "</tr>"
+        for number, f in enumerate(features or coupon_features(), start=1)
+    )
+    heads = ("no.", "label", "feature", "drawn", "jaws", "where and how")
+    head = "".join(f'<th scope="col">{word}</th>' for word in heads)
+    head += "".join(f'<th scope="col">reading {i + 1}, mm</th>' for i in range(repeats))
+    before = "\n".join(f"<li>{html.escape(line)}</li>" for line in _BEFORE)
+    copies = "one print" if prints == 1 else f"{prints} prints, each on its own, not side by side"
+    return f"""<!doctype html>
+<html lang="en"><head><meta charset="utf-8"><title>Coupon print order</title>
+<style>
+body {{ font: 10pt/1.35 sans-serif; margin: 1.2cm }}
+table {{ border-collapse: collapse; width: 100% }}
+caption {{ text-align: left; font-weight: bold; padding: .5em 0 }}
+th, td {{ border: 1px solid; padding: .2em .4em; text-align: left; vertical-align: top }}
+tr {{ break-inside: avoid }}
+</style></head><body>
+<h1>Coupon print order</h1>
+<p>{html.escape(settings.item(1).rsplit(",", 1)[0])}; {copies}; {repeats} readings of each.</p>
+<ol>
+{before}
+</ol>
+<table><caption>What to read</caption>
+<thead><tr>{head}</tr></thead>
+<tbody>
+{rows}
+</tbody></table>
+</body></html>
+"""
+
+
+def write_order(
+    folder: str | PathLike[str],
+    features: Sequence[CouponFeature] | None = None,
+    *,
+    settings: PrintSettings | None = None,
+    prints: int = 1,
+    repeats: int = 2,
+    instrument: str = "",
+    stem: str = "coupon",
+) -> tuple[Path, Path]:
+    """Write the empty readings file and the order sheet into a folder.
+
+    Raises
+    ------
+    CalibrationError
+        If the readings file is there already: it may be filled.
+    """
+    place = Path(folder)
+    readings, sheet = place / f"{stem}_readings.csv", place / f"{stem}_order.html"
+    place.mkdir(parents=True, exist_ok=True)
+    blank = blank_readings(
+        features, settings=settings, prints=prints, repeats=repeats, instrument=instrument
+    )
+    try:
+        with readings.open("x", encoding="utf-8", newline="") as stream:
+            stream.write(blank)
+    except FileExistsError as error:
+        raise CalibrationError(
+            "is there already and may hold readings",
+            where=str(readings),
+            remedy="Move it away, or give another stem.",
+        ) from error
+    sheet.write_text(
+        order_sheet(features, settings=settings, prints=prints, repeats=repeats), encoding="utf-8"
+    )
+    return readings, sheet
