@@ -7,8 +7,8 @@
     python3 run.py bench      print the speed table
     python3 run.py WORDS...   any fitkit command, such as: make measurements/sound_board.toml
 
-The first run makes the environment .venv beside this file from requirements.lock; later runs use it as it is
-until the lock changes. An interrupted set-up is begun again by the next run.
+The first run makes the environment .venv beside this file from requirements.lock; later runs
+use it as it is until the lock changes. An interrupted set-up is begun again by the next run.
 """
 
 import ctypes
@@ -31,13 +31,20 @@ NEEDS_BYTES = 3 * 10**9
 # What pip says -> what a person should do. Looked for in this order.
 PIP_TROUBLES = (
     ("No space left on device", "the disk is full: free about 3 GB and run this again"),
-    ("THESE PACKAGES DO NOT MATCH THE HASHES", "a package differs from the lock: do not use it; "
-     "check the network you are on, then run this again"),
-    (r"NewConnectionError|name resolution|getaddrinfo|ConnectTimeout|ConnectionError|ProxyError"
-     r"|Network is unreachable|Max retries exceeded",
-     "no network: the packages cannot be fetched; connect and run this again"),
-    ("No matching distribution found",
-     "a package has no build for this machine or cannot be reached (see set-up.log)"),
+    (
+        "THESE PACKAGES DO NOT MATCH THE HASHES",
+        "a package differs from the lock: do not use it; "
+        "check the network you are on, then run this again",
+    ),
+    (
+        r"NewConnectionError|name resolution|getaddrinfo|ConnectTimeout|ConnectionError|ProxyError"
+        r"|Network is unreachable|Max retries exceeded",
+        "no network: the packages cannot be fetched; connect and run this again",
+    ),
+    (
+        "No matching distribution found",
+        "a package has no build for this machine or cannot be reached (see set-up.log)",
+    ),
 )
 
 
@@ -49,14 +56,16 @@ def stop(message):
 
 def check_machine():
     """Say in one line what this machine lacks."""
-    if sys.version_info < (3, 11):
+    if sys.version_info < (3, 11):  # noqa: UP036 (older Pythons run this line too)
         have = ".".join(map(str, sys.version_info[:3]))
         stop(f"Python 3.11 or newer is needed, this is {have}: install one and run it on run.py")
     try:
         import ensurepip  # noqa: F401
         import venv  # noqa: F401
     except ImportError:
-        stop("Python's venv module is missing: on Debian or Ubuntu, 'sudo apt install python3-venv'")
+        stop(
+            "Python's venv module is missing: on Debian or Ubuntu, 'sudo apt install python3-venv'"
+        )
     if not os.path.isfile(LOCK):
         stop("requirements.lock is missing beside run.py: get a complete copy of the project")
 
@@ -95,7 +104,7 @@ def is_set_up():
 
 
 def set_up():
-    """Make the environment. The stamp is written last, so that a broken run is never taken for done."""
+    """Make the environment; its stamp comes last, so that a broken run is not taken for done."""
     if shutil.disk_usage(ROOT).free < NEEDS_BYTES:
         stop("less than 3 GB of disk are free here: free some and run this again")
     started = time.monotonic()
@@ -121,14 +130,30 @@ def pip_install(*words, total=True):
         with open(LOCK, encoding="utf-8") as stream:
             names = {line.split("==")[0] for line in stream if re.match(r"[A-Za-z0-9._-]+==", line)}
         total = len(names)
-    command = [PYTHON, "-m", "pip", "install", "--disable-pip-version-check", "--no-input",
-               "--progress-bar", "off", "--prefer-binary", *words]
+    command = [
+        PYTHON,
+        "-m",
+        "pip",
+        "install",
+        "--disable-pip-version-check",
+        "--no-input",
+        "--progress-bar",
+        "off",
+        "--prefer-binary",
+        *words,
+    ]
     log_path = os.path.join(ROOT, ".venv", "set-up.log")
     seen = 0
     tty = sys.stdout.isatty()
     with open(log_path, "a", encoding="utf-8") as log:
-        process = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.STDOUT,
-                                   text=True, errors="replace", cwd=ROOT)
+        process = subprocess.Popen(
+            command,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.STDOUT,
+            text=True,
+            errors="replace",
+            cwd=ROOT,
+        )
         for line in process.stdout:
             log.write(line)
             if line.startswith("Collecting") and total:
@@ -191,7 +216,9 @@ def main(words):
         return run("-m", "fitkit", *words)
     status = run("-m", "fitkit", "make", DEMO)
     if status == 0:
-        print("\nNext: 'python3 run.py lab' opens the notebooks; 'python3 run.py test' runs the tests.")
+        print(
+            "\nNext: 'python3 run.py lab' opens the notebooks; 'python3 run.py test' runs the tests."
+        )
     return status
 
 
