@@ -35,13 +35,14 @@ from fitkit.fits.trial import VERDICTS, allows_interference
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
+    from typing import Any
 
     from numpy.typing import ArrayLike, NDArray
 
     from fitkit.fits.sampling import WeightedDraws
     from fitkit.fits.trial import Trial
 
-    Array = NDArray[np.float64]
+    Array = NDArray[np.floating[Any]]
 
 __all__ = ["VerdictModel", "interval_probability", "learn", "thresholds_of"]
 
@@ -104,11 +105,14 @@ class VerdictModel:
         """
         return self.weight @ self.p_by_draw(gap_mm, u_gap_mm=u_gap_mm)
 
-    def p_by_draw(self, gap_mm: ArrayLike, *, u_gap_mm: float = 0.0) -> Array:
-        """Chance of each verdict by each draw: array of shape (g, n, 5)."""
+    def p_by_draw(
+        self, gap_mm: ArrayLike, *, u_gap_mm: float = 0.0, draws: NDArray[np.int64] | None = None
+    ) -> Array:
+        """Chance of each verdict by each draw (or by some): array of shape (g, n, 5)."""
         gaps = np.atleast_1d(np.asarray(gap_mm, dtype=float))
-        scatter = np.hypot(self.scatter_mm, u_gap_mm)
-        below = ndtr((self.thresholds_mm - gaps[:, None, None]) / scatter[:, None])
+        pick = slice(None) if draws is None else draws
+        scatter = np.hypot(self.scatter_mm[pick], u_gap_mm)
+        below = ndtr((self.thresholds_mm[pick] - gaps[:, None, None]) / scatter[:, None])
         return np.diff(below, axis=2, prepend=0.0, append=1.0)
 
     def p_wanted(self, gap_mm: ArrayLike, *, u_gap_mm: float = 0.0) -> Array:
@@ -253,7 +257,7 @@ def interval_probability(low: Array, high: Array, scatter: Array | float) -> Arr
     a, b = low / scatter, high / scatter
     # Both bounds far right would cancel to 0; mirrored they lie far left, where ndtr keeps digits.
     flip = np.where(a + b > 0.0, -1.0, 1.0)
-    return np.abs(ndtr(flip * b) - ndtr(flip * a))
+    return np.asarray(np.abs(ndtr(flip * b) - ndtr(flip * a)))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
