@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, Literal, Self, TypeVar
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator
 
 from fitkit.errors import CheckError, FaultList
 
@@ -42,6 +42,8 @@ class Use(BaseModel):
         Highest air temperature that the device stands; air around the case.
     mains, battery, overhead, load_bearing, near_children, magnets, small_parts, food, hot, sharp
         Each brings its cautions.
+    qualified_person : bool
+        A qualified person chooses the enclosure and does the wiring; without one, mains is a stop.
     resin : bool
         A resin coat is brushed on, or the part is resin-printed.
     """
@@ -54,6 +56,7 @@ class Use(BaseModel):
     device_limit_c: float | None = Field(default=None, gt=-40, lt=300)
     ambient_c: float = Field(default=25.0, ge=-40, le=60)
     mains: bool = False
+    qualified_person: bool = False
     battery: bool = False
     overhead: bool = False
     load_bearing: bool = False
@@ -102,6 +105,15 @@ class Prices(BaseModel):
     failure_share: float = Field(default=0.1, ge=0, lt=1)
     material_per_kg: float | None = Field(default=None, ge=0)
 
+    @field_validator("currency")
+    @classmethod
+    def _known_currency(cls, code: str) -> str:
+        from babel.numbers import list_currencies
+
+        if code not in list_currencies():
+            raise ValueError("no ISO 4217 currency code; write one such as EUR, JPY or KES")
+        return code
+
     @classmethod
     def of(cls, values: Mapping[str, Any], *, where: str = "prices") -> Self:
         """Read a table of prices.
@@ -120,7 +132,7 @@ def _checked(model: type[_M], values: Mapping[str, Any], where: str) -> _M:
     except ValidationError as error:
         raise FaultList(
             CheckError(
-                f"{item['input']!r}: {item['msg']}",
+                f"{item['input']!r}: {item['msg'].removeprefix('Value error, ')}",
                 where=f"{where}.{'.'.join(map(str, item['loc']))}",
                 remedy=f"Keys: {', '.join(model.model_fields)}."
                 if item["type"] == "extra_forbidden"
@@ -192,8 +204,10 @@ class CheckContext:
     prices : Prices or None
     coat : Coat or None
     fits : tuple of FitGap
+    assembled : mapping of name to Mesh
+        Bodies and ghosts in assembly position, where the caller has them already.
     collisions : bool
-        Whether the assembly check may load the CAD kernel and test the solids.
+        Whether the assembly check may load the CAD kernel for meshes missing from `assembled`.
     """
 
     bed_mm: tuple[float, float, float] | None = None
@@ -211,6 +225,7 @@ class CheckContext:
     prices: Prices | None = None
     coat: Coat | None = None
     fits: tuple[FitGap, ...] = ()
+    assembled: Mapping[str, Mesh] = field(default_factory=lambda: MappingProxyType({}))
     collisions: bool = True
 
     def in_assembly(self, body: str, points: FloatArray) -> tuple[tuple[float, float, float], ...]:

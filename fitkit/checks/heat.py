@@ -2,8 +2,8 @@
 
 Heat leaves the inside through the walls (natural convection and radiation to the wall, conduction
 through it, natural convection and radiation from it) and with the air that the chimney effect draws
-through the vents. Every side is treated as an upright plate of the case's height, and the inside as
-one temperature. Sun, hot spots on the board and a case that lies against a wall are left out: a real
+through the vents. Every side is treated as an upright plate of the case's height, the inside as one
+temperature. Sun, hot spots on the board and a case that lies against a wall are left out: a real
 device can be warmer than this. An estimate.
 """
 
@@ -34,6 +34,7 @@ __all__ = [
     "steady_state",
     "vent_area_for_mm2",
     "vent_heat_w",
+    "wall_heat_w",
 ]
 
 _G = 9.80665

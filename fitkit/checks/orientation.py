@@ -8,6 +8,7 @@ would cut across. Leaves out slanted ways and looks.
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -15,13 +16,13 @@ import numpy as np
 import numpy.typing as npt
 
 from fitkit.checks.finding import Finding
-from fitkit.checks.overhang import CONTACT_STOP_MM2
+from fitkit.checks.overhang import CONTACT_STOP_MM2, contact_area_mm2, overhangs
+from fitkit.checks.surface import Surface
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from fitkit.checks.context import CheckContext
-    from fitkit.mesh import Mesh
     from fitkit.parts.contract import Lug, Part, Point, SnapArm
 
 __all__ = ["Way", "check_orientation", "ways"]
@@ -33,6 +34,7 @@ _ACROSS = np.sin(np.radians(30))
 # as support of this share of the body's own volume. A choice of ours, no source.
 _ARM_PENALTY = 0.5
 _LOOSE_PENALTY = 2.0
+_HEIGHT_PENALTY = 0.1
 # A way must be this much better before it is proposed.
 _WORTH = 0.15
 
@@ -63,62 +65,49 @@ class Way:
 
 
 def ways(
-    mesh: Mesh,
-    *,
-    limit_deg: float,
-    on_bed_mm: float,
-    along: Sequence[tuple[str, Point]] = (),
+    surface: Surface, *, limit_deg: float, along: Sequence[tuple[str, Point]] = ()
 ) -> tuple[Way, ...]:
     """Judge the six ways, best first.
 
     Parameters
     ----------
-    mesh : Mesh
-        As printed.
-    limit_deg, on_bed_mm : float
+    surface : Surface
+        As it lies now.
+    limit_deg : float, degrees
         As for `overhang.leaning`.
     along : sequence of (name, direction)
-        Arms and lugs, in the frame of `mesh`.
+        Arms and lugs, in the frame of the surface.
     """
-    vectors = mesh.area_vectors()
-    areas = np.linalg.norm(vectors, axis=1)
-    corners = mesh.corners
-    volume = max(abs(mesh.volume()), 1e-9)
-    largest = float(mesh.size.max())
-    limit = np.sin(np.radians(limit_deg + 0.5))
+    volume = max(abs(surface.mesh.volume()), 1e-9)
+    largest = float(surface.mesh.size.max())
     found = []
-    for axis in range(3):
-        lows, highs = corners[:, :, axis].min(axis=1), corners[:, :, axis].max(axis=1)
-        middle = corners[:, :, axis].mean(axis=1)
-        floor, roof = lows.min(), highs.max()
-        for sign in (1.0, -1.0):
-            up_area = sign * vectors[:, axis]
-            height = middle - floor if sign > 0 else roof - middle
-            top = highs - floor if sign > 0 else roof - lows
-            on_bed = top < on_bed_mm
-            lean = (-up_area > limit * areas) & ~on_bed
-            support = float((-up_area * height)[lean].sum())
-            contact = float(-up_area[on_bed].sum())
-            across = tuple(
-                name for name, way in along if abs(way[axis]) > _ACROSS * np.linalg.norm(way)
+    for axis, sign in itertools.product(range(3), (1.0, -1.0)):
+        laid = surface.laid(axis, sign)
+        over = overhangs(laid, limit_deg=limit_deg)
+        height = laid.mesh.vertices[laid.mesh.triangles[over], 2].mean(axis=1)
+        support = float(-(laid.vectors[over, 2] * height).sum())
+        contact = contact_area_mm2(laid)
+        rise = float(surface.mesh.size[axis])
+        across = tuple(
+            name for name, way in along if abs(way[axis]) > _ACROSS * np.linalg.norm(way)
+        )
+        penalty = (
+            support / volume
+            + _ARM_PENALTY * len(across)
+            + _LOOSE_PENALTY * (contact < CONTACT_STOP_MM2)
+            + _HEIGHT_PENALTY * rise / largest
+        )
+        found.append(
+            Way(
+                up=f"{'+' if sign > 0 else '-'}{'xyz'[axis]}",
+                overhang_mm2=float(laid.areas[over].sum()),
+                support_mm3=support,
+                height_mm=rise,
+                contact_mm2=contact,
+                across=across,
+                penalty=penalty,
             )
-            penalty = (
-                support / volume
-                + _ARM_PENALTY * len(across)
-                + _LOOSE_PENALTY * (contact < CONTACT_STOP_MM2)
-                + 0.1 * (roof - floor) / largest
-            )
-            found.append(
-                Way(
-                    up=f"{'+' if sign > 0 else '-'}{'xyz'[axis]}",
-                    overhang_mm2=float(areas[lean].sum()),
-                    support_mm3=support,
-                    height_mm=float(roof - floor),
-                    contact_mm2=contact,
-                    across=across,
-                    penalty=float(penalty),
-                )
-            )
+        )
     return tuple(sorted(found, key=lambda way: (way.penalty, way.up != "+z")))
 
 
@@ -151,12 +140,8 @@ def check_orientation(part: Part, context: CheckContext) -> Iterator[Finding]:
             for feature in features
             if feature.along is not None
         ]
-        judged = ways(
-            mesh,
-            limit_deg=context.overhang_deg,
-            on_bed_mm=0.5 * context.layer_height_mm,
-            along=along,
-        )
+        surface = Surface(mesh, 0.5 * context.layer_height_mm)
+        judged = ways(surface, limit_deg=context.overhang_deg, along=along)
         best = judged[0]
         now = next(way for way in judged if way.up == "+z")
         blind = (

@@ -14,12 +14,12 @@ import numpy as np
 import numpy.typing as npt
 
 from fitkit.checks.finding import Finding
+from fitkit.checks.surface import Surface
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from fitkit.checks.context import CheckContext
-    from fitkit.mesh import Mesh
     from fitkit.parts.contract import Part
 
 __all__ = [
@@ -31,7 +31,7 @@ __all__ = [
     "contact_area_mm2",
     "islands",
     "leaning",
-    "overhang_area_mm2",
+    "overhangs",
 ]
 
 FloatArray = npt.NDArray[np.float64]
@@ -54,34 +54,26 @@ _DIRECTIONS = 12
 _HELD = 0.7
 
 
-def leaning(mesh: Mesh, *, limit_deg: float, on_bed_mm: float) -> BoolArray:
+def leaning(surface: Surface, *, limit_deg: float) -> BoolArray:
     """Tell which triangles face down more steeply than the limit, those on the bed left out.
 
     Parameters
     ----------
-    mesh : Mesh
-        As printed, on z = 0.
+    surface : Surface
     limit_deg : float, degrees
         Lean from the upright that still prints.
-    on_bed_mm : float, mm
-        Triangles wholly below this height lie on the bed.
 
     Returns
     -------
     array of bool of shape (m,)
     """
-    down = -mesh.normals()[:, 2]
-    lean = down > np.sin(np.radians(limit_deg + _ANGLE_SLACK_DEG))
-    return np.asarray(lean & ~_on_bed(mesh, on_bed_mm))
+    steep = surface.down > np.sin(np.radians(limit_deg + _ANGLE_SLACK_DEG))
+    return np.asarray(steep & ~surface.on_bed)
 
 
-def _on_bed(mesh: Mesh, on_bed_mm: float) -> BoolArray:
-    return np.asarray((mesh.vertices[:, 2] < on_bed_mm)[mesh.triangles].all(axis=1))
-
-
-def contact_area_mm2(mesh: Mesh, *, on_bed_mm: float) -> float:
+def contact_area_mm2(surface: Surface) -> float:
     """Area of the faces that lie on the bed, mm²."""
-    return float(-mesh.area_vectors()[_on_bed(mesh, on_bed_mm), 2].sum())
+    return float(-surface.vectors[surface.on_bed, 2].sum())
 
 
 class Ceilings(NamedTuple):
@@ -102,7 +94,7 @@ class Ceilings(NamedTuple):
     centre: FloatArray
 
 
-def ceilings(mesh: Mesh, *, on_bed_mm: float) -> Ceilings:
+def ceilings(surface: Surface) -> Ceilings:
     """Find the level ceilings of a body and how far each must bridge.
 
     Notes
@@ -115,22 +107,24 @@ def ceilings(mesh: Mesh, *, on_bed_mm: float) -> Ceilings:
     from scipy.sparse import coo_array
     from scipy.sparse.csgraph import connected_components
 
-    flat = (mesh.normals()[:, 2] < -_LEVEL) & ~_on_bed(mesh, on_bed_mm)
+    mesh = surface.mesh
+    flat = (surface.down > _LEVEL) & ~surface.on_bed
     label = np.full(len(mesh.triangles), -1, dtype=np.intp)
     if not flat.any():
         none = np.empty(0)
         return Ceilings(label, none, none, np.empty((0, 3)))
-    first, second, start, end = _shared_edges(mesh)
+    first, second, start, end = surface.neighbours
     inner = flat[first] & flat[second]
-    count = len(mesh.triangles)
-    links = coo_array((np.ones(inner.sum()), (first[inner], second[inner])), shape=(count, count))
-    _, component = connected_components(links, directed=False)
-    _, label[flat] = np.unique(component[flat], return_inverse=True)
-    k = int(label.max()) + 1
+    k = int(flat.sum())
+    number = np.cumsum(flat) - 1  # of each level triangle among themselves
+    pairs = number[first[inner]], number[second[inner]]
+    links = coo_array((np.ones(len(pairs[0])), pairs), shape=(k, k))
+    k, label[flat] = connected_components(links, directed=False)
 
-    areas = mesh.areas()
+    areas = surface.areas
     weight = np.asarray(np.bincount(label[flat], areas[flat], k), dtype=float)
-    middle = mesh.corners[flat].mean(axis=1)
+    corners = mesh.vertices[mesh.triangles[flat]]
+    middle = corners.mean(axis=1)
     centre = np.stack(
         [np.bincount(label[flat], areas[flat] * middle[:, i], k) / weight for i in range(3)], axis=1
     )
@@ -141,14 +135,16 @@ def ceilings(mesh: Mesh, *, on_bed_mm: float) -> Ceilings:
     beyond = np.where(flat[first], second, first)[rim]
     edge = (mesh.vertices[end[rim]] - mesh.vertices[start[rim]])[:, :2]
     out = np.stack([edge[:, 1], -edge[:, 0]], axis=1)  # in the plane, as long as the edge
-    towards = mesh.corners[inside].mean(axis=1)[:, :2] - mesh.vertices[start[rim], :2]
+    towards = mesh.vertices[mesh.triangles[inside], :2].mean(axis=1) - mesh.vertices[start[rim], :2]
     out *= -np.sign(np.einsum("ij,ij->i", out, towards))[:, None]
-    held = mesh.corners[beyond, :, 2].min(axis=1) < mesh.vertices[start[rim], 2] - 1e-6
+    held = (
+        mesh.vertices[mesh.triangles[beyond], 2].min(axis=1) < mesh.vertices[start[rim], 2] - 1e-6
+    )
     owner = label[inside]
 
     angle = np.pi * np.arange(_DIRECTIONS) / _DIRECTIONS
     way = np.stack([np.cos(angle), np.sin(angle)])  # (2, directions)
-    points = mesh.corners[flat][:, :, :2].reshape(-1, 2) @ way
+    points = corners[:, :, :2].reshape(-1, 2) @ way
     extent = _extent(points, np.repeat(label[flat], 3), k)  # (k, directions)
     width = np.roll(extent, -_DIRECTIONS // 2, axis=1)  # extent a quarter turn away
     pull = (out @ way)[held]
@@ -157,19 +153,6 @@ def ceilings(mesh: Mesh, *, on_bed_mm: float) -> Ceilings:
     bridged = np.minimum(ahead, behind) >= _HELD * width
     span = np.where(bridged, extent, np.inf).min(axis=1)
     return Ceilings(label, weight, span, centre)
-
-
-def _shared_edges(mesh: Mesh) -> tuple[npt.NDArray[np.intp], ...]:
-    """Pairs of triangles that share an edge, and the edge's two vertices."""
-    t = mesh.triangles
-    a = np.concatenate([t[:, 0], t[:, 1], t[:, 2]]).astype(np.int64)
-    b = np.concatenate([t[:, 1], t[:, 2], t[:, 0]]).astype(np.int64)
-    owner = np.tile(np.arange(len(t)), 3)
-    key = np.minimum(a, b) * (len(mesh.vertices) + 1) + np.maximum(a, b)
-    order = np.argsort(key, kind="stable")
-    same = np.flatnonzero(key[order][:-1] == key[order][1:])
-    first, second = order[same], order[same + 1]
-    return owner[first], owner[second], a[first], b[first]
 
 
 def _sum(values: FloatArray, owner: npt.NDArray[np.intp], k: int) -> FloatArray:
@@ -184,15 +167,15 @@ def _extent(points: FloatArray, owner: npt.NDArray[np.intp], k: int) -> FloatArr
     return np.asarray(high - low)
 
 
-def overhang_area_mm2(mesh: Mesh, *, limit_deg: float, on_bed_mm: float) -> float:
-    """Area over air, mm²: leaning faces and ceilings, less what bridges within the usual span."""
-    lean = leaning(mesh, limit_deg=limit_deg, on_bed_mm=on_bed_mm)
-    found = ceilings(mesh, on_bed_mm=on_bed_mm)
-    easy = found.area_mm2[found.span_mm <= BRIDGE_WARN_MM].sum()
-    return float(mesh.areas()[lean].sum() - easy)
+def overhangs(surface: Surface, *, limit_deg: float) -> BoolArray:
+    """Triangles over air: leaning ones and ceilings, less what bridges within the usual span."""
+    over = leaning(surface, limit_deg=limit_deg)
+    found = ceilings(surface)
+    easy = np.append(found.span_mm <= BRIDGE_WARN_MM, False)  # label -1, no ceiling, is the last
+    return np.asarray(over & ~easy[found.label])
 
 
-def islands(mesh: Mesh, *, on_bed_mm: float) -> FloatArray:
+def islands(surface: Surface) -> FloatArray:
     """Places where a body would start in mid-air.
 
     Returns
@@ -208,10 +191,9 @@ def islands(mesh: Mesh, *, on_bed_mm: float) -> FloatArray:
     from scipy.sparse import coo_array
     from scipy.sparse.csgraph import connected_components
 
-    z = mesh.vertices[:, 2]
-    t = mesh.triangles
-    a = np.concatenate([t[:, 0], t[:, 1], t[:, 2]])
-    b = np.concatenate([t[:, 1], t[:, 2], t[:, 0]])
+    mesh = surface.mesh
+    z, t = mesh.vertices[:, 2], mesh.triangles
+    a, b = t.ravel(), np.roll(t, -1, axis=1).ravel()
     count = len(z)
     level = np.abs(z[a] - z[b]) < 1e-6
     links = coo_array((np.ones(level.sum()), (a[level], b[level])), shape=(count, count))
@@ -220,18 +202,16 @@ def islands(mesh: Mesh, *, on_bed_mm: float) -> FloatArray:
     upper = np.where(z[steep_a] > z[steep_b], steep_a, steep_b)
     lowest = np.ones(k, dtype=bool)
     lowest[place[upper]] = False  # a neighbour is lower
-    # Only vertices that some triangle uses can hang.
-    down = mesh.area_vectors()[:, 2]
-    facing = np.bincount(place[t.ravel()], np.repeat(down, 3), k)
+    # A vertex that no triangle uses faces nowhere.
+    facing = np.bincount(place[t.ravel()], np.repeat(surface.vectors[:, 2], 3), k)
     lowest &= facing < 0
     used, index = np.unique(place, return_index=True)
     at = mesh.vertices[index]
-    return np.asarray(at[lowest[used] & (at[:, 2] > on_bed_mm)])
+    return np.asarray(at[lowest[used] & (at[:, 2] > surface.on_bed_mm)])
 
 
 def check_overhang(part: Part, context: CheckContext) -> Iterator[Finding]:
     """Find overhangs, islands, long bridges and too little first layer."""
-    on_bed = 0.5 * context.layer_height_mm
     for body in part.bodies:
         mesh = context.meshes.get(body.name)
         if mesh is None:
@@ -242,15 +222,17 @@ def check_overhang(part: Part, context: CheckContext) -> Iterator[Finding]:
                 body=body.name,
             )
             continue
-        yield from _overhang(body.name, mesh, context, on_bed)
-        yield from _islands(body.name, mesh, on_bed, context)
-        yield from _contact(body.name, mesh, on_bed)
+        surface = Surface(mesh, 0.5 * context.layer_height_mm)
+        yield from _overhang(body.name, surface, context)
+        yield from _islands(body.name, surface, context)
+        yield from _contact(body.name, surface)
     yield from _bridges(part)
 
 
-def _overhang(name: str, mesh: Mesh, context: CheckContext, on_bed: float) -> Iterator[Finding]:
-    area = overhang_area_mm2(mesh, limit_deg=context.overhang_deg, on_bed_mm=on_bed)
-    share = area / float(mesh.areas().sum())
+def _overhang(name: str, surface: Surface, context: CheckContext) -> Iterator[Finding]:
+    over = overhangs(surface, limit_deg=context.overhang_deg)
+    area = float(surface.areas[over].sum())
+    share = area / float(surface.areas.sum())
     if share > SHARE_WARN:
         yield Finding(
             check="overhang",
@@ -267,8 +249,8 @@ def _overhang(name: str, mesh: Mesh, context: CheckContext, on_bed: float) -> It
         )
 
 
-def _islands(name: str, mesh: Mesh, on_bed: float, context: CheckContext) -> Iterator[Finding]:
-    found = islands(mesh, on_bed_mm=on_bed)
+def _islands(name: str, surface: Surface, context: CheckContext) -> Iterator[Finding]:
+    found = islands(surface)
     if len(found):
         yield Finding(
             check="islands",
@@ -287,8 +269,8 @@ def _islands(name: str, mesh: Mesh, on_bed: float, context: CheckContext) -> Ite
         )
 
 
-def _contact(name: str, mesh: Mesh, on_bed: float) -> Iterator[Finding]:
-    area = contact_area_mm2(mesh, on_bed_mm=on_bed)
+def _contact(name: str, surface: Surface) -> Iterator[Finding]:
+    area = contact_area_mm2(surface)
     if area >= CONTACT_WARN_MM2:
         return
     stop = area < CONTACT_STOP_MM2

@@ -4,8 +4,18 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from fitkit.checks.assembly import check_assembly
 from fitkit.checks.bed import check_bed
+from fitkit.checks.cautions import check_cautions
+from fitkit.checks.cost import check_cost
 from fitkit.checks.finding import SEVERITIES, Finding
+from fitkit.checks.finish import check_finish
+from fitkit.checks.heat import check_heat
+from fitkit.checks.orientation import check_orientation
+from fitkit.checks.overhang import check_overhang
+from fitkit.checks.slender import check_slender
+from fitkit.checks.snap import check_snap
+from fitkit.checks.strength import check_strength
 from fitkit.checks.walls import check_walls
 
 if TYPE_CHECKING:
@@ -17,8 +27,18 @@ if TYPE_CHECKING:
 __all__ = ["CHECKS", "run_checks"]
 
 CHECKS: tuple[Callable[[Part, CheckContext], Iterable[Finding]], ...] = (
+    check_cautions,
     check_bed,
     check_walls,
+    check_overhang,
+    check_slender,
+    check_orientation,
+    check_snap,
+    check_strength,
+    check_heat,
+    check_finish,
+    check_assembly,
+    check_cost,
 )
 
 

@@ -14,12 +14,12 @@ import numpy as np
 import numpy.typing as npt
 
 from fitkit.checks.finding import Finding
+from fitkit.mesh import Mesh
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from fitkit.checks.context import CheckContext
-    from fitkit.mesh import Mesh
     from fitkit.parts.contract import Part
 
 __all__ = ["Outlines", "Slender", "check_slender", "most_slender", "outlines"]
@@ -138,11 +138,14 @@ def most_slender(mesh: Mesh, *, cuts: int = _CUTS) -> Slender | None:
         Number of evenly spaced heights; a feature's height is known to within one spacing.
     """
     low, high = mesh.bounds[:, 2]
+    corner_z = mesh.vertices[:, 2][mesh.triangles]
+    bottom, top = corner_z.min(axis=1), corner_z.max(axis=1)
     spacing = (high - low) / cuts
     before = np.empty((0, 4))  # width, height so far, x, y of the outlines below
     worst: Slender | None = None
     for z in low + spacing * (np.arange(cuts) + 0.5):
-        found = outlines(mesh, float(z))
+        near = mesh.triangles[(bottom <= z) & (top > z)]
+        found = outlines(Mesh(mesh.vertices, near), float(z))
         solid = found.area_mm2 > 1e-6
         width, centre = found.width_mm[solid], found.centre[solid]
         height = np.full(len(width), spacing)
@@ -156,8 +159,8 @@ def most_slender(mesh: Mesh, *, cuts: int = _CUTS) -> Slender | None:
             ratio = height / np.maximum(width, 1e-9)
             i = int(ratio.argmax())
             if worst is None or ratio[i] > worst.ratio:
-                top = (float(centre[i, 0]), float(centre[i, 1]), float(z))
-                worst = Slender(float(ratio[i]), float(width[i]), float(height[i]), top)
+                at = (float(centre[i, 0]), float(centre[i, 1]), float(z))
+                worst = Slender(float(ratio[i]), float(width[i]), float(height[i]), at)
     return worst
 
 

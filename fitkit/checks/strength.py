@@ -164,23 +164,33 @@ def check_strength(part: Part, context: CheckContext) -> Iterator[Finding]:
         along_mpa=strength.low,
         across_mpa=strength.low * layers.low,
     )
+    found: list[Finding] = []
     for lug in part.lugs:
-        yield from judge.lug(lug)
+        found += judge.lug(lug)
     for boss in part.bosses:
-        yield from judge.boss(boss, context.nozzle_mm)
+        found += judge.boss(boss, context.nozzle_mm)
     for wall in part.walls:
         mesh = context.meshes.get(wall.body)
-        yield from judge.wall(wall, None if mesh is None else float(np.sort(mesh.size)[1]))
-    if context.use.handling == "rough hands":
+        found += judge.wall(wall, None if mesh is None else float(np.sort(mesh.size)[1]))
+    yield from _worth_saying(found)
+    if context.use.handling != "decor only":
         yield Finding(
             check="strength",
-            severity="warn",
+            severity="warn" if context.use.handling == "rough hands" else "note",
             text=(
                 "printed plastic breaks without warning: it should not be the part that the "
                 "public pulls or leans on."
             ),
             remedy="Let metal or wood take the pull, and the print only hold what is inside.",
         )
+
+
+def _worth_saying(found: list[Finding]) -> Iterator[Finding]:
+    """Give all that is wrong or did not run; of what holds, only the weakest."""
+    holds = [item for item in found if item.severity == "note" and item.value is not None]
+    yield from (item for item in found if item not in holds)
+    if holds:
+        yield min(holds, key=lambda item: item.value or 0.0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -217,6 +227,12 @@ class _Judge:
         """Compare what a feature bears with what hands may give; below the bare load is a stop."""
         finding = partial(Finding, check="strength", body=body, at=(at,), unit="N", value=bears_n)
         if bears_n >= self._wanted_n:
+            yield finding(
+                severity="note",
+                text=f"estimate: {name} bears about {bears_n:.0f} N ({how}); {self._wanted}.",
+                limit=self._wanted_n,
+                basis=f"{basis}; loads: {self.hands.source}",
+            )
             return
         stop = bears_n < self.hands.load_n
         yield finding(

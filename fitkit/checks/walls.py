@@ -70,3 +70,33 @@ def check_walls(part: Part, context: CheckContext) -> Iterator[Finding]:
                 limit=above,
                 remedy=f"Make it {below:.2f} or {above:.2f} mm.",
             )
+    yield from _openings(part, line)
+
+
+def _openings(part: Part, line_mm: float) -> Iterator[Finding]:
+    """Find slots and holes that molten lines would close."""
+    for opening in part.dimensions:
+        hole = opening.kind in ("hole", "hole_lying")
+        if not hole and opening.kind != "inside":
+            continue
+        closes, shrinks = (1.0, 2.5) if hole else (0.5, 1.0)
+        if opening.value_mm >= shrinks * line_mm - 1e-9:
+            continue
+        stop = opening.value_mm < closes * line_mm - 1e-9
+        limit = (closes if stop else shrinks) * line_mm
+        middle = tuple((a + b) / 2 for a, b in zip(opening.start, opening.end, strict=True))
+        yield Finding(
+            check="holes" if hole else "gaps",
+            severity="stop" if stop else "warn",
+            text=(
+                f"{opening.name} is {opening.value_mm:.2f} mm wide: it would "
+                f"{'close' if stop else 'come out rough or'} {'up' if stop else 'close'} when "
+                f"printed with lines of {line_mm:.2f} mm."
+            ),
+            value=opening.value_mm,
+            limit=limit,
+            unit="mm",
+            body=opening.body,
+            at=((middle[0], middle[1], middle[2]),),
+            remedy=f"Make it {limit:.2f} mm or more{', or drill it' if hole else ''}.",
+        )

@@ -1,0 +1,295 @@
+"""Whether the measured object can be laid into the part, and the chance that a fit collides.
+
+Looked at along the insertion direction, each ghost and each body is a map of heights on a fine
+grid. On its way out the ghost sweeps all that lies above its own underside, so a body blocks it just
+where its highest point is above the ghost's lowest one. A lid comes from the other side; a body is
+fine if one of the two sides is free. Overlap at rest blocks both. Exact at the grid's points: what
+is narrower than its pitch can slip through, and tilting the object in is not tried.
+
+The chance of a collision of a fit is that of a normal gap below nothing.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+import numpy.typing as npt
+
+from fitkit.checks.finding import Finding
+from fitkit.checks.finish import gap_left_mm
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from fitkit.checks.context import CheckContext
+    from fitkit.mesh import Mesh
+    from fitkit.parts.contract import Part, Point
+
+__all__ = ["Blocked", "blocked", "check_assembly", "p_collision"]
+
+FloatArray = npt.NDArray[np.float64]
+# Resting on a standoff is no collision; kernel meshes of curved faces are off by less than this.
+_TOUCH_MM = 0.05
+_FINEST_MM = 0.1
+_ACROSS = 500
+# Chance of a collision above which to think first, and to stop. A choice of ours.
+_P_WARN = 0.05
+_P_STOP = 0.30
+# A post on the grid: off the round numbers on which faces of drawn parts lie.
+_OFF_GRID = (math.sqrt(2) / 3, math.sqrt(3) / 4)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Blocked:
+    """A place where a body stands in a ghost's way.
+
+    Attributes
+    ----------
+    depth_mm : float
+        How far the body reaches over the ghost's underside there, along the insertion.
+    width_mm : float
+        Least extent of the place across the insertion.
+    at : point, mm
+        Its middle, in assembly position.
+    """
+
+    depth_mm: float
+    width_mm: float
+    at: Point
+
+
+def p_collision(gap_mm: float, u_mm: float) -> float:
+    """Chance that a gap known to within a standard uncertainty is below nothing.
+
+    Examples
+    --------
+    >>> round(p_collision(0.2, 0.1), 4)
+    0.0228
+    """
+    if u_mm == 0:
+        return float(gap_mm < 0)
+    return 0.5 * math.erfc(gap_mm / (u_mm * math.sqrt(2)))
+
+
+def blocked(ghost: Mesh, body: Mesh, insertion: Point) -> tuple[Blocked, ...]:
+    """Find where a body blocks a ghost's way in, from the freer of the two sides.
+
+    Parameters
+    ----------
+    ghost, body : Mesh
+        In assembly position.
+    insertion : point
+        Direction in which the ghost goes in, of any length but zero.
+
+    Returns
+    -------
+    tuple of Blocked
+        Empty if the ghost passes from at least one side. Widest first.
+    """
+    frame = _frame(insertion)
+    # From outside: up is against the insertion. The other side is the mirror image of that.
+    sides = []
+    for sign in (1.0, -1.0):
+        turn = frame * np.array([[1.0], [1.0], [sign]])
+        overlap, origin, pitch, low = _overlap(
+            ghost.vertices @ turn.T, ghost.triangles, body.vertices @ turn.T, body.triangles
+        )
+        sides.append((float(overlap.sum()), overlap, origin, pitch, low, turn))
+    _, overlap, origin, pitch, low, turn = min(sides, key=lambda side: side[0])
+    return _places(overlap, origin, pitch, low, turn)
+
+
+def _frame(insertion: Point) -> FloatArray:
+    """Rows x, y, z of a frame whose z is against the insertion."""
+    up = -np.asarray(insertion, dtype=float)
+    up /= np.linalg.norm(up)
+    across = np.eye(3)[int(np.abs(up).argmin())]
+    x = np.cross(across, up)
+    x /= np.linalg.norm(x)
+    return np.stack([x, np.cross(up, x), up])
+
+
+def _overlap(
+    ghost: FloatArray,
+    ghost_triangles: npt.NDArray[np.int32],
+    body: FloatArray,
+    body_triangles: npt.NDArray[np.int32],
+) -> tuple[FloatArray, FloatArray, float, FloatArray]:
+    """Height by which the body reaches over the ghost's underside, on a grid over the ghost."""
+    least, most = ghost[:, :2].min(axis=0), ghost[:, :2].max(axis=0)
+    pitch = max(_FINEST_MM, float((most - least).max()) / _ACROSS)
+    origin = least - pitch * np.array(_OFF_GRID)
+    shape = tuple(int(n) for n in np.ceil((most - origin) / pitch) + 1)
+    low = -_highest(-ghost[:, 2], ghost[:, :2], ghost_triangles, origin, pitch, shape)
+    high = _highest(body[:, 2], body[:, :2], body_triangles, origin, pitch, shape)
+    over = np.where(np.isfinite(low) & np.isfinite(high), high - low, 0.0)
+    return np.where(over > _TOUCH_MM, over, 0.0), origin, pitch, low
+
+
+def _highest(
+    z: FloatArray,
+    xy: FloatArray,
+    triangles: npt.NDArray[np.int32],
+    origin: FloatArray,
+    pitch: float,
+    shape: tuple[int, ...],
+) -> FloatArray:
+    """Greatest z of a mesh over each point of a grid; -inf where there is none.
+
+    All pairs of a triangle and a grid point within its box are listed at once, and those outside
+    the triangle dropped.
+    """
+    grid = (xy - origin) / pitch
+    corners, heights = grid[triangles], z[triangles]
+    first, last = np.ceil(corners.min(axis=1)), np.floor(corners.max(axis=1))
+    limit = np.array(shape) - 1
+    first, last = np.maximum(first, 0).astype(np.int64), np.minimum(last, limit).astype(np.int64)
+    count = np.maximum(last - first + 1, 0)
+    a, b, c = np.moveaxis(corners, 1, 0)
+    twice = _cross(b - a, c - a)
+    pairs = count.prod(axis=1) * (np.abs(twice) > 1e-9)  # a face seen edge-on has no points
+    owner = np.repeat(np.arange(len(triangles)), pairs)
+    place = np.arange(len(owner)) - np.repeat(np.cumsum(pairs) - pairs, pairs)
+    i = first[owner, 0] + place % count[owner, 0]
+    j = first[owner, 1] + place // count[owner, 0]
+    point = np.stack([i, j], axis=1)
+    v = _cross(point - a[owner], (c - a)[owner]) / twice[owner]
+    w = _cross((b - a)[owner], point - a[owner]) / twice[owner]
+    inside = (v >= 0) & (w >= 0) & (v + w <= 1)
+    owner, i, j, v, w = owner[inside], i[inside], j[inside], v[inside], w[inside]
+    height = heights[owner, 0] * (1 - v - w) + heights[owner, 1] * v + heights[owner, 2] * w
+    result = np.full(shape, -np.inf)
+    np.maximum.at(result, (i, j), height)
+    return result
+
+
+def _cross(p: FloatArray, q: FloatArray) -> FloatArray:
+    return np.asarray(p[..., 0] * q[..., 1] - p[..., 1] * q[..., 0])
+
+
+def _places(
+    overlap: FloatArray, origin: FloatArray, pitch: float, low: FloatArray, turn: FloatArray
+) -> tuple[Blocked, ...]:
+    from scipy import ndimage
+
+    label, _ = ndimage.label(overlap > 0)
+    found = []
+    for number, (rows, columns) in enumerate(ndimage.find_objects(label), start=1):
+        here = label[rows, columns] == number
+        if here.sum() < 2:  # a single grid point is noise of the tessellation
+            continue
+        width = pitch * min(here.any(axis=1).sum(), here.any(axis=0).sum())
+        middle = (np.array([rows.start + rows.stop, columns.start + columns.stop]) - 1) / 2
+        height = float(low[rows, columns][here].min())
+        at = turn.T @ np.append(origin + pitch * middle, height)
+        found.append(
+            Blocked(
+                depth_mm=float(overlap[rows, columns][here].max()),
+                width_mm=float(width),
+                at=(float(at[0]), float(at[1]), float(at[2])),
+            )
+        )
+    return tuple(sorted(found, key=lambda place: -place.width_mm))
+
+
+def check_assembly(part: Part, context: CheckContext) -> Iterator[Finding]:
+    """Find ghosts that cannot be laid in, and fits that are likely to collide."""
+    yield from _fits(context)
+    if not part.ghosts:
+        return
+    missing = None
+    if part.insertion is None:
+        missing = "the template does not say in which direction the object goes in"
+    meshes = _assembled(part, context)
+    if meshes is None:
+        missing = "there are no meshes in assembly position, and the solids are not to be loaded"
+    if missing or meshes is None or part.insertion is None:
+        yield Finding(check="assembly", severity="note", text=f"not run, because {missing}.")
+        return
+    for ghost in part.ghosts:
+        for body in part.bodies:
+            places = blocked(meshes[ghost.name], meshes[body.name], part.insertion)
+            places = tuple(p for p in places if not _wanted(p, body.name, part, context))
+            if places:
+                yield _collision(ghost.name, body.name, places)
+
+
+def _assembled(part: Part, context: CheckContext) -> dict[str, Mesh] | None:
+    meshes = dict(context.assembled)
+    missing = [body for body in (*part.bodies, *part.ghosts) if body.name not in meshes]
+    if missing and not context.collisions:
+        return None
+    if missing:
+        from fitkit.parts import tessellate
+
+        meshes |= {body.name: tessellate(body.solid) for body in missing}
+    return meshes
+
+
+def _wanted(place: Blocked, body: str, part: Part, context: CheckContext) -> bool:
+    """Tell whether a place is a snap arm's own nose, no wider than the arm can give way."""
+    u = max((fit.u_mm for fit in context.fits), default=0.0)
+    for arm in part.arms:
+        reach = math.hypot(arm.width_mm / 2, arm.thickness_mm + arm.deflection_mm) + 1.0
+        offset = np.asarray(place.at) - arm.at
+        way = np.asarray(part.insertion) / np.linalg.norm(np.asarray(part.insertion))
+        aside = float(np.linalg.norm(offset - way * (offset @ way)))
+        if arm.body == body and aside <= reach:
+            return place.width_mm <= arm.deflection_mm + 2 * u + _FINEST_MM
+    return False
+
+
+def _collision(ghost: str, body: str, places: tuple[Blocked, ...]) -> Finding:
+    worst = max(places, key=lambda place: place.depth_mm)
+    widest = places[0]
+    return Finding(
+        check="assembly",
+        severity="stop",
+        text=(
+            f"{ghost} cannot be laid into {body}: at {len(places)} "
+            f"place{'s' * (len(places) > 1)} {body} stands in its way, by up to "
+            f"{worst.depth_mm:.2f} mm along the way in and {widest.width_mm:.1f} mm across it."
+        ),
+        value=worst.depth_mm,
+        limit=0.0,
+        unit="mm",
+        basis="heights of both along the insertion",
+        body=body,
+        at=tuple(place.at for place in places[:20]),
+        remedy=(
+            f"If it lies too deep, raise its seat by {worst.depth_mm:.2f} mm and a margin; if it "
+            "cannot pass, widen the way, cut a notch, or leave room to tilt it in."
+        ),
+    )
+
+
+def _fits(context: CheckContext) -> Iterator[Finding]:
+    coat = context.coat
+    for fit in context.fits:
+        gap, u = fit.gap_mm, fit.u_mm
+        if gap <= 0:
+            continue  # an interference is wanted here
+        if coat is not None and not fit.drawn_for_coat:
+            gap, u = gap_left_mm(
+                gap, u, coat_mm=coat.thickness_mm, u_coat_mm=coat.u_mm, faces=fit.coated_faces
+            )
+        chance = p_collision(gap, u)
+        if chance <= _P_WARN:
+            continue
+        stop = chance > _P_STOP
+        yield Finding(
+            check="assembly",
+            severity="stop" if stop else "warn",
+            text=(
+                f"P(collision) of {fit.name} is {chance:.0%}: its gap of {gap:.2f} mm is known to "
+                f"within {2 * u:.2f} mm (k = 2) only."
+            ),
+            value=100 * chance,
+            limit=100 * (_P_STOP if stop else _P_WARN),
+            unit="%",
+            basis="normal distribution of the gap; measured size and print combined",
+            remedy="Measure it more often, calibrate the printer, or choose a wider gap.",
+        )
