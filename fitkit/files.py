@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
     from os import PathLike
 
-__all__ = ["create_atomic", "staged_folder", "write_atomic"]
+__all__ = ["check_archive", "create_atomic", "staged_folder", "write_atomic"]
 
 # Disk full, or the user's share of it (Windows has no quota error).
 _FULL = {errno.ENOSPC, getattr(errno, "EDQUOT", errno.ENOSPC)}
@@ -224,3 +224,43 @@ def _sync_folder(folder: Path) -> None:
             os.fsync(handle)
         finally:
             os.close(handle)
+
+
+def check_archive(
+    path: str | PathLike[str], *, max_bytes: int = 200_000_000, max_members: int = 2_000
+) -> None:
+    """Refuse a zip archive (.xlsx, .3mf) that would unpack without bound.
+
+    Parameters
+    ----------
+    path : path
+    max_bytes : int
+        Of all members together, unpacked.
+    max_members : int
+
+    Raises
+    ------
+    ExportError
+        If it is no archive, has too many members, unpacks to too much, or names a member that
+        leads out of the folder it is unpacked in.
+
+    Notes
+    -----
+    Sizes are those that the archive declares; Python's reader stops a member there.
+    """
+    import zipfile
+
+    path = Path(path)
+    try:
+        with zipfile.ZipFile(path) as archive:
+            members = archive.infolist()
+    except (zipfile.BadZipFile, OSError, ValueError) as error:
+        raise ExportError("no archive that can be read", where=str(path)) from error
+    if len(members) > max_members:
+        raise ExportError(f"holds more than {max_members} files", where=str(path))
+    if sum(member.file_size for member in members) > max_bytes:
+        raise ExportError(f"unpacks to more than {max_bytes // 1_000_000} MB", where=str(path))
+    for member in members:
+        parts = Path(member.filename.replace("\\", "/")).parts
+        if ".." in parts or member.filename.startswith(("/", "\\")) or ":" in member.filename:
+            raise ExportError(f"holds {member.filename!r}, a way out of a folder", where=str(path))

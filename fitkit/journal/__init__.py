@@ -1,1 +1,99 @@
-"""The journal room."""
+"""The lab notebook: what was printed, from which inputs, how it fitted, and the same part again.
+
+- `codes`: trace codes; `records`: what each kind of record holds; `migrate`: old ones read as new;
+- `store`: `Journal`, one JSON file a record, written once and whole; `index`: its cache;
+- `names`, `plain`, `photos`, `geometry`: file names, plain data, pictures, what makes a part the
+  same part;
+- `lookup`: tables, filters, success at the first print; `part_history`: one part's prints and what
+  changed between them;
+- `judged`: verdicts and measured sizes for the fits and calibration rooms; `spreadsheet` brings in
+  trials that were kept elsewhere;
+- `remake`: the same files from the record alone, or compensated anew;
+- `binder`: the journal as one HTML page or PDF; `tag`: the label for the bin.
+"""
+
+from __future__ import annotations
+
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
+from fitkit.journal.codes import normal_code, trace_code, valid_trace_code
+
+if TYPE_CHECKING:
+    from fitkit.journal.binder import write_html, write_pdf
+    from fitkit.journal.judged import drift_points, trial_of, trials
+    from fitkit.journal.lookup import first_print_success, table
+    from fitkit.journal.part_history import history
+    from fitkit.journal.records import (
+        CouponRecord,
+        FitEntry,
+        MachineRecord,
+        NoteRecord,
+        PrintRecord,
+        TrialEntry,
+        TrialRecord,
+    )
+    from fitkit.journal.remake import compensated_anew, rebuild, reprint
+    from fitkit.journal.spreadsheet import bring_in
+    from fitkit.journal.store import Journal
+    from fitkit.journal.tag import tag_svg
+
+# Public names by the file they live in. No file is called as a function is, since importing it
+# would then hide the function.
+_HOMES = {
+    "CouponRecord": "records",
+    "FitEntry": "records",
+    "Journal": "store",
+    "MachineRecord": "records",
+    "NoteRecord": "records",
+    "PrintRecord": "records",
+    "TrialEntry": "records",
+    "TrialRecord": "records",
+    "bring_in": "spreadsheet",
+    "compensated_anew": "remake",
+    "drift_points": "judged",
+    "first_print_success": "lookup",
+    "history": "part_history",
+    "rebuild": "remake",
+    "reprint": "remake",
+    "table": "lookup",
+    "tag_svg": "tag",
+    "trial_of": "judged",
+    "trials": "judged",
+    "write_html": "binder",
+    "write_pdf": "binder",
+}
+
+__all__ = [
+    "CouponRecord",
+    "FitEntry",
+    "Journal",
+    "MachineRecord",
+    "NoteRecord",
+    "PrintRecord",
+    "TrialEntry",
+    "TrialRecord",
+    "bring_in",
+    "compensated_anew",
+    "drift_points",
+    "first_print_success",
+    "history",
+    "normal_code",
+    "rebuild",
+    "reprint",
+    "table",
+    "tag_svg",
+    "trace_code",
+    "trial_of",
+    "trials",
+    "valid_trace_code",
+    "write_html",
+    "write_pdf",
+]
+
+
+def __getattr__(name: str) -> Any:
+    """Load a public name on first use."""
+    if name in _HOMES:
+        return getattr(import_module(f"{__name__}.{_HOMES[name]}"), name)
+    raise AttributeError(f"module {__name__!r} has no attribute {name!r}")

@@ -1,0 +1,258 @@
+"""Trials from the journal, as the verdict model and the profile's drift check take them.
+
+Nothing is copied by hand: a trial names its print, and the print's record tells pair, wanted
+behaviour, size and gap. Where a size was measured on the print, the gap follows from it, its
+uncertainty from jaws and object; where it was not, both are as the profile foretold.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from fitkit.errors import FitError, JournalError
+from fitkit.journal.records import PrintRecord, TrialEntry, TrialRecord
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+    from datetime import datetime
+
+    from fitkit.fits import Trial
+    from fitkit.journal.records import FitEntry
+    from fitkit.journal.store import Journal
+
+__all__ = ["DriftPoint", "drift_points", "trial_of", "trials"]
+
+# Of a printed size read once with calipers, where no other figure is given: resolution 0.01 mm,
+# accuracy ±0.03 mm taken as rectangular, some repeatability. Common practice, no source.
+U_READING_MM = 0.02
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DriftPoint:
+    """One size that was printed and measured later than the coupon: foretold against found."""
+
+    made_at: datetime
+    code: str
+    printer: str
+    material: str
+    name: str
+    kind: str
+    axis: str
+    drawn_mm: float
+    expected_mm: float
+    u_print_mm: float
+    measured_mm: float
+    u_measured_mm: float
+    basis: str
+
+
+def trials(
+    journal: Journal, *, printer: str | None = None, material: str | None = None
+) -> tuple[Trial, ...]:
+    """Give every fit that was judged, oldest first.
+
+    Parameters
+    ----------
+    journal : Journal
+    printer, material : str, optional
+        Only those; a trial that names none counts for all.
+
+    Returns
+    -------
+    tuple of Trial
+        Trials of sizes without pair or gap teach nothing about gaps and are left out, as are those
+        that `fitkit.fits.Trial` refuses.
+    """
+    found = []
+    for record, entry, made in _entries(journal):
+        known = (
+            made.printer if made else record.printer,
+            made.material if made else record.material,
+        )
+        if any(w and k and w != k for w, k in zip((printer, material), known, strict=True)):
+            continue
+        trial = _trial(record, entry, made)
+        if trial is not None:
+            found.append(trial)
+    return tuple(found)
+
+
+def drift_points(
+    journal: Journal, *, printer: str | None = None, material: str | None = None
+) -> tuple[DriftPoint, ...]:
+    """Give every size that was measured on a print, with what the profile had foretold.
+
+    Sizes measured after a coat are left out: they tell of the coat too.
+    """
+    found = []
+    for record, entry, made in _entries(journal):
+        fit = _fit(made, entry)
+        if made is None or fit is None or entry.measured_mm is None or record.finished:
+            continue
+        if (printer and made.printer != printer) or (material and made.material != material):
+            continue
+        found.append(
+            DriftPoint(
+                made_at=made.made_at,
+                code=made.code,
+                printer=made.printer,
+                material=made.material,
+                name=entry.name,
+                kind=fit.kind,
+                axis=fit.axis,
+                drawn_mm=fit.drawn_mm,
+                expected_mm=fit.expected_mm,
+                u_print_mm=fit.u_print_mm,
+                measured_mm=entry.measured_mm,
+                u_measured_mm=_u_measured(entry),
+                basis=fit.basis,
+            )
+        )
+    return tuple(found)
+
+
+def trial_of(
+    made: PrintRecord,
+    verdicts: Mapping[str, str],
+    *,
+    measured: Mapping[str, object] | None = None,
+    u_measured: object = None,
+    finished: bool = False,
+    notes: str = "",
+    maker: str = "",
+) -> TrialRecord:
+    """Make the record of how a print fitted, ready for `Journal.add`.
+
+    Parameters
+    ----------
+    made : PrintRecord
+    verdicts : mapping of fit size to verdict
+    measured : mapping of fit size to length, optional
+        As printed: an estimate, quantity or text with unit.
+    u_measured : length, optional
+        Standard uncertainty of all of those that bring none of their own.
+    finished : bool
+        True if coated before it was measured and tried.
+
+    Raises
+    ------
+    JournalError
+        If the print has no such fit, or the verdict is no verdict.
+    """
+    import difflib
+
+    from fitkit.journal.records import VERDICTS
+    from fitkit.units import to_mm
+
+    measured = measured or {}
+    known = [fit.name for fit in made.fits]
+    entries = []
+    for name in dict.fromkeys((*verdicts, *measured)):
+        if name not in known:
+            near = difflib.get_close_matches(name, known, 1)
+            meant = f"Did you mean {near[0]!r}? " if near else ""
+            raise JournalError(
+                f"{made.title!r} has no fit {name!r}",
+                where=made.code,
+                remedy=f"{meant}It has: {', '.join(known)}.",
+            )
+        verdict, size = verdicts.get(name), measured.get(name)
+        if verdict is not None and verdict not in VERDICTS:
+            raise JournalError(
+                f"{verdict!r} is no verdict",
+                where=f"{made.code}, {name}",
+                remedy=f"There are: {', '.join(VERDICTS)}.",
+            )
+        u_mm = getattr(size, "u_mm", None)
+        if size is not None and u_mm is None and u_measured is not None:
+            u_mm = to_mm(u_measured)
+        entries.append(
+            TrialEntry(
+                name=name,
+                verdict=verdict,
+                measured_mm=None if size is None else to_mm(size),
+                u_measured_mm=u_mm,
+            )
+        )
+    if not entries:
+        raise JournalError(
+            "no fit was judged or measured",
+            where=made.code,
+            remedy=f"Give a verdict for one of: {', '.join(known)}.",
+        )
+    return TrialRecord(
+        of=made.code,
+        fits=tuple(entries),
+        printer=made.printer,
+        material=made.material,
+        finished=finished,
+        notes=(notes,) if notes else (),
+        maker=maker,
+    )
+
+
+def _entries(
+    journal: Journal,
+) -> Iterator[tuple[TrialRecord, TrialEntry, PrintRecord | None]]:
+    """Go through what was tried, each with its print as last corrected."""
+    records = journal.records(corrected=True)
+    later = {record.supersedes: record for record in records if record.supersedes}
+    prints = {record.code: record for record in records if isinstance(record, PrintRecord)}
+    for record in records:
+        if not isinstance(record, TrialRecord) or record.code in later:
+            continue
+        made = prints.get(record.of or "")
+        for _ in range(len(later)):
+            if made is None or not isinstance(newer := later.get(made.code), PrintRecord):
+                break
+            made = newer
+        for entry in record.fits:
+            yield record, entry, made
+
+
+def _trial(record: TrialRecord, entry: TrialEntry, made: PrintRecord | None) -> Trial | None:
+    from fitkit.fits import Trial
+
+    fit = _fit(made, entry)
+    pair = entry.pair or (fit and fit.pair)
+    behaviour = (fit and fit.wanted) or record.extra.get("behaviour", "slides")
+    size_mm = entry.size_mm or (fit and (fit.nominal_mm or fit.target_mm))
+    gap = _gap(entry, fit)
+    if not (entry.verdict and pair and size_mm and gap):
+        return None
+    try:
+        return Trial(
+            pair=pair,
+            behaviour=behaviour,
+            size_mm=size_mm,
+            gap_mm=gap[0],
+            u_gap_mm=gap[1],
+            verdict=entry.verdict,
+            print_code=made.code if made else record.code,
+            note=entry.note,
+        )
+    except FitError:  # a gap of the sheet's own names no behaviour, so there is no lesson in it
+        return None
+
+
+def _gap(entry: TrialEntry, fit: FitEntry | None) -> tuple[float, float] | None:
+    """Gap of the parts that were tried, and its standard uncertainty, mm."""
+    if entry.gap_mm is not None:
+        return entry.gap_mm, 0.03 if entry.u_gap_mm is None else entry.u_gap_mm
+    if fit is None or not fit.sense:
+        return None
+    if entry.measured_mm is not None:
+        made_mm, u_mm = entry.measured_mm, _u_measured(entry)
+    else:
+        made_mm, u_mm = fit.expected_mm, fit.u_print_mm
+    return fit.sense * (made_mm - fit.thing_mm), math.hypot(u_mm, fit.u_target_mm)
+
+
+def _fit(made: PrintRecord | None, entry: TrialEntry) -> FitEntry | None:
+    return next((fit for fit in made.fits if fit.name == entry.name), None) if made else None
+
+
+def _u_measured(entry: TrialEntry) -> float:
+    return U_READING_MM if entry.u_measured_mm is None else entry.u_measured_mm

@@ -1,0 +1,225 @@
+"""Tables of a journal: filters, text search, verdicts by print, success at the first print."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from typing import TYPE_CHECKING, Any
+
+from fitkit.errors import JournalError
+from fitkit.journal.index import Index
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping, Sequence
+
+    import pandas as pd
+
+    from fitkit.journal.store import Journal
+
+__all__ = ["NOT_TRIED", "Summary", "first_print_success", "summaries", "table", "table_html"]
+
+NOT_TRIED = "not tried"
+COLUMNS = ("code", "date", "kind", "part", "printer", "material", "verdict", "template", "of")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Summary:
+    """One record in a line.
+
+    `verdicts` are, for a print, the latest of each fit over all its trials.
+    """
+
+    code: str
+    made_at: str
+    kind: str
+    part: str
+    template: str
+    printer: str
+    material: str
+    of: str
+    verdicts: Mapping[str, str]
+    text: str
+
+    @property
+    def verdict(self) -> str:
+        """All verdicts in a few words."""
+        off = {name: word for name, word in self.verdicts.items() if word != "as wanted"}
+        if off:
+            return "; ".join(f"{word} ({name})" for name, word in off.items())
+        if self.verdicts:
+            return "as wanted"
+        return NOT_TRIED if self.kind == "print" else ""
+
+
+def summaries(journal: Journal) -> list[Summary]:
+    """Summarise all records, oldest first, without those that were corrected."""
+    rows = Index.of(journal).rows
+    replaced = {row["supersedes"]: row["code"] for row in rows if row["supersedes"]}
+    rows = tuple(row for row in rows if row["code"] not in replaced)
+    prints = {row["code"]: row for row in rows if row["kind"] == "print"}
+    verdicts: dict[str, dict[str, str]] = {}
+    words: dict[str, list[str]] = {}
+    for row in rows:
+        if row["of"]:
+            code = _latest(row["of"], replaced)
+            verdicts.setdefault(code, {}).update(row["verdicts"])
+            words.setdefault(code, []).append(row["text"])
+    found = []
+    for row in rows:
+        its_print = prints.get(_latest(row["of"], replaced), {})
+        inherited = {k: row[k] or its_print.get(k, "") for k in ("part", "printer", "material")}
+        found.append(
+            Summary(
+                code=row["code"],
+                made_at=row["made_at"],
+                kind=row["kind"],
+                template=row["template"],
+                of=row["of"],
+                verdicts=verdicts.get(row["code"], {})
+                if row["kind"] == "print"
+                else row["verdicts"],
+                text=" ".join((row["text"], *words.get(row["code"], ()))),
+                **inherited,
+            )
+        )
+    return found
+
+
+def _latest(code: str, replaced: Mapping[str, str]) -> str:
+    for _ in range(len(replaced)):
+        if code not in replaced:
+            break
+        code = replaced[code]
+    return code
+
+
+def select(
+    found: Iterable[Summary],
+    *,
+    kind: str | None = None,
+    part: str | None = None,
+    printer: str | None = None,
+    material: str | None = None,
+    verdict: str | None = None,
+    since: str | date | None = None,
+    until: str | date | None = None,
+    text: str | None = None,
+) -> list[Summary]:
+    """Keep what agrees with every filter.
+
+    Parameters
+    ----------
+    found : iterable of Summary
+    kind, printer, material : str, optional
+        Whole word, in any case.
+    part : str, optional
+        A piece of the part's name.
+    verdict : str, optional
+        Of any fit; ``as wanted`` only if all are; ``not tried``.
+    since, until : date or ``2026-11-25``, optional
+        Both days are included, in UTC.
+    text : str, optional
+        Words that must all occur, anywhere in the record or its trials and notes.
+    """
+    words = (text or "").casefold().split()
+    first, last = _day(since), _day(until)
+    return [
+        item
+        for item in found
+        if (kind is None or item.kind == kind)
+        and (part is None or part.casefold() in item.part.casefold())
+        and (printer is None or printer.casefold() == item.printer.casefold())
+        and (material is None or material.casefold() == item.material.casefold())
+        and (verdict is None or _has_verdict(item, verdict))
+        and (first is None or item.made_at[:10] >= first)
+        and (last is None or item.made_at[:10] <= last)
+        and all(word in item.text for word in words)
+    ]
+
+
+def _has_verdict(item: Summary, verdict: str) -> bool:
+    if verdict in ("as wanted", NOT_TRIED):
+        return item.verdict == verdict
+    return verdict in item.verdicts.values()
+
+
+def _day(value: str | date | None) -> str | None:
+    try:
+        return None if value is None else date.fromisoformat(str(value)[:10]).isoformat()
+    except ValueError as error:
+        raise JournalError(f"{value!r} is no date", remedy="Write it as 2026-11-25.") from error
+
+
+def table(journal: Journal, **wanted: Any) -> pd.DataFrame:
+    """Tabulate records, newest first.
+
+    Parameters
+    ----------
+    journal : Journal
+    **wanted
+        Filters of `select`: kind, part, printer, material, verdict, since, until, text.
+    """
+    import pandas as pd
+
+    chosen = select(summaries(journal), **wanted)[::-1]
+    columns: dict[str, Sequence[str]] = {
+        name: [getattr(item, name) for item in chosen] for name in COLUMNS if name != "date"
+    }
+    columns["date"] = [item.made_at[:10] for item in chosen]
+    return pd.DataFrame(columns, columns=list(COLUMNS))
+
+
+def table_html(journal: Journal, *, most: int = 30) -> str:
+    """Draw the newest records as an HTML table, with what could not be read named below it."""
+    from html import escape
+
+    frame = table(journal)
+    shown = frame.head(most).to_html(index=False, escape=True, border=0)
+    more = f"<p>{len(frame) - most} older records are not shown.</p>" if len(frame) > most else ""
+    faults = "".join(f"<li>{escape(str(item))}</li>" for item in journal.damaged)
+    aside = f"<p>Set aside, could not be read:</p><ul>{faults}</ul>" if faults else ""
+    return f"{shown}{more}{aside}"
+
+
+def first_print_success(journal: Journal, *, by: str = "month") -> pd.DataFrame:
+    """Count how often the first print of a part fitted as wanted, over time.
+
+    Parameters
+    ----------
+    journal : Journal
+    by : {"month", "year"}
+
+    Returns
+    -------
+    DataFrame
+        A row a period: period, first_prints, tried, fitted, share, low, high. `share` is of those
+        tried; low and high bound it with 95 % confidence.
+
+    Notes
+    -----
+    Interval: Wilson's, which holds for few trials. Source: E. B. Wilson, J. Am. Stat. Assoc. 22
+    (1927) 209-212, as in `scipy.stats.binomtest`.
+    """
+    if by not in ("month", "year"):
+        raise JournalError(f"{by!r} is no period", remedy="Write month or year.")
+    import pandas as pd
+    from scipy.stats import binomtest
+
+    first: dict[str, Summary] = {}
+    for item in summaries(journal):
+        if item.kind == "print":
+            first.setdefault(item.part.casefold(), item)
+    periods: dict[str, list[Summary]] = {}
+    for item in first.values():
+        periods.setdefault(item.made_at[: 7 if by == "month" else 4], []).append(item)
+    rows = []
+    for period, items in sorted(periods.items()):
+        tried = [item for item in items if item.verdicts]
+        fitted = sum(item.verdict == "as wanted" for item in tried)
+        share = low = high = None
+        if tried:
+            interval = binomtest(fitted, len(tried)).proportion_ci(method="wilson")
+            share, low, high = fitted / len(tried), float(interval.low), float(interval.high)
+        rows.append((period, len(items), len(tried), fitted, share, low, high))
+    names = ["period", "first_prints", "tried", "fitted", "share", "low", "high"]
+    return pd.DataFrame(rows, columns=names)

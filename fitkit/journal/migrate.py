@@ -1,0 +1,109 @@
+"""Old records read as new ones: one step a schema version, each a function of plain data.
+
+The file itself is never rewritten. A record of a later schema is refused by name, not guessed at.
+"""
+
+from __future__ import annotations
+
+import json
+from typing import TYPE_CHECKING, Annotated, Any
+
+from pydantic import Field, TypeAdapter, ValidationError
+
+from fitkit.errors import JournalError
+from fitkit.journal.records import (
+    SCHEMA,
+    CouponRecord,
+    MachineRecord,
+    NoteRecord,
+    PrintRecord,
+    Record,
+    TrialRecord,
+)
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+__all__ = ["MAX_BYTES", "read_record", "upgraded"]
+
+# A record with every field filled takes some tens of kB.
+MAX_BYTES = 10_000_000
+
+_AnyRecord = TypeAdapter[Record](
+    Annotated[
+        PrintRecord | TrialRecord | CouponRecord | MachineRecord | NoteRecord,
+        Field(discriminator="kind"),
+    ]
+)
+
+
+def read_record(raw: bytes, *, where: str = "record") -> Record:
+    """Read a record of any schema version from its file's content.
+
+    Raises
+    ------
+    JournalError
+        If it is half a file, no JSON, of a later fitkit, or lacks what a record must hold.
+    """
+    if len(raw) > MAX_BYTES:
+        raise JournalError("too large for a record", where=where)
+    try:
+        content = json.loads(raw)
+    except (ValueError, RecursionError) as error:
+        what = "empty" if not raw.strip() else f"no whole JSON: {error}"
+        raise JournalError(what, where=where, remedy=_RESTORE) from error
+    if not isinstance(content, dict):
+        raise JournalError("no record", where=where, remedy=_RESTORE)
+    try:
+        return _AnyRecord.validate_python(upgraded(content, where=where))
+    except ValidationError as error:
+        fault = error.errors()[0]
+        key = ".".join(map(str, fault["loc"]))
+        raise JournalError(
+            f"key {key}: {fault['msg'].removeprefix('Value error, ')}",
+            where=where,
+            remedy=_RESTORE,
+        ) from error
+
+
+_RESTORE = "Restore the file from a copy or the version history."
+
+
+def upgraded(content: dict[str, Any], *, where: str = "record") -> dict[str, Any]:
+    """Bring plain data to the present schema.
+
+    Raises
+    ------
+    JournalError
+        If its schema is missing or later than this fitkit knows.
+    """
+    version = content.get("schema")
+    if not isinstance(version, int) or version < 1:
+        raise JournalError("it names no schema version", where=where, remedy=_RESTORE)
+    if version > SCHEMA:
+        raise JournalError(
+            f"made by a later fitkit (schema {version}; this one reads up to {SCHEMA})",
+            where=where,
+            remedy="Update fitkit; the file is sound.",
+        )
+    for step in range(version, SCHEMA):
+        content = _STEPS[step](content) | {"schema": step + 1}
+    return content
+
+
+def _from_1(old: dict[str, Any]) -> dict[str, Any]:
+    """Schema 1 had a date without time or zone, one text as notes, and hashes as a mapping."""
+    new = dict(old)
+    made_on = new.pop("made_on", None)
+    if made_on is not None:
+        # The hour is not known; noon UTC is the same day in most time zones.
+        new["made_at"] = f"{made_on}T12:00:00Z"
+    if isinstance(new.get("notes"), str):
+        new["notes"] = [new["notes"]] if new["notes"] else []
+    for key in ("readings", "files"):
+        if isinstance(new.get(key), dict):
+            new[key] = [{"name": name, "sha256": value} for name, value in new[key].items()]
+    return new
+
+
+_STEPS: dict[int, Callable[[dict[str, Any]], dict[str, Any]]] = {1: _from_1}

@@ -1,0 +1,103 @@
+"""Content of other rooms as plain data (dicts, lists, text, numbers) that JSON keeps unchanged."""
+
+from __future__ import annotations
+
+import math
+import tempfile
+from collections.abc import Mapping
+from dataclasses import fields, is_dataclass
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from pydantic import BaseModel
+
+from fitkit.errors import JournalError
+
+__all__ = ["plain", "profile_data", "typed_values"]
+
+
+def plain(thing: Any, *, depth: int = 0) -> Any:
+    """Copy nested content as plain data; not-finite numbers become text, which `float` reads.
+
+    Raises
+    ------
+    JournalError
+        If it is nested without end, or holds what is no data.
+    """
+    if depth > 30:
+        raise JournalError("content is nested too deeply for a record")
+    match thing:
+        case None | bool() | int() | str():
+            return thing
+        case float() | np.floating():
+            return float(thing) if math.isfinite(thing) else str(float(thing))
+        case np.integer() | np.bool_():
+            return thing.item()
+        case Path() | date():
+            return str(thing)
+        case np.ndarray():
+            return plain(thing.tolist(), depth=depth + 1)
+        case Mapping():
+            return {str(key): plain(value, depth=depth + 1) for key, value in thing.items()}
+        case list() | tuple() | set() | frozenset():
+            return [plain(value, depth=depth + 1) for value in thing]
+        case BaseModel():
+            return plain(thing.model_dump(by_alias=True), depth=depth + 1)
+    if is_dataclass(thing) and not isinstance(thing, type):
+        return {f.name: plain(getattr(thing, f.name), depth=depth + 1) for f in fields(thing)}
+    raise JournalError(f"{type(thing).__name__} is no data that a record can hold")
+
+
+def typed_values(template: BaseModel) -> dict[str, Any]:
+    """Give a template's parameters as `Template.of` takes them, every digit kept."""
+    from fitkit.parts.contract import is_length
+
+    values: dict[str, Any] = {}
+    for name, field in type(template).model_fields.items():
+        unit = ""
+        if is_length(field.annotation, field.metadata):
+            unit = "mm"
+        elif _is_angle(field.annotation, field.metadata):
+            unit = "deg"
+        values[name] = _typed(getattr(template, name), unit)
+    return values
+
+
+def _typed(value: Any, unit: str) -> Any:
+    if isinstance(value, BaseModel):
+        return typed_values(value)
+    if isinstance(value, (list, tuple)):
+        return [_typed(item, unit) for item in value]
+    if isinstance(value, float) and unit:
+        # Never with an exponent, which a reader of lengths need not know; these digits are enough
+        # to get the same float back.
+        return f"{np.format_float_positional(value, trim='0')} {unit}"
+    return value
+
+
+def _is_angle(annotation: object, metadata: Any) -> bool:
+    from typing import get_args
+
+    from fitkit.parts.contract import Angle
+
+    reader = get_args(Angle)[1]
+    return any(item == reader for item in metadata) or any(
+        item == reader or _is_angle(item, ()) for item in get_args(annotation)
+    )
+
+
+def profile_data(profile: Any) -> dict[str, Any]:
+    """Give a printer's profile as its file would hold it."""
+    if profile is None:
+        return {}
+    if isinstance(profile, Mapping):
+        return dict(plain(profile))
+    import tomllib
+
+    from fitkit.calibration import save_profile
+
+    with tempfile.TemporaryDirectory() as folder:
+        path = save_profile(profile, Path(folder) / "profile.toml")
+        return dict(plain(tomllib.loads(path.read_text(encoding="utf-8"))))

@@ -1,0 +1,429 @@
+"""What the journal's records hold: prints, trials, coupons, changes to a machine, notes.
+
+A record is written once. A correction is a whole new record that names the one it `supersedes`;
+a verdict is a `TrialRecord` that names the print it is `of`. The models say what a file must hold
+(the file edge: pydantic); content of other rooms is kept as plain data, so that a record can be
+read when those rooms have long changed.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import platform
+from collections.abc import Iterable, Mapping
+from datetime import UTC, datetime
+from importlib import metadata
+from pathlib import Path
+from typing import Annotated, Any, Literal, Self
+
+from pydantic import AfterValidator, AwareDatetime, BaseModel, ConfigDict, Field
+
+from fitkit.journal.codes import trace_code, valid_trace_code
+from fitkit.journal.names import safe_name
+from fitkit.journal.plain import plain, profile_data, typed_values
+
+__all__ = [
+    "SCHEMA",
+    "VERDICTS",
+    "BodyGeometry",
+    "CouponRecord",
+    "FitEntry",
+    "KeptFile",
+    "MachineRecord",
+    "Measured",
+    "NoteRecord",
+    "Photo",
+    "PrintRecord",
+    "Record",
+    "TrialEntry",
+    "TrialRecord",
+    "file_hash",
+]
+
+SCHEMA = 2
+Verdict = Literal["will not go", "tight", "as wanted", "loose", "rattles"]
+VERDICTS: tuple[Verdict, ...] = ("will not go", "tight", "as wanted", "loose", "rattles")
+
+
+def _checked_code(code: str) -> str:
+    if not valid_trace_code(code):
+        raise ValueError(f"{code!r} is no trace code")
+    return code
+
+
+def _now() -> datetime:
+    return datetime.now(UTC)
+
+
+Code = Annotated[str, AfterValidator(_checked_code)]
+FileName = Annotated[str, AfterValidator(safe_name)]
+Sha256 = Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")]
+Finite = Annotated[float, Field(allow_inf_nan=False)]
+NotNegative = Annotated[float, Field(ge=0, allow_inf_nan=False)]
+Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
+Line = Annotated[str, Field(max_length=200)]
+Text = Annotated[str, Field(max_length=20_000)]
+
+
+class _Strict(BaseModel):
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+
+class KeptFile(_Strict):
+    """A file's name and the hash of its content: read for the record, or made with it."""
+
+    name: FileName
+    sha256: Sha256
+    size: Annotated[int, Field(ge=0)] | None = None
+
+    @classmethod
+    def of(cls, path: str | Path) -> Self:
+        """Take name, hash and size of a file on the disk."""
+        path = Path(path)
+        return cls(name=path.name, sha256=file_hash(path), size=path.stat().st_size)
+
+
+class Photo(_Strict):
+    """A picture kept in the journal's photo folder, under the hash of its content."""
+
+    name: FileName
+    thumbnail: FileName
+    sha256: Sha256
+    caption: Line = ""
+
+
+class Measured(_Strict):
+    """A feature's estimate as it was used, mm; `df` is None where it is unlimited."""
+
+    value_mm: Finite
+    u_mm: NotNegative
+    df: Positive | None = None
+    notes: tuple[Text, ...] = ()
+
+    @classmethod
+    def of(cls, estimate: Any) -> Self:
+        """Copy an `Estimate`."""
+        df = float(estimate.df)
+        return cls(
+            value_mm=estimate.value_mm,
+            u_mm=estimate.u_mm,
+            df=df if 0 < df < 1e12 else None,
+            notes=estimate.notes,
+        )
+
+
+class FitEntry(_Strict):
+    """One size that had to fit, on its way from the object to the print; lengths in mm.
+
+    `sense` is +1 where the printed face goes round the thing, -1 where it goes into it, 0 where the
+    size takes no gap; a positive `gap_mm` is clearance on the full size.
+    """
+
+    name: Line
+    pair: Line | None = None
+    wanted: Line = ""
+    kind: Line
+    axis: Line = "xy"
+    sense: Literal[-1, 0, 1] = 0
+    coated_faces: Literal[0, 1, 2] = 0
+    nominal_mm: Finite | None = None
+    measured_mm: Finite | None = None
+    u_measured_mm: NotNegative | None = None
+    U95_measured_mm: NotNegative | None = None
+    gap_mm: Finite = 0.0
+    target_mm: Finite
+    u_target_mm: NotNegative = 0.0
+    drawn_mm: Finite
+    expected_mm: Finite
+    u_print_mm: NotNegative = 0.0
+    U95_mm: NotNegative
+    extrapolated: bool = False
+    basis: Text = ""
+    notes: tuple[Text, ...] = ()
+
+    @property
+    def thing_mm(self) -> float:
+        """Size of the thing that it fits, mm."""
+        return self.target_mm - self.sense * self.gap_mm
+
+    @classmethod
+    def of(cls, row: Any) -> Self:
+        """Copy a row of the flow (`fitkit.flow.FitRow`)."""
+        fit, size, measured = row.fit, row.size, row.measured
+        return cls(
+            name=fit.name,
+            pair=fit.pair,
+            wanted=row.wanted,
+            kind=size.kind,
+            axis=size.axis,
+            sense=fit.sense,
+            coated_faces=fit.coated_faces,
+            nominal_mm=fit.nominal_mm,
+            measured_mm=None if measured is None else measured.value_mm,
+            u_measured_mm=None if measured is None else measured.u_mm,
+            U95_measured_mm=None if measured is None else measured.U95_mm,
+            gap_mm=row.gap_mm,
+            target_mm=size.target_mm,
+            u_target_mm=size.u_target_mm,
+            drawn_mm=size.drawn_mm,
+            expected_mm=size.expected_mm,
+            u_print_mm=size.u_print_mm,
+            U95_mm=size.U95_mm,
+            extrapolated=size.extrapolated,
+            basis=size.basis,
+            notes=(*(() if row.gap is None else row.gap.notes), *size.notes),
+        )
+
+
+class BodyGeometry(_Strict):
+    """What a reprint is compared with: a body's volume (mm³), bounding box and area, mm."""
+
+    name: Line
+    volume_mm3: NotNegative
+    low_mm: tuple[Finite, Finite, Finite]
+    high_mm: tuple[Finite, Finite, Finite]
+    area_mm2: NotNegative
+
+
+class Record(_Strict):
+    """What all records hold.
+
+    Attributes
+    ----------
+    code : str
+        Trace code; random unless given.
+    made_at : datetime with time zone
+    maker : str
+        Who made the record.
+    notes : tuple of str
+    photos : tuple of Photo
+    supersedes : str or None
+        Code of the record that this one corrects; `reason` says why.
+    extra : dict
+        Anything else worth keeping, as plain data.
+    """
+
+    schema_version: Literal[2] = Field(default=2, alias="schema")
+    kind: str
+    code: Code = Field(default_factory=trace_code)
+    made_at: AwareDatetime = Field(default_factory=_now)
+    maker: Line = ""
+    notes: tuple[Text, ...] = ()
+    photos: tuple[Photo, ...] = ()
+    supersedes: Code | None = None
+    reason: Text = ""
+    extra: dict[str, Any] = Field(default_factory=dict)
+
+    def corrected(self, reason: str, **changes: object) -> Self:
+        """Make the record that corrects this one; the journal then shows that one in its place."""
+        content = self.model_dump(by_alias=True) | changes
+        content |= {"code": trace_code(), "made_at": _now(), "supersedes": self.code}
+        return type(self).model_validate(content | {"reason": reason})
+
+    def to_json(self) -> str:
+        """Write it as the text of its file."""
+        return self.model_dump_json(by_alias=True, indent=1) + "\n"
+
+
+class PrintRecord(Record):
+    """What was printed, with all that is needed to make the same files again.
+
+    `template`, `values` and `drawn` alone rebuild the part:
+    ``template(record.template).of(**record.values).build(record.drawn, title=record.title)``.
+    """
+
+    kind: Literal["print"] = "print"
+    title: Annotated[str, Field(min_length=1, max_length=200)]
+    template: Line
+    values: dict[str, Any] = Field(default_factory=dict)
+    drawn: dict[str, Finite] = Field(default_factory=dict)
+    sheet: dict[str, Any] = Field(default_factory=dict)
+    readings: tuple[KeptFile, ...] = ()
+    measured: dict[str, Measured] = Field(default_factory=dict)
+    profile: dict[str, Any] = Field(default_factory=dict)
+    fits: tuple[FitEntry, ...] = ()
+    coat_mm: NotNegative = 0.0
+    u_coat_mm: NotNegative = 0.0
+    geometry: tuple[BodyGeometry, ...] = ()
+    dimensions: dict[str, Finite] = Field(default_factory=dict)
+    files: tuple[KeptFile, ...] = ()
+    versions: dict[str, str] = Field(default_factory=dict)
+    printer: Line = ""
+    material: Line = ""
+    spool: Line = ""
+    nozzle: Line = ""
+    orientation: dict[str, Any] = Field(default_factory=dict)
+    findings: tuple[dict[str, Any], ...] = ()
+    cost: dict[str, Any] = Field(default_factory=dict)
+
+    @classmethod
+    def new(
+        cls,
+        *,
+        title: str,
+        template: Any,
+        values: Mapping[str, Any] | None = None,
+        drawn: Mapping[str, float] | None = None,
+        sheet: Any = None,
+        readings: Iterable[str | Path | KeptFile] = (),
+        measured: Mapping[str, Any] | None = None,
+        profile: Any = None,
+        fits: Iterable[Any] = (),
+        part: Any = None,
+        files: Mapping[str, str] | Iterable[str | Path | KeptFile] = (),
+        findings: Iterable[Any] = (),
+        versions: Mapping[str, str] | None = None,
+        notes: Iterable[str] | str = (),
+        **rest: Any,
+    ) -> Self:
+        """Make a record from what the rooms hand about.
+
+        Parameters
+        ----------
+        title : str
+            The maker's name for the part.
+        template : Template or str
+            The template with its parameters, which then need not be given as `values`; or its
+            title.
+        values : mapping, optional
+            Parameters as `Template.of` takes them.
+        drawn : mapping of fit size to mm, optional
+            Taken from `fits` if not given.
+        sheet : PartSheet or mapping, optional
+        readings, files : paths or KeptFile
+            Hashed if paths; `files` may be a mapping of name to SHA-256 too.
+        measured : mapping of feature to Estimate or Measured, optional
+        profile : PrinterProfile or mapping, optional
+            Kept whole; gives printer, material and nozzle unless they are given.
+        fits : FitRow of the flow, or FitEntry
+        part : Part, optional
+            As built: gives geometry, to compare a reprint with, and the way each body was laid.
+        findings : Finding or mapping
+        versions : mapping, optional
+            Of fitkit, the kernel and Python unless given.
+        notes : str or several
+        **rest
+            Any other field: `code`, `made_at`, `material`, `spool`, `cost`, `photos` ...
+        """
+        if not isinstance(template, str):
+            values = typed_values(template) if values is None else values
+            template = template.title
+        entries = tuple(f if isinstance(f, FitEntry) else FitEntry.of(f) for f in fits)
+        held = profile_data(profile)
+        if part is not None:
+            from fitkit.journal.geometry import geometry_of
+
+            rest.setdefault("geometry", geometry_of(part))
+            rest.setdefault("dimensions", {d.name: d.value_mm for d in part.dimensions})
+            rest.setdefault("orientation", {b.name: list(b.print_turn) for b in part.bodies})
+        for key in ("printer", "material"):
+            if not rest.get(key):
+                rest[key] = str(held.get(key, ""))
+        if not rest.get("nozzle") and held.get("nozzle_mm"):
+            rest["nozzle"] = f"{held['nozzle_mm']} mm"
+        return cls(
+            title=title,
+            template=template,
+            values=plain(values or {}),
+            drawn=dict(drawn) if drawn is not None else {e.name: e.drawn_mm for e in entries},
+            sheet=plain(sheet.content() if hasattr(sheet, "content") else sheet or {}),
+            readings=tuple(_kept(item) for item in readings),
+            measured={
+                name: item if isinstance(item, Measured) else Measured.of(item)
+                for name, item in (measured or {}).items()
+            },
+            profile=held,
+            fits=entries,
+            files=(
+                tuple(KeptFile(name=name, sha256=digest) for name, digest in files.items())
+                if isinstance(files, Mapping)
+                else tuple(map(_kept, files))
+            ),
+            findings=tuple(plain(item) for item in findings),
+            versions=dict(versions) if versions is not None else current_versions(),
+            notes=(notes,) if isinstance(notes, str) else tuple(notes),
+            **rest,
+        )
+
+
+class TrialEntry(_Strict):
+    """How one fit of a print turned out.
+
+    `measured_mm` is the size as printed, None if it was not measured. `pair`, `size_mm`, `gap_mm`
+    describe a fit that no print record tells of.
+    """
+
+    name: Line
+    verdict: Verdict | None = None
+    measured_mm: Positive | None = None
+    u_measured_mm: NotNegative | None = None
+    pair: Line | None = None
+    size_mm: Positive | None = None
+    gap_mm: Finite | None = None
+    u_gap_mm: NotNegative | None = None
+    note: Text = ""
+
+
+class TrialRecord(Record):
+    """How a print fitted: measured sizes and verdicts, each by fit size."""
+
+    kind: Literal["trial"] = "trial"
+    of: Code | None = None
+    fits: tuple[TrialEntry, ...] = Field(min_length=1)
+    printer: Line = ""
+    material: Line = ""
+    finished: bool = False
+    source: Text = ""
+
+
+class CouponRecord(Record):
+    """A calibration coupon that was printed and measured, and the profile fitted to it."""
+
+    kind: Literal["coupon"] = "coupon"
+    title: Line = "calibration coupon"
+    readings: tuple[KeptFile, ...] = ()
+    profile: dict[str, Any] = Field(default_factory=dict)
+    printer: Line = ""
+    material: Line = ""
+    spool: Line = ""
+    nozzle: Line = ""
+
+
+class MachineRecord(Record):
+    """A change to a printer: another nozzle, spool, belt, firmware, room."""
+
+    kind: Literal["machine"] = "machine"
+    printer: Annotated[str, Field(min_length=1, max_length=200)]
+    what: Annotated[str, Field(min_length=1, max_length=200)]
+    was: Line = ""
+    now: Line = ""
+
+
+class NoteRecord(Record):
+    """Words or photos that were added to another record later."""
+
+    kind: Literal["note"] = "note"
+    of: Code | None = None
+
+
+def _kept(item: str | Path | KeptFile) -> KeptFile:
+    return item if isinstance(item, KeptFile) else KeptFile.of(item)
+
+
+def file_hash(path: str | Path) -> str:
+    """SHA-256 of a file's content, as hex digits."""
+    with Path(path).open("rb") as stream:
+        return hashlib.file_digest(stream, "sha256").hexdigest()
+
+
+def current_versions() -> dict[str, str]:
+    """Versions of what decides on the geometry; nothing is loaded to find them."""
+    from fitkit import __version__
+
+    found = {"fitkit": __version__, "python": platform.python_version()}
+    for name in ("build123d", "cadquery-ocp"):
+        try:
+            found[name] = metadata.version(name)
+        except metadata.PackageNotFoundError:
+            continue
+    return found

@@ -1,0 +1,279 @@
+"""Trials that were kept in a spreadsheet, brought into the journal: a record a row.
+
+Reads .csv (comma, semicolon or tab; decimal point or comma) and .xlsx. All faults are told at once
+and nothing is brought in until there is none. A row's trace code stands for its content, so that
+bringing in the same file twice, or a grown one, adds only what is new.
+
+Units: in the cell (``20 mm``) or in the column's head (``gap (mm)``, ``gap_mm``, ``gap [in]``);
+never guessed.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import re
+from dataclasses import dataclass
+from datetime import UTC, date, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from fitkit.errors import FaultList, FitkitError, JournalError
+from fitkit.files import check_archive
+from fitkit.fits.trial import BEHAVIOURS, PAIRS, VERDICTS, Trial, one_of
+from fitkit.journal.codes import trace_code
+from fitkit.journal.names import sanitised
+from fitkit.journal.records import TrialEntry, TrialRecord
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
+    from fitkit.journal.store import Journal
+
+__all__ = ["BroughtIn", "bring_in", "read_trials"]
+
+MAX_BYTES = 20_000_000
+MAX_ROWS = 50_000
+# Heads that people give a column, the first being the one we name.
+_HEADS = {
+    "date": ("date", "day", "printed", "made"),
+    "pair": ("pair", "kind of pair", "fit", "kind of fit"),
+    "behaviour": ("behaviour", "behavior", "wanted"),
+    "size": ("size", "nominal", "diameter", "width", "nominal size"),
+    "gap": ("gap", "clearance", "measured gap"),
+    "u": ("u", "u gap", "standard uncertainty", "gap u"),
+    "verdict": ("verdict", "result", "how it fitted", "outcome"),
+    "printer": ("printer", "machine"),
+    "material": ("material", "filament"),
+    "note": ("note", "notes", "remark", "comment"),
+}
+_NEEDED = ("pair", "size", "gap", "verdict")
+_HEAD = re.compile(
+    r"(.*?)\s*(?:[(\[]\s*([^)\]]+?)\s*[)\]]|[\s_](mm|cm|in|inch))?\s*$", re.IGNORECASE
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BroughtIn:
+    """How many rows became records, and how many were there before."""
+
+    added: int
+    known: int
+
+    def __str__(self) -> str:
+        """Give one line."""
+        return f"{self.added} trials brought in, {self.known} were there before"
+
+
+def bring_in(journal: Journal, path: str | Path) -> BroughtIn:
+    """Add the trials of a spreadsheet to a journal.
+
+    Raises
+    ------
+    FaultList
+        Every row at fault, with its column and the value as typed; nothing is then added.
+    JournalError
+        If the file cannot be read, or lacks a column.
+    """
+    records = read_trials(path)
+    taken = {record.code for record in journal.records(corrected=True)}
+    added = 0
+    for record in records:
+        if record.code not in taken:
+            journal.add(record)
+            added += 1
+    return BroughtIn(added=added, known=len(records) - added)
+
+
+def read_trials(path: str | Path) -> list[TrialRecord]:
+    """Read a spreadsheet's trials as records, without adding them.
+
+    Raises
+    ------
+    FaultList, JournalError
+        As `bring_in`.
+    """
+    path = Path(path)
+    table, decimal = _table(path)
+    if not table:
+        raise JournalError("holds no rows", where=path.name)
+    columns = _columns(table[0], path)
+    records, faults = [], list[FitkitError]()
+    seen: dict[str, int] = {}
+    for number, cells in enumerate(table[1:], start=2):
+        if not any(str(cell or "").strip() for cell in cells):
+            continue
+        row = {name: cells[at] if at < len(cells) else "" for name, (at, _) in columns.items()}
+        units = {name: unit for name, (_, unit) in columns.items()}
+        record = _record(row, units, decimal, f"{path.name}, row {number}", faults, seen)
+        if record:
+            records.append(record)
+    if faults:
+        raise FaultList(faults)
+    return records
+
+
+def _record(
+    row: dict[str, Any],
+    units: dict[str, str],
+    decimal: str,
+    where: str,
+    faults: list[FitkitError],
+    seen: dict[str, int],
+) -> TrialRecord | None:
+    before = len(faults)
+
+    def read(name: str, reader: Callable[[Any], Any], default: Any = None) -> Any:
+        value = row.get(name)
+        if value is None or not str(value).strip():
+            if default is None and name in _NEEDED:
+                faults.append(JournalError("is empty", where=f"{where}, column {name}"))
+            return default
+        try:
+            return reader(value)
+        except FitkitError as error:
+            at = f"{where}, column {name}"
+            faults.append(JournalError(error.what, where=at, remedy=error.remedy))
+            return default
+
+    def length(name: str) -> Callable[[Any], float]:
+        return lambda value: _length(value, units.get(name, ""), decimal)
+
+    day = read("date", _day)
+    pair = read("pair", lambda value: _word(value, PAIRS, "kind of pair"))
+    verdict = read("verdict", lambda value: _word(value, VERDICTS, "verdict"))
+    behaviour = read("behaviour", lambda v: _word(v, BEHAVIOURS, "behaviour"), "slides")
+    size_mm, gap_mm, u_mm = (read(name, length(name)) for name in ("size", "gap", "u"))
+    if len(faults) > before:
+        return None
+    try:  # the fits room knows which gaps a pair cannot have
+        Trial(pair=pair, behaviour=behaviour, size_mm=size_mm, gap_mm=gap_mm, verdict=verdict)
+    except FitkitError as error:
+        faults.append(JournalError(error.what, where=where, remedy=error.remedy))
+        return None
+    words = {name: str(row.get(name) or "").strip() for name in ("printer", "material", "note")}
+    content = json.dumps([str(row.get(name) or "") for name in _HEADS], ensure_ascii=True)
+    # Two rows alike are two trials: the second is told apart by its number.
+    seen[content] = seen.get(content, 0) + 1
+    return TrialRecord(
+        code=trace_code(of=f"{content}{seen[content]}".encode()),
+        made_at=datetime(day.year, day.month, day.day, 12, tzinfo=UTC) if day else _UNDATED,
+        fits=(
+            TrialEntry(
+                name=f"{pair}, {size_mm:g} mm",
+                pair=pair,
+                size_mm=size_mm,
+                gap_mm=gap_mm,
+                u_gap_mm=u_mm,
+                verdict=verdict,
+                note=words["note"],
+            ),
+        ),
+        printer=words["printer"][:200],
+        material=words["material"][:200],
+        source=sanitised(where),
+        extra={"behaviour": behaviour} | ({} if day else {"undated": True}),
+    )
+
+
+# A row without a date sorts before all others; the record says that the date is unknown.
+_UNDATED = datetime(1970, 1, 1, tzinfo=UTC)
+
+
+def _word(value: Any, words: Sequence[str], what: str) -> str:
+    word = " ".join(str(value).split()).casefold()
+    by_case = {item.casefold(): item for item in words}
+    one_of(by_case.get(word, str(value)), words, what)
+    return by_case[word]
+
+
+def _length(value: Any, unit: str, decimal: str) -> float:
+    from fitkit.units import to_mm
+
+    text = str(value).strip()
+    if decimal == ",":
+        text = text.replace(",", ".")
+    if re.fullmatch(r"[+-]?\d+(?:\.\d*)?|[+-]?\.\d+", text):
+        if not unit:
+            raise JournalError(
+                f"{text!r} has no unit", remedy=f"Write '{text} mm', or the unit in the head."
+            )
+        text = f"{float(text):.9f} {unit}"
+    return to_mm(text)
+
+
+def _day(value: Any) -> date:
+    if isinstance(value, datetime):
+        return value.date()
+    if isinstance(value, date):
+        return value
+    try:
+        return date.fromisoformat(str(value).strip()[:10])
+    except ValueError:
+        raise JournalError(f"{str(value)!r} is no date", remedy="Write it as 2026-11-25.") from None
+
+
+def _columns(head: Sequence[Any], path: Path) -> dict[str, tuple[int, str]]:
+    """Find each column's place and unit by its head."""
+    found: dict[str, tuple[int, str]] = {}
+    for at, cell in enumerate(head):
+        match = _HEAD.match(str(cell or "").strip())
+        assert match  # every part of the pattern is optional
+        title = re.sub(r"[\s_]+", " ", match[1]).strip().casefold()
+        for name, heads in _HEADS.items():
+            if title in heads and name not in found:
+                found[name] = (at, match[2] or match[3] or "")
+    missing = [name for name in _NEEDED if name not in found]
+    if missing:
+        raise JournalError(
+            f"no column {', '.join(map(repr, missing))}",
+            where=f"{path.name}, row 1",
+            remedy=f"Name its columns {', '.join(_HEADS)}; the last five may be absent.",
+        )
+    return found
+
+
+def _table(path: Path) -> tuple[list[Sequence[Any]], str]:
+    """Read all cells, and tell the decimal sign."""
+    try:
+        size = path.stat().st_size
+    except FileNotFoundError:
+        raise JournalError("no such file", where=str(path), remedy="Check the name.") from None
+    if size > MAX_BYTES:
+        raise JournalError("too large for a table of trials", where=path.name)
+    if path.suffix.lower() == ".xlsx":
+        return _excel(path), "."
+    try:
+        text = path.read_bytes().decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise JournalError("not UTF-8 text", where=path.name, remedy="Save it as UTF-8.") from error
+    head = text.partition("\n")[0]
+    mark = max(";\t,", key=head.count)
+    rows: list[Sequence[Any]] = list(csv.reader(io.StringIO(text), delimiter=mark))
+    if len(rows) > MAX_ROWS:
+        raise JournalError(f"more than {MAX_ROWS} rows", where=path.name, remedy="Split it.")
+    # A comma can only be a decimal sign where it does not part the columns.
+    return rows, "." if mark == "," else ","
+
+
+def _excel(path: Path) -> list[Sequence[Any]]:
+    from openpyxl import load_workbook
+
+    check_archive(path)
+    try:
+        book = load_workbook(path, read_only=True, data_only=True)
+        try:
+            sheet = book.worksheets[0]
+            rows: list[Sequence[Any]] = []
+            for row in sheet.iter_rows(values_only=True, max_col=100):
+                if len(rows) > MAX_ROWS:
+                    raise JournalError(f"more than {MAX_ROWS} rows", where=path.name)
+                rows.append(row)
+        finally:
+            book.close()
+    except FitkitError:
+        raise
+    except Exception as error:  # a broken workbook may fail in any part of the reader
+        raise JournalError("no workbook that can be read", where=path.name) from error
+    return rows

@@ -1,0 +1,290 @@
+"""A folder of records, one JSON file each: written once, atomically, by anyone at any time.
+
+Files are named by date and trace code, ``2026-11-25-K7M3PXA.json``, so two people's folders merge
+by putting all files into one. A file that cannot be read is set aside (left where it is, out of all
+answers) and named in `Journal.damaged`; the rest loads. Photos lie in ``photos/`` under the hash of
+their content.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from datetime import UTC
+from pathlib import Path
+from typing import TYPE_CHECKING, Literal, overload
+
+from fitkit.errors import FitkitError, JournalError
+from fitkit.files import create_atomic
+from fitkit.journal.codes import normal_code, trace_code
+from fitkit.journal.migrate import MAX_BYTES, read_record
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from os import PathLike
+
+    import pandas as pd
+
+    from fitkit.journal.records import (
+        CouponRecord,
+        MachineRecord,
+        NoteRecord,
+        Photo,
+        PrintRecord,
+        Record,
+        TrialRecord,
+    )
+
+__all__ = ["Damage", "Journal"]
+
+_NAME = re.compile(r"(\d{4}-\d{2}-\d{2})-([0-9A-Z]+)\.json$")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Damage:
+    """A file that could not be read as a record, and why."""
+
+    name: str
+    why: str
+
+    def __str__(self) -> str:
+        """Give one line."""
+        return f"{self.name}: {self.why}"
+
+
+class Journal:
+    """The records in one folder.
+
+    Parameters
+    ----------
+    folder : path
+        Made with the first record.
+    """
+
+    def __init__(self, folder: str | PathLike[str]) -> None:
+        self.folder = Path(folder)
+
+    def __repr__(self) -> str:
+        return f"Journal({str(self.folder)!r})"
+
+    def _repr_html_(self) -> str:
+        from fitkit.journal.lookup import table_html
+
+        return table_html(self)
+
+    # --- writing ---------------------------------------------------------------------------------
+
+    def add(self, record: Record) -> Path:
+        """Write a record, whole or not at all.
+
+        Returns
+        -------
+        Path
+            Its file.
+
+        Raises
+        ------
+        JournalError
+            If its code is taken, or what it corrects or belongs to is not there.
+        ExportError
+            If the file cannot be written, as on a full disk; nothing is then left of it.
+        """
+        names = self._names()
+        if record.code in names:
+            raise self._taken(record.code)
+        for role, code in (("corrects", record.supersedes), ("is of", getattr(record, "of", None))):
+            if code is not None and code not in names:
+                raise JournalError(
+                    f"no record {code}, which record {record.code} {role}",
+                    where=str(self.folder),
+                    remedy="Check the code.",
+                )
+        day = record.made_at.astimezone(UTC).date().isoformat()
+        try:
+            return create_atomic(self.folder / f"{day}-{record.code}.json", record.to_json())
+        except FileExistsError:
+            raise self._taken(record.code) from None
+
+    def new_code(self) -> str:
+        """Draw a trace code that no record here has."""
+        taken = self._names()
+        while (code := trace_code()) in taken:
+            continue
+        return code
+
+    def keep_photo(self, path: str | PathLike[str], *, caption: str = "") -> Photo:
+        """Copy a picture into the journal with a thumbnail, ready to go into a record.
+
+        Raises
+        ------
+        JournalError
+            If it is no JPEG, PNG or WebP picture, or too large.
+        """
+        from fitkit.journal.photos import keep_photo
+
+        return keep_photo(self.folder, Path(path), caption=caption)
+
+    def _taken(self, code: str) -> JournalError:
+        return JournalError(
+            f"trace code {code} is taken",
+            where=str(self.folder),
+            remedy="Records are never rewritten: make a new one, or a correction.",
+        )
+
+    # --- reading ---------------------------------------------------------------------------------
+
+    def files(self) -> Iterator[Path]:
+        """Go through the records' files, oldest day first."""
+        if not self.folder.is_dir():
+            return iter(())
+        names = sorted(p.name for p in self.folder.iterdir() if _NAME.match(p.name))
+        return (self.folder / name for name in names)
+
+    @property
+    def damaged(self) -> tuple[Damage, ...]:
+        """Files that are set aside because they could not be read, with the reason."""
+        from fitkit.journal.index import Index
+
+        return Index.of(self).damaged
+
+    @overload
+    def records(self, kind: Literal["print"], *, corrected: bool = ...) -> list[PrintRecord]: ...
+    @overload
+    def records(self, kind: Literal["trial"], *, corrected: bool = ...) -> list[TrialRecord]: ...
+    @overload
+    def records(self, kind: Literal["coupon"], *, corrected: bool = ...) -> list[CouponRecord]: ...
+    @overload
+    def records(
+        self, kind: Literal["machine"], *, corrected: bool = ...
+    ) -> list[MachineRecord]: ...
+    @overload
+    def records(self, kind: Literal["note"], *, corrected: bool = ...) -> list[NoteRecord]: ...
+    @overload
+    def records(self, kind: None = ..., *, corrected: bool = ...) -> list[Record]: ...
+
+    def records(self, kind: str | None = None, *, corrected: bool = False) -> list:  # type: ignore[type-arg]
+        """Read records, oldest first.
+
+        Parameters
+        ----------
+        kind : {"print", "trial", "coupon", "machine", "note"}, optional
+            All if not given.
+        corrected : bool
+            Also give those that a later record corrects.
+        """
+        from fitkit.journal.index import Index
+
+        rows = Index.of(self).rows
+        replaced = set() if corrected else {row["supersedes"] for row in rows}
+        return [
+            self._read(self.folder / row["file"])
+            for row in rows
+            if (kind is None or row["kind"] == kind) and row["code"] not in replaced
+        ]
+
+    def get(self, code: str, *, corrected: bool = False) -> Record:
+        """Find a record by its trace code, as typed.
+
+        Parameters
+        ----------
+        code : str
+        corrected : bool
+            Give the record as first written, even if a later one corrects it.
+
+        Raises
+        ------
+        JournalError
+            If the code is misread, unknown, borne by two records, or its file is damaged.
+        """
+        code = normal_code(code)
+        path = self._path(code)
+        if corrected:
+            return self._read(path)
+        from fitkit.journal.index import Index
+
+        later = {row["supersedes"]: row["file"] for row in Index.of(self).rows}
+        record = self._read(path)
+        # Bounded: each step goes to another file, and a ring of corrections ends.
+        for _ in range(len(later)):
+            if record.code not in later:
+                break
+            record = self._read(self.folder / later[record.code])
+        return record
+
+    def print_of(self, code: str) -> PrintRecord:
+        """Find the record of a print.
+
+        Raises
+        ------
+        JournalError
+            As `get`, or if the code is that of a record of another kind.
+        """
+        from fitkit.journal.records import PrintRecord
+
+        record = self.get(code)
+        if not isinstance(record, PrintRecord):
+            raise JournalError(
+                f"{record.code} is a {record.kind} record, no print",
+                remedy="Give the code that is on the part.",
+            )
+        return record
+
+    def table(self, **wanted: str) -> pd.DataFrame:
+        """Tabulate the records, newest first; see `fitkit.journal.lookup.table`."""
+        from fitkit.journal.lookup import table
+
+        return table(self, **wanted)
+
+    def _names(self) -> dict[str, list[str]]:
+        """File names by trace code."""
+        found: dict[str, list[str]] = {}
+        if self.folder.is_dir():
+            for path in self.folder.iterdir():
+                if match := _NAME.match(path.name):
+                    found.setdefault(match[2], []).append(path.name)
+        return found
+
+    def _path(self, code: str) -> Path:
+        names = self._names().get(code, [])
+        if len(names) > 1:
+            raise JournalError(
+                f"{code} is the code of {len(names)} records: {', '.join(sorted(names))}",
+                where=str(self.folder),
+                remedy="Look at their dates, and move the wrong one out of the folder.",
+            )
+        if not names:
+            raise JournalError(f"no record {code}", where=str(self.folder), remedy=_LOOK)
+        return self.folder / names[0]
+
+    def _read(self, path: Path) -> Record:
+        return read_file(path)
+
+
+_LOOK = "Check the code, or list the journal to find it."
+
+
+def read_file(path: Path) -> Record:
+    """Read one record's file.
+
+    Raises
+    ------
+    JournalError
+        If it cannot be read, or bears another record's code.
+    """
+    try:
+        if path.stat().st_size > MAX_BYTES:
+            raise JournalError("too large for a record", where=path.name)
+        raw = path.read_bytes()
+    except FitkitError:
+        raise
+    except OSError as error:
+        raise JournalError(f"cannot be read: {error.strerror}", where=path.name) from error
+    record = read_record(raw, where=path.name)
+    match = _NAME.match(path.name)
+    if match and match[2] != record.code:
+        raise JournalError(
+            f"holds record {record.code}, which its name denies",
+            where=path.name,
+            remedy="Rename it back.",
+        )
+    return record
