@@ -1,10 +1,10 @@
 """Limits of size and fits after ISO 286, to 500 mm, and how far printed parts are from them.
 
 A tolerance class such as H7 is a fundamental deviation (the letter: where the zone lies; capital
-for holes) and a standard tolerance grade (the number: how wide it is). Shaft deviations are tabulated;
-those of holes follow by the standard's rules (ISO 286-1: holes A to H mirror the shaft; K, M, N to
-IT8 and P to U to IT7 take ES = -ei + delta, delta = ITn - IT(n-1); other holes mirror). Letters a,
-b, c, d, e, f, g, h, js, k, m, n, p, r, s, u.
+for holes) and a standard tolerance grade (the number: how wide it is). Shaft deviations are in a
+table; those of holes follow by the standard's rules (ISO 286-1: holes A to H mirror the shaft; K,
+M, N to IT8 and P to U to IT7 take ES = -ei + delta, delta = ITn - IT(n-1); other holes mirror).
+Letters a, b, c, d, e, f, g, h, js, k, m, n, p, r, s, u.
 
 Left out: letters cd, ef, fg, j, t, v to zc, and sizes over 500 mm.
 """

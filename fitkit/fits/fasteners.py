@@ -1,0 +1,127 @@
+"""Holes, pockets and bosses for metric screws, nuts, washers and inserts, from shipped tables.
+
+Clearance holes are the fine, medium and coarse series of ISO 273. All diameters are those the
+finished part must have: compensate them like any other hole. Pilot and insert holes in plastic are
+common practice and differ by maker: measure the insert in hand.
+
+Left out: thread lengths, strengths, and sizes under M1.6 or over M12.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from functools import cache
+from typing import TYPE_CHECKING, Literal
+
+from fitkit.data import load_table
+from fitkit.errors import FitError
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+__all__ = ["Fastener", "PlasticHold", "clearance_hole_mm", "fastener", "hold_in_plastic"]
+
+Series = Literal["fine", "medium", "coarse"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fastener:
+    """Sizes of one metric screw with its head, nut and washer, mm; the table says which limit."""
+
+    size_mm: float
+    pitch_mm: float
+    tap_drill_mm: float
+    clear_fine_mm: float
+    clear_medium_mm: float
+    clear_coarse_mm: float
+    head_diameter_mm: float
+    head_height_mm: float
+    hex_key_mm: float
+    nut_flats_mm: float
+    nut_height_mm: float
+    nut_corners_mm: float
+    washer_hole_mm: float
+    washer_diameter_mm: float
+    washer_thickness_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlasticHold:
+    """How a screw holds in plastic, mm: its own pilot hole, or a heat-set insert."""
+
+    size_mm: float
+    pilot_mm: float
+    engage_mm: float
+    pilot_boss_mm: float
+    insert_hole_mm: float
+    insert_knurl_mm: float
+    insert_length_mm: float
+    insert_boss_mm: float
+    basis: str
+
+
+def fastener(thread: str) -> Fastener:
+    """Look up a metric screw.
+
+    Parameters
+    ----------
+    thread : str
+        As ``M3`` or ``M2.5``.
+
+    Raises
+    ------
+    FitError
+        If the table does not have it.
+
+    Examples
+    --------
+    >>> fastener("M3").clear_medium_mm
+    3.4
+    """
+    return Fastener(**_row("fasteners_metric", thread))
+
+
+def clearance_hole_mm(thread: str, series: Series = "medium") -> float:
+    """Diameter of a clearance hole after ISO 273.
+
+    Raises
+    ------
+    FitError
+        If the thread or the series is unknown.
+    """
+    if series not in ("fine", "medium", "coarse"):
+        raise FitError(f"{series!r} is no series", remedy="There are: fine, medium, coarse.")
+    return float(_row("fasteners_metric", thread)[f"clear_{series}_mm"])
+
+
+def hold_in_plastic(thread: str) -> PlasticHold:
+    """Look up the pilot hole and the insert pocket for a screw in plastic.
+
+    Raises
+    ------
+    FitError
+        If the table does not have it.
+
+    Examples
+    --------
+    >>> hold_in_plastic("M3").insert_hole_mm
+    4.0
+    """
+    source = load_table("fasteners_in_plastic").source
+    return PlasticHold(**_row("fasteners_in_plastic", thread), basis=source)
+
+
+@cache
+def _rows(table: str) -> dict[float, Mapping[str, float]]:
+    records = load_table(table).frame.astype(float).to_dict("records")
+    return {row["size_mm"]: row for row in records}  # type: ignore[misc]
+
+
+def _row(table: str, thread: str) -> Mapping[str, float]:
+    match = re.fullmatch(r"\s*M(\d+(?:\.\d+)?)\s*", thread)
+    row = _rows(table).get(float(match[1])) if match else None
+    if row is None:
+        known = ", ".join(f"M{size:g}" for size in _rows(table))
+        raise FitError(f"no thread {thread!r} in the table", remedy=f"It has: {known}.")
+    return row

@@ -1,0 +1,194 @@
+"""Pictures of fits: verdicts against gap, a chain as a waterfall, gaps beside ISO zones.
+
+Each function returns a matplotlib `Figure` of its own, made without pyplot, so that notebooks and
+sheets show the same picture and none lingers. Colours are those of Okabe and Ito (2008), which the
+colour-blind can part; each series also has its own line, hatch or marker, and words beside it.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from fitkit.fits.iso286 import PREFERRED_FITS, standard_fit
+from fitkit.fits.trial import VERDICTS
+from fitkit.units import Quantity
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+
+    from fitkit.fits.chain import Chain
+    from fitkit.fits.choose import GapChoice
+    from fitkit.fits.verdicts import VerdictModel
+
+__all__ = ["chain_figure", "iso_figure", "verdict_figure"]
+
+_BLUE, _ORANGE, _GREEN, _SKY, _RED, _BLACK = (
+    "#0072B2",
+    "#E69F00",
+    "#009E73",
+    "#56B4E9",
+    "#D55E00",
+    "#000000",
+)
+# Verdict: colour, line, marker.
+_LOOKS = {
+    "will not go": (_RED, ":", "x"),
+    "tight": (_ORANGE, "--", "v"),
+    "as wanted": (_GREEN, "-", "o"),
+    "loose": (_SKY, "--", "^"),
+    "rattles": (_BLUE, ":", "s"),
+}
+
+
+def verdict_figure(
+    model: VerdictModel, *, u_gap_mm: float = 0.0, next_gaps_mm: Sequence[float] = ()
+) -> Figure:
+    """Draw the chance of each verdict against gap, with the trials as points.
+
+    Parameters
+    ----------
+    model : VerdictModel
+    u_gap_mm : float, mm
+        Standard uncertainty with which a print keeps a gap.
+    next_gaps_mm : sequence of float, mm
+        Gaps of the next ladder, marked on the axis.
+    """
+    figure, axes = _figure(7.0, 4.2)
+    low, high = model.wanted_band_mm
+    own = [t for t in model.trials if (t.pair, t.behaviour) == (model.pair, model.behaviour)]
+    own = [t for t in own if 0.8 <= t.size_mm / model.size_mm <= 1.25]
+    shown = [low - 0.15, high + 0.15, *next_gaps_mm, *(t.gap_mm for t in own)]
+    gaps = np.linspace(min(shown), max(shown), 241)
+    chances = model.p_verdict(gaps, u_gap_mm=u_gap_mm)
+    for verdict, chance in zip(VERDICTS, chances.T, strict=True):
+        colour, line, marker = _LOOKS[verdict]
+        wide = 2.4 if verdict == "as wanted" else 1.4
+        axes.plot(gaps, chance, color=colour, linestyle=line, linewidth=wide, label=verdict)
+        at = [t for t in own if t.verdict == verdict]
+        if at:
+            axes.errorbar(
+                [t.gap_mm for t in at],
+                [1.06 + 0.035 * VERDICTS.index(verdict)] * len(at),
+                xerr=[t.u_gap_mm for t in at],
+                color=colour,
+                marker=marker,
+                linestyle="none",
+                markersize=6,
+                elinewidth=0.8,
+                clip_on=False,
+            )
+    best, chance = model.best_gap_mm(u_gap_mm=u_gap_mm)
+    best_low, best_high = model.best_gap_band_mm(0.9)
+    axes.axvspan(best_low, best_high, color="0.92", zorder=0, label="best gap, 90 %")
+    axes.axvline(best, color=_BLACK, linewidth=0.8)
+    axes.text(best, 0.02, f" {best:.2f} mm: {chance:.0%} as wanted", fontsize=8)
+    if len(next_gaps_mm):
+        axes.plot(
+            next_gaps_mm,
+            [0.0] * len(next_gaps_mm),
+            color=_BLACK,
+            marker="|",
+            markersize=14,
+            linestyle="none",
+            label="print next",
+        )
+    axes.set_ylim(0.0, 1.25 if own else 1.02)
+    axes.set_yticks(np.linspace(0.0, 1.0, 6))
+    axes.set_xlabel("gap as printed, on the full size (mm)")
+    axes.set_ylabel("chance of the verdict")
+    count = f"{len(own)} trials as points" if own else "no trials of this fit yet"
+    axes.set_title(f"{model.pair}, {model.behaviour}, {model.size_mm:g} mm: {count}", fontsize=10)
+    axes.legend(fontsize=8, loc="center left", bbox_to_anchor=(1.0, 0.5), frameon=False)
+    return figure
+
+
+def chain_figure(chain: Chain) -> Figure:
+    """Draw a chain as a horizontal waterfall: each length adds to or takes from the gap."""
+    count = len(chain.contributors)
+    figure, axes = _figure(7.5, 1.6 + 0.38 * (count + 1))
+    shares, at, names = chain.shares(), 0.0, []
+    for row, part in enumerate(chain.contributors):
+        step = part.factor * part.value_mm
+        axes.barh(
+            row,
+            step,
+            left=at,
+            height=0.6,
+            color=_SKY if part.opens else _ORANGE,
+            hatch="" if part.opens else "//",
+            edgecolor="0.3",
+            linewidth=0.6,
+        )
+        at += step
+        axes.plot([at, at], [row - 0.3, row + 1.3], color="0.3", linewidth=0.8)
+        names.append(
+            f"{part.name}  {step:+.2f} ± {2 * part.times * part.u_mm:.2f} mm "
+            f"({shares[part.name]:.0%} of variance)"
+        )
+    low, high = chain.root_sum_square_mm
+    axes.barh(
+        count, chain.gap_mm, height=0.6, color=_GREEN, hatch="xx", edgecolor="0.3", linewidth=0.6
+    )
+    axes.errorbar(
+        chain.gap_mm,
+        count,
+        xerr=[[chain.gap_mm - low], [high - chain.gap_mm]],
+        color=_BLACK,
+        capsize=4,
+    )
+    names.append(f"{chain.name}  {chain.gap_mm:.2f} mm, {low:.2f} to {high:.2f} mm (95 %)")
+    axes.axvline(0.0, color=_BLACK, linewidth=0.8)
+    axes.set_yticks(range(count + 1), names, fontsize=8)
+    axes.invert_yaxis()
+    axes.set_xlabel("position along the chain (mm); hatched lengths close the gap")
+    axes.set_title(f"tolerance chain: {chain.name}", fontsize=10)
+    return figure
+
+
+def iso_figure(choices: Iterable[GapChoice], *, size_mm: float) -> Figure:
+    """Draw the bands of chosen gaps beside the clearances of standard fits at the same size."""
+    rows = [
+        (f"{c.pair}, {c.behaviour}", 1000 * c.low_mm, 1000 * c.high_mm, 1000 * c.gap_mm)
+        for c in choices
+    ]
+    own = len(rows)
+    for name, words in PREFERRED_FITS.items():
+        fit = standard_fit(name, Quantity(size_mm, "mm"))
+        low, high = 1000 * fit.least_clearance_mm, 1000 * fit.greatest_clearance_mm
+        rows.append((f"{name} {words}", low, high, 0.5 * (low + high)))
+    figure, axes = _figure(7.5, 1.4 + 0.3 * len(rows))
+    for row, (_, low, high, middle) in enumerate(rows):
+        printed = row < own
+        axes.barh(
+            row,
+            high - low,
+            left=low,
+            height=0.55,
+            color=_GREEN if printed else "0.8",
+            hatch="//" if printed else "",
+            edgecolor="0.3",
+            linewidth=0.6,
+        )
+        axes.plot(middle, row, color=_BLACK, marker="D" if printed else "|", markersize=5)
+    axes.axvline(0.0, color=_BLACK, linewidth=0.8)
+    axes.set_yticks(range(len(rows)), [row[0] for row in rows], fontsize=8)
+    axes.invert_yaxis()
+    axes.set_xlabel("clearance (µm); left of 0 is interference")
+    axes.set_title(
+        f"{size_mm:g} mm: printed gaps (hatched) beside ISO 286 fits of machined parts", fontsize=10
+    )
+    return figure
+
+
+def _figure(width_in: float, height_in: float) -> tuple[Figure, Axes]:
+    from matplotlib.figure import Figure
+
+    figure = Figure(figsize=(width_in, height_in), layout="constrained")
+    axes = figure.subplots()
+    axes.spines[["top", "right"]].set_visible(False)
+    return figure, axes
