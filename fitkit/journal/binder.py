@@ -13,17 +13,16 @@ from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
 
 from fitkit.files import write_atomic
-from fitkit.journal.lookup import first_print_success, summaries
+from fitkit.journal.lookup import success_periods, summaries
 from fitkit.journal.part_history import history
 from fitkit.journal.photos import thumbnail_bytes
-from fitkit.journal.records import FitEntry, NoteRecord, PrintRecord, TrialRecord
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
     from pathlib import Path
 
     from fitkit.journal.part_history import Version
-    from fitkit.journal.records import Record
+    from fitkit.journal.records import FitEntry, NoteRecord, PrintRecord, Record, TrialRecord
     from fitkit.journal.store import Journal
 
 __all__ = ["BinderPage", "pages", "render_html", "render_pdf", "write_html", "write_pdf"]
@@ -127,15 +126,15 @@ def _size(fit: FitEntry, trials: Iterable[TrialRecord]) -> list[str]:
 
 def _success(journal: Journal) -> list[str]:
     lines = []
-    for row in first_print_success(journal, by="year").itertuples():
-        if row.tried:
+    for row in success_periods(journal, by="year"):
+        if row.share is None:
+            lines.append(f"{row.period}: {row.first_prints} first prints, none tried")
+        else:
             lines.append(
                 f"{row.period}: {row.fitted} of {row.tried} first prints fitted as wanted "
                 f"({row.share:.0%}; 95 % interval {row.low:.0%} to {row.high:.0%}), "
                 f"{row.first_prints - row.tried} not tried"
             )
-        else:
-            lines.append(f"{row.period}: {row.first_prints} first prints, none tried")
     return lines
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass, fields
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
@@ -16,7 +16,17 @@ if TYPE_CHECKING:
 
     from fitkit.journal.store import Journal
 
-__all__ = ["NOT_TRIED", "Summary", "first_print_success", "summaries", "table", "table_html"]
+__all__ = [
+    "NOT_TRIED",
+    "Period",
+    "Summary",
+    "first_print_success",
+    "select",
+    "success_periods",
+    "summaries",
+    "table",
+    "table_html",
+]
 
 NOT_TRIED = "not tried"
 COLUMNS = ("code", "date", "kind", "part", "printer", "material", "verdict", "template", "of")
@@ -181,19 +191,30 @@ def table_html(journal: Journal, *, most: int = 30) -> str:
     return f"{shown}{more}{aside}"
 
 
-def first_print_success(journal: Journal, *, by: str = "month") -> pd.DataFrame:
-    """Count how often the first print of a part fitted as wanted, over time.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Period:
+    """First prints of parts in one month or year.
+
+    `share` is of those tried; `low` and `high` bound it with 95 % confidence. All three are None
+    where none was tried.
+    """
+
+    period: str
+    first_prints: int
+    tried: int
+    fitted: int
+    share: float | None
+    low: float | None
+    high: float | None
+
+
+def success_periods(journal: Journal, *, by: str = "month") -> list[Period]:
+    """Count how often the first print of a part fitted as wanted, oldest period first.
 
     Parameters
     ----------
     journal : Journal
     by : {"month", "year"}
-
-    Returns
-    -------
-    DataFrame
-        A row a period: period, first_prints, tried, fitted, share, low, high. `share` is of those
-        tried; low and high bound it with 95 % confidence.
 
     Notes
     -----
@@ -202,7 +223,6 @@ def first_print_success(journal: Journal, *, by: str = "month") -> pd.DataFrame:
     """
     if by not in ("month", "year"):
         raise JournalError(f"{by!r} is no period", remedy="Write month or year.")
-    import pandas as pd
     from scipy.stats import binomtest
 
     first: dict[str, Summary] = {}
@@ -220,6 +240,24 @@ def first_print_success(journal: Journal, *, by: str = "month") -> pd.DataFrame:
         if tried:
             interval = binomtest(fitted, len(tried)).proportion_ci(method="wilson")
             share, low, high = fitted / len(tried), float(interval.low), float(interval.high)
-        rows.append((period, len(items), len(tried), fitted, share, low, high))
-    names = ["period", "first_prints", "tried", "fitted", "share", "low", "high"]
+        rows.append(
+            Period(
+                period=period,
+                first_prints=len(items),
+                tried=len(tried),
+                fitted=fitted,
+                share=share,
+                low=low,
+                high=high,
+            )
+        )
+    return rows
+
+
+def first_print_success(journal: Journal, *, by: str = "month") -> pd.DataFrame:
+    """Tabulate `success_periods`, a row a period."""
+    import pandas as pd
+
+    names = [field.name for field in fields(Period)]
+    rows = [asdict(period) for period in success_periods(journal, by=by)]
     return pd.DataFrame(rows, columns=names)

@@ -1,0 +1,320 @@
+"""The journal's shell commands: thin calls of the same functions that notebooks use.
+
+`commands` holds them by name, for the command line to mount.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from fitkit.errors import JournalError
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from fitkit.journal import Journal
+
+__all__ = ["commands"]
+
+FOLDER = Path("measurements/journal")
+_PATH = click.Path(path_type=Path)  # type: ignore[type-var]  # as click's manual has it
+_journal = click.option(
+    "--journal",
+    "folder",
+    type=_PATH,
+    default=FOLDER,
+    show_default=True,
+    help="Folder of the journal.",
+)
+_by = click.option("--by", "maker", default="", help="Who you are, for the record.")
+
+
+def _open(folder: Path, *, must_exist: bool = True) -> Journal:
+    from fitkit.journal import Journal
+
+    if must_exist and not folder.is_dir():
+        raise JournalError(
+            "no such journal", where=str(folder), remedy="Name its folder with --journal."
+        )
+    return Journal(folder)
+
+
+def _pairs(items: Iterable[str], option: str) -> dict[str, str]:
+    """Read ``lid=as wanted``."""
+    found = {}
+    for item in items:
+        name, sign, value = item.partition("=")
+        if not sign or not name.strip() or not value.strip():
+            raise JournalError(
+                f"{item!r} is no pair",
+                where=option,
+                remedy="Write 'name of the fit=what you found'.",
+            )
+        found[name.strip()] = value.strip()
+    return found
+
+
+def _show_table(rows: list[list[str]], heads: list[str], title: str) -> None:
+    from rich.console import Console
+    from rich.markup import escape
+    from rich.table import Table
+
+    table = Table(title=escape(title), title_justify="left")
+    for head in heads:
+        table.add_column(head, overflow="fold")
+    for row in rows:
+        table.add_row(*map(escape, row))
+    Console(highlight=False).print(table)
+
+
+@click.command()
+@_journal
+@click.option("--part", help="A piece of the part's name.")
+@click.option("--printer")
+@click.option("--material")
+@click.option("--verdict", help="Such as 'tight', 'as wanted', 'not tried'.")
+@click.option("--kind", help="print, trial, coupon, machine or note; prints unless given.")
+@click.option("--since", help="First day, as 2026-11-25.")
+@click.option("--until", help="Last day.")
+@click.option("--all", "every", is_flag=True, help="All kinds of record.")
+@click.argument("words", nargs=-1)
+def log(folder: Path, words: tuple[str, ...], every: bool, **wanted: str | None) -> None:
+    """List what was printed and how it fitted; WORDS must occur in the record."""
+    journal = _open(folder)
+    if not every and not wanted["kind"]:
+        wanted["kind"] = "print"
+    frame = journal.table(text=" ".join(words), **{k: v for k, v in wanted.items() if v})
+    heads = ["code", "date", "kind", "part", "printer", "material", "verdict"]
+    _show_table(frame[heads].to_numpy().tolist(), heads, f"{len(frame)} records, newest first")
+    for item in journal.damaged:
+        click.echo(f"set aside, could not be read: {item}", err=True)
+
+
+@click.command()
+@_journal
+@click.argument("code")
+def show(folder: Path, code: str) -> None:
+    """Show the whole record of a trace code."""
+    click.echo(_open(folder).get(code).to_json(), nl=False)
+
+
+@click.command()
+@_journal
+@click.argument("code")
+@click.argument("verdicts", nargs=-1)
+@click.option("--measured", multiple=True, help="Size as printed, such as 'lid=60.12 mm'.")
+@click.option("--finished", is_flag=True, help="It had been coated by then.")
+@click.option("--photo", "photos", type=_PATH, multiple=True)
+@click.option("--note", default="")
+@_by
+def fitted(
+    folder: Path,
+    code: str,
+    verdicts: tuple[str, ...],
+    measured: tuple[str, ...],
+    finished: bool,
+    photos: tuple[Path, ...],
+    note: str,
+    maker: str,
+) -> None:
+    """Write down how the print CODE fitted: VERDICTS such as 'lid=as wanted' 'board=tight'.
+
+    Verdicts: will not go, tight, as wanted, loose, rattles.
+    """
+    from fitkit.journal import trial_of
+
+    journal = _open(folder)
+    record = trial_of(
+        journal.print_of(code),
+        _pairs(verdicts, "VERDICTS"),
+        measured=_pairs(measured, "--measured"),
+        finished=finished,
+        notes=note,
+        maker=maker,
+    )
+    kept = tuple(journal.keep_photo(photo) for photo in photos)
+    path = journal.add(record.model_copy(update={"photos": kept, "code": journal.new_code()}))
+    click.echo(f"written: {path}")
+
+
+@click.command()
+@_journal
+@click.argument("code")
+@click.argument("text", default="")
+@click.option("--photo", "photos", type=_PATH, multiple=True, help="JPEG, PNG or WebP.")
+@_by
+def note(folder: Path, code: str, text: str, photos: tuple[Path, ...], maker: str) -> None:
+    """Add words or photos to the record of CODE."""
+    from fitkit.journal import NoteRecord
+
+    if not text and not photos:
+        raise JournalError("nothing to add", remedy="Give a text, or --photo FILE.")
+    journal = _open(folder)
+    of = journal.get(code).code
+    kept = tuple(journal.keep_photo(photo) for photo in photos)
+    words = (text,) if text else ()
+    record = NoteRecord(code=journal.new_code(), of=of, notes=words, photos=kept, maker=maker)
+    click.echo(f"written: {journal.add(record)}")
+
+
+@click.command()
+@_journal
+@click.argument("printer")
+@click.argument("what")
+@click.option("--was", default="")
+@click.option("--now", default="")
+@click.option("--note", default="")
+@_by
+def changed(
+    folder: Path, printer: str, what: str, was: str, now: str, note: str, maker: str
+) -> None:
+    """Write down a change to a machine: PRINTER 'nozzle' --was '0.4 mm brass' --now '0.4 mm steel'."""
+    from fitkit.journal import MachineRecord
+
+    journal = _open(folder, must_exist=False)
+    record = MachineRecord(
+        code=journal.new_code(),
+        printer=printer,
+        what=what,
+        was=was,
+        now=now,
+        notes=(note,) if note else (),
+        maker=maker,
+    )
+    click.echo(f"written: {journal.add(record)}")
+
+
+@click.command()
+@_journal
+@click.argument("code")
+@click.option("--into", type=_PATH, help="Folder for the files.")
+@click.option("--anew", "profile", type=_PATH, help="Compensate anew for this profile (TOML).")
+@click.option("--compare", type=_PATH, help="Only show what this profile would draw otherwise.")
+def reprint(
+    folder: Path, code: str, into: Path | None, profile: Path | None, compare: Path | None
+) -> None:
+    """Make the files of CODE again from its record alone, or compensated anew."""
+    from fitkit.calibration import load_profile
+    from fitkit.journal.remake import compensated_anew, profile_changed
+    from fitkit.journal.remake import reprint as make_again
+
+    journal = _open(folder)
+    record = journal.print_of(code)
+    if compare:
+        present = load_profile(compare)
+        same = not profile_changed(record, present)
+        click.echo(
+            "the profile is the one it was made with"
+            if same
+            else compensated_anew(record, present).summary()
+        )
+        return
+    anew = compensated_anew(record, load_profile(profile)) if profile else None
+    if anew:
+        click.echo(anew.summary())
+    again = make_again(record, into or Path("made") / f"again-{record.code.lower()}", anew=anew)
+    for line in again.notes:
+        click.echo(line)
+    for line in again.differences:
+        click.echo(f"DIFFERS from the first print: {line}")
+    if not anew and record.geometry and not again.differences:
+        click.echo("the same part: volumes, surfaces, boxes and key sizes agree within 1e-6")
+    for path in again.files:
+        click.echo(path)
+
+
+@click.command()
+@_journal
+@click.argument("part")
+def history(folder: Path, part: str) -> None:
+    """Tell the life of PART (its name or a trace code): prints, verdicts, and what changed."""
+    from fitkit.journal import history as tell
+
+    for version in tell(_open(folder), part):
+        record = version.record
+        click.echo(f"{record.made_at:%Y-%m-%d}  {record.code}  {record.title}: {version.verdict}")
+        for change in version.changes:
+            click.echo(f"    {'' if change.role == 'input' else 'so '}{change}")
+        if version.lesson:
+            click.echo(f"    {version.lesson}")
+        for text in version.notes:
+            click.echo(f"    note: {text}")
+
+
+@click.command()
+@_journal
+@click.option("--month/--year", "monthly", default=True)
+def success(folder: Path, monthly: bool) -> None:
+    """Show how often a part's first print fitted as wanted, over time."""
+    from fitkit.journal.lookup import success_periods
+
+    rows = [
+        [
+            row.period,
+            str(row.first_prints),
+            str(row.tried),
+            str(row.fitted),
+            "–" if row.share is None else f"{row.share:.0%} ({row.low:.0%} to {row.high:.0%})",
+        ]
+        for row in success_periods(_open(folder), by="month" if monthly else "year")
+    ]
+    heads = ["period", "first prints", "tried", "as wanted", "share (95 % interval)"]
+    _show_table(rows, heads, "success at the first print")
+
+
+@click.command()
+@_journal
+@click.argument("file", type=_PATH)
+@click.option("--part", help="Only this part.")
+def binder(folder: Path, file: Path, part: str | None) -> None:
+    """Write the journal as one page for the binder: FILE.html or FILE.pdf."""
+    from fitkit.journal import write_html, write_pdf
+
+    writers: dict[str, Any] = {".html": write_html, ".pdf": write_pdf}
+    write = writers.get(file.suffix.lower())
+    if write is None:
+        raise JournalError(f"{file.name!r} is neither .html nor .pdf", remedy="Name it so.")
+    click.echo(f"written: {write(_open(folder), file, part=part)}")
+
+
+@click.command()
+@_journal
+@click.argument("code")
+@click.argument("file", type=_PATH)
+def tag(folder: Path, code: str, file: Path) -> None:
+    """Draw the label for the bin of CODE as FILE.svg."""
+    from fitkit.files import write_atomic
+    from fitkit.journal import tag_svg
+
+    click.echo(f"written: {write_atomic(file, tag_svg(_open(folder).print_of(code)))}")
+
+
+@click.command("bring-in")
+@_journal
+@click.argument("file", type=_PATH)
+def bring_in(folder: Path, file: Path) -> None:
+    """Bring in the trials of a spreadsheet (.csv, .xlsx)."""
+    from fitkit.journal import bring_in as bring
+
+    click.echo(bring(_open(folder, must_exist=False), file))
+
+
+commands: dict[str, click.Command] = {
+    str(command.name): command
+    for command in (
+        log,
+        show,
+        fitted,
+        note,
+        changed,
+        reprint,
+        history,
+        success,
+        binder,
+        tag,
+        bring_in,
+    )
+}
