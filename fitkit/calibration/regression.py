@@ -204,14 +204,12 @@ def _averaged(rated: list[_Rated]) -> tuple[Array, Array, Array, Array]:
 
 
 def _whitener(total: Array) -> Callable[[Array], Array]:
-    from scipy.linalg import solve_triangular
-
     diagonal = np.diag(total)
     if np.count_nonzero(total) == len(diagonal):
         root = np.sqrt(diagonal)
         return lambda a: np.asarray((a.T / root).T)
     lower = np.linalg.cholesky(total)
-    return lambda a: np.asarray(solve_triangular(lower, a, lower=True))
+    return lambda a: np.asarray(np.linalg.solve(lower, a))
 
 
 def _weighted_rss(columns: Array, y: Array, total: Array) -> float:

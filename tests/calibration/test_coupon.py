@@ -1,0 +1,91 @@
+import csv
+import io
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from fitkit.calibration import CouponSizes, PrintSettings, coupon_features, parse_feature
+from fitkit.calibration.order import blank_readings, order_sheet, write_order
+from fitkit.calibration.settings import parse_item
+from fitkit.errors import CalibrationError
+
+
+def test_every_feature_name_reads_back_as_itself():
+    for feature in coupon_features():
+        assert parse_feature(feature.name) == feature
+        assert parse_feature(f"  {feature.name.upper()} ") == feature
+
+
+def test_names_are_unique_and_labels_short():
+    features = coupon_features()
+    assert len({f.name for f in features}) == len(features)
+    assert all(len(f.label) <= 4 for f in features)
+
+
+def test_lying_holes_are_read_both_ways():
+    across, up = parse_feature("lying hole 5 width"), parse_feature("lying hole 5 height")
+    assert (across.axis, up.axis) == ("x", "z")
+    assert across.mode == up.mode == "inside"
+
+
+@pytest.mark.parametrize("name", ["", "hole", "hole -3", "bar 40", "hole 0", "bar z 20", "Loch 3"])
+def test_other_names_are_refused_with_examples(name):
+    with pytest.raises(CalibrationError, match=r"hole 3|has no size"):
+        parse_feature(name)
+
+
+def test_a_size_given_twice_is_refused():
+    with pytest.raises(CalibrationError, match="'hole 3' is on the coupon twice"):
+        coupon_features(CouponSizes(holes=(3.0, 3.0, 4.0)))
+
+
+def test_blank_readings_hold_every_row_and_no_reading():
+    text = blank_readings(settings=PrintSettings(printer="A", material="PLA"), prints=2, repeats=3)
+    rows = list(csv.DictReader(io.StringIO(text)))
+    assert len(rows) == 2 * 3 * len(coupon_features())
+    assert {row["reading"] for row in rows} == {""}
+    assert {row["feature"] for row in rows} == {f.name for f in coupon_features()}
+    assert {parse_item(row["item"])[1] for row in rows} == {1, 2}
+    assert list(rows[0]) == [
+        "item",
+        "feature",
+        "mode",
+        "reading",
+        "unit",
+        "instrument",
+        "taken_at",
+        "note",
+    ]
+
+
+def test_order_sheet_names_every_feature_and_escapes_what_people_type():
+    page = order_sheet(settings=PrintSettings(printer="<A>", material="PLA"))
+    assert "&lt;A&gt;" in page
+    assert "<A>" not in page
+    assert all(f">{feature.name}<" in page for feature in coupon_features())
+
+
+def test_a_filled_readings_file_is_not_overwritten(tmp_path):
+    readings, _ = write_order(tmp_path)
+    readings.write_text("filled", encoding="utf-8")
+    with pytest.raises(CalibrationError, match="may hold readings"):
+        write_order(tmp_path)
+    assert readings.read_text(encoding="utf-8") == "filled"
+
+
+@given(
+    layer=st.integers(5, 40).map(lambda n: n / 100),
+    nozzle=st.integers(20, 120).map(lambda n: n / 100),
+    number=st.integers(1, 99),
+)
+def test_an_item_reads_back_as_its_settings(layer, nozzle, number):
+    settings = PrintSettings(
+        printer="bench printer A", material="PETG", layer_height_mm=layer, nozzle_mm=nozzle
+    )
+    assert parse_item(settings.item(number)) == (settings, number)
+
+
+def test_an_item_without_material_is_refused():
+    with pytest.raises(CalibrationError, match="which printer and material"):
+        parse_item("coupon")

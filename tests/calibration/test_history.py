@@ -1,0 +1,120 @@
+import numpy as np
+import pytest
+from simulator import Truth
+
+from fitkit.calibration import fit_profile, generic_profile
+from fitkit.calibration.history import aged, compare, update
+from fitkit.calibration.settings import PrintSettings
+from fitkit.errors import CalibrationError
+
+
+def prints(coupon, truth, seeds, settings, **options):
+    return fit_profile([coupon(truth, seed) for seed in seeds], settings=settings, **options)
+
+
+def test_the_same_printer_shows_no_drift(coupon, settings):
+    one = prints(coupon, Truth(), (1, 2), settings)
+    two = prints(coupon, Truth(), (3, 4), settings)
+    drift = compare(one, two)
+    assert drift.p > 0.05
+    assert drift.text.startswith("No drift beyond chance")
+
+
+def test_a_wider_line_is_told_from_chance(coupon, settings):
+    one = prints(coupon, Truth(), (1, 2, 3), settings)
+    two = prints(coupon, Truth(hole=0.40, hole_curve=0.6), (4, 5, 6), settings)
+    drift = compare(one, two)
+    assert drift.p < 0.05
+    assert drift.text.startswith("The printer has drifted")
+    assert "hole" in drift.text
+
+
+def test_chance_alone_seldom_looks_like_drift(coupon, settings):
+    """At the 5 % level, with printers that vary from print to print as commonly as assumed."""
+    truth = Truth(print_width=0.025, print_scale=0.0003)
+    found = [
+        compare(
+            prints(coupon, truth, (2 * i, 2 * i + 1), settings),
+            prints(coupon, truth, (900 + 2 * i, 901 + 2 * i), settings),
+        ).p
+        for i in range(40)
+    ]
+    # Of 40 at 5 %, more than 6 by chance happens once in a hundred times (binomial).
+    assert sum(p < 0.05 for p in found) <= 6
+
+
+def test_drift_is_the_same_whichever_profile_came_first(coupon, settings):
+    one = prints(coupon, Truth(), (1,), settings)
+    two = prints(coupon, Truth(hole=0.25), (3,), settings)
+    there, back = compare(one, two), compare(two, one)
+    assert there.p == pytest.approx(back.p)
+    assert [r[1] for r in there.rows] == pytest.approx([-r[1] for r in back.rows])
+
+
+def test_update_lies_between_and_is_surer(coupon, settings):
+    one = prints(coupon, Truth(), (1, 2), settings)
+    two = prints(coupon, Truth(), (3, 4), settings)
+    both = update(one, two)
+    at = both.terms.index("hole_closing")
+    low, high = sorted((one.coef[at], two.coef[at]))
+    assert low - 0.01 <= both.coef[at] <= high + 0.01
+    assert both.value("hole_closing")[1] < min(p.value("hole_closing")[1] for p in (one, two))
+    assert both.spread.prints == 4
+    assert len(both.provenance.readings) == 2
+    np.testing.assert_array_less(-1e-15, np.linalg.eigvalsh(both.cov))
+
+
+def test_update_comes_close_to_fitting_all_prints_at_once(coupon, settings):
+    truth = Truth(print_width=0.02)
+    halves = update(
+        prints(coupon, truth, (1, 2), settings), prints(coupon, truth, (3, 4), settings)
+    )
+    whole = prints(coupon, truth, (1, 2, 3, 4), settings)
+    for kind, size in (("outside", 40.0), ("hole", 4.0), ("inside", 8.0)):
+        one, u = halves.fitted(size, kind=kind)
+        two, _ = whole.fitted(size, kind=kind)
+        assert abs(float(one - two)) < max(float(u), 0.01)
+
+
+def test_generic_as_prior_hardly_moves_a_measured_profile(coupon, settings):
+    measured = prints(coupon, Truth(), (1, 2), settings)
+    both = update(generic_profile("PETG"), measured)
+    assert not both.generic
+    moved = abs(both.fitted(20.0, kind="outside")[0] - measured.fitted(20.0, kind="outside")[0])
+    assert float(moved) < 0.01
+    assert both.spread.prints == measured.spread.prints
+
+
+def test_profiles_that_disagree_are_not_merged(coupon, settings):
+    one = prints(coupon, Truth(), (1, 2, 3), settings)
+    two = prints(coupon, Truth(hole=0.6, inside=0.4), (4, 5, 6), settings)
+    with pytest.raises(CalibrationError, match="differ beyond chance"):
+        update(one, two)
+
+
+def test_other_materials_and_printers_are_refused(coupon, settings):
+    one = prints(coupon, Truth(), (1,), settings)
+    pla = prints(coupon, Truth(), (1,), PrintSettings(printer="test printer", material="PLA"))
+    other = prints(coupon, Truth(), (1,), PrintSettings(printer="B", material="PETG"))
+    for change in (compare, update):
+        with pytest.raises(CalibrationError, match="different materials"):
+            change(one, pla)
+        with pytest.raises(CalibrationError, match="different printers"):
+            change(one, other)
+
+
+def test_generic_profiles_cannot_drift():
+    with pytest.raises(CalibrationError, match="nothing in common"):
+        compare(generic_profile("PETG"), generic_profile("PETG"))
+
+
+def test_a_change_of_nozzle_or_spool_ages_a_profile(coupon, settings):
+    made = prints(coupon, Truth(), (1,), settings, nozzle="brass 0.4", spool="blue 3")
+    assert aged(made, nozzle="brass 0.4", spool="blue 3") is made
+    assert aged(made) is made
+    old = aged(made, nozzle="steel 0.4", spool="red 1")
+    assert [n.split(",")[0] for n in old.provenance.notes[-2:]] == [
+        "made with nozzle 'brass 0.4'",
+        "made with spool 'blue 3'",
+    ]
+    assert aged(old, nozzle="steel 0.4", spool="red 1") is old
