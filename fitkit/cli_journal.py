@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 __all__ = ["commands"]
 
 FOLDER = Path("measurements/journal")
-_PATH = click.Path(path_type=Path)  # type: ignore[type-var]  # as click's manual has it
+_PATH = click.Path(path_type=Path)
 _journal = click.option(
     "--journal",
     "folder",
@@ -171,7 +171,7 @@ def note(folder: Path, code: str, text: str, photos: tuple[Path, ...], maker: st
 def changed(
     folder: Path, printer: str, what: str, was: str, now: str, note: str, maker: str
 ) -> None:
-    """Write down a change to a machine: PRINTER 'nozzle' --was '0.4 mm brass' --now '0.4 mm steel'."""
+    """Write down that something of a machine changed, such as its nozzle or its room."""
     from fitkit.journal import MachineRecord
 
     journal = _open(folder, must_exist=False)
