@@ -1,7 +1,7 @@
 """Whether the measured object can be laid into the part, and the chance that a fit collides.
 
 Looked at along the insertion direction, each ghost and each body is a map of heights on a fine
-grid. On its way out the ghost sweeps all that lies above its own underside, so a body blocks it just
+grid. On its way out the ghost sweeps all that is above its own underside, so a body blocks it just
 where its highest point is above the ghost's lowest one. A lid comes from the other side; a body is
 fine if one of the two sides is free. Overlap at rest blocks both. Exact at the grid's points: what
 is narrower than its pitch can slip through, and tilting the object in is not tried.
@@ -34,7 +34,7 @@ FloatArray = npt.NDArray[np.float64]
 # Resting on a standoff is no collision; kernel meshes of curved faces are off by less than this.
 _TOUCH_MM = 0.05
 _FINEST_MM = 0.1
-_ACROSS = 500
+_ACROSS = 300
 # Chance of a collision above which to think first, and to stop. A choice of ours.
 _P_WARN = 0.05
 _P_STOP = 0.30
@@ -90,10 +90,10 @@ def blocked(ghost: Mesh, body: Mesh, insertion: Point) -> tuple[Blocked, ...]:
         Empty if the ghost passes from at least one side. Widest first.
     """
     frame = _frame(insertion)
-    # From outside: up is against the insertion. The other side is the mirror image of that.
+    # Up is against the insertion; the other side is half a turn about y away.
     sides = []
     for sign in (1.0, -1.0):
-        turn = frame * np.array([[1.0], [1.0], [sign]])
+        turn = frame * np.array([[sign], [1.0], [sign]])
         overlap, origin, pitch, low = _overlap(
             ghost.vertices @ turn.T, ghost.triangles, body.vertices @ turn.T, body.triangles
         )
@@ -123,7 +123,9 @@ def _overlap(
     pitch = max(_FINEST_MM, float((most - least).max()) / _ACROSS)
     origin = least - pitch * np.array(_OFF_GRID)
     shape = tuple(int(n) for n in np.ceil((most - origin) / pitch) + 1)
-    low = -_highest(-ghost[:, 2], ghost[:, :2], ghost_triangles, origin, pitch, shape)
+    # Seen from below, the ghost's triangles run the other way round.
+    seen = ghost_triangles[:, ::-1]
+    low = -_highest(-ghost[:, 2], ghost[:, :2], seen, origin, pitch, shape)
     high = _highest(body[:, 2], body[:, :2], body_triangles, origin, pitch, shape)
     over = np.where(np.isfinite(low) & np.isfinite(high), high - low, 0.0)
     return np.where(over > _TOUCH_MM, over, 0.0), origin, pitch, low
@@ -137,10 +139,10 @@ def _highest(
     pitch: float,
     shape: tuple[int, ...],
 ) -> FloatArray:
-    """Greatest z of a mesh over each point of a grid; -inf where there is none.
+    """Greatest z of a closed mesh over each point of a grid; -inf where there is none.
 
     All pairs of a triangle and a grid point within its box are listed at once, and those outside
-    the triangle dropped.
+    the triangle dropped. Only triangles that face up can be highest.
     """
     grid = (xy - origin) / pitch
     corners, heights = grid[triangles], z[triangles]
@@ -150,7 +152,7 @@ def _highest(
     count = np.maximum(last - first + 1, 0)
     a, b, c = np.moveaxis(corners, 1, 0)
     twice = _cross(b - a, c - a)
-    pairs = count.prod(axis=1) * (np.abs(twice) > 1e-9)  # a face seen edge-on has no points
+    pairs = count.prod(axis=1) * (twice > 1e-9)
     owner = np.repeat(np.arange(len(triangles)), pairs)
     place = np.arange(len(owner)) - np.repeat(np.cumsum(pairs) - pairs, pairs)
     i = first[owner, 0] + place % count[owner, 0]

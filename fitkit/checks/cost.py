@@ -8,6 +8,7 @@ better, and this is for before it.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -115,13 +116,18 @@ def money(amount: Range, currency: str) -> str:
     """
     from babel.numbers import get_currency_precision
 
-    low, high = (_two_figures(value) for value in amount)
-    coin = get_currency_precision(currency) if high < 10 else 0
+    coin = get_currency_precision(currency) if amount[1] < 10 else 0
+    low, high = (round(value, min(coin, _places(value))) for value in amount)
     return f"{low:,.{coin}f} to {high:,.{coin}f} {currency}"
 
 
+def _places(value: float) -> int:
+    """Decimal places that keep two figures; negative for tens and more."""
+    return 1 - math.floor(math.log10(value)) if value > 0 else 0
+
+
 def _two_figures(value: float) -> float:
-    return float(f"{value:.2g}")
+    return round(value, _places(value))
 
 
 def check_cost(part: Part, context: CheckContext) -> Iterator[Finding]:

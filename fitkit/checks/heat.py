@@ -73,7 +73,7 @@ def air(celsius: float) -> Air:
     Notes
     -----
     Sutherland's formulas for viscosity and conductivity and the ideal gas, with constants from
-    memory; within 2 % of tables from 0 to 150 °C.
+    memory; within 2.5 % of tables from 0 to 130 °C.
     """
     kelvin = celsius + _KELVIN
     dynamic = 1.458e-6 * kelvin**1.5 / (kelvin + 110.4)

@@ -27,7 +27,7 @@ def prism(outline: list[tuple[float, float]], depth: float) -> Mesh:
     points = np.array(outline, dtype=float)
     n = len(points)
     front = np.column_stack([points[:, 0], np.zeros(n), points[:, 1]])
-    back = front + [0.0, depth, 0.0]
+    back = front + np.array([0.0, depth, 0.0])
     index = {tuple(p): i for i, p in enumerate(points)}
     polygon = shapely.Polygon(points)
     faces = shapely.constrained_delaunay_triangles(polygon).geoms
@@ -37,9 +37,7 @@ def prism(outline: list[tuple[float, float]], depth: float) -> Mesh:
     cap[turn] = cap[turn][:, ::-1]
     i, j = np.arange(n), (np.arange(n) + 1) % n
     # Seen from -y, x to the right and z up, the cap runs counter-clockwise: it faces -y.
-    sides = np.concatenate(
-        [np.column_stack([i, i + n, j]), np.column_stack([j, i + n, j + n])]
-    )
+    sides = np.concatenate([np.column_stack([i, i + n, j]), np.column_stack([j, i + n, j + n])])
     triangles = np.concatenate([cap, cap[:, ::-1] + n, sides]).astype(np.int32)
     return Mesh(np.concatenate([front, back]), triangles)
 

@@ -1,0 +1,149 @@
+"""Arms, lugs, bosses and walls beyond their stops."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from fitkit.checks import HANDLING, Use, published_material
+from fitkit.checks.snap import check_snap, root_strain, tip_coefficient, wedge_force_n
+from fitkit.checks.strength import check_strength, handling_load
+from fitkit.parts.contract import Lug, SnapArm, Wall
+from tests.checks.gallery import box, context, part
+
+PETG = published_material("PETG")
+
+
+def snap(**values: object):
+    sizes = {"length_mm": 20.0, "thickness_mm": 2.0, "width_mm": 5.0, "deflection_mm": 1.0}
+    made = SnapArm(name="arm", body="case", at=(0.0, 0.0, 0.0), **(sizes | values))
+    return list(check_snap(part(arms=(made,)), context(material=PETG)))
+
+
+def test_field_case_f2_in_numbers() -> None:
+    assert root_strain(6.0, 2.0, 1.0, 1.0) == pytest.approx(0.0833, abs=5e-5)
+    assert root_strain(14.0, 2.0, 1.0, 1.0) == pytest.approx(0.0153, abs=5e-5)
+    strain = snap(length_mm=6.0, repeated=False)[0]
+    assert strain.value == pytest.approx(8.33, abs=0.01)
+    assert strain.limit == 5.0
+    assert "printing article" in strain.basis
+    assert "10.0 mm long" in strain.remedy  # 1.5 h y / 3 % = 100 mm²
+
+
+@pytest.mark.parametrize(
+    ("values", "limit"),
+    [
+        ({"repeated": False}, 5.0),
+        ({"repeated": True}, 3.0),
+        ({"repeated": False, "layers_across": True}, 2.0),
+        ({"repeated": True, "layers_across": True}, 1.2),
+    ],
+)
+def test_permissible_strain_is_knocked_down(values, limit: float) -> None:
+    strain = snap(length_mm=6.0, **values)[0]
+    assert strain.limit == pytest.approx(limit)
+    assert ("lying down, or as a piece of its own" in strain.remedy) == values.get(
+        "layers_across", False
+    )
+
+
+def test_forces_come_as_a_range_and_a_locking_ramp_is_said() -> None:
+    (forces,) = snap(release_angle_deg=90.0)
+    assert forces.text.startswith("estimate for arm: to close ")
+    assert "it locks until the arm is lifted" in forces.text
+
+
+def test_a_short_arm_is_said_to_read_high() -> None:
+    assert (
+        "reads high" in snap(length_mm=9.0)[-1].text or "read high" in snap(length_mm=9.0)[-1].text
+    )
+    assert "read high" not in snap(length_mm=20.0)[-1].text
+
+
+def test_without_material_it_says_so() -> None:
+    arm = SnapArm(
+        name="arm",
+        body="case",
+        length_mm=9,
+        thickness_mm=1,
+        width_mm=5,
+        deflection_mm=1,
+        at=(0, 0, 0),
+    )
+    for check, features in (
+        (check_snap, {"arms": (arm,)}),
+        (check_strength, {"walls": (Wall(name="w", body="case", thickness_mm=2, at=(0, 0, 0)),)}),
+    ):
+        (found,) = check(part(**features), context(box(9, 9, 9)))
+        assert found.severity == "note"
+        assert found.text == "not run, because no material is named."
+
+
+@given(st.floats(0.05, 1.0), st.floats(0.05, 1.0))
+def test_a_more_tapered_arm_is_less_strained(first: float, second: float) -> None:
+    slim, stout = sorted((first, second))
+    assert tip_coefficient(slim) >= tip_coefficient(stout)
+    assert root_strain(10, 2, 1, slim) <= root_strain(10, 2, 1, stout)
+
+
+@given(st.floats(0.0, 1.0), st.floats(0.0, 89.0))
+def test_pushing_over_a_ramp_is_never_easier_than_sliding(friction: float, angle: float) -> None:
+    assert wedge_force_n(10.0, friction, angle) >= 10.0 * friction
+
+
+def test_taper_out_of_range_is_refused() -> None:
+    with pytest.raises(ValueError, match="taper 0 is not above 0"):
+        tip_coefficient(0.0)
+
+
+def test_handling_classes_rise() -> None:
+    loads = [handling_load(name).load_n * handling_load(name).safety for name in HANDLING]
+    assert loads == sorted(loads)
+    assert len(set(loads)) == 4
+
+
+def lug_finding(handling: str, **values: object):
+    ear = Lug(
+        name="ear",
+        body="case",
+        reach_mm=8,
+        width_mm=12,
+        thickness_mm=4,
+        hole_mm=4,
+        at=(0, 0, 0),
+        **values,
+    )
+    setting = context(box(30, 30, 20), material=PETG, use=Use(handling=handling))
+    return next(f for f in check_strength(part(lugs=(ear,)), setting) if "root" in f.text)
+
+
+def test_a_lug_across_the_layers_bears_the_knocked_down_load() -> None:
+    along, across = lug_finding("rough hands"), lug_finding("rough hands", layers_across=True)
+    assert across.value == pytest.approx(0.4 * along.value)
+    # 35 MPa, 12 x 4² / 6 = 32 mm³, 8 mm: 140 N.
+    assert along.value == pytest.approx(140.0)
+    assert along.text.startswith("estimate: ")
+
+
+def test_the_weakest_feature_is_named_even_if_all_hold() -> None:
+    found = lug_finding("decor only")
+    assert found.severity == "note"
+    assert found.value == pytest.approx(140.0)
+
+
+@pytest.mark.parametrize(("handling", "severity"), [("touched", "note"), ("rough hands", "warn")])
+def test_the_public_should_not_pull_at_it(handling: str, severity: str) -> None:
+    wall = Wall(name="side", body="case", thickness_mm=9, at=(0, 0, 0))
+    setting = context(box(30, 30, 20), material=PETG, use=Use(handling=handling))
+    found = [f for f in check_strength(part(walls=(wall,)), setting) if "public" in f.text]
+    assert [f.severity for f in found] == [severity]
+
+
+def test_infinity_is_never_printed() -> None:
+    for friction_angle in (20.0, 45.0, 60.0, 75.0, 90.0):
+        for item in snap(release_angle_deg=friction_angle, lead_angle_deg=friction_angle):
+            assert "inf" not in item.text
+            assert item.value is None or not math.isnan(item.value)
