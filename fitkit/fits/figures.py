@@ -86,14 +86,14 @@ def verdict_figure(
     best_low, best_high = model.best_gap_band_mm(0.9)
     axes.axvspan(best_low, best_high, color="0.92", zorder=0, label="best gap, 90 %")
     axes.axvline(best, color=_BLACK, linewidth=0.8)
-    axes.text(best, 0.02, f" {best:.2f} mm: {chance:.0%} as wanted", fontsize=8)
+    axes.text(best, chance + 0.02, f" {best:.2f} mm: {chance:.0%} as wanted", fontsize=8)
     if len(next_gaps_mm):
         axes.plot(
             next_gaps_mm,
-            [0.0] * len(next_gaps_mm),
+            [0.03] * len(next_gaps_mm),
             color=_BLACK,
-            marker="|",
-            markersize=14,
+            marker="D",
+            markersize=5,
             linestyle="none",
             label="print next",
         )

@@ -7,7 +7,7 @@ hole less screw. The plate may be shifted and turned to suit, so all go in if
 
 with e_i the position error of hole i against screw i, p_i its place from the pattern's middle and J
 the quarter turn. That is a convex problem in three unknowns; it is solved for all samples at once
-by Newton steps on a smoothed maximum whose smoothing ends at half a micrometre, so a sample is called
+by Newton steps on a smoothed maximum whose smoothing ends at half a micrometre. A sample is called
 good only if a place that really lets all screws in was found.
 
 Left out: tilt of screws in thick plates, and screws that bend.

@@ -125,20 +125,32 @@ def adaptive_success(
     return [float(share) for share in hits.mean(axis=0)]
 
 
-def even_success(printers: Sequence[SimulatedPrinter], *, specimens: int) -> float:
+def even_success(
+    printers: Sequence[SimulatedPrinter], *, specimens: int, by_eye: bool = False
+) -> float:
     """Share of printers for which the chosen gap behaves as wanted, after one evenly spaced ladder.
 
-    The gap is chosen by the same model, so only the ladder differs.
+    The gap is chosen by the same model, so only the ladder differs; or, with `by_eye`, as is done
+    without one: the middle of the gaps that behaved as wanted.
     """
     hits = 0
     for printer in printers:
         gaps = even_ladder(
             printer.pair, printer.behaviour, size_mm=printer.size_mm, specimens=specimens
         )
-        if not allows_interference(printer.pair):
-            gaps = tuple(max(gap, 0.0) for gap in gaps)
-        hits += printer.wants(_best(printer, [printer.trial(gap) for gap in gaps]))
+        trials = [printer.trial(gap) for gap in gaps]
+        hits += printer.wants(_by_eye(trials) if by_eye else _best(printer, trials))
     return hits / len(printers)
+
+
+def _by_eye(trials: Sequence[Trial]) -> float:
+    """Middle of the gaps as wanted; without any, middle of the nearest too tight and too loose."""
+    good = [trial.gap_mm for trial in trials if trial.verdict == "as wanted"]
+    if good:
+        return float(np.mean(good))
+    tight = [t.gap_mm for t in trials if VERDICTS.index(t.verdict) < 2]
+    loose = [t.gap_mm for t in trials if VERDICTS.index(t.verdict) > 2]
+    return float(np.mean([*sorted(tight)[-1:], *sorted(loose)[:1]]))
 
 
 def _best(printer: SimulatedPrinter, trials: Sequence[Trial]) -> float:
