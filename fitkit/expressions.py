@@ -355,6 +355,8 @@ def _next(
 def _length(literal: re.Match[str], text: str, spellings: _Spellings) -> _Term:
     try:
         length_mm = to_mm(literal[0])
+    except OverflowError:
+        raise SheetError("gives no finite length", where=_where(text)) from None
     except FitkitError as error:
         unit = re.search(rf"(?:{_UNIT})$", literal[0])
         if unit and spellings.at(text, literal.start() + unit.start()):

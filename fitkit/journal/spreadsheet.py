@@ -17,7 +17,7 @@ import re
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
 
 from fitkit.errors import FaultList, FitkitError, JournalError
 from fitkit.files import check_archive
@@ -95,10 +95,13 @@ def read_trials(path: str | Path) -> list[TrialRecord]:
         As `bring_in`.
     """
     path = Path(path)
-    table, decimal = _table(path)
+    table = _table(path)
     if not table:
         raise JournalError("holds no rows", where=path.name)
     columns = _columns(table[0], path)
+    lengths = [columns[name][0] for name in ("size", "gap", "u") if name in columns]
+    typed = (str(row[at]) for row in table[1:] for at in lengths if at < len(row))
+    decimal: Literal[".", ","] = "," if any("," in cell for cell in typed) else "."
     records, faults = [], list[FitkitError]()
     seen: dict[str, int] = {}
     for number, cells in enumerate(table[1:], start=2):
@@ -117,7 +120,7 @@ def read_trials(path: str | Path) -> list[TrialRecord]:
 def _record(
     row: dict[str, Any],
     units: dict[str, str],
-    decimal: str,
+    decimal: Literal[".", ","],
     where: str,
     faults: list[FitkitError],
     seen: dict[str, int],
@@ -188,19 +191,10 @@ def _word(value: Any, words: Sequence[str], what: str) -> str:
     return by_case[word]
 
 
-def _length(value: Any, unit: str, decimal: str) -> float:
-    from fitkit.units import to_mm
+def _length(value: Any, unit: str, decimal: Literal[".", ","]) -> float:
+    from fitkit.units import parse_length
 
-    text = str(value).strip()
-    if decimal == ",":
-        text = text.replace(",", ".")
-    if re.fullmatch(r"[+-]?\d+(?:\.\d*)?|[+-]?\.\d+", text):
-        if not unit:
-            raise JournalError(
-                f"{text!r} has no unit", remedy=f"Write '{text} mm', or the unit in the head."
-            )
-        text = f"{float(text):.9f} {unit}"
-    return to_mm(text)
+    return float(parse_length(str(value), unit or None, decimal).value_mm)
 
 
 def _day(value: Any) -> date:
@@ -234,8 +228,8 @@ def _columns(head: Sequence[Any], path: Path) -> dict[str, tuple[int, str]]:
     return found
 
 
-def _table(path: Path) -> tuple[list[Sequence[Any]], str]:
-    """Read all cells, and tell the decimal sign."""
+def _table(path: Path) -> list[Sequence[Any]]:
+    """Read all cells."""
     try:
         size = path.stat().st_size
     except FileNotFoundError:
@@ -243,7 +237,7 @@ def _table(path: Path) -> tuple[list[Sequence[Any]], str]:
     if size > MAX_BYTES:
         raise JournalError("too large for a table of trials", where=path.name)
     if path.suffix.lower() == ".xlsx":
-        return _excel(path), "."
+        return _excel(path)
     try:
         text = path.read_bytes().decode("utf-8-sig")
     except UnicodeDecodeError as error:
@@ -253,8 +247,7 @@ def _table(path: Path) -> tuple[list[Sequence[Any]], str]:
     rows: list[Sequence[Any]] = list(csv.reader(io.StringIO(text), delimiter=mark))
     if len(rows) > MAX_ROWS:
         raise JournalError(f"more than {MAX_ROWS} rows", where=path.name, remedy="Split it.")
-    # A comma can only be a decimal sign where it does not part the columns.
-    return rows, "." if mark == "," else ","
+    return rows
 
 
 def _excel(path: Path) -> list[Sequence[Any]]:

@@ -1,0 +1,134 @@
+"""The same part from its record alone, whatever became of readings and profile (field case J3)."""
+
+from dataclasses import replace
+from typing import ClassVar
+
+import pytest
+
+from fitkit.calibration import generic_profile
+from fitkit.compensate import compensate
+from fitkit.errors import JournalError, PartError
+from fitkit.journal import FitEntry, PrintRecord, compensated_anew, rebuild, reprint
+from fitkit.journal.geometry import differences, geometry_of
+from fitkit.journal.remake import profile_changed
+from fitkit.parts import Body, FitSize, KeyDimension, Length, Part, Template, register, size
+
+
+@register
+class Block(Template):
+    title: ClassVar[str] = "test block"
+    span: Length = size("30 mm", low="5 mm", high="90 mm", help="Span.", measured=True)
+    height: Length = size("8 mm", low="1 mm", high="50 mm", help="Height.")
+
+    def fit_sizes(self):
+        return (FitSize(name="span", nominal_mm=self.span, kind="outside", of="span"),)
+
+    def build(self, drawn=None, *, title=""):
+        from build123d import Box
+
+        span = self.drawn_sizes(drawn)["span"]
+        box = Box(span, 12.0, self.height)
+        half = span / 2
+        return Part(
+            title=title or self.title,
+            template=self.title,
+            bodies=(Body(name="block", solid=box.solid()),),
+            dimensions=(
+                KeyDimension(
+                    name="span", value_mm=span, body="block", start=(-half, 0, 0), end=(half, 0, 0)
+                ),
+            ),
+        )
+
+
+@pytest.fixture(scope="module")
+def profile():
+    return generic_profile("PETG")
+
+
+@pytest.fixture
+def record(profile):
+    block = Block.of(span="31.415926535 mm", height="3/16 in")
+    drawn = compensate("31.415926535 mm", profile, kind="outside", name="span")
+    part = block.build({"span": drawn.drawn_mm}, title="shim")
+    entry = FitEntry(
+        name="span",
+        kind="outside",
+        target_mm=drawn.target_mm,
+        drawn_mm=drawn.drawn_mm,
+        expected_mm=drawn.expected_mm,
+        U95_mm=drawn.U95_mm,
+    )
+    return PrintRecord.new(
+        title="shim",
+        template=block,
+        profile=profile,
+        fits=[entry],
+        part=part,
+        files={"shim.3mf": "0" * 64, "shim.step": "1" * 64, "shim.stl": "2" * 64},
+    )
+
+
+def test_geometry_is_equal_from_the_files_text_alone(journal, record):
+    journal.add(record)
+    read = journal.print_of(record.code)
+    part = rebuild(read)
+    assert read.values["height"] == "4.7625 mm"
+    (body,) = geometry_of(part)
+    # against plain arithmetic, not only against the record
+    span = record.drawn["span"]
+    assert body.volume_mm3 == pytest.approx(span * 12.0 * 4.7625, rel=1e-9)
+    assert body.high_mm[0] - body.low_mm[0] == pytest.approx(span, abs=1e-6)
+    assert differences(read.geometry, geometry_of(part)) == ()
+
+
+def test_files_come_again_though_the_profile_is_gone(journal, record, tmp_path):
+    import trimesh
+
+    journal.add(record)
+    again = reprint(journal.print_of(record.code), tmp_path / "again")
+    assert again.differences == ()
+    assert {path.suffix for path in again.files} == {".3mf", ".step", ".stl"}
+    stl = next(path for path in again.files if path.suffix == ".stl")
+    mesh = trimesh.load(stl)
+    assert mesh.volume == pytest.approx(record.geometry[0].volume_mm3, rel=1e-6)
+
+
+def test_a_template_that_changed_since_is_told(record, tmp_path):
+    old = record.geometry[0]
+    other = old.model_copy(update={"volume_mm3": old.volume_mm3 + 1.0})
+    changed = record.model_copy(update={"geometry": (other,), "dimensions": {"span": 1.0}})
+    again = reprint(changed, tmp_path / "again", kinds=["stl"])
+    assert any(text.startswith("block: volume was") for text in again.differences)
+    assert any(text.startswith("span: was 1.000000 mm, is 3") for text in again.differences)
+
+
+def test_compensated_anew_for_a_printer_that_has_changed(record, profile, tmp_path):
+    terms = list(profile.terms)
+    coefficients = profile.coef.copy()
+    coefficients[terms.index("shrinkage_xy") if "shrinkage_xy" in terms else 0] += 0.002
+    now = replace(profile, name="bench-petg, new nozzle", coef=coefficients)
+    assert profile_changed(record, now)
+    assert not profile_changed(record, profile)
+    anew = compensated_anew(record, now)
+    (row,) = anew.rows
+    expected = compensate("31.415926535 mm", now, kind="outside")
+    assert row.drawn_now_mm == expected.drawn_mm
+    assert abs(row.shift_mm) > 1e-3
+    assert f"{row.shift_mm:+.3f} mm" in anew.summary()
+    again = reprint(record, tmp_path / "anew", anew=anew, kinds=["stl"])
+    assert again.part.dimensions[0].value_mm == row.drawn_now_mm
+    same = compensated_anew(record, profile)
+    assert same.rows[0].shift_mm == pytest.approx(0.0, abs=1e-12)
+
+
+def test_sizes_of_another_record_are_refused(record, profile, tmp_path):
+    anew = replace(compensated_anew(record, profile), code="other")
+    with pytest.raises(JournalError, match="are not for"):
+        reprint(record, tmp_path / "x", anew=anew)
+    assert not (tmp_path / "x").exists()
+
+
+def test_a_template_that_is_gone_is_named(record):
+    with pytest.raises(PartError, match="no such thing"):
+        rebuild(record.model_copy(update={"template": "no such thing"}))

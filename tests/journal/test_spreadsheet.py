@@ -1,0 +1,116 @@
+"""Trials from a spreadsheet: any common layout, all faults at once, nothing twice."""
+
+import zipfile
+from datetime import date
+
+import pytest
+
+from fitkit.errors import ExportError, FaultList, JournalError
+from fitkit.journal import bring_in, trials
+from fitkit.journal.spreadsheet import read_trials
+
+COMMA = """date,pair,wanted,nominal (mm),gap (mm),verdict,printer,material,remarks
+2026-01-05,peg and hole,rotates freely,8,0.20,tight,bench,PETG,first
+2026-01-05,peg and hole,rotates freely,8,0.35,as wanted,bench,PETG,
+2026-01-05,Peg and hole,rotates freely,8,0.35,As wanted,bench,PETG,
+"""
+SEMICOLON = """\ufeffpair;size;clearance_mm;result
+lid and rim;60,3 mm;0,25;as wanted
+lid and rim;1 1/2 in;0,30;loose
+
+"""
+
+
+def test_comma_table(journal, tmp_path):
+    path = tmp_path / "trials.csv"
+    path.write_text(COMMA)
+    assert str(bring_in(journal, path)) == "3 trials brought in, 0 were there before"
+    found = [(t.behaviour, t.size_mm, t.gap_mm, t.verdict, t.note) for t in trials(journal)]
+    assert sorted(found) == [
+        ("rotates freely", 8.0, 0.2, "tight", ""),
+        ("rotates freely", 8.0, 0.35, "as wanted", ""),
+        ("rotates freely", 8.0, 0.35, "as wanted", ""),
+    ]
+    assert set(journal.table().date) == {"2026-01-05"}
+
+
+def test_semicolon_table_with_decimal_commas_inches_and_a_byte_order_mark(tmp_path):
+    path = tmp_path / "trials.csv"
+    path.write_text(SEMICOLON)
+    entries = [record.fits[0] for record in read_trials(path)]
+    assert [(e.size_mm, e.gap_mm) for e in entries] == [(60.3, 0.25), (pytest.approx(38.1), 0.30)]
+
+
+def test_bringing_in_twice_and_a_grown_table_adds_only_what_is_new(journal, tmp_path):
+    path = tmp_path / "trials.csv"
+    path.write_text(COMMA)
+    bring_in(journal, path)
+    assert bring_in(journal, path).added == 0
+    path.write_text(COMMA + "2026-01-09,snap pocket,slides,6,0.1,tight,bench,PETG,\n")
+    result = bring_in(journal, path)
+    assert (result.added, result.known) == (1, 3)
+
+
+def test_workbook(journal, tmp_path):
+    from openpyxl import Workbook
+
+    book = Workbook()
+    book.active.append(["Date", "Pair", "Size [mm]", "Gap [mm]", "Verdict"])
+    book.active.append([date(2026, 1, 5), "tab and slot", 12, 0.25, "loose"])
+    path = tmp_path / "trials.xlsx"
+    book.save(path)
+    assert bring_in(journal, path).added == 1
+    (trial,) = trials(journal)
+    assert (trial.pair, trial.size_mm, trial.gap_mm) == ("tab and slot", 12.0, 0.25)
+
+
+def test_all_faults_at_once_and_nothing_brought_in(journal, tmp_path):
+    path = tmp_path / "trials.csv"
+    path.write_text(
+        "pair,size,gap (mm),verdict,date\n"
+        "peg and hole,8,0.2,tight,2026-01-05\n"
+        "peg and whole,8 mm,0.2,tight,5 Jan\n"
+        "peg and hole,8 mm,,stuck,2026-01-05\n"
+        "snap pocket,8 mm,-0.2,tight,2026-01-05\n"
+        "peg and hole,8 mm,0.2,tight,2026-01-05\n"
+    )
+    with pytest.raises(FaultList) as told:
+        bring_in(journal, path)
+    lines = str(told.value).splitlines()
+    assert len(lines) == 6
+    assert lines[0].startswith("trials.csv, row 2, column size: '8' has no unit")
+    assert "row 3, column date: '5 Jan' is no date" in lines[1]
+    assert "row 3, column pair: 'peg and whole' is no kind of pair. Did you mean" in lines[2]
+    assert "row 4, column gap: is empty" in "\n".join(lines)
+    assert "row 5: a gap of -0.2 mm is interference" in lines[5]
+    assert journal.records() == []
+
+
+def test_missing_columns_are_named(tmp_path):
+    path = tmp_path / "trials.csv"
+    path.write_text("pair,size (mm)\npeg and hole,8\n")
+    with pytest.raises(JournalError, match="no column 'gap', 'verdict'"):
+        read_trials(path)
+
+
+def test_a_workbook_that_unpacks_without_bound_is_refused(tmp_path):
+    path = tmp_path / "bomb.xlsx"
+    with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as archive:
+        for number in range(3):
+            archive.writestr(f"{number}.xml", bytes(100_000_000))
+    with pytest.raises(ExportError, match="unpacks to more than 200 MB"):
+        read_trials(path)
+    path.write_bytes(b"not a workbook")
+    with pytest.raises(ExportError, match="no archive"):
+        read_trials(path)
+
+
+def test_an_archive_with_a_way_out_is_refused(tmp_path):
+    from fitkit.files import check_archive
+
+    for name in ("../../x", "/x", "a\\..\\..\\x", "C:x"):
+        path = tmp_path / "a.zip"
+        with zipfile.ZipFile(path, "w") as archive:
+            archive.writestr(name, b"")
+        with pytest.raises(ExportError, match="way out"):
+            check_archive(path)
