@@ -189,8 +189,9 @@ def _exact(
     elif declared:
         unit = declared
     else:
+        example = f"{cleaned} in" if match["bottom"] else f"{cleaned} mm"
         raise UnitError(
-            f"{text!r} has no unit", remedy=f"Write '{cleaned} mm', or set the table's unit."
+            f"{text!r} has no unit", remedy=f"Write '{example}', or set the table's unit."
         )
     sign = -1 if match["sign"] == "-" else 1
     notes: tuple[str, ...] = ()

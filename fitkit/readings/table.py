@@ -1,0 +1,361 @@
+"""The readings table: every row as typed, its size in mm where it could be read, or why not.
+
+Rows that cannot be used stay in the table as rejected; a reading is left out of an average only by
+a decision with a reason, which is written into the file beside it.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Literal, Self
+
+import numpy as np
+import pandas as pd
+
+from fitkit.errors import ReadingError, UnitError
+from fitkit.files import write_atomic
+from fitkit.readings.cells import Cells, looks_like_a_date, pasted_cells, read_cells, to_long
+from fitkit.readings.schema import COLUMNS, OPTIONAL, faults
+from fitkit.units import TypedLength, parse_length, unit_name
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
+    from os import PathLike
+
+    from fitkit.readings.flags import Flag
+
+__all__ = ["ReadingTable"]
+
+# Worked out from the text columns, and never written.
+COMPUTED = ("row", "value_mm", "step_mm", "stated_mm", "zeroed_mm", "rejected", "remark")
+Decimal = Literal[".", ","]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class ReadingTable:
+    """Readings, a row each.
+
+    Attributes
+    ----------
+    frame : pandas.DataFrame
+        Text columns of `schema.COLUMNS`, those of `schema.OPTIONAL` that were given, columns of the
+        user's own; then ``row`` (line in the file), ``value_mm`` (as shown by the instrument,
+        uncorrected), ``step_mm`` (last digit typed), ``stated_mm`` (after a ±), ``zeroed_mm``,
+        ``rejected`` (reason, or empty), ``remark``. Treat as read-only.
+    name : str
+        File name, for messages.
+    unit : str or None
+        Declared unit of bare numbers.
+    decimal : str or None
+        Declared or found decimal sign.
+    notes : tuple of str
+    """
+
+    frame: pd.DataFrame
+    name: str = "readings"
+    unit: str | None = None
+    decimal: Decimal | None = None
+    notes: tuple[str, ...] = ()
+
+    # --- in ---------------------------------------------------------------------------------------
+
+    @classmethod
+    def read(
+        cls,
+        path: str | PathLike[str],
+        unit: str | None = None,
+        *,
+        decimal: Decimal | None = None,
+    ) -> Self:
+        """Read a file: CSV, TSV, semicolons or .xlsx; a row a reading, or a row a feature.
+
+        Parameters
+        ----------
+        path : path
+        unit : str, optional
+            Unit of bare numbers in rows whose unit cell is empty. Without it they are rejected.
+        decimal : {".", ","}, optional
+            Decimal sign. Without it, a comma is taken as one if any reading of the file shows that
+            it is (not three digits after it).
+
+        Raises
+        ------
+        ReadingError, FaultList
+            If the file as a whole cannot be read. Rows at fault are kept, see `rejected`.
+        """
+        return cls._of_cells(read_cells(path), Path(path).name, unit, decimal)
+
+    @classmethod
+    def paste(cls, text: str, unit: str | None = None, *, decimal: Decimal | None = None) -> Self:
+        """Read a block of text pasted from a spreadsheet or typed, long or wide.
+
+        Examples
+        --------
+        >>> table = ReadingTable.paste("board length; 68.52; 68.54; 68.53", unit="mm")
+        >>> table.features(), len(table.frame)
+        (('board length',), 3)
+        """
+        return cls._of_cells(pasted_cells(text), "pasted block", unit, decimal)
+
+    @classmethod
+    def of(
+        cls,
+        rows: Iterable[Mapping[str, str]],
+        unit: str | None = None,
+        *,
+        decimal: Decimal | None = None,
+        name: str = "readings",
+    ) -> Self:
+        """Make a table from rows of text, keys being column names."""
+        frame = pd.DataFrame([dict(row) for row in rows], dtype=object)
+        for column in ("feature", "reading"):
+            if column not in frame:
+                frame[column] = pd.Series(dtype=object)
+        return cls._of_text(frame.fillna("").map(str), name, unit, decimal, ())
+
+    @classmethod
+    def _of_cells(cls, cells: Cells, name: str, unit: str | None, decimal: Decimal | None) -> Self:
+        try:
+            cells = to_long(cells)
+        except ReadingError as error:
+            raise ReadingError(error.what, where=name, remedy=error.remedy) from error
+        frame = pd.DataFrame(
+            [row for _, row in cells.rows], columns=list(cells.header), dtype=object
+        )
+        frame["row"] = [line for line, _ in cells.rows]
+        return cls._of_text(frame, name, unit or cells.unit, decimal, cells.notes)
+
+    @classmethod
+    def _of_text(
+        cls,
+        text: pd.DataFrame,
+        name: str,
+        unit: str | None,
+        decimal: Decimal | None,
+        notes: tuple[str, ...],
+    ) -> Self:
+        unit = unit_name(unit) if unit else None
+        frame = text.reset_index(drop=True).astype(object)
+        for column in COLUMNS:
+            if column not in frame:
+                frame[column] = ""
+        if "row" not in frame:
+            frame["row"] = np.arange(2, len(frame) + 2)
+        if not frame["mode"].all():
+            frame["mode"] = frame["mode"].where(frame["mode"] != "", "outside")
+            notes = (*notes, "readings without a mode are taken as outside readings")
+        frame["mode"] = frame["mode"].str.lower()
+        if decimal is None and _shows_decimal_comma(frame["reading"]):
+            decimal = ","
+            notes = (*notes, "the comma is read as decimal sign throughout")
+        own = [c for c in frame if c not in COLUMNS and c not in OPTIONAL and c not in COMPUTED]
+        given = [c for c in OPTIONAL if c in frame]
+        frame = _parsed(frame[[*COLUMNS, *given, *own, "row"]], unit, decimal)
+        return cls(frame=frame, name=name, unit=unit, decimal=decimal, notes=notes)
+
+    # --- what it holds ----------------------------------------------------------------------------
+
+    @property
+    def accepted(self) -> pd.DataFrame:
+        """Rows that could be read, those left out by decision among them."""
+        return self.frame[self.frame["rejected"] == ""]
+
+    @property
+    def counted(self) -> pd.DataFrame:
+        """Rows that count: accepted, and not left out by decision."""
+        rows = self.accepted
+        return rows[rows["left_out"] == ""] if "left_out" in rows else rows
+
+    @property
+    def rejected(self) -> pd.DataFrame:
+        """Rows that could not be read, with the reason in column ``rejected``."""
+        return self.frame[self.frame["rejected"] != ""]
+
+    @property
+    def flags(self) -> tuple[Flag, ...]:
+        """Readings to doubt: slips of unit, outliers, trends, places that differ."""
+        from fitkit.readings.flags import find_flags
+
+        return find_flags(self)
+
+    def features(self) -> tuple[str, ...]:
+        """Names of the features that have an accepted reading, in order of appearance."""
+        return tuple(str(name) for name in self.accepted["feature"].unique())
+
+    def faults(self) -> tuple[ReadingError, ...]:
+        """Say what is wrong with each rejected row, in the words of an error."""
+        return tuple(
+            ReadingError(reason, where=f"{self.name}, row {line}, feature {feature!r}")
+            for reason, line, feature in self.rejected[["rejected", "row", "feature"]].itertuples(
+                index=False
+            )
+        )
+
+    # --- decisions --------------------------------------------------------------------------------
+
+    def leave_out(self, row: int, reason: str) -> Self:
+        """Record that a reading does not count, and why; give the changed table.
+
+        Raises
+        ------
+        ReadingError
+            If there is no such row, or no reason.
+        """
+        if not reason.strip():
+            raise ReadingError(
+                "a reading is left out without a reason",
+                where=f"{self.name}, row {row}",
+                remedy="Say why it cannot be right; if you cannot, keep it.",
+            )
+        return self._changed(row, "left_out", reason.strip())
+
+    def take_back(self, row: int) -> Self:
+        """Let a reading count that had been left out."""
+        return self._changed(row, "left_out", "")
+
+    def set_unit(self, row: int, unit: str) -> Self:
+        """Record that a reading was shown in another unit; give the changed table."""
+        return self._changed(row, "unit", unit_name(unit))
+
+    def _changed(self, row: int, column: str, value: str) -> Self:
+        at = self.frame.index[self.frame["row"] == row]
+        if len(at) != 1:
+            what = "no such row" if not len(at) else "several readings stand on that row"
+            raise ReadingError(what, where=f"{self.name}, row {row}")
+        text = self.frame[[c for c in self.frame if c not in COMPUTED or c == "row"]].copy()
+        if column not in text:
+            text[column] = ""
+        text.loc[at, column] = value
+        return type(self)._of_text(text, self.name, self.unit, self.decimal, self.notes)
+
+    # --- out --------------------------------------------------------------------------------------
+
+    def write(self, path: str | PathLike[str]) -> Path:
+        """Write all rows, rejected ones too, whole or not at all: .csv, .tsv or .xlsx.
+
+        A unit that was declared for the table, and a decimal comma, are written out with each
+        reading that took them, so that the file reads back the same on its own.
+
+        Raises
+        ------
+        ExportError
+            If it cannot be written.
+        ReadingError
+            If the ending is not one of the three.
+        """
+        path, text = Path(path), self._written()
+        match path.suffix.lower():
+            case ".csv" | ".tsv" as ending:
+                stream = io.StringIO(newline="")
+                writer = csv.writer(
+                    stream, delimiter="," if ending == ".csv" else "\t", lineterminator="\n"
+                )
+                writer.writerow(text.columns)
+                writer.writerows(text.itertuples(index=False))
+                return write_atomic(path, stream.getvalue())
+            case ".xlsx":
+                return write_atomic(path, _workbook(text))
+        raise ReadingError(
+            f"{path.suffix!r} is not written", where=str(path), remedy="Use .csv, .tsv or .xlsx."
+        )
+
+    def _written(self) -> pd.DataFrame:
+        frame = self.frame
+        text = frame[[column for column in frame if column not in COMPUTED]].copy()
+        good = frame["rejected"] == ""
+        if self.unit:
+            # The unit cell only counts for bare numbers, so filling it changes nothing else.
+            text.loc[good & (text["unit"] == ""), "unit"] = self.unit
+        if self.decimal == ",":
+            text.loc[good, "reading"] = text.loc[good, "reading"].str.replace(",", ".")
+        return text
+
+    def _repr_html_(self) -> str:
+        from fitkit.readings.show import table_html
+
+        return table_html(self)
+
+    def __len__(self) -> int:
+        """Count of rows, rejected ones among them."""
+        return len(self.frame)
+
+    def __repr__(self) -> str:
+        """One cheap line."""
+        bad = int((self.frame["rejected"] != "").sum())
+        return f"ReadingTable({self.name!r}, {len(self.frame)} readings, {bad} rejected)"
+
+    def renamed(self, name: str) -> Self:
+        """Give the same table under another name in messages."""
+        return replace(self, name=name)
+
+
+def _shows_decimal_comma(readings: pd.Series[Any]) -> bool:
+    return bool(
+        readings.str.contains(r"^[^.]*\d,(?:\d{1,2}|\d{4,})(?!\d)[^.,]*$", regex=True).any()
+    )
+
+
+def _parsed(frame: pd.DataFrame, unit: str | None, decimal: Decimal | None) -> pd.DataFrame:
+    """Add the computed columns. Equal texts are parsed once: displays repeat themselves."""
+    pairs = list(zip(frame["reading"], frame["unit"], strict=True))
+    known = {pair: _parse(*pair, unit, decimal) for pair in dict.fromkeys(pairs)}
+    found = [known[pair] for pair in pairs]
+    frame = frame.copy()
+    frame["value_mm"] = [one.value_mm if isinstance(one, TypedLength) else np.nan for one in found]
+    frame["step_mm"] = [
+        one.resolution_mm if isinstance(one, TypedLength) else np.nan for one in found
+    ]
+    frame["stated_mm"] = [
+        np.nan if isinstance(one, str) or one.stated_mm is None else one.stated_mm for one in found
+    ]
+    rejected = np.array([one if isinstance(one, str) else "" for one in found], dtype=object)
+    remarks = [
+        "; ".join(one.notes) if isinstance(one, TypedLength) and one.notes else "" for one in found
+    ]
+    zeroed = [_parse(text, "", unit, decimal) if text else None for text in frame.get("zeroed", [])]
+    frame["zeroed_mm"] = np.nan
+    for at, one in enumerate(zeroed):
+        if isinstance(one, TypedLength):
+            frame.loc[at, "zeroed_mm"] = one.value_mm
+        elif one is not None and not rejected[at]:
+            rejected[at] = f"zeroed: {one}"
+    for index, reason in faults(frame).items():
+        rejected[index] = rejected[index] or reason
+    frame["rejected"], frame["remark"] = rejected, remarks
+    return frame
+
+
+def _parse(
+    text: str, own_unit: str, unit: str | None, decimal: Decimal | None
+) -> TypedLength | str:
+    """Read one cell, or say why not."""
+    if not text:
+        return "the reading is empty"
+    if typed := looks_like_a_date(text):
+        return f"{text!r} is a date; did you type {typed}? Type it again with its unit"
+    try:
+        return parse_length(text, own_unit or unit, decimal)
+    except UnitError as error:
+        return str(error)
+
+
+def _workbook(text: pd.DataFrame) -> bytes:
+    import openpyxl
+
+    book = openpyxl.Workbook(write_only=True)
+    sheet = book.create_sheet("readings")
+    sheet.append(list(text.columns))
+    for row in text.itertuples(index=False):
+        # Text cells, so that no spreadsheet makes a date or a formula of them.
+        cells = [openpyxl.cell.WriteOnlyCell(sheet, value=value) for value in row]
+        for cell in cells:
+            cell.number_format = "@"
+            if cell.value not in (None, ""):
+                cell.data_type = "s"
+        sheet.append(cells)
+    stream = io.BytesIO()
+    book.save(stream)
+    return stream.getvalue()

@@ -1,0 +1,478 @@
+"""Readings of a feature to one `Estimate`, with every correction in a row of its budget.
+
+Model, in the order in which it is applied: mean of what was shown, minus the zero error of the
+instrument, plus resolution and limit of error (both nil, with uncertainty), then for a round hole
+the chord between flat jaws, then the size at 20 °C.
+
+Zero error, jaw width, the coefficient of expansion and the common part of the limit of error are
+one input per instrument (or material), so that what they have in common cancels in a difference.
+Source: JCGM 100:2008 (GUM), 4.2 for the mean of repeats, 4.3.7 for limits (half-width over √3),
+F.2.2.1 for resolution (step over √12), G.4 for degrees of freedom. Left out: the
+repeats' resolution is counted beside their spread, which errs on the safe side.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
+from types import MappingProxyType
+from typing import TYPE_CHECKING, Any, Literal
+
+import numpy as np
+
+from fitkit.errors import StatsError
+from fitkit.readings.corrections import SMALL_HOLE_MM
+from fitkit.stats.estimate import Estimate, Source
+from fitkit.stats.outliers import outlier_flags
+from fitkit.stats.places import PLACES_DIFFER, compare_places
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from fitkit.readings.flags import Flag
+    from fitkit.readings.instruments import Instrument
+    from fitkit.readings.table import ReadingTable
+
+    Instruments = Mapping[str, Instrument] | Iterable[Instrument] | None
+
+__all__ = ["Expansion", "estimate", "estimates"]
+
+# Where no temperature was written down, and that of one that was. Common practice, no source.
+_ROOM_HALF_WIDTH_K = 2.0
+_U_TEMPERATURE_K = 1.0
+Pooling = Literal["own", "pooled"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Expansion:
+    """A material's coefficient of linear expansion with its standard uncertainty, per kelvin."""
+
+    material: str
+    per_k: float
+    u_per_k: float
+    basis: str = ""
+
+
+def estimates(
+    table: ReadingTable,
+    *,
+    instruments: Instruments = None,
+    repeatability: Pooling = "own",
+    expansion: Expansion | None = None,
+    place: str | None = None,
+) -> dict[str, Estimate]:
+    """Estimate every feature of a table, corrections that they share kept correlated.
+
+    Parameters
+    ----------
+    table : ReadingTable
+    instruments : mapping of name to Instrument, or instruments, optional
+        Without it, only resolution and repeatability count, and the estimates say so.
+    repeatability : {"own", "pooled"}
+        Spread of the feature's own repeats, or that of the instrument's history, which is named.
+    expansion : Expansion, optional
+        Of the part's material; brings sizes to 20 °C where the readings have a temperature, and
+        allows for a room of 18 to 22 °C where they have none.
+    place : str, optional
+        Which place of a part counts where places differ; ``mid`` unless told.
+
+    Returns
+    -------
+    dict of feature name to Estimate
+        In the table's order.
+
+    Raises
+    ------
+    StatsError
+        If a feature was read in two modes, or nothing is left of it.
+    """
+    inputs = _Inputs(
+        instruments=_by_name(instruments), pooling=repeatability, expansion=expansion, place=place
+    )
+    doubts: dict[str, list[Flag]] = {}
+    for flag in (*table.flags, *outlier_flags(table)):
+        doubts.setdefault(flag.feature, []).append(flag)
+    groups = dict(list(table.accepted.groupby("feature", sort=False)))
+    return {
+        name: _estimate(name, groups[name], inputs, doubts.get(name, []))
+        for name in table.features()
+    }
+
+
+def estimate(
+    table: ReadingTable,
+    feature: str,
+    *,
+    instruments: Instruments = None,
+    repeatability: Pooling = "own",
+    expansion: Expansion | None = None,
+    place: str | None = None,
+) -> Estimate:
+    """Estimate one feature; see `estimates`, which also keeps what several have in common.
+
+    Raises
+    ------
+    StatsError
+        If the feature has no accepted reading, or as `estimates`.
+    """
+    if feature not in table.features():
+        raise StatsError(
+            f"no reading of {feature!r}",
+            where=table.name,
+            remedy=f"It has: {', '.join(table.features()) or 'none at all'}.",
+        )
+    alone = replace(table, frame=table.frame[table.frame["feature"] == feature])
+    return estimates(
+        alone,
+        instruments=instruments,
+        repeatability=repeatability,
+        expansion=expansion,
+        place=place,
+    )[feature]
+
+
+def _by_name(instruments: Instruments) -> Mapping[str, Instrument]:
+    if instruments is None or isinstance(instruments, Mapping):
+        return instruments or {}
+    return {one.name: one for one in instruments}
+
+
+@dataclass(slots=True, kw_only=True)
+class _Inputs:
+    """The inputs that features share, each made once."""
+
+    instruments: Mapping[str, Instrument]
+    pooling: Pooling
+    expansion: Expansion | None
+    place: str | None
+    made: dict[str, tuple[Any, Source]] = field(default_factory=dict)
+
+    def shared(self, label: str, value: float, u: float, source: Source) -> tuple[Any, Source]:
+        if label not in self.made:
+            self.made[label] = _input(label, value, u, math.inf, source)
+        return self.made[label]
+
+
+def _input(label: str, value: float, u: float, df: float, source: Source) -> tuple[Any, Source]:
+    import GTC
+
+    number = GTC.ureal(value, u, df, label=label)
+    return number, Source(
+        type=source.type, distribution=source.distribution, basis=source.basis, input=number
+    )
+
+
+@dataclass(slots=True, kw_only=True)
+class _Sum:
+    """The measurement model as it grows, term by term."""
+
+    feature: str
+    number: Any = 0.0
+    sources: dict[str, Source] = field(default_factory=dict)
+    notes: list[str] = field(default_factory=list)
+
+    def add(self, made: tuple[Any, Source], factor: float = 1.0) -> None:
+        number, source = made
+        self.number = self.number + factor * number
+        self.sources[number.label] = source
+
+    def own(self, what: str, value: float, u: float, df: float, source: Source) -> None:
+        self.add(_input(f"{self.feature}: {what}", value, u, df, source))
+
+
+def _estimate(feature: str, rows: pd.DataFrame, inputs: _Inputs, doubts: list[Flag]) -> Estimate:
+    model = _Sum(feature=feature)
+    everything = rows["value_mm"].to_numpy(float)
+    rows = _counted(feature, rows, model)
+    rows = _at_place(rows, inputs.place, model)
+    mode, is_round = _mode(feature, rows)
+    shown = rows["value_mm"].to_numpy(float)
+    zeroed = rows["zeroed_mm"].notna().to_numpy()
+    names = rows["instrument"].to_numpy(object)
+    used = {str(name): inputs.instruments.get(name) for name in dict.fromkeys(names)}
+
+    zeros = np.array([_zero(used[name]) for name in names]) * ~zeroed
+    trend = any(flag.kind == "trend" for flag in doubts)
+    _repeats(shown, shown - zeros, list(used.values()), inputs, model, trend=trend)
+    if len(shown) < len(everything):
+        model.notes.append(
+            f"mean as shown {np.mean(shown):.3f} mm; with every reading {np.mean(everything):.3f} mm"
+        )
+    for name, one in used.items():
+        share = float(np.mean((names == name) & ~zeroed))
+        _zero_row(name, one, share, rows, inputs, model)
+    _resolution(rows, used, model)
+    for name, one in used.items():
+        _limit_rows(name, one, float(np.mean(names == name)), len(used) == 1, inputs, model)
+    if mode == "inside":
+        _chord(used, is_round, bool(zeroed.any()), inputs, model)
+    _to_20_c(rows, inputs, model)
+    if rows["stated_mm"].notna().any():
+        model.notes.append("a stated ± was read but not used: its kind was not said")
+    model.notes += [flag.text for flag in doubts if flag.kind != "places"]
+    return Estimate(
+        name=feature,
+        uncertain=model.number,
+        sources=MappingProxyType(model.sources),
+        notes=tuple(dict.fromkeys(model.notes)),
+    )
+
+
+def _counted(feature: str, rows: pd.DataFrame, model: _Sum) -> pd.DataFrame:
+    if "left_out" not in rows:
+        return rows
+    for row, reason, value in rows.loc[
+        rows["left_out"] != "", ["row", "left_out", "value_mm"]
+    ].itertuples(index=False):
+        model.notes.append(f"row {row} ({value:.3f} mm) left out by decision: {reason}")
+    kept = rows[rows["left_out"] == ""]
+    if kept.empty:
+        raise StatsError(
+            "every reading is left out", where=feature, remedy="Take one back, or read it again."
+        )
+    return kept
+
+
+def _mode(feature: str, rows: pd.DataFrame) -> tuple[str, str]:
+    found = []
+    for column in ("mode", "round"):
+        values = list(dict.fromkeys(rows[column])) if column in rows else [""]
+        if len(values) > 1:
+            raise StatsError(
+                f"its readings differ in {column}: {', '.join(map(repr, values))}",
+                where=feature,
+                remedy="Give what was read in two ways two names.",
+            )
+        found.append(str(values[0]))
+    return found[0], found[1]
+
+
+def _at_place(rows: pd.DataFrame, wanted: str | None, model: _Sum) -> pd.DataFrame:
+    """Keep one place where places differ by more than the readings do (mid unless told)."""
+    if "place" not in rows or rows["place"].nunique() < 2:
+        return rows
+    compared = compare_places(rows["value_mm"].to_numpy(float), rows["place"].to_numpy(object))
+    chosen = wanted or "mid"
+    if not compared.differ:
+        if wanted is None:
+            return rows
+    else:
+        model.notes.append(f"{PLACES_DIFFER}: {compared}")
+    if chosen in compared.means_mm:
+        model.notes.append(f"the size is that at {chosen!r}")
+        return rows[rows["place"] == chosen]
+    if wanted:
+        raise StatsError(
+            f"no reading at {wanted!r}",
+            where=model.feature,
+            remedy=f"There are: {', '.join(compared.means_mm)}.",
+        )
+    # Without a place to prefer, the places themselves are the repeats: one mean for each.
+    model.notes.append("no place is named 'mid': the size is the mean of the places")
+    first = rows.drop_duplicates("place").copy()
+    first["value_mm"] = [compared.means_mm[name] for name in first["place"]]
+    return first
+
+
+def _repeats(
+    shown: np.ndarray[Any, Any],
+    corrected: np.ndarray[Any, Any],
+    used: list[Instrument | None],
+    inputs: _Inputs,
+    model: _Sum,
+    *,
+    trend: bool,
+) -> None:
+    n, mean = len(shown), float(np.mean(shown))
+    if inputs.pooling == "pooled":
+        one = used[0] if len(used) == 1 else None
+        if one is None or one.repeatability_mm is None or not one.repeatability_df:
+            raise StatsError(
+                "has no pooled repeatability",
+                where=f"{model.feature}, instrument",
+                remedy="Give repeatability and repeatability_df in the instruments file.",
+            )
+        source = Source(
+            type="A",
+            distribution="student t",
+            basis=f"pooled repeatability of {one.name}, one reading {one.repeatability_mm:g} mm",
+        )
+        u = one.repeatability_mm / math.sqrt(n)
+        model.own("repeatability, pooled", mean, u, one.repeatability_df, source)
+        model.notes.append(f"repeatability is the history's of {one.name}, not these readings'")
+        return
+    if n == 1:
+        source = Source(type="A", distribution="exact", basis="one reading: spread unknown")
+        model.own("reading", mean, 0.0, math.inf, source)
+        model.notes.append(
+            "one reading only: the uncertainty holds no repeatability; read it again"
+        )
+        return
+    spread = float(np.std(corrected, ddof=1))
+    basis = f"{n} readings, one {spread:.3f} mm"
+    u = spread / math.sqrt(n)
+    if trend:
+        # Repeats that drift are no draws around one value: their mean is no better than each.
+        u, basis = spread, f"{basis}; they drift, so their number does not count"
+    source = Source(type="A", distribution="student t", basis=basis)
+    model.own("repeatability", mean, u, n - 1, source)
+    if not spread:
+        model.notes.append("all repeats are equal: the spread is hidden below the resolution")
+    elif n <= 3:
+        model.notes.append(
+            f"{n} readings: their spread is itself little known; the factor allows for it"
+        )
+
+
+def _zero(one: Instrument | None) -> float:
+    return one.zero_error_mm if one else 0.0
+
+
+def _zero_row(
+    name: str,
+    one: Instrument | None,
+    share: float,
+    rows: pd.DataFrame,
+    inputs: _Inputs,
+    model: _Sum,
+) -> None:
+    if one is None:
+        model.notes.append(
+            f"instrument {name!r} is not known: its zero and limit of error are not counted"
+            if name
+            else "no instrument named: its zero and limit of error are not counted"
+        )
+        return
+    if not share:
+        model.notes.append("zeroed on the feature: no zero correction")
+        return
+    if one.zero_checked is None and one.zero_u_mm is None and not one.zero_error_mm:
+        model.notes.append(f"{name}: no zero check; close the jaws and write down what they show")
+        return
+    # A check is itself a reading: shown in steps, against closed jaws.
+    u = one.zero_u_mm if one.zero_u_mm is not None else one.resolution_mm / math.sqrt(12)
+    when = f"checked {one.zero_checked}" if one.zero_checked else "date of the check not given"
+    source = Source(type="B", distribution="normal", basis=f"closed jaws, {when}")
+    model.add(inputs.shared(f"{name}: zero error", one.zero_error_mm, u, source), -share)
+    taken = [text[:10] for text in rows["taken_at"] if text]
+    if one.zero_checked is None:
+        model.notes.append(f"{name}: the zero check has no date")
+    elif taken and max(taken) > one.zero_checked.isoformat():
+        model.notes.append(
+            f"{name}: zero checked {one.zero_checked}, readings of {max(taken)} are younger"
+        )
+
+
+def _resolution(rows: pd.DataFrame, used: Mapping[str, Instrument | None], model: _Sum) -> None:
+    # A fraction display steps by 1/64 in, whatever the instrument does in decimals; of decimals,
+    # a spreadsheet may have dropped end noughts, so the finest of the repeats tells.
+    typed = float(rows["step_mm"].min())
+    fraction = rows["reading"].str.contains("/", regex=False).any()
+    steps = [one.resolution_mm if one else typed for one in used.values()]
+    step = max([*steps, typed] if fraction else steps)
+    source = Source(type="B", distribution="rectangular", basis=f"step of {step:.4g} mm")
+    model.own("resolution", 0.0, step / math.sqrt(12), math.inf, source)
+
+
+def _limit_rows(
+    name: str, one: Instrument | None, share: float, alone: bool, inputs: _Inputs, model: _Sum
+) -> None:
+    if one is None or not one.mpe_mm:
+        return
+    u = one.mpe_mm / math.sqrt(3)
+    basis = f"limit of error ±{one.mpe_mm:g} mm{f', {one.basis}' if one.basis else ''}"
+    source = Source(type="B", distribution="rectangular", basis=basis)
+    if one.mpe_shared:
+        common = math.sqrt(one.mpe_shared) * u
+        model.add(inputs.shared(f"{name}: limit of error, common", 0.0, common, source), share)
+    if one.mpe_shared < 1:
+        place = math.sqrt(1 - one.mpe_shared) * u * share
+        label = "limit of error, this place" + ("" if alone else f", {name}")
+        model.own(label, 0.0, place, math.inf, source)
+
+
+def _chord(
+    used: Mapping[str, Instrument | None],
+    is_round: str,
+    zeroed: bool,
+    inputs: _Inputs,
+    model: _Sum,
+) -> None:
+    if is_round == "no":
+        return
+    if is_round == "":
+        model.notes.append("not said whether it is round: no correction for flat jaws")
+        return
+    faces = {name: one for name, one in used.items() if one and one.inside_face_mm is not None}
+    if len(used) > 1 or not faces or zeroed:
+        why = "zeroed on the feature" if zeroed else "width of the inside jaws not given"
+        if len(used) > 1:
+            why = "read with several instruments"
+        model.notes.append(f"round, but no correction for flat jaws: {why}")
+    else:
+        import GTC
+
+        ((name, one),) = faces.items()
+        assert one.inside_face_mm is not None
+        source = Source(
+            type="B",
+            distribution="rectangular",
+            basis=f"width over the inside faces ±{one.inside_face_tol_mm:g} mm",
+        )
+        u = one.inside_face_tol_mm / math.sqrt(3)
+        width, kept = inputs.shared(f"{name}: jaw width", one.inside_face_mm, u, source)
+        before = float(model.number.x)
+        model.number = GTC.sqrt(model.number**2 + width**2)
+        model.sources[f"{name}: jaw width"] = kept
+        model.notes.append(f"flat jaws in a round hole: {model.number.x - before:+.3f} mm")
+    if model.number.x < SMALL_HOLE_MM:
+        model.notes.append(
+            f"round hole under {SMALL_HOLE_MM:g} mm: check it with a pin or a drill shank"
+        )
+
+
+_CELSIUS = re.compile(r"([-+]?[\d.,]+)\s*(°\s*[CF]|deg[CF]|K)")
+
+
+def _to_20_c(rows: pd.DataFrame, inputs: _Inputs, model: _Sum) -> None:
+    texts = [text for text in rows["temperature"] if text] if "temperature" in rows else []
+    expansion = inputs.expansion
+    if expansion is None:
+        if texts:
+            model.notes.append(
+                "a temperature was given, but no coefficient of expansion: not brought to 20 °C"
+            )
+        return
+    if texts and len(texts) == len(rows):
+        celsius = float(np.mean([_celsius(text) for text in texts]))
+        u, basis = _U_TEMPERATURE_K, "thermometer, u 1 K"
+        distribution: Literal["normal", "rectangular"] = "normal"
+    else:
+        celsius, u = 20.0, _ROOM_HALF_WIDTH_K / math.sqrt(3)
+        basis, distribution = f"not written down: 20 °C ± {_ROOM_HALF_WIDTH_K:g} K", "rectangular"
+        model.notes.append(
+            f"temperature not given: let the part cool; ± {_ROOM_HALF_WIDTH_K:g} K is allowed for"
+        )
+    rate = Source(type="B", distribution="normal", basis=expansion.basis or expansion.material)
+    alpha, kept = inputs.shared(
+        f"{expansion.material}: expansion per K", expansion.per_k, expansion.u_per_k, rate
+    )
+    heat = Source(type="B", distribution=distribution, basis=basis)
+    label = f"{model.feature}: temperature"
+    over, warm = _input(label, celsius - 20.0, u, math.inf, heat)
+    before = float(model.number.x)
+    model.number = model.number / (1 + alpha * over)
+    model.sources |= {f"{expansion.material}: expansion per K": kept, label: warm}
+    if celsius != 20.0:
+        model.notes.append(f"read at {celsius:g} °C: {model.number.x - before:+.3f} mm to 20 °C")
+
+
+def _celsius(text: str) -> float:
+    match = _CELSIUS.fullmatch(text.strip())
+    if not match:  # the table's schema lets nothing else through
+        raise StatsError(f"{text!r} is no temperature", remedy="Write '45 °C'.")
+    number = float(match[1].replace(",", "."))
+    unit = match[2][-1]
+    return {"C": number, "F": (number - 32) / 1.8, "K": number - 273.15}[unit]
