@@ -88,7 +88,8 @@ def log(folder: Path, words: tuple[str, ...], every: bool, **wanted: str | None)
         wanted["kind"] = "print"
     frame = journal.table(text=" ".join(words), **{k: v for k, v in wanted.items() if v})
     heads = ["code", "date", "kind", "part", "printer", "material", "verdict"]
-    _show_table(frame[heads].to_numpy().tolist(), heads, f"{len(frame)} {'record' if len(frame) == 1 else 'records'}, newest first")
+    count = f"{len(frame)} record{'' if len(frame) == 1 else 's'}, newest first"
+    _show_table(frame[heads].to_numpy().tolist(), heads, count)
     for item in journal.damaged:
         click.echo(f"set aside, could not be read: {item}", err=True)
 
