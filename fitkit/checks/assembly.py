@@ -35,9 +35,10 @@ FloatArray = npt.NDArray[np.float64]
 _TOUCH_MM = 0.05
 _FINEST_MM = 0.1
 _ACROSS = 300
-# Chance of a collision above which to think first, and to stop. A choice of ours.
+# Chance of a collision above which to think first, and to stop: more likely than not, as when a
+# coat has eaten the gap. A choice of ours.
 _P_WARN = 0.05
-_P_STOP = 0.30
+_P_STOP = 0.50
 # A post on the grid: off the round numbers on which faces of drawn parts lie.
 _OFF_GRID = (math.sqrt(2) / 3, math.sqrt(3) / 4)
 

@@ -18,6 +18,7 @@ import numpy.typing as npt
 from fitkit.checks.finding import Finding
 from fitkit.checks.overhang import CONTACT_STOP_MM2, contact_area_mm2, overhangs
 from fitkit.checks.surface import Surface
+from fitkit.mesh import turn_matrix
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -109,21 +110,6 @@ def ways(
             )
         )
     return tuple(sorted(found, key=lambda way: (way.penalty, way.up != "+z")))
-
-
-def turn_matrix(turn_deg: Point) -> FloatArray:
-    """Rotation of a turn about x, then y, then z, as `Body.print_turn` gives it.
-
-    Examples
-    --------
-    >>> turn_matrix((90.0, 0.0, 0.0)).round(6) @ [0.0, 1.0, 0.0]
-    array([0., 0., 1.])
-    """
-    (cx, cy, cz), (sx, sy, sz) = np.cos(np.radians(turn_deg)), np.sin(np.radians(turn_deg))
-    about_x = np.array([[1, 0, 0], [0, cx, -sx], [0, sx, cx]])
-    about_y = np.array([[cy, 0, sy], [0, 1, 0], [-sy, 0, cy]])
-    about_z = np.array([[cz, -sz, 0], [sz, cz, 0], [0, 0, 1]])
-    return np.asarray(about_z @ about_y @ about_x)
 
 
 def check_orientation(part: Part, context: CheckContext) -> Iterator[Finding]:

@@ -49,6 +49,8 @@ CONTACT_WARN_MM2 = 60.0
 _ANGLE_SLACK_DEG = 0.5
 # A normal this close to straight down is a ceiling.
 _LEVEL = 0.9995
+# Heights closer than this are one level: meshes carry single-precision points.
+_LEVEL_MM = 1e-4
 # Directions along which a ceiling is tried as a bridge, and how much of its width must be held.
 _DIRECTIONS = 12
 _HELD = 0.7
@@ -138,7 +140,8 @@ def ceilings(surface: Surface) -> Ceilings:
     towards = mesh.vertices[mesh.triangles[inside], :2].mean(axis=1) - mesh.vertices[start[rim], :2]
     out *= -np.sign(np.einsum("ij,ij->i", out, towards))[:, None]
     held = (
-        mesh.vertices[mesh.triangles[beyond], 2].min(axis=1) < mesh.vertices[start[rim], 2] - 1e-6
+        mesh.vertices[mesh.triangles[beyond], 2].min(axis=1)
+        < mesh.vertices[start[rim], 2] - _LEVEL_MM
     )
     owner = label[inside]
 
@@ -195,7 +198,7 @@ def islands(surface: Surface) -> FloatArray:
     z, t = mesh.vertices[:, 2], mesh.triangles
     a, b = t.ravel(), np.roll(t, -1, axis=1).ravel()
     count = len(z)
-    level = np.abs(z[a] - z[b]) < 1e-6
+    level = np.abs(z[a] - z[b]) < _LEVEL_MM
     links = coo_array((np.ones(level.sum()), (a[level], b[level])), shape=(count, count))
     k, place = connected_components(links, directed=False)
     steep_a, steep_b = a[~level], b[~level]

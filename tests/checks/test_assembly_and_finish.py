@@ -123,6 +123,15 @@ def test_an_exact_gap_collides_or_does_not() -> None:
     assert (p_collision(0.1, 0.0), p_collision(-0.1, 0.0)) == (0.0, 1.0)
 
 
+@pytest.mark.parametrize(("u", "said"), [(0.2, True), (0.05, False)])
+def test_a_gap_that_is_badly_known_is_a_warning(u: float, said: bool) -> None:
+    setting = context(fits=(FitGap(name="lid", gap_mm=0.2, u_mm=u),))
+    found = list(check_assembly(part(), setting))
+    assert [item.severity for item in found] == ["warn"] * said
+    if said:
+        assert "P(collision) of lid is 16%" in found[0].text
+
+
 def test_a_wanted_interference_is_no_collision() -> None:
     setting = context(fits=(FitGap(name="press", gap_mm=-0.1, u_mm=0.05),))
     assert list(check_assembly(part(), setting)) == []

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from fitkit.checks.orientation import check_orientation, turn_matrix, ways
+from fitkit.checks.orientation import check_orientation, ways
 from fitkit.checks.surface import Surface
 from fitkit.parts.contract import SnapArm
 from tests.checks.gallery import LEDGE, box, context, part, prism
@@ -68,10 +68,3 @@ def test_laid_keeps_the_body_and_stands_it_on_the_bed(axis: int, sign: float) ->
     # What pointed along the axis now points up.
     up = surface.vectors[:, axis] * sign
     np.testing.assert_allclose(laid.vectors[:, 2], up, atol=1e-9)
-
-
-def test_turn_is_about_x_then_y_then_z() -> None:
-    turn = turn_matrix((90.0, 0.0, 90.0))
-    # y goes up by the turn about x, and stays there; x goes to y.
-    assert turn @ np.array([0.0, 1.0, 0.0]) == pytest.approx([0, 0, 1])
-    assert turn @ np.array([1.0, 0.0, 0.0]) == pytest.approx([0, 1, 0])

@@ -165,8 +165,8 @@ CASES = {
     ),
     "fit is likely to collide": Case(
         "assembly",
-        ({}, {"fits": (FitGap(name="lid", gap_mm=0.05, u_mm=0.2),)}),
-        ({}, {"fits": (FitGap(name="lid", gap_mm=0.2, u_mm=0.05),)}),
+        ({}, {"coat": Coat(thickness_mm=0.12, u_mm=0.03), "fits": (GAP,)}),
+        ({}, {"coat": Coat(thickness_mm=0.05, u_mm=0.03), "fits": (GAP,)}),
         words="P(collision)",
     ),
     "solder side lower than the standoffs (T6)": Case(
