@@ -6,6 +6,7 @@ from datetime import datetime
 from typing import TYPE_CHECKING
 
 from fitkit.export.sheet import SheetPage, SheetRow
+from fitkit.notes import gathered
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -57,21 +58,15 @@ def sheet_row(row: FitRow) -> SheetRow:
 
 
 def _notes(plan: Plan) -> tuple[str, ...]:
-    """Say each doubt once, with the sizes that it is about."""
-    about: dict[str, list[str]] = {}
-    for row in plan.rows:
-        for note in (*row.size.notes, *(row.gap.notes if row.gap else ())):
-            about.setdefault(note, []).append(row.fit.name)
-    for name, estimate in plan.inputs.estimates.items():
-        for note in estimate.notes:
-            about.setdefault(note, []).append(name)
-    return tuple(f"{_some(names)}: {note}" for note, names in about.items())
-
-
-def _some(names: Sequence[str]) -> str:
-    shown = list(dict.fromkeys(names))
-    more = f" and {len(shown) - 3} more" if len(shown) > 3 else ""
-    return ", ".join(shown[:3]) + more
+    of_sizes = (
+        (row.fit.name, note)
+        for row in plan.rows
+        for note in (*row.size.notes, *(row.gap.notes if row.gap else ()))
+    )
+    of_readings = (
+        (name, note) for name, estimate in plan.inputs.estimates.items() for note in estimate.notes
+    )
+    return gathered((*of_sizes, *of_readings))
 
 
 def _provenance(plan: Plan) -> tuple[str, ...]:

@@ -5,6 +5,8 @@ from __future__ import annotations
 from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
+from fitkit.notes import gathered
+
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Mapping, Sequence
     from pathlib import Path
@@ -105,9 +107,8 @@ def print_readings(table: ReadingTable, estimates: Mapping[str, Estimate]) -> No
             f"{estimate.df:.0f}",
         )
     console.print(grid)
-    for estimate in estimates.values():
-        for note in estimate.notes:
-            console.print(f"  {escape(estimate.name)}: {escape(note)}")
+    for note in gathered((e.name, note) for e in estimates.values() for note in e.notes):
+        console.print(f"  {escape(note)}")
     for fault in table.faults():
         console.print(f"  ■ {escape(str(fault))}")
 
