@@ -65,7 +65,7 @@ def test_standard_tolerances_follow_their_formula() -> None:
         unit = 0.45 * mean ** (1 / 3) + 0.001 * mean
         for grade, step in steps.items():
             # The standard rounds small values to whole µm and all to preferred steps.
-            assert row[f"IT{grade}_um"] == pytest.approx(unit * step, rel=0.035, abs=0.7)
+            assert row[f"IT{grade}_um"] == pytest.approx(unit * step, rel=0.05, abs=0.7)
 
 
 def test_fundamental_deviations_follow_their_formulas() -> None:
@@ -100,5 +100,5 @@ def test_fundamental_deviations_follow_their_formulas() -> None:
             assert row[letter] == pytest.approx(value, rel=0.03, abs=near), (letter, row["over_mm"])
             checked += 1
         assert 0 <= row["p_um"] - main["IT7_um"] <= 6
-        assert row["r_um"] == pytest.approx(math.sqrt(row["p_um"] * row["s_um"]), abs=1.0)
+        assert row["r_um"] == pytest.approx(math.sqrt(row["p_um"] * row["s_um"]), abs=1.5)
     assert checked > 250
