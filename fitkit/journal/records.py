@@ -16,10 +16,18 @@ from importlib import metadata
 from pathlib import Path
 from typing import Annotated, Any, Literal, Self
 
-from pydantic import AfterValidator, AwareDatetime, BaseModel, ConfigDict, Field
+from pydantic import (
+    AfterValidator,
+    AwareDatetime,
+    BaseModel,
+    ConfigDict,
+    Field,
+    ValidationError,
+)
 
+from fitkit.errors import JournalError
 from fitkit.journal.codes import trace_code, valid_trace_code
-from fitkit.journal.names import safe_name
+from fitkit.journal.names import safe_name, sanitised
 from fitkit.journal.plain import plain, profile_data, typed_values
 
 __all__ = [
@@ -80,7 +88,7 @@ class KeptFile(_Strict):
     def of(cls, path: str | Path) -> Self:
         """Take name, hash and size of a file on the disk."""
         path = Path(path)
-        return cls(name=path.name, sha256=file_hash(path), size=path.stat().st_size)
+        return cls(name=sanitised(path.name), sha256=file_hash(path), size=path.stat().st_size)
 
 
 class Photo(_Strict):
@@ -304,6 +312,11 @@ class PrintRecord(Record):
         notes : str or several
         **rest
             Any other field: `code`, `made_at`, `material`, `spool`, `cost`, `photos` ...
+
+        Raises
+        ------
+        JournalError
+            Names the first field that cannot be kept.
         """
         if not isinstance(template, str):
             values = typed_values(template) if values is None else values
@@ -321,7 +334,8 @@ class PrintRecord(Record):
                 rest[key] = str(held.get(key, ""))
         if not rest.get("nozzle") and held.get("nozzle_mm"):
             rest["nozzle"] = f"{held['nozzle_mm']} mm"
-        return cls(
+        rest |= {key: plain(rest[key]) for key in ("cost", "extra", "orientation") if key in rest}
+        content: dict[str, Any] = dict(
             title=title,
             template=template,
             values=plain(values or {}),
@@ -344,6 +358,15 @@ class PrintRecord(Record):
             notes=(notes,) if isinstance(notes, str) else tuple(notes),
             **rest,
         )
+        try:
+            return cls.model_validate(content)
+        except ValidationError as error:
+            fault = error.errors()[0]
+            key = ".".join(map(str, fault["loc"]))
+            raise JournalError(
+                f"{fault['input']!r:.80} cannot be kept: {fault['msg']}",
+                where=f"record of {title!r:.80}, {key}",
+            ) from error
 
 
 class TrialEntry(_Strict):

@@ -184,3 +184,16 @@ def test_new_takes_what_the_rooms_hand_about(tmp_path):
     assert record.profile["terms"]
     again = PrintRecord.model_validate_json(record.to_json())
     assert again == record
+
+
+def test_a_file_with_an_odd_name_is_kept_under_a_plain_one(tmp_path, made):
+    path = tmp_path / "board: second?.csv"
+    path.write_text("x")
+    assert made(readings=[path]).readings[0].name == "board second .csv"
+
+
+def test_new_says_what_cannot_be_kept(made):
+    with pytest.raises(JournalError, match=r"record of 'case', drawn.lid"):
+        made("case", drawn={"lid": float("nan")})
+    with pytest.raises(JournalError, match="object is no data"):
+        made("case", cost={"filament": object()})
