@@ -1,0 +1,226 @@
+"""From a template's parameters to the controls of a panel: what to type, its unit, bounds and help.
+
+Works for any pydantic model whose fields are lengths, angles, numbers, switches, choices, texts,
+models or lists of models. Values are held as typed text in nested plain data, addressed by paths
+such as ``ports.0.width``, which is also how a part sheet holds them.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from types import NoneType, UnionType
+from typing import TYPE_CHECKING, Annotated, Any, Literal, Union, get_args, get_origin
+
+from pydantic import BaseModel, BeforeValidator
+from pydantic_core import PydanticUndefined
+
+from fitkit.parts.contract import is_length
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+
+    from pydantic.fields import FieldInfo
+
+    from fitkit.errors import FitkitError
+
+__all__ = ["Field", "bounds_fault", "fields_of", "number_in", "with_unit"]
+
+Kind = Literal["length", "angle", "count", "number", "switch", "choice", "text", "list", "model"]
+_UNITS = {"length": "mm", "angle": "deg"}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Field:
+    """One parameter as a panel shows it.
+
+    Attributes
+    ----------
+    name : str
+    kind : str
+    label, help, group : str
+    unit : str
+        Of bare numbers typed here; empty if it takes none.
+    low, high : float or None
+        Inclusive bounds, in `unit`.
+    default : object
+        As plain data: text for lengths and angles.
+    choices : tuple of str
+    model : type or None
+        Of the items of a list, or of a nested model.
+    optional : bool
+        Whether an empty text means none.
+    measured : bool
+        Whether it is a size of the real object.
+    """
+
+    name: str
+    kind: Kind
+    label: str
+    help: str
+    group: str
+    unit: str
+    low: float | None
+    high: float | None
+    default: Any
+    choices: tuple[str, ...]
+    model: type[BaseModel] | None
+    optional: bool
+    measured: bool
+
+    @property
+    def bounds(self) -> str:
+        """Bounds in words, empty if there are none."""
+        unit = f" {self.unit}" if self.unit else ""
+        match self.low, self.high:
+            case None, None:
+                return ""
+            case low, None:
+                return f"At least {low:g}{unit}."
+            case None, high:
+                return f"At most {high:g}{unit}."
+            case low, high:
+                return f"From {low:g} to {high:g}{unit}."
+
+
+def fields_of(model: type[BaseModel]) -> Iterator[Field]:
+    """Describe each field of a model, in order."""
+    for name, info in model.model_fields.items():
+        kind, inner = _kind(info.annotation, tuple(info.metadata))
+        extra = info.json_schema_extra if isinstance(info.json_schema_extra, dict) else {}
+        low, high = _bound(info, "ge", "gt"), _bound(info, "le", "lt")
+        yield Field(
+            name=name,
+            kind=kind,
+            label=str(extra.get("label") or info.title or name.replace("_", " ")),
+            help=info.description or "",
+            group=str(extra.get("group") or "Sizes"),
+            unit=_UNITS.get(kind, ""),
+            low=low,
+            high=high,
+            default=_default(info, kind, extra),
+            choices=tuple(map(str, get_args(inner))) if kind == "choice" else (),
+            model=inner if kind in ("list", "model") else None,
+            optional=NoneType in get_args(info.annotation),
+            measured=bool(extra.get("measured")),
+        )
+
+
+def _kind(annotation: Any, metadata: tuple[Any, ...]) -> tuple[Kind, Any]:
+    if is_length(annotation, metadata):
+        return "length", None
+    if _is_angle(annotation, metadata):
+        return "angle", None
+    origin, inner = get_origin(annotation), get_args(annotation)
+    if origin is Annotated:
+        return _kind(inner[0], inner[1:])
+    if origin in (Union, UnionType):
+        return _kind(next(part for part in inner if part is not NoneType), metadata)
+    if origin is Literal:
+        return "choice", annotation
+    if origin in (tuple, list) and isinstance(inner[0], type) and issubclass(inner[0], BaseModel):
+        return "list", inner[0]
+    if isinstance(annotation, type):
+        if issubclass(annotation, BaseModel):
+            return "model", annotation
+        for base, kind in ((bool, "switch"), (int, "count"), (float, "number")):
+            if issubclass(annotation, base):
+                return kind, None  # type: ignore[return-value]
+    return "text", None
+
+
+def _is_angle(annotation: Any, metadata: tuple[Any, ...]) -> bool:
+    if any(
+        isinstance(item, BeforeValidator) and getattr(item.func, "__name__", "") == "_to_degrees"
+        for item in metadata
+    ):
+        return True
+    if get_origin(annotation) is Annotated:
+        return _is_angle(float, get_args(annotation)[1:])
+    return any(_is_angle(part, ()) for part in get_args(annotation))
+
+
+def _bound(info: FieldInfo, *names: str) -> float | None:
+    for item in info.metadata:
+        for name in names:
+            if getattr(item, name, None) is not None:
+                return float(getattr(item, name))
+    return None
+
+
+def _default(info: FieldInfo, kind: Kind, extra: Mapping[str, Any]) -> Any:
+    if "typed_default" in extra:
+        return extra["typed_default"]
+    default = info.get_default(call_default_factory=True)
+    if default is PydanticUndefined or default is None:
+        return [] if kind == "list" else ""
+    return plain(default, kind)
+
+
+def plain(value: Any, kind: Kind) -> Any:
+    """Turn a parameter's value back into what a person would type."""
+    if value is None:
+        return ""
+    if kind == "length":
+        return f"{value:g} mm"
+    if kind == "angle":
+        return f"{value:g} deg"
+    if kind == "switch":
+        return bool(value)
+    if kind == "list":
+        return [plain(item, "model") for item in value]
+    if kind == "model":
+        fields = fields_of(type(value))
+        return {field.name: plain(getattr(value, field.name), field.kind) for field in fields}
+    return str(value)
+
+
+def with_unit(field: Field, text: str) -> str:
+    """Add the field's unit to a bare number; leave anything else as typed."""
+    text = text.strip()
+    if not field.unit or not text:
+        return text
+    try:
+        float(text.replace("−", "-"))
+    except ValueError:
+        if not any(sign.isdigit() for sign in text) or any(sign.isalpha() for sign in text):
+            return text
+        return f"{text} {field.unit}" if set(text) <= set("0123456789.,+-− ") else text
+    return f"{text} {field.unit}"
+
+
+def number_in(field: Field, text: str) -> float | None:
+    """Read a text as the field's number, in its unit; None if it is none (or an expression).
+
+    Raises
+    ------
+    FitkitError
+        If the text is a number with a unit that cannot be used.
+    """
+    from fitkit.units import to_degrees, to_mm
+
+    text = with_unit(field, text)
+    try:
+        if field.kind == "length":
+            return to_mm(text)
+        if field.kind == "angle":
+            return to_degrees(text)
+        return float(text) if field.kind in ("count", "number") else None
+    except ValueError:
+        return None
+
+
+def bounds_fault(field: Field, text: str, value: float) -> str:
+    """Say how a number is out of bounds, empty if it is not; it is never moved to one."""
+    unit = f" {field.unit}" if field.unit else ""
+    shown = f"{value:g}{unit}"
+    as_typed = "" if with_unit(field, text) == shown else f"{text.strip()} = "
+    if field.low is not None and value < field.low - 1e-9:
+        return f"{as_typed}{shown} is under the least, {field.low:g}{unit}."
+    if field.high is not None and value > field.high + 1e-9:
+        return f"{as_typed}{shown} is over the most, {field.high:g}{unit}."
+    return ""
+
+
+def fault_of(error: FitkitError) -> str:
+    """What is wrong and what mends it, without the place, which the field itself shows."""
+    return f"{error.what.rstrip('.')}. {error.remedy}" if error.remedy else error.what

@@ -1,0 +1,517 @@
+"""The part panel and the bare preview: thin views of a `PanelModel`, a scene and a `Worker`."""
+
+from __future__ import annotations
+
+import asyncio
+import secrets
+import threading
+from functools import partial
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import anywidget
+import traitlets
+
+from fitkit.errors import FitkitError, SheetError
+from fitkit.widgets.panel_model import PanelModel, SheetSource, TemplateSource
+from fitkit.widgets.saved import when_saved
+from fitkit.widgets.scene import Extras, Scene, extras_of, scene_of
+from fitkit.widgets.still import still_bundle, still_png
+from fitkit.widgets.tasks import SheetChecks, build_scene, make_files, write_plain
+from fitkit.worker import Outcome, Worker
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping, Sequence
+
+    from fitkit.checks.finding import Finding
+    from fitkit.parts.contract import Part, Template
+    from fitkit.sheet import PartSheet
+
+__all__ = ["PartPanel", "Preview", "part_panel", "preview"]
+
+_STATIC = Path(__file__).parent / "static"
+# How long a cell waits for its first shape, so that a still picture can stay in the notebook.
+_FIRST_WAIT_S = 15.0
+
+
+def part_panel(
+    sheet_or_template: PartSheet | str | Path | type[Template] | Template,
+    *,
+    drawn: Mapping[str, float] | None = None,
+    title: str = "",
+    generic: str | None = None,
+    bed_mm: Sequence[float] | None = None,
+) -> PartPanel:
+    """Show a part's parameters beside its live picture.
+
+    Parameters
+    ----------
+    sheet_or_template : PartSheet, path of one, Template class or instance
+        With a sheet, values go through readings, fits and the printer's profile; with a template
+        alone, sizes are drawn at nominal.
+    drawn : mapping of fit-size name to mm, optional
+        What to draw, for a template alone.
+    title : str, optional
+        The maker's name for the part, for a template alone.
+    generic : str, optional
+        Material whose generic profile a template alone is drawn for; fits are then chosen too.
+    bed_mm : (x, y), mm, optional
+        The printer's bed, where no profile says it.
+    """
+    from fitkit.parts import Template
+    from fitkit.sheet import PartSheet, PrinterChoice, load_sheet
+
+    source: SheetSource | TemplateSource
+    if isinstance(sheet_or_template, str | Path):
+        source = SheetSource(load_sheet(sheet_or_template))
+        path = str(sheet_or_template)
+    elif isinstance(sheet_or_template, PartSheet):
+        source, path = SheetSource(sheet_or_template), ""
+    else:
+        path = ""
+        source = TemplateSource(sheet_or_template, drawn=drawn, title=title)
+        if generic:
+            from fitkit.parts import register
+
+            kind = source.kind
+            if kind.__module__.split(".")[0] != "fitkit":
+                register(kind)
+            sheet = PartSheet(
+                title=source.title,
+                template=kind.title,
+                printer=PrinterChoice(generic=generic),
+                values=dict(source.start),
+            )
+            source = SheetSource(sheet)
+        elif not isinstance(sheet_or_template, Template | type):
+            raise SheetError(
+                f"{sheet_or_template!r} is neither a part sheet nor a template",
+                remedy="Give the path of a sheet, or a template.",
+            )
+    return PartPanel(source, path=path, bed_mm=bed_mm)
+
+
+def preview(part: Part, *, bed_mm: Sequence[float] | None = None) -> Preview:
+    """Show a built part as a live picture.
+
+    Parameters
+    ----------
+    part : Part
+    bed_mm : (x, y), mm, optional
+    """
+    return Preview(part, bed_mm=bed_mm)
+
+
+class _Pictured(anywidget.AnyWidget):  # type: ignore[misc]  # anywidget's types are not read
+    """What panel and preview share: the scene as last built, sent to each view that asks."""
+
+    _esm = _STATIC / "part.js"
+    doc = traitlets.Dict().tag(sync=True)
+    still_id = traitlets.Unicode().tag(sync=True)
+
+    def __init__(self, **kwargs: Any) -> None:
+        self._scene: Scene | None = None
+        self._extras: Extras | None = None
+        self._ticket = 0
+        self._shown = 0  # ticket of the scene as shown
+        super().__init__(still_id=secrets.token_hex(6), **kwargs)
+        self.on_msg(self._hear)
+
+    def _hear(self, _widget: object, content: dict[str, Any], _buffers: object) -> None:
+        match content.get("kind"):
+            case "ready":
+                self._send_scene()
+                self._send_extras()
+            case "still" if self._scene:
+                png = still_png(self._scene, view=str(content.get("view", "iso")))
+                self.send({"kind": "still"}, [png])
+            case _:
+                self._asked(content)
+
+    def _asked(self, content: dict[str, Any]) -> None:
+        """Do what a panel's controls ask; a preview has none."""
+
+    def _send_scene(self) -> None:
+        if self._scene is not None:
+            message = {"kind": "scene", "head": self._scene.head, "ticket": self._shown}
+            self.send(message, [_bytes(array) for array in self._scene.arrays])
+
+    def _send_extras(self) -> None:
+        if self._extras is not None:
+            message = {"kind": "gaps", "gaps": self._extras.gaps}
+            self.send(message, [_bytes(array) for array in self._extras.arrays])
+
+    def _ipython_display_(self, **_kwargs: object) -> None:
+        """Display the live view, and below it the still picture for readers without a kernel."""
+        from IPython.display import display
+
+        show: Callable[..., None] = display
+        bundle = self._repr_mimebundle_()
+        if bundle is not None:
+            show(bundle[0], metadata=bundle[1], raw=True)
+        scene = self._first_scene()
+        if scene is not None:
+            still = still_bundle(
+                still_png(scene), still_id=self.still_id, title=scene.head["title"]
+            )
+            show(still, raw=True)
+
+    def _first_scene(self) -> Scene | None:
+        return self._scene
+
+
+class Preview(_Pictured):
+    """A built part as a live picture, without controls."""
+
+    def __init__(self, part: Part, *, bed_mm: Sequence[float] | None = None) -> None:
+        super().__init__(
+            doc=_document(title=part.title, subtitle=part.template, findings=part.findings)
+        )
+        self._scene = scene_of(part, bed_mm=bed_mm)
+        self._extras = extras_of(part, self._scene)
+
+    def __repr__(self) -> str:
+        """One cheap line."""
+        return f"Preview({self.doc['title']!r})"
+
+
+class PartPanel(_Pictured):
+    """Parameters, live picture, sizes on their way, findings and files of one part.
+
+    Made by `part_panel`. `model` holds the values and works without a screen.
+    """
+
+    def __init__(
+        self,
+        source: SheetSource | TemplateSource,
+        *,
+        path: str = "",
+        bed_mm: Sequence[float] | None = None,
+        worker: Worker | None = None,
+    ) -> None:
+        self._forget: Callable[[], None] = lambda: None
+        self._worker = worker or Worker()
+        self._maker: Worker | None = None
+        self.model = PanelModel(source)
+        self.path = path
+        self._bed_mm = bed_mm
+        self._building = False
+        self._exporting = ""
+        self._said, self._said_bad = "", False
+        self._files: list[str] = []
+        self._first = threading.Event()
+        self._early: Scene | None = None
+        self._loop = _running_loop()
+        super().__init__()
+        self._forget = self._watch_readings()
+        self.rebuild()
+
+    # --- asked by the view ------------------------------------------------------------------------
+
+    def _asked(self, content: dict[str, Any]) -> None:
+        self._said = ""
+        path = str(content.get("path", ""))
+        try:
+            match content.get("kind"):
+                case "set":
+                    self.model.set(path, str(content["text"]))
+                case "reset":
+                    self.model.reset(path or None)
+                case "add":
+                    self.model.add(path)
+                case "remove":
+                    self.model.remove(path, int(content["index"]))
+                case "export":
+                    self.export()
+                    return
+                case "save":
+                    self.save(path)
+                    return
+                case "load":
+                    self.load(path)
+                    return
+                case _:
+                    return
+        except FitkitError as error:
+            self._say(str(error), bad=True)
+            return
+        self.rebuild()
+
+    def set(self, **values: str) -> None:
+        """Type values, as in the fields: ``panel.set(wall="2.4 mm")``."""
+        for name, text in values.items():
+            self.model.set(name, text)
+        self.rebuild()
+
+    def rebuild(self) -> None:
+        """Build what the values say, unless they make no sense; newest wins."""
+        if self.model.messages or self.model.trouble or self.model.solved is None:
+            self._worker.cancel()
+            self._building = False
+            self._first.set()
+            self._refresh()
+            return
+        solved = self.model.solved
+        checks = None
+        bed = self._bed_mm
+        source = self.model.source
+        if isinstance(source, SheetSource):
+            checks = SheetChecks(source.with_values(self.model.values), source.kind)
+            bed = bed or getattr(source.inputs.profile, "bed_mm", None)
+        self._building = True
+        self._ticket += 1
+        self._worker.submit(
+            build_scene,
+            solved.template,
+            dict(solved.drawn),
+            solved.title,
+            checks,
+            bed,
+            done=partial(self._built, self._ticket),
+            progress=partial(self._shaped, self._ticket),
+        )
+        self._refresh()
+
+    def export(self) -> None:
+        """Write the files to print; a build that goes on meanwhile is not disturbed."""
+        solved = self.model.solved
+        if solved is None or self._exporting:
+            return
+        self._maker = self._maker or Worker()
+        self._exporting = "beginning"
+        source = self.model.source
+        if isinstance(source, SheetSource):
+            sheet = source.with_values(self.model.values)
+            self._maker.submit(
+                make_files, sheet, source.kind, done=self._made, progress=self._making
+            )
+        else:
+            from fitkit.export.bodies import file_name
+
+            folder = str(Path("made") / file_name(solved.title))
+            bed = self._bed_mm or (220.0, 220.0)
+            self._maker.submit(
+                write_plain,
+                solved.template,
+                dict(solved.drawn),
+                solved.title,
+                bed,
+                folder,
+                done=self._made,
+                progress=self._making,
+            )
+        self._refresh()
+
+    def save(self, path: str) -> None:
+        """Save the values as a part sheet."""
+        from fitkit.sheet import save_sheet
+
+        source = self.model.source
+        if not path.strip():
+            raise SheetError("the sheet has no name", remedy="Type one, such as case.toml.")
+        if not isinstance(source, SheetSource):
+            raise SheetError(
+                "a sheet says which printer it is for",
+                remedy="Make the panel from a sheet, or with generic='PETG'.",
+            )
+        target = Path(path)
+        own = source.sheet.folder.resolve()
+        if self.path and target.parent.resolve() != own:
+            raise SheetError(
+                f"{path!r} is in another folder than the sheet, from which its paths count",
+                remedy=f"Save it in {own}.",
+            )
+        save_sheet(source.with_values(self.model.values), target)
+        self.path = path
+        self._say(f"Saved as {target.name}.")
+
+    def load(self, path: str) -> None:
+        """Take the values, and all else, from a part sheet."""
+        from fitkit.sheet import load_sheet
+
+        self.model = PanelModel(SheetSource(load_sheet(path)))
+        self.path = path
+        self._forget()
+        self._forget = self._watch_readings()
+        self._said = f"Loaded {Path(path).name}."
+        self.rebuild()
+
+    def wait(self, timeout_s: float = 60.0) -> bool:
+        """Wait for the first shape or its failure; tell whether it came."""
+        return self._first.wait(timeout_s)
+
+    def close(self) -> None:
+        """End the build processes with the view."""
+        self._forget()
+        self._worker.close()
+        if self._maker:
+            self._maker.close()
+        super().close()
+
+    # --- told by the build process, in its thread -------------------------------------------------
+
+    def _shaped(self, ticket: int, scene: Scene) -> None:
+        self._early = scene
+        self._first.set()
+        self._later(lambda: self._take_scene(ticket, scene))
+
+    def _built(self, ticket: int, outcome: Outcome) -> None:
+        if outcome.error:
+            self._first.set()
+        self._later(lambda: self._take_outcome(ticket, outcome))
+
+    def _making(self, step: str) -> None:
+        self._later(lambda: self._take_step(step))
+
+    def _made(self, outcome: Outcome) -> None:
+        self._later(lambda: self._take_files(outcome))
+
+    def _later(self, act: Callable[[], None]) -> None:
+        """Go on in the notebook's own thread, where views may be spoken to."""
+        if self._loop is not None and not self._loop.is_closed():
+            self._loop.call_soon_threadsafe(act)
+        else:
+            act()
+
+    # --- and then in the notebook's thread --------------------------------------------------------
+
+    def _take_scene(self, ticket: int, scene: Scene) -> None:
+        self._scene, self._extras, self._shown = scene, None, ticket
+        self._building = self._building and ticket != self._ticket
+        self._send_scene()
+        self._refresh()
+
+    def _take_outcome(self, ticket: int, outcome: Outcome) -> None:
+        if ticket != self._ticket:
+            return
+        self._building = False
+        if outcome.error is None:
+            self._extras = outcome.value
+            self._send_extras()
+        elif self._shown == ticket:  # the shape is there: only what came after it failed
+            self._say(f"The checks did not run. {outcome.error}", bad=True)
+        else:
+            self.model.blame(outcome.error)
+        self._refresh()
+
+    def _take_step(self, step: str) -> None:
+        self._exporting = step
+        self._refresh()
+
+    def _take_files(self, outcome: Outcome) -> None:
+        self._exporting = ""
+        if outcome.error is not None:
+            self._say(f"Nothing was written. {outcome.error}", bad=True)
+            return
+        code, self._files = outcome.value
+        self._say(f"Written under trace code {code}." if code else "Written, without a record.")
+
+    # --- state ------------------------------------------------------------------------------------
+
+    def _say(self, text: str, *, bad: bool = False) -> None:
+        self._said, self._said_bad = text, bad
+        self._refresh()
+
+    def _refresh(self) -> None:
+        self.doc = self._state()
+
+    def _state(self) -> dict[str, Any]:
+        model, solved = self.model, self.model.solved
+        sheet = isinstance(model.source, SheetSource)
+        return _document(
+            title=model.source.title,
+            subtitle=model.source.kind.title,
+            groups=model.groups(),
+            rows=list(solved.rows) if solved else [],
+            basis=solved.basis if solved else "",
+            findings=self._extras.findings if self._extras else (),
+            checked=sheet and self._extras is not None,
+            building=self._building,
+            exporting=self._exporting,
+            trouble=model.trouble,
+            faulty=bool(model.messages or model.trouble),
+            said=self._said,
+            said_bad=self._said_bad,
+            files=self._files,
+            can_export=True,
+            can_save=sheet,
+            sheet_path=self.path,
+        )
+
+    def _watch_readings(self) -> Callable[[], None]:
+        source = self.model.source
+        if not isinstance(source, SheetSource) or not source.sheet.readings:
+            return lambda: None
+        return when_saved(source.sheet.path(source.sheet.readings), self._read_again)
+
+    def _read_again(self) -> None:
+        source = self.model.source
+        assert isinstance(source, SheetSource)
+        try:
+            source.read_again()
+        except FitkitError as error:
+            self._say(str(error), bad=True)
+            return
+        self._said = ""
+        self.model.last_path = ""
+        self.model.solve()
+        self.rebuild()
+
+    def _first_scene(self) -> Scene | None:
+        self._first.wait(_FIRST_WAIT_S)
+        return self._scene or self._early
+
+    def __repr__(self) -> str:
+        """One cheap line."""
+        return f"PartPanel({self.model.source.title!r})"
+
+
+def _document(**given: Any) -> dict[str, Any]:
+    """All that a view reads, as plain data."""
+    plain: dict[str, Any] = {
+        "groups": [],
+        "rows": [],
+        "basis": "",
+        "findings": (),
+        "checked": False,
+        "building": False,
+        "exporting": "",
+        "trouble": "",
+        "faulty": False,
+        "said": "",
+        "said_bad": False,
+        "files": [],
+        "can_export": False,
+        "can_save": False,
+        "sheet_path": "",
+    }
+    plain |= given
+    plain["findings"] = [_finding(item) for item in plain["findings"]]
+    return plain
+
+
+def _finding(item: Finding) -> dict[str, Any]:
+    number = ""
+    if item.value is not None:
+        number = f"{item.value:.3g} {item.unit}".strip()
+        if item.limit is not None:
+            number += f" (limit {item.limit:.3g} {item.unit})".replace(" )", ")")
+    return {
+        "check": item.check,
+        "severity": item.severity,
+        "text": item.text,
+        "number": number,
+        "remedy": item.remedy,
+        "at": [list(point) for point in item.at],
+    }
+
+
+def _bytes(array: Any) -> bytes:
+    return bytes(memoryview(array).cast("B")) if array.size else b""
+
+
+def _running_loop() -> asyncio.AbstractEventLoop | None:
+    try:
+        return asyncio.get_running_loop()
+    except RuntimeError:
+        return None

@@ -1,0 +1,286 @@
+"""What a preview draws, as a short description and flat arrays: the hand-over to the view.
+
+Runs where the solids are (the build process, or a script); knows no widget. Each body gives its
+corners once, its triangles, the normals to shade it with (smooth over round faces, sharp at
+edges), its drawn edges as line pieces, and a mark for each triangle that hangs over. The measured
+object gives its triangles refined, with the gap at each corner.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from fitkit.widgets.gaps import gap_field, refined
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping, Sequence
+
+    from fitkit.checks.finding import Finding
+    from fitkit.mesh import FloatArray, Mesh
+    from fitkit.parts.contract import Body, Part, Template
+
+__all__ = ["Extras", "Scene", "build_scene", "extras_of", "scene_of", "shading_normals"]
+
+_SMOOTH = np.cos(np.radians(28.0))
+# Marks of a triangle, as printed.
+FINE, OVERHANG, ON_BED = 0, 1, 2
+_DRAWN = ("corners", "triangles", "normals", "edges")
+_BED = (220.0, 220.0)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Scene:
+    """A picture's content, ready to send.
+
+    Attributes
+    ----------
+    head : dict
+        Plain data: bodies with the lengths of their arrays, dimensions, bounds, print poses.
+    arrays : list of arrays
+        Single precision or small integers, in the order in which `head` names them.
+    meshes, edges : dict of body name to Mesh or array of shape (k, 2, 3), mm
+        In assembly position, for still pictures.
+    refined : dict of object name to Mesh
+        As drawn, for the gap at each corner.
+    """
+
+    head: dict[str, Any]
+    arrays: list[np.ndarray[Any, Any]]
+    meshes: dict[str, Mesh]
+    edges: dict[str, FloatArray]
+    refined: dict[str, Mesh] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Extras:
+    """What comes after the shape, which need not wait for it.
+
+    Attributes
+    ----------
+    gaps : list of dict
+        For each object its ``name`` and ``least_gap`` in mm, None if nothing is near it.
+    arrays : list of arrays of shape (3 m,), mm
+        Gap at each corner of each triangle, in the order of `gaps`.
+    findings : tuple of Finding
+        Of the build, and of the checks that ran.
+    """
+
+    gaps: list[dict[str, Any]]
+    arrays: list[np.ndarray[Any, Any]]
+    findings: tuple[Finding, ...]
+
+
+def build_scene(
+    template: Template,
+    drawn: Mapping[str, float],
+    title: str,
+    checks: Callable[[Part], Sequence[Finding]] | None = None,
+    bed_mm: Sequence[float] | None = None,
+    *,
+    report: Callable[[Scene], None],
+) -> Extras:
+    """Build a template and describe what it looks like: the task of the build process.
+
+    Parameters
+    ----------
+    template : Template
+    drawn : mapping of fit-size name to mm
+    title : str
+    checks : callable, optional
+        Given the part, returns findings; the build's own are shown if there is none.
+    bed_mm : (x, y), mm, optional
+    report : callable
+        Given the scene as soon as it is there; gaps and checks come after it.
+    """
+    part = template.build(drawn, title=title)
+    scene = scene_of(part, bed_mm=bed_mm)
+    report(scene)
+    return extras_of(part, scene, checks)
+
+
+def extras_of(
+    part: Part, scene: Scene, checks: Callable[[Part], Sequence[Finding]] | None = None
+) -> Extras:
+    """Look at the gaps round each object, and run the checks."""
+    bodies = [scene.meshes[body.name] for body in part.bodies]
+    gaps, arrays = [], []
+    for name, fine in scene.refined.items():
+        gap = gap_field(fine, bodies).astype(np.float32)
+        known = gap[np.isfinite(gap)]
+        least = round(float(known.min()), 3) if len(known) else None
+        gaps.append({"name": name, "least_gap": least})
+        arrays.append(gap)
+    findings = tuple(checks(part)) if checks else part.findings
+    return Extras(gaps=gaps, arrays=arrays, findings=findings)
+
+
+def scene_of(
+    part: Part, *, bed_mm: Sequence[float] | None = None, overhang_deg: float = 45.0
+) -> Scene:
+    """Describe a built part.
+
+    Parameters
+    ----------
+    part : Part
+    bed_mm : (x, y), mm, optional
+        The printer's bed; one of 220 mm is assumed, and said to be, if None.
+    overhang_deg : float, degrees
+        Steepest lean from the upright that prints without support.
+    """
+    from fitkit.parts import kernel
+
+    described, arrays = [], []
+    meshes: dict[str, Mesh] = {}
+    lines: dict[str, FloatArray] = {}
+    fine: dict[str, Mesh] = {}
+    for body in (*part.bodies, *part.ghosts):
+        meshes[body.name] = kernel.tessellate(body.solid)
+        lines[body.name] = _pieces(kernel.feature_edges(body.solid))
+    for body in part.bodies:
+        turn, shift = kernel.placement(body)
+        entry, data = _solid(
+            body, meshes[body.name], lines[body.name], turn, np.asarray(shift), overhang_deg
+        )
+        described.append(entry)
+        arrays += data
+    _lay_on_bed(described, [meshes[body.name] for body in part.bodies], bed_mm or _BED)
+    for ghost in part.ghosts:
+        mesh = meshes[ghost.name]
+        fine[ghost.name] = refined(mesh, max(1.5, float(mesh.size.max()) / 24), most=6000)
+        described.append(
+            {"name": ghost.name, "role": "object", "arrays": [*_DRAWN], "least_gap": None}
+        )
+        arrays += _drawn(fine[ghost.name], lines[ghost.name])
+    corners = np.stack([mesh.bounds for mesh in meshes.values()])
+    head = {
+        "title": part.title,
+        "template": part.template,
+        "bodies": described,
+        "bounds": [corners[:, 0].min(axis=0).tolist(), corners[:, 1].max(axis=0).tolist()],
+        "bed": list((bed_mm or _BED)[:2]),
+        "bed_assumed": bed_mm is None,
+        "overhang_deg": overhang_deg,
+        "dimensions": [
+            {
+                "name": item.name,
+                "text": f"{item.value_mm:.2f} mm",
+                "body": item.body,
+                "start": item.start,
+                "end": item.end,
+                "round": item.kind in ("hole", "hole_lying", "peg"),
+            }
+            for item in part.dimensions
+        ],
+    }
+    return Scene(head=head, arrays=arrays, meshes=meshes, edges=lines, refined=fine)
+
+
+def _lay_on_bed(
+    described: list[dict[str, Any]], meshes: Sequence[Mesh], bed_mm: Sequence[float]
+) -> None:
+    """Add to each body where its origin comes to lie when it is turned for printing."""
+    from fitkit.export.plate import lay_out
+
+    turns = [np.reshape(entry["turn"], (3, 3)) for entry in described]
+    turned = [mesh.vertices @ turn.T for mesh, turn in zip(meshes, turns, strict=True)]
+    low = [points.min(axis=0) for points in turned]
+    sizes = [(points.max(axis=0) - points.min(axis=0))[:2] for points in turned]
+    for number, plate in enumerate(lay_out(np.array(sizes), bed_mm)):
+        for member, (x, y) in zip(plate.members, plate.shifts, strict=True):
+            # Further plates are drawn beside the first.
+            aside = number * (bed_mm[0] + 20)
+            at = np.array([x + aside, y, 0.0]) - low[member]
+            described[member]["on_bed"] = at.tolist()
+
+
+def _solid(
+    body: Body,
+    mesh: Mesh,
+    edges: FloatArray,
+    turn: FloatArray,
+    shift: FloatArray,
+    overhang_deg: float,
+) -> tuple[dict[str, Any], list[np.ndarray[Any, Any]]]:
+    size = mesh.size
+    entry = {
+        "name": body.name,
+        "role": "body",
+        "arrays": [*_DRAWN, "marks"],
+        "size": [round(float(length), 2) for length in size],
+        "turn": turn.ravel().tolist(),
+    }
+    arrays = [
+        *_drawn(mesh, edges),
+        _marks(mesh.moved(turn, shift), overhang_deg),
+    ]
+    return entry, arrays
+
+
+def _drawn(mesh: Mesh, edges: FloatArray) -> list[np.ndarray[Any, Any]]:
+    return [
+        mesh.vertices.astype(np.float32),
+        mesh.triangles.astype(np.uint32),
+        np.rint(shading_normals(mesh) * 127).astype(np.int8),
+        edges.astype(np.float32),
+    ]
+
+
+def shading_normals(mesh: Mesh) -> FloatArray:
+    """Normals at each corner of each triangle: averaged with the neighbours that nearly agree.
+
+    Parameters
+    ----------
+    mesh : Mesh
+        With shared corners appearing once where faces are to look smooth.
+
+    Returns
+    -------
+    array of shape (m, 3, 3)
+        Unit vectors, weighted by area among triangles that meet at less than 28 degrees.
+    """
+    flat, weighted = mesh.normals(), mesh.area_vectors()
+    corner = mesh.triangles.ravel().astype(np.int64)
+    order = np.argsort(corner, kind="stable")
+    sorted_corner = corner[order]
+    first = np.flatnonzero(np.r_[True, sorted_corner[1:] != sorted_corner[:-1]])
+    count = np.diff(np.r_[first, len(corner)])
+    # Each corner looks at all triangles that share its point: spell the pairs out.
+    here = np.repeat(order, np.repeat(count, count))
+    start = np.repeat(np.repeat(first, count), np.repeat(count, count))
+    step = np.arange(len(here)) - np.repeat(
+        np.cumsum(np.repeat(count, count)) - np.repeat(count, count), np.repeat(count, count)
+    )
+    there = order[start + step]
+    agree = np.einsum("ij,ij->i", flat[here // 3], flat[there // 3]) > _SMOOTH
+    total: FloatArray = np.stack(
+        [
+            np.bincount(here[agree], weighted[there[agree] // 3, axis], minlength=len(corner))
+            for axis in range(3)
+        ],
+        axis=1,
+    )
+    length = np.linalg.norm(total, axis=1, keepdims=True)
+    np.divide(total, length, out=total, where=length > 0)
+    return np.asarray(total.reshape(-1, 3, 3))
+
+
+def _marks(printed: Mesh, overhang_deg: float) -> np.ndarray[Any, Any]:
+    """Mark each triangle of a mesh in print pose: fine, hanging over, or lying on the bed."""
+    normals = printed.normals()
+    lowest = printed.corners[..., 2].min(axis=1)
+    highest = printed.corners[..., 2].max(axis=1)
+    marks = np.full(len(normals), FINE, np.uint8)
+    # The lean from the upright of a face that looks down is the angle of its normal below level.
+    marks[normals[:, 2] < -np.sin(np.radians(overhang_deg)) - 1e-6] = OVERHANG
+    marks[(normals[:, 2] < -0.99) & (highest < 0.05) & (lowest < 0.05)] = ON_BED
+    return marks
+
+
+def _pieces(polylines: Sequence[FloatArray]) -> FloatArray:
+    """Cut polylines into line pieces, shape (k, 2, 3)."""
+    if not len(polylines):
+        return np.empty((0, 2, 3))
+    return np.concatenate([np.stack([line[:-1], line[1:]], axis=1) for line in polylines])

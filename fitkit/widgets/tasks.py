@@ -1,0 +1,87 @@
+"""What the build process is asked to do for a panel, as functions that travel there."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from fitkit.widgets.scene import build_scene
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping, Sequence
+
+    from fitkit.checks.finding import Finding
+    from fitkit.parts.contract import Part, Template
+    from fitkit.sheet import PartSheet
+
+__all__ = ["SheetChecks", "build_scene", "make_files", "write_plain"]
+
+
+@dataclass(frozen=True, slots=True)
+class SheetChecks:
+    """All checks of a sheet's part, worked out from the sheet anew where they run.
+
+    Estimates do not travel between processes, so the sheet does.
+    """
+
+    sheet: PartSheet
+    kind: type[Template]
+
+    def __call__(self, part: Part) -> Sequence[Finding]:
+        """Check a built part."""
+        from fitkit.built import mesh_part
+        from fitkit.flow import prepare
+        from fitkit.make import check
+
+        _know(self.kind)
+        return check(prepare(self.sheet), mesh_part(part))
+
+
+def make_files(
+    sheet: PartSheet, kind: type[Template], *, report: Callable[[str], None]
+) -> tuple[str, list[str]]:
+    """Make a sheet's files and its record; give the trace code and the files' paths."""
+    from fitkit.make import make
+
+    _know(kind)
+    made = make(sheet, step=report)
+    return made.code, [str(path) for path in made.files]
+
+
+def write_plain(
+    template: Template,
+    drawn: Mapping[str, float],
+    title: str,
+    bed_mm: Sequence[float],
+    folder: str,
+    *,
+    report: Callable[[str], None],
+) -> tuple[str, list[str]]:
+    """Write a template's files without a sheet: no record, so no trace code."""
+    from fitkit.built import mesh_part
+    from fitkit.export.bodies import write_bodies
+    from fitkit.files import staged_folder
+
+    report("building the solids")
+    built = mesh_part(template.build(drawn, title=title))
+    report("writing files and reading them back")
+    with staged_folder(folder) as stage:
+        written = write_bodies(
+            built.part,
+            built.laid,
+            stage,
+            bed_mm=bed_mm,
+            kinds=("3mf", "step", "stl"),
+            metadata={"Title": title},
+        )
+        names = [path.name for path in written]
+    return "", [str(Path(folder) / name) for name in names]
+
+
+def _know(kind: type[Template]) -> None:
+    """Make a notebook's own template known here, under its title."""
+    from fitkit.parts import register
+
+    if kind.__module__.split(".")[0] != "fitkit":
+        register(kind)
