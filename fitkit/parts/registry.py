@@ -35,6 +35,7 @@ _SHIPPED = {
     "tray insert": ("tray_insert", "TrayInsert"),
     "calibration coupon": ("coupons", "CalibrationCoupon"),
     "fit coupon": ("coupons", "FitCoupon"),
+    "fit ladder": ("fit_ladder", "FitLadder"),
 }
 _own: dict[str, type[Template]] = {}
 _T = TypeVar("_T", bound=type[Template])
