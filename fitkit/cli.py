@@ -12,11 +12,10 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from fitkit import __version__
+from fitkit.cli_journal import commands as journal_commands
 from fitkit.errors import FitkitError
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
-
     from fitkit.many import Outcome
 
 __all__ = ["commands", "main"]
@@ -94,12 +93,8 @@ def make_many(table: Path, sheet: Path, into: Path, workers: int | None) -> None
         sys.exit(2)
 
 
-def _mount(names: Iterable[str]) -> None:
-    """Add the journal's commands, loaded only when one of them is asked for."""
-    from fitkit.cli_journal import commands as journal_commands
-
-    for name in names:
-        commands.add_command(journal_commands[name])
+for _command in journal_commands.values():
+    commands.add_command(_command)
 
 
 def main(arguments: list[str] | None = None) -> Any:
