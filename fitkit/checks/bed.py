@@ -7,6 +7,7 @@ stands for.
 
 from __future__ import annotations
 
+from functools import partial
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -74,7 +75,7 @@ def check_bed(part: Part, context: CheckContext) -> Iterator[Finding]:
         return
     x, y, z = (float(length) for length in context.bed_mm)
     room = (x - 2 * MARGIN_MM, y - 2 * MARGIN_MM)
-    footprints = []
+    boxes = []
     for body in part.bodies:
         mesh = context.meshes.get(body.name)
         if mesh is None:
@@ -85,51 +86,12 @@ def check_bed(part: Part, context: CheckContext) -> Iterator[Finding]:
                 body=body.name,
             )
             continue
-        size = mesh.size
-        if size[2] > z:
-            yield Finding(
-                check="bed",
-                severity="stop",
-                text=f"{body.name} is {size[2]:.1f} mm high, the printer reaches {z:.1f} mm.",
-                value=float(size[2]),
-                limit=z,
-                unit="mm",
-                basis="size of the printer",
-                body=body.name,
-                remedy="Lay it on another side, split it, or use a taller printer.",
-            )
         excess = excess_by_turn(mesh, room)
         turn = 0 if excess[0] <= 0 else 90 if excess[90] <= 0 else int(np.argmin(excess))
-        if excess[turn] > 0:
-            yield Finding(
-                check="bed",
-                severity="stop",
-                text=(
-                    f"{body.name} needs {size[0]:.1f} x {size[1]:.1f} mm; the bed has "
-                    f"{room[0]:.1f} x {room[1]:.1f} mm free, and even turned by {turn}° it is "
-                    f"{excess[turn]:.1f} mm too large."
-                ),
-                value=float(excess[turn]),
-                limit=0.0,
-                unit="mm",
-                basis="size of the printer",
-                body=body.name,
-                remedy="Split it into bodies that join, or use a larger printer.",
-            )
-        elif turn:
-            yield Finding(
-                check="bed",
-                severity="note",
-                text=f"{body.name} fits the bed only when turned about the upright by {turn}°.",
-                value=float(excess[0]),
-                limit=0.0,
-                unit="mm",
-                basis="size of the printer",
-                body=body.name,
-                remedy=f"Turn it by {turn}° in the slicing step.",
-            )
-        footprints.append(size[:2] if turn == 0 else size[1::-1] if turn == 90 else None)
-    boxes = [box for box in footprints if box is not None]
+        yield from _height(body.name, mesh, z)
+        yield from _footprint(body.name, mesh, room, turn, excess)
+        if turn in (0, 90):
+            boxes.append(mesh.size[:2] if turn == 0 else mesh.size[1::-1])
     if len(boxes) > 1:
         # The same packing as the export uses, so that the two cannot disagree.
         from fitkit.export.plate import lay_out
@@ -146,3 +108,45 @@ def check_bed(part: Part, context: CheckContext) -> Iterator[Finding]:
                 basis="size of the printer",
                 remedy="Print them one plate after the other.",
             )
+
+
+def _height(name: str, mesh: Mesh, reach_mm: float) -> Iterator[Finding]:
+    height = float(mesh.size[2])
+    if height > reach_mm:
+        yield Finding(
+            check="bed",
+            severity="stop",
+            text=f"{name} is {height:.1f} mm high, the printer reaches {reach_mm:.1f} mm.",
+            value=height,
+            limit=reach_mm,
+            unit="mm",
+            basis="size of the printer",
+            body=name,
+            remedy="Lay it on another side, split it, or use a taller printer.",
+        )
+
+
+def _footprint(
+    name: str, mesh: Mesh, room: tuple[float, float], turn: int, excess: FloatArray
+) -> Iterator[Finding]:
+    finding = partial(
+        Finding, check="bed", limit=0.0, unit="mm", basis="size of the printer", body=name
+    )
+    if excess[turn] > 0:
+        x, y = mesh.size[:2]
+        yield finding(
+            severity="stop",
+            text=(
+                f"{name} needs {x:.1f} x {y:.1f} mm; the bed has {room[0]:.1f} x {room[1]:.1f} mm "
+                f"free, and even turned by {turn}° it is {excess[turn]:.1f} mm too large."
+            ),
+            value=float(excess[turn]),
+            remedy="Split it into bodies that join, or use a larger printer.",
+        )
+    elif turn:
+        yield finding(
+            severity="note",
+            text=f"{name} fits the bed only when turned about the upright by {turn}°.",
+            value=float(excess[0]),
+            remedy=f"Turn it by {turn}° in the slicing step.",
+        )

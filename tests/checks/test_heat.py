@@ -9,9 +9,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fitkit.checks import Use, published_material
-from fitkit.checks.heat import (
+from fitkit.checks.heat import check_heat
+from fitkit.checks.warmth import (
     Case,
-    check_heat,
     steady_state,
     vent_area_for_mm2,
     vent_heat_w,

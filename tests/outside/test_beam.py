@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 from scipy.integrate import solve_bvp
 
-from fitkit.checks.strength import (
+from fitkit.checks.bending import (
     lug_bending_mpa,
     lug_tear_out_mpa,
     plate_bending_mpa,

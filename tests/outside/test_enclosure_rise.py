@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import pytest
 
-from fitkit.checks.heat import Case, steady_state
+from fitkit.checks.warmth import Case, steady_state
 
 INCH = 0.0254
 SIDES = [48 * INCH, 36 * INCH, 16 * INCH]

@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 
-from fitkit.checks.heat import air, plate_film, plate_nusselt
+from fitkit.checks.warmth import air, plate_film, plate_nusselt
 
 EXAMPLE = json.loads(
     (Path(__file__).parents[1] / "data" / "natural_convection.json").read_text(encoding="utf-8")
