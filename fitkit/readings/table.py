@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 __all__ = ["ReadingTable"]
 
 # Worked out from the text columns, and never written.
-COMPUTED = ("row", "value_mm", "step_mm", "stated_mm", "zeroed_mm", "rejected", "remark")
+COMPUTED = ("row", "value_mm", "step_mm", "stated_mm", "zeroed_mm", "rejected", "remark", "counts")
 Decimal = Literal[".", ","]
 
 
@@ -44,7 +44,8 @@ class ReadingTable:
         Text columns of `schema.COLUMNS`, those of `schema.OPTIONAL` that were given, columns of the
         user's own; then ``row`` (line in the file), ``value_mm`` (as shown by the instrument,
         uncorrected), ``step_mm`` (last digit typed), ``stated_mm`` (after a ±), ``zeroed_mm``,
-        ``rejected`` (reason, or empty), ``remark``. Treat as read-only.
+        ``rejected`` (reason, or empty), ``remark``, ``counts`` (accepted and not left out). Treat
+        as read-only.
     name : str
         File name, for messages.
     unit : str or None
@@ -166,8 +167,7 @@ class ReadingTable:
     @property
     def counted(self) -> pd.DataFrame:
         """Rows that count: accepted, and not left out by decision."""
-        rows = self.accepted
-        return rows[rows["left_out"] == ""] if "left_out" in rows else rows
+        return self.frame[self.frame["counts"]]
 
     @property
     def rejected(self) -> pd.DataFrame:
@@ -325,6 +325,8 @@ def _parsed(frame: pd.DataFrame, unit: str | None, decimal: Decimal | None) -> p
     for index, reason in faults(frame).items():
         rejected[index] = rejected[index] or reason
     frame["rejected"], frame["remark"] = rejected, remarks
+    counts = frame["rejected"] == ""
+    frame["counts"] = counts & (frame["left_out"] == "") if "left_out" in frame else counts
     return frame
 
 

@@ -198,7 +198,8 @@ def _estimate(feature: str, rows: pd.DataFrame, inputs: _Inputs, doubts: list[Fl
     _repeats(shown, shown - zeros, list(used.values()), inputs, model, trend=trend)
     if len(shown) < len(everything):
         model.notes.append(
-            f"mean as shown {np.mean(shown):.3f} mm; with every reading {np.mean(everything):.3f} mm"
+            f"mean {np.mean(shown):.3f} mm as shown; "
+            f"{np.mean(everything):.3f} mm with every reading"
         )
     for name, one in used.items():
         share = float(np.mean((names == name) & ~zeroed))

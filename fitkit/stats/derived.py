@@ -1,0 +1,175 @@
+"""Sizes that no jaw reads directly: centre distances of holes, walls, offsets of ports.
+
+Each is arithmetic on estimates, so that readings and instrument inputs which they share stay
+correlated. Which edges were taken is always said, never guessed.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import combinations
+from typing import TYPE_CHECKING, Literal
+
+from fitkit.errors import StatsError
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from fitkit.stats.estimate import Estimate
+
+__all__ = ["Agreement", "Edges", "agreement", "centre_distance", "port_offset", "wall"]
+
+Edges = Literal["far", "near", "same side", "zeroed on the hole"]
+_EDGES = ("far", "near", "same side", "zeroed on the hole")
+
+
+def centre_distance(
+    found: Mapping[str, Estimate],
+    span: str,
+    *,
+    edges: Edges | None = None,
+    holes: tuple[str, str] | str,
+) -> Estimate:
+    """Find the distance of two holes' centres from one span over their edges.
+
+    Parameters
+    ----------
+    found : mapping of feature name to Estimate
+    span : str
+        Feature read over the edges.
+    edges : {"far", "near", "same side", "zeroed on the hole"}
+        Which edges the span is over. ``far``: mean diameter is taken off; ``near``: it is added;
+        ``same side`` (left to left, first hole first): half the difference of diameters is added;
+        ``zeroed on the hole``: the display was set to zero at the diameter and far edges read,
+        so the reading is the distance.
+    holes : two names, or one name for two holes of one feature
+        Features with the diameters.
+
+    Raises
+    ------
+    StatsError
+        If it is not said which edges were taken, or a feature is missing.
+    """
+    if edges not in _EDGES:
+        raise StatsError(
+            f"it is not said over which edges {span!r} was read",
+            where="centre distance",
+            remedy=f"Give edges as one of: {', '.join(_EDGES)}.",
+        )
+    first, second = (holes, holes) if isinstance(holes, str) else holes
+    reading = _get(found, span)
+    match edges:
+        case "far":
+            size = reading - (_get(found, first) + _get(found, second)) / 2
+        case "near":
+            size = reading + (_get(found, first) + _get(found, second)) / 2
+        case "same side":
+            size = reading + (_get(found, second) - _get(found, first)) / 2
+        case _:
+            size = reading
+    return size.named(f"centres by {span} ({edges})")
+
+
+def wall(found: Mapping[str, Estimate], outside: str, inside: str) -> Estimate:
+    """Find the thickness of each of two equal walls, from the size outside and inside."""
+    return ((_get(found, outside) - _get(found, inside)) / 2).named(f"wall of {outside}")
+
+
+def port_offset(
+    found: Mapping[str, Estimate], reading: str, width: str, *, edge: Literal["near", "far"]
+) -> Estimate:
+    """Find how far a port's middle is from the board's edge.
+
+    Parameters
+    ----------
+    found : mapping of feature name to Estimate
+    reading : str
+        Feature read from the board's edge to an edge of the port.
+    width : str
+        Feature with the port's width.
+    edge : {"near", "far"}
+        Which edge of the port, seen from the board's edge.
+    """
+    if edge not in ("near", "far"):
+        raise StatsError(
+            f"it is not said to which edge {reading!r} was read",
+            where="port offset",
+            remedy="Give edge as 'near' or 'far'.",
+        )
+    half = _get(found, width) / 2
+    whole = _get(found, reading)
+    return (whole + half if edge == "near" else whole - half).named(f"middle by {reading} ({edge})")
+
+
+def _get(found: Mapping[str, Estimate], name: str) -> Estimate:
+    try:
+        return found[name]
+    except KeyError:
+        raise StatsError(
+            f"no feature {name!r}", remedy=f"There are: {', '.join(found) or 'none'}."
+        ) from None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Agreement:
+    """Whether several ways to one size agree within the uncertainty of their differences.
+
+    Attributes
+    ----------
+    ways : tuple of Estimate
+    best : Estimate
+        The way of least uncertainty, with a note if the ways clash.
+    difference_mm, U95_mm : float, mm
+        Of the pair that clashes most; what they share cancels.
+    agree : bool
+    text : str
+    """
+
+    ways: tuple[Estimate, ...]
+    best: Estimate
+    difference_mm: float
+    U95_mm: float
+    agree: bool
+    text: str
+
+
+def agreement(ways: Sequence[Estimate], *, diameter: Estimate | None = None) -> Agreement:
+    """Compare ways to one size, pair by pair.
+
+    Parameters
+    ----------
+    ways : two or more Estimates
+    diameter : Estimate, optional
+        Of the holes; a clash by just that much is then explained.
+
+    Raises
+    ------
+    StatsError
+        For fewer than two ways.
+    """
+    if len(ways) < 2:
+        raise StatsError("one way alone agrees with nothing", remedy="Give two or more.")
+    pairs = [(one, other, other - one) for one, other in combinations(ways, 2)]
+    # An exact difference of two readings that share everything still has rounding.
+    one, other, gap = max(pairs, key=lambda p: abs(p[2].value_mm) / max(p[2].U95_mm, 1e-9))
+    agree = abs(gap.value_mm) <= max(gap.U95_mm, 1e-9)
+    text = (
+        f"{one.name} and {other.name} differ by {gap.value_mm:+.3f} mm, "
+        f"{'within' if agree else 'outside'} ± {gap.U95_mm:.3f} mm (95 %)"
+    )
+    if not agree and diameter is not None:
+        off = abs(abs(gap.value_mm) - diameter.value_mm)
+        if off <= gap.U95_mm + diameter.U95_mm:
+            text += (
+                f"; that is one hole diameter ({diameter.value_mm:.2f} mm): was one reading "
+                "zeroed on the hole, or taken over other edges than said?"
+            )
+    best = min(ways, key=lambda way: way.u_mm)
+    return Agreement(
+        ways=tuple(ways),
+        best=best if agree else best.named(best.name, text),
+        difference_mm=gap.value_mm,
+        U95_mm=gap.U95_mm,
+        agree=agree,
+        text=text,
+    )
