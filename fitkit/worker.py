@@ -42,7 +42,8 @@ _PRELOAD = [
     "build123d",
     "fitkit.parts._kernel_names",
     "fitkit.parts._mesher_names",
-    "fitkit.widgets.scene",
+    "fitkit.widgets.tasks",
+    "scipy.spatial",
 ]
 # Errors of these modules are the kernel's own: their text helps nobody who makes parts.
 _KERNEL = ("OCP", "build123d")
@@ -82,7 +83,7 @@ class _Task:
     ticket: int
     payload: bytes
     done: Callable[[Outcome], None]
-    progress: Callable[[str], None] | None
+    progress: Callable[[Any], None] | None
     started: float = 0.0
 
 
@@ -130,7 +131,7 @@ class Worker:
         task: Callable[..., Any],
         *args: Any,
         done: Callable[[Outcome], None],
-        progress: Callable[[str], None] | None = None,
+        progress: Callable[[Any], None] | None = None,
     ) -> int:
         """Have a task done in the child process.
 
@@ -144,7 +145,7 @@ class Worker:
             Gets the `Outcome`, in a thread of the worker. Not called for a task that a newer one
             pushed out.
         progress : callable, optional
-            Gets each text that the task reports, in a thread of the worker.
+            Gets each thing that the task reports, in a thread of the worker.
 
         Returns
         -------
@@ -325,7 +326,7 @@ def _serve(pipe: Connection) -> None:
 def _do(payload: bytes, pipe: Connection) -> tuple[str, Any, str]:
     try:
         task, args, reports = pickle.loads(payload)
-        extra = {"report": lambda text: _send_parts(pipe, ("progress", text, ""))}
+        extra = {"report": lambda said: _send_parts(pipe, ("progress", said, ""))}
         return "value", task(*args, **(extra if reports else {})), ""
     except FitkitError as error:
         return "error", error, traceback.format_exc()

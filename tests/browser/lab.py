@@ -1,0 +1,136 @@
+"""A real JupyterLab on a free loopback port, and a headless Chromium that opens notebooks in it."""
+
+from __future__ import annotations
+
+import json
+import os
+import secrets
+import shutil
+import socket
+import subprocess
+import sys
+import time
+import urllib.request
+from contextlib import contextmanager
+from pathlib import Path
+
+ROOT = Path(__file__).parents[2]
+ARTEFACTS = ROOT / "artefacts"
+CHROMIUM = next(
+    filter(None, map(shutil.which, ("chromium", "chromium-browser", "google-chrome-stable"))), None
+)
+FLAGS = [
+    "--no-sandbox",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
+SOFTWARE_GL = ["--use-angle=swiftshader", "--enable-unsafe-swiftshader"]
+NO_GL = ["--disable-3d-apis", "--disable-gpu"]
+
+
+class Lab:
+    """One server with its own empty settings and folder."""
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder / "work"
+        self.folder.mkdir(parents=True)
+        self.token = secrets.token_hex(8)
+        with socket.socket() as spare:
+            spare.bind(("127.0.0.1", 0))
+            self.port = spare.getsockname()[1]
+        home = {
+            name: str(folder / name.lower())
+            for name in ("JUPYTER_CONFIG_DIR", "JUPYTERLAB_SETTINGS_DIR", "JUPYTERLAB_WORKSPACES_DIR",
+                         "JUPYTER_RUNTIME_DIR", "IPYTHONDIR")
+        }  # fmt: skip
+        self.settings = Path(home["JUPYTERLAB_SETTINGS_DIR"])
+        paths = os.pathsep.join([str(ROOT), str(ROOT / "tests" / "widgets")])
+        self.log = (folder / "lab.log").open("w")
+        self.process = subprocess.Popen(
+            [
+                sys.executable, "-m", "jupyterlab", "--no-browser", "--ServerApp.ip=127.0.0.1",
+                f"--ServerApp.port={self.port}", "--ServerApp.port_retries=0", "--allow-root",
+                f"--ServerApp.root_dir={self.folder}", f"--IdentityProvider.token={self.token}",
+                "--LabApp.news_url=None", "--LabApp.check_for_updates_class=jupyterlab.NeverCheckForUpdate",
+            ],
+            cwd=self.folder, env=os.environ | home | {"PYTHONPATH": paths},
+            stdout=self.log, stderr=subprocess.STDOUT,
+        )  # fmt: skip
+        self._wait()
+
+    def _wait(self) -> None:
+        for _ in range(600):
+            if self.process.poll() is not None:
+                raise RuntimeError(f"JupyterLab did not start; see {self.log.name}")
+            try:
+                urllib.request.urlopen(f"http://127.0.0.1:{self.port}/api", timeout=1).close()
+            except OSError:
+                time.sleep(0.1)
+            else:
+                return
+        raise RuntimeError("JupyterLab did not answer")
+
+    def notebook(self, name: str, *cells: str) -> str:
+        """Write a notebook and give the address that opens it."""
+        content = {
+            "cells": [
+                {"cell_type": "code", "id": f"cell{n}", "metadata": {}, "execution_count": None,
+                 "outputs": [], "source": source}
+                for n, source in enumerate(cells)
+            ],
+            "metadata": {"kernelspec": {"name": "python3", "display_name": "Python 3",
+                                        "language": "python"}},
+            "nbformat": 4, "nbformat_minor": 5,
+        }  # fmt: skip
+        (self.folder / name).write_text(json.dumps(content))
+        return f"http://127.0.0.1:{self.port}/lab/tree/{name}?token={self.token}"
+
+    def theme(self, name: str) -> None:
+        """Choose the theme that a page opened from now on shows."""
+        place = self.settings / "@jupyterlab" / "apputils-extension"
+        place.mkdir(parents=True, exist_ok=True)
+        (place / "themes.jupyterlab-settings").write_text(json.dumps({"theme": name}))
+
+    def close(self) -> None:
+        self.process.terminate()
+        try:
+            self.process.wait(15)
+        except subprocess.TimeoutExpired:
+            self.process.kill()
+            self.process.wait(15)
+        self.log.close()
+
+
+@contextmanager
+def chromium(*flags: str):
+    """A headless browser."""
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as driver:
+        browser = driver.chromium.launch(executable_path=CHROMIUM, headless=True, args=[*FLAGS, *flags])
+        try:
+            yield browser
+        finally:
+            browser.close()
+
+
+def open_page(browser, address: str, *, width: int = 1280, height: int = 800):
+    """Open a notebook, side bar shut, and wait until its kernel is idle."""
+    page = browser.new_page(viewport={"width": width, "height": height})
+    page.goto(address, timeout=120_000)
+    page.wait_for_selector(".jp-Notebook .jp-CodeCell", timeout=120_000)
+    # "Idle" appears in the kernel's own status mark once it can run cells.
+    page.wait_for_selector(".jp-NotebookPanel .jp-Notebook-ExecutionIndicator[data-status=idle]", timeout=120_000)
+    if page.locator(".jp-SideBar.jp-mod-left .lm-mod-current").count():
+        page.keyboard.press("Control+b")
+    return page
+
+
+def run_all(page) -> None:
+    page.locator(".jp-Notebook .jp-CodeCell .cm-content").first.click()
+    page.keyboard.press("Escape")
+    page.click("text=Run >> nth=0")
+    page.click(".lm-Menu-item[data-command='runmenu:run-all']")
