@@ -72,6 +72,18 @@ def calibrate(coupon: Path, profile: Path, instruments: Path | None) -> None:
     print_profile(fitted, profile)
 
 
+@commands.command()
+@click.argument("title")
+@click.option("--template", default="board case", show_default=True, help="Template to start with.")
+@click.option("--folder", type=click.Path(path_type=Path), default=Path(), help="Where to put it.")
+def new(title: str, template: str, folder: Path) -> None:
+    """Start a part called TITLE: an empty readings file, a part sheet and a notebook."""
+    from fitkit.new import new_part
+
+    for path in new_part(title, template=template, folder=folder):
+        click.echo(f"wrote {path}")
+
+
 @commands.command("make-many")
 @click.argument("table", type=click.Path(path_type=Path))
 @click.argument("sheet", type=click.Path(path_type=Path))
