@@ -10,8 +10,9 @@ from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, Literal, Self, TypeVar
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator
+from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
+from fitkit.checks.material import Currency  # noqa: TC001 - pydantic reads it at run time
 from fitkit.errors import CheckError, FaultList
 
 if TYPE_CHECKING:
@@ -99,20 +100,11 @@ class Prices(BaseModel):
 
     model_config = ConfigDict(frozen=True, extra="forbid")
 
-    currency: str
+    currency: Currency
     per_kwh: float = Field(ge=0)
     machine_per_hour: float = Field(default=0.0, ge=0)
     failure_share: float = Field(default=0.1, ge=0, lt=1)
     material_per_kg: float | None = Field(default=None, ge=0)
-
-    @field_validator("currency")
-    @classmethod
-    def _known_currency(cls, code: str) -> str:
-        from babel.numbers import list_currencies
-
-        if code not in list_currencies():
-            raise ValueError("no ISO 4217 currency code; write one such as EUR, JPY or KES")
-        return code
 
     @classmethod
     def of(cls, values: Mapping[str, Any], *, where: str = "prices") -> Self:

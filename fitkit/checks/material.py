@@ -11,16 +11,16 @@ from __future__ import annotations
 import tomllib
 from pathlib import Path
 from types import MappingProxyType
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError, model_validator
 
 from fitkit.errors import CheckError, FaultList
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-__all__ = ["PROPERTIES", "Material", "Span", "load_material", "published_material"]
+__all__ = ["PROPERTIES", "Currency", "Material", "Span", "load_material", "published_material"]
 
 # Property, its unit here, and what it means; names and units of the table and of material files.
 PROPERTIES: Mapping[str, str] = MappingProxyType(
@@ -37,6 +37,18 @@ PROPERTIES: Mapping[str, str] = MappingProxyType(
         "friction": "1",  # on itself
     }
 )
+
+
+def _known_currency(code: str) -> str:
+    from babel.numbers import list_currencies
+
+    if code not in list_currencies():
+        raise ValueError("no ISO 4217 currency code; write one such as EUR, JPY or KES")
+    return code
+
+
+# An ISO 4217 code, held against the Unicode CLDR's list.
+Currency = Annotated[str, AfterValidator(_known_currency)]
 
 
 class _Strict(BaseModel):
@@ -89,7 +101,7 @@ class Material(_Strict):
     name: str = Field(min_length=1, max_length=80)
     polymer: str
     price_per_kg: float | None = Field(default=None, ge=0)
-    currency: str | None = None
+    currency: Currency | None = None
     drying: Drying | None = None
     note: str = ""
     properties: dict[str, Span] = Field(default_factory=dict)
