@@ -151,9 +151,7 @@ def _strain(arm: SnapArm, material: Material) -> Iterator[Finding]:
     assert allowed is not None  # check_snap has looked
     low, high = 0.01 * factor * allowed.low, 0.01 * factor * allowed.high
     strain = root_strain(arm.length_mm, arm.thickness_mm, arm.deflection_mm, arm.taper)
-    if strain <= low:
-        return
-    stop = strain > high
+    holds, stop = strain <= low, strain > high
     longer = length_for_strain_mm(arm.thickness_mm, arm.deflection_mm, arm.taper, low)
     thinner = arm.thickness_mm * low / strain
     knocked = f" (lowered for {' and '.join(why)})" if why else ""
@@ -161,7 +159,7 @@ def _strain(arm: SnapArm, material: Material) -> Iterator[Finding]:
     if arm.layers_across:
         remedy += " Better: print the arm lying down, or as a piece of its own."
     yield finding(
-        severity="stop" if stop else "warn",
+        severity="note" if holds else "stop" if stop else "warn",
         text=(
             f"{arm.name} bends to {strain:.1%} strain at its root; {material.name} bears about "
             f"{low:.1%} to {high:.1%}{knocked}."
@@ -169,7 +167,7 @@ def _strain(arm: SnapArm, material: Material) -> Iterator[Finding]:
         value=100 * strain,
         limit=100 * (high if stop else low),
         basis=_BASIS.format(source=allowed.source),
-        remedy=remedy,
+        remedy="" if holds else remedy,
     )
 
 

@@ -51,7 +51,9 @@ def test_permissible_strain_is_knocked_down(values, limit: float) -> None:
 
 
 def test_forces_come_as_a_range_and_a_locking_ramp_is_said() -> None:
-    (forces,) = snap(release_angle_deg=90.0)
+    strain, forces = snap(release_angle_deg=90.0)
+    assert strain.severity == "note"
+    assert strain.value == pytest.approx(0.75)
     assert forces.text.startswith("estimate for arm: to close ")
     assert "it locks until the arm is lifted" in forces.text
 
