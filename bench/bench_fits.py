@@ -1,0 +1,56 @@
+"""A chain against the bare NumPy that gives the same gaps; a gap learned against one curve."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from bench.pairs import paired
+
+_SAMPLES = 1_000_000
+
+
+def rows() -> list[dict[str, Any]]:
+    return [chain_row(), choice_row()]
+
+
+def chain_row() -> dict[str, Any]:
+    from fitkit.fits import Chain, Contributor
+
+    parts = tuple(
+        Contributor(name=f"c{i}", value_mm=10.0 + i, u_mm=0.02 + 0.01 * i, opens=i % 2 == 0)
+        for i in range(10)
+    )
+    chain = Chain(name="gap", contributors=parts)
+    value = np.array([part.value_mm for part in parts])
+    u = np.array([part.u_mm for part in parts])
+    sign = np.array([part.factor for part in parts])
+
+    def bare() -> object:
+        draws = np.random.default_rng(0).standard_normal((_SAMPLES, 10))
+        return (value + u * draws) @ sign
+
+    both = paired(lambda: chain.sample(_SAMPLES), bare)
+    return both.row("10-link chain, 1,000,000 samples / bare NumPy", "wanted: 1.3 or less")
+
+
+def choice_row() -> dict[str, Any]:
+    from fitkit.fits import Trial, choose_gap, learn
+    from fitkit.fits.verdicts import _learn
+
+    trials = tuple(
+        Trial(pair="peg and hole", behaviour="slides", size_mm=10.0, gap_mm=0.05 * i, verdict=word)
+        for i, word in enumerate(
+            ["will not go", "will not go", "tight", "tight", "as wanted", "as wanted", "loose"]
+        )
+    )
+    model = learn("peg and hole", "slides", size_mm=10.0, trials=trials)
+    gaps = np.linspace(-0.2, 0.8, 1001)
+
+    def learned_anew() -> object:
+        _learn.cache_clear()
+        return choose_gap("peg and hole", "slides", size_mm=10.0, trials=trials)
+
+    both = paired(learned_anew, lambda: model.p_wanted(gaps))
+    return both.row("gap from 7 trials, learned anew / one model's curve at 1001 gaps")
