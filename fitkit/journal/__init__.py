@@ -21,7 +21,7 @@ from fitkit.journal.codes import normal_code, trace_code, valid_trace_code
 
 if TYPE_CHECKING:
     from fitkit.journal.binder import write_html, write_pdf
-    from fitkit.journal.judged import drift_points, trial_of, trials
+    from fitkit.journal.judged import drift_check, drift_points, trial_of, trials
     from fitkit.journal.lookup import first_print_success, table
     from fitkit.journal.part_history import history
     from fitkit.journal.records import (
@@ -51,6 +51,7 @@ _HOMES = {
     "TrialRecord": "records",
     "bring_in": "spreadsheet",
     "compensated_anew": "remake",
+    "drift_check": "judged",
     "drift_points": "judged",
     "first_print_success": "lookup",
     "history": "part_history",
@@ -75,6 +76,7 @@ __all__ = [
     "TrialRecord",
     "bring_in",
     "compensated_anew",
+    "drift_check",
     "drift_points",
     "first_print_success",
     "history",

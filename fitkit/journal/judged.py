@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from fitkit.journal.records import FitEntry
     from fitkit.journal.store import Journal
 
-__all__ = ["DriftPoint", "drift_points", "trial_of", "trials"]
+__all__ = ["DriftCheck", "DriftPoint", "drift_check", "drift_points", "trial_of", "trials"]
 
 # Of a printed size read once with calipers, where no other figure is given: resolution 0.01 mm,
 # accuracy ±0.03 mm taken as rectangular, some repeatability. Common practice, no source.
@@ -111,6 +111,92 @@ def drift_points(
             )
         )
     return tuple(found)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DriftCheck:
+    """Whether later prints agree with the profile that foretold them.
+
+    Attributes
+    ----------
+    prints, sizes : int
+        How many were measured.
+    mean_mm : float, mm
+        Mean of measured less foretold, turned round for insides and holes: plus is more plastic.
+    statistic, p : float
+        Of the chi-square test with `prints` degrees of freedom: the chance of so large a deviation
+        if nothing has changed.
+    drifted : bool
+        ``p < 0.01``.
+    """
+
+    prints: int
+    sizes: int
+    mean_mm: float
+    statistic: float
+    p: float
+
+    @property
+    def drifted(self) -> bool:
+        """Too far off to be chance."""
+        return self.p < 0.01
+
+    def __str__(self) -> str:
+        """Give one plain sentence, with what to do."""
+        found = (
+            f"{self.sizes} sizes of {self.prints} prints came out {self.mean_mm:+.3f} mm from "
+            f"foretold on the mean, more plastic counted plus (chance {self.p:.2g} if nothing "
+            "has changed)"
+        )
+        if self.drifted:
+            return f"{found}: the printer has drifted; print and measure a coupon again"
+        return f"{found}: no sign of drift"
+
+
+def drift_check(
+    journal: Journal, *, printer: str | None = None, material: str | None = None
+) -> DriftCheck | None:
+    """Hold what was measured on prints against what their profile foretold.
+
+    Returns
+    -------
+    DriftCheck or None
+        None if no size was measured.
+
+    Notes
+    -----
+    z = (measured - foretold) / sqrt(u_print² + u_measured²). The sizes of one print share its
+    deviation, so a print counts once, by the mean of its z, whose variance is 1 at most; the sum of
+    their squares is held against chi-square with a degree of freedom a print (Pearson's test). That
+    errs towards no alarm.
+    """
+    points = drift_points(journal, printer=printer, material=material)
+    if not points:
+        return None
+    from scipy.special import chdtrc
+
+    deviations: dict[str, list[float]] = {}
+    for point in points:
+        u_mm = math.hypot(point.u_print_mm, point.u_measured_mm)
+        z = _more_plastic_mm(point) / u_mm if u_mm else 0.0
+        deviations.setdefault(point.code, []).append(z)
+    statistic = sum(math.fsum(z) ** 2 / len(z) ** 2 for z in deviations.values())
+    return DriftCheck(
+        prints=len(deviations),
+        sizes=len(points),
+        mean_mm=math.fsum(map(_more_plastic_mm, points)) / len(points),
+        statistic=statistic,
+        p=float(chdtrc(len(deviations), statistic)),
+    )
+
+
+_INWARD = ("inside", "hole", "hole_lying")
+
+
+def _more_plastic_mm(point: DriftPoint) -> float:
+    """Deviation, mm. Walls that print thick make outsides larger and insides smaller alike."""
+    off_mm = point.measured_mm - point.expected_mm
+    return -off_mm if point.kind in _INWARD else off_mm
 
 
 def trial_of(

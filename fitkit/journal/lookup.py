@@ -53,12 +53,20 @@ class Summary:
     @property
     def verdict(self) -> str:
         """All verdicts in a few words."""
-        off = {name: word for name, word in self.verdicts.items() if word != "as wanted"}
+        off: dict[str, list[str]] = {}
+        for name, word in self.verdicts.items():
+            if word != "as wanted":
+                off.setdefault(word, []).append(name)
         if off:
-            return "; ".join(f"{word} ({name})" for name, word in off.items())
+            return "; ".join(f"{word} ({_few(names)})" for word, names in off.items())
         if self.verdicts:
             return "as wanted"
         return NOT_TRIED if self.kind == "print" else ""
+
+
+def _few(names: Sequence[str], most: int = 2) -> str:
+    more = f" and {len(names) - most} more" if len(names) > most else ""
+    return ", ".join(names[:most]) + more
 
 
 def summaries(journal: Journal) -> list[Summary]:

@@ -48,7 +48,7 @@ def filled(journal, made, fit, tmp_path):
 
 def test_html_holds_sizes_verdicts_changes_notes_and_photos(filled, tmp_path):
     journal, first, second = filled
-    text = write_html(journal, tmp_path / "binder.html").read_text()
+    text = write_html(journal, tmp_path / "binder.html").read_text("utf-8")
     tags = parsed(text)
     words = " ".join(" ".join(tags.text).split())
     for piece in (

@@ -2,11 +2,20 @@
 
 import math
 
+import numpy as np
 import pytest
 
 from fitkit.errors import JournalError
 from fitkit.fits import Trial
-from fitkit.journal import TrialEntry, TrialRecord, drift_points, trial_of, trials
+from fitkit.journal import (
+    Journal,
+    TrialEntry,
+    TrialRecord,
+    drift_check,
+    drift_points,
+    trial_of,
+    trials,
+)
 from fitkit.stats.estimate import Estimate
 
 
@@ -88,3 +97,42 @@ def test_entries_are_checked(made):
         trial_of(record, {"lid": "stiff"})
     with pytest.raises(JournalError, match="no fit was judged or measured"):
         trial_of(record, {})
+
+
+def simulated(folder, made, fit, *, shift_mm, seed, prints=5):
+    """Prints whose sizes share a deviation with the standard uncertainty that was foretold."""
+    random = np.random.default_rng(seed)
+    journal = Journal(folder)
+    for day in range(prints):
+        record = made(day=day, fits=[fit("lid"), fit("slot", kind="inside", sense=1)])
+        journal.add(record)
+        shared = random.normal(0.0, 0.04) + shift_mm
+        measured = {
+            "lid": Estimate.of("lid", 60.02 + shared + random.normal(0, 0.02), 0.02),
+            "slot": Estimate.of("slot", 60.02 - shared + random.normal(0, 0.02), 0.02),
+        }
+        journal.add(trial_of(record, {}, measured=measured))
+    return drift_check(journal)
+
+
+def test_drift_is_found_and_its_absence_rarely_mistaken(tmp_path, made, fit, monkeypatch):
+    monkeypatch.setattr("os.fsync", lambda handle: None)  # many records, no fault in sight
+    quiet = [simulated(tmp_path / f"q{n}", made, fit, shift_mm=0.0, seed=n) for n in range(20)]
+    moved = [simulated(tmp_path / f"m{n}", made, fit, shift_mm=0.15, seed=n) for n in range(10)]
+    assert sum(check.drifted for check in quiet) <= 1
+    assert all(check.drifted for check in moved)
+    assert moved[0].mean_mm == pytest.approx(0.15, abs=0.06)
+    assert "print and measure a coupon again" in str(moved[0])
+    assert (moved[0].prints, moved[0].sizes) == (5, 10)
+
+
+def test_drift_by_hand(journal, made):
+    record = made()
+    journal.add(record)
+    assert drift_check(journal) is None
+    journal.add(trial_of(record, {}, measured={"lid": Estimate.of("lid", 60.12, 0.03)}))
+    check = drift_check(journal)
+    # z = 0.10 / hypot(0.04, 0.03) = 2; chi-square table, 1 degree of freedom: P(> 4) = 0.0455
+    assert check.statistic == pytest.approx(4.0)
+    assert check.p == pytest.approx(0.0455, abs=5e-5)
+    assert not check.drifted

@@ -36,7 +36,7 @@ def test_comma_table(journal, tmp_path):
 
 def test_semicolon_table_with_decimal_commas_inches_and_a_byte_order_mark(tmp_path):
     path = tmp_path / "trials.csv"
-    path.write_text(SEMICOLON)
+    path.write_text(SEMICOLON, encoding="utf-8")
     entries = [record.fits[0] for record in read_trials(path)]
     assert [(e.size_mm, e.gap_mm) for e in entries] == [(60.3, 0.25), (pytest.approx(38.1), 0.30)]
 
