@@ -77,8 +77,8 @@ class CouponChoice:
 def candidate_features() -> tuple[CouponFeature, ...]:
     """Features that fit on a coupon of 100 x 100 mm, to choose from."""
     names = [
-        *(f"bar {axis} {n}" for axis in "xy" for n in (10, 20, 30, 45, 60, 75, 90)),
-        *("bar x 90 at bed", "bar y 90 at bed", "diagonal 1 112", "diagonal 2 112"),
+        *(f"bar {axis} {n}" for axis in "xy" for n in (10, 20, 30, 40, 50, 90)),
+        *("bar x 90 at bed", "bar y 90 at bed", "diagonal 1 116", "diagonal 2 116"),
         *(f"tab {n}" for n in (2, 3, 5)),
         *(f"peg {n}" for n in (3, 4, 6, 8, 10, 14)),
         *(f"height {n}" for n in (4, 8, 12, 16, 20)),

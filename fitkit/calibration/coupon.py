@@ -80,15 +80,15 @@ class CouponFeature:
 class CouponSizes:
     """Drawn sizes of all features, mm; a flare reading is taken on each bar in `flares`."""
 
-    bars_x: tuple[float, ...] = (10.0, 30.0, 60.0, 90.0)
-    bars_y: tuple[float, ...] = (10.0, 30.0, 60.0, 90.0)
+    bars_x: tuple[float, ...] = (10.0, 30.0, 50.0, 90.0)
+    bars_y: tuple[float, ...] = (10.0, 30.0, 50.0, 90.0)
     heights: tuple[float, ...] = (4.0, 8.0, 12.0, 20.0)
     pegs: tuple[float, ...] = (4.0, 8.0, 14.0)
     holes: tuple[float, ...] = (2.5, 3.0, 4.0, 6.0, 10.0, 16.0)
     lying_holes: tuple[float, ...] = (4.0, 6.0, 10.0)
     slots: tuple[float, ...] = (3.0, 6.0, 12.0)
     tabs: tuple[float, ...] = (2.0, 5.0)
-    diagonal: float = 112.0
+    diagonal: float = 116.0
     flares: tuple[float, ...] = (90.0,)
 
 
@@ -181,7 +181,7 @@ def parse_feature(name: str) -> CouponFeature:
     raise CalibrationError(
         f"{name!r} is no coupon feature",
         remedy="Names are like 'bar x 40', 'bar x 40 at bed', 'tab 5', 'peg 8', 'height 12', "
-        "'slot 6', 'hole 3', 'lying hole 5 width', 'diagonal 1 112', 'centres x 50', with the "
+        "'slot 6', 'hole 3', 'lying hole 5 width', 'diagonal 1 116', 'centres x 50', with the "
         "drawn size in mm.",
     )
 

@@ -1,0 +1,154 @@
+import math
+
+import numpy as np
+import pytest
+
+from fitkit.calibration import coupon_features
+from fitkit.calibration.choose import choose_features
+from fitkit.errors import FaultList, PartError
+from fitkit.parts.coupon_calibration import CalibrationCoupon
+
+
+@pytest.fixture(scope="module")
+def coupon():
+    return CalibrationCoupon()
+
+
+@pytest.fixture(scope="module")
+def part(coupon):
+    return coupon.build()
+
+
+def test_it_has_just_the_default_features(coupon):
+    assert coupon.features() == coupon_features()
+
+
+def test_every_feature_is_a_dimension_of_its_drawn_length(coupon, part):
+    rows = {row.name: row for row in part.dimensions}
+    assert list(rows) == [feature.name for feature in coupon.features()]
+    for feature in coupon.features():
+        row = rows[feature.name]
+        assert math.dist(row.start, row.end) == pytest.approx(feature.drawn_mm, abs=1e-9)
+        assert row.value_mm == feature.drawn_mm
+        assert row.kind == feature.kind
+
+
+def test_it_is_one_valid_solid_within_100_mm(part):
+    from fitkit.parts.solids import box_of, is_valid, solids_in
+
+    (body,) = part.bodies
+    assert len(solids_in(body.solid)) == 1
+    assert is_valid(body.solid)
+    low, high = box_of(body.solid)
+    assert low == pytest.approx((0, 0, 0), abs=1e-6)
+    assert high[0] <= 100
+    assert high[1] <= 100
+    assert high[2] == pytest.approx(20.0)
+
+
+def test_every_label_was_set(part):
+    assert part.findings == ()
+
+
+@pytest.fixture(scope="module")
+def mesh(part):
+    """The solid as an independent library sees it: closed, and asked with rays for its faces."""
+    import trimesh
+
+    from fitkit.parts import tessellate
+
+    made = tessellate(part.bodies[0].solid)
+    found = trimesh.Trimesh(made.vertices, made.triangles, process=True)
+    assert found.is_watertight
+    return found
+
+
+@pytest.mark.parametrize(
+    "name",
+    [
+        "bar x 30",
+        "bar y 50",
+        "bar x 90",
+        "tab 5",
+        "peg 8",
+        "slot 6",
+        "hole 4",
+        "hole 16",
+        "lying hole 6 width",
+        "lying hole 6 height",
+        "height 12",
+        "diagonal 1 116",
+    ],
+)
+def test_the_mesh_measures_what_the_name_says(part, mesh, name):
+    row = next(r for r in part.dimensions if r.name == name)
+    start, end = np.array(row.start), np.array(row.end)
+    centre, along = 0.5 * (start + end), (end - start) / row.value_mm
+    # Inside sizes are looked for from their middle, in air; outside ones from their middle, in
+    # plastic. Either way the nearest face each way is half the size off.
+    if row.kind in ("height", "hole_lying"):
+        centre[1] += 1.0  # a little in from the face that the points lie on
+    if row.kind == "outside" and name.startswith(("bar x 90", "diagonal")):
+        reach = _span_from_outside(mesh, centre, along, row.value_mm)
+    else:
+        hits = [
+            np.linalg.norm(
+                mesh.ray.intersects_location([centre], [sign * along])[0] - centre, axis=1
+            )
+            for sign in (1, -1)
+        ]
+        reach = sum(h.min() for h in hits)
+    assert reach == pytest.approx(row.value_mm, abs=0.03)
+
+
+def _span_from_outside(mesh, centre, along, size):
+    """Distance between the first faces met when coming from far off on both sides."""
+    far = [centre + sign * 2 * size * along for sign in (1, -1)]
+    met = []
+    for start in far:
+        points = mesh.ray.intersects_location([start], [centre - start])[0]
+        met.append(points[np.argmin(np.linalg.norm(points - start, axis=1))])
+    return float(np.linalg.norm(met[0] - met[1]))
+
+
+def test_a_chosen_set_of_features_can_be_drawn():
+    chosen = choose_features(20).features
+    by_prefix = {}
+    for feature in chosen:
+        words = feature.name.split()
+        key = " ".join(w for w in words if not w.replace(".", "").isdigit())
+        by_prefix.setdefault(key, set()).add(feature.drawn_mm)
+    coupon = CalibrationCoupon.of(
+        bars_x=[f"{n} mm" for n in sorted(by_prefix.get("bar x", set()) | {90.0})],
+        bars_y=[f"{n} mm" for n in sorted(by_prefix.get("bar y", set()) | {90.0})],
+        tabs=[f"{n} mm" for n in sorted(by_prefix.get("tab", set()))],
+        pegs=[f"{n} mm" for n in sorted(by_prefix.get("peg", set()))],
+        heights=[f"{n} mm" for n in sorted(by_prefix.get("height", set()) | {4.0})],
+        slots=[f"{n} mm" for n in sorted(by_prefix.get("slot", set()))],
+        holes=[f"{n} mm" for n in sorted(by_prefix.get("hole", set()))],
+        lying_holes=[],
+    )
+    assert {f.name for f in chosen} - {f.name for f in coupon.features()} == set()
+    assert coupon.build().bodies
+
+
+def test_too_much_for_the_plate_is_refused():
+    crowded = CalibrationCoupon.of(holes=[f"{n} mm" for n in range(12, 24)])
+    with pytest.raises(PartError, match=r"has no room left on 90 x 90 mm"):
+        crowded.build()
+
+
+@pytest.mark.parametrize(
+    ("wrong", "says"),
+    [
+        ({"holes": ["0.1 mm"]}, "holes are from 0.8 mm"),
+        ({"bars_x": ["10 mm"]}, "longest bars are the plate"),
+        ({"heights": ["12 mm"]}, "plate's thickness"),
+        ({"diagonal": "126 mm"}, "would cut the corners"),
+        ({"diagonal": "60 mm"}, "would cut the corners"),
+        ({"holes": ["3"]}, "holes"),
+    ],
+)
+def test_sizes_that_cannot_be_are_named(wrong, says):
+    with pytest.raises(FaultList, match=says):
+        CalibrationCoupon.of(**wrong)
