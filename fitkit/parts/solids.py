@@ -34,8 +34,10 @@ __all__ = [
     "edges",
     "extrude",
     "fillet",
+    "flat_face",
     "fuse",
     "is_valid",
+    "kernel_names",
     "loft",
     "mirrored",
     "moved",
@@ -52,7 +54,7 @@ Point = tuple[float, float, float]
 
 
 @cache
-def _kernel() -> Any:
+def kernel_names() -> Any:
     """Load the kernel's modules once; they take most of a second."""
     from fitkit.parts import _kernel_names
 
@@ -68,7 +70,7 @@ def raw(shape: Shape | Solid) -> Shape:
 
 
 def _wire(loop: Loop, z: float) -> Any:
-    k = _kernel()
+    k = kernel_names()
     if loop.is_circle:
         (x, y, _), (u, v, _) = loop.corners
         centre = k.gp_Pnt((x + u) / 2, (y + v) / 2, z)
@@ -88,8 +90,9 @@ def _wire(loop: Loop, z: float) -> Any:
     return maker.Wire()
 
 
-def _face(profile: Profile, z: float) -> Any:
-    k = _kernel()
+def flat_face(profile: Profile, z: float = 0.0) -> Any:
+    """Give the kernel's flat face of a profile at a height, looking up."""
+    k = kernel_names()
     plane = k.gp_Pln(k.gp_Pnt(0, 0, z), k.gp_Dir(0, 0, 1))
     maker = k.BRepBuilderAPI_MakeFace(plane, _wire(profile.outer, z), True)
     for hole in profile.holes:
@@ -109,8 +112,8 @@ def extrude(profile: Profile, height: float, *, z: float = 0.0) -> Shape:
         If the height is not above zero.
     """
     above_zero(height=height)
-    k = _kernel()
-    return k.BRepPrimAPI_MakePrism(_face(profile, z), k.gp_Vec(0, 0, height)).Shape()
+    k = kernel_names()
+    return k.BRepPrimAPI_MakePrism(flat_face(profile, z), k.gp_Vec(0, 0, height)).Shape()
 
 
 def revolve(profile: Profile, *, angle: float = 360.0) -> Shape:
@@ -121,8 +124,8 @@ def revolve(profile: Profile, *, angle: float = 360.0) -> Shape:
             where="revolve",
             remedy="Keep its x at 0 or above.",
         )
-    k = _kernel()
-    face = turned(_face(profile, 0.0), x=90)
+    k = kernel_names()
+    face = turned(flat_face(profile, 0.0), x=90)
     axis = k.gp_Ax1(k.gp_Pnt(0, 0, 0), k.gp_Dir(0, 0, 1))
     if angle >= 360.0 - 1e-9:
         return k.BRepPrimAPI_MakeRevol(face, axis).Shape()
@@ -132,7 +135,7 @@ def revolve(profile: Profile, *, angle: float = 360.0) -> Shape:
 def sphere(diameter: float, *, at: Point = (0.0, 0.0, 0.0)) -> Shape:
     """Ball about a centre."""
     above_zero(diameter=diameter)
-    k = _kernel()
+    k = kernel_names()
     return k.BRepPrimAPI_MakeSphere(k.gp_Pnt(*at), diameter / 2).Shape()
 
 
@@ -149,7 +152,7 @@ def loft(bottom: Profile, top: Profile, height: float, *, z: float = 0.0) -> Sha
             where="loft",
             remedy="Give both sketches the same holes.",
         )
-    k = _kernel()
+    k = kernel_names()
 
     def through(low: Loop, high: Loop) -> Shape:
         maker = k.BRepOffsetAPI_ThruSections(True, True)
@@ -168,7 +171,7 @@ def loft(bottom: Profile, top: Profile, height: float, *, z: float = 0.0) -> Sha
 
 def bundle(shapes: Iterable[Shape | Solid]) -> Shape:
     """Hold several shapes as one compound, not joined: for moving or cutting them together."""
-    k = _kernel()
+    k = kernel_names()
     builder, compound = k.BRep_Builder(), k.TopoDS_Compound()
     builder.MakeCompound(compound)
     for shape in shapes:
@@ -197,7 +200,7 @@ def common(body: Shape | Solid, *tools: Shape | Solid) -> Shape:
 def _boolean(
     name: str, bodies: Sequence[Any], tools: Sequence[Any], *, tidy: bool = False
 ) -> Shape:
-    k = _kernel()
+    k = kernel_names()
     operation = getattr(k, name)()
     operation.SetArguments(_list(bodies))
     operation.SetTools(_list(tools))
@@ -214,7 +217,7 @@ def _boolean(
 
 
 def _list(shapes: Iterable[Any]) -> Any:
-    found = _kernel().List_TopoDS_Shape()
+    found = kernel_names().List_TopoDS_Shape()
     for shape in shapes:
         found.Append(raw(shape))
     return found
@@ -225,7 +228,7 @@ def _list(shapes: Iterable[Any]) -> Any:
 
 def moved(shape: Shape | Solid, x: float = 0.0, y: float = 0.0, z: float = 0.0) -> Shape:
     """Shift; the geometry is shared, not copied."""
-    k = _kernel()
+    k = kernel_names()
     shift = k.gp_Trsf()
     shift.SetTranslation(k.gp_Vec(x, y, z))
     return raw(shape).Moved(k.TopLoc_Location(shift))
@@ -240,7 +243,7 @@ def turned(
     about: Point = (0.0, 0.0, 0.0),
 ) -> Shape:
     """Turn by degrees about the x axis, then y, then z, through a point."""
-    k = _kernel()
+    k = kernel_names()
     whole = k.gp_Trsf()
     for angle, direction in ((x, (1, 0, 0)), (y, (0, 1, 0)), (z, (0, 0, 1))):
         if angle:
@@ -252,7 +255,7 @@ def turned(
 
 def mirrored(shape: Shape | Solid, *, across: Literal["x", "y", "z"]) -> Shape:
     """Mirror in the plane through the origin that is normal to an axis."""
-    k = _kernel()
+    k = kernel_names()
     flip = k.gp_Trsf()
     normal = {"x": (1, 0, 0), "y": (0, 1, 0), "z": (0, 0, 1)}[across]
     flip.SetMirror(k.gp_Ax2(k.gp_Pnt(0, 0, 0), k.gp_Dir(*normal)))
@@ -280,7 +283,7 @@ def edges(
     where : callable, optional
         Given lowest and highest corner of the edge's box; True keeps it.
     """
-    k = _kernel()
+    k = kernel_names()
     found = k.IndexedMap_TopoDS_Shape_TopTools_ShapeMapHasher()
     k.TopExp.MapShapes_s(raw(shape), k.TopAbs_EDGE, found)
     picked = []
@@ -368,7 +371,7 @@ def _dress(
 
 
 def _dressed(maker: str, shape: Any, picked: Sequence[Any], size: float) -> Any:
-    k = _kernel()
+    k = kernel_names()
     try:
         operation = getattr(k, maker)(raw(shape))
         for edge in picked:
@@ -387,7 +390,7 @@ def _dressed(maker: str, shape: Any, picked: Sequence[Any], size: float) -> Any:
 
 def volume_of(shape: Shape | Solid) -> float:
     """Enclosed volume, mm³."""
-    k = _kernel()
+    k = kernel_names()
     found = k.GProp_GProps()
     k.BRepGProp.VolumeProperties_s(raw(shape), found)
     return float(found.Mass())
@@ -395,7 +398,7 @@ def volume_of(shape: Shape | Solid) -> float:
 
 def box_of(shape: Shape | Solid) -> tuple[Point, Point]:
     """Lowest and highest corner of the exact box, mm."""
-    k = _kernel()
+    k = kernel_names()
     box = k.Bnd_Box()
     k.BRepBndLib.AddOptimal_s(raw(shape), box, False, False)
     low, high = box.CornerMin(), box.CornerMax()
@@ -404,12 +407,12 @@ def box_of(shape: Shape | Solid) -> tuple[Point, Point]:
 
 def is_valid(shape: Shape | Solid) -> bool:
     """Whether the kernel's own analysis finds nothing wrong."""
-    return bool(_kernel().BRepCheck_Analyzer(raw(shape)).IsValid())
+    return bool(kernel_names().BRepCheck_Analyzer(raw(shape)).IsValid())
 
 
 def solids_in(shape: Shape | Solid) -> list[Any]:
     """Give the kernel's solids in a shape."""
-    k = _kernel()
+    k = kernel_names()
     found = k.IndexedMap_TopoDS_Shape_TopTools_ShapeMapHasher()
     k.TopExp.MapShapes_s(raw(shape), k.TopAbs_SOLID, found)
     return [k.TopoDS.Solid(found.FindKey(i)) for i in range(1, found.Extent() + 1)]

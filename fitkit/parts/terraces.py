@@ -18,12 +18,12 @@ from fitkit.errors import PartError
 from fitkit.parts.profiles import Loop, Profile, above_zero
 from fitkit.parts.solids import (
     Shape,
-    _face,
-    _kernel,
     box_of,
     cut,
     extrude,
+    flat_face,
     is_valid,
+    kernel_names,
     raw,
     solids_in,
     volume_of,
@@ -84,9 +84,9 @@ def terraces(root: Terrace, *, base: float = 0.0) -> Shape:
     True
     """
     above_zero(height=root.level - base)
-    k = _kernel()
+    k = kernel_names()
     prism = k.BRepPrimAPI_MakePrism(
-        _face(Profile(root.outline), base), k.gp_Vec(0, 0, root.level - base)
+        flat_face(Profile(root.outline), base), k.gp_Vec(0, 0, root.level - base)
     )
     bottom = _flat(k, _outer(k, prism.FirstShape()), base)
     faces = list(_sides(k, prism))
@@ -113,7 +113,7 @@ def _region(k: Any, region: Terrace, edge: Any, base: float, faces: list[Any], b
                 remedy="Leave it out.",
             )
         prism = k.BRepPrimAPI_MakePrism(
-            _face(Profile(inner.outline), region.level), k.gp_Vec(0, 0, step)
+            flat_face(Profile(inner.outline), region.level), k.gp_Vec(0, 0, step)
         )
         sides = _sides(k, prism)
         faces.extend(sides if step > 0 else (side.Reversed() for side in sides))
@@ -195,7 +195,7 @@ def sink(shape: Shape, profiles: Sequence[Profile], *, z: float, depth: float) -
 
 
 def _sunk(solid: Any, profiles: Sequence[Profile], z: float, depth: float) -> Any:
-    k = _kernel()
+    k = kernel_names()
     kept = list(_faces(k, solid))
     top = _level_faces(k, kept, z, up=True)
     under = _level_faces(k, kept, z - depth, up=False)
@@ -208,7 +208,7 @@ def _sunk(solid: Any, profiles: Sequence[Profile], z: float, depth: float) -> An
         through = _holder(k, under, profile)
         if through is not None and profile.holes:
             return None
-        face = _face(profile, z)
+        face = flat_face(profile, z)
         prism = k.BRepPrimAPI_MakePrism(face, k.gp_Vec(0, 0, -depth))
         added += [side.Reversed() for side in _sides(k, prism)]
         outer = _outer(k, prism.FirstShape())

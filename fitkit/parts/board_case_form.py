@@ -1,0 +1,661 @@
+"""Where everything of a board case goes: levels, outlines and openings as numbers, no kernel.
+
+The case stands on z = 0 with the board's middle over the origin. Sizes that must fit come from the
+drawn sizes; all else follows from parameters. What cannot be made is refused here, in words, before
+the kernel is asked; what is doubtful becomes a finding.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal
+
+from fitkit.checks.finding import Finding
+from fitkit.errors import PartError
+from fitkit.parts.contract import FitSize
+from fitkit.parts.profiles import Loop, Profile, capsule, hexagon, rectangle, teardrop
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from fitkit.parts.board_case import BoardCase, Port
+
+__all__ = ["Form", "Opening", "fit_sizes"]
+
+# Common practice, no source, unless a line says otherwise.
+MARGIN_MM = 1.0  # air under the deepest solder joint
+LIP_MM = 3.0  # how far the lid's lip enters the rim
+LIP_GAP_MM = 0.3  # under the lip, so that the plate seats first
+ARM_MM = 10.0  # length of the lid's snap arms
+ARM_WIDTH_MM = 8.0
+HOOK_MM = 0.6
+LID_SCREW_MM = 3.0
+EAR_MM = 8.0  # diameter of the round ears that take the lid's screws
+LEDGE_MM = 1.2  # width of the ledge under a board without holes
+INSERT_MM = {"heat-set": 4.0}
+SLOT_MM = 1.6  # width of vent slots: bridged without support, too narrow for a finger
+RIB_MM = 1.6  # left between vents
+
+PortKind = Literal["rectangle", "slot", "round", "outline"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Opening:
+    """A hole through a wall: its outline, x along the wall as seen from outside, y up."""
+
+    name: str
+    wall: str
+    profile: Profile
+    port: bool = True
+
+
+def pilot_mm(case: BoardCase) -> float:
+    """Hole in a standoff: 0.8 of the screw for thread-forming, the insert's outside for inserts."""
+    if case.standoff == "heat-set":
+        return INSERT_MM["heat-set"]
+    return round(0.8 * (case.hole_diameter - 0.2), 2)
+
+
+def fit_sizes(case: BoardCase) -> tuple[FitSize, ...]:
+    """Sizes of the case that decide whether the board, its plugs, screws and lid fit."""
+    pocket = {"pair": "object in pocket", "behaviour": "slides"}
+    sizes = [
+        _size(
+            "pocket length", case.board_length, "inside", "x", of="board_length", sense=1, **pocket
+        ),
+        _size("pocket width", case.board_width, "inside", "y", of="board_width", sense=1, **pocket),
+    ]
+    if case.standoff != "edge rails":
+        for axis in ("x", "y"):
+            name = f"hole_spacing_{axis}"
+            if getattr(case, name) > 0:
+                sizes.append(
+                    _size(f"standoff spacing {axis}", getattr(case, name), "centres", axis, of=name)
+                )
+    if case.standoff == "screw":
+        sizes.append(_size("screw pilot", pilot_mm(case), "hole", "xy"))
+    if case.standoff == "heat-set":
+        pair = {"pair": "heat-set insert", "behaviour": "press by tool"}
+        sizes.append(_size("insert hole", pilot_mm(case), "hole", "xy", sense=1, **pair))
+    if case.standoff == "snap-post":
+        pair = {"pair": "peg and hole", "behaviour": "slides"}
+        sizes.append(
+            _size(
+                "snap post", case.hole_diameter, "peg", "xy", of="hole_diameter", sense=-1, **pair
+            )
+        )
+    for number, port in enumerate(case.ports, start=1):
+        sizes += _port_sizes(number, port)
+    sizes += _lid_sizes(case)
+    screw = {"pair": "screw hole", "behaviour": "slides"}
+    if case.lid_fixing == "screws":
+        sizes.append(_size("lid screw pilot", 0.83 * LID_SCREW_MM, "hole", "xy"))
+        sizes.append(_size("lid screw hole", LID_SCREW_MM, "hole", "xy", sense=1, **screw))
+    if case.lugs:
+        sizes.append(
+            _size("lug hole", case.lug_screw, "hole", "xy", of="lug_screw", sense=1, **screw)
+        )
+    if case.cable:
+        sizes.append(
+            _size(
+                "cable exit",
+                case.cable.diameter,
+                "hole_lying",
+                "y",
+                of="cable.diameter",
+                sense=1,
+                **pocket,
+            )
+        )
+    return tuple(sizes)
+
+
+def _port_sizes(number: int, port: Port) -> list[FitSize]:
+    if port.shape == "outline":
+        return []
+    axis = "x" if port.wall in ("front", "back") else "y"
+    path, grown = f"ports.{number - 1}", 2 * port.overmould
+    pair = {"pair": "tab and slot", "behaviour": "slides"}
+    if port.shape == "round":
+        pair = {"pair": "peg and hole", "behaviour": "slides"}
+        name, size = f"port {number} diameter", port.width + grown
+        return [_size(name, size, "hole_lying", axis, of=f"{path}.width", sense=1, **pair)]
+    return [
+        _size(
+            f"port {number} width",
+            port.width + grown,
+            "inside",
+            axis,
+            of=f"{path}.width",
+            sense=1,
+            **pair,
+        ),
+        _size(
+            f"port {number} height",
+            port.height + grown,
+            "inside",
+            "z",
+            of=f"{path}.height",
+            sense=1,
+            **pair,
+        ),
+    ]
+
+
+def _lid_sizes(case: BoardCase) -> list[FitSize]:
+    slide = case.lid_fixing == "slide"
+    pair = {"pair": "lid and rim", "behaviour": "slides" if slide else "snug by hand"}
+    reach = 2 * (case.wall - _rim_wall(case)) + 0.4
+    sizes = []
+    for word, axis, board in (
+        ("length", "x", case.board_length),
+        ("width", "y", case.board_width),
+    ):
+        if slide and word == "length":
+            continue
+        rim = board + reach
+        sizes.append(_size(f"rim inside {word}", rim, "inside", axis))
+        name = f"lid outside {word}" if slide else f"lid lip outside {word}"
+        sizes.append(_size(name, rim, "outside", axis, sense=-1, **pair))
+    return sizes
+
+
+def _rim_wall(case: BoardCase) -> float:
+    return 1.0 if case.lid_fixing == "slide" and case.wall >= 2.0 else max(0.8, case.wall / 2)
+
+
+def _size(name: str, nominal: float, kind: str, axis: str, **rest: object) -> FitSize:
+    return FitSize(name=name, nominal_mm=nominal, kind=kind, axis=axis, **rest)  # type: ignore[arg-type] # literals from the tables above
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Form:
+    """A case's numbers: levels in z, outlines, openings, and what had to be said."""
+
+    case: BoardCase
+    drawn: Mapping[str, float]
+    board_z: float  # board's underside
+    wall_top: float  # top of the tray's walls
+    corner: float  # outer corner radius as made
+    openings: tuple[Opening, ...]
+    lid_vents: tuple[Profile, ...]
+    vent_mm2: tuple[float, float]  # low, high
+    findings: tuple[Finding, ...]
+
+    @classmethod
+    def of(cls, case: BoardCase, drawn: Mapping[str, float]) -> Form:
+        """Work a case out.
+
+        Raises
+        ------
+        PartError
+            If something does not go: names the parameter, its value, the bound, what to change.
+        """
+        _refuse(case, drawn)
+        findings = list(_doubts(case))
+        raise_ = case.standoff_height
+        standoff = case.below_board + MARGIN_MM if raise_ is None else raise_
+        board_z = case.floor + max(standoff, 0.4)
+        upper = board_z + case.board_thickness
+        top = upper + case.tallest_part + case.headroom
+        reach = ARM_MM if case.lid_fixing == "snap" else LIP_MM
+        blocked = {"slide": 0.0}.get(case.lid_fixing, LIP_MM)
+        ports = [_opening(i, p, case, drawn, upper) for i, p in enumerate(case.ports, start=1)]
+        if case.cable:
+            ports.append(_cable_opening(case, drawn))
+        highest = max((o.profile.box[3] for o in ports), default=0.0)
+        top = max(top, highest + blocked + 0.8, case.floor + reach + 2.0, board_z + reach - LIP_MM)
+        _refuse_openings(case, drawn, ports)
+        thinnest = 1.7 * case.wall
+        corner = min(case.corner_radius, thinnest)
+        if corner < case.corner_radius - 1e-9:
+            findings.append(
+                _note(
+                    f"Corners are rounded to {corner:.1f} mm, not {case.corner_radius:.1f} mm, "
+                    "so that the wall keeps its thickness round the board's corners.",
+                    value=case.corner_radius,
+                    limit=thinnest,
+                    remedy="Make the walls thicker for rounder corners.",
+                )
+            )
+        vents, low = _wall_vents(case, drawn, ports, top - blocked - 0.8, findings)
+        lid_vents, high = _lid_vents(case, drawn)
+        if case.vent_area and low + high < 0.95 * case.vent_area:
+            findings.append(
+                Finding(
+                    check="build",
+                    severity="warn",
+                    text=f"Vents of {low + high:.0f} mm² find room, of {case.vent_area:.0f}.",
+                    value=low + high,
+                    limit=case.vent_area,
+                    unit="mm²",
+                    basis="geometry of this part",
+                    remedy="Ask for less, or make the case larger.",
+                )
+            )
+        return cls(
+            case=case,
+            drawn=dict(drawn),
+            board_z=board_z,
+            wall_top=top,
+            corner=corner,
+            openings=(*ports, *vents),
+            lid_vents=lid_vents,
+            vent_mm2=(low, high),
+            findings=tuple(findings),
+        )
+
+    @property
+    def pocket(self) -> tuple[float, float]:
+        """Length and width between the walls, mm."""
+        return self.drawn["pocket length"], self.drawn["pocket width"]
+
+    @property
+    def outside(self) -> tuple[float, float]:
+        """Length and width over the walls, without ears and lugs, mm."""
+        return outside(self.case, self.drawn)
+
+    @property
+    def holes(self) -> tuple[tuple[float, float], ...]:
+        """Standoffs' middles, mm; none on rails."""
+        return standoffs(self.case, self.drawn)
+
+    @property
+    def rim(self) -> tuple[float, float]:
+        """Length and width inside the rim, mm."""
+        length = self.drawn.get("rim inside length", self.pocket[0])
+        return length, self.drawn["rim inside width"]
+
+    @property
+    def ears(self) -> tuple[float, ...]:
+        """Places along x of the ears for lid screws, on the front and back walls."""
+        if self.case.lid_fixing != "screws":
+            return ()
+        reach = self.outside[0] / 2 - self.corner - EAR_MM / 2 - 0.2
+        return (-reach, reach) if reach > EAR_MM / 2 + 0.5 else (0.0,)
+
+    @property
+    def arms(self) -> tuple[float, ...]:
+        """Places along x of the snap arms, on the front and back walls."""
+        if self.case.lid_fixing != "snap":
+            return ()
+        return (-self.pocket[0] / 4, self.pocket[0] / 4) if self.pocket[0] > 50 else (0.0,)
+
+
+def outside(case: BoardCase, drawn: Mapping[str, float]) -> tuple[float, float]:
+    """Length and width over the walls, mm."""
+    return drawn["pocket length"] + 2 * case.wall, drawn["pocket width"] + 2 * case.wall
+
+
+def standoffs(case: BoardCase, drawn: Mapping[str, float]) -> tuple[tuple[float, float], ...]:
+    """Middles of the standoffs; two or one where a spacing is nil, mm."""
+    if case.standoff == "edge rails":
+        return ()
+    xs, ys = (
+        sorted(
+            {
+                -drawn.get(f"standoff spacing {a}", 0.0) / 2,
+                drawn.get(f"standoff spacing {a}", 0.0) / 2,
+            }
+        )
+        for a in "xy"
+    )
+    return tuple((x + case.hole_offset_x, y + case.hole_offset_y) for x in xs for y in ys)
+
+
+# --- refusing and doubting ---------------------------------------------------------------------
+
+
+def _refuse(case: BoardCase, drawn: Mapping[str, float]) -> None:
+    pocket = (drawn["pocket length"], drawn["pocket width"])
+    least = pilot_mm(case) / 2 + 0.8
+    for axis, room, offset in zip(
+        "xy", pocket, (case.hole_offset_x, case.hole_offset_y), strict=True
+    ):
+        spacing = drawn.get(f"standoff spacing {axis}", 0.0)
+        far = abs(offset) + spacing / 2
+        if case.standoff != "edge rails" and far > room / 2 - least:
+            raise PartError(
+                f"{spacing:g} mm puts a hole {room / 2 - far:.1f} mm from the pocket's wall, and "
+                f"it needs {least:.1f} mm",
+                where=f"{case.title}, hole_spacing_{axis}",
+                remedy=f"Check it against the board and hole_offset_{axis}, or use edge rails.",
+            )
+        if case.standoff != "edge rails" and 0 < spacing < 2 * least + 1:
+            raise PartError(
+                f"{spacing:g} mm brings two standoffs closer than {2 * least + 1:.1f} mm",
+                where=f"{case.title}, hole_spacing_{axis}",
+                remedy="Give 0 for one row of holes, or use edge rails.",
+            )
+    for word, over in zip(("length", "width"), outside(case, drawn), strict=True):
+        rim, inner = drawn.get(f"rim inside {word}"), drawn[f"pocket {word}"]
+        if rim is None:
+            continue
+        lip = drawn.get(f"lid lip outside {word}", drawn.get(f"lid outside {word}", rim))
+        if over - rim < 1.0 or rim - inner < 0.3 or not rim - 4 < lip < rim + 2:
+            raise PartError(
+                f"rim inside {word} {rim:.2f} mm, lid {lip:.2f} mm do not go between the pocket of "
+                f"{inner:.2f} mm and the outside of {over:.2f} mm",
+                where=f"{case.title}, wall {case.wall:g} mm",
+                remedy="Make the wall thicker, or the gap of the pocket smaller.",
+            )
+    if case.lid_fixing == "snap" and case.wall < 2.0:
+        raise PartError(
+            f"{case.wall:g} mm is below 2 mm, which the snap arms' pockets need",
+            where=f"{case.title}, wall",
+            remedy="Make the wall 2 mm or more, or fix the lid in another way.",
+        )
+    if case.standoff == "snap-post" and case.hole_diameter < 2.5:
+        raise PartError(
+            f"{case.hole_diameter:g} mm is below 2.5 mm, under which a split post breaks",
+            where=f"{case.title}, hole_diameter",
+            remedy="Use screws or edge rails.",
+        )
+    _refuse_windows(case)
+
+
+def _refuse_windows(case: BoardCase) -> None:
+    for number, window in enumerate(case.windows):
+        for axis, middle, over, board in (
+            ("x", window.x, window.length, case.board_length),
+            ("y", window.y, window.width, case.board_width),
+        ):
+            low, high = middle - over / 2, middle + over / 2
+            if low < 1.0 or high > board - 1.0:
+                raise PartError(
+                    f"it reaches from {low:.1f} to {high:.1f} mm, and the lid has room for 1.0 to "
+                    f"{board - 1.0:.1f} mm",
+                    where=f"{case.title}, windows.{number}.{axis}",
+                    remedy="Move it, or make it smaller.",
+                )
+        for other in range(number):
+            second = case.windows[other]
+            if (
+                abs(window.x - second.x) < (window.length + second.length) / 2 + 0.8
+                and abs(window.y - second.y) < (window.width + second.width) / 2 + 0.8
+            ):
+                raise PartError(
+                    f"it runs into window {other}",
+                    where=f"{case.title}, windows.{number}",
+                    remedy="Move them 0.8 mm apart, or make one of the two.",
+                )
+
+
+def _refuse_openings(
+    case: BoardCase, drawn: Mapping[str, float], openings: Sequence[Opening]
+) -> None:
+    for index, opening in enumerate(openings):
+        low_x, low_z, high_x, _ = opening.profile.box
+        half = _half_length(case, drawn, opening.wall)
+        if low_z < case.floor + 0.2:
+            raise PartError(
+                f"its lower edge would lie at {low_z:.2f} mm, in the floor that ends at "
+                f"{case.floor:.2f} mm",
+                where=f"{case.title}, {opening.name}, above",
+                remedy=f"Raise standoff_height by {case.floor + 0.2 - low_z:.2f} mm or more.",
+            )
+        if low_x < -half + 0.2 or high_x > half - 0.2:
+            raise PartError(
+                f"it reaches {max(-low_x, high_x):.2f} mm from the wall's middle, and the wall's "
+                f"inside ends at {half:.2f} mm",
+                where=f"{case.title}, {opening.name}, along",
+                remedy="Move it, or check its width.",
+            )
+        for other in openings[:index]:
+            if other.wall == opening.wall and _near(opening.profile.box, other.profile.box, 0.8):
+                raise PartError(
+                    f"it runs into {other.name}",
+                    where=f"{case.title}, {opening.name}",
+                    remedy="Leave 0.8 mm between them, or make one opening for both.",
+                )
+
+
+def _near(a: Sequence[float], b: Sequence[float], gap: float) -> bool:
+    return a[0] < b[2] + gap and b[0] < a[2] + gap and a[1] < b[3] + gap and b[1] < a[3] + gap
+
+
+def _doubts(case: BoardCase) -> list[Finding]:
+    """Field cases: solder under a low standoff, plugs beyond the edge or behind the wall."""
+    found = []
+    standoff = case.standoff_height
+    if standoff is not None and standoff < case.below_board + 0.2:
+        found.append(
+            Finding(
+                check="build",
+                severity="stop",
+                text=f"The standoff of {standoff:.1f} mm is lower than the parts below the board, "
+                f"{case.below_board:.1f} mm.",
+                value=standoff,
+                limit=case.below_board + MARGIN_MM,
+                unit="mm",
+                body="tray",
+                remedy=f"Raise standoff_height to {case.below_board + MARGIN_MM:.1f} mm or more.",
+            )
+        )
+    for number, port in enumerate(case.ports, start=1):
+        gap = 0.3  # what a pocket usually leaves on a side
+        if port.depth > gap:
+            found.append(
+                Finding(
+                    check="build",
+                    severity="stop",
+                    text=f"The socket of port {number} stands {port.depth:.1f} mm beyond the "
+                    f"board's edge, over a gap of about {gap:.1f} mm: the board cannot pass "
+                    "straight down.",
+                    value=port.depth,
+                    limit=gap,
+                    unit="mm",
+                    body="tray",
+                    remedy="Lower the board in tilted, socket first, or add "
+                    f"{port.depth - gap:.1f} mm to the board's size on that side.",
+                )
+            )
+        behind = case.wall - port.depth
+        if port.overmould == 0 and port.shape != "outline" and behind > 3.0:
+            found.append(
+                Finding(
+                    check="build",
+                    severity="warn",
+                    text=f"The socket of port {number} lies {behind:.1f} mm behind the wall's "
+                    "face: a plug whose body is wider than its socket will not seat.",
+                    value=behind,
+                    limit=3.0,
+                    unit="mm",
+                    body="tray",
+                    remedy="Measure the plug's body: give it as width and height, or overmould.",
+                )
+            )
+    return found
+
+
+def _note(text: str, *, value: float, limit: float, remedy: str) -> Finding:
+    return Finding(
+        check="build",
+        severity="note",
+        text=text,
+        value=value,
+        limit=limit,
+        unit="mm",
+        basis="geometry of this part",
+        remedy=remedy,
+    )
+
+
+# --- openings ----------------------------------------------------------------------------------
+
+
+def _half_length(case: BoardCase, drawn: Mapping[str, float], wall: str) -> float:
+    return drawn["pocket length" if wall in ("front", "back") else "pocket width"] / 2
+
+
+def _from_outside(case: BoardCase, wall: str, along: float) -> float:
+    """Turn a place from the board's edge into one from the wall's middle, seen from outside."""
+    board = case.board_length if wall in ("front", "back") else case.board_width
+    place = along - board / 2
+    return place if wall in ("front", "right") else -place
+
+
+def _opening(
+    number: int, port: Port, case: BoardCase, drawn: Mapping[str, float], upper: float
+) -> Opening:
+    at = (_from_outside(case, port.wall, port.along), upper + port.above)
+    match port.shape:
+        case "round":
+            profile = teardrop(drawn[f"port {number} diameter"], at=at)
+        case "outline":
+            from fitkit.parts.outline import grown, read_outline
+
+            profile = read_outline(port.outline)
+            if port.overmould:
+                profile = grown(profile, port.overmould)
+            low = profile.box
+            profile = profile.filled().moved(
+                at[0] - (low[0] + low[2]) / 2, at[1] - (low[1] + low[3]) / 2
+            )
+        case shape:
+            width, height = (drawn[f"port {number} {word}"] for word in ("width", "height"))
+            if shape == "slot" and width >= height:
+                profile = capsule(width, height, at=at)
+            elif shape == "slot":
+                profile = capsule(height, width, turn=90, at=at)
+            else:
+                profile = rectangle(width, height, at=at)
+    return Opening(name=f"port {number}", wall=port.wall, profile=profile)
+
+
+def _cable_opening(case: BoardCase, drawn: Mapping[str, float]) -> Opening:
+    assert case.cable is not None
+    size = drawn["cable exit"]
+    at = (
+        _from_outside(case, case.cable.wall, case.cable.along),
+        case.floor + size / 2 + 0.6,
+    )
+    return Opening(name="cable exit", wall=case.cable.wall, profile=teardrop(size, at=at))
+
+
+def _wall_vents(
+    case: BoardCase,
+    drawn: Mapping[str, float],
+    ports: Sequence[Opening],
+    top: float,
+    findings: list[Finding],
+) -> tuple[list[Opening], float]:
+    """Vents low in the front and back walls, clear of ports, up to half of the area wanted."""
+    wanted, free = case.vent_area / 2, 0.0
+    low = case.floor + 1.0
+    height = min(top - low, 12.0)
+    half = _half_length(case, drawn, "front") - 6.0
+    if wanted <= 0 or height < 3.0 or half < SLOT_MM:
+        return [], 0.0
+    ears = EAR_MM + 2.0 if case.lid_fixing == "screws" else 0.0
+    arms = ARM_WIDTH_MM / 2 + 2.0 if case.lid_fixing == "snap" else 0.0
+    found: list[Opening] = []
+    for x, z, profile in _vent_places(case.vent_style, half - ears, low, height):
+        for wall in ("front", "back"):
+            if free >= wanted:
+                return found, free
+            placed = profile.moved(x, z)
+            taken = any(o.wall == wall and _near(placed.box, o.profile.box, 1.2) for o in ports)
+            in_arm = arms and any(abs(abs(x) - a) < arms for a in (0.0, drawn["pocket length"] / 4))
+            if not taken and not in_arm:
+                found.append(
+                    Opening(name=f"vent {len(found) + 1}", wall=wall, profile=placed, port=False)
+                )
+                free += profile.area
+    return found, free
+
+
+def _vent_places(
+    style: str, half: float, low: float, height: float
+) -> list[tuple[float, float, Profile]]:
+    """Vents over a strip from -half to half, from the middle outward."""
+    if style == "hex":
+        across = 4.0
+        one = hexagon(across, turn=30)  # a corner up: its roof prints at 60°
+        pitch, tier = across + RIB_MM, (across + RIB_MM) * math.sqrt(3) / 2
+        tiers = max(1, int((height - across * 1.16) // tier) + 1)
+        z0 = low + across * 0.58
+        places = [
+            ((i + (k % 2) / 2) * pitch, z0 + k * tier)
+            for k in range(tiers)
+            for i in range(-int(half // pitch) - 1, int(half // pitch) + 2)
+        ]
+        kept = [(x, z) for x, z in places if abs(x) <= half - across / 2]
+        return [(x, z, one) for x, z in sorted(kept, key=lambda p: abs(p[0]))]
+    if style == "louvres":
+        long = min(2 * half, 30.0)
+        one = rectangle(long, SLOT_MM)
+        count = int(height // (SLOT_MM + 2.4))
+        return [(0.0, low + (i + 0.5) * (SLOT_MM + 2.4), one) for i in range(count)]
+    pitch = SLOT_MM + RIB_MM
+    one = rectangle(SLOT_MM, height)
+    span = range(-int(half // pitch), int(half // pitch) + 1)
+    return [(i * pitch, low + height / 2, one) for i in sorted(span, key=abs)]
+
+
+def _lid_vents(case: BoardCase, drawn: Mapping[str, float]) -> tuple[tuple[Profile, ...], float]:
+    """Vents in the lid over the middle of the board, clear of windows, for half of the area."""
+    wanted = case.vent_area / 2
+    if wanted <= 0:
+        return (), 0.0
+    half_x, half_y = (drawn[f"pocket {w}"] / 2 - 6.0 for w in ("length", "width"))
+    depth = min(2 * half_y - 9.0, 30.0)  # a strip at the front stays free for the label
+    if half_x < 2 or depth < 4:
+        return (), 0.0
+    style = "hex" if case.vent_style == "hex" else "slots"
+    taken = [
+        rectangle(
+            w.length, w.width, at=(w.x - case.board_length / 2, w.y - case.board_width / 2)
+        ).box
+        for w in case.windows
+    ]
+    found: list[Profile] = []
+    free = 0.0
+    for x, y, profile in _vent_places(style, half_x, half_y - depth, depth):
+        placed = profile.moved(x, y)
+        if free < wanted and not any(_near(placed.box, box, 1.2) for box in taken):
+            found.append(placed)
+            free += profile.area
+    return tuple(found), free
+
+
+def bumped(
+    length: float, width: float, radius: float, bumps: Sequence[tuple[float, float]], reach: float
+) -> Loop:
+    """Rounded rectangle whose front and back sides step out by `reach` at bumps (middle, width)."""
+    plain = rectangle(length, width, radius=radius).outer
+    if not bumps:
+        return plain
+    half = width / 2
+    front = [
+        corner
+        for x, wide in sorted(bumps)
+        for corner in (
+            (x - wide / 2, -half, 0.0),
+            (x - wide / 2, -half - reach, 0.0),
+            (x + wide / 2, -half - reach, 0.0),
+            (x + wide / 2, -half, 0.0),
+        )
+    ]
+    back = [(-x, -y, bulge) for x, y, bulge in front]
+    a, r = length / 2, min(radius, half)
+    q = math.tan(math.pi / 8)
+    if r < 1e-6:
+        return Loop(
+            ((-a, -half, 0.0), *front, (a, -half, 0.0), (a, half, 0.0), *back, (-a, half, 0.0))
+        )
+    return Loop(
+        (
+            (-a + r, -half, 0.0),
+            *front,
+            (a - r, -half, q),
+            (a, -half + r, 0.0),
+            (a, half - r, q),
+            (a - r, half, 0.0),
+            *back,
+            (-a + r, half, q),
+            (-a, half - r, 0.0),
+            (-a, -half + r, q),
+        )
+    )

@@ -1,0 +1,775 @@
+"""Builds a board case from its form: tray, lid, ghost, and the plain numbers that checks need.
+
+Tray and lid are stepped solids put together face by face; ports and vents are let into flat walls.
+Booleans are left for what is neither: ears beside the case, hooks, split posts, slanted louvres,
+the groove of a sliding lid. What ports, windows and label do not change is cached.
+"""
+
+from __future__ import annotations
+
+import math
+from functools import lru_cache
+from typing import TYPE_CHECKING, Any
+
+from fitkit.parts.board_case_form import (
+    ARM_MM,
+    ARM_WIDTH_MM,
+    EAR_MM,
+    HOOK_MM,
+    LEDGE_MM,
+    LID_SCREW_MM,
+    LIP_GAP_MM,
+    LIP_MM,
+    Form,
+    Opening,
+    bumped,
+)
+from fitkit.parts.contract import (
+    Body,
+    Boss,
+    Bridge,
+    KeyDimension,
+    Lug,
+    Part,
+    SnapArm,
+    Vent,
+    Wall,
+)
+from fitkit.parts.label import fitted_text
+from fitkit.parts.profiles import Profile, capsule, circle, polygon, rectangle
+from fitkit.parts.solids import (
+    Shape,
+    chamfer,
+    checked,
+    cut,
+    edges,
+    extrude,
+    fuse,
+    moved,
+    revolve,
+    turned,
+    volume_of,
+)
+from fitkit.parts.terraces import Terrace, from_profiles, sink, terraces
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from fitkit.checks.finding import Finding
+    from fitkit.parts.contract import Point
+
+__all__ = ["build"]
+
+FOOT_MM = 0.4  # chamfer at the bed against the first layer's flare; common practice, no source
+TEXT_DEPTH_MM = 0.4
+SLACK_MM = 0.1  # over and under a sliding lid
+# Turn about z that brings a wall to the front.
+TO_FRONT = {"front": 0.0, "back": 180.0, "right": -90.0, "left": 90.0}
+
+
+def build(form: Form, title: str) -> Part:
+    """Build all bodies of a case."""
+    tray, tray_said = _tray(form)
+    lid, lid_said = _lid(form)
+    turn = (0.0, 0.0, 0.0) if form.case.lid_fixing == "slide" else (180.0, 0.0, 0.0)
+    return Part(
+        title=title,
+        template=form.case.title,
+        bodies=(
+            Body(name="tray", solid=tray),
+            Body(name="lid", solid=lid, print_turn=turn),
+        ),
+        ghosts=_ghosts(form),
+        insertion=(0.0, 0.0, -1.0),
+        dimensions=_dimensions(form),
+        walls=_walls(form),
+        arms=_arms(form),
+        lugs=_lug_numbers(form),
+        bosses=_bosses(form),
+        vents=_vents(form),
+        bridges=_bridges(form),
+        findings=(*form.findings, *tray_said, *lid_said),
+    )
+
+
+@lru_cache(maxsize=32)
+def _stepped(root: Terrace, name: str) -> tuple[Shape, tuple[Finding, ...]]:
+    """Stepped solid with its chamfer at the bed; cached, since most changes leave it as it is."""
+    shape = terraces(root)
+    # The root is built first, so its own edges are those of the outer wire at the bed; holes
+    # through the floor keep their edges.
+    inner = [region.outline.box for region in root.inner]
+
+    def on_outline(low: Point, high: Point) -> bool:
+        middle = ((low[0] + high[0]) / 2, (low[1] + high[1]) / 2)
+        return not any(b[0] <= middle[0] <= b[2] and b[1] <= middle[1] <= b[3] for b in inner)
+
+    picked = edges(shape, z=0.0, where=on_outline)
+    return chamfer(shape, picked, FOOT_MM, name="Chamfer at the bed", body=name)
+
+
+# --- the tray ----------------------------------------------------------------------------------
+
+
+def tray_height(form: Form) -> float:
+    """Top of the walls, mm; a sliding lid lies between them."""
+    return form.wall_top + (form.case.lid_thickness if form.case.lid_fixing == "slide" else 0.0)
+
+
+def _tray(form: Form) -> tuple[Any, tuple[Finding, ...]]:
+    case = form.case
+    text, said = _tray_text(form)
+    root = _tray_root(form, text)
+    shape, dressed = _stepped(root, "tray")
+    before = volume_of(shape)
+    added = _additions(form)
+    if added:
+        shape = fuse(shape, *added)
+    removed = _removals(form)
+    if removed:
+        shape = cut(shape, *removed)
+    louvres = [o for o in form.openings if not o.port and case.vent_style == "louvres"]
+    plain = [o for o in form.openings if o not in louvres]
+    for wall in TO_FRONT:
+        shape = _open_wall(form, shape, wall, [o for o in plain if o.wall == wall])
+    if louvres:
+        shape = cut(shape, *(_louvre(form, opening) for opening in louvres))
+    plain_area = sum(o.profile.area for o in form.openings)
+    groove = case.lid_thickness * form.outside[0] * form.rim[1] if case.lid_fixing == "slide" else 0
+    bounds = (
+        0.99 * (before - 2 * case.wall * plain_area - groove),
+        1.0001 * before + sum(volume_of(a) for a in added),
+    )
+    simple = not added and not removed and not louvres
+    solid = checked(shape, "tray", volume=bounds, proved=simple)
+    return solid, (*said, *dressed)
+
+
+def _tray_text(form: Form) -> tuple[tuple[Profile, ...], tuple[Finding, ...]]:
+    """Label in the floor, between the standoffs, where it prints as a top face."""
+    length, width = form.pocket
+    inset = 2 * LEDGE_MM if form.case.standoff == "edge rails" else 0.0
+    ys = [abs(y) for _, y in form.holes]
+    room_y = (2 * (min(ys) - _standoff_radius(form) - 0.6) if ys else width - inset) - 1.0
+    # A single row of standoffs along the middle leaves the half behind it.
+    at = (0.0, 0.0)
+    if ys and min(ys) < _standoff_radius(form) + 2.0:
+        low = max(y for _, y in form.holes) + _standoff_radius(form) + 0.6
+        room_y = width / 2 - low - 1.0
+        at = (0.0, low + max(room_y, 0.0) / 2)
+    return fitted_text(
+        form.case.label, room=(length - inset - 2.0, max(room_y, 0.0)), at=at, body="tray"
+    )
+
+
+def _tray_root(form: Form, text: Sequence[Profile]) -> Terrace:
+    case, (length, width) = form.case, form.pocket
+    features = (*_standoffs(form), *from_profiles(text, case.floor - TEXT_DEPTH_MM, case.floor))
+    rim_length, rim_width = form.rim
+    bumps = [(x, ARM_WIDTH_MM) for x in form.arms]
+    notches = [(x, w + 0.8) for x, w in bumps]
+    pocket = bumped(length, width, 0.0, notches, (rim_width - width) / 2 + 0.15)
+    if case.standoff == "edge rails":
+        lower = rectangle(length - 2 * LEDGE_MM, width - 2 * LEDGE_MM).outer
+        inside = Terrace(pocket, form.board_z, (Terrace(lower, case.floor, features),))
+    else:
+        inside = Terrace(pocket, case.floor, features)
+    over = form.outside
+    if case.lid_fixing == "slide":
+        return Terrace(rectangle(*over, radius=form.corner).outer, tray_height(form), (inside,))
+    thick = (over[0] - rim_length) / 2
+    wide = [(x, w + 1.2) for x, w in bumps]
+    rim = bumped(rim_length, rim_width, max(form.corner - thick, 0.0), wide, 0.3)
+    outline = bumped(*over, form.corner, [(x, EAR_MM) for x in form.ears], EAR_MM - 1.0)
+    top = form.wall_top
+    pilots = tuple(
+        Terrace(circle(form.drawn["lid screw pilot"], at=at).outer, max(top - 12.0, 2.0))
+        for at in _ear_holes(form)
+    )
+    return Terrace(outline, top, (Terrace(rim, top - LIP_MM, (inside,)), *pilots))
+
+
+def _ear_holes(form: Form) -> list[tuple[float, float]]:
+    y = form.outside[1] / 2 + (EAR_MM - 1.0) / 2
+    return [(x, side * y) for x in form.ears for side in (-1, 1)]
+
+
+def _standoff_radius(form: Form) -> float:
+    """Radius of the standoffs: 1.6 mm round the hole, less where wall or neighbour is near."""
+    hole = _bore(form)
+    room = [1e9]
+    for (x, y), (length, width) in ((h, form.pocket) for h in form.holes):
+        room += [length / 2 - abs(x) - 0.3, width / 2 - abs(y) - 0.3]
+    for axis in "xy":
+        spacing = form.drawn.get(f"standoff spacing {axis}", 0.0)
+        if spacing:
+            room.append(spacing / 2 - 0.3)
+    return min(hole / 2 + 1.6, *room)
+
+
+def _bore(form: Form) -> float:
+    for name in ("screw pilot", "insert hole", "snap post"):
+        if name in form.drawn:
+            return form.drawn[name]
+    return 2.0
+
+
+def _standoffs(form: Form) -> tuple[Terrace, ...]:
+    made, radius = [], _standoff_radius(form)
+    for at in form.holes:
+        bottom = max(1.0, form.board_z - 12.0)
+        bore = (
+            ()
+            if form.case.standoff == "snap-post"
+            else (Terrace(circle(_bore(form), at=at).outer, bottom),)
+        )
+        made.append(Terrace(circle(2 * radius, at=at).outer, form.board_z, bore))
+    return tuple(made)
+
+
+def _additions(form: Form) -> list[Shape]:
+    case = form.case
+    added: list[Shape] = []
+    half = form.outside[0] / 2
+    thick, width, reach = _lug_sizes(form)
+    for side, y in _lug_places(form):
+        ear = polygon(_rounded_end(half - case.wall / 2, half + reach, width))
+        body = extrude((ear if side > 0 else ear.turned(180)).moved(0, y), thick)
+        hole = circle(form.drawn["lug hole"], at=(side * (half + reach), y))
+        added.append(sink(body, [hole], z=thick, depth=thick))
+    if case.cable:
+        added.append(_shelf(form))
+    if case.standoff == "snap-post":
+        post = _snap_post(form.drawn["snap post"], case.board_thickness)
+        added += [moved(post, x, y, form.board_z) for x, y in form.holes]
+    return added
+
+
+def _rounded_end(low: float, middle: float, width: float) -> list[tuple[float, float]]:
+    """Plate from `low` to a half-round end about `middle`, as a fine polygon."""
+    r, steps = width / 2, 24
+    arc = [
+        (middle + r * math.sin(a), -r * math.cos(a))
+        for a in (math.pi * i / steps for i in range(steps + 1))
+    ]
+    return [(low, -r), *arc, (low, r)]
+
+
+def _lug_sizes(form: Form) -> tuple[float, float, float]:
+    """Thickness, width, and reach from wall to hole, mm."""
+    screw = form.case.lug_screw
+    return max(3.0, form.case.floor), 2 * screw + 4.0, screw + 3.0
+
+
+def _lug_places(form: Form) -> list[tuple[int, float]]:
+    if not form.case.lugs:
+        return []
+    far = form.outside[1] / 2 - form.corner - _lug_sizes(form)[1] / 2
+    if form.case.lugs == 2 or far < _lug_sizes(form)[1] / 2 + 0.5:
+        return [(-1, 0.0), (1, 0.0)]
+    return [(side, y) for side in (-1, 1) for y in (-far, far)]
+
+
+def _shelf(form: Form) -> Shape:
+    """Shelf outside under the cable, with two slots for a cable tie."""
+    assert form.case.cable is not None
+    hole = next(o for o in form.openings if o.name == "cable exit")
+    u = (hole.profile.box[0] + hole.profile.box[2]) / 2
+    side = 1 if hole.wall == "right" else -1
+    size = form.drawn["cable exit"]
+    half, y = form.outside[0] / 2, u * side
+    low, reach, width = half - form.case.wall / 2, 12.0, size + 10.0
+    plate = rectangle(half + reach - low, width, at=(side * (low + half + reach) / 2, y))
+    slots = [
+        rectangle(4.0, 2.0, at=(side * (half + 7.0), y + s * (size / 2 + 1.8))) for s in (-1, 1)
+    ]
+    body = extrude(plate, form.case.floor)
+    return sink(body, slots, z=form.case.floor, depth=form.case.floor)
+
+
+@lru_cache(maxsize=8)
+def _snap_post(diameter: float, board: float) -> Shape:
+    """Split pin with a barb over the board; stands on z = 0, rooted 0.5 mm below."""
+    r = diameter / 2
+    top = board + 0.2
+    outline = [(0, -0.5), (r, -0.5), (r, top), (r + 0.3, top + 0.3), (r + 0.3, top + 0.5)]
+    outline += [(0.6 * r, top + 1.8), (0, top + 1.8)]
+    pin = revolve(polygon(outline))
+    slit = extrude(rectangle(max(0.6, 0.25 * diameter), 4 * diameter), top + 3.0, z=0.4)
+    return cut(pin, slit)
+
+
+def _removals(form: Form) -> list[Shape]:
+    """Groove of a sliding lid, open to the right."""
+    if form.case.lid_fixing != "slide":
+        return []
+    end = -(form.pocket[0] / 2 + (form.rim[1] - form.pocket[1]) / 2)
+    profile = _slide_section(form, form.rim[1], form.case.lid_thickness, over=0.1)
+    tool = _along_x(profile, form.outside[0] / 2 + 1.0 - end)
+    return [moved(tool, end, 0, form.wall_top)]
+
+
+def _slide_section(form: Form, width: float, height: float, *, over: float = 0.0) -> Profile:
+    """Dovetail across the slide: upright sides, then 45° inward to the pocket's width."""
+    half = width / 2
+    bevel = min((form.rim[1] - form.pocket[1]) / 2, height - 0.6)
+    points = [(-half, 0.0), (half, 0.0), (half, height - bevel), (half - bevel, height)]
+    if over:
+        points += [(half - bevel, height + over), (-half + bevel, height + over)]
+    return polygon([*points, (-half + bevel, height), (-half, height - bevel)])
+
+
+def _along_x(profile: Profile, length: float) -> Shape:
+    """Extrude a section (y, z) along x from 0."""
+    return turned(extrude(profile, length), x=90, z=90)
+
+
+def _to_wall(shape: Shape, wall: str) -> Shape:
+    """Turn a wall's outer face up: x along it as seen from outside, y up in the case."""
+    return turned(turned(shape, z=TO_FRONT[wall]), x=-90)
+
+
+def _from_wall(shape: Shape, wall: str) -> Shape:
+    return turned(turned(shape, x=90), z=-TO_FRONT[wall])
+
+
+def _open_wall(form: Form, shape: Shape, wall: str, openings: Sequence[Opening]) -> Shape:
+    profiles = [opening.profile for opening in openings]
+    face = form.outside[1 if wall in ("front", "back") else 0] / 2
+    windows = []
+    if wall in ("front", "back") and form.arms:
+        low = form.wall_top - ARM_MM - 0.3
+        windows = [
+            rectangle(ARM_WIDTH_MM - 2, HOOK_MM + 2.4, at=(x, low + HOOK_MM / 2 + 1.2))
+            for x in form.arms
+        ]
+    if not profiles and not windows:
+        return shape
+    there = _to_wall(shape, wall)
+    there = sink(there, profiles, z=face, depth=form.case.wall) if profiles else there
+    if windows:
+        notch = form.outside[1] / 2 - form.rim[1] / 2 - 0.15
+        there = sink(there, windows, z=face, depth=notch)
+    return _from_wall(there, wall)
+
+
+def _louvre(form: Form, opening: Opening) -> Shape:
+    """Slanted slot that falls outward at 45°, so that drips run off and it prints unsupported."""
+    box = opening.profile.box
+    low, high, wall = box[1], box[3], form.case.wall
+    face = form.outside[1] / 2
+    out, depth = 0.5, wall + 1.0
+    # Section across the wall: y outward is negative at the front; inside lies higher.
+    section = polygon(
+        [
+            (-face - out, low - out),
+            (-face + depth, low + depth),
+            (-face + depth, high + depth),
+            (-face - out, high - out),
+        ]
+    )
+    tool = moved(_along_x(section, box[2] - box[0]), box[0])
+    return turned(tool, z=-TO_FRONT[opening.wall])
+
+
+# --- the lid -----------------------------------------------------------------------------------
+
+
+def _lid(form: Form) -> tuple[Any, tuple[Finding, ...]]:
+    return _slide_lid(form) if form.case.lid_fixing == "slide" else _rim_lid(form)
+
+
+def _lid_openings(form: Form, *, flipped: bool) -> list[Profile]:
+    case, sign = form.case, -1 if flipped else 1
+    windows = [
+        rectangle(
+            w.length, w.width, at=(w.x - case.board_length / 2, sign * (w.y - case.board_width / 2))
+        )
+        for w in case.windows
+    ]
+    vents = [v.mirrored().turned(180) if flipped else v for v in form.lid_vents]
+    return windows + vents
+
+
+def _lid_text(form: Form, openings: Sequence[Profile], *, flipped: bool) -> Any:
+    """Room for the label: a strip along the front if nothing opens there, else along the back."""
+    length, width = form.pocket
+    strip = min(8.5, width / 3)
+    for y in (-1, 1):
+        middle = y * (width / 2 - 3.0 - strip / 2)
+        box = rectangle(length - 8.0, strip, at=(0.0, middle)).box
+        taken = any(
+            p.box[0] < box[2] and box[0] < p.box[2] and p.box[1] < box[3] and box[1] < p.box[3]
+            for p in openings
+        )
+        if not taken or y == 1:
+            room = (length - 8.0, 0.0 if taken else strip)
+            return fitted_text(form.case.label, room=room, at=(0.0, middle), body="lid")
+    raise AssertionError("one of the two is returned")
+
+
+def _rim_lid(form: Form) -> tuple[Any, tuple[Finding, ...]]:
+    """Plate with a lip, built as it prints: outer face on the bed, turned over at the end."""
+    case = form.case
+    plate = case.lid_thickness
+    openings = _lid_openings(form, flipped=True)
+    text, said = _lid_text(form, openings, flipped=True)
+    length, width = form.drawn["lid lip outside length"], form.drawn["lid lip outside width"]
+    thick = lip_thickness(form)
+    rim_wall = (form.outside[0] - form.rim[0]) / 2
+    corner = max(form.corner - rim_wall, 0.0)
+    inside = Terrace(
+        rectangle(length - 2 * thick, width - 2 * thick, radius=max(corner - thick, 0.0)).outer,
+        plate,
+        (
+            *(Terrace(opening.outer, 0.0) for opening in openings),
+            *from_profiles(text, plate - TEXT_DEPTH_MM, plate),
+        ),
+    )
+    arms = tuple(
+        Terrace(
+            rectangle(ARM_WIDTH_MM, thick - 0.1, at=(x, s * (width - thick) / 2)).outer,
+            plate + ARM_MM,
+        )
+        for x in form.arms
+        for s in (-1, 1)
+    )
+    lip = Terrace(
+        rectangle(length, width, radius=corner).outer, plate + LIP_MM - LIP_GAP_MM, (inside, *arms)
+    )
+    outline = bumped(*form.outside, form.corner, [(x, EAR_MM) for x in form.ears], EAR_MM - 1.0)
+    holes = tuple(
+        Terrace(circle(form.drawn["lid screw hole"], at=at).outer, 0.0) for at in _ear_holes(form)
+    )
+    root = Terrace(outline, plate, (lip, *holes))
+    shape, dressed = _stepped(root, "lid")
+    expected = volume_of(shape)
+    if form.arms:
+        hooks = [_hook(form, x, s, width, plate) for x in form.arms for s in (-1, 1)]
+        shape = fuse(shape, *hooks)
+    shape = moved(turned(shape, x=180), z=form.wall_top + plate)
+    bounds = (0.9999 * expected, 1.0001 * expected + 20.0 * len(form.arms) * 2)
+    return checked(shape, "lid", volume=bounds, proved=not form.arms), (*said, *dressed)
+
+
+def lip_thickness(form: Form) -> float:
+    """Thickness of the lid's lip, mm: flush with the pocket, 0.8 mm at least."""
+    flush = min(
+        (form.drawn[f"lid lip outside {word}"] - inner) / 2 - 0.05
+        for word, inner in zip(("length", "width"), form.pocket, strict=True)
+    )
+    return max(0.8, flush)
+
+
+def _hook(form: Form, x: float, side: int, lip: float, plate: float) -> Shape:
+    """Wedge at an arm's tip: 45° below, so that it prints and lets go; a long lead above."""
+    face, tip = lip / 2 - 0.05, plate + ARM_MM
+    section = polygon(
+        [
+            (face - 0.4, tip - 1.8 - HOOK_MM),
+            (face, tip - 1.8 - HOOK_MM),
+            (face + HOOK_MM, tip - 1.8),
+            (face + HOOK_MM, tip - 1.2),
+            (face, tip),
+            (face - 0.4, tip),
+        ]
+    )
+    wide = ARM_WIDTH_MM - 3.0
+    hook = moved(_along_x(section, wide), -wide / 2)
+    return moved(hook if side > 0 else turned(hook, z=180), x)
+
+
+def _slide_lid(form: Form) -> tuple[Any, tuple[Finding, ...]]:
+    height = form.case.lid_thickness - SLACK_MM
+    start = -(form.pocket[0] / 2 + (form.rim[1] - form.pocket[1]) / 2) + SLACK_MM
+    length = form.outside[0] / 2 - start
+    section = _slide_section(form, form.drawn["lid outside width"], height)
+    shape = moved(_along_x(section, length), start)
+    openings = _lid_openings(form, flipped=False)
+    shape = sink(shape, openings, z=height, depth=height) if openings else shape
+    text, said = _lid_text(form, openings, flipped=False)
+    shape = sink(shape, text, z=height, depth=TEXT_DEPTH_MM) if text else shape
+    expected = section.area * length - height * sum(p.area for p in openings)
+    expected -= TEXT_DEPTH_MM * sum(p.area for p in text)
+    shape = moved(shape, z=form.wall_top + SLACK_MM / 2)
+    return checked(shape, "lid", volume=expected), said
+
+
+# --- what the case is measured by --------------------------------------------------------------
+
+
+def _ghosts(form: Form) -> tuple[Body, ...]:
+    case = form.case
+    holes = [
+        circle(case.hole_diameter, at=at)
+        for at in form.holes
+        if abs(at[0]) + case.hole_diameter / 2 < case.board_length / 2 - 0.1
+        and abs(at[1]) + case.hole_diameter / 2 < case.board_width / 2 - 0.1
+    ]
+    board = rectangle(case.board_length, case.board_width).with_holes(*holes)
+    z = form.board_z
+    found = [Body(name="board", solid=_solid(extrude(board, case.board_thickness, z=z)))]
+    upper = z + case.board_thickness
+    if case.tallest_part > 0:
+        part = rectangle(0.25 * case.board_length, 0.25 * case.board_width)
+        found.append(
+            Body(name="tallest part", solid=_solid(extrude(part, case.tallest_part, z=upper)))
+        )
+    for opening, port in zip(form.openings, case.ports, strict=False):
+        box = opening.profile.box
+        at = ((box[0] + box[2]) / 2, upper + port.above)
+        if port.shape == "outline":
+            continue
+        if port.shape == "round":
+            flat = circle(port.width, at=at)
+        elif port.shape == "slot":
+            a, b = max(port.width, port.height), min(port.width, port.height)
+            flat = capsule(a, b, turn=0 if port.width >= port.height else 90, at=at)
+        else:
+            flat = rectangle(port.width, port.height, at=at)
+        edge = (case.board_width if port.wall in ("front", "back") else case.board_length) / 2
+        plug = _from_wall(extrude(flat, case.wall + 12.0, z=edge + port.depth), port.wall)
+        found.append(Body(name=f"plug {opening.name[5:]}", solid=_solid(plug)))
+    return tuple(found)
+
+
+def _solid(shape: Shape) -> Any:
+    from build123d import Solid
+
+    from fitkit.parts.solids import solids_in
+
+    return Solid(solids_in(shape)[0])
+
+
+def _dimensions(form: Form) -> tuple[KeyDimension, ...]:
+    drawn, found = form.drawn, []
+
+    def span(name: str, body: str, middle: Point, axis: int, kind: Any, size: float) -> None:
+        start, end = list(middle), list(middle)
+        start[axis] -= size / 2
+        end[axis] += size / 2
+        found.append(
+            KeyDimension(
+                name=name,
+                value_mm=size,
+                body=body,
+                start=(start[0], start[1], start[2]),
+                end=(end[0], end[1], end[2]),
+                kind=kind,
+            )
+        )
+
+    top = tray_height(form)
+    for axis, word in enumerate(("length", "width")):
+        span(f"outside {word}", "tray", (0, 0, top / 2), axis, "outside", form.outside[axis])
+        mid = (0.0, 0.0, form.board_z + form.case.board_thickness)
+        span(f"pocket {word}", "tray", mid, axis, "inside", form.pocket[axis])
+        letter = "xy"[axis]
+        if f"standoff spacing {letter}" in drawn:
+            hole = form.holes[0]
+            place = [0.0, 0.0, form.board_z]
+            place[axis] = (form.case.hole_offset_x, form.case.hole_offset_y)[axis]
+            place[1 - axis] = hole[1 - axis]
+            name = f"standoff spacing {letter}"
+            span(name, "tray", (place[0], place[1], place[2]), axis, "centres", drawn[name])
+        if f"rim inside {word}" in drawn:
+            name, mid = f"rim inside {word}", (0.0, 0.0, form.wall_top - 0.5)
+            span(name, "tray", mid, axis, "inside", drawn[name])
+        for name in (f"lid lip outside {word}", f"lid outside {word}"):
+            if name in drawn:
+                z = form.wall_top - 1.0 if "lip" in name else form.wall_top + SLACK_MM
+                span(name, "lid", (0.0, 0.0, z), axis, "outside", drawn[name])
+    span("outside height", "tray", (0, 0, top / 2), 2, "height", top)
+    for opening in form.openings:
+        if not opening.name.startswith("port"):
+            continue
+        box = opening.profile.box
+        u, v = (box[0] + box[2]) / 2, (box[1] + box[3]) / 2
+        face = form.outside[1 if opening.wall in ("front", "back") else 0] / 2
+        x, y = {"front": (u, -face), "back": (-u, face), "right": (face, u), "left": (-face, -u)}[
+            opening.wall
+        ]
+        axis = 0 if opening.wall in ("front", "back") else 1
+        for word, along in (("width", axis), ("height", 2)):
+            name = f"{opening.name} {word}"
+            if name in drawn:
+                span(name, "tray", (x, y, v), along, "inside", drawn[name])
+    return tuple(found)
+
+
+def _walls(form: Form) -> tuple[Wall, ...]:
+    case, (length, width) = form.case, form.outside
+    found = [
+        Wall(
+            name="side wall",
+            body="tray",
+            thickness_mm=case.wall,
+            at=(0.0, -width / 2, form.board_z),
+            span_mm=min(form.wall_top - case.floor, length - 2 * case.wall),
+        ),
+        Wall(
+            name="floor",
+            body="tray",
+            thickness_mm=case.floor,
+            at=(0.0, 0.0, case.floor),
+            span_mm=min(length, width) - 2 * case.wall,
+        ),
+        Wall(
+            name="plate",
+            body="lid",
+            thickness_mm=case.lid_thickness,
+            at=(0.0, 0.0, tray_height(form)),
+            span_mm=min(length, width) - 2 * case.wall,
+        ),
+        Wall(
+            name="rim",
+            body="tray",
+            thickness_mm=(width - form.rim[1]) / 2 - (0.3 if form.arms else 0.0),
+            at=(length / 4, -width / 2, form.wall_top - 1.0),
+        ),
+    ]
+    if case.lid_fixing != "slide":
+        found.append(
+            Wall(
+                name="lip",
+                body="lid",
+                thickness_mm=lip_thickness(form),
+                at=(0.0, -form.rim[1] / 2, form.wall_top - 1.0),
+            )
+        )
+    if form.holes and case.standoff != "snap-post":
+        x, y = form.holes[0]
+        thick = _standoff_radius(form) - _bore(form) / 2
+        found.append(
+            Wall(name="standoff", body="tray", thickness_mm=thick, at=(x, y, form.board_z))
+        )
+    return tuple(found)
+
+
+def _arms(form: Form) -> tuple[SnapArm, ...]:
+    found = []
+    if form.arms:
+        thick = lip_thickness(form) - 0.1
+        play = (form.rim[1] - form.drawn["lid lip outside width"]) / 2
+        found.append(
+            SnapArm(
+                name="lid arm",
+                body="lid",
+                length_mm=ARM_MM,
+                thickness_mm=thick,
+                width_mm=ARM_WIDTH_MM,
+                deflection_mm=max(HOOK_MM - 0.2 - play, 0.1),
+                at=(form.arms[0], -form.rim[1] / 2, form.wall_top),
+                lead_angle_deg=math.degrees(math.atan(HOOK_MM / 1.2)),
+                layers_across=True,
+                count=2 * len(form.arms),
+                along=(0.0, 0.0, -1.0),
+            )
+        )
+    if form.case.standoff == "snap-post":
+        x, y = form.holes[0]
+        size = form.drawn["snap post"]
+        found.append(
+            SnapArm(
+                name="snap post",
+                body="tray",
+                length_mm=form.case.board_thickness + 0.3,
+                thickness_mm=size / 2 - max(0.6, 0.25 * size) / 2,
+                width_mm=size * 0.8,
+                deflection_mm=0.3,
+                at=(x, y, form.board_z),
+                layers_across=True,
+                count=2 * len(form.holes),
+                along=(0.0, 0.0, 1.0),
+            )
+        )
+    return tuple(found)
+
+
+def _lug_numbers(form: Form) -> tuple[Lug, ...]:
+    thick, width, reach = _lug_sizes(form)
+    half = form.outside[0] / 2
+    return tuple(
+        Lug(
+            name=f"ear {number}",
+            body="tray",
+            reach_mm=reach,
+            width_mm=width,
+            thickness_mm=thick,
+            hole_mm=form.drawn["lug hole"],
+            at=(side * half, y, thick / 2),
+            along=(float(side), 0.0, 0.0),
+        )
+        for number, (side, y) in enumerate(_lug_places(form), start=1)
+    )
+
+
+def _bosses(form: Form) -> tuple[Boss, ...]:
+    case, found = form.case, []
+    if case.standoff in ("screw", "heat-set"):
+        found += [
+            Boss(
+                name=f"standoff {number}",
+                body="tray",
+                outer_mm=2 * _standoff_radius(form),
+                hole_mm=_bore(form),
+                depth_mm=form.board_z - max(1.0, form.board_z - 12.0),
+                screw_mm=case.hole_diameter - 0.2,
+                at=(x, y, form.board_z),
+            )
+            for number, (x, y) in enumerate(form.holes, start=1)
+        ]
+    found += [
+        Boss(
+            name=f"lid ear {number}",
+            body="tray",
+            outer_mm=EAR_MM - 1.0,
+            hole_mm=form.drawn["lid screw pilot"],
+            depth_mm=form.wall_top - max(form.wall_top - 12.0, 2.0),
+            screw_mm=LID_SCREW_MM,
+            at=(x, y, form.wall_top),
+        )
+        for number, (x, y) in enumerate(_ear_holes(form), start=1)
+    ]
+    return tuple(found)
+
+
+def _vents(form: Form) -> tuple[Vent, ...]:
+    low, high = form.vent_mm2
+    found = []
+    walls = [o for o in form.openings if not o.port]
+    if walls:
+        z = (walls[0].profile.box[1] + walls[0].profile.box[3]) / 2
+        at = (0.0, -form.outside[1] / 2, z)
+        found.append(Vent(name="low vents", body="tray", free_area_mm2=low, height_mm=z, at=at))
+    if form.lid_vents:
+        z = tray_height(form)
+        at = (0.0, 0.0, z)
+        found.append(Vent(name="lid vents", body="lid", free_area_mm2=high, height_mm=z, at=at))
+    return tuple(found)
+
+
+def _bridges(form: Form) -> tuple[Bridge, ...]:
+    """Flat tops of openings in the walls; round and hexagonal ones carry themselves."""
+    found = []
+    for opening in form.openings:
+        box = opening.profile.box
+        corners = opening.profile.outer.corners
+        flat = [
+            abs(u - x)
+            for (x, y, bulge), (u, v, _) in opening.profile.outer.sides()
+            if not bulge and abs(y - box[3]) < 1e-6 and abs(v - box[3]) < 1e-6
+        ]
+        if flat and len(corners) > 2:
+            at = ((box[0] + box[2]) / 2, box[3])
+            face = form.outside[1 if opening.wall in ("front", "back") else 0] / 2
+            x, y = {
+                "front": (at[0], -face),
+                "back": (-at[0], face),
+                "right": (face, at[0]),
+                "left": (-face, -at[0]),
+            }[opening.wall]
+            found.append(
+                Bridge(name=opening.name, body="tray", span_mm=max(flat), at=(x, y, at[1]))
+            )
+    return tuple(found)
