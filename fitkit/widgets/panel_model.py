@@ -309,7 +309,9 @@ class PanelModel:
             groups.setdefault(field_.group, []).extend(
                 control["controls"] if field_.kind == "model" else [control]
             )
-        return [{"name": name, "controls": controls} for name, controls in groups.items()]
+        # The label that every template has comes last: it decides no fit.
+        names = sorted(groups, key=lambda name: name == "Label")
+        return [{"name": name, "controls": groups[name]} for name in names]
 
     def _control(
         self,

@@ -1,1 +1,269 @@
-export default { render() {} };
+// The readings grid: type, Enter, type, Enter, as calipers with a data cable do.
+import { make, MARKS, root } from "./dom.js";
+import style from "./fitkit.css";
+
+const HEADS = ["feature", "mode", "unit", "instrument"];
+
+function render({ model, el }) {
+  const [frame, unwatch] = root(el, style, "grid");
+  const setup = model.get("setup");
+  const heads = HEADS.filter((name) => name !== "instrument" || setup.instruments.length);
+  let rows = [];
+  let here = { row: 0, col: heads.length };
+  let editor = null;
+  let asked = setup.repeats;
+
+  const said = make("span", { class: "soft", role: "status" });
+  const reason = make("span", { hidden: true });
+  const scroll = make("div", { class: "grid-scroll", tabindex: "0", role: "grid",
+    "aria-label": `readings in ${setup.file}; type a reading and press Enter` });
+  const count = make("input", { type: "text", value: String(asked), size: "2", "aria-label": "readings wanted of each feature",
+    onchange: () => { asked = Math.max(1, Math.min(20, Number.parseInt(count.value, 10) || asked));
+      count.value = String(asked); model.send({ kind: "repeats", count: asked }); drawAll(); } });
+  const button = (label, title, action) => make("button", { type: "button", title, onclick: () => { finish(); action(); } }, label);
+  frame.append(
+    make("div", { class: "grid-bar" },
+      make("span", { class: "file" }, setup.file),
+      button("Add a feature", "at the end", () => { here = { row: rows.length, col: 0 }; show(); edit(""); }),
+      button("Remove", "the feature of the picked row", () => rows[here.row] && model.send({ kind: "remove", row: here.row })),
+      button("Leave out / take back", "the picked reading, with a reason", askReason),
+      button("Undo", "Ctrl+Z", () => model.send({ kind: "undo" })),
+      make("label", {}, "repeats ", count)),
+    scroll,
+    make("div", { class: "grid-foot" }, reason, said));
+
+  const columns = () => Math.max(asked, ...rows.map((row) => row.cells.length + 1));
+  const width = () => heads.length + columns();
+  const repeatOf = (col) => col - heads.length;
+
+  function drawAll() {
+    const n = columns();
+    const head = make("tr", {}, ...heads.map((name) => make("th", { scope: "col" }, name)),
+      ...Array.from({ length: n }, (_, i) => make("th", { scope: "col" }, String(i + 1))),
+      make("th", { scope: "col" }, "best value ± U (95 %)"), make("th", { scope: "col" }, "spread"), make("th", { scope: "col" }, "doubts"));
+    const body = make("tbody");
+    rows.forEach((row, at) => body.append(drawRow(row, at, n)));
+    const blank = make("tr", { "data-row": rows.length }, make("td", { class: "name soft", "data-col": 0 }, "new feature …"));
+    for (let col = 1; col < heads.length + n + 3; col++) blank.append(make("td"));
+    body.append(blank);
+    scroll.replaceChildren(make("table", {}, make("thead", {}, head), body));
+    scroll.dataset.columns = String(n);
+    show(false);
+  }
+
+  function drawRow(row, at, n = Number(scroll.dataset.columns)) {
+    const line = make("tr", { "data-row": at });
+    heads.forEach((name, col) => line.append(make("td", { class: col ? "choice" : "name", "data-col": col }, row[name] || (col ? "–" : ""))));
+    for (let i = 0; i < n; i++) {
+      const cell = row.cells[i];
+      const mark = cell?.bad ? `${MARKS.stop} ` : cell?.left_out ? "⊘ " : "";
+      const td = make("td", { class: cell?.bad ? "cell bad" : "cell", "data-col": heads.length + i,
+        title: cell?.bad || (cell?.left_out ? `left out: ${cell.left_out}` : null) }, cell ? mark + cell.text : "");
+      line.append(td);
+    }
+    line.append(make("td", { class: "result" }, row.mean), make("td", { class: "result" }, row.spread),
+      make("td", { class: "flags" }, ...row.flags.map((flag) => make("div", { class: flag.severity }, `${MARKS[flag.severity]} ${flag.text}`))));
+    return line;
+  }
+
+  const td = (row, col) => scroll.querySelector(`tr[data-row="${row}"] > td[data-col="${col}"]`);
+
+  function show(scrollTo = true) {
+    scroll.querySelector("td.here")?.classList.remove("here");
+    here.row = Math.max(0, Math.min(here.row, rows.length));
+    here.col = here.row === rows.length ? 0 : Math.max(0, Math.min(here.col, width() - 1));
+    const cell = td(here.row, here.col);
+    cell?.classList.add("here");
+    if (scrollTo) cell?.scrollIntoView({ block: "nearest", inline: "nearest" });
+  }
+
+  function move(down, right) {
+    here = { row: here.row + down, col: here.col + right };
+    show();
+  }
+
+  // After a reading: the next repeat, and after the last wanted one the next feature.
+  function advance(back = false) {
+    const repeat = repeatOf(here.col);
+    if (repeat < 0) here = here.col === 0 && rows[here.row] ? { row: here.row, col: heads.length } : { row: here.row + 1, col: here.col };
+    else if (back) here = repeat ? { row: here.row, col: here.col - 1 } : { row: Math.max(0, here.row - 1), col: heads.length + asked - 1 };
+    else if (repeat + 1 < asked) here = { row: here.row, col: here.col + 1 };
+    else here = { row: here.row + 1, col: heads.length };
+    show();
+  }
+
+  function edit(start) {
+    const cell = td(here.row, here.col);
+    if (!cell || editor) return;
+    const { row, col } = here;
+    const name = heads[col];
+    const now = !name ? rows[row]?.cells[repeatOf(col)]?.text ?? "" : rows[row]?.[name] ?? "";
+    const choices = { mode: setup.modes, unit: setup.units, instrument: ["", ...setup.instruments] }[name];
+    const input = choices
+      ? make("select", {}, ...choices.map((choice) => make("option", { value: choice }, choice || "none")))
+      : make("input", { type: "text", spellcheck: "false", autocomplete: "off" });
+    input.value = start ?? now;
+    if (choices) input.value = now;
+    input.setAttribute("aria-label", name ?? `reading ${repeatOf(col) + 1} of ${rows[row]?.feature}`);
+    const before = [...cell.childNodes];
+    cell.replaceChildren(input);
+    editor = { input, row, col, now, before, cell };
+    input.addEventListener("blur", () => finish());
+    if (choices) input.addEventListener("change", () => { finish(); scroll.focus({ preventScroll: true }); });
+    input.focus({ preventScroll: true });
+    if (start === undefined && !choices) input.select();
+  }
+
+  function finish(keep = true) {
+    if (!editor) return;
+    const { input, row, col, now, before, cell } = editor;
+    editor = null;
+    const text = input.value.trim();
+    const name = heads[col];
+    if (!keep || text === now) { cell.replaceChildren(...before); return; }
+    // Shown at once; the kernel answers with what the readings now amount to.
+    cell.replaceChildren(document.createTextNode(text));
+    if (row === rows.length) {
+      if (!text) { cell.textContent = "new feature …"; return; }
+      model.send({ kind: "add", name: text });
+      rows.push({ feature: text, mode: rows.at(-1)?.mode ?? "outside", unit: rows.at(-1)?.unit ?? "mm", cells: [], mean: "", spread: "", flags: [] });
+      drawAll();
+    } else if (name) {
+      rows[row][name] = text;
+      model.send({ kind: "head", row, column: name, text });
+    } else {
+      const repeat = repeatOf(col);
+      if (text) rows[row].cells[Math.min(repeat, rows[row].cells.length)] = { text };
+      else rows[row].cells.splice(repeat, 1);
+      model.send({ kind: "cell", row, repeat, text });
+    }
+    said.textContent = "saving …";
+  }
+
+  function askReason() {
+    const cell = rows[here.row]?.cells[repeatOf(here.col)];
+    if (!cell) { said.textContent = "Pick a reading first."; return; }
+    const { row } = here;
+    const repeat = repeatOf(here.col);
+    const send = (text) => { reason.hidden = true; model.send({ kind: "leave", row, repeat, reason: text }); scroll.focus(); };
+    if (cell.left_out) { send(""); return; }
+    const input = make("input", { type: "text", size: "44", placeholder: "why it cannot be right, then Enter", "aria-label": "reason",
+      onkeydown: (event) => { event.stopPropagation();
+        if (event.key === "Enter" && input.value.trim()) send(input.value);
+        if (event.key === "Escape") { reason.hidden = true; scroll.focus(); } } });
+    reason.replaceChildren(`Leave ${cell.text} out of ${rows[row].feature}: `, input, " ");
+    reason.hidden = false;
+    input.focus();
+  }
+
+  frame.addEventListener("keydown", (event) => {
+    if (!scroll.contains(event.target)) return;
+    const key = event.key;
+    if ((event.ctrlKey || event.metaKey) && key.toLowerCase() === "z") {
+      if (!editor) { event.preventDefault(); model.send({ kind: "undo" }); }
+      return;
+    }
+    if (event.ctrlKey || event.metaKey || event.altKey) return;
+    const inChoice = editor?.input.tagName === "SELECT";
+    if (key === "Enter") {
+      event.preventDefault();
+      const was = editor;
+      const column = here.col;
+      finish();
+      if (!was && column > 0 && column < heads.length) { edit(); return; }
+      scroll.focus({ preventScroll: true });
+      advance(event.shiftKey);
+    } else if (key === "Tab") {
+      if (!editor && here.row === rows.length && !event.shiftKey) return; // out of the grid
+      event.preventDefault();
+      finish();
+      scroll.focus({ preventScroll: true });
+      move(0, event.shiftKey ? -1 : 1);
+    } else if (key === "Escape") {
+      if (!editor) return;
+      event.preventDefault();
+      finish(false);
+      scroll.focus({ preventScroll: true });
+    } else if (!inChoice && (key === "ArrowUp" || key === "ArrowDown")) {
+      event.preventDefault();
+      finish();
+      scroll.focus({ preventScroll: true });
+      move(key === "ArrowUp" ? -1 : 1, 0);
+    } else if (!editor && (key === "ArrowLeft" || key === "ArrowRight")) {
+      event.preventDefault();
+      move(0, key === "ArrowLeft" ? -1 : 1);
+    } else if (!editor && (key === "Home" || key === "End")) {
+      event.preventDefault();
+      here = { row: key === "Home" ? 0 : rows.length, col: key === "Home" ? heads.length : 0 };
+      show();
+    } else if (!editor && key === "F2") {
+      event.preventDefault();
+      edit();
+    } else if (!editor && (key === "Delete" || key === "Backspace")) {
+      event.preventDefault();
+      if (repeatOf(here.col) >= 0 && rows[here.row]?.cells[repeatOf(here.col)]) model.send({ kind: "cell", row: here.row, repeat: repeatOf(here.col), text: "" });
+    } else if (!editor && key.length === 1) {
+      event.preventDefault();
+      edit(key);
+    } else return;
+    event.stopPropagation();
+  });
+
+  scroll.addEventListener("pointerdown", (event) => {
+    const cell = event.target.closest("td[data-col]");
+    if (!cell || editor?.cell === cell) return;
+    finish();
+    here = { row: Number(cell.parentElement.dataset.row), col: Number(cell.dataset.col) };
+    show(false);
+  });
+  scroll.addEventListener("dblclick", () => edit());
+  scroll.addEventListener("paste", (event) => {
+    const text = event.clipboardData.getData("text/plain");
+    if (editor && !/[\t\n]/.test(text.trim())) return; // a single value goes into the field
+    event.preventDefault();
+    finish(false);
+    scroll.focus({ preventScroll: true });
+    said.textContent = "pasting …";
+    model.send({ kind: "paste", row: Math.min(here.row, rows.length), repeat: Math.max(0, repeatOf(here.col)), text });
+  });
+
+  const heard = (content) => {
+    said.textContent = content.said ?? "";
+    said.className = content.bad ? "message" : "soft";
+    if (content.kind === "all") {
+      const open = editor && { text: editor.input.value };
+      editor = null;
+      rows = content.rows;
+      drawAll();
+      if (open) edit(open.text);
+    } else if (content.kind === "rows") {
+      const n = columns();
+      for (const row of content.rows) rows[row.at] = row;
+      if (columns() !== n || columns() !== Number(scroll.dataset.columns)) {
+        const open = editor && { text: editor.input.value };
+        editor = null;
+        drawAll();
+        if (open) edit(open.text);
+        return;
+      }
+      for (const row of content.rows) {
+        const line = scroll.querySelector(`tr[data-row="${row.at}"]`);
+        if (!line) continue;
+        const fresh = drawRow(row, row.at);
+        // A cell that is being typed in stays.
+        [...fresh.children].forEach((cell, n2) => {
+          const old = line.children[n2];
+          if (old !== editor?.cell) old.replaceWith(cell);
+        });
+      }
+      show(false);
+    }
+    frame.dataset.answers = String(Number(frame.dataset.answers ?? 0) + 1);
+  };
+  model.on("msg:custom", heard);
+  drawAll();
+  model.send({ kind: "ready" });
+  return () => { model.off("msg:custom", heard); unwatch(); };
+}
+
+export default { render };

@@ -40,7 +40,7 @@ function render({ model, el }) {
     const focus = document.activeElement?.dataset?.path;
     fields.clear();
     controls.replaceChildren(
-      make("header", {}, make("h2", {}, doc.title), make("p", { class: "soft" }, doc.subtitle)),
+      make("header", {}, make("h2", {}, doc.title), doc.subtitle === doc.title ? null : make("p", { class: "soft" }, doc.subtitle)),
       ...doc.groups.map((group, n) => make("details", { open: open.get(group.name) ?? n < 6, "data-group": group.name },
         make("summary", {}, group.name), ...group.controls.map(drawControl))));
     if (focus) fields.get(focus)?.input?.focus();
@@ -144,7 +144,7 @@ function render({ model, el }) {
     const head = ["size", "measured", "", "target", "", "drawn", "expected as printed", "wanted"];
     rows.replaceChildren(make("table", {},
       make("caption", {}, `Sizes that must fit, mm. ${doc.basis || ""}`),
-      make("thead", {}, make("tr", {}, ...head.map((text) => make("th", { scope: "col" }, text)))),
+      make("thead", {}, make("tr", {}, ...head.map((text) => make("th", { scope: "col", class: text === "wanted" ? "words" : null }, text)))),
       make("tbody", {}, ...doc.rows.map((row) => make("tr", { title: row.notes.join(" ") },
         make("th", { scope: "row" }, row.name), make("td", {}, row.measured), make("td", { class: "arrow" }, "→"),
         make("td", {}, row.target), make("td", { class: "arrow" }, "→"), make("td", { class: "drawn" }, row.drawn),
@@ -176,7 +176,7 @@ function render({ model, el }) {
     sheetName = make("input", { type: "text", value: keep ? typed : doc.sheet_path || typed, "aria-label": "part sheet file",
       placeholder: "part sheet, such as case.toml", spellcheck: "false" });
     const busy = doc.exporting;
-    actions.replaceChildren(
+    actions.replaceChildren(...[
       make("button", { type: "button", onclick: () => send({ kind: "reset" }) }, "All back to the start"),
       doc.can_export ? make("button", { type: "button", class: "main", disabled: Boolean(busy) || doc.building || Boolean(doc.faulty),
         onclick: () => send({ kind: "export" }) }, busy ? "Writing …" : "Write the files to print") : null,
@@ -185,7 +185,8 @@ function render({ model, el }) {
       doc.files.length ? make("ul", { class: "files" }, ...doc.files.map((file) => make("li", {}, file))) : null,
       doc.can_save ? make("div", { class: "sheet" }, sheetName,
         make("button", { type: "button", onclick: () => send({ kind: "save", path: sheetName.value }) }, "Save sheet"),
-        make("button", { type: "button", onclick: () => send({ kind: "load", path: sheetName.value }) }, "Load sheet")) : null);
+        make("button", { type: "button", onclick: () => send({ kind: "load", path: sheetName.value }) }, "Load sheet")) : null,
+    ].filter(Boolean));
     if (keep) sheetName.focus();
   }
 

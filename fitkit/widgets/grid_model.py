@@ -1,0 +1,449 @@
+"""Readings as a person types them: a row a feature, a cell a repeat; undone, pasted and saved.
+
+Works on the same long CSV as `fitkit.readings`, and keeps columns that it does not show. Each edit
+makes a new tuple of frozen rows, so undoing is going back to the tuple before. What the readings
+amount to (best value, expanded uncertainty, doubts) is asked of the readings and stats rooms.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import re
+from dataclasses import dataclass, field, replace
+from datetime import datetime
+from itertools import groupby
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from fitkit.errors import FitkitError, ReadingError
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping, Sequence
+
+    from fitkit.readings import Instrument
+
+__all__ = ["GridModel", "Reading", "Row"]
+
+_HEAD = ("item", "feature", "mode", "unit", "instrument")
+_NUMBER = re.compile(r"\s*[+\-−]?[\d.,]")
+_MOST_UNDO = 200
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reading:
+    """One cell: the text as typed, and the columns that go with it."""
+
+    text: str
+    taken_at: str = ""
+    left_out: str = ""
+    own: Mapping[str, str] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Row:
+    """One feature read in one mode, unit and with one instrument."""
+
+    feature: str
+    mode: str = "outside"
+    unit: str = "mm"
+    instrument: str = ""
+    item: str = ""
+    readings: tuple[Reading, ...] = ()
+
+    def records(self) -> list[dict[str, str]]:
+        """Rows of the long file."""
+        head = {name: getattr(self, name) for name in _HEAD}
+        return [
+            head
+            | {"reading": one.text, "taken_at": one.taken_at}
+            | ({"left_out": one.left_out} if one.left_out else {})
+            | dict(one.own)
+            for one in self.readings
+        ]
+
+
+class GridModel:
+    """The state of a readings grid.
+
+    Parameters
+    ----------
+    path : path
+        Long CSV; made at the first commit if it is not there.
+    unit : str
+        Of rows that are added here, and of bare numbers in the file that name none.
+    instruments : mapping of name to Instrument, optional
+    repeats : int
+        Readings wanted of each feature: Enter goes on to the next feature after these.
+    good_enough_mm : float, mm
+        Largest expanded uncertainty that the wanted fit bears; above it, "read again" is asked.
+    """
+
+    def __init__(
+        self,
+        path: str | Path,
+        *,
+        unit: str = "mm",
+        instruments: Mapping[str, Instrument] | None = None,
+        repeats: int = 3,
+        good_enough_mm: float = 0.1,
+    ) -> None:
+        self.path = Path(path)
+        self.unit = unit
+        self.instruments = instruments
+        self.repeats = repeats
+        self.good_enough_mm = good_enough_mm
+        self.rows: tuple[Row, ...] = ()
+        self.columns: list[str] = []
+        self._past: list[tuple[Row, ...]] = []
+        if self.path.exists():
+            self._read()
+
+    # --- what a user does -------------------------------------------------------------------------
+
+    def type_cell(self, row: int, repeat: int, text: str) -> None:
+        """Put a reading into a cell; an empty text takes it away. Saved at once."""
+        old = self.rows[row]
+        readings = list(old.readings)
+        text = text.strip()
+        if repeat < len(readings):
+            if text:
+                readings[repeat] = replace(readings[repeat], text=text, taken_at=_now())
+            else:
+                del readings[repeat]
+        elif text:
+            readings.append(Reading(text=text, taken_at=_now()))
+        self._change_row(row, replace(old, readings=tuple(readings)))
+
+    def type_head(self, row: int, column: str, text: str) -> None:
+        """Name a feature, or set its mode, unit or instrument."""
+        text = text.strip()
+        if column not in ("feature", "mode", "unit", "instrument", "item"):
+            raise ReadingError(f"no column {column!r}", where="readings grid")
+        if column == "feature" and not text:
+            raise ReadingError(
+                "a feature has no name", where="readings grid", remedy="Type one, or remove it."
+            )
+        changed: dict[str, Any] = {column: text}
+        self._change_row(row, replace(self.rows[row], **changed))
+
+    def add(self, name: str, *, after: int | None = None) -> int:
+        """Add a feature, with mode, unit and instrument of the one before it; give its place."""
+        name = name.strip()
+        if not name:
+            raise ReadingError("a feature has no name", where="readings grid", remedy="Type one.")
+        at = len(self.rows) if after is None else after + 1
+        like = self.rows[at - 1] if at else Row(feature="", unit=self.unit)
+        new = replace(like, feature=name, readings=())
+        self._change((*self.rows[:at], new, *self.rows[at:]))
+        return at
+
+    def remove(self, row: int) -> None:
+        """Take a feature and its readings away; undo brings them back."""
+        self._change((*self.rows[:row], *self.rows[row + 1 :]))
+
+    def leave_out(self, row: int, repeat: int, reason: str) -> None:
+        """Record that a reading does not count, and why; an empty reason takes that back.
+
+        Raises
+        ------
+        ReadingError
+            If there is no such reading.
+        """
+        readings = list(self.rows[row].readings)
+        if not 0 <= repeat < len(readings):
+            raise ReadingError("no reading there", where="readings grid", remedy="Pick a reading.")
+        readings[repeat] = replace(readings[repeat], left_out=reason.strip())
+        self._change_row(row, replace(self.rows[row], readings=tuple(readings)))
+
+    def paste(self, row: int, repeat: int, text: str) -> str:
+        """Paste a block from a spreadsheet; tell what was done in plain words.
+
+        A block of numbers fills cells to the right and downwards from where the cursor is. A block
+        whose lines begin with names fills, or adds, the features of those names.
+        """
+        lines = [line for line in text.replace("\r\n", "\n").split("\n") if line.strip()]
+        cells = [[cell.strip() for cell in line.split("\t")] for line in lines]
+        if not cells:
+            return "Nothing to paste."
+        if any(line[0] and not _NUMBER.match(line[0]) for line in cells):
+            return self._paste_named(text)
+        rows = list(self.rows)
+        filled = 0
+        for down, line in enumerate(cells):
+            if row + down >= len(rows):
+                break
+            readings = list(rows[row + down].readings)
+            for right, cell in enumerate(line):
+                if not cell:
+                    continue
+                at = min(repeat + right, len(readings))
+                readings[at : at + 1] = [Reading(text=cell, taken_at=_now())]
+                filled += 1
+            rows[row + down] = replace(rows[row + down], readings=tuple(readings))
+        over = len(cells) - (len(rows) - row)
+        self._change(tuple(rows))
+        left = f" {over} lines are left over: add features for them." if over > 0 else ""
+        return f"Pasted {filled} readings.{left}"
+
+    def undo(self) -> bool:
+        """Go back to before the last edit; tell whether there was one."""
+        if not self._past:
+            return False
+        self.rows = self._past.pop()
+        self.save()
+        return True
+
+    # --- what a view shows ------------------------------------------------------------------------
+
+    def shown(
+        self, rows: Sequence[int] | None = None, *, judged: bool = True
+    ) -> list[dict[str, Any]]:
+        """Give rows as plain data for a view: cells, best value, spread, doubts.
+
+        Parameters
+        ----------
+        rows : sequence of int, optional
+            Which; all of them if None.
+        judged : bool
+            Whether to work out what the readings amount to, which takes 2 ms a feature.
+        """
+        wanted = range(len(self.rows)) if rows is None else rows
+        found = self._judged({self.rows[row].feature for row in wanted}) if judged else {}
+        return [self._shown(row, found) for row in wanted]
+
+    def same_feature(self, row: int) -> list[int]:
+        """Rows that a change in one row changes: those of the same feature."""
+        name = self.rows[row].feature
+        return [at for at, other in enumerate(self.rows) if other.feature == name]
+
+    def save(self) -> None:
+        """Write the file, whole or not at all."""
+        from fitkit.files import write_atomic
+        from fitkit.readings.schema import COLUMNS
+        from fitkit.widgets.saved import tell_saved
+
+        records = [record for row in self.rows for record in row.records()]
+        extra = dict.fromkeys(self.columns)
+        for record in records:
+            extra.update(dict.fromkeys(record))
+        columns = [*COLUMNS, *(name for name in extra if name not in COLUMNS)]
+        stream = io.StringIO(newline="")
+        writer = csv.DictWriter(stream, columns, restval="", lineterminator="\n")
+        writer.writeheader()
+        writer.writerows(records)
+        write_atomic(self.path, stream.getvalue())
+        tell_saved(self.path)
+
+    # --- inside -----------------------------------------------------------------------------------
+
+    def _read(self) -> None:
+        from fitkit.readings import ReadingTable
+        from fitkit.readings.schema import COLUMNS, OPTIONAL
+        from fitkit.readings.table import COMPUTED
+
+        table = ReadingTable.read(self.path, unit=self.unit)
+        frame = table.frame
+        names = [str(name) for name in frame if name not in COMPUTED and name != "counts"]
+        self.columns = [name for name in names if name in COLUMNS or name in OPTIONAL]
+        self.columns += [name for name in names if name not in self.columns]
+        records: list[dict[str, str]] = [
+            {str(name): str(value) for name, value in record.items()}
+            for record in frame[names].to_dict("records")
+        ]
+        if table.decimal == ",":
+            for record in records:
+                record["reading"] = record["reading"].replace(",", ".")
+        for record in records:
+            record["unit"] = record["unit"] or self.unit
+        self.rows = tuple(_gathered(records))
+
+    def _paste_named(self, text: str) -> str:
+        from fitkit.readings import ReadingTable
+
+        frame = ReadingTable.paste(text, unit=self.unit).frame
+        rows = list(self.rows)
+        added = 0
+        for record in frame[["feature", "mode", "unit", "reading"]].to_dict("records"):
+            name = record["feature"]
+            at = next((n for n, row in enumerate(rows) if row.feature == name), None)
+            if at is None:
+                rows.append(
+                    Row(feature=name, mode=record["mode"], unit=record["unit"] or self.unit)
+                )
+                at, added = len(rows) - 1, added + 1
+            reading = Reading(text=record["reading"], taken_at=_now())
+            rows[at] = replace(rows[at], readings=(*rows[at].readings, reading))
+        self._change(tuple(rows))
+        more = f", {added} of them new" if added else ""
+        return f"Pasted {len(frame)} readings of {frame['feature'].nunique()} features{more}."
+
+    def _change_row(self, at: int, row: Row) -> None:
+        self._change((*self.rows[:at], row, *self.rows[at + 1 :]))
+
+    def _change(self, rows: tuple[Row, ...]) -> None:
+        self._past.append(self.rows)
+        del self._past[:-_MOST_UNDO]
+        self.rows = rows
+        self.save()
+
+    def _judged(self, features: set[str]) -> dict[str, _Judged]:
+        """Ask the readings and stats rooms about some features at once."""
+        from fitkit.readings import ReadingTable
+        from fitkit.stats import estimates
+        from fitkit.stats.outliers import outlier_flags
+
+        records = [r for row in self.rows if row.feature in features for r in row.records()]
+        if not records:
+            return {}
+        table = ReadingTable.of(records, unit=None, name=self.path.name)
+        lines = {
+            name: tuple(part) for name, part in table.frame.groupby("feature")["row"].groups.items()
+        }
+        rejected = dict(zip(table.frame.index, table.frame["rejected"], strict=True))
+        values = dict(zip(table.frame.index, table.frame["value_mm"], strict=True))
+        try:
+            found: dict[str, Any] = dict(estimates(table, instruments=self.instruments))
+            faults: dict[str, str] = {}
+        except FitkitError:  # one bad feature must not hide the others
+            found, faults = {}, {}
+            for name in features:
+                self._one(table, name, found, faults)
+        flags = (*table.flags, *outlier_flags(table))
+        return {
+            str(name): _Judged(
+                estimate=found.get(str(name)),
+                fault=faults.get(str(name), ""),
+                rejected=[rejected[at] for at in lines[name]],
+                values=[values[at] for at in lines[name]],
+                doubts=[
+                    (flag.kind, flag.text, [r - 2 for r in flag.rows])
+                    for flag in flags
+                    if flag.feature == name
+                ],
+                first=[int(table.frame.loc[at, "row"]) - 2 for at in lines[name]],
+            )
+            for name in lines
+        }
+
+    def _one(self, table: Any, name: str, found: dict[str, Any], faults: dict[str, str]) -> None:
+        from fitkit.stats import estimate
+
+        try:
+            found[name] = estimate(table, name, instruments=self.instruments)
+        except FitkitError as error:
+            if name in table.features():
+                faults[name] = str(error)
+
+    def _shown(self, at: int, found: Mapping[str, _Judged]) -> dict[str, Any]:
+        row = self.rows[at]
+        judged = found.get(row.feature)
+        # Several rows may hold one feature; which of its readings are this row's?
+        before = sum(
+            len(other.readings) for other in self.rows[:at] if other.feature == row.feature
+        )
+        own = range(before, before + len(row.readings))
+        cells = [
+            {
+                "text": one.text,
+                "left_out": one.left_out,
+                "bad": judged.rejected[n] if judged else "",
+            }
+            for n, one in zip(own, row.readings, strict=True)
+        ]
+        plain = {
+            "at": at,
+            "feature": row.feature,
+            "mode": row.mode,
+            "unit": row.unit,
+            "instrument": row.instrument,
+            "cells": cells,
+            "mean": "",
+            "spread": "",
+            "flags": [],
+        }
+        if judged is None:
+            return plain
+        flags = [
+            {"severity": "stop", "text": f"reading {n - before + 1}: {judged.rejected[n]}"}
+            for n in own
+            if judged.rejected[n]
+        ]
+        flags += judged.flags(own, before)
+        counted = [
+            judged.values[n]
+            for n, one in zip(own, row.readings, strict=True)
+            if not judged.rejected[n] and not one.left_out
+        ]
+        if judged.estimate is not None:
+            value, expanded = judged.estimate.value_mm, judged.estimate.U95_mm
+            plain["mean"] = f"{value:.3f} ± {expanded:.3f} mm"
+            if expanded > self.good_enough_mm and counted:
+                flags.append(
+                    {
+                        "severity": "warn",
+                        "text": f"read again: ± {expanded:.2f} mm is more than the "
+                        f"{self.good_enough_mm:.2f} mm that the fit bears",
+                    }
+                )
+        if len(counted) > 1:
+            plain["spread"] = f"{max(counted) - min(counted):.3f} mm"
+        plain["flags"] = flags
+        return plain
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Judged:
+    """What the readings and stats rooms say of one feature; lists run over its readings."""
+
+    estimate: Any
+    fault: str
+    rejected: list[str]
+    values: list[float]
+    doubts: list[tuple[str, str, list[int]]]
+    first: list[int]
+
+    def flags(self, own: range, before: int) -> list[dict[str, Any]]:
+        found = [{"severity": "warn", "text": self.fault}] if self.fault else []
+        for kind, text, rows in self.doubts:
+            repeats = [self.first.index(row) for row in rows if row in self.first]
+            here = [n - before + 1 for n in repeats if n in own]
+            if repeats and not here:
+                continue
+            which = f"reading {', '.join(map(str, here))}: " if len(here) in (1, 2) else ""
+            found.append({"severity": "warn", "text": f"{kind}: {which}{text}"})
+        return found
+
+
+def _gathered(records: Iterable[dict[str, str]]) -> list[Row]:
+    """Put the rows of a long file together by feature, in order of appearance."""
+    listed = list(records)
+    order: dict[tuple[str, ...], int] = {}
+    for record in listed:
+        order.setdefault(_key(record), len(order))
+    listed.sort(key=lambda record: order[_key(record)])
+    rows = []
+    for key, group in groupby(listed, _key):
+        readings = tuple(
+            Reading(
+                text=record["reading"],
+                taken_at=record.get("taken_at", ""),
+                left_out=record.get("left_out", ""),
+                own={
+                    name: str(value)
+                    for name, value in record.items()
+                    if value and name not in (*_HEAD, "reading", "taken_at", "left_out")
+                },
+            )
+            for record in group
+        )
+        rows.append(Row(**dict(zip(_HEAD, key, strict=True)), readings=readings))
+    return rows
+
+
+def _key(record: Mapping[str, str]) -> tuple[str, ...]:
+    return tuple(record.get(name, "") for name in _HEAD)
+
+
+def _now() -> str:
+    return datetime.now().isoformat(timespec="seconds")
