@@ -161,8 +161,8 @@ def _strain(arm: SnapArm, material: Material) -> Iterator[Finding]:
     yield finding(
         severity="note" if holds else "stop" if stop else "warn",
         text=(
-            f"{arm.name} bends to {strain:.1%} strain at its root; {material.name} bears about "
-            f"{low:.1%} to {high:.1%}{knocked}."
+            f"{arm.name} bends to {strain:.2%} strain at its root; {material.name} bears about "
+            f"{low:.2%} to {high:.2%}{knocked}."
         ),
         value=100 * strain,
         limit=100 * (high if stop else low),

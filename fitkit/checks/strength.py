@@ -1,8 +1,8 @@
 """Whether lugs, screw bosses and walls bear the load of their handling class: estimates only.
 
 A lug is a cantilever plate whose root carries the load at its hole, and whose rim can tear out. A
-boss is pulled through its threads, and between its layers. A wall is a round plate as wide as the
-body's shorter side, pressed by a fingertip in its middle. Each load is multiplied by the class's
+boss is pulled through its threads, and between its layers. A wall is a round plate as wide as its
+span, pressed by a fingertip in its middle. Each load is multiplied by the class's
 safety factor; stress across layers is held against the strength along them times the layer factor,
 low ends throughout. Leaves out impact, creep, fatigue, notches and sparse infill.
 """
@@ -13,8 +13,6 @@ import math
 from dataclasses import dataclass
 from functools import partial
 from typing import TYPE_CHECKING
-
-import numpy as np
 
 from fitkit.checks.bending import (
     FINGER_RADIUS_MM,
@@ -98,9 +96,16 @@ def check_strength(part: Part, context: CheckContext) -> Iterator[Finding]:
     for boss in part.bosses:
         found += judge.boss(boss, context.nozzle_mm)
     for wall in part.walls:
-        mesh = context.meshes.get(wall.body)
-        found += judge.wall(wall, None if mesh is None else float(np.sort(mesh.size)[1]))
+        if wall.span_mm is not None:
+            found += judge.wall(wall, wall.span_mm)
     yield from _worth_saying(found)
+    blind = ", ".join(dict.fromkeys(wall.name for wall in part.walls if wall.span_mm is None))
+    if blind:
+        yield Finding(
+            check="strength",
+            severity="note",
+            text=f"not run for {blind}, because no span is given: no panel that a finger presses.",
+        )
     if context.use.handling != "decor only":
         yield Finding(
             check="strength",
@@ -253,16 +258,8 @@ class _Judge:
             "Make it wider, or brace it with ribs.",
         )
 
-    def wall(self, wall: Wall, span_mm: float | None) -> Iterator[Finding]:
-        if span_mm is None:
-            yield Finding(
-                check="strength",
-                severity="note",
-                text=f"not run for {wall.name}, because {wall.body} has no mesh to span.",
-                body=wall.body,
-            )
-            return
-        span = max(span_mm - 2 * wall.thickness_mm, 2 * FINGER_RADIUS_MM)
+    def wall(self, wall: Wall, span_mm: float) -> Iterator[Finding]:
+        span = max(span_mm, 2 * FINGER_RADIUS_MM)
         stress = plate_bending_mpa(1.0, span_mm=span, thickness_mm=wall.thickness_mm)
         thicker = wall.thickness_mm * math.sqrt(self._wanted_n * stress / self.across_mpa)
         yield from self._held(
@@ -270,7 +267,7 @@ class _Judge:
             wall.body,
             wall.at,
             self.across_mpa / stress,
-            f"pressed in the middle of a {span:.0f} mm span, layers across it",
+            f"pressed in the middle of a {span:.0f} mm span, as if layers lay across it",
             "round plate, simply held, fingertip of 12 mm",
             f"Make it {thicker:.1f} mm thick, or rib it.",
         )

@@ -202,12 +202,17 @@ class KeyDimension:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Wall:
-    """A wall's least thickness."""
+    """A wall's least thickness.
+
+    `span_mm` is the shorter way across a panel between what holds it, for the wall's strength under
+    a finger; None for a rib, rim or lip that no finger can press in.
+    """
 
     name: str
     body: str
     thickness_mm: float
     at: Point
+    span_mm: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

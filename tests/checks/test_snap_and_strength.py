@@ -138,7 +138,7 @@ def test_the_weakest_feature_is_named_even_if_all_hold() -> None:
 
 @pytest.mark.parametrize(("handling", "severity"), [("touched", "note"), ("rough hands", "warn")])
 def test_the_public_should_not_pull_at_it(handling: str, severity: str) -> None:
-    wall = Wall(name="side", body="case", thickness_mm=9, at=(0, 0, 0))
+    wall = Wall(name="side", body="case", thickness_mm=9, span_mm=26, at=(0, 0, 0))
     setting = context(box(30, 30, 20), material=PETG, use=Use(handling=handling))
     found = [f for f in check_strength(part(walls=(wall,)), setting) if "public" in f.text]
     assert [f.severity for f in found] == [severity]
@@ -149,3 +149,10 @@ def test_infinity_is_never_printed() -> None:
         for item in snap(release_angle_deg=friction_angle, lead_angle_deg=friction_angle):
             assert "inf" not in item.text
             assert item.value is None or not math.isnan(item.value)
+
+
+def test_a_wall_without_a_span_is_said_to_be_left_out() -> None:
+    rim = Wall(name="rim", body="case", thickness_mm=0.9, at=(0, 0, 0))
+    found = list(check_strength(part(walls=(rim,)), context(box(30, 30, 20), material=PETG)))
+    assert [f.severity for f in found if "rim" in f.text] == ["note"]
+    assert any(f.text.startswith("not run for rim, because no span is given") for f in found)

@@ -24,7 +24,9 @@ HERE = (0.0, 0.0, 0.0)
 
 
 def wall(thickness: float):
-    return {"walls": (Wall(name="side", body="case", thickness_mm=thickness, at=HERE),)}
+    return {
+        "walls": (Wall(name="side", body="case", thickness_mm=thickness, at=HERE, span_mm=28.0),)
+    }
 
 
 def arm(**values: object):
@@ -88,7 +90,7 @@ CASES = {
         "snap arms",
         (arm(length_mm=6.0), {"material": PETG}),
         (arm(length_mm=14.0), {"material": PETG}),
-        words="8.3% strain",
+        words="8.33% strain",
     ),
     "arm across the layers (F3)": Case(
         "snap arms",
