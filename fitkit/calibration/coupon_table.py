@@ -3,33 +3,50 @@
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Mapping
 from dataclasses import replace
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
 
 from fitkit.calibration.coupon import parse_feature
 from fitkit.calibration.settings import PrintSettings, parse_item
 from fitkit.errors import CalibrationError, FaultList, FitkitError
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
-
     import pandas as pd
 
     from fitkit.readings import ReadingTable
+    from fitkit.readings.instruments import Instrument
+    from fitkit.stats.average import Expansion
     from fitkit.stats.estimate import Estimate
 
 __all__ = ["read_prints"]
 
 
 def read_prints(
-    table: ReadingTable, instruments: Any = None
+    table: ReadingTable,
+    instruments: Any = None,
+    *,
+    settings: PrintSettings | None = None,
+    at_20_c: bool = True,
 ) -> tuple[
     list[Mapping[str, Estimate]], PrintSettings | None, tuple[str, ...], tuple[str, ...], int
 ]:
     """Make the estimates of each print of a table.
 
     All prints are estimated in one go, so that what they share, such as the zero of the calipers,
-    stays one and the same doubt.
+    stays one and the same doubt. How well readings repeat is pooled over all features, since two
+    or three repeats of one say little.
+
+    Parameters
+    ----------
+    table : ReadingTable
+    instruments : optional
+        As `fitkit.stats.estimates` takes them.
+    settings : PrintSettings, optional
+        Instead of what the ``item`` column says.
+    at_20_c : bool
+        Bring sizes to 20 °C by the readings' temperatures, allowing for a room of 18 to 22 °C
+        where there are none; False if that is done elsewhere.
 
     Returns
     -------
@@ -48,23 +65,28 @@ def read_prints(
         Prints of different printers, materials or settings; features read with the wrong jaws;
         items or features that cannot be read.
     """
-    from fitkit.stats import estimates
+    from fitkit.stats.average import estimates
 
     frame = table.counted
     if frame.empty:
         raise CalibrationError(
             "no reading that counts", where=table.name, remedy="Fill in the readings first."
         )
-    settings, numbers, faults = _prints(frame, table.name)
+    found_settings, numbers, faults = _prints(frame, table.name)
+    settings = settings or found_settings
     faults += _wrong_jaws(frame, table.name)
     if faults:
         raise FaultList(faults)
     apart = frame.assign(
-        feature=[
-            _tag(name, number) for name, number in zip(frame["feature"], numbers, strict=True)
-        ]
+        feature=[_tag(name, number) for name, number in zip(frame["feature"], numbers, strict=True)]
     )
-    found = estimates(replace(table, frame=apart), instruments=instruments)
+    known, pooling = _repeating(table, instruments)
+    found = estimates(
+        replace(table, frame=apart),
+        instruments=known,
+        repeatability=pooling,
+        expansion=_expansion(settings) if at_20_c else None,
+    )
     order = sorted(set(numbers))
     prints: list[Mapping[str, Estimate]] = []
     for number in order:
@@ -77,6 +99,47 @@ def read_prints(
     if missing:
         notes = (*notes, f"{missing} rows are empty, rejected or left out")
     return prints, settings, (f"{table.name}, sha256 {_hash(frame)}",), notes, len(frame)
+
+
+def _repeating(
+    table: ReadingTable, instruments: Any
+) -> tuple[Mapping[str, Instrument], Literal["own", "pooled"]]:
+    """Give every instrument a repeatability: its history's, or that of this table."""
+    from fitkit.errors import StatsError
+    from fitkit.readings.instruments import Instrument
+    from fitkit.stats.repeatability import pooled_repeatability
+
+    given = instruments or {}
+    known = dict(given) if isinstance(given, Mapping) else {one.name: one for one in given}
+    for name in table.counted["instrument"].unique():
+        one = known.get(name)
+        if one and one.repeatability_mm is not None and one.repeatability_df:
+            continue
+        try:
+            repeats = pooled_repeatability(table, instrument=name)
+        except StatsError:
+            return known, "own"
+        rows = table.counted[table.counted["instrument"] == name]
+        step = float(rows["step_mm"].median())
+        # An instrument that nobody described resolves what was typed; nothing else is known of it.
+        plain = one or Instrument(name=name, resolution_mm=step, mpe_mm=0.0)
+        known[name] = replace(
+            plain,
+            repeatability_mm=max(repeats.s_mm, 0.2 * plain.resolution_mm),
+            repeatability_df=float(repeats.df),
+        )
+    return known, "pooled"
+
+
+def _expansion(settings: PrintSettings | None) -> Expansion:
+    from fitkit.calibration.thermal import expansion_per_kelvin
+    from fitkit.stats.average import Expansion
+
+    material = settings.material if settings else "unknown"
+    mean, u = expansion_per_kelvin(material)
+    return Expansion(
+        material=material, per_k=mean, u_per_k=u, basis=f"expansion of {material}, usual range"
+    )
 
 
 def _tag(name: str, number: int) -> str:

@@ -134,11 +134,14 @@ def fit_coupon(
         Several materials, printers or layer heights in one fit; readings in inch; features far
         from their drawn size; inside sizes entered as outside ones.
     """
-    prints, found_settings, sources, notes, count = _gather(coupon, instruments)
+    prints, found_settings, sources, notes, count = _gather(
+        coupon, instruments, settings, at_20_c=coupon_at is None
+    )
     settings = settings or found_settings or PrintSettings()
     observed = from_estimates(prints)
     observed, warm = _cooled(observed, coupon_at, settings.material)
-    notes = (*notes, *warm, *observed.notes)
+    observed, steps = _layered(observed, settings)
+    notes = (*notes, *warm, *steps, *observed.notes)
     result = regress(observed.layout, observed.printed_mm, observed.cov)
     coef, cov, borrowed, borrow_notes = _lend(result, observed, settings.material)
     provenance = Provenance(
@@ -182,7 +185,7 @@ def fit_coupon(
 
 
 def _gather(
-    coupon: Coupon, instruments: Any
+    coupon: Coupon, instruments: Any, settings: PrintSettings | None, *, at_20_c: bool
 ) -> tuple[
     list[Mapping[str, Estimate]], PrintSettings | None, tuple[str, ...], tuple[str, ...], int
 ]:
@@ -194,7 +197,7 @@ def _gather(
         return prints, None, (f"estimates, sha256 {_hash_estimates(prints)}",), (), 0
     from fitkit.calibration.coupon_table import read_prints
 
-    return read_prints(coupon, instruments)
+    return read_prints(coupon, instruments, settings=settings, at_20_c=at_20_c)
 
 
 def _hash_estimates(prints: Sequence[Mapping[str, Estimate]]) -> str:
@@ -222,6 +225,24 @@ def _cooled(
     return cold, (
         f"read at {temperature_c:g} °C: sizes taken down by {100 * strain:.3f} % ± "
         f"{200 * u_strain:.3f} % (k = 2) to 20 °C",
+    )
+
+
+def _layered(
+    observed: Observations, settings: PrintSettings
+) -> tuple[Observations, tuple[str, ...]]:
+    """Allow for heights that are no whole layers: the slicer then drew some other height."""
+    layout, layer = observed.layout, settings.layer_height_mm
+    steps = (layout.drawn_mm - settings.first_layer_mm) / layer
+    odd = np.array([f.kind == "height" for f in layout.features])
+    odd &= np.abs(steps - np.round(steps)) * layer > 1e-6
+    if not odd.any():
+        return observed, ()
+    names = ", ".join(dict.fromkeys(layout.features[i].name for i in np.flatnonzero(odd)))
+    cov = observed.cov + np.diag(np.where(odd, layer**2 / 12.0, 0.0))
+    return replace(observed, cov=cov), (
+        f"{names}: not whole layers of {layer:g} mm over {settings.first_layer_mm:g} mm, so the "
+        "drawn height is known to a layer only",
     )
 
 

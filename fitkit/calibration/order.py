@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
 __all__ = ["blank_readings", "order_sheet", "write_order"]
 
-COLUMNS = ("item", "feature", "mode", "reading", "unit", "instrument", "taken_at", "note")
+COLUMNS = ("item", "feature", "mode", "reading", "unit", "instrument", "taken_at", "note", "round")
 _BEFORE = (
     "Print with any horizontal expansion, hole or first-layer compensation of the slicer off.",
     "Let the coupon cool to room temperature: read 25 °C too warm, 100 mm come out 0.2 mm long.",
@@ -66,7 +66,8 @@ def blank_readings(
         for _ in range(repeats):
             for feature in features or coupon_features():
                 row = (settings.item(number), feature.name, feature.mode, "", unit, instrument)
-                writer.writerow((*row, "", f"{feature.label}: {feature.how}"))
+                round_ = "yes" if feature.kind in ("hole", "hole_lying") else "no"
+                writer.writerow((*row, "", f"{feature.label}: {feature.how}", round_))
     return stream.getvalue()
 
 

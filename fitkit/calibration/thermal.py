@@ -14,7 +14,7 @@ import pint
 from fitkit.data import load_table
 from fitkit.errors import CalibrationError
 
-__all__ = ["expansion_strain", "to_celsius"]
+__all__ = ["expansion_per_kelvin", "expansion_strain", "to_celsius"]
 
 _REFERENCE_C = 20.0
 _U_TEMPERATURE_K = 2.0 / math.sqrt(3.0)
@@ -61,13 +61,15 @@ def expansion_strain(
     >>> round(100.0 * strain, 4)
     0.225
     """
-    if per_kelvin is None:
-        frame = load_table("coupon_expansion").frame
-        rows = frame[frame["material"].str.casefold() == material.casefold()]
-        row = (rows if len(rows) else frame[frame["material"] == "any"]).iloc[0]
-        low, high = float(row["low_per_kelvin"]), float(row["high_per_kelvin"])
-        mean, u = 0.5 * (low + high), (high - low) / math.sqrt(12.0)
-    else:
-        mean, u = per_kelvin, 0.0
+    mean, u = expansion_per_kelvin(material) if per_kelvin is None else (per_kelvin, 0.0)
     rise = temperature_c - _REFERENCE_C
     return mean * rise, math.hypot(u * rise, mean * _U_TEMPERATURE_K)
+
+
+def expansion_per_kelvin(material: str) -> tuple[float, float]:
+    """Give a material's expansion coefficient and its standard uncertainty, per kelvin."""
+    frame = load_table("coupon_expansion").frame
+    rows = frame[frame["material"].str.casefold() == material.casefold()]
+    row = (rows if len(rows) else frame[frame["material"] == "any"]).iloc[0]
+    low, high = float(row["low_per_kelvin"]), float(row["high_per_kelvin"])
+    return 0.5 * (low + high), (high - low) / math.sqrt(12.0)

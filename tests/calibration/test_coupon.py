@@ -56,6 +56,7 @@ def test_blank_readings_hold_every_row_and_no_reading():
         "instrument",
         "taken_at",
         "note",
+        "round",
     ]
 
 
