@@ -1,1 +1,98 @@
-export default { render() {} };
+// Trial entry: which print, how it measured and fitted, and what that says of the next gap.
+import { make, root } from "./dom.js";
+import style from "./fitkit.css";
+
+const SVG = "http://www.w3.org/2000/svg";
+// A sign for each verdict, from too small a gap to too large, so that no colour is needed.
+const SIGNS = { "will not go": "✕", tight: "▽", "as wanted": "●", loose: "△", rattles: "◇" };
+
+function render({ model, el }) {
+  const [frame, unwatch] = root(el, style, "trial");
+  let verdicts = {};
+  let measured = {};
+  let saved = -1;
+
+  function update() {
+    const state = model.get("state");
+    if (state.saved !== saved) { saved = state.saved; verdicts = {}; measured = {}; }
+    const code = make("input", { type: "text", value: state.code, spellcheck: "false",
+      "aria-label": "trace code", onchange: () => { verdicts = {}; measured = {}; model.send({ kind: "pick", code: code.value }); } });
+    const picked = make("select", { "aria-label": "print", onchange: () => { verdicts = {}; measured = {}; model.send({ kind: "pick", code: picked.value }); } },
+      ...state.prints.map((p) => make("option", { value: p.code }, `${p.code} · ${p.title} · ${p.made_on}`)));
+    picked.value = state.code;
+    const finished = make("input", { type: "checkbox" });
+    const notes = make("input", { type: "text", "aria-label": "notes" });
+    const rows = state.fits.map((fit) => {
+      const size = make("input", { type: "text", value: measured[fit.name] ?? "", placeholder: "as measured, mm", size: "12",
+        "aria-label": `${fit.name}, measured`, oninput: () => { measured[fit.name] = size.value; } });
+      const choice = (verdict) => make("button", { type: "button", "data-verdict": verdict, "aria-pressed": String(verdicts[fit.name] === verdict),
+        onclick: (event) => {
+          verdicts[fit.name] = verdicts[fit.name] === verdict ? undefined : verdict;
+          for (const b of event.target.parentElement.children) b.setAttribute("aria-pressed", String(b.dataset.verdict === verdicts[fit.name]));
+          if (fit.name !== model.get("state").fit) model.send({ kind: "fit", name: fit.name });
+        } }, `${SIGNS[verdict]} ${verdict}`);
+      return make("tr", { class: fit.name === state.fit ? "picked" : null },
+        make("th", { scope: "row" }, fit.name), make("td", { class: "words" }, fit.wanted), make("td", {}, fit.expected),
+        make("td", {}, size), make("td", { class: "words" }, fit.judged ? make("span", { class: "verdicts" }, ...state.verdicts.map(choice)) : "–"));
+    });
+    const form = make("form", { onsubmit: (event) => { event.preventDefault();
+      model.send({ kind: "add", verdicts: { ...verdicts }, measured: { ...measured }, finished: finished.checked, notes: notes.value }); } },
+      make("label", {}, "code on the part", code),
+      make("label", {}, "or pick a print", picked),
+      make("div", { class: "wide" }, state.fits.length ? make("table", {},
+        make("thead", {}, make("tr", {}, ...["fit", "wanted", "foretold ± (95 %)", "measured", "how it fitted"].map((t, n) => make("th", { scope: "col", class: n === 1 || n === 4 ? "words" : null }, t)))),
+        make("tbody", {}, ...rows)) : "No print in this journal yet: write the files of a part first."),
+      make("label", {}, "notes", notes),
+      make("label", {}, "coated before it was tried", finished),
+      make("button", { type: "submit", class: "main", disabled: !state.fits.length }, "Write down"),
+      make("p", { class: state.bad ? "message wide" : "soft wide", role: "status" }, state.said));
+    frame.replaceChildren(form, ...(state.curve ? [chart(state.curve, state.before)] : []));
+    frame.dataset.saved = String(state.saved);
+  }
+
+  model.on("change:state", update);
+  update();
+  return () => { model.off("change:state", update); unwatch(); };
+}
+
+function chart(curve, before) {
+  const [w, h, left, right, top, bottom] = [760, 250, 54, 16, 30, 52];
+  const svg = document.createElementNS(SVG, "svg");
+  const put = (name, attributes, text) => {
+    const element = document.createElementNS(SVG, name);
+    for (const [key, value] of Object.entries(attributes)) element.setAttribute(key, value);
+    if (text) element.textContent = text;
+    svg.append(element);
+    return element;
+  };
+  svg.setAttribute("viewBox", `0 0 ${w} ${h}`);
+  svg.setAttribute("role", "img");
+  svg.setAttribute("aria-label", `chance of a fit as wanted against the gap: ${curve.about}; best gap ${curve.best.toFixed(2)} mm`);
+  const [low, high] = [curve.gap[0], curve.gap.at(-1)];
+  const x = (gap) => left + ((gap - low) / (high - low)) * (w - left - right);
+  const y = (chance) => h - bottom - chance * (h - top - bottom);
+  const path = (c) => c.gap.map((gap, n) => `${n ? "L" : "M"}${x(gap).toFixed(1)},${y(c.chance[n]).toFixed(1)}`)
+    .filter((_, n) => c.gap[n] >= low && c.gap[n] <= high).join("").replace(/^L/, "M");
+  put("rect", { x: x(curve.band[0]), y: top, width: Math.max(0, x(curve.band[1]) - x(curve.band[0])), height: h - top - bottom, fill: "var(--mark)", opacity: 0.1 });
+  for (const chance of [0, 0.5, 1]) {
+    put("line", { x1: left, x2: w - right, y1: y(chance), y2: y(chance), stroke: "var(--line)" });
+    put("text", { x: left - 6, y: y(chance) + 4, "text-anchor": "end" }, `${chance * 100} %`);
+  }
+  const step = [0.05, 0.1, 0.2, 0.5, 1].find((s) => (high - low) / s < 9) ?? 2;
+  for (let gap = Math.ceil(low / step) * step; gap <= high; gap += step) {
+    put("line", { x1: x(gap), x2: x(gap), y1: y(0), y2: y(0) + 4, stroke: "var(--soft)" });
+    put("text", { x: x(gap), y: y(0) + 17, "text-anchor": "middle" }, (Math.abs(gap) < 1e-9 ? 0 : gap).toFixed(2));
+  }
+  put("text", { x: left, y: h - 4 }, "gap as printed, mm (negative: overlap)");
+  put("text", { x: left, y: 16 }, `chance that it behaves as wanted: ${curve.about}`);
+  if (before) put("path", { d: path(before), fill: "none", stroke: "var(--soft)", "stroke-width": 1.3, "stroke-dasharray": "5 4", class: "before" });
+  put("path", { d: path(curve), fill: "none", stroke: "var(--mark)", "stroke-width": 2.2, class: "now" });
+  put("line", { x1: x(curve.as_made), x2: x(curve.as_made), y1: top, y2: y(0), stroke: "var(--ink)", "stroke-dasharray": "2 3" });
+  put("text", { x: x(curve.as_made) + 4, y: top + 12 }, "this print");
+  put("text", { x: w - right, y: 16, "text-anchor": "end" }, `best gap ${curve.best.toFixed(2)} mm, ${(curve.best_chance * 100).toFixed(0)} %${before ? "; before: dashed" : ""}`);
+  for (const trial of curve.trials) put("text", { x: x(trial.gap), y: y(0) - 6, "text-anchor": "middle", class: "tried" }, SIGNS[trial.verdict] ?? "?");
+  put("text", { x: w - right, y: h - 4, "text-anchor": "end" }, Object.entries(SIGNS).map(([verdict, sign]) => `${sign} ${verdict}`).join("   "));
+  return svg;
+}
+
+export default { render };

@@ -1,0 +1,251 @@
+"""Trial entry: pick a printed code, say how it fitted, and see the chance curve move.
+
+`TrialModel` works without a screen; `TrialEntry` is its thin view. What is learnt from trials is
+the fits room's; the record is the journal's.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import anywidget
+import numpy as np
+import traitlets
+
+from fitkit.errors import FitkitError, JournalError
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from fitkit.journal import FitEntry, Journal, PrintRecord
+
+__all__ = ["TrialEntry", "TrialModel", "trial_entry"]
+
+_POINTS = 121
+
+
+def trial_entry(journal: Journal | str | Path) -> TrialEntry:
+    """Show a form for how a print fitted.
+
+    Parameters
+    ----------
+    journal : Journal, or path of its folder
+    """
+    from fitkit.journal import Journal
+
+    if isinstance(journal, str | Path):
+        journal = Journal(journal)
+    return TrialEntry(TrialModel(journal))
+
+
+class TrialModel:
+    """The state of a trial entry.
+
+    Parameters
+    ----------
+    journal : Journal
+
+    Attributes
+    ----------
+    made : PrintRecord or None
+        The print picked.
+    fit : str
+        Name of the fit picked.
+    """
+
+    def __init__(self, journal: Journal) -> None:
+        self.journal = journal
+        self.made: PrintRecord | None = None
+        self.fit = ""
+        self._before: tuple[str, dict[str, Any]] | None = None
+        prints = self.prints()
+        if prints:
+            self.pick(prints[0]["code"])
+
+    def prints(self) -> list[dict[str, str]]:
+        """Prints of the journal, newest first."""
+        return [
+            {
+                "code": record.code,
+                "title": record.title,
+                "made_on": record.made_at.date().isoformat(),
+            }
+            for record in reversed(self.journal.records("print"))
+        ]
+
+    def pick(self, code: str) -> None:
+        """Pick a print by the code that is on it.
+
+        Raises
+        ------
+        JournalError
+            If there is none of that code.
+        """
+        self.made = self.journal.print_of(code)
+        judged = [fit for fit in self.made.fits if fit.sense]
+        self.fit = (judged or [*self.made.fits])[0].name if self.made.fits else ""
+        self._before = None
+
+    def pick_fit(self, name: str) -> None:
+        """Pick the fit whose curve is shown."""
+        self._entry(name)
+        self.fit = name
+        self._before = None
+
+    def add(
+        self,
+        verdicts: Mapping[str, str],
+        *,
+        measured: Mapping[str, str] | None = None,
+        finished: bool = False,
+        notes: str = "",
+    ) -> str:
+        """Write down how the print fitted; give the record's code.
+
+        Parameters
+        ----------
+        verdicts : mapping of fit name to verdict
+        measured : mapping of fit name to text with unit
+            A bare number is taken in mm.
+        finished : bool
+            Whether it was coated before.
+        notes : str
+
+        Raises
+        ------
+        JournalError, UnitError
+            In plain words; nothing is written then.
+        """
+        from fitkit.journal import trial_of
+
+        if self.made is None:
+            raise JournalError("no print is picked", remedy="Pick the code that is on the part.")
+        sizes = {name: _with_mm(text) for name, text in (measured or {}).items() if text.strip()}
+        before = self.curve()
+        record = trial_of(
+            self.made,
+            {name: verdict for name, verdict in verdicts.items() if verdict},
+            measured=sizes,
+            finished=finished,
+            notes=notes,
+        )
+        self.journal.add(record)
+        self._before = (self.fit, before) if before else None
+        return record.code
+
+    def curve(self) -> dict[str, Any] | None:
+        """Chance of ``as wanted`` against the gap, for the picked fit; None if it has no gap."""
+        from fitkit.fits import learn
+        from fitkit.journal import trials
+
+        if self.made is None or not self.fit:
+            return None
+        fit = self._entry(self.fit)
+        if not fit.sense or not fit.pair:
+            return None
+        found = trials(
+            self.journal,
+            printer=self.made.printer or None,
+            material=self.made.material or None,
+        )
+        size = max(fit.thing_mm, 0.1)
+        try:
+            model = learn(fit.pair, fit.wanted, size_mm=size, trials=found)
+        except FitkitError:  # a gap of the sheet's own has no behaviour to learn
+            return None
+        low, high = model.wanted_band_mm
+        like = [t for t in found if (t.pair, t.behaviour) == (fit.pair, fit.wanted)]
+        gaps = [fit.gap_mm, low, high, *(t.gap_mm for t in like)]
+        reach = max(0.15, 0.6 * (high - low))
+        x = np.linspace(min(gaps) - reach, max(gaps) + reach, _POINTS)
+        best, chance = model.best_gap_mm()
+        return {
+            "gap": x.round(4).tolist(),
+            "chance": model.p_wanted(x).round(4).tolist(),
+            "best": best,
+            "best_chance": chance,
+            "band": [low, high],
+            "as_made": fit.gap_mm,
+            "trials": [{"gap": t.gap_mm, "verdict": t.verdict, "code": t.print_code} for t in like],
+            "about": f"{fit.pair}, {fit.wanted}, {size:.1f} mm",
+        }
+
+    def state(self) -> dict[str, Any]:
+        """Everything a view shows, as plain data."""
+        from fitkit.fits import VERDICTS
+
+        made = self.made
+        before = self._before[1] if self._before and self._before[0] == self.fit else None
+        return {
+            "prints": self.prints(),
+            "code": made.code if made else "",
+            "title": made.title if made else "",
+            "fit": self.fit,
+            "fits": [
+                {
+                    "name": fit.name,
+                    "wanted": fit.wanted if fit.sense else "this size",
+                    "expected": f"{fit.expected_mm:.2f} ± {fit.U95_mm:.2f} mm",
+                    "judged": bool(fit.sense),
+                }
+                for fit in (made.fits if made else ())
+            ],
+            "verdicts": list(VERDICTS),
+            "curve": self.curve(),
+            "before": before,
+        }
+
+    def _entry(self, name: str) -> FitEntry:
+        assert self.made is not None
+        for fit in self.made.fits:
+            if fit.name == name:
+                return fit
+        raise JournalError(f"no fit {name!r}", where=self.made.code)
+
+
+def _with_mm(text: str) -> str:
+    text = text.strip()
+    return text if any(sign.isalpha() or sign in "\"'″′" for sign in text) else f"{text} mm"
+
+
+class TrialEntry(anywidget.AnyWidget):  # type: ignore[misc]  # anywidget's types are not read
+    """A form for how a print fitted. Made by `trial_entry`; `model` works without a screen."""
+
+    _esm = Path(__file__).parent / "static" / "trial.js"
+    state = traitlets.Dict().tag(sync=True)
+
+    def __init__(self, model: TrialModel) -> None:
+        self.model = model
+        super().__init__(state=model.state() | {"said": "", "bad": False, "saved": 0})
+        self.on_msg(self._hear)
+
+    def _hear(self, _widget: object, content: dict[str, Any], _buffers: object) -> None:
+        saved = self.state["saved"]
+        try:
+            said = self._act(content)
+            saved += content.get("kind") == "add"
+            bad = False
+        except FitkitError as error:
+            said, bad = str(error), True
+        self.state = self.model.state() | {"said": said, "bad": bad, "saved": saved}
+
+    def _act(self, content: dict[str, Any]) -> str:
+        match content.get("kind"):
+            case "pick":
+                self.model.pick(str(content["code"]))
+            case "fit":
+                self.model.pick_fit(str(content["name"]))
+            case "add":
+                code = self.model.add(
+                    content["verdicts"],
+                    measured=content["measured"],
+                    finished=bool(content["finished"]),
+                    notes=str(content["notes"]),
+                )
+                return f"Written down under {code}."
+        return ""
+
+    def __repr__(self) -> str:
+        """One cheap line."""
+        return f"TrialEntry({self.model.journal!r})"
