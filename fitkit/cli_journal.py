@@ -194,12 +194,24 @@ def changed(
 @click.option("--into", type=_PATH, help="Folder for the files.")
 @click.option("--anew", "profile", type=_PATH, help="Compensate anew for this profile (TOML).")
 @click.option("--compare", type=_PATH, help="Only show what this profile would draw otherwise.")
+@click.option(
+    "--profiles",
+    type=_PATH,
+    default=Path("shared/profiles"),
+    show_default=True,
+    help="Where to see whether the printer's profile has changed since.",
+)
 def reprint(
-    folder: Path, code: str, into: Path | None, profile: Path | None, compare: Path | None
+    folder: Path,
+    code: str,
+    into: Path | None,
+    profile: Path | None,
+    compare: Path | None,
+    profiles: Path,
 ) -> None:
     """Make the files of CODE again from its record alone, or compensated anew."""
     from fitkit.calibration import load_profile
-    from fitkit.journal.remake import compensated_anew, profile_changed
+    from fitkit.journal.remake import changed_profile, compensated_anew, profile_changed
     from fitkit.journal.remake import reprint as make_again
 
     journal = _open(folder)
@@ -225,6 +237,11 @@ def reprint(
         click.echo("the same part: volumes, surfaces, boxes and key sizes agree within 1e-6")
     for path in again.files:
         click.echo(path)
+    newer = None if anew else changed_profile(record, profiles)
+    if newer:
+        click.echo(f"\n{newer} has changed since this print. Drawn for the printer as it is now,")
+        click.echo(compensated_anew(record, load_profile(newer)).summary())
+        click.echo(f"To make that instead: fitkit reprint {record.code} --anew {newer}")
 
 
 @click.command()

@@ -411,6 +411,14 @@ class CouponRecord(Record):
     spool: Line = ""
     nozzle: Line = ""
 
+    @classmethod
+    def new(cls, profile: Any, readings: Iterable[str | Path] = (), **rest: Any) -> Self:
+        """Make a record from a fitted profile and the readings' files; `rest` are other fields."""
+        held = profile_data(profile)
+        known = {key: str(held.get(key, "")) for key in ("printer", "material")}
+        files = tuple(KeptFile.of(path) for path in readings)
+        return cls(profile=held, readings=files, **(known | rest))
+
 
 class MachineRecord(Record):
     """A change to a printer: another nozzle, spool, belt, firmware, room."""

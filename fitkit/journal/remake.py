@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from fitkit.errors import ExportError, JournalError
-from fitkit.journal.plain import profile_data
+from fitkit.journal.plain import plain, profile_data
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -24,7 +24,16 @@ if TYPE_CHECKING:
     from fitkit.journal.records import FitEntry, PrintRecord
     from fitkit.parts.contract import Part
 
-__all__ = ["Again", "Anew", "AnewRow", "compensated_anew", "profile_changed", "rebuild", "reprint"]
+__all__ = [
+    "Again",
+    "Anew",
+    "AnewRow",
+    "changed_profile",
+    "compensated_anew",
+    "profile_changed",
+    "rebuild",
+    "reprint",
+]
 
 # Where the record names no bed, files are laid out for one of this size, mm.
 _BED_MM = (220.0, 220.0, 250.0)
@@ -122,6 +131,32 @@ def rebuild(record: PrintRecord, *, drawn: Mapping[str, float] | None = None) ->
 def profile_changed(record: PrintRecord, profile: PrinterProfile) -> bool:
     """Tell whether a profile's content differs from the one that the print was made with."""
     return profile_data(profile) != record.profile
+
+
+def changed_profile(record: PrintRecord, folder: Path) -> Path | None:
+    """Find the file of the profile that a print was made with, if its content has changed since.
+
+    Parameters
+    ----------
+    record : PrintRecord
+    folder : Path
+        Where the workshop keeps its profiles; it is told by the name inside the file.
+
+    Returns
+    -------
+    Path or None
+        None if it is unchanged, gone, or the record holds no profile.
+    """
+    import tomllib
+
+    for path in sorted(folder.glob("*.toml")):
+        try:
+            content = tomllib.loads(path.read_text(encoding="utf-8"))
+        except (OSError, ValueError):
+            continue
+        if record.profile and content.get("name") == record.profile.get("name"):
+            return path if plain(content) != record.profile else None
+    return None
 
 
 def compensated_anew(record: PrintRecord, profile: PrinterProfile) -> Anew:

@@ -10,7 +10,7 @@ from fitkit.compensate import compensate
 from fitkit.errors import JournalError, PartError
 from fitkit.journal import FitEntry, PrintRecord, compensated_anew, rebuild, reprint
 from fitkit.journal.geometry import differences, geometry_of
-from fitkit.journal.remake import profile_changed
+from fitkit.journal.remake import changed_profile, profile_changed
 from fitkit.parts import Body, FitSize, KeyDimension, Length, Part, Template, register, size
 
 
@@ -132,3 +132,45 @@ def test_sizes_of_another_record_are_refused(record, profile, tmp_path):
 def test_a_template_that_is_gone_is_named(record):
     with pytest.raises(PartError, match="no such thing"):
         rebuild(record.model_copy(update={"template": "no such thing"}))
+
+
+def test_a_profile_that_changed_is_found_by_the_name_inside_its_file(record, profile, tmp_path):
+    from fitkit.calibration import save_profile
+
+    save_profile(profile, tmp_path / "a.toml")
+    (tmp_path / "b.toml").write_text("not = = toml")
+    assert changed_profile(record, tmp_path) is None
+    save_profile(replace(profile, coef=profile.coef + 0.001), tmp_path / "a.toml")
+    assert changed_profile(record, tmp_path) == tmp_path / "a.toml"
+    save_profile(replace(profile, name="another"), tmp_path / "a.toml")
+    assert changed_profile(record, tmp_path) is None
+
+
+def test_the_command_makes_the_files_and_offers_the_variant(journal, record, profile, tmp_path):
+    from click.testing import CliRunner
+
+    from fitkit.calibration import save_profile
+    from fitkit.cli_journal import commands
+
+    journal.add(record)
+    save_profile(replace(profile, coef=profile.coef + 0.001), tmp_path / "now.toml")
+    arguments = [record.code, "--journal", journal.folder, "--into", tmp_path / "out"]
+    result = CliRunner().invoke(
+        commands["reprint"], [*map(str, arguments), "--profiles", str(tmp_path)]
+    )
+    assert result.exit_code == 0, result.output
+    assert "the same part: volumes" in result.output
+    assert "now.toml has changed since this print" in result.output
+    assert f"reprint {record.code} --anew" in result.output
+    assert len(list((tmp_path / "out").iterdir())) == 3
+
+
+def test_a_coupon_record_holds_the_fitted_profile(journal, profile, tmp_path):
+    from fitkit.journal import CouponRecord
+
+    path = tmp_path / "coupon.csv"
+    path.write_text("x")
+    record = CouponRecord.new(profile, [path], spool="grey")
+    journal.add(record)
+    assert journal.records("coupon") == [record]
+    assert record.profile["terms"]
