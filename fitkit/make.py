@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from fitkit.built import Built, mesh_part
 from fitkit.errors import CheckError, FaultList
@@ -16,7 +16,7 @@ from fitkit.sheet import PartSheet, load_sheet
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
 
-    from fitkit.checks import CheckContext, Finding
+    from fitkit.checks import CheckContext, Finding, Material
     from fitkit.export import SheetPage
     from fitkit.parts.contract import Part
 
@@ -89,10 +89,11 @@ def _context(plan: Plan, built: Built, collisions: bool) -> CheckContext:
         bed_mm=profile.bed_mm,
         nozzle_mm=profile.nozzle_mm,
         layer_height_mm=profile.layer_height_mm,
-        material=_material(sheet, use.material or profile.material),
+        material=_material(sheet, use.material, profile.material),
         use=use,
         meshes=built.laid,
         placements=built.placements,
+        assembled=built.assembled,
         prices=Prices.of(sheet.prices) if sheet.prices else None,
         coat=coat,
         fits=gaps,
@@ -100,10 +101,18 @@ def _context(plan: Plan, built: Built, collisions: bool) -> CheckContext:
     )
 
 
-def _material(sheet: PartSheet, name: str) -> Any:
+def _material(sheet: PartSheet, declared: str | None, spool: str) -> Material | None:
+    """Material of the sheet's use, else the profile's; None if nothing is known of that spool."""
     from fitkit.checks import load_material, published_material
 
-    return load_material(sheet.path(name)) if name.endswith(".toml") else published_material(name)
+    if declared and declared.endswith(".toml"):
+        return load_material(sheet.path(declared))
+    if declared:
+        return published_material(declared)
+    try:
+        return published_material(spool)
+    except CheckError:
+        return None  # the checks that need a material then say that they did not run
 
 
 def make(
@@ -133,9 +142,9 @@ def make(
     from fitkit.export import file_name, write_bodies
     from fitkit.files import staged_folder
     from fitkit.journal import trace_code
-    from fitkit.parts import preload_kernel
+    from fitkit.parts import kernel_ready
 
-    preload_kernel()  # seconds of loading, done while the readings are worked out
+    kernel_ready()  # seconds of loading, done while the readings are worked out
     if not isinstance(sheet, PartSheet):
         sheet = load_sheet(sheet)
     code = trace_code()

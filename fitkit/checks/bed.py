@@ -94,7 +94,7 @@ def check_bed(part: Part, context: CheckContext) -> Iterator[Finding]:
             boxes.append(mesh.size[:2] if turn == 0 else mesh.size[1::-1])
     if len(boxes) > 1:
         # The same packing as the export uses, so that the two cannot disagree.
-        from fitkit.export.plate import lay_out
+        from fitkit.plate import lay_out
 
         plates = len(lay_out(boxes, room))
         if plates > 1:

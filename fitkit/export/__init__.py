@@ -8,7 +8,7 @@ and `render_sheet`; `place` gives the meshes as they will lie on the bed, which 
 from __future__ import annotations
 
 from fitkit.export.bodies import place, write_bodies
-from fitkit.export.plate import Plate, lay_out
+from fitkit.plate import Plate, lay_out
 from fitkit.export.sheet import SheetPage, SheetRow, render_sheet
 from fitkit.export.stl import stl_bytes
 from fitkit.export.threemf import PlacedMesh, read_3mf, write_3mf

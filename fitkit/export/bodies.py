@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from fitkit.export.plate import lay_out
+from fitkit.plate import lay_out
 from fitkit.export.stl import write_stl
 from fitkit.export.threemf import PlacedMesh, write_3mf
 

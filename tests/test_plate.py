@@ -4,7 +4,7 @@ import numpy as np
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fitkit.export.plate import lay_out
+from fitkit.plate import lay_out
 
 side = st.floats(5, 90)
 boxes = st.lists(st.tuples(side, side), min_size=1, max_size=8)
