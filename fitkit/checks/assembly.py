@@ -204,18 +204,21 @@ def check_assembly(part: Part, context: CheckContext) -> Iterator[Finding]:
     if not part.ghosts:
         return
     missing = None
-    if part.insertion is None:
+    ways = {ghost.name: ghost.insertion or part.insertion for ghost in part.ghosts}
+    if None in ways.values():
         missing = "the template does not say in which direction the object goes in"
     meshes = _assembled(part, context)
     if meshes is None:
         missing = "there are no meshes in assembly position, and the solids are not to be loaded"
-    if missing or meshes is None or part.insertion is None:
+    if missing or meshes is None:
         yield Finding(check="assembly", severity="note", text=f"not run, because {missing}.")
         return
     for ghost in part.ghosts:
+        way = ways[ghost.name]
+        assert way is not None  # told above
         for body in part.bodies:
-            places = blocked(meshes[ghost.name], meshes[body.name], part.insertion)
-            places = tuple(p for p in places if not _wanted(p, body.name, part, context))
+            places = blocked(meshes[ghost.name], meshes[body.name], way)
+            places = tuple(p for p in places if not _wanted(p, body.name, way, part, context))
             if places:
                 yield _collision(ghost.name, body.name, places)
 
@@ -232,13 +235,15 @@ def _assembled(part: Part, context: CheckContext) -> dict[str, Mesh] | None:
     return meshes
 
 
-def _wanted(place: Blocked, body: str, part: Part, context: CheckContext) -> bool:
+def _wanted(
+    place: Blocked, body: str, insertion: Point, part: Part, context: CheckContext
+) -> bool:
     """Tell whether a place is a snap arm's own nose, no wider than the arm can give way."""
     u = max((fit.u_mm for fit in context.fits), default=0.0)
     for arm in part.arms:
         reach = math.hypot(arm.width_mm / 2, arm.thickness_mm + arm.deflection_mm) + 1.0
         offset = np.asarray(place.at) - arm.at
-        way = np.asarray(part.insertion) / np.linalg.norm(np.asarray(part.insertion))
+        way = np.asarray(insertion) / np.linalg.norm(np.asarray(insertion))
         aside = float(np.linalg.norm(offset - way * (offset @ way)))
         if arm.body == body and aside <= reach:
             return place.width_mm <= arm.deflection_mm + 2 * u + _FINEST_MM

@@ -7,7 +7,7 @@ and `render_sheet`; `place` gives the meshes as they will lie on the bed, which 
 
 from __future__ import annotations
 
-from fitkit.export.bodies import place, write_bodies
+from fitkit.export.bodies import file_name, place, write_bodies
 from fitkit.plate import Plate, lay_out
 from fitkit.export.sheet import SheetPage, SheetRow, render_sheet
 from fitkit.export.stl import stl_bytes
@@ -18,6 +18,7 @@ __all__ = [
     "Plate",
     "SheetPage",
     "SheetRow",
+    "file_name",
     "lay_out",
     "place",
     "read_3mf",

@@ -498,6 +498,15 @@ def _slide_lid(form: Form) -> tuple[Any, tuple[Finding, ...]]:
 # --- what the case is measured by --------------------------------------------------------------
 
 
+# The way in through each wall.
+_INWARD: dict[str, tuple[float, float, float]] = {
+    "left": (1.0, 0.0, 0.0),
+    "right": (-1.0, 0.0, 0.0),
+    "front": (0.0, 1.0, 0.0),
+    "back": (0.0, -1.0, 0.0),
+}
+
+
 def _ghosts(form: Form) -> tuple[Body, ...]:
     case = form.case
     holes = [
@@ -529,7 +538,11 @@ def _ghosts(form: Form) -> tuple[Body, ...]:
             flat = rectangle(port.width, port.height, at=at)
         edge = (case.board_width if port.wall in ("front", "back") else case.board_length) / 2
         plug = _from_wall(extrude(flat, case.wall + 12.0, z=edge + port.depth), port.wall)
-        found.append(Body(name=f"plug {opening.name[5:]}", solid=_solid(plug)))
+        found.append(
+            Body(
+                name=f"plug {opening.name[5:]}", solid=_solid(plug), insertion=_INWARD[port.wall]
+            )
+        )
     return tuple(found)
 
 

@@ -167,11 +167,14 @@ class Body:
     print_turn : tuple of 3 floats, degrees
         Turn about x, then y, then z, that lays the body as it should be printed; it is then
         dropped to z = 0.
+    insertion : point or None
+        For a ghost that goes in another way than the part's `Part.insertion`: its own direction.
     """
 
     name: str
     solid: Solid
     print_turn: Point = (0.0, 0.0, 0.0)
+    insertion: Point | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
