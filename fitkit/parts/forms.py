@@ -1,0 +1,77 @@
+"""What several templates share: refusing sizes that do not go together, boxes, the edge at the bed.
+
+`Rules` collects every cross-parameter fault of a template, so that a user sees all at once, each
+with the parameter, its value, the bound, why, and what to change.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from fitkit.errors import FaultList, PartError
+from fitkit.parts.profiles import rectangle
+from fitkit.parts.solids import Shape, chamfer, edges, extrude
+
+if TYPE_CHECKING:
+    from fitkit.checks.finding import Finding
+
+__all__ = ["BED_EDGE_MM", "Rules", "bed_edge", "box", "choice"]
+
+# Leg of the chamfer where a part stands on the bed: takes up the flare of the first layer.
+# Common practice, no source.
+BED_EDGE_MM = 0.3
+
+
+class Rules:
+    """Bounds between parameters of one template.
+
+    Examples
+    --------
+    >>> rules = Rules("spacer")
+    >>> rules.at_least("outside", 5.0, 7.4, "walls need 1.2 mm", "Make it wider.")
+    >>> rules.refuse()
+    Traceback (most recent call last):
+    fitkit.errors.FaultList: spacer, outside: 5 mm is below 7.4 mm: walls need 1.2 mm. Make it wider.
+    """
+
+    def __init__(self, title: str) -> None:
+        self.title = title
+        self.faults: list[PartError] = []
+
+    def at_least(self, name: str, value: float, bound: float, why: str, remedy: str) -> None:
+        """Hold a length against a lower bound, mm."""
+        if value < bound - 1e-9:
+            self._add(name, f"{value:.4g} mm is below {bound:.4g} mm: {why}", remedy)
+
+    def at_most(self, name: str, value: float, bound: float, why: str, remedy: str) -> None:
+        """Hold a length against an upper bound, mm."""
+        if value > bound + 1e-9:
+            self._add(name, f"{value:.4g} mm is above {bound:.4g} mm: {why}", remedy)
+
+    def _add(self, name: str, what: str, remedy: str) -> None:
+        self.faults.append(PartError(what, where=f"{self.title}, {name}", remedy=remedy))
+
+    def refuse(self) -> None:
+        """Raise all faults at once, if there are any."""
+        if self.faults:
+            raise FaultList(self.faults)
+
+
+def choice(default: object, text: str, group: str = "Form") -> Any:
+    """Declare a parameter that is no length: its default, help and place in the panel."""
+    from pydantic import Field
+
+    return Field(default=default, description=text, json_schema_extra={"group": group})
+
+
+def box(low: tuple[float, float, float], high: tuple[float, float, float]) -> Shape:
+    """Box between two corners, mm."""
+    (a, b, c), (d, e, f) = low, high
+    return extrude(rectangle(d - a, e - b, at=((a + d) / 2, (b + e) / 2)), f - c, z=c)
+
+
+def bed_edge(
+    shape: Shape, *, body: str, size: float = BED_EDGE_MM, z: float = 0.0
+) -> tuple[Shape, tuple[Finding, ...]]:
+    """Chamfer all edges that lie on the bed at z; steps aside with a finding."""
+    return chamfer(shape, edges(shape, z=z), size, name="chamfer at the bed", body=body)
