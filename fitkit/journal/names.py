@@ -46,7 +46,7 @@ def sanitised(text: str, *, default: str = "file") -> str:
     Examples
     --------
     >>> sanitised("../Sound board: case?.stl")
-    'Sound board case.stl'
+    'Sound board case .stl'
     """
     name = _FOREIGN.sub(" ", unicodedata.normalize("NFC", text))
     name = " ".join(name.split())[:MAX_LENGTH].strip(" .")
