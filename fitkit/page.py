@@ -5,19 +5,25 @@ from __future__ import annotations
 from datetime import datetime
 from typing import TYPE_CHECKING
 
+import numpy as np
+
+from fitkit.export.bodies import place
 from fitkit.export.sheet import SheetPage, SheetRow
 from fitkit.notes import gathered
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Iterable, Iterator, Sequence
 
     from PIL.Image import Image
 
     from fitkit.built import Built
     from fitkit.checks import Finding
     from fitkit.flow import FitRow, Plan
+    from fitkit.mesh import Mesh
 
 __all__ = ["sheet_page", "sheet_row"]
+
+PICTURE = (720, 540)
 
 
 def sheet_page(
@@ -37,7 +43,7 @@ def sheet_page(
         findings=findings,
         files=files,
         provenance=_provenance(plan),
-        pictures=_pictures(built),
+        pictures=_pictures(plan, built),
     )
 
 
@@ -88,12 +94,22 @@ def _provenance(plan: Plan) -> tuple[str, ...]:
     return tuple(lines)
 
 
-def _pictures(built: Built) -> tuple[tuple[str, Image], ...]:
+def _pictures(plan: Plan, built: Built) -> tuple[tuple[str, Image], ...]:
     from fitkit.mesh_picture import picture
 
-    titles: Iterable[tuple[str, str]] = (
-        ("iso", "from the front, above"),
-        ("iso back", "from the back, below"),
+    apart = list(_lifted_apart(built.assembled.values()))
+    plate = [body.mesh for body in place(built.laid, plan.inputs.profile.bed_mm)[0]]
+    return (
+        ("the bodies, lifted apart", picture(apart, size=PICTURE)),
+        ("as they lie on the bed", picture(plate, size=PICTURE)),
     )
-    meshes = list(built.assembled.values())
-    return tuple((title, picture(meshes, size=(720, 540), view=view)) for view, title in titles)
+
+
+def _lifted_apart(meshes: Iterable[Mesh]) -> Iterator[Mesh]:
+    """Stack bodies with a gap, in the order of their own height, so that each is seen."""
+    top = None
+    for mesh in sorted(meshes, key=lambda mesh: float(mesh.bounds[:, 2].mean())):
+        low, high = mesh.bounds[:, 2]
+        lift = 0.0 if top is None else max(0.0, top + 0.4 * mesh.size.max() ** 0.8 - low)
+        yield mesh.moved(np.eye(3), np.array([0.0, 0.0, lift]))
+        top = high + lift

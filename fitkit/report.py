@@ -53,8 +53,8 @@ def print_made(made: Made, *, quiet: bool = False) -> None:
             title=f"{escape(made.part.title)}: sizes that must fit, mm", title_justify="left"
         )
         table.add_column("size", overflow="fold")
-        for name in ("measured", "gap", "target", "drawn", "expected as printed ± U95"):
-            table.add_column(name, justify="right")
+        for name in ("measured", "gap", "target", "drawn", "expected\nas printed ± U95"):
+            table.add_column(name, justify="right", no_wrap=True)
         table.add_column("wanted", overflow="fold")
         for row in made.page.rows:
             table.add_row(
