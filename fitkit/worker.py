@@ -37,14 +37,7 @@ if TYPE_CHECKING:
 __all__ = ["Outcome", "Worker"]
 
 # Modules that each child finds loaded. The server skips one that fails; the task then says why.
-_PRELOAD = [
-    "fitkit.worker",
-    "build123d",
-    "fitkit.parts._kernel_names",
-    "fitkit.parts._mesher_names",
-    "fitkit.widgets.tasks",
-    "scipy.spatial",
-]
+_PRELOAD = ["fitkit.worker", "fitkit.widgets.warm"]
 # Errors of these modules are the kernel's own: their text helps nobody who makes parts.
 _KERNEL = ("OCP", "build123d")
 _start_lock = threading.Lock()

@@ -15,7 +15,7 @@ import traitlets
 from fitkit.errors import FitkitError, SheetError
 from fitkit.widgets.panel_model import PanelModel, SheetSource, TemplateSource
 from fitkit.widgets.saved import when_saved
-from fitkit.widgets.scene import Extras, Scene, extras_of, scene_of
+from fitkit.widgets.scene import Gaps, Scene, gaps_of, scene_of
 from fitkit.widgets.still import still_bundle, still_png
 from fitkit.widgets.tasks import SheetChecks, build_scene, make_files, write_plain
 from fitkit.worker import Outcome, Worker
@@ -61,6 +61,8 @@ def part_panel(
     from fitkit.parts import Template
     from fitkit.sheet import PartSheet, PrinterChoice, load_sheet
 
+    worker = Worker()
+    worker.warm()  # the kernel loads while the readings are worked out
     source: SheetSource | TemplateSource
     if isinstance(sheet_or_template, str | Path):
         source = SheetSource(load_sheet(sheet_or_template))
@@ -88,7 +90,7 @@ def part_panel(
                 f"{sheet_or_template!r} is neither a part sheet nor a template",
                 remedy="Give the path of a sheet, or a template.",
             )
-    return PartPanel(source, path=path, bed_mm=bed_mm)
+    return PartPanel(source, path=path, bed_mm=bed_mm, worker=worker)
 
 
 def preview(part: Part, *, bed_mm: Sequence[float] | None = None) -> Preview:
@@ -111,7 +113,7 @@ class _Pictured(anywidget.AnyWidget):  # type: ignore[misc]  # anywidget's types
 
     def __init__(self, **kwargs: Any) -> None:
         self._scene: Scene | None = None
-        self._extras: Extras | None = None
+        self._gaps: Gaps | None = None
         self._ticket = 0
         self._shown = 0  # ticket of the scene as shown
         super().__init__(still_id=secrets.token_hex(6), **kwargs)
@@ -121,7 +123,7 @@ class _Pictured(anywidget.AnyWidget):  # type: ignore[misc]  # anywidget's types
         match content.get("kind"):
             case "ready":
                 self._send_scene()
-                self._send_extras()
+                self._send_gaps()
             case "still" if self._scene:
                 png = still_png(self._scene, view=str(content.get("view", "iso")))
                 self.send({"kind": "still"}, [png])
@@ -136,10 +138,10 @@ class _Pictured(anywidget.AnyWidget):  # type: ignore[misc]  # anywidget's types
             message = {"kind": "scene", "head": self._scene.head, "ticket": self._shown}
             self.send(message, [_bytes(array) for array in self._scene.arrays])
 
-    def _send_extras(self) -> None:
-        if self._extras is not None:
-            message = {"kind": "gaps", "gaps": self._extras.gaps}
-            self.send(message, [_bytes(array) for array in self._extras.arrays])
+    def _send_gaps(self) -> None:
+        if self._gaps is not None:
+            message = {"kind": "gaps", "gaps": self._gaps.gaps}
+            self.send(message, [_bytes(array) for array in self._gaps.arrays])
 
     def _ipython_display_(self, **_kwargs: object) -> None:
         """Display the live view, and below it the still picture for readers without a kernel."""
@@ -168,7 +170,7 @@ class Preview(_Pictured):
             doc=_document(title=part.title, subtitle=part.template, findings=part.findings)
         )
         self._scene = scene_of(part, bed_mm=bed_mm)
-        self._extras = extras_of(part, self._scene)
+        self._gaps = gaps_of(part, self._scene)
 
     def __repr__(self) -> str:
         """One cheap line."""
@@ -199,6 +201,7 @@ class PartPanel(_Pictured):
         self._exporting = ""
         self._said, self._said_bad = "", False
         self._files: list[str] = []
+        self._findings: Sequence[Finding] | None = None
         self._first = threading.Event()
         self._early: Scene | None = None
         self._loop = _running_loop()
@@ -350,10 +353,13 @@ class PartPanel(_Pictured):
 
     # --- told by the build process, in its thread -------------------------------------------------
 
-    def _shaped(self, ticket: int, scene: Scene) -> None:
-        self._early = scene
+    def _shaped(self, ticket: int, what: Scene | Gaps) -> None:
+        if isinstance(what, Gaps):
+            self._later(lambda: self._take_gaps(ticket, what))
+            return
+        self._early = what
         self._first.set()
-        self._later(lambda: self._take_scene(ticket, scene))
+        self._later(lambda: self._take_scene(ticket, what))
 
     def _built(self, ticket: int, outcome: Outcome) -> None:
         if outcome.error:
@@ -376,18 +382,23 @@ class PartPanel(_Pictured):
     # --- and then in the notebook's thread --------------------------------------------------------
 
     def _take_scene(self, ticket: int, scene: Scene) -> None:
-        self._scene, self._extras, self._shown = scene, None, ticket
+        self._scene, self._gaps, self._shown = scene, None, ticket
+        self._findings = None
         self._building = self._building and ticket != self._ticket
         self._send_scene()
         self._refresh()
+
+    def _take_gaps(self, ticket: int, gaps: Gaps) -> None:
+        if ticket == self._shown:
+            self._gaps = gaps
+            self._send_gaps()
 
     def _take_outcome(self, ticket: int, outcome: Outcome) -> None:
         if ticket != self._ticket:
             return
         self._building = False
         if outcome.error is None:
-            self._extras = outcome.value
-            self._send_extras()
+            self._findings = outcome.value
         elif self._shown == ticket:  # the shape is there: only what came after it failed
             self._say(f"The checks did not run. {outcome.error}", bad=True)
         else:
@@ -424,8 +435,9 @@ class PartPanel(_Pictured):
             groups=model.groups(),
             rows=list(solved.rows) if solved else [],
             basis=solved.basis if solved else "",
-            findings=self._extras.findings if self._extras else (),
-            checked=sheet and self._extras is not None,
+            findings=self._findings or (),
+            checking=sheet and self._findings is None and self._scene is not None,
+            checked=self._findings is not None,
             building=self._building,
             exporting=self._exporting,
             trouble=model.trouble,
@@ -474,6 +486,7 @@ def _document(**given: Any) -> dict[str, Any]:
         "basis": "",
         "findings": (),
         "checked": False,
+        "checking": False,
         "building": False,
         "exporting": "",
         "trouble": "",

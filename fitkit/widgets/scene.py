@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from fitkit.mesh import FloatArray, Mesh
     from fitkit.parts.contract import Body, Part, Template
 
-__all__ = ["Extras", "Scene", "build_scene", "extras_of", "scene_of", "shading_normals"]
+__all__ = ["Gaps", "Scene", "build_scene", "gaps_of", "scene_of", "shading_normals"]
 
 _SMOOTH = np.cos(np.radians(28.0))
 # Marks of a triangle, as printed.
@@ -55,8 +55,8 @@ class Scene:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Extras:
-    """What comes after the shape, which need not wait for it.
+class Gaps:
+    """Gaps round the objects: they come after the shape, which need not wait for them.
 
     Attributes
     ----------
@@ -64,13 +64,10 @@ class Extras:
         For each object its ``name`` and ``least_gap`` in mm, None if nothing is near it.
     arrays : list of arrays of shape (3 m,), mm
         Gap at each corner of each triangle, in the order of `gaps`.
-    findings : tuple of Finding
-        Of the build, and of the checks that ran.
     """
 
     gaps: list[dict[str, Any]]
     arrays: list[np.ndarray[Any, Any]]
-    findings: tuple[Finding, ...]
 
 
 def build_scene(
@@ -80,8 +77,8 @@ def build_scene(
     checks: Callable[[Part], Sequence[Finding]] | None = None,
     bed_mm: Sequence[float] | None = None,
     *,
-    report: Callable[[Scene], None],
-) -> Extras:
+    report: Callable[[Scene | Gaps], None],
+) -> tuple[Finding, ...]:
     """Build a template and describe what it looks like: the task of the build process.
 
     Parameters
@@ -93,18 +90,23 @@ def build_scene(
         Given the part, returns findings; the build's own are shown if there is none.
     bed_mm : (x, y), mm, optional
     report : callable
-        Given the scene as soon as it is there; gaps and checks come after it.
+        Given the scene as soon as it is there, then the gaps.
+
+    Returns
+    -------
+    tuple of Finding
+        Of the checks, or of the build alone.
     """
     part = template.build(drawn, title=title)
     scene = scene_of(part, bed_mm=bed_mm)
     report(scene)
-    return extras_of(part, scene, checks)
+    if scene.refined:
+        report(gaps_of(part, scene))
+    return tuple(checks(part)) if checks else part.findings
 
 
-def extras_of(
-    part: Part, scene: Scene, checks: Callable[[Part], Sequence[Finding]] | None = None
-) -> Extras:
-    """Look at the gaps round each object, and run the checks."""
+def gaps_of(part: Part, scene: Scene) -> Gaps:
+    """Measure the gaps round each object of a scene."""
     bodies = [scene.meshes[body.name] for body in part.bodies]
     gaps, arrays = [], []
     for name, fine in scene.refined.items():
@@ -113,8 +115,7 @@ def extras_of(
         least = round(float(known.min()), 3) if len(known) else None
         gaps.append({"name": name, "least_gap": least})
         arrays.append(gap)
-    findings = tuple(checks(part)) if checks else part.findings
-    return Extras(gaps=gaps, arrays=arrays, findings=findings)
+    return Gaps(gaps=gaps, arrays=arrays)
 
 
 def scene_of(
@@ -182,7 +183,7 @@ def _lay_on_bed(
     described: list[dict[str, Any]], meshes: Sequence[Mesh], bed_mm: Sequence[float]
 ) -> None:
     """Add to each body where its origin comes to lie when it is turned for printing."""
-    from fitkit.export.plate import lay_out
+    from fitkit.plate import lay_out
 
     turns = [np.reshape(entry["turn"], (3, 3)) for entry in described]
     turned = [mesh.vertices @ turn.T for mesh, turn in zip(meshes, turns, strict=True)]

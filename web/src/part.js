@@ -163,9 +163,9 @@ function render({ model, el }) {
         finding.number ? make("span", { class: "number" }, ` ${finding.number}`) : null,
         finding.remedy ? make("span", { class: "remedy" }, ` ${finding.remedy}`) : null)));
     if (picked >= doc.findings.length) { picked = -1; preview.point([], ""); }
-    findings.hidden = !trouble.length && !items.length && !doc.checked;
+    findings.hidden = !trouble.length && !items.length && !doc.checked && !doc.checking;
     findings.replaceChildren(make("h3", {}, "Before you print"),
-      trouble.length || items.length ? make("ul", {}, ...trouble, ...items) : make("p", { class: "soft" }, "The checks that ran found nothing."));
+      trouble.length || items.length ? make("ul", {}, ...trouble, ...items) : make("p", { class: "soft" }, doc.checking ? "checking …" : "The checks that ran found nothing."));
   }
 
   let sheetName = null;

@@ -1,0 +1,28 @@
+"""Loaded once by the server that build processes are forked from, so that each begins warm.
+
+Importing this file takes seconds and loads the CAD kernel; nothing but that server does it.
+"""
+
+from __future__ import annotations
+
+import build123d  # noqa: F401
+import GTC  # noqa: F401
+import pandas as pd  # noqa: F401
+import scipy.spatial
+import scipy.special  # noqa: F401
+
+import fitkit.make
+import fitkit.stats.average
+import fitkit.widgets.tasks  # noqa: F401
+from fitkit.parts import templates
+from fitkit.parts.kernel import feature_edges, tessellate
+from fitkit.parts.profiles import circle, rectangle
+from fitkit.parts.solids import cut, extrude
+
+__all__: list[str] = []
+
+templates()
+# The kernel sets much up at its first use.
+_block = cut(extrude(rectangle(10, 10), 5), extrude(circle(3), 5))
+tessellate(_block)
+feature_edges(_block)
