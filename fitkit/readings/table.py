@@ -265,7 +265,7 @@ class ReadingTable:
     def _written(self) -> pd.DataFrame:
         frame = self.frame
         text = frame[[column for column in frame if column not in COMPUTED]].copy()
-        good = frame["rejected"] == ""
+        good = frame["value_mm"].notna()
         if self.unit:
             # The unit cell only counts for bare numbers, so filling it changes nothing else.
             text.loc[good & (text["unit"] == ""), "unit"] = self.unit

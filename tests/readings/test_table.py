@@ -1,0 +1,198 @@
+"""Readings tables: files, pasted blocks, rejected rows, decisions."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import openpyxl
+import pytest
+from hypothesis import given, settings
+
+from fitkit.errors import FaultList, ReadingError
+from fitkit.readings import ReadingTable
+from tests.strategies import reading_rows
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+
+def _file(folder: Path, content: str | bytes, name: str = "readings.csv") -> Path:
+    path = folder / name
+    path.write_bytes(content if isinstance(content, bytes) else content.encode())
+    return path
+
+
+def test_a_comma_decimal_spreadsheet_with_byte_order_mark_is_read(tmp_path: Path) -> None:
+    path = _file(tmp_path, b"\xef\xbb\xbffeature;reading\r\nA;12,34\r\nB;12.40\r\n")
+    table = ReadingTable.read(path, unit="mm")
+    assert list(table.frame["value_mm"]) == [12.34, 12.40]
+    assert list(table.frame["feature"]) == ["A", "B"]
+    assert table.frame["remark"].iloc[1] == "point in a comma table"
+    assert any(flag.text == "point in a comma table" for flag in table.flags)
+
+
+def test_comma_decimals_in_a_comma_file_are_refused_with_the_row(tmp_path: Path) -> None:
+    path = _file(tmp_path, "feature,reading\nA,12,34\nB,12,40\n")
+    with pytest.raises(FaultList, match="row 2 has 3 fields, header has 2") as caught:
+        ReadingTable.read(path, unit="mm")
+    assert len(caught.value.faults) == 2
+    assert "use semicolons" in str(caught.value)
+
+
+@pytest.mark.parametrize(
+    "cell", ["16-Mar", "16. Mrz", "Mar-16", "2026-03-16", "2026-03-16 00:00:00", "16.03.2026"]
+)
+def test_a_date_is_kept_as_a_rejected_row_that_asks_what_was_typed(cell: str) -> None:
+    table = ReadingTable.of([{"feature": "slot", "reading": cell}], unit="in")
+    assert len(table.frame) == 1
+    assert "a date; did you type 3/16?" in table.rejected["rejected"].iloc[0]
+    assert cell in str(table.faults()[0])
+
+
+def test_a_date_typed_cell_of_a_workbook_is_a_rejected_row(tmp_path: Path) -> None:
+    import datetime
+
+    book = openpyxl.Workbook()
+    sheet = book.active
+    assert sheet is not None
+    sheet.append(["feature", "reading"])
+    sheet.append(["slot", datetime.datetime(2026, 3, 16)])
+    sheet.append(["bar", 12.5])
+    sheet["B3"].number_format = "0.00"
+    book.save(tmp_path / "r.xlsx")
+    table = ReadingTable.read(tmp_path / "r.xlsx", unit="mm")
+    assert "did you type 3/16?" in table.rejected["rejected"].iloc[0]
+    assert table.accepted["reading"].iloc[0] == "12.50"
+
+
+def test_names_of_features_are_text_kept_letter_by_letter(tmp_path: Path) -> None:
+    names = ["NA", "null", "007", "1E5", "TRUE", "None"]
+    path = _file(tmp_path, "feature,reading\n" + "".join(f"{name},1.5\n" for name in names))
+    table = ReadingTable.read(path, unit="mm")
+    assert list(table.features()) == names
+    for ending in ("csv", "tsv", "xlsx"):
+        again = ReadingTable.read(table.write(tmp_path / f"again.{ending}"))
+        assert list(again.features()) == names
+
+
+@pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "utf-16", "cp1252"])
+@pytest.mark.parametrize("separator", [",", ";", "\t"])
+def test_encodings_and_separators_give_the_same_table(
+    tmp_path: Path, encoding: str, separator: str
+) -> None:
+    lines = [["feature", "reading", "unit"], ["Brücke", "12.34", "mm"], ["fuß", "1.5", "in"]]
+    text = "\r\n".join(separator.join(line) for line in lines)
+    table = ReadingTable.read(_file(tmp_path, text.encode(encoding)))
+    assert list(table.features()) == ["Brücke", "fuß"]
+    assert table.frame["value_mm"].tolist() == [12.34, 38.1]
+
+
+def test_a_unit_is_never_guessed() -> None:
+    table = ReadingTable.of([{"feature": "bar", "reading": "12.34"}])
+    assert "has no unit" in table.rejected["rejected"].iloc[0]
+    assert table.features() == ()
+
+
+def test_a_unit_in_the_header_declares_it(tmp_path: Path) -> None:
+    table = ReadingTable.read(_file(tmp_path, "feature,reading [in]\nbar,1.5\n"))
+    assert table.frame["value_mm"].tolist() == [38.1]
+
+
+def test_faults_of_a_row_are_named_in_plain_words() -> None:
+    table = ReadingTable.of(
+        [
+            {"feature": "", "reading": "3 mm"},
+            {"feature": "bar", "reading": "-3 mm"},
+            {"feature": "bar", "reading": "3 mm", "mode": "sideways"},
+            {"feature": "step", "reading": "-0.3 mm", "mode": "step"},
+            {"feature": "bar", "reading": "3 mm", "taken_at": "yesterday"},
+            {"feature": "bar", "reading": "3 mm", "zeroed": "x"},
+        ]
+    )
+    reasons = table.frame["rejected"].tolist()
+    assert reasons[0] == "the feature has no name"
+    assert reasons[1] == "the size is not above zero"
+    assert reasons[2] == "mode 'sideways' is none of outside, inside, depth, step"
+    assert reasons[3] == ""
+    assert "taken_at 'yesterday' is not a date" in reasons[4]
+    assert reasons[5].startswith("zeroed: ")
+
+
+def test_a_wide_block_becomes_a_row_a_reading() -> None:
+    table = ReadingTable.paste(
+        "feature\tmode\t1\t2\t3\nlength\toutside\t68.52\t68.54\t\nhole\tinside\t3,2\t3,21\t3,19",
+        unit="mm",
+    )
+    assert table.frame.groupby("feature").size().to_dict() == {"length": 2, "hole": 3}
+    assert set(table.frame["mode"]) == {"outside", "inside"}
+    assert table.frame["row"].is_unique
+
+
+def test_a_long_block_and_a_block_without_header_are_read() -> None:
+    long = ReadingTable.paste("feature,reading,unit\nbar,1.5,in\nbar,1.51,in")
+    assert long.frame["value_mm"].tolist() == [38.1, 38.354]
+    plain = ReadingTable.paste("board length   68.52   68.54\nboard width   53.40", unit="mm")
+    assert plain.features() == ("board length", "board width")
+    assert len(plain.frame) == 3
+
+
+@pytest.mark.parametrize("content", ["", "\n\n", "name,size\nA,1\n", "feature,note\nA,b\n"])
+def test_a_file_without_readings_says_what_it_lacks(tmp_path: Path, content: str) -> None:
+    with pytest.raises(ReadingError, match=r"readings\.csv"):
+        ReadingTable.read(_file(tmp_path, content), unit="mm")
+
+
+def test_a_missing_file_and_a_false_workbook_are_told_plainly(tmp_path: Path) -> None:
+    with pytest.raises(ReadingError, match="cannot be read"):
+        ReadingTable.read(tmp_path / "none.csv")
+    with pytest.raises(ReadingError, match=r"not a \.xlsx"):
+        ReadingTable.read(_file(tmp_path, "feature,reading", "r.xlsx"))
+
+
+def test_a_reading_is_left_out_only_with_a_reason_that_the_file_keeps(tmp_path: Path) -> None:
+    table = ReadingTable.of(
+        [{"feature": "bar", "reading": f"{size} mm"} for size in (17.42, 17.44, 17.93)]
+    )
+    with pytest.raises(ReadingError, match="without a reason"):
+        table.leave_out(4, " ")
+    with pytest.raises(ReadingError, match="no such row"):
+        table.leave_out(9, "typo")
+    fewer = table.leave_out(4, "mistyped: 17.43 on the photo")
+    assert len(table.counted) == 3
+    assert len(fewer.counted) == 2
+    assert len(fewer.accepted) == 3
+    again = ReadingTable.read(fewer.write(tmp_path / "r.csv"))
+    assert again.frame["left_out"].tolist() == ["", "", "mistyped: 17.43 on the photo"]
+    assert len(again.take_back(4).counted) == 3
+
+
+def test_a_table_with_a_declared_decimal_comma_reads_back_on_its_own(tmp_path: Path) -> None:
+    table = ReadingTable.of([{"feature": "a", "reading": "1,234"}], unit="mm", decimal=",")
+    again = ReadingTable.read(table.write(tmp_path / "r.csv"))
+    assert again.frame["value_mm"].tolist() == [1.234]
+
+
+@settings(max_examples=20, deadline=None)
+@given(rows=reading_rows())
+def test_writing_and_reading_loses_nothing(
+    rows: list[dict[str, str]], tmp_path_factory: pytest.TempPathFactory
+) -> None:
+    table = ReadingTable.of(rows, unit="mm")
+    folder = tmp_path_factory.mktemp("round")
+    for ending in ("csv", "tsv", "xlsx"):
+        again = ReadingTable.read(table.write(folder / f"r.{ending}"))
+        for column in ("feature", "reading", "mode", "note", "shelf"):
+            assert again.frame[column].tolist() == table.frame[column].tolist(), column
+        assert again.frame["value_mm"].tolist() == pytest.approx(
+            table.frame["value_mm"].tolist(), nan_ok=True
+        )
+        assert (again.frame["rejected"] == "").tolist() == (table.frame["rejected"] == "").tolist()
+
+
+def test_the_table_is_drawn_with_its_text_escaped() -> None:
+    table = ReadingTable.of([{"feature": "<b>bar</b>", "reading": "3/16"}])
+    html = table._repr_html_()
+    assert "<caption>" in html
+    assert "<b>" not in html
+    assert "rejected: &#x27;3/16&#x27; has no unit" in html
+    assert "1 rejected" in repr(table)

@@ -1,0 +1,208 @@
+"""From readings to estimates: every correction in its row, few readings told honestly."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from fitkit.errors import StatsError
+from fitkit.readings import Instrument, ReadingTable
+from fitkit.stats import Estimate, estimate, estimates
+from fitkit.stats.average import Expansion
+from tests.strategies import repeats
+
+PLAIN = Instrument(name="c", resolution_mm=0.01, mpe_mm=0.03)
+ZEROED = Instrument(
+    name="c",
+    resolution_mm=0.01,
+    mpe_mm=0.03,
+    zero_error_mm=-0.02,
+    zero_u_mm=0.005,
+    inside_face_mm=0.8,
+    inside_face_tol_mm=0.1,
+    repeatability_mm=0.015,
+    repeatability_df=40,
+)
+
+
+def _table(feature: str = "f", *readings: float | str, **columns: str) -> ReadingTable:
+    return ReadingTable.of(
+        [{"feature": feature, "reading": str(r), "instrument": "c", **columns} for r in readings],
+        unit="mm",
+    )
+
+
+def _one(*readings: float | str, instrument: Instrument = PLAIN, **columns: str) -> Estimate:
+    return estimate(_table("f", *readings, **columns), "f", instruments=[instrument])
+
+
+def test_one_reading_has_resolution_and_limit_of_error_only_and_says_so() -> None:
+    one = _one(9.98)
+    assert one.u_mm == pytest.approx(math.hypot(0.01 / math.sqrt(12), 0.03 / math.sqrt(3)))
+    assert one.u_mm == pytest.approx(0.0176, abs=5e-5)
+    assert any("holds no repeatability" in note for note in one.notes)
+
+
+def test_two_readings_take_students_t_with_one_degree_of_freedom() -> None:
+    bare = Instrument(name="c", resolution_mm=1e-9, mpe_mm=0.0)
+    one = _one(10.02, 10.10, instrument=bare)
+    assert one.value_mm == pytest.approx(10.06)
+    assert one.u_mm == pytest.approx(0.04)
+    assert one.df == pytest.approx(1.0)
+    assert one.k95 == pytest.approx(12.7, abs=0.01)
+    assert any("2 readings" in note for note in one.notes)
+
+
+def test_a_pooled_repeatability_is_used_when_asked_for_and_named() -> None:
+    table = _table("f", 10.02, 10.10)
+    one = estimate(table, "f", instruments=[ZEROED], repeatability="pooled")
+    row = next(row for row in one.budget if "pooled" in row.name)
+    assert row.u == pytest.approx(0.015 / math.sqrt(2))
+    assert row.df == 40
+    assert "pooled repeatability of c" in row.source.basis
+    with pytest.raises(StatsError, match="no pooled repeatability"):
+        estimate(table, "f", instruments=[PLAIN], repeatability="pooled")
+
+
+def test_the_zero_error_is_taken_off_in_its_own_row() -> None:
+    one = _one(25.43, instrument=ZEROED)
+    assert one.value_mm == pytest.approx(25.45)
+    row = next(row for row in one.budget if row.name == "c: zero error")
+    assert (row.value, row.u, row.sensitivity) == (-0.02, 0.005, -1.0)
+    assert any("zero check has no date" in note for note in one.notes)
+    assert any("no zero check" in note for note in _one(25.43).notes)
+
+
+def test_a_zero_check_older_than_the_readings_is_said() -> None:
+    import datetime as dt
+    from dataclasses import replace
+
+    old = replace(ZEROED, zero_checked=dt.date(2026, 3, 2))
+    late = _one(25.43, instrument=old, taken_at="2026-03-09T10:00")
+    assert any("zero checked 2026-03-02, readings of 2026-03-09" in note for note in late.notes)
+    soon = _one(25.43, instrument=old, taken_at="2026-03-02T10:00")
+    assert not any("zero checked" in note for note in soon.notes)
+
+
+def test_a_round_hole_read_with_flat_jaws_is_corrected_with_the_jaws_uncertainty() -> None:
+    columns = {"mode": "inside", "round": "yes"}
+    one = _one(2.87, instrument=ZEROED, **columns)
+    shown = 2.89
+    assert one.value_mm == pytest.approx(math.hypot(shown, 0.8))
+    assert one.value_mm - shown > 0.1  # it matters: more than three limits of error
+    row = next(row for row in one.budget if row.name == "c: jaw width")
+    assert row.contribution_mm == pytest.approx(0.8 / one.value_mm * 0.1 / math.sqrt(3))
+    assert any("check it with a pin" in note for note in one.notes)
+    slot = _one(2.87, instrument=ZEROED, mode="inside", round="no")
+    assert slot.value_mm == pytest.approx(shown)
+    unsaid = _one(2.87, instrument=ZEROED, mode="inside")
+    assert any("not said whether it is round" in note for note in unsaid.notes)
+
+
+def test_an_outlier_counts_until_it_is_left_out_by_decision_and_both_values_are_shown() -> None:
+    table = _table("bar", 17.42, 17.44, 17.43, 17.41, 17.93)
+    one = estimate(table, "bar", instruments=[PLAIN])
+    assert one.value_mm == pytest.approx(17.526)
+    assert any("Grubbs 1.787 against 1.715" in note for note in one.notes)
+    assert any("17.526 mm with it, 17.425 mm without it" in note for note in one.notes)
+    fewer = estimate(table.leave_out(6, "mistyped"), "bar", instruments=[PLAIN])
+    assert fewer.value_mm == pytest.approx(17.425)
+    assert any("row 6 (17.930 mm) left out by decision: mistyped" in n for n in fewer.notes)
+    assert any("17.526 mm with every reading" in n for n in fewer.notes)
+
+
+def test_drifting_repeats_are_not_shown_as_well_known() -> None:
+    drifting = _one(12.10, 11.96, 11.83)
+    scattered = _one(11.96, 12.10, 11.83)
+    assert drifting.u_mm > 1.5 * scattered.u_mm
+    assert any("light touch" in note for note in drifting.notes)
+
+
+def test_places_are_kept_apart_and_the_middle_is_used_unless_told() -> None:
+    places = {"mid": (20.05, 20.06, 20.05), "seam": (20.31, 20.30), "bed": (20.38, 20.37)}
+    table = ReadingTable.of(
+        [
+            {"feature": "bar", "reading": str(r), "place": place, "instrument": "c"}
+            for place, readings in places.items()
+            for r in readings
+        ],
+        unit="mm",
+    )
+    one = estimate(table, "bar", instruments=[PLAIN])
+    assert one.value_mm == pytest.approx(20.0533, abs=1e-4)
+    assert any("places differ by more than the readings in each" in n for n in one.notes)
+    bed = estimate(table, "bar", instruments=[PLAIN], place="bed")
+    assert bed.value_mm == pytest.approx(20.375)
+
+
+def test_a_warm_part_is_brought_to_20_degrees_with_uncertainty() -> None:
+    plastic = Expansion(material="PETG", per_k=9e-5, u_per_k=1e-5)
+    table = _table("bar", 100.0, temperature="45 °C")
+    one = estimate(table, "bar", instruments=[PLAIN], expansion=plastic)
+    assert 100 - one.value_mm == pytest.approx(0.225, abs=0.001)
+    rows = {row.name: row for row in one.budget}
+    # 25 K times 1e-5 per K times 100 mm, and 1 K times 9e-5 per K times 100 mm.
+    assert abs(rows["PETG: expansion per K"].contribution_mm) == pytest.approx(0.025, rel=0.01)
+    assert abs(rows["bar: temperature"].contribution_mm) == pytest.approx(0.009, rel=0.01)
+    unsaid = estimate(_table("bar", 100.0), "bar", instruments=[PLAIN], expansion=plastic)
+    assert any("let the part cool" in note for note in unsaid.notes)
+    assert unsaid.value_mm == 100.0
+
+
+def test_a_fraction_display_resolves_a_64th_whatever_the_instrument_does() -> None:
+    row = next(r for r in _one("1 3/16 in").budget if r.name == "f: resolution")
+    assert row.u == pytest.approx(25.4 / 64 / math.sqrt(12))
+
+
+def test_an_unknown_instrument_is_said() -> None:
+    one = estimate(_table("f", 10.0), "f")
+    assert any("instrument 'c' is not known" in note for note in one.notes)
+
+
+def test_two_modes_under_one_name_are_refused() -> None:
+    table = ReadingTable.of(
+        [{"feature": "f", "reading": "3 mm", "mode": mode} for mode in ("inside", "outside")]
+    )
+    with pytest.raises(StatsError, match="differ in mode: 'inside', 'outside'"):
+        estimates(table)
+    with pytest.raises(StatsError, match="no reading of 'g'"):
+        estimate(table, "g")
+
+
+@settings(max_examples=30, deadline=None)
+@given(shown=repeats(), seed=st.integers(0, 99))
+def test_order_of_readings_does_not_matter(shown: list[float], seed: int) -> None:
+    shuffled = list(np.random.default_rng(seed).permutation(shown))
+    one, other = (_one(*(f"{x:.2f}" for x in xs)) for xs in (shown, shuffled))
+    assert one.value_mm == pytest.approx(other.value_mm, rel=1e-12)
+    # A trend is a doubt about the order itself.
+    if not any("light touch" in note for note in (*one.notes, *other.notes)):
+        assert one.u_mm == pytest.approx(other.u_mm, rel=1e-9)
+
+
+@settings(max_examples=30, deadline=None)
+@given(shown=repeats())
+def test_the_unit_leaves_relative_results_alone(shown: list[float]) -> None:
+    bare = Instrument(name="c", resolution_mm=1e-9, mpe_mm=0.0)
+    mm = _one(*(f"{x:.2f} mm" for x in shown), instrument=bare)
+    inch = _one(*(f"{x:.2f} in" for x in shown), instrument=bare)
+    assert inch.value_mm == pytest.approx(25.4 * mm.value_mm, rel=1e-12)
+    if "light touch" not in str((mm.notes, inch.notes)):
+        assert inch.u_mm == pytest.approx(25.4 * mm.u_mm, rel=1e-6, abs=1e-9)
+
+
+@settings(max_examples=20, deadline=None)
+@given(shown=repeats())
+def test_dropping_a_budget_row_never_makes_u_larger_and_rows_add_up(shown: list[float]) -> None:
+    one = _one(*(f"{x:.2f}" for x in shown), instrument=ZEROED, mode="inside", round="yes")
+    assert sum(row.contribution_mm**2 for row in one.budget) == pytest.approx(one.u_mm**2)
+    for row in one.budget:
+        rest = one.without(row.name)
+        assert rest.u_mm <= one.u_mm * (1 + 1e-12)
+        assert rest.u_mm == pytest.approx(
+            math.sqrt(max(one.u_mm**2 - row.contribution_mm**2, 0)), abs=1e-9
+        )
