@@ -452,7 +452,8 @@ def current_versions() -> dict[str, str]:
     from fitkit import __version__
 
     found = {"fitkit": __version__, "python": platform.python_version()}
-    for name in ("build123d", "cadquery-ocp"):
+    # The kernel comes under either name; lib3mf and numpy shape the meshes.
+    for name in ("build123d", "cadquery-ocp", "cadquery-ocp-novtk", "lib3mf", "numpy"):
         try:
             found[name] = metadata.version(name)
         except metadata.PackageNotFoundError:

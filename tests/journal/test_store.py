@@ -182,6 +182,8 @@ def test_new_takes_what_the_rooms_hand_about(tmp_path):
     assert record.measured["board length"].df == 4
     assert record.material == "PETG"
     assert record.profile["terms"]
+    assert {"fitkit", "python", "build123d"} < set(record.versions)
+    assert any(name.startswith("cadquery-ocp") for name in record.versions)
     again = PrintRecord.model_validate_json(record.to_json())
     assert again == record
 
