@@ -13,6 +13,7 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from fitkit.calibration.choose import CouponChoice, choose_features
     from fitkit.calibration.coupon import (
         CouponFeature,
         CouponSizes,
@@ -21,11 +22,22 @@ if TYPE_CHECKING:
     )
     from fitkit.calibration.fit import CouponFit, fit_coupon, fit_profile
     from fitkit.calibration.generic import generic_profile
+    from fitkit.calibration.history import Drift, aged, compare, update
+    from fitkit.calibration.order import blank_readings, order_sheet, write_order
     from fitkit.calibration.profile import PrinterProfile, Provenance, Spread
     from fitkit.calibration.profile_file import load_profile, save_profile
     from fitkit.calibration.settings import PrintSettings
 
 _HOMES = {
+    "CouponChoice": "choose",
+    "Drift": "history",
+    "aged": "history",
+    "blank_readings": "order",
+    "choose_features": "choose",
+    "compare": "history",
+    "order_sheet": "order",
+    "update": "history",
+    "write_order": "order",
     "CouponFeature": "coupon",
     "CouponFit": "fit",
     "CouponSizes": "coupon",
@@ -43,20 +55,29 @@ _HOMES = {
 }
 
 __all__ = [
+    "CouponChoice",
     "CouponFeature",
     "CouponFit",
     "CouponSizes",
+    "Drift",
     "PrintSettings",
     "PrinterProfile",
     "Provenance",
     "Spread",
+    "aged",
+    "blank_readings",
+    "choose_features",
+    "compare",
     "coupon_features",
     "fit_coupon",
     "fit_profile",
     "generic_profile",
     "load_profile",
+    "order_sheet",
     "parse_feature",
     "save_profile",
+    "update",
+    "write_order",
 ]
 
 

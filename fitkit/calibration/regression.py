@@ -212,11 +212,9 @@ def _whitener(total: Array) -> Callable[[Array], Array]:
     return lambda a: np.asarray(np.linalg.solve(lower, a))
 
 
-def _weighted_rss(columns: Array, y: Array, total: Array) -> float:
-    white = _whitener(total)
-    design, target = white(columns), white(y)
+def _rss(columns: Array, y: Array) -> float:
     # Columns may depend on each other here, so no shortcut by QR.
-    left = target - design @ np.linalg.lstsq(design, target, rcond=1e-10)[0]
+    left = y - columns @ np.linalg.lstsq(columns, y, rcond=1e-10)[0]
     return float(left @ left)
 
 
@@ -224,11 +222,19 @@ def _excess(columns: Array, y: Array, known: Array, shape: Array, df: int) -> fl
     """Variance, times `shape`, that makes the weighted sum of squares equal its df."""
     from scipy.optimize import brentq
 
-    def over(variance: float) -> float:
-        return _weighted_rss(columns, y, known + variance * shape) - df
-
-    if df <= 0 or over(0.0) <= 0:
+    white = _whitener(known)
+    design, target = white(columns), white(y)
+    if df <= 0 or _rss(design, target) <= df:
         return 0.0
+    # In the directions of `shape` as whitened, every variance only rescales rows: one
+    # decomposition serves all that are tried.
+    size, turn = np.linalg.eigh(white(white(shape).T))
+    design, target = turn.T @ design, turn.T @ target
+
+    def over(variance: float) -> float:
+        weight = 1.0 / np.sqrt(1.0 + variance * np.maximum(size, 0.0))
+        return _rss(design * weight[:, None], target * weight) - df
+
     high = float(np.var(y)) + float(known.max())
     while over(high) > 0:
         high *= 4.0
@@ -256,8 +262,9 @@ def _scatter(
     feature_var = _excess(pure, y, known, eye, pure_df)
     within = known + feature_var * eye
     model_var = _excess(fullest, y, within, same, len(y) - fullest.shape[1])
-    pure_rss = _weighted_rss(pure, y, within)
-    lack = max(_weighted_rss(fullest, y, within) - pure_rss, 0.0)
+    white = _whitener(within)
+    pure_rss = _rss(white(pure), white(y))
+    lack = max(_rss(white(fullest), white(y)) - pure_rss, 0.0)
     return (
         feature_var,
         model_var,

@@ -53,7 +53,7 @@ def test_one_size_cannot_tell_scale_from_offset(sizes):
 
 
 def test_fewer_features_than_terms_are_refused():
-    sizes = {"bar x 10": 10.1, "bar x 50": 59.9, "hole 3": 2.7, "hole 8": 7.8}
+    sizes = {"bar x 10": 10.1, "bar x 50": 49.9, "hole 3": 2.7, "hole 8": 7.8}
     with pytest.raises(CalibrationError, match=r"4 features are too few for \d+ terms"):
         fit_profile(estimates(sizes))
 

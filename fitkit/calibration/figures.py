@@ -1,0 +1,118 @@
+"""Figures of a fit: residuals, how each kind errs with its band, and parts with and without.
+
+Each function gives a matplotlib `Figure` and keeps no state; kinds are told apart by marker as
+well as by colour.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from matplotlib.figure import Figure
+    from numpy.typing import ArrayLike
+
+    from fitkit.calibration.fit import CouponFit
+    from fitkit.calibration.profile import PrinterProfile
+    from fitkit.parts.contract import SizeKind
+
+__all__ = ["deviation_figure", "errors_figure", "residual_figure"]
+
+_MARKS: Mapping[str, tuple[str, str]] = {
+    "outside": ("o", "#0072b2"),
+    "peg": ("s", "#56b4e9"),
+    "inside": ("^", "#d55e00"),
+    "hole": ("v", "#e69f00"),
+    "hole_lying": ("D", "#cc79a7"),
+    "height": ("P", "#009e73"),
+    "centres": ("X", "#000000"),
+}
+
+
+def residual_figure(fit: CouponFit) -> Figure:
+    """Residuals over the drawn size, each with the 95 % band expected of it (k = 2)."""
+    from matplotlib.figure import Figure
+
+    table = fit.table()
+    figure = Figure(figsize=(7.5, 4.2), layout="constrained")
+    axes = figure.subplots()
+    for kind, rows in table.groupby("kind", sort=False):
+        mark, colour = _MARKS[str(kind)]
+        axes.errorbar(
+            rows["drawn_mm"],
+            rows["residual_mm"],
+            yerr=2.0 * rows["u_mm"],
+            fmt=mark,
+            color=colour,
+            markersize=5,
+            linewidth=0.7,
+            label=str(kind).replace("_", " "),
+        )
+    axes.axhline(0.0, color="black", linewidth=0.8)
+    axes.set_xscale("log")
+    axes.set_xlabel("drawn size, mm")
+    axes.set_ylabel("printed less fitted, mm")
+    axes.set_title(f"{fit.profile.name}: residuals with the band expected, 95 %")
+    axes.legend(fontsize=8, ncols=4)
+    return figure
+
+
+def deviation_figure(
+    profile: PrinterProfile, *, kinds: tuple[SizeKind, ...] = ("outside", "inside", "hole")
+) -> Figure:
+    """How much each kind comes out off its drawn size, with the 95 % band of a new print."""
+    from matplotlib.figure import Figure
+
+    figure = Figure(figsize=(7.5, 4.2), layout="constrained")
+    axes = figure.subplots()
+    for kind in kinds:
+        low, high = profile.valid_mm.get(profile.stand_in(kind), (2.0, 100.0))
+        sizes = np.geomspace(low, high, 80)
+        mean, _ = profile.predict(sizes, kind=kind)
+        half = profile.U95(sizes, kind=kind)
+        mark, colour = _MARKS[kind]
+        axes.plot(
+            sizes,
+            mean - sizes,
+            color=colour,
+            marker=mark,
+            markevery=16,
+            label=kind.replace("_", " "),
+        )
+        axes.fill_between(sizes, mean - sizes - half, mean - sizes + half, color=colour, alpha=0.15)
+    axes.axhline(0.0, color="black", linewidth=0.8)
+    axes.set_xscale("log")
+    axes.set_xlabel("drawn size, mm")
+    axes.set_ylabel("printed less drawn, mm")
+    axes.set_title(f"{profile.basis}: what comes out, 95 %")
+    axes.legend(fontsize=8)
+    return figure
+
+
+def errors_figure(errors_mm: Mapping[str, ArrayLike]) -> Figure:
+    """Errors of parts by way of drawing, side by side, each with its root mean square.
+
+    Parameters
+    ----------
+    errors_mm : mapping of name to array, mm
+        Printed less wanted: ``as drawn``, ``one scale``, ``compensated``.
+    """
+    from matplotlib.figure import Figure
+
+    figure = Figure(figsize=(7.5, 3.6), layout="constrained")
+    axes = figure.subplots()
+    names = list(errors_mm)
+    found = [np.asarray(errors_mm[name], dtype=float) for name in names]
+    axes.boxplot(found, orientation="horizontal", whis=(2.5, 97.5), showfliers=False)
+    labels = [
+        f"{name}\nrms {float(np.sqrt(np.mean(error**2))):.3f} mm"
+        for name, error in zip(names, found, strict=True)
+    ]
+    axes.set_yticks(range(1, len(names) + 1), labels)
+    axes.axvline(0.0, color="black", linewidth=0.8)
+    axes.set_xlabel("printed less wanted, mm (box: half of all; whiskers: 95 %)")
+    return figure
