@@ -110,7 +110,9 @@ def chromium(*flags: str):
     from playwright.sync_api import sync_playwright
 
     with sync_playwright() as driver:
-        browser = driver.chromium.launch(executable_path=CHROMIUM, headless=True, args=[*FLAGS, *flags])
+        browser = driver.chromium.launch(
+            executable_path=CHROMIUM, headless=True, args=[*FLAGS, *flags]
+        )
         try:
             yield browser
         finally:
@@ -123,7 +125,9 @@ def open_page(browser, address: str, *, width: int = 1280, height: int = 800):
     page.goto(address, timeout=120_000)
     page.wait_for_selector(".jp-Notebook .jp-CodeCell", timeout=120_000)
     # "Idle" appears in the kernel's own status mark once it can run cells.
-    page.wait_for_selector(".jp-NotebookPanel .jp-Notebook-ExecutionIndicator[data-status=idle]", timeout=120_000)
+    page.wait_for_selector(
+        ".jp-NotebookPanel .jp-Notebook-ExecutionIndicator[data-status=idle]", timeout=120_000
+    )
     if page.locator(".jp-SideBar.jp-mod-left .lm-mod-current").count():
         page.keyboard.press("Control+b")
     return page

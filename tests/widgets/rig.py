@@ -51,7 +51,9 @@ class PlateTray(Template):
     def fit_sizes(self) -> tuple[FitSize, ...]:
         common = {"kind": "inside", "sense": 1, "pair": "object in pocket", "behaviour": "slides"}
         return (
-            FitSize(name="pocket length", nominal_mm=self.plate_length, of="plate_length", **common),
+            FitSize(
+                name="pocket length", nominal_mm=self.plate_length, of="plate_length", **common
+            ),
             FitSize(name="pocket width", nominal_mm=self.plate_width, of="plate_width", **common),
         )
 

@@ -1,0 +1,204 @@
+"""The readings grid without a browser: typing, pasting, undoing, saving, doubts in words."""
+
+import os
+
+import pytest
+
+from fitkit.errors import ReadingError
+from fitkit.readings import ReadingTable
+from fitkit.stats import estimates
+from fitkit.widgets import readings_grid
+from fitkit.widgets.grid_model import GridModel
+
+
+@pytest.fixture
+def model(tmp_path):
+    made = GridModel(tmp_path / "board.csv")
+    made.add("board length")
+    made.add("board width")
+    return made
+
+
+def typed(model, row, *texts):
+    for repeat, text in enumerate(texts):
+        model.type_cell(row, repeat, text)
+
+
+def texts(model):
+    return [[one.text for one in row.readings] for row in model.rows]
+
+
+def test_each_reading_is_in_the_file_as_soon_as_it_is_committed(model):
+    typed(model, 0, "12.34")
+    assert list(ReadingTable.read(model.path).frame["reading"]) == ["12.34"]
+    typed(model, 0, "12.34", "12.36")
+    frame = ReadingTable.read(model.path).frame
+    assert list(frame["reading"]) == ["12.34", "12.36"]
+    assert set(frame["unit"]) == {"mm"}
+    assert (frame["taken_at"] != "").all()
+
+
+def test_the_file_is_replaced_whole(model, monkeypatch):
+    typed(model, 0, "12.34")
+    before = model.path.read_text()
+
+    def no_disk(*_):
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(os, "fsync", no_disk)
+    with pytest.raises(OSError, match="Free some space"):
+        model.type_cell(0, 1, "12.36")
+    assert model.path.read_text() == before
+    assert [path.name for path in model.path.parent.iterdir()] == ["board.csv"]
+
+
+def test_a_new_grid_on_the_file_has_all_that_was_committed(model):
+    typed(model, 0, "12.34", "12.36")
+    typed(model, 1, "49.01")
+    again = GridModel(model.path)
+    assert texts(again) == [["12.34", "12.36"], ["49.01"]]
+
+
+def test_best_value_and_uncertainty_are_those_of_the_stats_room(model):
+    typed(model, 0, "12.34", "12.36", "12.35")
+    shown = model.shown([0])[0]
+    wanted = estimates(ReadingTable.read(model.path))["board length"]
+    assert shown["mean"] == f"{wanted.value_mm:.3f} ± {wanted.U95_mm:.3f} mm"
+    assert shown["spread"] == "0.020 mm"
+
+
+def test_an_outlier_is_told_in_words_with_both_means(model):
+    # Grubbs' table, n = 5, two-sided 5 %: 1.715 (as in the statistics room's own tests).
+    typed(model, 0, "17.42", "17.44", "17.43", "17.41", "17.93")
+    flags = [flag["text"] for flag in model.shown([0])[0]["flags"]]
+    outlier = next(text for text in flags if text.startswith("outlier"))
+    assert "reading 5" in outlier
+    assert "1.787 against 1.715" in outlier
+    assert "17.526" in outlier
+    assert "17.425" in outlier
+
+
+def test_a_slip_of_unit_is_told_in_words(model):
+    typed(model, 1, "49.01", "1.9295", "49.03")
+    flags = [flag["text"] for flag in model.shown([1])[0]["flags"]]
+    assert any(text.startswith("unit slip: reading 2") for text in flags)
+
+
+def test_read_again_is_asked_when_the_fit_cannot_bear_the_uncertainty(model):
+    typed(model, 0, "12.30", "12.50")
+    assert any("read again" in flag["text"] for flag in model.shown([0])[0]["flags"])
+    typed(model, 0, "12.34", "12.34", "12.35", "12.34")
+    assert not any("read again" in flag["text"] for flag in model.shown([0])[0]["flags"])
+
+
+def test_what_cannot_be_read_stays_visible_with_its_reason(model):
+    typed(model, 0, "12.34", "12.3.4")
+    shown = model.shown([0])[0]
+    assert shown["cells"][1]["text"] == "12.3.4"
+    assert shown["cells"][1]["bad"]
+    assert shown["flags"][0]["severity"] == "stop"
+    assert shown["mean"].startswith("12.340")
+
+
+def test_a_reading_is_left_out_with_a_reason_and_taken_back(model):
+    typed(model, 0, "17.42", "17.44", "17.93")
+    model.leave_out(0, 2, "jaw on the burr")
+    assert model.shown([0])[0]["mean"].startswith("17.430")
+    assert ReadingTable.read(model.path).frame["left_out"].tolist() == ["", "", "jaw on the burr"]
+    model.leave_out(0, 2, "")
+    assert model.shown([0])[0]["mean"].startswith("17.597")
+    with pytest.raises(ReadingError, match="no reading there"):
+        model.leave_out(0, 7, "why")
+
+
+def test_a_block_of_numbers_fills_right_and_down(model):
+    said = model.paste(0, 0, "68.52\t68.54\t68.53\r\n49.01\t49.02\t49.03\r\n")
+    assert said == "Pasted 6 readings."
+    assert texts(model) == [["68.52", "68.54", "68.53"], ["49.01", "49.02", "49.03"]]
+
+
+def test_lines_beyond_the_last_feature_are_told_not_lost_in_silence(model):
+    assert "2 lines are left over" in model.paste(1, 0, "1.0\n2.0\n3.0")
+
+
+def test_a_block_with_names_finds_or_adds_its_features(model):
+    said = model.paste(0, 0, "board length\t68.52\t68.54\nlid height\t3.10\t3.12")
+    assert said == "Pasted 4 readings of 2 features, 1 of them new."
+    assert [row.feature for row in model.rows] == ["board length", "board width", "lid height"]
+    assert texts(model)[2] == ["3.10", "3.12"]
+
+
+def test_undo_goes_back_edit_by_edit_and_saves(model):
+    typed(model, 0, "12.34", "12.36")
+    model.paste(0, 0, "1.0\t2.0")
+    model.remove(1)
+    assert model.undo()
+    assert len(model.rows) == 2
+    assert model.undo()
+    assert texts(model)[0] == ["12.34", "12.36"]
+    assert list(ReadingTable.read(model.path).frame["reading"]) == ["12.34", "12.36"]
+    while model.undo():
+        pass
+    assert model.rows == ()
+
+
+def test_mode_and_unit_are_set_by_row(model):
+    typed(model, 0, "0.5", "0.5")
+    model.type_head(0, "unit", "in")
+    model.type_head(0, "mode", "depth")
+    assert model.shown([0])[0]["mean"].startswith("12.700")
+    assert set(ReadingTable.read(model.path).frame["mode"]) == {"depth"}
+
+
+def test_columns_that_are_not_shown_are_kept(tmp_path):
+    path = tmp_path / "kept.csv"
+    path.write_text(
+        "item,feature,mode,reading,unit,instrument,taken_at,note,place,bench\n"
+        "b,peg,outside,8.08,mm,,2026-03-16,at seam,seam,two\n"
+    )
+    model = GridModel(path)
+    model.type_cell(0, 1, "8.05")
+    frame = ReadingTable.read(path).frame
+    first = frame.iloc[0]
+    assert (first["note"], first["place"], first["bench"]) == ("at seam", "seam", "two")
+    assert first["taken_at"] == "2026-03-16"
+
+
+def test_a_decimal_comma_file_is_read_and_goes_on(tmp_path):
+    path = tmp_path / "comma.csv"
+    path.write_bytes("\ufefffeature;mode;reading;unit\nA;outside;12,34;mm\n".encode())
+    model = GridModel(path)
+    model.type_cell(0, 1, "12.36")
+    assert ReadingTable.read(path).frame["value_mm"].tolist() == [12.34, 12.36]
+
+
+def test_messages_of_the_view_reach_the_model(tmp_path):
+    grid = readings_grid(tmp_path / "a.csv", features=["board length"])
+    sent = []
+    grid.send = lambda content, buffers=None: sent.append(content)
+    hear = lambda **content: grid._hear(grid, content, [])  # noqa: E731
+    hear(kind="ready")
+    assert sent[-1]["kind"] == "all"
+    hear(kind="cell", row=0, repeat=0, text="12.34")
+    assert sent[-1]["rows"][0]["cells"][0]["text"] == "12.34"
+    hear(kind="add", name="board width")
+    hear(kind="head", row=1, column="feature", text="")
+    assert sent[-1]["bad"]
+    assert "no name" in sent[-1]["said"]
+    hear(kind="remove", row=0)
+    hear(kind="undo")
+    assert [row["feature"] for row in sent[-1]["rows"]] == ["board length", "board width"]
+    assert grid.table.features() == ("board length",)
+
+
+def test_a_long_table_is_shown_before_it_is_worked_out(tmp_path):
+    path = tmp_path / "long.csv"
+    rows = "".join(f"f{n},outside,{10 + n / 100:.2f},mm\n" for n in range(400))
+    path.write_text("feature,mode,reading,unit\n" + rows)
+    grid = readings_grid(path)
+    sent = []
+    grid.send = lambda content, buffers=None: sent.append(content)
+    grid._hear(grid, {"kind": "ready"}, [])
+    assert [content["kind"] for content in sent] == ["all", "rows"]
+    assert sent[0]["rows"][399]["mean"] == ""
+    assert sent[1]["rows"][399]["mean"].startswith("13.990")

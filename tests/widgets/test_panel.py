@@ -1,0 +1,198 @@
+"""The panel as JupyterLab would drive it, by its messages, without a browser."""
+
+import threading
+import time
+
+import pytest
+from rig import PlateTray
+
+from fitkit.parts import register
+from fitkit.sheet import PartSheet, PrinterChoice, load_sheet
+from fitkit.widgets.panel import PartPanel, part_panel, preview
+from fitkit.widgets.panel_model import TemplateSource
+
+LONG = 90.0  # s: a limit for a stuck test, not a measure
+
+
+class Heard:
+    """What a view would receive."""
+
+    def __init__(self, panel) -> None:
+        self.messages = []
+        panel.send = lambda content, buffers=None: self.messages.append((content, buffers))
+
+    def of(self, kind):
+        return [m for m in list(self.messages) if m[0]["kind"] == kind]
+
+
+def until(condition):
+    deadline = time.monotonic() + LONG
+    while not condition():
+        assert time.monotonic() < deadline, "waited in vain"
+        time.sleep(0.01)
+
+
+def told(panel, **content):
+    panel._hear(panel, content, [])
+
+
+@pytest.fixture
+def panel():
+    made = PartPanel(TemplateSource(PlateTray))
+    assert made.wait(LONG)
+    yield made
+    made.close()
+
+
+def shown_after(panel, act):
+    before = panel._shown
+    act()
+    until(lambda: panel._shown > before and not panel.doc["building"])
+
+
+def test_a_change_of_a_value_is_built_and_sent(panel):
+    heard = Heard(panel)
+    shown_after(panel, lambda: told(panel, kind="set", path="plate_length", text="80 mm"))
+    content, buffers = heard.of("scene")[-1]
+    assert content["head"]["bodies"][0]["size"] == [84.8, 48.8, 18.0]
+    assert len(buffers) == sum(len(b["arrays"]) for b in content["head"]["bodies"])
+    assert all(isinstance(buffer, bytes) for buffer in buffers)
+    until(lambda: heard.of("gaps"))
+    until(lambda: panel.doc["findings"])
+
+
+def test_a_view_that_comes_later_gets_what_is_there(panel):
+    until(lambda: panel._gaps is not None)
+    heard = Heard(panel)
+    told(panel, kind="ready")
+    assert [content["kind"] for content, _ in heard.messages] == ["scene", "gaps"]
+
+
+def test_a_still_picture_is_drawn_on_demand(panel):
+    heard = Heard(panel)
+    told(panel, kind="still", view="top")
+    assert heard.of("still")[0][1][0].startswith(b"\x89PNG")
+
+
+def test_thirty_values_in_a_second_end_at_the_last(panel):
+    heard = Heard(panel)
+    last = None
+    for step in range(30):
+        last = 64 + step
+        told(panel, kind="set", path="plate_length", text=f"{last} mm")
+    assert panel.doc["building"]
+    until(lambda: panel._shown == panel._ticket)
+    assert heard.of("scene")[-1][0]["head"]["bodies"][0]["size"][0] == pytest.approx(last + 4.8)
+    assert len(heard.of("scene")) < 10  # what was overtaken was not built
+
+
+def test_an_impossible_value_keeps_the_last_good_shape(panel):
+    shown = panel._shown
+    told(panel, kind="set", path="wall", text="101.6 mm")
+    field = next(c for g in panel.doc["groups"] for c in g["controls"] if c["path"] == "wall")
+    assert "over the most, 6 mm" in field["message"]
+    assert field["text"] == "101.6 mm"
+    assert (panel._shown, panel.doc["building"]) == (shown, False)
+    told(panel, kind="set", path="wall", text="2 mm")
+    told(panel, kind="set", path="round_to", text="30 mm")  # found out while building
+    until(lambda: panel.model.messages)
+    assert "leaves no wall" in panel.model.messages["round_to"]
+    assert panel._scene is not None
+
+
+def test_a_crash_of_the_kernel_is_survived(panel):
+    told(panel, kind="set", path="label", text="crash")
+    until(lambda: panel.model.messages)
+    assert "kernel stopped" in panel.model.messages["label"]
+    assert not panel.doc["building"]
+    shown_after(panel, lambda: told(panel, kind="set", path="label", text=""))
+    assert panel.model.messages == {}
+
+
+def test_files_are_written_in_a_process_of_their_own(panel, tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    told(panel, kind="export")
+    assert panel.doc["exporting"]
+    until(lambda: not panel.doc["exporting"])
+    assert panel.doc["said_bad"] is False, panel.doc["said"]
+    names = sorted(path.name for path in (tmp_path / "made" / "plate-tray").iterdir())
+    assert names == ["plate-tray-tray.stl", "plate-tray.3mf", "plate-tray.step"]
+    assert len(panel.doc["files"]) == 3
+
+
+def test_a_panel_displays_its_view_and_a_still_beside_it(panel, monkeypatch):
+    shown = []
+    import IPython.display
+
+    monkeypatch.setattr(IPython.display, "display", lambda data, **_: shown.append(data))
+    panel._ipython_display_()
+    live, still = shown
+    assert "application/vnd.jupyter.widget-view+json" in live
+    assert panel.still_id in still["text/html"]
+    assert still["image/png"]
+
+
+def test_a_built_part_is_previewed_without_a_panel():
+    view = preview(PlateTray.of().build(), bed_mm=(180, 180))
+    heard = Heard(view)
+    told(view, kind="ready")
+    content, _ = heard.of("scene")[0]
+    assert content["head"]["bed"] == [180, 180]
+    assert not content["head"]["bed_assumed"]
+    assert view.doc["groups"] == []
+    assert repr(view) == "Preview('plate tray')"
+
+
+@pytest.fixture
+def sheet(tmp_path):
+    register(PlateTray)
+    return PartSheet(
+        title="plate holder",
+        template="plate tray",
+        readings="plate.csv",
+        printer=PrinterChoice(generic="PETG"),
+        values={"plate_length": "plate length", "plate_width": "44 mm"},
+        folder=tmp_path,
+    )
+
+
+def write(path, *readings):
+    rows = "".join(f",plate length,outside,{mm},mm,,,\n" for mm in readings)
+    path.write_text("item,feature,mode,reading,unit,instrument,taken_at,note\n" + rows)
+
+
+def test_readings_saved_in_a_grid_move_the_panel(sheet, tmp_path):
+    from fitkit.widgets import readings_grid
+
+    write(tmp_path / "plate.csv", 64.0, 64.02, 64.01)
+    grid = readings_grid(tmp_path / "plate.csv")
+    panel = part_panel(sheet)
+    assert panel.wait(LONG)
+    before = panel.model.solved.drawn["pocket length"]
+    for repeat in range(3):
+        grid._hear(grid, {"kind": "cell", "row": 0, "repeat": repeat, "text": "70.00"}, [])
+    assert panel.model.solved.drawn["pocket length"] == pytest.approx(before + 6, abs=0.1)
+    panel.close()
+
+
+def test_a_sheet_is_saved_and_loaded(sheet, tmp_path):
+    write(tmp_path / "plate.csv", 64.0, 64.02, 64.01)
+    panel = part_panel(sheet)
+    told(panel, kind="set", path="wall", text="0.125 in")
+    told(panel, kind="save", path=str(tmp_path / "mine.toml"))
+    assert panel.doc["said"] == "Saved as mine.toml."
+    assert load_sheet(tmp_path / "mine.toml").values["wall"] == "0.125 in"
+    told(panel, kind="set", path="wall", text="2 mm")
+    told(panel, kind="load", path=str(tmp_path / "mine.toml"))
+    assert panel.model.solved.template.wall == pytest.approx(3.175)
+    told(panel, kind="load", path=str(tmp_path / "none.toml"))
+    assert panel.doc["said_bad"]
+    told(panel, kind="save", path=str(tmp_path / "elsewhere" / "mine.toml"))
+    assert "another folder" in panel.doc["said"]
+    panel.close()
+
+
+def test_closing_leaves_no_thread(panel):
+    panel.close()
+    until(lambda: not any(t.name == "fitkit worker" and t.is_alive() for t in threading.enumerate()
+                          if t is panel._worker._thread))  # fmt: skip

@@ -1,0 +1,162 @@
+"""What a preview draws, against geometry that can be worked out by hand."""
+
+import numpy as np
+import pytest
+import trimesh
+from rig import PlateTray
+
+from fitkit.mesh import Mesh
+from fitkit.widgets.gaps import REACH_MM, gap_field, refined
+from fitkit.widgets.scene import (
+    FINE,
+    ON_BED,
+    OVERHANG,
+    _marks,
+    build_scene,
+    shading_normals,
+)
+from fitkit.widgets.still import still_bundle, still_png
+
+
+def as_mesh(body: trimesh.Trimesh) -> Mesh:
+    return Mesh(np.asarray(body.vertices, float), np.asarray(body.faces, np.int32))
+
+
+def box(extents, shift=(0, 0, 0), *, inward=False) -> Mesh:
+    body = trimesh.creation.box(extents)
+    body.apply_translation(shift)
+    if inward:
+        body.invert()
+    return as_mesh(body)
+
+
+@pytest.fixture(scope="module")
+def built():
+    reported = []
+    tray = PlateTray.of(lid=True)
+    findings = build_scene(
+        tray, {"pocket length": 64.6, "pocket width": 44.4}, "my tray", report=reported.append
+    )
+    return *reported, findings
+
+
+def test_a_scene_names_each_array_that_it_sends(built):
+    scene, gaps, findings = built
+    head = scene.head
+    assert [(b["name"], b["role"]) for b in head["bodies"]] == [
+        ("tray", "body"),
+        ("lid", "body"),
+        ("plate", "object"),
+    ]
+    assert sum(len(b["arrays"]) for b in head["bodies"]) == len(scene.arrays)
+    arrays = iter(scene.arrays)
+    for body in head["bodies"]:
+        given = dict(zip(body["arrays"], arrays, strict=False))
+        triangles = len(given["triangles"])
+        assert given["normals"].shape == (triangles, 3, 3)
+        assert given["triangles"].max() < len(given["corners"])
+        assert given["edges"].shape[1:] == (2, 3)
+        if body["role"] == "body":
+            assert given["marks"].shape == (triangles,)
+    assert head["title"] == "my tray"
+    assert [d["text"] for d in head["dimensions"]] == ["64.60 mm", "44.40 mm", "18.00 mm"]
+    assert findings[0].check == "walls"
+    assert gaps.arrays[0].shape == (3 * len(scene.refined["plate"].triangles),)
+
+
+def test_gaps_round_the_plate_are_those_drawn(built):
+    _, gaps, _ = built
+    gap = gaps.arrays[0]
+    known = np.unique(gap[np.isfinite(gap)].round(3))
+    # 0.3 on each end, 0.2 on each side, 0.2 under the plate; above it is open.
+    assert known == pytest.approx([0.2, 0.3], abs=1e-3)
+    assert gaps.gaps[0]["least_gap"] == pytest.approx(0.2, abs=1e-3)
+    assert 0.4 < np.isfinite(gap).mean() < 0.9
+
+
+def test_bodies_lie_within_the_bed_as_printed(built):
+    scene, _, _ = built
+    for body in scene.head["bodies"]:
+        if body["role"] == "object":
+            continue
+        turn = np.reshape(body["turn"], (3, 3))
+        points = scene.meshes[body["name"]].vertices @ turn.T + body["on_bed"]
+        assert points[:, 2].min() == pytest.approx(0, abs=1e-6)
+        assert (points[:, :2].min(axis=0) > 0).all()
+        assert (points[:, :2].max(axis=0) < 220).all()
+
+
+def test_overhangs_are_marked_as_printed(built):
+    scene, _, _ = built
+    arrays = iter(scene.arrays)
+    marks = {}
+    for body in scene.head["bodies"]:
+        given = dict(zip(body["arrays"], arrays, strict=False))
+        marks[body["name"]] = given.get("marks")
+    # The tray's underside lies on the bed, and nothing of it hangs over.
+    assert set(marks["tray"]) == {FINE, ON_BED}
+    # The lid is printed upside down: its plug then stands up, its plate lies flat.
+    assert set(marks["lid"]) == {FINE, ON_BED}
+
+
+def test_a_face_steeper_than_the_limit_hangs_over():
+    raised = box((10, 10, 2), (0, 0, 5))
+    assert (_marks(raised, 45.0) == OVERHANG).sum() == 2  # the two triangles of its underside
+    for lean, hangs in ((40, False), (50, True)):
+        # A wedge whose underside leans so far from the upright.
+        corners = np.array([[0, 0, 1], [0, 9, 1], [np.tan(np.radians(lean)), 0, 2.0]])
+        under = Mesh(corners, np.array([[0, 1, 2]], np.int32))
+        assert under.normals()[0, 2] < 0
+        assert (_marks(under, 45.0)[0] == OVERHANG) == hangs
+
+
+@pytest.mark.parametrize("gap_mm", [-0.4, 0.05, 0.37, 1.5])
+def test_a_gap_between_flat_faces_is_exact(gap_mm):
+    thing = refined(box((20, 10, 4)), 2.0)
+    wall = box((2, 30, 20), (10 + gap_mm + 1, 0, 0))
+    gap = gap_field(thing, [wall])
+    known = gap[np.isfinite(gap)]
+    assert len(known) > 0
+    assert known == pytest.approx(np.full(len(known), gap_mm), abs=1e-6)
+
+
+def test_a_wide_gap_is_unknown_not_wrong():
+    thing = refined(box((20, 10, 4)), 2.0)
+    wall = box((2, 30, 20), (10 + REACH_MM + 0.5 + 1, 0, 0))
+    assert np.isnan(gap_field(thing, [wall])).all()
+
+
+def test_a_ball_in_a_round_seat_has_the_difference_of_the_radii():
+    ball = as_mesh(trimesh.creation.icosphere(4, radius=10))
+    seat = trimesh.creation.icosphere(5, radius=10.3)
+    seat.invert()
+    gap = gap_field(ball, [as_mesh(seat)])
+    assert np.isfinite(gap).all()
+    assert gap == pytest.approx(np.full(len(gap), 0.3), abs=0.03)
+
+
+def test_refining_keeps_the_surface():
+    mesh = as_mesh(trimesh.creation.box((30, 20, 5)))
+    fine = refined(mesh, 2.0)
+    sides = np.linalg.norm(np.roll(fine.corners, -1, axis=1) - fine.corners, axis=2)
+    assert sides.max() <= 2.0
+    assert fine.volume() == pytest.approx(mesh.volume())
+    assert fine.areas().sum() == pytest.approx(mesh.areas().sum())
+
+
+def test_a_box_is_shaded_flat_and_a_ball_smooth():
+    cube = box((2, 2, 2))
+    flat = np.repeat(cube.normals()[:, None], 3, axis=1)
+    assert shading_normals(cube) == pytest.approx(flat)
+    ball = as_mesh(trimesh.creation.icosphere(4, radius=3))
+    assert shading_normals(ball) == pytest.approx(ball.corners / 3, abs=0.02)
+
+
+def test_the_still_picture_is_a_png_and_names_are_escaped(built):
+    scene, _, _ = built
+    png = still_png(scene, size=(320, 200))
+    assert png.startswith(b"\x89PNG")
+    bundle = still_bundle(png, still_id="abc", title="<b>tray</b>")
+    assert "<b>" not in bundle["text/html"]
+    assert 'data-fitkit-still="abc"' in bundle["text/html"]
+    assert {"text/html", "image/png", "text/plain"} == set(bundle)

@@ -1,0 +1,97 @@
+"""Trial entry without a browser."""
+
+import pytest
+from rig import PlateTray
+
+from fitkit.errors import JournalError
+from fitkit.flow import build, prepare
+from fitkit.journal import Journal, PrintRecord, trials
+from fitkit.parts import register
+from fitkit.sheet import PartSheet, PrinterChoice
+from fitkit.widgets.trial import TrialEntry, TrialModel
+
+
+@pytest.fixture(scope="module")
+def made():
+    register(PlateTray)
+    sheet = PartSheet(
+        title="plate holder", template="plate tray", printer=PrinterChoice(generic="PETG")
+    )
+    plan = prepare(sheet)
+    return PrintRecord.new(
+        title="plate holder",
+        template=plan.template,
+        sheet=sheet,
+        profile=plan.inputs.profile,
+        fits=plan.rows,
+        part=build(plan),
+    )
+
+
+@pytest.fixture
+def model(tmp_path, made):
+    journal = Journal(tmp_path)
+    journal.add(made)
+    return TrialModel(journal)
+
+
+def test_the_newest_print_is_picked_with_its_fits(model, made):
+    state = model.state()
+    assert state["code"] == made.code
+    assert [fit["name"] for fit in state["fits"]] == ["pocket length", "pocket width"]
+    assert state["verdicts"][0] == "will not go"
+
+
+def test_a_verdict_is_written_down_and_moves_the_curve(model, made):
+    before = model.curve()
+    code = model.add({"pocket length": "tight"}, measured={"pocket length": "64.31"})
+    record = model.journal.get(code)
+    assert record.of == made.code
+    assert record.fits[0].measured_mm == pytest.approx(64.31)
+    after = model.curve()
+    assert after["best"] > before["best"]  # tight: a wider gap is wanted next
+    assert len(after["trials"]) == 1
+    assert len(trials(model.journal)) == 1
+    assert model.state()["before"]["chance"] == before["chance"]
+
+
+def test_chances_are_chances(model):
+    curve = model.curve()
+    assert len(curve["gap"]) == len(curve["chance"])
+    assert min(curve["chance"]) >= 0
+    assert max(curve["chance"]) <= 1
+    assert curve["band"][0] < curve["best"] < curve["band"][1]
+
+
+def test_what_makes_no_sense_is_refused_and_nothing_written(model):
+    with pytest.raises(JournalError, match="no fit was judged"):
+        model.add({})
+    with pytest.raises(JournalError, match="no verdict"):
+        model.add({"pocket length": "perfect"})
+    with pytest.raises(ValueError, match="kg"):
+        model.add({}, measured={"pocket length": "3 kg"})
+    assert model.journal.records("trial") == []
+
+
+def test_an_empty_journal_is_said_to_be_empty(tmp_path):
+    state = TrialModel(Journal(tmp_path)).state()
+    assert (state["prints"], state["fits"], state["curve"]) == ([], [], None)
+
+
+def test_messages_of_the_view_reach_the_model(model, made):
+    entry = TrialEntry(model)
+    entry._hear(entry, {"kind": "pick", "code": "ZZZZ"}, [])
+    assert entry.state["bad"]
+    entry._hear(entry, {"kind": "pick", "code": made.code.lower()}, [])
+    assert not entry.state["bad"]
+    entry._hear(entry, {"kind": "fit", "name": "pocket width"}, [])
+    assert entry.state["fit"] == "pocket width"
+    content = {
+        "verdicts": {"pocket width": "loose"},
+        "measured": {},
+        "finished": False,
+        "notes": "",
+    }
+    entry._hear(entry, {"kind": "add", **content}, [])
+    assert entry.state["saved"] == 1
+    assert "Written down" in entry.state["said"]
