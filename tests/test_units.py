@@ -6,7 +6,7 @@ import contextlib
 
 import pint
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fitkit.errors import UnitError
@@ -115,6 +115,7 @@ def test_angles_and_pint_quantities() -> None:
         to_degrees("30 mm")
 
 
+@settings(deadline=None)
 @given(st.integers(-(10**7), 10**7), st.integers(0, 4), st.sampled_from(["mm", "cm", "in", "ft"]))
 def test_text_agrees_with_pint_where_pint_reads_it(digits: int, places: int, unit: str) -> None:
     number = digits / 10**places
@@ -122,6 +123,7 @@ def test_text_agrees_with_pint_where_pint_reads_it(digits: int, places: int, uni
     assert to_mm(f"{number:.{places}f} {unit}") == pytest.approx(expected, rel=1e-12, abs=1e-12)
 
 
+@settings(deadline=None)
 @given(st.integers(1, 10**6), st.integers(0, 4), st.sampled_from(sorted(UNITS)))
 def test_a_length_written_in_any_unit_comes_back(digits: int, places: int, unit: str) -> None:
     text = f"{digits / 10**places:.{places}f}"
@@ -132,6 +134,7 @@ def test_a_length_written_in_any_unit_comes_back(digits: int, places: int, unit:
     assert parse_length(text.replace(".", ","), unit=unit, decimal=",").value_mm == typed.value_mm
 
 
+@settings(deadline=None)
 @given(st.text(max_size=12))
 def test_any_text_is_a_length_or_a_plain_refusal(text: str) -> None:
     with contextlib.suppress(UnitError):

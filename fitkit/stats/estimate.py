@@ -157,13 +157,17 @@ class Estimate:
         for part in reporting.budget(self.uncertain, trim=0):
             source = known.get(part.uid, Source(type="B", distribution="normal"))
             one = source.input
-            sensitivity = float(reporting.sensitivity(self.uncertain, one)) if one else math.nan
+            if one is None:
+                value = u = df = sensitivity = math.nan
+            else:
+                value, u, df = float(one.x), float(one.u), float(one.df)
+                sensitivity = float(reporting.sensitivity(self.uncertain, one))
             rows.append(
                 BudgetRow(
                     name=part.label,
-                    value=float(one.x) if one else math.nan,
-                    u=float(one.u) if one else math.nan,
-                    df=float(one.df) if one else math.nan,
+                    value=value,
+                    u=u,
+                    df=df,
                     sensitivity=sensitivity,
                     contribution_mm=math.copysign(float(part.u), sensitivity),
                     source=source,

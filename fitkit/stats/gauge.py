@@ -227,8 +227,9 @@ def crossed_study(
 
 
 def _frame(table: ReadingTable | pd.DataFrame) -> pd.DataFrame:
-    counted: pd.DataFrame = getattr(table, "counted", table)
-    return counted
+    from fitkit.readings.table import ReadingTable
+
+    return table.counted if isinstance(table, ReadingTable) else table
 
 
 def _cells(frame: pd.DataFrame, keys: list[str], value: str) -> Array:

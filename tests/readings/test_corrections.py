@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fitkit.errors import ReadingError
@@ -26,6 +26,7 @@ def test_jaws_wider_than_the_hole_are_refused() -> None:
         chord_error([3.0, 0.4], face_mm=0.5)
 
 
+@settings(deadline=None)
 @given(st.floats(1.0, 100.0), st.floats(0.0, 0.9))
 def test_the_correction_undoes_the_error(bore: float, face: float) -> None:
     shown = bore - chord_error(bore, face_mm=face)

@@ -10,9 +10,7 @@ from fitkit.errors import StatsError
 from fitkit.readings import Instrument, ReadingTable
 from fitkit.stats import agreement, centre_distance, estimates, port_offset, wall
 
-CALIPERS = Instrument(
-    name="c", resolution_mm=0.01, mpe_mm=0.03, zero_error_mm=0.03, zero_u_mm=0.02
-)
+CALIPERS = Instrument(name="c", resolution_mm=0.01, mpe_mm=0.03, zero_error_mm=0.03, zero_u_mm=0.02)
 
 
 def _found(**sizes: str):  # type: ignore[no-untyped-def]
