@@ -43,7 +43,7 @@ def spline(outer: float, inner: float, teeth: int) -> Profile:
     --------
     >>> s = spline(6.0, 5.4, 18)
     >>> len(s.outer.corners), round(s.box[2], 3)
-    (72, 2.992)
+    (72, 2.998)
     """
     points = []
     step = 2 * math.pi / teeth

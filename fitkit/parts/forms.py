@@ -6,16 +6,17 @@ with the parameter, its value, the bound, why, and what to change.
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING, Any
 
 from fitkit.errors import FaultList, PartError
 from fitkit.parts.profiles import rectangle
-from fitkit.parts.solids import Shape, chamfer, edges, extrude
+from fitkit.parts.solids import Shape, chamfer, cut, edges, extrude, moved, turned
 
 if TYPE_CHECKING:
     from fitkit.checks.finding import Finding
 
-__all__ = ["BED_EDGE_MM", "Rules", "bed_edge", "box", "choice"]
+__all__ = ["BED_EDGE_MM", "Rules", "bed_edge", "box", "choice", "side_text"]
 
 # Leg of the chamfer where a part stands on the bed: takes up the flare of the first layer.
 # Common practice, no source.
@@ -28,10 +29,10 @@ class Rules:
     Examples
     --------
     >>> rules = Rules("spacer")
-    >>> rules.at_least("outside", 5.0, 7.4, "walls need 1.2 mm", "Make it wider.")
+    >>> rules.at_least("outside", 5.0, 7.4, "walls are thin", "Make it wider.")
     >>> rules.refuse()
     Traceback (most recent call last):
-    fitkit.errors.FaultList: spacer, outside: 5 mm is below 7.4 mm: walls need 1.2 mm. Make it wider.
+    fitkit.errors.FaultList: spacer, outside: 5 mm is below 7.4 mm: walls are thin. Make it wider.
     """
 
     def __init__(self, title: str) -> None:
@@ -75,3 +76,27 @@ def bed_edge(
 ) -> tuple[Shape, tuple[Finding, ...]]:
     """Chamfer all edges that lie on the bed at z; steps aside with a finding."""
     return chamfer(shape, edges(shape, z=z), size, name="chamfer at the bed", body=body)
+
+
+def side_text(
+    shape: Shape, text: str, *, radius: float, low: float, high: float, body: str
+) -> tuple[Shape, tuple[Finding, ...]]:
+    """Sink text into a round (or six-sided) outside about the z axis, on its -y side, upwards.
+
+    Letters are cut straight in, 0.4 mm deep at the middle; their height is held so small that the
+    round falls away by no more than 0.3 mm, and all of a letter is sunk.
+    """
+    from fitkit.parts.label import fitted_text
+
+    across = 2 * math.sqrt(max(radius**2 - max(radius - 0.3, 0.0) ** 2, 0.0))
+    letters, findings = fitted_text(
+        text, room=(max(high - low - 1.0, 0.1), 1.45 * across), turn=90, body=body
+    )
+    if not letters:
+        return shape, findings
+    # Drawn flat, then stood up: the letters' y becomes z, their faces look along -y.
+    tools = [
+        moved(turned(extrude(letter, 2.0), x=90), y=-radius + 0.7, z=(low + high) / 2)
+        for letter in letters
+    ]
+    return cut(shape, *tools), findings

@@ -64,6 +64,9 @@ def screw_holes(
     hole, head : float, mm
         Drawn hole, and head diameter at the top face; 0 for none.
     """
+    places = list(places)
+    if not places:
+        return [], ()
     r, big = hole / 2, head / 2
     findings: tuple[Finding, ...] = ()
     sunk = big - r

@@ -19,7 +19,7 @@ from fitkit.parts.contract import (
     Wall,
     size,
 )
-from fitkit.parts.forms import Rules, bed_edge, choice
+from fitkit.parts.forms import Rules, bed_edge, choice, side_text
 from fitkit.parts.profiles import Profile, circle, hexagon
 from fitkit.parts.screws import Screw, screw_fit, screw_mm
 from fitkit.parts.solids import checked, cut, extrude
@@ -132,16 +132,7 @@ class Spacer(Template):
                 at=(0, 0, height),
             )
             bosses = (boss,)
-        from fitkit.parts.label import sink_text
-
-        shape, said = sink_text(
-            shape,
-            self.label,
-            room=(self.outside * 0.5, (self.outside - bore) / 2 - 1.0),
-            at=(0.0, -(self.outside + bore) / 4),
-            z=height,
-            body="spacer",
-        )
+        shape, said = side_text(shape, self.label, radius=r, low=0.0, high=height, body="spacer")
         return Part(
             title=title or self.title,
             template=self.title,

@@ -1,0 +1,384 @@
+"""Ball seat: a cup that grips a ball beyond its equator, or three arms that do, on a wall plate.
+
+The cup's inside is a part of a sphere. Its mouth is narrower than the ball by the chosen retention;
+slits let the lip give way. Three wide gaps instead leave a three-arm cradle that shows more of the
+ball. It prints plate down: the lip leans inwards by less than 45° and needs no support, but the
+arms bend across the layers, which the part says to the checks.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING, Annotated, ClassVar, Literal, NamedTuple
+
+from pydantic import Field
+
+from fitkit.parts.arms import arm_strain
+from fitkit.parts.contract import (
+    Body,
+    FitSize,
+    KeyDimension,
+    Length,
+    Lug,
+    Part,
+    SnapArm,
+    Template,
+    Wall,
+    size,
+)
+from fitkit.parts.forms import Rules, bed_edge, choice
+from fitkit.parts.profiles import Loop, Profile, circle, polygon, rectangle
+from fitkit.parts.screws import Screw, head_mm, screw_fit, screw_holes
+from fitkit.parts.solids import checked, cut, extrude, fuse, revolve, sphere, turned
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+__all__ = ["BallSeat", "Cup", "cup_form"]
+
+_UNDER_MM = 0.8  # least plate under the ball
+_STEEPEST = math.radians(42.0)  # lean of the lip that still prints without support
+
+
+class Cup(NamedTuple):
+    """Heights and angle of a cup, mm and radians.
+
+    `centre` is the ball's middle over the plate's underside, `lip` the mouth's edge, `lean` the
+    angle from the equator up to that edge, `cap` the sphere's part that lies in the cup (volume).
+    """
+
+    centre: float
+    lip: float
+    lean: float
+    cap: float
+
+
+def cup_form(seat: float, mouth: float, under: float) -> Cup:
+    """Lay out a cup: sphere of diameter `seat`, cut off where it has narrowed to `mouth`, mm.
+
+    Examples
+    --------
+    >>> cup = cup_form(20.0, 19.0, 2.0)
+    >>> round(cup.centre, 3), round(cup.lip - cup.centre, 3), round(math.degrees(cup.lean), 1)
+    (12.0, 3.122, 18.2)
+    """
+    r = seat / 2
+    rise = math.sqrt(max(r * r - mouth * mouth / 4, 0.0))
+    high = r + rise  # of the spherical cap that the cup holds
+    return Cup(
+        under + r,
+        under + r + rise,
+        math.atan2(rise, mouth / 2),
+        math.pi * high**2 * (3 * r - high) / 3,
+    )
+
+
+class BallSeat(Template):
+    """Seat that holds a ball on a wall plate."""
+
+    title: ClassVar[str] = "ball seat"
+    summary: ClassVar[str] = "Cup or three arms that hold a ball beyond its equator, on a plate."
+
+    ball: Length = size(
+        "25 mm", low="8 mm", high="80 mm", measured=True, help="Diameter of the ball."
+    )
+    style: Literal["cup", "arms"] = choice("cup", "Slit cup, or three arms.")
+    retention: Length = size(
+        "0.6 mm",
+        low="0.1 mm",
+        high="4 mm",
+        help="How much narrower than the ball the mouth is.",
+        group="Holding",
+    )
+    wall: Length = size("2.4 mm", low="1.6 mm", high="6 mm", help="Least wall of the cup.")
+    slits: Annotated[int, Field(ge=2, le=8)] = choice(
+        4, "Slits that let a cup give way.", "Holding"
+    )
+    slit: Length = size(
+        "1.2 mm", low="0.8 mm", high="4 mm", help="Width of a slit.", group="Holding"
+    )
+    arm: Length = size(
+        "10 mm", low="3 mm", high="40 mm", help="Width of each of three arms.", group="Holding"
+    )
+    strain: Annotated[float, Field(ge=0.3, le=6)] = choice(
+        1.5, "Strain that the lip may see at the slits' ground, in %.", "Holding"
+    )
+    plate: Length = size("3 mm", low="2 mm", high="10 mm", help="Wall plate.", group="Plate")
+    screws: Annotated[int, Field(ge=0, le=4)] = choice(2, "Screws in the plate.", "Plate")
+    screw: Screw = choice("M3", "Screws in the plate.", "Plate")
+
+    def fit_sizes(self) -> tuple[FitSize, ...]:
+        """Name the seat's sphere, its mouth and the screw holes."""
+        fits = [
+            FitSize(
+                name="seat",
+                nominal_mm=self.ball,
+                of="ball",
+                kind="hole",
+                sense=1,
+                pair="ball and seat",
+                behaviour="slides",
+                coated_faces=2,
+            ),
+            # The mouth's interference is chosen, so it takes no gap.
+            FitSize(
+                name="mouth",
+                nominal_mm=self.ball - self.retention,
+                of="ball",
+                kind="hole",
+                coated_faces=2,
+            ),
+        ]
+        if self.screws:
+            fits.append(screw_fit("screw hole", self.screw))
+        return tuple(fits)
+
+    def build(self, drawn: Mapping[str, float] | None = None, *, title: str = "") -> Part:
+        """Make the seat, its plate at z = 0, the ball on top."""
+        sizes = self.drawn_sizes(drawn)
+        seat, mouth, hole = sizes["seat"], sizes["mouth"], sizes.get("screw hole", 0.0)
+        under = max(self.plate - 1.0, _UNDER_MM) if self.plate > 2.5 else self.plate
+        cup = cup_form(seat, mouth, under)
+        outer = seat / 2 + self.wall
+        ground = self._slit_ground(cup)
+        self._refuse(seat, mouth, cup, ground)
+        body = "seat"
+        outline, spots = self._plate(outer, hole)
+        plate = checked(extrude(outline, self.plate), body)
+        shape, findings = bed_edge(plate, body=body)
+        section, volume = _cup_section(cup, seat, mouth, outer, self.plate)
+        ring = checked(revolve(section), body, volume=volume)
+        # The sphere dips into the plate where the plate is thicker than what is left under it.
+        shape = fuse(shape, ring)
+        tools = self._slit_tools(outer, ground, cup.lip)
+        if under < self.plate:
+            tools.append(sphere(seat, at=(0.0, 0.0, cup.centre)))
+        drills, left_off = screw_holes(
+            spots, hole=hole, top=self.plate, head=head_mm(self.screw), body=body
+        )
+        shape = cut(shape, *tools, *drills)
+        from fitkit.parts.label import sink_text
+
+        low = outline.box[1]
+        free = -outer - low
+        shape, said = sink_text(
+            shape,
+            self.label,
+            room=(2 * outer * 0.8, free - 1.6),
+            at=(0.0, low + free / 2),
+            z=self.plate,
+            body=body,
+        )
+        give = max((self.ball - mouth) / 2, 0.01)
+        arms, wide = self._arm_count(), self._arm_width(seat)
+        dimensions = [
+            KeyDimension(
+                name="seat",
+                value_mm=seat,
+                body=body,
+                start=(-seat / 2, 0, cup.centre),
+                end=(seat / 2, 0, cup.centre),
+                kind="hole",
+            ),
+            KeyDimension(
+                name="mouth",
+                value_mm=mouth,
+                body=body,
+                start=(-mouth / 2, 0, cup.lip),
+                end=(mouth / 2, 0, cup.lip),
+                kind="hole",
+            ),
+        ]
+        if spots:
+            x, y = spots[0]
+            dimensions.append(
+                KeyDimension(
+                    name="screw hole",
+                    value_mm=hole,
+                    body=body,
+                    start=(x - hole / 2, y, 0),
+                    end=(x + hole / 2, y, 0),
+                    kind="hole",
+                )
+            )
+        ghost_z = cup.centre - (seat - self.ball) / 2
+        return Part(
+            title=title or self.title,
+            template=self.title,
+            bodies=(Body(name=body, solid=checked(shape, body)),),
+            ghosts=(
+                Body(
+                    name="ball", solid=checked(sphere(self.ball, at=(0, 0, ghost_z + 0.01)), "ball")
+                ),
+            ),
+            insertion=(0.0, 0.0, -1.0),
+            dimensions=tuple(dimensions),
+            walls=(
+                Wall(
+                    name="cup at the equator",
+                    body=body,
+                    thickness_mm=outer - seat / 2,
+                    at=(0, outer - self.wall / 2, cup.centre),
+                ),
+                Wall(name="under the ball", body=body, thickness_mm=under, at=(0, 0, under / 2)),
+            ),
+            arms=(
+                SnapArm(
+                    name="lip",
+                    body=body,
+                    length_mm=cup.lip - ground,
+                    thickness_mm=self.wall,
+                    width_mm=wide,
+                    deflection_mm=give,
+                    at=(outer - self.wall, 0, ground),
+                    lead_angle_deg=45.0,
+                    release_angle_deg=max(90 - math.degrees(cup.lean), 46.0),
+                    layers_across=True,
+                    count=arms,
+                    along=(0.0, 0.0, 1.0),
+                ),
+            ),
+            lugs=tuple(
+                Lug(
+                    name=f"plate at screw {i + 1}",
+                    body=body,
+                    reach_mm=max(math.hypot(x, y) - outer, 0.5),
+                    width_mm=2 * (hole + 2),
+                    thickness_mm=self.plate,
+                    hole_mm=hole,
+                    at=(x, y, self.plate / 2),
+                    along=(x / math.hypot(x, y), y / math.hypot(x, y), 0.0),
+                )
+                for i, (x, y) in enumerate(spots)
+            ),
+            findings=(*findings, *left_off, *said),
+        )
+
+    def _arm_count(self) -> int:
+        return self.slits if self.style == "cup" else 3
+
+    def _arm_width(self, seat: float) -> float:
+        if self.style == "arms":
+            return self.arm
+        return math.pi * seat / self.slits - self.slit
+
+    def _slit_ground(self, cup: Cup) -> float:
+        """Height at which the slits end: as deep as the plate lets them."""
+        return max(self.plate + 0.8, cup.centre - 0.7 * (cup.centre - self.plate))
+
+    def _slit_tools(self, outer: float, ground: float, lip: float) -> list[object]:
+        """Slits as slots from the middle outwards, or three sectors that leave arms between."""
+        n, high = self._arm_count(), lip + 1 - ground
+        if self.style == "cup":
+            slot = rectangle(outer + 2, self.slit, at=((outer + 2) / 2, 0.0))
+        else:
+            # Between two arms 120° apart, bounded by lines parallel to each arm's middle.
+            half, far = self.arm / 2, 2 * (outer + 2)
+            corner = half / math.sin(math.radians(60))
+            slot = polygon(
+                [
+                    (corner, 0.0),
+                    (corner + far * math.cos(math.radians(60)), -far * math.sin(math.radians(60))),
+                    (corner + far, 0.0),
+                    (corner + far * math.cos(math.radians(60)), far * math.sin(math.radians(60))),
+                ]
+            )
+        tool = extrude(slot, high, z=ground)
+        # Turned off the x axis, where the key dimensions are read.
+        first = 180.0 / n if self.style == "cup" else 60.0
+        return [turned(tool, z=first + 360.0 * i / n) for i in range(n)]
+
+    def _plate(self, outer: float, hole: float) -> tuple[Profile, list[tuple[float, float]]]:
+        """Round plate with screws beside the cup, and a strip for the label below."""
+        if not self.screws:
+            return circle(2 * outer + 12), []
+        head = max(head_mm(self.screw), hole)
+        ring = outer + head / 2 + 1.5
+        turn = {1: 90.0, 2: 0.0, 3: 90.0, 4: 45.0}[self.screws]
+        spots = []
+        for i in range(self.screws):
+            angle = math.radians(turn + 360.0 * i / self.screws)
+            spots.append((ring * math.cos(angle), ring * math.sin(angle)))
+        return circle(2 * (ring + head / 2 + 2.0)), spots
+
+    def _refuse(self, seat: float, mouth: float, cup: Cup, ground: float) -> None:
+        rules = Rules(self.title)
+        rules.at_most(
+            "retention",
+            self.retention,
+            self.ball - seat * math.cos(_STEEPEST) if mouth < seat else self.retention,
+            "a lip that leans in further needs support",
+            "Give a smaller retention.",
+        )
+        rules.at_most(
+            "retention",
+            mouth,
+            seat - 0.05,
+            "that is the mouth, which must be narrower than the seat",
+            "Give a larger retention, or a smaller gap of the seat.",
+        )
+        rules.at_least(
+            "retention",
+            mouth,
+            0.5 * seat,
+            "that is the mouth as drawn",
+            "Give a smaller retention.",
+        )
+        length, give = cup.lip - ground, max((self.ball - mouth) / 2, 0.0)
+        bound = self.wall * self.strain / 100 / max(arm_strain(length, self.wall, give), 1e-9)
+        rules.at_most(
+            "wall",
+            self.wall,
+            bound,
+            f"a lip {length:.1f} mm high that gives way by {give:.2f} mm would be strained by more "
+            f"than {self.strain:g} %",
+            "Make the wall thinner, or the retention smaller.",
+        )
+        if self.style == "arms":
+            rules.at_most(
+                "arm",
+                self.arm,
+                0.7 * seat,
+                "the arms would close to a cup",
+                "Make the arms narrower, or take a cup.",
+            )
+        else:
+            rules.at_least(
+                "slits",
+                self._arm_width(seat),
+                2.0,
+                "so little of the lip is left between slits",
+                "Take fewer slits.",
+            )
+        rules.refuse()
+
+
+def _cup_section(
+    cup: Cup, seat: float, mouth: float, outer: float, plate: float
+) -> tuple[Profile, float]:
+    """Half section (radius, height) of the cup over the plate's mid height, and its volume.
+
+    It begins within the plate, so that both share more than a face.
+    """
+    r, foot = seat / 2, plate / 2
+    # Where the ball is above the foot, the section runs along the axis up to the ball's lowest
+    # point; otherwise from the sphere's ring at the foot.
+    low = cup.centre - r
+    sweep_top = cup.lean
+    rim = (mouth / 2, cup.lip)
+    if low >= foot:
+        start, sweep = (0.0, low), math.pi / 2 + sweep_top
+        lead = [(0.0, foot, 0.0), (outer, foot, 0.0), (outer, cup.lip, 0.0)]
+        sunk = 0.0
+    else:
+        below = cup.centre - foot
+        x = math.sqrt(r * r - below * below)
+        start, sweep = (x, foot), math.atan2(below, x) + sweep_top
+        lead = [(x, foot, 0.0), (outer, foot, 0.0), (outer, cup.lip, 0.0)]
+        sunk = math.pi * (foot - low) ** 2 * (3 * r - (foot - low)) / 3
+    bulge = -math.tan(sweep / 4)
+    corners = [*lead, (*rim, bulge)]
+    if low >= foot:
+        corners.append((*start, 0.0))
+    volume = math.pi * outer**2 * (cup.lip - foot) - (cup.cap - sunk)
+    return Profile(Loop(tuple(corners))), volume
