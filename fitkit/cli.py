@@ -62,13 +62,13 @@ def readings(file: Path, instruments: Path | None, unit: str | None) -> None:
 @click.option("--instruments", type=click.Path(path_type=Path), help="Instruments file (TOML).")
 def calibrate(coupon: Path, profile: Path, instruments: Path | None) -> None:
     """Fit a printer's profile from the readings of a calibration coupon, and save it."""
-    from fitkit.calibration import fit_profile
+    from fitkit.calibration import fit_profile, save_profile
     from fitkit.readings import ReadingTable, load_instruments
     from fitkit.report import print_profile
 
     known = load_instruments(instruments) if instruments else None
     fitted = fit_profile(ReadingTable.read(coupon), instruments=known)
-    fitted.save(profile)
+    save_profile(fitted, profile)
     print_profile(fitted, profile)
 
 

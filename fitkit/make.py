@@ -5,9 +5,10 @@ from __future__ import annotations
 import hashlib
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from fitkit.built import Built, mesh_part
+from fitkit.checking import check_context, expected_cost
 from fitkit.errors import CheckError, FaultList
 from fitkit.flow import Plan, build, prepare
 from fitkit.page import sheet_page
@@ -16,11 +17,11 @@ from fitkit.sheet import PartSheet, load_sheet
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
 
-    from fitkit.checks import CheckContext, Finding, Material
+    from fitkit.checks import Finding
     from fitkit.export import SheetPage
     from fitkit.parts.contract import Part
 
-__all__ = ["Made", "check", "make"]
+__all__ = ["Made", "make"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -54,67 +55,6 @@ class Made:
     record: Path
 
 
-def check(plan: Plan, built: Built, *, collisions: bool = True) -> tuple[Finding, ...]:
-    """Run all checks on a built part, the build's own findings included, worst first."""
-    from fitkit.checks import SEVERITIES, run_checks
-
-    findings = run_checks(built.part, _context(plan, built, collisions))
-    own = [finding for finding in built.part.findings if finding not in findings]
-    return tuple(sorted((*findings, *own), key=lambda f: SEVERITIES.index(f.severity)))
-
-
-def _context(plan: Plan, built: Built, collisions: bool) -> CheckContext:
-    from fitkit.checks import CheckContext, Coat, FitGap, Prices, Use
-
-    sheet, profile = plan.sheet, plan.inputs.profile
-    use = Use.of(sheet.use)
-    finish = plan.coat
-    coat = None
-    if finish:
-        kind = sheet.finish.get("kind", "paint")
-        coat = Coat(thickness_mm=finish.value_mm, u_mm=finish.u_mm, kind=kind)
-    gaps = tuple(
-        FitGap(
-            name=row.fit.name,
-            gap_mm=row.gap_mm,
-            u_mm=(row.size.u_print_mm**2 + row.size.u_target_mm**2) ** 0.5,
-            coated_faces=row.fit.coated_faces,
-            drawn_for_coat=coat is not None,
-            kind=row.fit.kind,
-        )
-        for row in plan.rows
-        if row.fit.sense
-    )
-    return CheckContext(
-        bed_mm=profile.bed_mm,
-        nozzle_mm=profile.nozzle_mm,
-        layer_height_mm=profile.layer_height_mm,
-        material=_material(sheet, use.material, profile.material),
-        use=use,
-        meshes=built.laid,
-        placements=built.placements,
-        assembled=built.assembled,
-        prices=Prices.of(sheet.prices) if sheet.prices else None,
-        coat=coat,
-        fits=gaps,
-        collisions=collisions,
-    )
-
-
-def _material(sheet: PartSheet, declared: str | None, spool: str) -> Material | None:
-    """Material of the sheet's use, else the profile's; None if nothing is known of that spool."""
-    from fitkit.checks import load_material, published_material
-
-    if declared and declared.endswith(".toml"):
-        return load_material(sheet.path(declared))
-    if declared:
-        return published_material(declared)
-    try:
-        return published_material(spool)
-    except CheckError:
-        return None  # the checks that need a material then say that they did not run
-
-
 def make(
     sheet: PartSheet | str | Path,
     *,
@@ -139,6 +79,7 @@ def make(
     FitkitError
         What, where, what to do; nothing is left half written.
     """
+    from fitkit.checks import run_checks
     from fitkit.export import file_name, write_bodies
     from fitkit.files import staged_folder
     from fitkit.journal import trace_code
@@ -153,7 +94,8 @@ def make(
     step("building the solids")
     built = mesh_part(build(plan))
     step("checking")
-    findings = check(plan, built)
+    context = check_context(plan, built)
+    findings = run_checks(built.part, context)
     stops = [finding for finding in findings if finding.severity == "stop"]
     if stops and not despite_stops:
         raise FaultList(
@@ -184,7 +126,8 @@ def make(
             names.append(f"{file_name(sheet.title)}.html")
         hashes = {name: _sha256(stage / name) for name in names}
     step("writing the record")
-    record = _record(plan, built, findings, code, hashes)
+    cost = expected_cost(built.part, context)
+    record = _record(plan, built, findings, code, hashes, cost)
     return Made(
         code=code,
         plan=plan,
@@ -225,12 +168,12 @@ def _record(
     findings: tuple[Finding, ...],
     code: str,
     hashes: Mapping[str, str],
+    cost: Mapping[str, Any],
 ) -> Path:
     from fitkit.journal import Journal, PrintRecord
 
     sheet = plan.sheet
     named = (sheet.readings, sheet.instruments, sheet.printer.profile, sheet.printer.coupon)
-    coat = {"coat_mm": plan.coat.value_mm, "u_coat_mm": plan.coat.u_mm} if plan.coat else {}
     record = PrintRecord.new(
         code=code,
         title=sheet.title,
@@ -243,6 +186,8 @@ def _record(
         part=built.part,
         files=hashes,
         findings=findings,
-        **coat,
+        cost=dict(cost),
+        coat_mm=plan.coat.value_mm if plan.coat else 0.0,
+        u_coat_mm=plan.coat.u_mm if plan.coat else 0.0,
     )
     return Journal(sheet.path(sheet.journal or "journal")).add(record)

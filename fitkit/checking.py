@@ -1,0 +1,107 @@
+"""What a part is checked against, gathered from its sheet and profile; and what it will cost."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from typing import TYPE_CHECKING, Any
+
+from fitkit.errors import CheckError
+
+if TYPE_CHECKING:
+    from fitkit.built import Built
+    from fitkit.checks import CheckContext, Finding, Material
+    from fitkit.flow import Plan
+    from fitkit.parts.contract import Part
+    from fitkit.sheet import PartSheet
+
+__all__ = ["check", "check_context", "expected_cost"]
+
+
+def check(plan: Plan, built: Built, *, collisions: bool = True) -> tuple[Finding, ...]:
+    """Run all checks on a built part, worst finding first; see `check_context` for what it raises."""
+    from fitkit.checks import run_checks
+
+    return run_checks(built.part, check_context(plan, built, collisions=collisions))
+
+
+def check_context(plan: Plan, built: Built, *, collisions: bool = True) -> CheckContext:
+    """Gather what the checks need from a solved sheet and its built part.
+
+    Raises
+    ------
+    FaultList
+        Keys of the sheet's use or prices that are unknown or out of bounds.
+    CheckError
+        If the sheet names a material that is not there.
+    """
+    from fitkit.checks import CheckContext, Coat, FitGap, Prices, Use
+
+    sheet, profile = plan.sheet, plan.inputs.profile
+    use = Use.of(sheet.use)
+    finish = plan.coat
+    coat = None
+    if finish:
+        kind = sheet.finish.get("kind", "paint")
+        coat = Coat(thickness_mm=finish.value_mm, u_mm=finish.u_mm, kind=kind)
+    gaps = tuple(
+        FitGap(
+            name=row.fit.name,
+            gap_mm=row.gap_mm,
+            u_mm=(row.size.u_print_mm**2 + row.size.u_target_mm**2) ** 0.5,
+            coated_faces=row.fit.coated_faces,
+            drawn_for_coat=coat is not None,
+            kind=row.fit.kind,
+        )
+        for row in plan.rows
+        if row.fit.sense
+    )
+    return CheckContext(
+        bed_mm=profile.bed_mm,
+        nozzle_mm=profile.nozzle_mm,
+        layer_height_mm=profile.layer_height_mm,
+        material=_material(sheet, use.material, profile.material),
+        use=use,
+        meshes=built.laid,
+        placements=built.placements,
+        assembled=built.assembled,
+        prices=Prices.of(sheet.prices) if sheet.prices else None,
+        coat=coat,
+        fits=gaps,
+        collisions=collisions,
+    )
+
+
+def _material(sheet: PartSheet, declared: str | None, spool: str) -> Material | None:
+    """Material of the sheet's use, else the profile's; None if nothing is known of that spool."""
+    from fitkit.checks import load_material, published_material
+
+    if declared and declared.endswith(".toml"):
+        return load_material(sheet.path(declared))
+    if declared:
+        return published_material(declared)
+    try:
+        return published_material(spool)
+    except CheckError:
+        return None  # the checks that need a material then say that they did not run
+
+
+def expected_cost(part: Part, context: CheckContext) -> dict[str, Any]:
+    """Plastic, time, energy and price of a print as low and high figures, for its record.
+
+    Empty where nothing is known of the material; no price where the sheet names none.
+    """
+    from fitkit.checks.cost import print_estimate, print_price
+
+    estimate = print_estimate(part, context, context.material) if context.material else None
+    if estimate is None or context.material is None:
+        return {}
+    found: dict[str, Any] = asdict(estimate)
+    prices = context.prices
+    if prices:
+        per_kg = prices.material_per_kg
+        if per_kg is None and context.material.currency == prices.currency:
+            per_kg = context.material.price_per_kg
+        if per_kg is not None:
+            found["price"] = print_price(estimate, prices, per_kg)
+            found["currency"] = prices.currency
+    return found

@@ -1,0 +1,116 @@
+"""A mistake ends in one clear message and status 2, and leaves no file behind."""
+
+import shutil
+from pathlib import Path
+
+import pytest
+
+from fitkit.cli import main
+
+ROOT = Path(__file__).parent.parent
+
+
+@pytest.fixture
+def bench(tmp_path, monkeypatch) -> Path:
+    for name in ("measurements", "shared"):
+        shutil.copytree(ROOT / name, tmp_path / name)
+    monkeypatch.chdir(tmp_path)
+    return tmp_path
+
+
+def changed(path: Path, old: str, new: str) -> None:
+    text = path.read_text(encoding="utf-8")
+    assert old in text
+    path.write_text(text.replace(old, new, 1), encoding="utf-8")
+
+
+def refused(capsys, *arguments: str) -> str:
+    with pytest.raises(SystemExit) as end:
+        main(list(arguments))
+    assert end.value.code == 2
+    said = capsys.readouterr().err
+    assert "Traceback" not in said
+    return said
+
+
+SHEET = "measurements/sound_board.toml"
+READINGS = "measurements/readings/sound_board.csv"
+
+CASES = {
+    "a missing sheet": (None, "", "", ["no such part sheet", "fitkit new"]),
+    "a missing readings file": (SHEET, "sound_board.csv", "none.csv", ["none.csv"]),
+    "an unknown unit": (READINGS, "68.00,mm", "68.00,furlong", ["row", "furlong"]),
+    "text in a number cell": (READINGS, "68.00,mm", "abt 68,mm", ["row", "abt 68"]),
+    "a feature that is not there": (
+        SHEET,
+        'board_length = "board_length"',
+        'board_length = "bord_length"',
+        ["values.board_length", "bord_length", "board_length"],
+    ),
+    "a negative wall": (SHEET, 'wall = "2.4 mm"', 'wall = "-2.4 mm"', ["wall", "-2.4", "1.6"]),
+    "a case larger than the bed": (
+        SHEET,
+        'board_length = "board_length"',
+        'board_length = "board_length + 220 mm"',
+        ["bed"],
+    ),
+    "an unknown template": (SHEET, '"board case"', '"bord case"', ["bord case", "board case"]),
+    "an unknown fit": (
+        SHEET,
+        '"lid and rim"',
+        '"lid and rum"',
+        ["fits.lid and rum", "lid and rim"],
+    ),
+    "an unknown behaviour": (SHEET, "snug by hand", "snugly", ["snugly", "snug by hand"]),
+    "an unknown use": (SHEET, "watts = 1.5", "wats = 1.5", ["wats", "watts"]),
+    "a missing profile": (
+        SHEET,
+        'coupon = "readings/coupon_petg.csv"',
+        'profile = "none.toml"',
+        ["none.toml"],
+    ),
+}
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_bad_input_is_told_where_and_what_to_do(bench, capsys, name):
+    file, old, new, told = CASES[name]
+    sheet = bench / SHEET if file else bench / "none.toml"
+    if file:
+        changed(bench / file, old, new)
+    said = refused(capsys, "make", str(sheet), "--into", "out")
+    for word in told:
+        assert word in said
+    assert not (bench / "out").exists()
+    assert not [path for path in bench.iterdir() if path.name.startswith(".")]
+
+
+def test_readings_are_shown_with_their_uncertainty(bench, capsys):
+    main_ok(["readings", READINGS, "--instruments", "shared/instruments/bench.toml"])
+    said = capsys.readouterr().out
+    assert "board length" in said
+    assert "left out by decision" in said
+
+
+def test_a_new_part_starts_with_three_files_and_never_overwrites(bench, capsys):
+    main_ok(["new", "relay box", "--folder", "parts"])
+    made = {path.name for path in (bench / "parts").rglob("*") if path.is_file()}
+    assert made == {"relay_box.toml", "relay_box.csv", "relay_box.ipynb"}
+    assert "is there already" in refused(capsys, "new", "relay box", "--folder", "parts")
+
+
+def test_calibrate_saves_a_profile_that_loads(bench, capsys):
+    from fitkit.calibration import load_profile
+
+    main_ok(
+        ["calibrate", "measurements/readings/coupon_petg.csv", "mine.toml",
+         "--instruments", "shared/instruments/bench.toml"]
+    )  # fmt: skip
+    assert not load_profile(bench / "mine.toml").generic
+    assert "saved as mine.toml" in capsys.readouterr().out
+
+
+def main_ok(arguments: list[str]) -> None:
+    with pytest.raises(SystemExit) as end:
+        main(arguments)
+    assert end.value.code == 0
