@@ -181,6 +181,7 @@ class Form:
     openings: tuple[Opening, ...]
     lid_vents: tuple[Profile, ...]
     vent_mm2: tuple[float, float]  # low, high
+    arms: tuple[float, ...]  # places along x of the snap arms, on the front and back walls
     findings: tuple[Finding, ...]
 
     @classmethod
@@ -219,7 +220,8 @@ class Form:
                     remedy="Make the walls thicker for rounder corners.",
                 )
             )
-        vents, low = _wall_vents(case, drawn, ports, top - blocked - 0.8, findings)
+        arms = _arms(case, drawn, ports)
+        vents, low = _wall_vents(case, drawn, ports, arms, top - blocked - 0.8)
         lid_vents, high = _lid_vents(case, drawn)
         if case.vent_area and low + high < 0.95 * case.vent_area:
             findings.append(
@@ -243,6 +245,7 @@ class Form:
             openings=(*ports, *vents),
             lid_vents=lid_vents,
             vent_mm2=(low, high),
+            arms=arms,
             findings=tuple(findings),
         )
 
@@ -274,13 +277,6 @@ class Form:
             return ()
         reach = self.outside[0] / 2 - self.corner - EAR_MM / 2 - 0.2
         return (-reach, reach) if reach > EAR_MM / 2 + 0.5 else (0.0,)
-
-    @property
-    def arms(self) -> tuple[float, ...]:
-        """Places along x of the snap arms, on the front and back walls."""
-        if self.case.lid_fixing != "snap":
-            return ()
-        return (-self.pocket[0] / 4, self.pocket[0] / 4) if self.pocket[0] > 50 else (0.0,)
 
 
 def outside(case: BoardCase, drawn: Mapping[str, float]) -> tuple[float, float]:
@@ -534,30 +530,63 @@ def _cable_opening(case: BoardCase, drawn: Mapping[str, float]) -> Opening:
     return Opening(name="cable exit", wall=case.cable.wall, profile=teardrop(size, at=at))
 
 
+def _minus(places: Sequence[float]) -> tuple[float, ...]:
+    return tuple(-place for place in places)
+
+
+def _arms(
+    case: BoardCase, drawn: Mapping[str, float], ports: Sequence[Opening]
+) -> tuple[float, ...]:
+    """Places for snap arms: two a wall or one, symmetric, clear of all ports in those walls."""
+    if case.lid_fixing != "snap":
+        return ()
+    reach = ARM_WIDTH_MM / 2 + 1.5
+    half = _half_length(case, drawn, "front") - reach
+    taken = [o.profile.box for o in ports if o.wall in ("front", "back")]
+
+    def clear(x: float) -> bool:
+        return not any(
+            box[0] < place + reach and box[2] > place - reach for box in taken for place in (-x, x)
+        )
+
+    pairs = [half * share for share in (0.5, 0.6, 0.4, 0.7, 0.8, 0.9, 1.0)]
+    for x in pairs:
+        if x > reach + 1.0 and clear(x):
+            return (-x, x)
+    if half > 0 and clear(0.0):
+        return (0.0,)
+    raise PartError(
+        "snap finds no place for its arms beside the ports in the front and back walls",
+        where=f"{case.title}, lid_fixing",
+        remedy="Fix the lid in another way, or move ports to the left and right walls.",
+    )
+
+
 def _wall_vents(
     case: BoardCase,
     drawn: Mapping[str, float],
     ports: Sequence[Opening],
+    arms: Sequence[float],
     top: float,
-    findings: list[Finding],
 ) -> tuple[list[Opening], float]:
     """Vents low in the front and back walls, clear of ports, up to half of the area wanted."""
     wanted, free = case.vent_area / 2, 0.0
     low = case.floor + 1.0
     height = min(top - low, 12.0)
     half = _half_length(case, drawn, "front") - 6.0
-    if wanted <= 0 or height < 3.0 or half < SLOT_MM:
+    half -= EAR_MM + 2.0 if case.lid_fixing == "screws" else 0.0
+    if wanted <= 0 or height < 3.0 or half < 2 * SLOT_MM:
         return [], 0.0
-    ears = EAR_MM + 2.0 if case.lid_fixing == "screws" else 0.0
-    arms = ARM_WIDTH_MM / 2 + 2.0 if case.lid_fixing == "snap" else 0.0
     found: list[Opening] = []
-    for x, z, profile in _vent_places(case.vent_style, half - ears, low, height):
+    for x, z, profile in _vent_places(case.vent_style, half, low, height):
         for wall in ("front", "back"):
             if free >= wanted:
                 return found, free
             placed = profile.moved(x, z)
             taken = any(o.wall == wall and _near(placed.box, o.profile.box, 1.2) for o in ports)
-            in_arm = arms and any(abs(abs(x) - a) < arms for a in (0.0, drawn["pocket length"] / 4))
+            box = placed.box
+            reach = ARM_WIDTH_MM / 2 + 2.0
+            in_arm = any(box[0] < x + reach and box[2] > x - reach for x in (*arms, *_minus(arms)))
             if not taken and not in_arm:
                 found.append(
                     Opening(name=f"vent {len(found) + 1}", wall=wall, profile=placed, port=False)

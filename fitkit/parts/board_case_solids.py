@@ -11,6 +11,7 @@ import math
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
+from fitkit.errors import PartError
 from fitkit.parts.board_case_form import (
     ARM_MM,
     ARM_WIDTH_MM,
@@ -262,12 +263,33 @@ def _lug_sizes(form: Form) -> tuple[float, float, float]:
 
 
 def _lug_places(form: Form) -> list[tuple[int, float]]:
-    if not form.case.lugs:
+    """Side and place along it of each ear, clear of the cable's shelf."""
+    case = form.case
+    if not case.lugs:
         return []
-    far = form.outside[1] / 2 - form.corner - _lug_sizes(form)[1] / 2
-    if form.case.lugs == 2 or far < _lug_sizes(form)[1] / 2 + 0.5:
-        return [(-1, 0.0), (1, 0.0)]
-    return [(side, y) for side in (-1, 1) for y in (-far, far)]
+    width = _lug_sizes(form)[1]
+    far = max(form.outside[1] / 2 - form.corner - width / 2, 0.0)
+    pairs = case.lugs == 4 and far >= width / 2 + 0.5
+    places = []
+    for side in (-1, 1):
+        clear = [y for y in (0.0, far, -far) if not _at_shelf(form, side, y, width)]
+        wanted = [-far, far] if pairs else clear[:1]
+        if not wanted or not set(wanted) <= set(clear):
+            raise PartError(
+                f"{case.lugs} ears and the cable's shelf do not find room on one wall",
+                where=f"{case.title}, lugs",
+                remedy="Move the cable along its wall, or leave the ears out.",
+            )
+        places += [(side, y) for y in wanted]
+    return places
+
+
+def _at_shelf(form: Form, side: int, y: float, width: float) -> bool:
+    cable = form.case.cable
+    if cable is None or (cable.wall == "right") != (side > 0):
+        return False
+    middle = cable.along - form.case.board_width / 2
+    return abs(y - middle) < (width + form.drawn["cable exit"] + 10.0) / 2 + 0.5
 
 
 def _shelf(form: Form) -> Shape:
@@ -312,7 +334,8 @@ def _removals(form: Form) -> list[Shape]:
 def _slide_section(form: Form, width: float, height: float, *, over: float = 0.0) -> Profile:
     """Dovetail across the slide: upright sides, then 45° inward to the pocket's width."""
     half = width / 2
-    bevel = min((form.rim[1] - form.pocket[1]) / 2, height - 0.6)
+    # Groove and lid share one bevel, whatever play the lid has in height.
+    bevel = min((form.rim[1] - form.pocket[1]) / 2, form.case.lid_thickness - 0.6)
     points = [(-half, 0.0), (half, 0.0), (half, height - bevel), (half - bevel, height)]
     if over:
         points += [(half - bevel, height + over), (-half + bevel, height + over)]
@@ -539,9 +562,7 @@ def _ghosts(form: Form) -> tuple[Body, ...]:
         edge = (case.board_width if port.wall in ("front", "back") else case.board_length) / 2
         plug = _from_wall(extrude(flat, case.wall + 12.0, z=edge + port.depth), port.wall)
         found.append(
-            Body(
-                name=f"plug {opening.name[5:]}", solid=_solid(plug), insertion=_INWARD[port.wall]
-            )
+            Body(name=f"plug {opening.name[5:]}", solid=_solid(plug), insertion=_INWARD[port.wall])
         )
     return tuple(found)
 

@@ -1,0 +1,401 @@
+"""Board case: drawn sizes measured back from sections, field cases, refusals, the whole range."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+import trimesh
+
+from fitkit.errors import FaultList, FitkitError, PartError
+from fitkit.parts import solids, template, tessellate
+from fitkit.parts.board_case import BoardCase
+
+PORTS = [
+    {"wall": "front", "along": "15 mm", "above": "2 mm", "width": "9 mm", "height": "4 mm"},
+    {"wall": "left", "along": "19 mm", "above": "3 mm", "width": "8 mm", "shape": "round"},
+    {
+        "wall": "back",
+        "along": "40 mm",
+        "above": "2 mm",
+        "width": "10 mm",
+        "height": "4 mm",
+        "shape": "slot",
+    },
+]
+
+
+def case(**values):
+    return BoardCase.of(**({"ports": PORTS} | values))
+
+
+def bodies(part):
+    return {body.name: body.solid for body in part.bodies}
+
+
+# --- fit sizes are those drawn -----------------------------------------------------------------
+
+
+@pytest.fixture(scope="module")
+def offset_case():
+    """Every fit size drawn off its nominal by a different amount, so that none can be mixed up."""
+    made = case(
+        lid_fixing="screws",
+        lugs=2,
+        lug_screw="4 mm",
+        cable={"wall": "right", "along": "31 mm", "diameter": "5 mm"},
+    )
+    rng = np.random.default_rng(7)
+    drawn = {f.name: f.nominal_mm + rng.uniform(0.05, 0.35) for f in made.fit_sizes()}
+    drawn["lid lip outside length"] -= 0.5
+    drawn["lid lip outside width"] -= 0.5
+    return made, drawn, made.build(drawn)
+
+
+def test_level_fit_sizes_measured_by_sections(offset_case, section):
+    made, drawn, part = offset_case
+    tray, lid = bodies(part)["tray"], bodies(part)["lid"]
+    top = solids.box_of(tray)[1][2]
+    board = made.floor + made.below_board + 1.0 + made.board_thickness
+    low_cut = section(tray, (0, 0, board - made.board_thickness - 0.5), (0, 0, 1))
+    pocket = section(tray, (0, 0, board + 6.0), (0, 0, 1))
+    rim = section(tray, (0, 0, top - 0.7), (0, 0, 1))
+    lip = section(lid, (0, 0, top - 0.7), (0, 0, 1))
+    ear = section(lid, (0, 0, top + 1.0), (0, 0, 1))
+    lug = section(tray, (0, 0, 1.5), (0, 0, 1))
+
+    def close(name, value, tolerance=0.01):
+        assert value == pytest.approx(drawn[name], abs=tolerance), name
+
+    close("pocket length", pocket.gap((0, 9), (1, 0)))
+    close("pocket width", pocket.gap((0, 15), (0, 1)))
+    close("rim inside length", rim.gap((0, 0), (1, 0)))
+    close("rim inside width", rim.gap((0, 0), (0, 1)))
+    low, high = lip.material.bounds[:2], lip.material.bounds[2:]
+    close("lid lip outside length", high[0] - low[0])
+    close("lid lip outside width", high[1] - low[1])
+
+    pilots = [
+        low_cut.hole_at(
+            (sx * drawn["standoff spacing x"] / 2, sy * drawn["standoff spacing y"] / 2)
+        )
+        for sx in (-1, 1)
+        for sy in (-1, 1)
+    ]
+    middles = np.array([[p.centroid.x, p.centroid.y] for p in pilots])
+    close("standoff spacing x", np.ptp(middles[:, 0]), 0.005)
+    close("standoff spacing y", np.ptp(middles[:, 1]), 0.005)
+    for hole in pilots:
+        # A mesh's polygon touches the true circle with its corners.
+        close("screw pilot", hole.bounds[2] - hole.bounds[0], 0.02)
+    x, y = part.bosses[-1].at[:2]
+    close("lid screw pilot", _width(rim.hole_at((x, y))), 0.02)
+    close("lid screw hole", _width(ear.hole_at((x, y))), 0.02)
+    at = part.lugs[1]
+    close("lug hole", _width(lug.hole_at((at.at[0] + at.reach_mm, at.at[1]))), 0.02)
+
+
+def _width(polygon):
+    return polygon.bounds[2] - polygon.bounds[0]
+
+
+def test_openings_in_walls_measured_by_sections(offset_case, section):
+    made, drawn, part = offset_case
+    tray = bodies(part)["tray"]
+    upper = made.floor + made.below_board + 1.0 + made.board_thickness
+    half = np.array([drawn["pocket length"], drawn["pocket width"]]) / 2 + made.wall / 2
+    x1, x3 = 15 - made.board_length / 2, 40 - made.board_length / 2
+    front = section(tray, (0, -half[1], 0), (0, 1, 0)).hole_at((x1, upper + 2))
+    back = section(tray, (0, half[1], 0), (0, 1, 0)).hole_at((x3, upper + 2))
+    left = section(tray, (-half[0], 0, 0), (1, 0, 0)).hole_at(
+        (19 - made.board_width / 2, upper + 3)
+    )
+    cable = section(tray, (half[0], 0, 0), (1, 0, 0)).hole_at(
+        (31 - made.board_width / 2, made.floor + 3)
+    )
+    for number, hole in ((1, front), (3, back)):
+        a, b, c, d = hole.bounds
+        assert c - a == pytest.approx(drawn[f"port {number} width"], abs=0.01)
+        assert d - b == pytest.approx(drawn[f"port {number} height"], abs=0.01)
+    assert front.centroid.x == pytest.approx(x1, abs=1e-3)
+    assert back.centroid.x == pytest.approx(x3, abs=1e-3)
+    assert _width(left) == pytest.approx(drawn["port 2 diameter"], abs=0.02)
+    assert _width(cable) == pytest.approx(drawn["cable exit"], abs=0.02)
+
+
+def test_snap_post_and_sliding_lid_measured_by_sections(section):
+    made = case(standoff="snap-post", lid_fixing="slide")
+    drawn = {f.name: f.nominal_mm for f in made.fit_sizes()}
+    drawn |= {"snap post": 2.97, "lid outside width": 40.5, "rim inside width": 41.13}
+    part = made.build(drawn)
+    tray, lid = bodies(part)["tray"], bodies(part)["lid"]
+    board = made.floor + made.below_board + 1.0
+    post = section(tray, (0, 0, board + 0.2), (0, 0, 1))
+    x, y = drawn["standoff spacing x"] / 2, drawn["standoff spacing y"] / 2
+    assert post.span((x - 3, y), (x + 3, y)) == pytest.approx(2.97, abs=0.01)
+    groove_z = solids.box_of(lid)[0][2] + 0.3
+    groove = section(tray, (0, 0, groove_z), (0, 0, 1))
+    assert groove.gap((0, 0), (0, 1)) == pytest.approx(41.13, abs=0.01)
+    plate = section(lid, (0, 0, groove_z), (0, 0, 1))
+    assert plate.span((0, -40), (0, 40)) == pytest.approx(40.5, abs=0.01)
+
+
+def test_every_key_dimension_spans_its_value(offset_case):
+    _, drawn, part = offset_case
+    assert part.dimensions
+    for dimension in part.dimensions:
+        span = np.linalg.norm(np.subtract(dimension.end, dimension.start))
+        assert span == pytest.approx(dimension.value_mm, abs=1e-9)
+        if dimension.name in drawn:
+            assert dimension.value_mm == pytest.approx(drawn[dimension.name])
+
+
+def test_cosmetic_sizes_do_not_follow_compensation():
+    made = case()
+    fits = {f.name: f.nominal_mm for f in made.fit_sizes()}
+    plain = made.build(fits)
+    wide = made.build(fits | {"port 1 width": fits["port 1 width"] + 0.4})
+    assert plain.walls == wide.walls
+    assert solids.box_of(plain.bodies[0].solid) == solids.box_of(wide.bodies[0].solid)
+
+
+# --- what is in the case -----------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("standoff", ["screw", "heat-set", "snap-post", "edge rails"])
+@pytest.mark.parametrize("lid_fixing", ["screws", "snap", "slide", "rim"])
+def test_every_standoff_with_every_lid_is_one_closed_solid_a_body(standoff, lid_fixing):
+    part = case(
+        standoff=standoff, lid_fixing=lid_fixing, lugs=4, vent_area=150.0, label="K7-3F9Q"
+    ).build()
+    for body in part.bodies:
+        assert solids.is_valid(body.solid)
+        mesh = tessellate(body.solid)
+        other = trimesh.Trimesh(mesh.vertices, mesh.triangles, process=False)
+        assert other.is_watertight
+        assert len(other.split()) == 1
+    tray, lid = (body.solid.wrapped for body in part.bodies)
+    # A friction rim and hooks in their windows touch nowhere at nominal gaps of 0 or more.
+    assert solids.volume_of(solids.common(tray, lid)) < 1.0
+
+
+def test_the_board_goes_in_without_touching():
+    made = case()
+    drawn = {f.name: f.nominal_mm + 0.3 * f.sense for f in made.fit_sizes()}
+    part = made.build(drawn)
+    for ghost in part.ghosts:
+        for body in part.bodies:
+            shared = solids.volume_of(solids.common(body.solid, ghost.solid))
+            assert shared == pytest.approx(0, abs=1e-6), (ghost.name, body.name)
+
+
+@pytest.mark.parametrize("style", ["slots", "hex", "louvres"])
+def test_vents_open_the_area_wanted_or_say_what_they_found(style):
+    shut, vented = case(ports=[]).build(), case(ports=[], vent_area=200.0, vent_style=style).build()
+    free = sum(vent.free_area_mm2 for vent in vented.vents)
+    if not any("find room" in f.text for f in vented.findings):
+        assert free >= 190
+    # The walls' vents take wall x area out of the tray; slanted louvres take more, never less.
+    low = next(v for v in vented.vents if v.name == "low vents")
+    taken = shut.bodies[0].solid.volume - vented.bodies[0].solid.volume
+    expected = low.free_area_mm2 * 2.4
+    assert taken == pytest.approx(expected, rel=0.01 if style != "louvres" else 0.35)
+    lid = next(v for v in vented.vents if v.name == "lid vents")
+    taken = shut.bodies[1].solid.volume - vented.bodies[1].solid.volume
+    assert taken == pytest.approx(lid.free_area_mm2 * 2.0, rel=1e-6)
+
+
+def test_windows_open_the_lid():
+    window = {"x": "20 mm", "y": "19 mm", "length": "12 mm", "width": "6 mm"}
+    shut, opened = case().build(), case(windows=[window]).build()
+    taken = shut.bodies[1].solid.volume - opened.bodies[1].solid.volume
+    assert taken == pytest.approx(12 * 6 * 2, rel=1e-6)
+
+
+def test_label_is_sunk_into_tray_and_lid_without_changing_the_box():
+    plain, marked = case().build(), case(label="K7-3F9Q").build()
+    for before, after in zip(plain.bodies, marked.bodies, strict=True):
+        assert after.solid.volume < before.solid.volume - 2
+        assert solids.box_of(after.solid) == solids.box_of(before.solid)
+
+
+def test_plain_numbers_for_checks_are_filled():
+    part = case(lid_fixing="snap", lugs=4, vent_area=100.0).build()
+    assert {wall.name for wall in part.walls} >= {"side wall", "floor", "plate", "rim", "lip"}
+    assert part.arms[0].layers_across
+    # Root strain of a cantilever, 1.5 h y / L²: low enough for arms whose layers lie across.
+    arm = part.arms[0]
+    assert 1.5 * arm.thickness_mm * arm.deflection_mm / arm.length_mm**2 < 0.012
+    assert len(part.lugs) == 4
+    assert len(part.bosses) == 4
+    assert {bridge.name for bridge in part.bridges} >= {"port 1"}
+    assert part.insertion == (0.0, 0.0, -1.0)
+    assert [ghost.name for ghost in part.ghosts][:2] == ["board", "tallest part"]
+
+
+# --- field cases -------------------------------------------------------------------------------
+
+
+def test_low_standoff_and_plug_beyond_the_edge_are_stopped_with_numbers():
+    """Field case T6: solder 1.8 below, standoff 1.5; plug 2.0 beyond the edge."""
+    port = PORTS[0] | {"depth": "2.0 mm"}
+    part = case(below_board="1.8 mm", standoff_height="1.5 mm", ports=[port]).build()
+    stops = [f for f in part.findings if f.severity == "stop"]
+    assert [(f.value, f.limit) for f in stops] == [(1.5, 2.8), (2.0, 0.3)]
+    assert "Raise standoff_height to 2.8 mm" in stops[0].remedy
+    assert "cannot pass straight down" in stops[1].text
+
+
+def test_plug_body_larger_than_its_socket():
+    """Field case T7: socket 9.0 x 3.3, plug shell 12.5 x 7.0, wall 2.4, socket 1.0 behind it."""
+    socket = PORTS[0] | {"width": "9.0 mm", "height": "3.3 mm", "depth": "-1.0 mm"}
+    (warning,) = [f for f in case(ports=[socket]).build().findings if f.severity == "warn"]
+    assert warning.value == pytest.approx(3.4)
+    assert "will not seat" in warning.text
+    shell = case(ports=[socket | {"overmould": "1.85 mm"}])
+    sizes = {f.name: f for f in shell.fit_sizes()}
+    assert sizes["port 1 width"].nominal_mm == pytest.approx(12.7)
+    assert sizes["port 1 height"].nominal_mm == pytest.approx(7.0)
+    assert sizes["port 1 width"].of == "ports.0.width"
+    assert not [f for f in shell.build().findings if f.severity == "warn"]
+
+
+# --- refusals ----------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("values", "words"),
+    [
+        ({"wall": "0.5 mm"}, "board case, wall: 0.5 is below 1.6"),
+        ({"board_length": "-58 mm"}, "board_length: -58.0 is below 15"),
+        ({"hole_spacing_x": "56 mm"}, "hole_spacing_x: 56 mm puts a hole 1.0 mm from the pocket"),
+        ({"hole_spacing_y": "3 mm"}, "hole_spacing_y: 3 mm brings two standoffs closer"),
+        ({"ports": [PORTS[0] | {"above": "-6 mm"}]}, "port 1, above: its lower edge"),
+        ({"ports": [PORTS[0] | {"along": "2 mm"}]}, "port 1, along: it reaches"),
+        ({"ports": [PORTS[0], PORTS[0]]}, "port 2: it runs into port 1"),
+        ({"windows": [{"x": "2 mm"}]}, "windows.0.x: it reaches from -3.0 to 7.0 mm"),
+        ({"lid_fixing": "snap", "wall": "1.6 mm"}, "wall: 1.6 mm is below 2 mm"),
+        (
+            {"standoff": "snap-post", "hole_diameter": "2 mm"},
+            "hole_diameter: 2 mm is below 2.5 mm",
+        ),
+    ],
+)
+def test_what_does_not_go_is_refused_in_words(values, words):
+    with pytest.raises((PartError, FaultList)) as caught:
+        case(**values).build()
+    assert words in str(caught.value)
+    text = str(caught.value)
+    assert text.count(".") >= 1
+    assert text.rstrip().endswith(".")
+
+
+def test_unknown_fit_size_is_refused():
+    with pytest.raises(PartError, match="no fit size 'pocket lenght'"):
+        case().build({"pocket lenght": 58.0})
+
+
+def test_registry_knows_it():
+    assert template("board case") is BoardCase
+
+
+# --- the whole range ---------------------------------------------------------------------------
+
+
+def sample(rng: np.random.Generator) -> BoardCase:
+    """A set of parameters that a person might give, over the whole range."""
+    length, width = rng.uniform(15, 160), rng.uniform(15, 110)
+    diameter = rng.uniform(1.5, 5)
+    mm = "{:.3f} mm".format
+
+    def spacing(size):
+        return mm(0.0 if rng.random() < 0.1 else rng.uniform(0.5, 0.95) * (size - diameter - 2))
+
+    ports, taken = [], set()
+    for _ in range(rng.integers(0, 4)):
+        wall = str(rng.choice(["left", "right", "front", "back"]))
+        room = length if wall in ("front", "back") else width
+        if wall in taken or room < 20:
+            continue
+        taken.add(wall)
+        wide = rng.uniform(2, min(14, room - 12))
+        ports.append(
+            {
+                "wall": wall,
+                "along": mm(rng.uniform(wide / 2 + 4, room - wide / 2 - 4)),
+                "above": mm(rng.uniform(1.5, 10)),
+                "width": mm(wide),
+                "height": mm(rng.uniform(1.5, 6)),
+                "shape": str(rng.choice(["rectangle", "slot", "round"])),
+                "overmould": mm(rng.choice([0.0, 0.5])),
+            }
+        )
+    windows = []
+    if rng.random() < 0.4:
+        a, b = rng.uniform(2, length - 8), rng.uniform(2, width - 8)
+        windows.append({"x": mm(length / 2), "y": mm(width / 2), "length": mm(a), "width": mm(b)})
+    cable = None
+    if rng.random() < 0.3 and width > 25:
+        cable = {"wall": "left", "along": mm(width / 2), "diameter": mm(rng.uniform(1.5, 8))}
+        ports = [port for port in ports if port["wall"] != "left"]
+    return BoardCase.of(
+        board_length=mm(length),
+        board_width=mm(width),
+        board_thickness=mm(rng.uniform(0.4, 4)),
+        tallest_part=mm(rng.uniform(0, 40)),
+        below_board=mm(rng.uniform(0, 10)),
+        hole_spacing_x=spacing(length),
+        hole_spacing_y=spacing(width),
+        hole_diameter=mm(diameter),
+        ports=ports,
+        windows=windows,
+        cable=cable,
+        vent_area=float(rng.choice([0, 50, 400, 3000])),
+        vent_style=str(rng.choice(["slots", "hex", "louvres"])),
+        wall=mm(rng.uniform(1.6, 6)),
+        floor=mm(rng.uniform(1.2, 6)),
+        lid_thickness=mm(rng.uniform(1.2, 6)),
+        corner_radius=mm(rng.uniform(0, 12)),
+        headroom=mm(rng.uniform(0, 10)),
+        standoff=str(rng.choice(["screw", "heat-set", "snap-post", "edge rails"])),
+        lid_fixing=str(rng.choice(["screws", "snap", "slide", "rim"])),
+        lugs=int(rng.choice([0, 2, 4])),
+        lug_screw=mm(rng.uniform(2, 8)),
+        label=str(rng.choice(["", "K7-3F9Q"])),
+    )
+
+
+def check_sample(seed: int) -> bool:
+    """Build one sampled case; False if it was refused in words."""
+    rng = np.random.default_rng(seed)
+    made = sample(rng)
+    refusal = None
+    try:
+        part = made.build()
+    except FitkitError as error:
+        refusal = error
+    if refusal:
+        assert refusal.remedy, f"seed {seed}: {refusal}"
+        for words in ("not one solid", "its numbers say", "no valid solid", "joined or cut"):
+            assert words not in str(refusal), f"seed {seed}: {refusal}"
+        return False
+    for body in part.bodies:
+        assert solids.is_valid(body.solid), f"seed {seed}: {body.name}"
+        mesh = tessellate(body.solid, tolerance_mm=0.1, angle_deg=20)
+        other = trimesh.Trimesh(mesh.vertices, mesh.triangles, process=False)
+        assert other.is_watertight, f"seed {seed}: {body.name}"
+        assert other.volume == pytest.approx(body.solid.volume, rel=0.02), f"seed {seed}"
+    return True
+
+
+def test_a_few_sampled_cases_build_valid_solids():
+    built = sum(check_sample(seed) for seed in range(12))
+    assert built >= 6
+
+
+@pytest.mark.slow
+def test_two_hundred_sampled_cases_build_valid_solids():
+    built, seed = 0, 1000
+    while built < 200:
+        built += check_sample(seed)
+        seed += 1
+        assert seed < 1600, "too many sets are refused"
