@@ -18,7 +18,7 @@ __all__ = ["check", "check_context", "expected_cost"]
 
 
 def check(plan: Plan, built: Built, *, collisions: bool = True) -> tuple[Finding, ...]:
-    """Run all checks on a built part, worst finding first; see `check_context` for what it raises."""
+    """Run all checks on a built part, worst finding first; raises what `check_context` does."""
     from fitkit.checks import run_checks
 
     return run_checks(built.part, check_context(plan, built, collisions=collisions))
