@@ -182,7 +182,7 @@ class Cradle(Template):
             )
             for inset in (0.0, BED_EDGE_MM)
         )
-        # The kernel's own chamfer fails where a cup meets the base, so the edge at the bed is drawn.
+        # The kernel's chamfer fails where a cup meets the base, so the edge at the bed is drawn.
         edge = loft(low, section, BED_EDGE_MM)
         shape = fuse(edge, extrude(section, self.length - BED_EDGE_MM, z=BED_EDGE_MM))
         floor = 0.0
