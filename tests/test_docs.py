@@ -1,0 +1,57 @@
+"""What the documents say runs, runs: every Python block, every command, every link."""
+
+import re
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parent.parent
+PAGES = sorted([*ROOT.glob("*.md"), *(ROOT / "docs").glob("*.md")])
+BLOCK = re.compile(r"^```python\n(.*?)^```", re.MULTILINE | re.DOTALL)
+COMMAND = re.compile(r"(?:python3 run\.py|\bfitkit) ([a-z][a-z-]+)(?=[ `'\n])")
+LINK = re.compile(r"\]\(([^)#]+?)(?:#[^)]*)?\)")
+
+
+@pytest.mark.parametrize(
+    ("page", "code"),
+    [
+        pytest.param(page, code, id=f"{page.name}-{number}")
+        for page in PAGES
+        for number, code in enumerate(BLOCK.findall(page.read_text(encoding="utf-8")))
+    ],
+)
+def test_a_python_block_runs(page, code, tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    exec(compile(code, str(page), "exec"), {"__name__": "block"})
+
+
+def test_the_readme_has_a_python_block():
+    assert BLOCK.search((ROOT / "README.md").read_text(encoding="utf-8"))
+
+
+def test_each_command_that_the_documents_name_exists():
+    from fitkit.cli import commands
+
+    known = {*commands.commands, "test", "lab", "bench"}
+    text = "\n".join(
+        line
+        for page in PAGES
+        for line in page.read_text(encoding="utf-8").splitlines()
+        if line.startswith("    ") or "`" in line
+    )
+    named = {word for part in re.findall(r"`[^`]+`|^    .+$", text, re.M)
+             for word in COMMAND.findall(part + "\n")}  # fmt: skip
+    assert named
+    assert named <= known
+
+
+@pytest.mark.parametrize("page", PAGES, ids=lambda page: page.name)
+def test_links_lead_to_files_that_are_there(page):
+    for target in LINK.findall(page.read_text(encoding="utf-8")):
+        assert (page.parent / target).exists(), target
+
+
+def test_the_readme_tells_of_each_notebook():
+    text = (ROOT / "README.md").read_text(encoding="utf-8")
+    for notebook in (ROOT / "notebooks").glob("*.ipynb"):
+        assert f"`{notebook.stem}`" in text
