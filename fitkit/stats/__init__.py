@@ -9,18 +9,19 @@ spread of a study into its parts; `summary` averages large tables at once.
 from __future__ import annotations
 
 # `average` first: it loads the file `estimate`, whose place in this namespace the function takes.
-from fitkit.stats.average import estimate, estimates
+from fitkit.stats.average import Expansion, estimate, estimates
 from fitkit.stats.derived import agreement, centre_distance, port_offset, wall
 from fitkit.stats.estimate import BudgetRow, Estimate, Source
 from fitkit.stats.gauge import GaugeStudy, crossed_study, one_way_study, repeats_needed
-from fitkit.stats.montecarlo import MonteCarlo, propagate
-from fitkit.stats.outliers import OutlierTest, grubbs, robust
+from fitkit.stats.montecarlo import MonteCarlo, disagreement, propagate
+from fitkit.stats.outliers import OutlierTest, grubbs, outlier_flags, robust
 from fitkit.stats.repeatability import Repeatability, pooled_repeatability
 from fitkit.stats.summary import Summary, summarise
 
 __all__ = [
     "BudgetRow",
     "Estimate",
+    "Expansion",
     "GaugeStudy",
     "MonteCarlo",
     "OutlierTest",
@@ -30,10 +31,12 @@ __all__ = [
     "agreement",
     "centre_distance",
     "crossed_study",
+    "disagreement",
     "estimate",
     "estimates",
     "grubbs",
     "one_way_study",
+    "outlier_flags",
     "pooled_repeatability",
     "port_offset",
     "propagate",
