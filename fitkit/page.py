@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from fitkit.flow import FitRow, Plan
     from fitkit.mesh import Mesh
 
-__all__ = ["sheet_page", "sheet_row"]
+__all__ = ["draw_apart", "sheet_page", "sheet_row"]
 
 PICTURE = (720, 540)
 
@@ -97,12 +97,18 @@ def _provenance(plan: Plan) -> tuple[str, ...]:
 def _pictures(plan: Plan, built: Built) -> tuple[tuple[str, Image], ...]:
     from fitkit.mesh_picture import picture
 
-    apart = list(_lifted_apart(built.assembled.values()))
     plate = [body.mesh for body in place(built.laid, plan.inputs.profile.bed_mm)[0]]
     return (
-        ("the bodies, lifted apart", picture(apart, size=PICTURE)),
+        ("the bodies, lifted apart", draw_apart(built)),
         ("as they lie on the bed", picture(plate, size=PICTURE)),
     )
+
+
+def draw_apart(built: Built) -> Image:
+    """Draw a part's bodies in the assembly, lifted apart so that each is seen."""
+    from fitkit.mesh_picture import picture
+
+    return picture(list(_lifted_apart(built.assembled.values())), size=PICTURE)
 
 
 def _lifted_apart(meshes: Iterable[Mesh]) -> Iterator[Mesh]:

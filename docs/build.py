@@ -1,0 +1,116 @@
+"""Make the gallery's pictures and the reference from the real thing: parts built, docstrings read.
+
+.venv/bin/python docs/build.py              all
+.venv/bin/python docs/build.py reference    only docs/reference.md
+"""
+
+from __future__ import annotations
+
+import importlib
+import inspect
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+ROOT = Path(__file__).resolve().parent.parent
+DOCS = ROOT / "docs"
+ROOMS = (
+    "units",
+    "readings",
+    "stats",
+    "calibration",
+    "compensate",
+    "fits",
+    "sheet",
+    "flow",
+    "parts",
+    "checks",
+    "export",
+    "make",
+    "many",
+    "journal",
+    "widgets",
+    "errors",
+)
+
+
+def reference() -> str:
+    """Write the public names of every room with their signatures and docstrings as Markdown."""
+    lines = [
+        "# Reference",
+        "",
+        "Made from the docstrings by `docs/build.py`. Lengths are mm unless a line says otherwise.",
+    ]
+    for room in ROOMS:
+        module = importlib.import_module(f"fitkit.{room}")
+        lines += ["", f"## fitkit.{room}", "", inspect.getdoc(module) or ""]
+        for name in sorted(module.__all__, key=str.casefold):
+            lines += _entry(f"fitkit.{room}.{name}", getattr(module, name))
+    return "\n".join(lines).rstrip() + "\n"
+
+
+def _entry(path: str, thing: object) -> list[str]:
+    if not (inspect.isclass(thing) or inspect.isfunction(thing)):
+        return []
+    lines = ["", f"### {path}", ""]
+    if inspect.isfunction(thing):
+        lines += ["```text", f"{thing.__name__}{_signature(thing)}", "```", ""]
+    lines += ["```text", inspect.getdoc(thing) or "", "```"]
+    if inspect.isclass(thing):
+        for name, member in inspect.getmembers(thing, _is_own(thing)):
+            doc = inspect.getdoc(member)
+            if not name.startswith("_") and doc:
+                lines.append(f"- `{name}`: {doc.splitlines()[0]}")
+    return lines
+
+
+def _is_own(owner: type) -> Callable[[object], bool]:
+    def own(member: object) -> bool:
+        function = member.fget if isinstance(member, property) else member
+        return inspect.isroutine(function) and getattr(function, "__qualname__", "").startswith(
+            owner.__name__ + "."
+        )
+
+    return own
+
+
+def _signature(function: object) -> str:
+    text = str(inspect.signature(function))  # type: ignore[arg-type]
+    return text if len(text) < 90 else text.replace(", ", ",\n    ").replace("(", "(\n    ", 1)
+
+
+def gallery() -> str:
+    """Build each demo part, draw it, and write the page that shows them."""
+    from fitkit.built import mesh_part
+    from fitkit.export import file_name
+    from fitkit.flow import build, prepare
+    from fitkit.page import draw_apart
+    from fitkit.sheet import load_sheet
+
+    lines = ["# Parts of the listening post", ""]
+    lines += [
+        "Each is made by `python3 run.py make` from its part sheet; fitkit drew the pictures."
+    ]
+    for path in sorted((ROOT / "measurements").glob("*.toml")):
+        sheet = load_sheet(path)
+        plan = prepare(sheet)
+        name = f"{file_name(sheet.title)}.png"
+        draw_apart(mesh_part(build(plan))).save(DOCS / "pictures" / name, optimize=True)
+        lines += ["", f"## {sheet.title}", "", f"![{sheet.title}](pictures/{name})", ""]
+        lines += [f"Template {sheet.template}: `measurements/{path.name}`."]
+    return "\n".join(lines) + "\n"
+
+
+def main(words: list[str]) -> None:
+    """Write what the words name, or everything."""
+    if not words or "reference" in words:
+        (DOCS / "reference.md").write_text(reference(), encoding="utf-8")
+    if not words or "gallery" in words:
+        (DOCS / "gallery.md").write_text(gallery(), encoding="utf-8")
+
+
+if __name__ == "__main__":
+    main(sys.argv[1:])
