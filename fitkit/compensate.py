@@ -263,9 +263,10 @@ def _doubts(
     extrapolated: bool,
     span: tuple[float, float],
 ) -> list[str]:
+    from fitkit.calibration.history import AGED
     from fitkit.calibration.model import loads
 
-    notes = []
+    notes = [note for note in profile.provenance.notes if note.startswith(AGED)]
     if profile.generic:
         notes.append(f"generic profile for {profile.material}: print and measure a coupon")
     elif profile.stand_in(kind) != kind:

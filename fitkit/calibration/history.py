@@ -24,7 +24,10 @@ if TYPE_CHECKING:
     from fitkit.calibration.profile import PrinterProfile
     from fitkit.parts.contract import SizeKind
 
-__all__ = ["Drift", "aged", "compare", "update"]
+__all__ = ["AGED", "Drift", "aged", "compare", "update"]
+
+# How the note of an aged profile starts; `fitkit.compensate` repeats such notes.
+AGED = "made with"
 
 
 def update(old: PrinterProfile, new: PrinterProfile, *, name: str = "") -> PrinterProfile:
@@ -181,7 +184,7 @@ def aged(profile: PrinterProfile, *, nozzle: str = "", spool: str = "") -> Print
         The same profile if nothing changed, otherwise one with a note for each change.
     """
     notes = [
-        f"made with {word} {was!r}, now {now!r}: print and measure a coupon again"
+        f"{AGED} {word} {was!r}, now {now!r}: print and measure a coupon again"
         for word, was, now in (
             ("nozzle", profile.provenance.nozzle, nozzle),
             ("spool", profile.provenance.spool, spool),

@@ -21,7 +21,9 @@ import numpy as np
 from fitkit.calibration.model import TERMS, curve, design, print_loads
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterator, Mapping
+    from os import PathLike
+    from pathlib import Path
 
     from numpy.typing import ArrayLike, NDArray
 
@@ -212,20 +214,48 @@ class PrinterProfile:
                 between = sd**2 / self.spread.prints
         return float(self.coef[at]), math.sqrt(self.cov[at, at] + between)
 
+    def save(self, path: str | PathLike[str]) -> Path:
+        """Write the profile as TOML; see `profile_file`."""
+        from fitkit.calibration.profile_file import save_profile
+
+        return save_profile(self, path)
+
     def summary(self) -> str:
         """Say in plain lines what the printer does."""
         head = f"{self.name}: {self.printer}, {self.material}, {self.basis}"
-        lines = [head]
+        lines = [
+            f"  {says}: {number}{note and f' ({note})'}" for says, number, note in self._rows()
+        ]
+        return "\n".join([head, *lines, self.provenance.verdict]).rstrip()
+
+    def _rows(self) -> Iterator[tuple[str, str, str]]:
+        """What a term says, its value with its interval, and whether it was measured."""
         for term in self.terms:
             value, u = self.value(term)
             meaning = TERMS[term]
-            borrowed = " (generic)" if self.generic or term in self.provenance.borrowed else ""
             if meaning.unit == "mm/mm":
                 number = f"{100 * value:+.3f} % ± {200 * u:.3f} %"
             else:
                 number = f"{value:+.3f} {meaning.unit} ± {2 * u:.3f} {meaning.unit}"
-            lines.append(f"  {meaning.says}: {number} (k = 2){borrowed}")
-        return "\n".join([*lines, self.provenance.verdict]).rstrip()
+            lent = self.generic or term in self.provenance.borrowed
+            yield meaning.says, f"{number} (k = 2)", "generic" if lent else ""
+
+    def _repr_html_(self) -> str:
+        from html import escape
+
+        rows = "".join(
+            f'<tr><th scope="row">{escape(says)}</th><td>{escape(number)}</td>'
+            f"<td>{escape(note or 'measured')}</td></tr>"
+            for says, number, note in self._rows()
+        )
+        notes = "".join(f"<li>{escape(note)}</li>" for note in self.provenance.notes)
+        return (
+            f"<table><caption>{escape(self.name)}: {escape(self.printer)}, "
+            f"{escape(self.material)}, {escape(self.basis)}</caption>"
+            '<thead><tr><th scope="col">what it does</th><th scope="col">by</th>'
+            f'<th scope="col">basis</th></tr></thead><tbody>{rows}</tbody></table>'
+            f"<p>{escape(self.provenance.verdict)}</p><ul>{notes}</ul>"
+        )
 
     @property
     def basis(self) -> str:

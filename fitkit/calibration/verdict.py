@@ -21,7 +21,7 @@ _WORDS: tuple[tuple[SizeKind, Axis, str, str, float], ...] = (
     ("hole", "xy", "holes close by", "holes open by", 3.0),
     ("hole_lying", "z", "lying holes lose height by", "lying holes gain height by", 5.0),
 )
-_PLURAL = {"outside": "outsides", "inside": "slots", "hole": "holes", "peg": "pegs"}
+_PLURAL = {"hole": "holes", "peg": "pegs"}
 
 
 def verdict(profile: PrinterProfile) -> str:
@@ -46,7 +46,7 @@ def verdict(profile: PrinterProfile) -> str:
         )
     ends = ", ".join(
         f"{_PLURAL[kind]} above {profile.valid_mm[kind][1]:g} mm"
-        for kind in ("hole", "inside", "peg")
+        for kind in ("hole", "peg")
         if kind in profile.valid_mm
     )
     sentence = "; ".join(part for part in parts if part)

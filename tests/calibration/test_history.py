@@ -5,6 +5,7 @@ from simulator import Truth
 from fitkit.calibration import fit_profile, generic_profile
 from fitkit.calibration.history import aged, compare, update
 from fitkit.calibration.settings import PrintSettings
+from fitkit.compensate import compensate
 from fitkit.errors import CalibrationError
 
 
@@ -118,3 +119,5 @@ def test_a_change_of_nozzle_or_spool_ages_a_profile(coupon, settings):
         "made with spool 'blue 3'",
     ]
     assert aged(old, nozzle="steel 0.4", spool="red 1") is old
+    size = compensate("5 mm", old, kind="hole")
+    assert any("now 'steel 0.4'" in note for note in size.notes)

@@ -88,3 +88,14 @@ def test_no_toml_is_said(tmp_path):
     path.write_text("= what", encoding="utf-8")
     with pytest.raises(CalibrationError, match="not a TOML file"):
         load_profile(path)
+
+
+def test_a_profile_draws_itself_with_units_and_escapes_names(coupon):
+    from dataclasses import replace
+
+    profile = replace(fit_profile(coupon(Truth())), printer="<b>A</b>")
+    page = profile._repr_html_()
+    assert "&lt;b&gt;A" in page
+    assert "<b>" not in page
+    assert page.count('scope="row"') == len(profile.terms)
+    assert all(row in profile.summary() for row in ("upright round holes close by: +", "(k = 2)"))
