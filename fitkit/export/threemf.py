@@ -7,16 +7,19 @@ Source of the format: 3MF Core Specification 1.3.
 
 from __future__ import annotations
 
+import locale
+from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 
 from fitkit.errors import ExportError
+from fitkit.files import check_archive
 from fitkit.mesh import Mesh
 
 if TYPE_CHECKING:
     import ctypes
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Iterator, Mapping, Sequence
     from pathlib import Path
 
 __all__ = ["PlacedMesh", "read_3mf", "write_3mf"]
@@ -24,7 +27,7 @@ __all__ = ["PlacedMesh", "read_3mf", "write_3mf"]
 # 3MF asks that metadata names of one's own sit in a name space of one's own.
 NAMESPACE = "urn:fitkit:part:1"
 _STANDARD = {"Title", "Designer", "Description", "Copyright", "LicenseTerms", "Application"}
-# Larger files are not ours and could be made to exhaust the memory of whoever opens them.
+# Larger ones, unpacked, are not ours and may be made to exhaust the memory of whoever opens them.
 MAX_BYTES = 256 * 2**20
 
 
@@ -50,8 +53,15 @@ def write_3mf(path: Path, bodies: Sequence[PlacedMesh], metadata: Mapping[str, s
     Raises
     ------
     ExportError
-        If a body is open, inside out, or comes back with another volume: says which.
+        If a body is open, inside out, or comes back with another volume: says which; if the file
+        cannot be written.
     """
+    with _locale_kept():
+        _write(path, bodies, metadata)
+    _prove(path, bodies)
+
+
+def _write(path: Path, bodies: Sequence[PlacedMesh], metadata: Mapping[str, str]) -> None:
     import lib3mf
 
     model = lib3mf.get_wrapper().CreateModel()
@@ -74,8 +84,24 @@ def write_3mf(path: Path, bodies: Sequence[PlacedMesh], metadata: Mapping[str, s
                 remedy="Change the parameter that you changed last; the shape crosses itself.",
             )
         model.AddBuildItem(thing, lib3mf.get_wrapper().GetIdentityTransform())
-    model.QueryWriter("3mf").WriteToFile(str(path))
-    _prove(path, bodies)
+    try:
+        model.QueryWriter("3mf").WriteToFile(str(path))
+    except lib3mf.ELib3MFException as error:
+        raise ExportError(
+            "cannot be written",
+            where=str(path),
+            remedy="Check that the disk has room and that you may write in the folder.",
+        ) from error
+
+
+@contextmanager
+def _locale_kept() -> Iterator[None]:
+    """Put the process's locale back: lib3mf sets "C", after which files open as ASCII."""
+    before = locale.setlocale(locale.LC_ALL)
+    try:
+        yield
+    finally:
+        locale.setlocale(locale.LC_ALL, before)
 
 
 def _structs(kind: type[ctypes.Structure], rows: np.ndarray[Any, Any]) -> Any:
@@ -101,16 +127,16 @@ def read_3mf(path: Path) -> tuple[list[PlacedMesh], dict[str, str]]:
     Raises
     ------
     ExportError
-        If the file is too large, or no 3MF.
+        If the file is too large as it lies or unpacked, no 3MF, or made of anything but meshes.
     """
+    check_archive(path, max_bytes=MAX_BYTES)
+    with _locale_kept():
+        return _read(path)
+
+
+def _read(path: Path) -> tuple[list[PlacedMesh], dict[str, str]]:
     import lib3mf
 
-    if path.stat().st_size > MAX_BYTES:
-        raise ExportError(
-            f"{path.stat().st_size / 2**20:.0f} MiB is over the {MAX_BYTES // 2**20} MiB read",
-            where=path.name,
-            remedy="Give a smaller file.",
-        )
     wrapper = lib3mf.get_wrapper()
     model = wrapper.CreateModel()
     try:
@@ -123,6 +149,12 @@ def read_3mf(path: Path) -> tuple[list[PlacedMesh], dict[str, str]]:
     while items.MoveNext():
         item = items.GetCurrent()
         resource = item.GetObjectResource()
+        if not resource.IsMeshObject():
+            raise ExportError(
+                f"object {resource.GetName()!r} is no mesh",
+                where=path.name,
+                remedy="Give a file whose objects are meshes, not assemblies of others.",
+            )
         thing = model.GetMeshObjectByID(resource.GetResourceID())
         # 3MF transforms: four rows of three, applied to row vectors.
         transform = np.ctypeslib.as_array(item.GetObjectTransform().Fields).astype(float)

@@ -14,7 +14,8 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from fitkit.errors import FaultList, ReadingError
+from fitkit.errors import ExportError, FaultList, ReadingError
+from fitkit.files import check_archive
 from fitkit.readings.schema import COLUMNS, OPTIONAL
 
 if TYPE_CHECKING:
@@ -22,6 +23,8 @@ if TYPE_CHECKING:
 
 __all__ = ["Cells", "looks_like_a_date", "pasted_cells", "read_cells", "to_long"]
 
+# A workbook takes some fifty times its unpacked size in memory.
+MAX_UNPACKED, MAX_CELLS = 50_000_000, 5_000_000
 _KNOWN = frozenset((*COLUMNS, *OPTIONAL))
 _HEADER_UNIT = re.compile(r"reading\s*[\[(_ ]\s*([^\])]+?)\s*[\])]?")
 _REPEAT = re.compile(r"(?:reading|repeat|r|no\.?|#)?\s*\d+", re.IGNORECASE)
@@ -53,7 +56,7 @@ def read_cells(path: str | PathLike[str]) -> Cells:
     Raises
     ------
     ReadingError
-        If it cannot be opened, is empty or has no feature column.
+        If it cannot be opened, is empty, has no feature column or would unpack without bound.
     FaultList
         Every row that has more fields than the header.
     """
@@ -65,6 +68,12 @@ def read_cells(path: str | PathLike[str]) -> Cells:
             f"cannot be read: {error.strerror}", where=str(path), remedy="Check the name."
         ) from error
     if path.suffix.lower() in (".xlsx", ".xlsm"):
+        try:
+            check_archive(path, max_bytes=MAX_UNPACKED)
+        except ExportError as error:
+            raise ReadingError(
+                f"is not a .xlsx workbook to read: {error.what}", where=path.name
+            ) from error
         return _cells(_sheet_rows(content, path.name), path.name, ())
     text, notes = _decoded(content)
     return _cells(_text_rows(text, _separator(text)), path.name, notes)
@@ -91,7 +100,7 @@ def pasted_cells(text: str) -> Cells:
 
 def _decoded(content: bytes) -> tuple[str, tuple[str, ...]]:
     if content.startswith((b"\xff\xfe", b"\xfe\xff")):
-        return content.decode("utf-16"), ()
+        return content.decode("utf-16", errors="replace"), ()
     try:
         return content.decode("utf-8-sig"), ()
     except UnicodeDecodeError:
@@ -108,10 +117,17 @@ def _text_rows(text: str, separator: str) -> list[tuple[int, list[str]]]:
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator)
     rows = []
     start = 1
-    for row in reader:
-        if any(cell.strip() for cell in row):
-            rows.append((start, row))
-        start = reader.line_num + 1
+    try:
+        for row in reader:
+            if any(cell.strip() for cell in row):
+                rows.append((start, row))
+            start = reader.line_num + 1
+    except csv.Error as error:
+        raise ReadingError(
+            f"cannot be parted into cells: {error}",
+            where=f"row {start}",
+            remedy="Look there for a quote that is not closed.",
+        ) from error
     return rows
 
 
@@ -120,11 +136,19 @@ def _sheet_rows(content: bytes, name: str) -> list[tuple[int, list[str]]]:
 
     try:
         book = openpyxl.load_workbook(io.BytesIO(content), data_only=True)
+        sheet = book.worksheets[0]
     except Exception as error:
         raise ReadingError("is not a .xlsx workbook", where=name) from error
+    # One stray cell in the last corner would stand for 17 thousand million empty ones.
+    if sheet.max_row * sheet.max_column > MAX_CELLS:
+        raise ReadingError(
+            f"spans {sheet.max_row} rows and {sheet.max_column} columns",
+            where=name,
+            remedy="Delete the stray cells far from the table.",
+        )
     rows = [
         (number, [_cell_text(cell) for cell in row])
-        for number, row in enumerate(book.worksheets[0].iter_rows(), 1)
+        for number, row in enumerate(sheet.iter_rows(), 1)
     ]
     filled = [(number, row) for number, row in rows if any(row)]
     if filled:

@@ -1,5 +1,7 @@
 """Files come back the same through readers not ours: trimesh, lib3mf, the kernel."""
 
+import ctypes
+import locale
 import zipfile
 
 import numpy as np
@@ -9,7 +11,7 @@ import trimesh
 from fitkit.errors import ExportError
 from fitkit.export.bodies import file_name, place
 from fitkit.export.stl import stl_bytes, write_stl
-from fitkit.export.threemf import PlacedMesh, read_3mf, write_3mf
+from fitkit.export.threemf import MAX_BYTES, PlacedMesh, _locale_kept, read_3mf, write_3mf
 from fitkit.mesh import Mesh
 
 
@@ -79,8 +81,61 @@ def test_a_3mf_of_another_unit_and_a_shift_is_read_in_mm(tmp_path, bodies, unit,
 
 def test_what_is_no_3mf_is_refused(tmp_path):
     (tmp_path / "a.3mf").write_text("no archive")
-    with pytest.raises(ExportError, match="not a readable 3MF file"):
+    with pytest.raises(ExportError, match="no archive that can be read"):
         read_3mf(tmp_path / "a.3mf")
+    with zipfile.ZipFile(tmp_path / "b.3mf", "w") as archive:
+        archive.writestr("3D/3dmodel.model", "<model/>")
+    with pytest.raises(ExportError, match="not a readable 3MF file"):
+        read_3mf(tmp_path / "b.3mf")
+
+
+def test_an_archive_that_unpacks_without_bound_is_refused_unread(tmp_path):
+    with zipfile.ZipFile(tmp_path / "a.3mf", "w", zipfile.ZIP_DEFLATED) as archive:
+        archive.writestr("3D/3dmodel.model", b"0" * (MAX_BYTES + 1))
+    assert (tmp_path / "a.3mf").stat().st_size < MAX_BYTES / 500
+    with pytest.raises(ExportError, match="unpacks to more than 268 MB"):
+        read_3mf(tmp_path / "a.3mf")
+
+
+def test_an_assembly_of_other_objects_is_refused_in_words(tmp_path):
+    import lib3mf
+
+    wrapper = lib3mf.get_wrapper()
+    model = wrapper.CreateModel()
+    assembly = model.AddComponentsObject()
+    assembly.SetName("pair")
+    model.AddBuildItem(assembly, wrapper.GetIdentityTransform())
+    thing = model.AddMeshObject()
+    points = [(0, 0, 0), (1, 0, 0), (0, 1, 0), (0, 0, 1)]
+    faces = [(0, 2, 1), (0, 1, 3), (1, 2, 3), (0, 3, 2)]
+    thing.SetGeometry(
+        [lib3mf.Position((ctypes.c_float * 3)(*p)) for p in points],
+        [lib3mf.Triangle((ctypes.c_uint32 * 3)(*f)) for f in faces],
+    )
+    assembly.AddComponent(thing, wrapper.GetIdentityTransform())
+    with _locale_kept():
+        model.QueryWriter("3mf").WriteToFile(str(tmp_path / "a.3mf"))
+    with pytest.raises(ExportError, match="object 'pair' is no mesh"):
+        read_3mf(tmp_path / "a.3mf")
+
+
+def test_the_locale_outlives_writing_and_reading(tmp_path, bodies):
+    before = locale.setlocale(locale.LC_ALL)
+    try:
+        locale.setlocale(locale.LC_ALL, "C.UTF-8")
+    except locale.Error:
+        pytest.skip("no C.UTF-8 here")
+    try:
+        write_3mf(tmp_path / "größe 1.3mf", bodies, {})
+        read_3mf(tmp_path / "größe 1.3mf")
+        assert locale.setlocale(locale.LC_ALL) == "C.UTF-8"
+    finally:
+        locale.setlocale(locale.LC_ALL, before)
+
+
+def test_a_folder_that_is_not_there_is_told(tmp_path, bodies):
+    with pytest.raises(ExportError, match=r"none/a\.3mf: cannot be written"):
+        write_3mf(tmp_path / "none" / "a.3mf", bodies, {})
 
 
 def test_stl_reads_back_closed_once_points_are_merged(tmp_path):
