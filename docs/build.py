@@ -77,9 +77,29 @@ def _is_own(owner: type) -> Callable[[object], bool]:
     return own
 
 
-def _signature(function: object) -> str:
-    text = str(inspect.signature(function))  # type: ignore[arg-type]
-    return text if len(text) < 90 else text.replace(", ", ",\n    ").replace("(", "(\n    ", 1)
+def _signature(function: Callable[..., object]) -> str:
+    """Write a signature with its annotations as they stand in the source."""
+    signature = inspect.signature(function)
+    words, seen_star = [], False
+    for parameter in signature.parameters.values():
+        if parameter.kind is parameter.VAR_POSITIONAL:
+            seen_star = True
+        if parameter.kind is parameter.KEYWORD_ONLY and not seen_star:
+            words.append("*")
+            seen_star = True
+        mark = {parameter.VAR_POSITIONAL: "*", parameter.VAR_KEYWORD: "**"}.get(parameter.kind, "")
+        word = f"{mark}{parameter.name}"
+        if parameter.annotation is not parameter.empty:
+            word += f": {parameter.annotation}"
+        if parameter.default is not parameter.empty:
+            word += f" = {parameter.default!r}"
+        words.append(word)
+    line = f"({', '.join(words)}) -> {signature.return_annotation}"
+    return (
+        line
+        if len(line) < 90
+        else line.replace(", ".join(words), "".join(f"\n    {word}," for word in words) + "\n")
+    )
 
 
 def gallery() -> str:

@@ -55,3 +55,14 @@ def test_the_readme_tells_of_each_notebook():
     text = (ROOT / "README.md").read_text(encoding="utf-8")
     for notebook in (ROOT / "notebooks").glob("*.ipynb"):
         assert f"`{notebook.stem}`" in text
+
+
+def test_the_reference_has_every_public_name_and_a_docstring_for_each():
+    import importlib.util
+
+    spec = importlib.util.spec_from_file_location("docs_build", ROOT / "docs" / "build.py")
+    build = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(build)
+    heads = re.findall(r"^### (\S+)$", (ROOT / "docs" / "reference.md").read_text("utf-8"), re.M)
+    assert set(heads) == set(re.findall(r"^### (\S+)$", build.reference(), re.M))
+    assert "```text\n\n```" not in build.reference()
