@@ -94,7 +94,7 @@ def build(form: Form, title: str) -> Part:
 
 
 @lru_cache(maxsize=32)
-def _stepped(root: Terrace, name: str) -> tuple[Shape, tuple[Finding, ...]]:
+def _stepped(root: Terrace, name: str) -> tuple[Shape, tuple[Finding, ...], float]:
     """Stepped solid with its chamfer at the bed; cached, since most changes leave it as it is."""
     shape = terraces(root)
     # The root is built first, so its own edges are those of the outer wire at the bed; holes
@@ -106,7 +106,17 @@ def _stepped(root: Terrace, name: str) -> tuple[Shape, tuple[Finding, ...]]:
         return not any(b[0] <= middle[0] <= b[2] and b[1] <= middle[1] <= b[3] for b in inner)
 
     picked = edges(shape, z=0.0, where=on_outline)
-    return chamfer(shape, picked, FOOT_MM, name="Chamfer at the bed", body=name)
+    whole = root.volume()
+    made, said = chamfer(
+        shape,
+        picked,
+        FOOT_MM,
+        name="Chamfer at the bed",
+        body=name,
+        before=whole,
+        analyse=False,
+    )
+    return made, said, volume_of(made)
 
 
 # --- the tray ----------------------------------------------------------------------------------
@@ -121,8 +131,7 @@ def _tray(form: Form) -> tuple[Any, tuple[Finding, ...]]:
     case = form.case
     text, said = _tray_text(form)
     root = _tray_root(form, text)
-    shape, dressed = _stepped(root, "tray")
-    before = volume_of(shape)
+    shape, dressed, before = _stepped(root, "tray")
     added = _additions(form)
     if added:
         shape = fuse(shape, *added)
@@ -465,8 +474,7 @@ def _rim_lid(form: Form) -> tuple[Any, tuple[Finding, ...]]:
         Terrace(circle(form.drawn["lid screw hole"], at=at).outer, 0.0) for at in _ear_holes(form)
     )
     root = Terrace(outline, plate, (lip, *holes))
-    shape, dressed = _stepped(root, "lid")
-    expected = volume_of(shape)
+    shape, dressed, expected = _stepped(root, "lid")
     if form.arms:
         hooks = [_hook(form, x, s, width, plate) for x in form.arms for s in (-1, 1)]
         shape = fuse(shape, *hooks)

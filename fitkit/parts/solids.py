@@ -304,7 +304,14 @@ def edges(
 
 
 def chamfer(
-    shape: Shape, picked: Sequence[Any], size: float, *, name: str, body: str | None = None
+    shape: Shape,
+    picked: Sequence[Any],
+    size: float,
+    *,
+    name: str,
+    body: str | None = None,
+    before: float | None = None,
+    analyse: bool = True,
 ) -> tuple[Shape, tuple[Finding, ...]]:
     """Cut edges off at 45°; steps aside with a finding where it cannot be made.
 
@@ -320,13 +327,19 @@ def chamfer(
     body : str, optional
         Body that the finding points at.
 
+    before : float, mm³, optional
+        Volume of the shape where the caller knows it, which saves measuring it.
+    analyse : bool
+        False leaves out the kernel's analysis of the result, where its volume is held against
+        numbers afterwards.
+
     Returns
     -------
     shape, findings
         The chamfered shape and nothing to say; or, after halving the size once to no avail, the
         shape as it came with a note. A smaller chamfer comes with a note of its size.
     """
-    return _dress("BRepFilletAPI_MakeChamfer", shape, picked, size, name, body)
+    return _dress("BRepFilletAPI_MakeChamfer", shape, picked, size, name, body, before, analyse)
 
 
 def fillet(
@@ -341,16 +354,25 @@ def fillet(
 
 
 def _dress(
-    maker: str, shape: Any, picked: Sequence[Any], size: float, name: str, body: str | None
+    maker: str,
+    shape: Any,
+    picked: Sequence[Any],
+    size: float,
+    name: str,
+    body: str | None,
+    before: float | None = None,
+    analyse: bool = True,
 ) -> tuple[Shape, tuple[Finding, ...]]:
     above_zero(**{name: size})
     if not picked:
         return raw(shape), ()
-    before = volume_of(shape)
+    before = volume_of(shape) if before is None else before
     for share in (1.0, 0.5):
         made = _dressed(maker, shape, picked, size * share)
         # Dressing an edge moves little material: anything else only looks like success.
-        if made is not None and abs(volume_of(made) - before) < 0.5 * before and is_valid(made):
+        if made is None or (analyse and not is_valid(made)):
+            continue
+        if abs(volume_of(made) - before) < 0.5 * before:
             if share == 1.0:
                 return made, ()
             text = f"{name} is {size * share:.2f} mm, since {size:.2f} mm cannot be made here."

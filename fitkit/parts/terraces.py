@@ -197,8 +197,9 @@ def sink(shape: Shape, profiles: Sequence[Profile], *, z: float, depth: float) -
 def _sunk(solid: Any, profiles: Sequence[Profile], z: float, depth: float) -> Any:
     k = kernel_names()
     kept = list(_faces(k, solid))
-    top = _level_faces(k, kept, z, up=True)
-    under = _level_faces(k, kept, z - depth, up=False)
+    level = _level_faces(k, kept)
+    top = [(i, kept[i], at) for i, at, up in level if up and abs(at - z) < 1e-6]
+    under = [(i, kept[i], at) for i, at, up in level if not up and abs(at - z + depth) < 1e-6]
     holed: dict[int, list[Any]] = {}
     added: list[Any] = []
     for profile in profiles:
@@ -238,31 +239,29 @@ def _apart(boxes: Sequence[tuple[float, float, float, float]]) -> bool:
     )
 
 
-def _level_faces(k: Any, faces: Sequence[Any], z: float, *, up: bool) -> dict[int, Any]:
-    found = {}
+def _level_faces(k: Any, faces: Sequence[Any]) -> list[tuple[int, float, bool]]:
+    """Index, height, and whether it looks up, of each level flat face."""
+    found = []
     for index, face in enumerate(faces):
-        surface = k.BRepAdaptor_Surface(face)
+        surface = k.BRepAdaptor_Surface(face, False)
         if surface.GetType() != k.GeomAbs_Plane:
             continue
         plane = surface.Plane()
         normal = plane.Axis().Direction().Z()
-        if not plane.Direct():
-            normal = -normal
-        if face.Orientation() == k.TopAbs_REVERSED:
-            normal = -normal
-        if abs(plane.Location().Z() - z) < 1e-6 and normal * (1 if up else -1) > 1 - 1e-9:
-            found[index] = face
+        if abs(normal) < 1 - 1e-9:
+            continue
+        flipped = (not plane.Direct()) != (face.Orientation() == k.TopAbs_REVERSED)
+        found.append((index, plane.Location().Z(), (normal > 0) != flipped))
     return found
 
 
-def _holder(k: Any, faces: dict[int, Any], profile: Profile) -> int | None:
+def _holder(k: Any, faces: Sequence[tuple[int, Any, float]], profile: Profile) -> int | None:
     """Index of the face whose outer edge goes round the profile, clear of all that is in it.
 
     Proved by boxes and corners, so a profile near a hole or a slanted edge may find none.
     """
     box = profile.box
-    for index, face in faces.items():
-        z = k.BRepAdaptor_Surface(face).Plane().Location().Z()
+    for index, face, z in faces:
         around = k.BRepTools.OuterWire_s(face)
         inner = [_flat_box(wire) for wire in _wires(k, face) if not wire.IsSame(around)]
         corners = [(x, y) for x in (box[0], box[2]) for y in (box[1], box[3])]
