@@ -228,8 +228,11 @@ def _excess(columns: Array, y: Array, known: Array, shape: Array, df: int) -> fl
         return 0.0
     # In the directions of `shape` as whitened, every variance only rescales rows: one
     # decomposition serves all that are tried.
-    size, turn = np.linalg.eigh(white(white(shape).T))
-    design, target = turn.T @ design, turn.T @ target
+    scaled = white(white(shape).T)
+    size = np.diag(scaled)
+    if np.count_nonzero(scaled) > len(size):
+        size, turn = np.linalg.eigh(scaled)
+        design, target = turn.T @ design, turn.T @ target
 
     def over(variance: float) -> float:
         weight = 1.0 / np.sqrt(1.0 + variance * np.maximum(size, 0.0))
