@@ -130,7 +130,8 @@ def read_inputs(sheet: PartSheet) -> Inputs:
         table = ReadingTable.read(sheet.path(sheet.readings), unit=sheet.unit)
         _refuse_rejected(table)
         found = estimates(table, instruments=_instruments(sheet))
-    return Inputs(table=table, estimates=found, profile=_profile(sheet), trials=_trials(sheet))
+    profile = _profile(sheet)
+    return Inputs(table=table, estimates=found, profile=profile, trials=_trials(sheet, profile))
 
 
 def solve(sheet: PartSheet, inputs: Inputs, *, label: str = "") -> Plan:
@@ -181,7 +182,9 @@ def build(plan: Plan) -> Part:
 
 
 def _refuse_rejected(table: ReadingTable) -> None:
-    faults = table.faults()
+    """Refuse rows that were typed and cannot be read; rows still empty are work to be done."""
+    typed = table.rejected["reading"].str.strip() != ""
+    faults = [fault for fault, said in zip(table.faults(), typed, strict=True) if said]
     if faults:
         raise FaultList(faults)
 
@@ -207,12 +210,14 @@ def _profile(sheet: PartSheet) -> PrinterProfile:
     return fit_profile(table, instruments=_instruments(sheet))
 
 
-def _trials(sheet: PartSheet) -> Sequence[Trial]:
+def _trials(sheet: PartSheet, profile: PrinterProfile) -> Sequence[Trial]:
+    """Find the journal's verdicts on this printer and material: others teach other gaps."""
     if not sheet.journal:
         return ()
     from fitkit.journal import Journal, trials
 
-    return trials(Journal(sheet.path(sheet.journal)))
+    printer = None if profile.generic else profile.printer
+    return trials(Journal(sheet.path(sheet.journal)), printer=printer, material=profile.material)
 
 
 def _resolve(

@@ -8,7 +8,7 @@ import pytest
 ROOT = Path(__file__).parent.parent
 PAGES = sorted([*ROOT.glob("*.md"), *(ROOT / "docs").glob("*.md")])
 BLOCK = re.compile(r"^```python\n(.*?)^```", re.MULTILINE | re.DOTALL)
-COMMAND = re.compile(r"(?:python3 run\.py|\bfitkit) ([a-z][a-z-]+)(?=[ `'\n])")
+COMMAND = re.compile(r"^\s*(?:python3 run\.py|fitkit) ([a-z][a-z-]+)(?=[ \n])")
 LINK = re.compile(r"\]\(([^)#]+?)(?:#[^)]*)?\)")
 
 
@@ -33,14 +33,12 @@ def test_each_command_that_the_documents_name_exists():
     from fitkit.cli import commands
 
     known = {*commands.commands, "test", "lab", "bench"}
-    text = "\n".join(
-        line
-        for page in PAGES
-        for line in page.read_text(encoding="utf-8").splitlines()
-        if line.startswith("    ") or "`" in line
-    )
-    named = {word for part in re.findall(r"`[^`]+`|^    .+$", text, re.M)
-             for word in COMMAND.findall(part + "\n")}  # fmt: skip
+    named = set()
+    for page in PAGES:
+        for line in page.read_text(encoding="utf-8").splitlines():
+            # An indented line is a command as a whole; elsewhere each span between backticks is.
+            spans = [line] if line.startswith("    python3") else line.split("`")[1::2]
+            named |= {word for span in spans for word in COMMAND.findall(span + "\n")}
     assert named
     assert named <= known
 
