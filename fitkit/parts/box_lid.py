@@ -11,7 +11,17 @@ from typing import TYPE_CHECKING, ClassVar, Literal
 
 from pydantic import Field
 
-from fitkit.parts.contract import Body, FitSize, KeyDimension, Length, Part, Template, Wall, size
+from fitkit.parts.contract import (
+    Body,
+    FitSize,
+    KeyDimension,
+    Length,
+    Part,
+    SizeKind,
+    Template,
+    Wall,
+    size,
+)
 from fitkit.parts.forms import Rules, bed_edge, choice
 from fitkit.parts.profiles import rectangle
 from fitkit.parts.rounded import corner_radius_mm
@@ -132,7 +142,7 @@ class BoxLid(Template):
         shape, findings = bed_edge(solid, body="lid", size=0.5)
         # To the assembly: the show face up, the skirt's mouth at z = 0.
         shape = turned(shape, x=180, about=(0, 0, high / 2))
-        kind = "inside" if over else "outside"
+        kind: SizeKind = "inside" if over else "outside"
         at = self.depth / 2
         ghost_height = max(self.depth, 10.0)
         # Over: the box's outside under the top. Into: the box's mouth is a wall round the rim.

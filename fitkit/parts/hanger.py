@@ -128,7 +128,7 @@ class HangerPlate(Template):
         tall = self.travel + wide + 2 * _EDGE_MM
         middle = self.travel / 2
         outline = rectangle(length, tall + _STRIP_MM, radius=3.0, at=(0.0, middle + _STRIP_MM / 2))
-        places = (0.0,) if self.count == 1 else (-spacing / 2, spacing / 2)
+        places = [0.0] if self.count == 1 else [-spacing / 2, spacing / 2]
         inner = tuple(
             Terrace(
                 capsule(self.travel + wide, wide, turn=90, at=(x, middle)).outer,

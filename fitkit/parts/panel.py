@@ -17,7 +17,18 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from fitkit.checks.finding import Finding
 from fitkit.parts.bores import BoreShape, bore
-from fitkit.parts.contract import Body, FitSize, KeyDimension, Length, Part, Template, Wall, size
+from fitkit.parts.contract import (
+    Axis,
+    Body,
+    FitSize,
+    KeyDimension,
+    Length,
+    Part,
+    SizeKind,
+    Template,
+    Wall,
+    size,
+)
 from fitkit.parts.forms import Rules, bed_edge, choice
 from fitkit.parts.profiles import Profile, circle, rectangle
 from fitkit.parts.screws import Screw, head_mm, screw_fit, screw_holes
@@ -133,31 +144,13 @@ class Panel(Template):
         """Name width (and height or flat) of each cut-out, and the screw holes."""
         fits: list[FitSize] = []
         for number, cutout in enumerate(self.cutouts):
-            flat = cutout.shape == "rectangle"
-            name = f"cut-out {number + 1}"
-
-            def fit(
-                what: str, value: float, kind: str, axis: str, *, name=name, n=number
-            ) -> FitSize:
-                return FitSize(
-                    name=f"{name} {what}",
-                    nominal_mm=value,
-                    of=f"cutouts.{n}.{'width' if what in ('width', 'diameter') else 'across'}",
-                    kind=kind,  # type: ignore[arg-type] # literals, chosen below
-                    axis=axis,  # type: ignore[arg-type]
-                    sense=1,
-                    pair="object in pocket",
-                    behaviour="slides",
-                    coated_faces=2,
-                )
-
-            if flat:
-                fits.append(fit("width", cutout.width, "inside", "x"))
-                fits.append(fit("height", cutout.across, "inside", "y"))
-            else:
-                fits.append(fit("diameter", cutout.width, "hole", "xy"))
-                if cutout.shape != "round":
-                    fits.append(fit("flat", cutout.across, "inside", "x"))
+            if cutout.shape == "rectangle":
+                fits.append(_fit(number, "width", cutout.width, "inside", "x"))
+                fits.append(_fit(number, "height", cutout.across, "inside", "y"))
+                continue
+            fits.append(_fit(number, "diameter", cutout.width, "hole", "xy"))
+            if cutout.shape != "round":
+                fits.append(_fit(number, "flat", cutout.across, "inside", "x"))
         if self.screws:
             fits.append(screw_fit("screw hole", self.screw))
         return tuple(fits)
@@ -401,3 +394,18 @@ def _terrace(place: _Place) -> Terrace:
     if place.pocket is None:
         return through
     return Terrace(place.pocket.mirrored().outer, place.level, (through,))
+
+
+def _fit(number: int, what: str, value: float, kind: SizeKind, axis: Axis) -> FitSize:
+    """One size of a cut-out that must let its device pass."""
+    return FitSize(
+        name=f"cut-out {number + 1} {what}",
+        nominal_mm=value,
+        of=f"cutouts.{number}.{'width' if what in ('width', 'diameter') else 'across'}",
+        kind=kind,
+        axis=axis,
+        sense=1,
+        pair="object in pocket",
+        behaviour="slides",
+        coated_faces=2,
+    )

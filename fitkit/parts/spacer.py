@@ -120,7 +120,7 @@ class Spacer(Template):
                 kind="height",
             ),
         )
-        bosses = ()
+        bosses: tuple[Boss, ...] = ()
         if self.bore != "screw":
             boss = Boss(
                 name="bore",

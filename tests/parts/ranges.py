@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import types
-from typing import Annotated, Any, Literal, Union, get_args, get_origin
+from typing import TYPE_CHECKING, Annotated, Any, Literal, Union, get_args, get_origin
 
 from annotated_types import Ge, Le
 from hypothesis import strategies as st
-from pydantic import BaseModel
 
 from fitkit.errors import FaultList, FitkitError
 from fitkit.parts.contract import Template, is_length
+
+if TYPE_CHECKING:
+    from pydantic import BaseModel
 
 # Lengths that are None by default have no bounds of their own.
 _LOOSE = {"diagonal": (0.0, 0.0)}
