@@ -217,7 +217,7 @@ def main(words):
     status = run("-m", "fitkit", "make", DEMO)
     if status == 0:
         print(
-            "\nNext: 'python3 run.py lab' opens the notebooks; 'python3 run.py test' runs the tests."
+            "\nNext: 'python3 run.py lab' opens the notebooks, 'python3 run.py test' tests it all."
         )
     return status
 
