@@ -34,7 +34,6 @@ _SHIPPED = {
     "box lid": ("box_lid", "BoxLid"),
     "tray insert": ("tray_insert", "TrayInsert"),
     "calibration coupon": ("coupon_calibration", "CalibrationCoupon"),
-    "fit coupon": ("coupons", "FitCoupon"),
     "fit ladder": ("fit_ladder", "FitLadder"),
 }
 _own: dict[str, type[Template]] = {}
