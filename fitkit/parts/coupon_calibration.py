@@ -187,6 +187,50 @@ class CalibrationCoupon(Template):
             )
         return self
 
+    @classmethod
+    def of_features(cls, features: Iterable[CouponFeature], *, plate_mm: float = 90.0) -> Self:
+        """Draw chosen features, with the plate that they need to stand on.
+
+        Parameters
+        ----------
+        features : iterable of CouponFeature
+            As `fitkit.calibration.choose_features` gives them.
+        plate_mm : float, mm
+            Side of the plate where no longer bar is among them.
+
+        Raises
+        ------
+        FaultList
+            If a size cannot be drawn.
+        """
+        found: dict[str, set[float]] = defaultdict(set)
+        diagonal, flare = 0.0, False
+        for one in features:
+            if one.diagonal:
+                diagonal = one.drawn_mm
+            elif one.place == "bed":
+                flare = True
+            else:
+                found[one.label.rstrip("0123456789.")].add(one.drawn_mm)
+        for axis in "XY":
+            found[axis].add(max(plate_mm, *found[axis], 0.0))
+        if not any(2.0 <= height <= 8.0 for height in found["Z"]):
+            found["Z"].add(4.0)
+        names = {
+            "bars_x": "X",
+            "bars_y": "Y",
+            "tabs": "T",
+            "pegs": "P",
+            "heights": "Z",
+            "slots": "S",
+            "holes": "H",
+            "lying_holes": "L",
+        }
+        sizes: dict[str, object] = {
+            name: [f"{size!r} mm" for size in sorted(found[key])] for name, key in names.items()
+        }
+        return cls.of(diagonal=f"{diagonal!r} mm", flare=flare, **sizes)
+
     @property
     def sizes(self) -> CouponSizes:
         """All drawn sizes, mm."""

@@ -8,6 +8,7 @@ correlation -0.930, residual standard deviation 0.0035 °C, correction at 30 °C
 from pathlib import Path
 
 import numpy as np
+import pandas as pd
 import pytest
 
 from fitkit.calibration.least_squares import solve
@@ -17,7 +18,7 @@ REFERENCE_C = 20.0
 
 
 def line():
-    t, b = np.loadtxt(DATA, delimiter=",", skiprows=1).T
+    t, b = pd.read_csv(DATA, comment="#").to_numpy(float).T
     found = solve(np.column_stack([np.ones_like(t), t - REFERENCE_C]), b)
     variance = found.rss / (len(t) - 2)
     return found.coef, variance * found.cov, np.sqrt(variance)

@@ -9,6 +9,7 @@ public copies; Longley from statsmodels, its certificate from memory and recompu
 from pathlib import Path
 
 import numpy as np
+import pandas as pd
 import pytest
 
 from fitkit.calibration.least_squares import solve
@@ -54,7 +55,7 @@ def fit(columns, y):
 
 
 def table(name):
-    return np.loadtxt(DATA / f"nist_{name}.csv", delimiter=",", skiprows=1)
+    return pd.read_csv(DATA / f"nist_{name}.csv", comment="#").to_numpy(float)
 
 
 @pytest.mark.parametrize(

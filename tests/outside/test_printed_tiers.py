@@ -10,6 +10,7 @@ by scipy.stats.linregress.
 from pathlib import Path
 
 import numpy as np
+import pandas as pd
 import pytest
 from scipy.stats import linregress
 
@@ -18,9 +19,11 @@ from fitkit.calibration.least_squares import solve
 from fitkit.compensate import compensate
 from fitkit.stats.estimate import Estimate
 
-TARGET, X, Y = np.loadtxt(
-    Path(__file__).parents[1] / "data" / "fff_tier_example.csv", delimiter=",", skiprows=1
-).T
+TARGET, X, Y = (
+    pd.read_csv(Path(__file__).parents[1] / "data" / "fff_tier_example.csv", comment="#")
+    .to_numpy(float)
+    .T
+)
 
 
 def profile(axis, measured):

@@ -113,21 +113,7 @@ def _span_from_outside(mesh, centre, along, size):
 
 def test_a_chosen_set_of_features_can_be_drawn():
     chosen = choose_features(20).features
-    by_prefix = {}
-    for feature in chosen:
-        words = feature.name.split()
-        key = " ".join(w for w in words if not w.replace(".", "").isdigit())
-        by_prefix.setdefault(key, set()).add(feature.drawn_mm)
-    coupon = CalibrationCoupon.of(
-        bars_x=[f"{n} mm" for n in sorted(by_prefix.get("bar x", set()) | {90.0})],
-        bars_y=[f"{n} mm" for n in sorted(by_prefix.get("bar y", set()) | {90.0})],
-        tabs=[f"{n} mm" for n in sorted(by_prefix.get("tab", set()))],
-        pegs=[f"{n} mm" for n in sorted(by_prefix.get("peg", set()))],
-        heights=[f"{n} mm" for n in sorted(by_prefix.get("height", set()) | {4.0})],
-        slots=[f"{n} mm" for n in sorted(by_prefix.get("slot", set()))],
-        holes=[f"{n} mm" for n in sorted(by_prefix.get("hole", set()))],
-        lying_holes=[],
-    )
+    coupon = CalibrationCoupon.of_features(chosen)
     assert {f.name for f in chosen} - {f.name for f in coupon.features()} == set()
     assert coupon.build().bodies
 
@@ -152,3 +138,7 @@ def test_too_much_for_the_plate_is_refused():
 def test_sizes_that_cannot_be_are_named(wrong, says):
     with pytest.raises(FaultList, match=says):
         CalibrationCoupon.of(**wrong)
+
+
+def test_the_default_features_make_the_default_coupon():
+    assert CalibrationCoupon.of_features(coupon_features()) == CalibrationCoupon()
