@@ -34,6 +34,7 @@ LID_SCREW_MM = 3.0
 EAR_MM = 8.0  # diameter of the round ears that take the lid's screws
 LEDGE_MM = 1.2  # width of the ledge under a board without holes
 INSERT_MM = {"heat-set": 4.0}
+LEAST_CORNER_MM = 0.8
 SLOT_MM = 1.6  # width of vent slots: bridged without support, too narrow for a finger
 RIB_MM = 1.6  # left between vents
 
@@ -210,7 +211,9 @@ class Form:
         _refuse_openings(case, drawn, ports)
         thinnest = 1.7 * case.wall
         corner = min(case.corner_radius, thinnest)
-        if corner < case.corner_radius - 1e-9:
+        # Below this the chamfer at the bed would eat the rounding up; no nozzle draws it anyway.
+        corner = corner if corner >= LEAST_CORNER_MM else 0.0
+        if 0 < corner < case.corner_radius - 1e-9:
             findings.append(
                 _note(
                     f"Corners are rounded to {corner:.1f} mm, not {case.corner_radius:.1f} mm, "
@@ -220,7 +223,7 @@ class Form:
                     remedy="Make the walls thicker for rounder corners.",
                 )
             )
-        arms = _arms(case, drawn, ports)
+        arms = _arms(case, drawn, ports, corner)
         vents, low = _wall_vents(case, drawn, ports, arms, top - blocked - 0.8)
         lid_vents, high = _lid_vents(case, drawn)
         if case.vent_area and low + high < 0.95 * case.vent_area:
@@ -535,13 +538,13 @@ def _minus(places: Sequence[float]) -> tuple[float, ...]:
 
 
 def _arms(
-    case: BoardCase, drawn: Mapping[str, float], ports: Sequence[Opening]
+    case: BoardCase, drawn: Mapping[str, float], ports: Sequence[Opening], corner: float
 ) -> tuple[float, ...]:
     """Places for snap arms: two a wall or one, symmetric, clear of all ports in those walls."""
     if case.lid_fixing != "snap":
         return ()
     reach = ARM_WIDTH_MM / 2 + 1.5
-    half = _half_length(case, drawn, "front") - reach
+    half = _half_length(case, drawn, "front") - reach - corner  # the straight part of the wall
     taken = [o.profile.box for o in ports if o.wall in ("front", "back")]
 
     def clear(x: float) -> bool:

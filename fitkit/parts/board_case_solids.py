@@ -11,6 +11,7 @@ import math
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
+from fitkit.checks.finding import Finding
 from fitkit.errors import PartError
 from fitkit.parts.board_case_form import (
     ARM_MM,
@@ -56,7 +57,6 @@ from fitkit.parts.terraces import Terrace, from_profiles, sink, terraces
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from fitkit.checks.finding import Finding
     from fitkit.parts.contract import Point
 
 __all__ = ["build"]
@@ -116,7 +116,23 @@ def _stepped(root: Terrace, name: str) -> tuple[Shape, tuple[Finding, ...], floa
         before=whole,
         analyse=False,
     )
-    return made, said, volume_of(made)
+    left = volume_of(made)
+    # A chamfer takes half its leg squared along the outline; anything else is a shape gone wrong.
+    outline = root.outline.points()
+    around = sum(math.dist(a, b) for a, b in zip(outline, outline[1:] + outline[:1], strict=True))
+    if not said and not 0 < whole - left < FOOT_MM**2 * around:
+        left_off = Finding(
+            check="build",
+            severity="note",
+            text=f"The chamfer at the bed of {FOOT_MM:.1f} mm cannot be made here and is left off.",
+            value=FOOT_MM,
+            unit="mm",
+            basis="geometry of this part",
+            body=name,
+            remedy="Let the first layer be drawn in by the slicer instead.",
+        )
+        return shape, (left_off,), whole
+    return made, said, left
 
 
 # --- the tray ----------------------------------------------------------------------------------
@@ -145,9 +161,10 @@ def _tray(form: Form) -> tuple[Any, tuple[Finding, ...]]:
     if louvres:
         shape = cut(shape, *(_louvre(form, opening) for opening in louvres))
     plain_area = sum(o.profile.area for o in form.openings)
+    plain_area += 2 * len(form.arms) * (ARM_WIDTH_MM - 2) * (HOOK_MM + 2.4)
     groove = case.lid_thickness * form.outside[0] * form.rim[1] if case.lid_fixing == "slide" else 0
     bounds = (
-        0.99 * (before - 2 * case.wall * plain_area - groove),
+        0.99 * (before - (4 if louvres else 2) * case.wall * plain_area - groove),
         1.0001 * before + sum(volume_of(a) for a in added),
     )
     simple = not added and not removed and not louvres
