@@ -85,10 +85,10 @@ def make(
     from fitkit.journal import trace_code
     from fitkit.parts import kernel_ready
 
-    kernel_ready()  # seconds of loading, done while the readings are worked out
     if not isinstance(sheet, PartSheet):
         sheet = load_sheet(sheet)
     code = trace_code()
+    kernel_ready()  # seconds of loading, done while the readings are worked out
     step("working out sizes from the readings")
     plan = prepare(sheet, label=code)
     step("building the solids")

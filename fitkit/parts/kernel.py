@@ -21,7 +21,7 @@ import numpy as np
 
 from fitkit.errors import PartError
 from fitkit.mesh import Mesh
-from fitkit.parts.solids import Shape, box_of, moved, raw, turned
+from fitkit.parts.solids import KERNEL_IMPORT, Shape, box_of, kernel_names, moved, raw, turned
 
 if TYPE_CHECKING:
     from build123d import Solid
@@ -39,9 +39,10 @@ _start = threading.Lock()
 
 @cache
 def _mesher() -> Any:
-    from fitkit.parts import _mesher_names
+    with KERNEL_IMPORT:
+        from fitkit.parts import _mesher_names
 
-    return _mesher_names
+        return _mesher_names
 
 
 def kernel_ready(*, wait: bool = False) -> bool:
@@ -57,7 +58,8 @@ def kernel_ready(*, wait: bool = False) -> bool:
     global _loading
     with _start:
         if _loading is None:
-            _loading = threading.Thread(target=_load, name="fitkit kernel", daemon=True)
+            # No daemon: an interpreter that ends while the library is being loaded would abort.
+            _loading = threading.Thread(target=_load, name="fitkit kernel")
             _loading.start()
     if wait:
         _loading.join()
@@ -65,11 +67,11 @@ def kernel_ready(*, wait: bool = False) -> bool:
 
 
 def _load() -> None:
-    import build123d  # noqa: F401 - the load is the purpose
+    with KERNEL_IMPORT:
+        import build123d  # noqa: F401 - the load is the purpose
 
-    from fitkit.parts import _kernel_names  # noqa: F401
-
-    _mesher()
+        kernel_names()
+        _mesher()
 
 
 def tessellate(

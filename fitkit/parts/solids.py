@@ -11,6 +11,7 @@ Nothing here loads the kernel until a verb is called. Sizes are floats in mm, an
 from __future__ import annotations
 
 import math
+import threading
 from functools import cache, reduce
 from typing import TYPE_CHECKING, Any, Literal
 
@@ -53,12 +54,18 @@ Shape = Any  # a kernel shape (TopoDS_Shape); build123d's Solid.wrapped is one
 Point = tuple[float, float, float]
 
 
+# Two threads that import the kernel at once can see its modules half made, whatever the
+# interpreter's own import locks do, since one library holds them all.
+KERNEL_IMPORT = threading.RLock()
+
+
 @cache
 def kernel_names() -> Any:
     """Load the kernel's modules once; they take most of a second."""
-    from fitkit.parts import _kernel_names
+    with KERNEL_IMPORT:
+        from fitkit.parts import _kernel_names
 
-    return _kernel_names
+        return _kernel_names
 
 
 def raw(shape: Shape | Solid) -> Shape:
