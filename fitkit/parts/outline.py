@@ -95,7 +95,7 @@ def _entity(entity: Any, where: str) -> Loop | list[Side]:
             c, r = entity.dxf.center, entity.dxf.radius
             return Loop(((c.x - r, c.y, 1.0), (c.x + r, c.y, 1.0)))
         case "LWPOLYLINE":
-            corners = [(x, y, bulge) for x, y, bulge in entity.get_points("xyb")]
+            corners = [(float(x), float(y), float(k)) for x, y, k in entity.get_points("xyb")]
             if entity.closed:
                 return Loop(tuple(corners))
             return [(x, y, u, v, bulge) for (x, y, bulge), (u, v, _) in pairwise(corners)]

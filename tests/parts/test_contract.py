@@ -1,0 +1,78 @@
+"""The contract: a template of one's own in a few lines, the registry, a room without a kernel."""
+
+import subprocess
+import sys
+
+import pytest
+from pydantic import Field
+
+from fitkit.errors import FaultList, PartError
+from fitkit.parts import Body, FitSize, Length, Part, Template, register, size, solids, template
+from fitkit.parts import profiles as flat
+from fitkit.parts.registry import titles
+
+
+@register
+class Peg(Template):
+    """What a notebook would write."""
+
+    title = "test peg"
+    diameter: Length = size("8 mm", low="2 mm", high="40 mm", help="Of the hole it goes into.")
+    height: Length = size("20 mm", low="2 mm", high="90 mm", help="Over all.")
+    count: int = Field(default=1, ge=1, le=9)
+
+    def fit_sizes(self):
+        return (
+            FitSize(
+                name="peg",
+                nominal_mm=self.diameter,
+                kind="peg",
+                of="diameter",
+                sense=-1,
+                pair="peg and hole",
+                behaviour="slides",
+            ),
+        )
+
+    def build(self, drawn=None, *, title=""):
+        drawn = self.drawn_sizes(drawn)
+        shape = solids.extrude(flat.circle(drawn["peg"]), self.height)
+        solid = solids.checked(shape, "peg")
+        return Part(
+            title=title or self.title, template=self.title, bodies=(Body(name="peg", solid=solid),)
+        )
+
+
+def test_an_own_template_builds_with_drawn_sizes():
+    part = template("test peg").of(diameter="0.5 in").build({"peg": 12.4}, title="my peg")
+    low, high = solids.box_of(part.body("peg").solid)
+    assert high[0] - low[0] == pytest.approx(12.4, abs=1e-6)
+    assert part.title == "my peg"
+    with pytest.raises(PartError, match="no body 'lid'"):
+        part.body("lid")
+
+
+def test_all_faults_are_told_at_once_with_parameter_value_and_bound():
+    with pytest.raises(FaultList) as caught:
+        Peg.of(diameter="1 mm", heigth="3 mm", count=12)
+    text = str(caught.value)
+    assert "test peg, diameter: 1.0 is below 2. Give a larger value." in text
+    assert "test peg, heigth: no such parameter" in text
+    assert "test peg, count: 12 is above 9" in text
+
+
+def test_an_unknown_title_suggests_the_nearest():
+    with pytest.raises(PartError, match="Did you mean 'board case'"):
+        template("bord case")
+    with pytest.raises(PartError, match="no title"):
+        register(type("Untitled", (Template,), {}))
+    assert "board case" in titles()
+
+
+def test_parameters_and_fit_sizes_need_no_kernel():
+    code = (
+        "import sys, fitkit.parts as p; c = p.template('board case').of(); c.fit_sizes();"
+        "assert not any(m.split('.')[0] in ('OCP', 'build123d') for m in sys.modules), 'kernel'"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True)
+    assert done.returncode == 0, done.stderr
