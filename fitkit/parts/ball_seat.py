@@ -169,7 +169,7 @@ class BallSeat(Template):
             z=self.plate,
             body=body,
         )
-        give = max((self.ball - mouth) / 2, 0.01)
+        give = self.retention / 2
         arms, wide = self._arm_count(), self._arm_width(seat)
         dimensions = [
             KeyDimension(
@@ -211,7 +211,7 @@ class BallSeat(Template):
                     name="ball", solid=checked(sphere(self.ball, at=(0, 0, ghost_z + 0.01)), "ball")
                 ),
             ),
-            insertion=(0.0, 0.0, -1.0),
+            # No way in is given: the whole lip is in it, and gives way as the snap arms say.
             dimensions=tuple(dimensions),
             walls=(
                 Wall(
@@ -231,8 +231,9 @@ class BallSeat(Template):
                     width_mm=wide,
                     deflection_mm=give,
                     at=(outer - self.wall, 0, ground),
-                    lead_angle_deg=45.0,
-                    release_angle_deg=max(90 - math.degrees(cup.lean), 46.0),
+                    # The ball meets the lip's edge at the same slope on its way in and out.
+                    lead_angle_deg=max(math.degrees(cup.lean), 1.0),
+                    release_angle_deg=max(math.degrees(cup.lean), 1.0),
                     layers_across=True,
                     count=arms,
                     along=(0.0, 0.0, 1.0),
@@ -324,7 +325,7 @@ class BallSeat(Template):
             "that is the mouth as drawn",
             "Give a smaller retention.",
         )
-        length, give = cup.lip - ground, max((self.ball - mouth) / 2, 0.0)
+        length, give = cup.lip - ground, self.retention / 2
         bound = self.wall * self.strain / 100 / max(arm_strain(length, self.wall, give), 1e-9)
         rules.at_most(
             "wall",

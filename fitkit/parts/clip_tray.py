@@ -323,20 +323,10 @@ class ClipTray(Template):
                     at=(x + a + self.arm / 2, y, z),
                 ),
             ),
-            arms=(
-                SnapArm(
-                    name="arm",
-                    body=name,
-                    length_mm=form.arm,
-                    thickness_mm=self.arm,
-                    width_mm=form.high,
-                    deflection_mm=self.catch,
-                    at=(x + a + self.arm / 2, y + form.tip + form.arm, form.high / 2),
-                    lead_angle_deg=40.0,
-                    release_angle_deg=45.0,
-                    count=2 * len(form.pockets),
-                    along=(0.0, -1.0, 0.0),
-                ),
+            arms=tuple(
+                self._snap_arm(form, number, side)
+                for number in range(len(form.pockets))
+                for side in (1, -1)
             ),
             lugs=tuple(
                 Lug(
@@ -355,6 +345,26 @@ class ClipTray(Template):
             else (),
             findings=(*findings, *left_off, *said),
         )
+
+    def _snap_arm(self, form: TrayForm, number: int, side: int) -> SnapArm:
+        """One arm for the checks, at the middle of its nose, where it meets the body."""
+        x, y = form.pockets[number]
+        return SnapArm(
+            name=f"{'left' if side < 0 else 'right'} arm {number + 1}",
+            body="tray",
+            length_mm=form.arm,
+            thickness_mm=self.arm,
+            width_mm=form.high,
+            deflection_mm=self.catch,
+            at=(x + side * form.half_x, y + form.tip + self._nose_mm(form) / 2, form.high),
+            lead_angle_deg=40.0,
+            release_angle_deg=45.0,
+            along=(0.0, -1.0, 0.0),
+        )
+
+    @staticmethod
+    def _nose_mm(form: TrayForm) -> float:
+        return min(max(form.arm / 3, 2.5), 8.0)
 
     def _pocket(self, form: TrayForm, x: float, y: float) -> Loop:
         """Outline of a pocket in the walls: the body's room and the slots round both arms."""
@@ -392,7 +402,7 @@ class ClipTray(Template):
     def _nose(self, form: TrayForm, x: float, y: float, side: int) -> Shape:
         """Nose on an arm's tip, drawn in (x, z) and stretched along y."""
         c, h, low = self.catch, self.arm, form.high
-        long = min(max(form.arm / 3, 2.5), 8.0)
+        long = self._nose_mm(form)
         top = low + c + _NOSE_MM + 1.2 * c
         line = [(0.0, low), (-c, low + c), (-c, low + c + _NOSE_MM), (0.0, top), (h, top), (h, low)]
         flat = polygon([(side * (form.half_x + u), v) for u, v in line])

@@ -265,20 +265,25 @@ class Cradle(Template):
     ) -> tuple[SnapArm, ...]:
         if self.hold != "arms":
             return ()
-        arm = SnapArm(
-            name="arm",
-            body="cradle",
-            length_mm=arm_reach_mm(inner, self.wall, half_open),
-            thickness_mm=self.wall,
-            width_mm=self.length,
-            deflection_mm=max((self.diameter - mouth) / 2, 0.01),
-            at=(middle, centres[0] - inner, up),
-            lead_angle_deg=45.0,
-            release_angle_deg=min(89.0, 90 - math.degrees(half_open) + 1.0),
-            count=2 * self.count,
-            along=(0.0, 0.0, 1.0),
+        # One entry an arm, at its tip, where it meets the body.
+        rise = inner * math.cos(half_open)
+        return tuple(
+            SnapArm(
+                name=f"{'left' if side < 0 else 'right'} arm {number + 1}",
+                body="cradle",
+                length_mm=arm_reach_mm(inner, self.wall, half_open),
+                thickness_mm=self.wall,
+                width_mm=self.length,
+                deflection_mm=self.grip,
+                at=(middle, y + side * mouth / 2, up + rise),
+                # The body meets the tip at the same slope on its way in and out.
+                lead_angle_deg=max(90 - math.degrees(half_open), 1.0),
+                release_angle_deg=max(90 - math.degrees(half_open), 1.0),
+                along=(0.0, 0.0, 1.0),
+            )
+            for number, y in enumerate(centres)
+            for side in (-1, 1)
         )
-        return (arm,)
 
     def _ghosts(self, centres: Sequence[float], up: float, floor: float) -> tuple[Body, ...]:
         """Bodies as measured, on the floors of their cups."""
@@ -358,7 +363,7 @@ class Cradle(Template):
                 "Give a grip that leaves the mouth between 75 % and all of the cup.",
             )
             length = arm_reach_mm(inner, self.wall, half_open)
-            give = max((self.diameter - mouth) / 2, 0.0)
+            give = self.grip
             # An arm's strain falls with its thickness: say which wall would do.
             bound = self.wall * self.strain / 100 / max(arm_strain(length, self.wall, give), 1e-9)
             rules.at_most(

@@ -118,7 +118,6 @@ def test_clip_tray_arms_are_cut_free_from_the_bed_to_their_top() -> None:
     part, _ = _made("clip tray", {"columns": 1})
     arm = part.arms[0]
     for z in (0.6, 6.0):
-        x = arm.at[0]
-        y = arm.at[1] - arm.length_mm / 2
-        behind = read_size(part, (x + arm.thickness_mm / 2 + 0.4, y, z), plane="z", along="x")
+        x, y, _ = arm.at
+        behind = read_size(part, (x + arm.thickness_mm + 0.4, y, z), plane="z", along="x")
         assert behind == pytest.approx(0.6 + 0.4, abs=CLOSE)  # catch and room
