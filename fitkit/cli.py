@@ -73,6 +73,63 @@ def calibrate(coupon: Path, profile: Path, instruments: Path | None) -> None:
 
 
 @commands.command()
+@click.argument("folder", type=click.Path(path_type=Path))
+@click.option("--printer", required=True, help="Name of the printer.")
+@click.option("--material", default="PETG", show_default=True)
+@click.option("--layers", default="0.2 mm", show_default=True, help="Layer height.")
+@click.option("--nozzle", default="0.4 mm", show_default=True, help="Nozzle width.")
+@click.option("--prints", default=1, show_default=True, help="How many coupons you will print.")
+@click.option("--repeats", default=2, show_default=True, help="Readings of each feature.")
+def coupon(
+    folder: Path,
+    printer: str,
+    material: str,
+    layers: str,
+    nozzle: str,
+    prints: int,
+    repeats: int,
+) -> None:
+    """Make the calibration coupon in FOLDER, with its print order and an empty readings file."""
+    from fitkit.calibration import PrintSettings
+    from fitkit.orders import order_coupon
+    from fitkit.report import print_made
+    from fitkit.units import to_mm
+
+    height = to_mm(layers)
+    settings = PrintSettings(
+        printer=printer,
+        material=material,
+        layer_height_mm=height,
+        first_layer_mm=height,
+        nozzle_mm=to_mm(nozzle),
+    )
+    made, order = order_coupon(folder, settings=settings, prints=prints, repeats=repeats)
+    print_made(made, quiet=True)
+    for path in order:
+        click.echo(f"  {path.name}")
+    click.echo(f"then: fitkit calibrate {order[0]} PROFILE.toml")
+
+
+@commands.command()
+@click.argument("folder", type=click.Path(path_type=Path))
+@click.argument("pair")
+@click.argument("behaviour")
+@click.argument("size")
+@click.option("--specimens", type=click.IntRange(1, 12), default=4, show_default=True)
+@click.option("--profile", type=click.Path(path_type=Path), help="Printer's profile (TOML).")
+@click.option("--generic", default="PETG", show_default=True, help="Material, without a profile.")
+@click.option("--journal", type=click.Path(path_type=Path), help="Journal with earlier verdicts.")
+def ladder(folder: Path, pair: str, behaviour: str, size: str, **options: Any) -> None:
+    """Make in FOLDER the ladder of gaps that teaches most: PAIR, BEHAVIOUR, SIZE with its unit."""
+    from fitkit.orders import order_ladder
+    from fitkit.report import print_made
+    from fitkit.units import to_mm
+
+    made = order_ladder(folder, pair, behaviour, size_mm=to_mm(size), **options)
+    print_made(made)
+
+
+@commands.command()
 @click.argument("title")
 @click.option("--template", default="board case", show_default=True, help="Template to start with.")
 @click.option("--folder", type=click.Path(path_type=Path), default=Path(), help="Where to put it.")

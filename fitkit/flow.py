@@ -237,9 +237,9 @@ def _resolve(
         here = f"{path}{name}"
         if field_info is None:
             values[name] = value  # the template itself refuses it, with all others
-        elif is_length(field_info.annotation, field_info.metadata) and isinstance(value, str):
+        elif is_length(field_info.annotation, field_info.metadata):
             try:
-                values[name] = worked_out(value, here)
+                values[name] = _lengths(value, worked_out, here)
             except FitkitError as error:
                 faults.append(error)
         elif (inner := _nested(field_info.annotation)) and isinstance(value, list):
@@ -254,6 +254,15 @@ def _resolve(
         else:
             values[name] = value
     return values
+
+
+def _lengths(value: Any, worked_out: Callable[[str, str], Estimate], path: str) -> Any:
+    """Work out a length, or each length of a list; what is no text is left for the template."""
+    if isinstance(value, str):
+        return worked_out(value, path)
+    if isinstance(value, list):
+        return [_lengths(item, worked_out, f"{path}.{i}") for i, item in enumerate(value)]
+    return value
 
 
 def _nested(annotation: object) -> type[BaseModel] | None:

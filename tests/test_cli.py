@@ -114,3 +114,29 @@ def main_ok(arguments: list[str]) -> None:
     with pytest.raises(SystemExit) as end:
         main(arguments)
     assert end.value.code == 0
+
+
+def test_a_coupon_order_has_files_to_print_and_a_readings_file_to_fill(bench, capsys):
+    from fitkit.readings import ReadingTable
+
+    main_ok(["coupon", "cal", "--printer", "mine", "--prints", "2"])
+    names = {path.name for path in (bench / "cal").iterdir()}
+    assert {"calibration-coupon.3mf", "coupon_readings.csv", "coupon_order.html"} <= names
+    table = ReadingTable.read(bench / "cal" / "coupon_readings.csv")
+    assert len(table) > 50
+    assert set(table.rejected["rejected"]) == {"the reading is empty"}
+    assert "fitkit calibrate" in capsys.readouterr().out
+
+
+def test_a_ladder_is_made_and_recorded_in_the_journal(bench, capsys):
+    from fitkit.journal import Journal
+
+    journal = bench / "measurements" / "journal"
+    before = len(Journal(journal).records())
+    main_ok(
+        ["ladder", "lad", "peg and hole", "slides", "8 mm", "--specimens", "3",
+         "--journal", str(journal), "--profile", "shared/profiles/bench-petg.toml"]
+    )  # fmt: skip
+    assert [path.suffix for path in (bench / "lad").iterdir()].count(".3mf") == 1
+    assert len(Journal(journal).records()) == before + 1
+    assert "wanted" in capsys.readouterr().out
