@@ -1,0 +1,202 @@
+"""What templates refuse, and the numbers they work out, against geometry from elsewhere."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+import shapely
+
+from fitkit.checks.snap import root_strain
+from fitkit.errors import FaultList, PartError
+from fitkit.parts.arms import arm_length_mm, arm_strain, arm_thickness_mm
+from fitkit.parts.ball_seat import BallSeat, cup_form
+from fitkit.parts.bores import spline
+from fitkit.parts.bracket import hole_places
+from fitkit.parts.clip_tray import ClipTray
+from fitkit.parts.cradle import Cradle, cradle_section
+from fitkit.parts.hanger import HangerPlate, keyhole
+from fitkit.parts.knob import Knob, fluted
+from fitkit.parts.panel import Panel
+from fitkit.parts.registry import template
+from fitkit.parts.rounded import corner_radius_mm, diagonal_mm, fit_rounded_rectangle
+from fitkit.parts.sleeve import Sleeve, sleeve_form
+from fitkit.parts.spacer import Spacer
+from fitkit.parts.tray_insert import spans
+
+
+def _widest(shape: shapely.Geometry) -> float:
+    """Greatest distance between two points of an outline, by trying all pairs."""
+    points = np.array(shapely.convex_hull(shape).exterior.coords)
+    return float(np.max(np.hypot(*(points[:, None] - points[None]).transpose(2, 0, 1))))
+
+
+@pytest.mark.parametrize(("length", "width", "radius"), [(100, 60, 8), (45, 44, 3), (120, 30, 14)])
+def test_corner_radius_comes_back_from_an_outline_measured_by_shapely(length, width, radius):
+    core = shapely.box(0, 0, length - 2 * radius, width - 2 * radius)
+    outline = shapely.buffer(core, radius, quad_segs=90)
+    assert diagonal_mm(length, width, radius) == pytest.approx(_widest(outline), abs=2e-3)
+    assert corner_radius_mm(length, width, _widest(outline)) == pytest.approx(radius, abs=5e-3)
+
+
+def test_radius_uncertainty_is_that_of_simulated_readings():
+    rng = np.random.default_rng(7)
+    length, width, radius, u = 100.0, 60.0, 8.0, 0.02
+    exact = np.array([length, width, diagonal_mm(length, width, radius)])
+    radii = [corner_radius_mm(*(exact + rng.normal(0, u, 3))) for _ in range(4000)]
+    fit = fit_rounded_rectangle(*([value] for value in exact), u_instrument_mm=u)
+    assert fit.u_radius_mm == pytest.approx(np.std(radii), rel=0.05)
+    assert fit.radius_mm == pytest.approx(radius, abs=1e-9)
+
+
+def test_unequal_diagonals_tell_of_skew():
+    d = diagonal_mm(100, 60, 8)
+    fit = fit_rounded_rectangle([100], [60], [d + 0.4], other_diagonals=[d - 0.4])
+    assert fit.skew_mm == pytest.approx(0.8)
+    assert "skewed" in fit.notes[0]
+
+
+def test_a_diagonal_that_cannot_be_is_refused():
+    with pytest.raises(PartError, match=r"diagonal: 130 mm does not go with 100 x 60 mm"):
+        corner_radius_mm(100, 60, 130)
+
+
+def test_arm_formulas_agree_with_the_snap_check():
+    assert arm_strain(6, 2, 1) == pytest.approx(root_strain(6, 2, 1, 1.0))
+    long = arm_length_mm(1.6, 0.6, 0.015)
+    assert arm_strain(long, 1.6, 0.6) == pytest.approx(0.015)
+    assert arm_thickness_mm(long, 0.6, 0.015) == pytest.approx(1.6)
+
+
+def test_cradle_section_has_the_area_that_shapely_finds():
+    inner, wall, base, ends, half_open = 9.0, 2.0, 4.0, 30.0, math.radians(60)
+    up = base + inner
+    section = cradle_section([-13, 13], inner, wall, base=base, ends=ends, half_open=half_open)
+    whole = shapely.box(-ends, 0, ends, base)
+    for x in (-13, 13):
+        ring = shapely.Point(x, up).buffer(inner + wall, 720) - shapely.Point(x, up).buffer(
+            inner, 720
+        )
+        far = 40 * np.array([math.sin(half_open), math.cos(half_open)])
+        mouth = shapely.Polygon([(x, up), (x - far[0], up + far[1]), (x + far[0], up + far[1])])
+        whole = shapely.union(whole, shapely.box(x - 8, 0, x + 8, base)).union(ring - mouth)
+        whole = whole - shapely.Point(x, up).buffer(inner, 720)
+    assert section.area == pytest.approx(whole.area, rel=1e-4)
+
+
+def test_cup_volume_is_that_of_a_sphere_cut_off():
+    cup = cup_form(20, 19, 1)
+    z = np.linspace(-10, cup.lip - cup.centre, 200_001)
+    assert cup.cap == pytest.approx(np.trapezoid(np.pi * (100 - z**2), z), rel=1e-6)
+
+
+def test_flutes_are_as_deep_as_asked():
+    points = np.array(fluted(30, 12, 1.2).outer.points(0.002))
+    radii = np.hypot(*points.T)
+    assert radii.min() == pytest.approx(15 - 1.2, abs=0.01)
+    assert radii.max() == pytest.approx(15, abs=1e-9)
+
+
+def test_spline_lies_between_its_two_diameters():
+    radii = np.hypot(*np.array(spline(6.0, 5.2, 20).outer.points()).T)
+    assert (radii.min(), radii.max()) == (pytest.approx(2.6), pytest.approx(3.0))
+
+
+def test_keyhole_lets_the_head_in_and_holds_it_at_the_end():
+    shape = shapely.Polygon(keyhole(9, 4.5, 12).outer.points(0.001))
+    assert shape.buffer(0.01).contains(shapely.Point(0, 0).buffer(4.5))
+    assert not shape.contains(shapely.Point(0, 12).buffer(2.6))
+    assert shape.buffer(0.01).contains(shapely.Point(0, 12).buffer(2.25))
+
+
+def test_layouts():
+    assert hole_places(50, 4, 8, 1) == [pytest.approx(27.0)]
+    assert spans([1, 1, 2], 88, 4) == [(-44, -24), (-20, 0), (4, 44)]
+    form = sleeve_form(20, 50, first_over=True, second_over=True, wall=2, lengths=(10, 10))
+    steep = (form.second_in - form.first_in) / (form.high - form.low)
+    assert steep <= 1.0 + 1e-9  # 45° or steeper: it prints without support
+
+
+def test_tray_arms_are_as_long_as_their_strain_asks():
+    tray = ClipTray.of(body_length="60 mm", arm="2 mm", catch="1 mm", strain=1.5)
+    arm = tray.build().arms[0]
+    assert 0.009 < arm_strain(arm.length_mm, arm.thickness_mm, arm.deflection_mm) <= 0.015
+
+
+REFUSALS = [
+    (ClipTray, {"body_length": "12 mm", "arm": "3 mm", "catch": "2 mm"}, "clip tray, arm: 3 mm"),
+    (BallSeat, {"ball": "10 mm", "wall": "6 mm", "retention": "1 mm"}, "ball seat, wall: 6 mm"),
+    (Cradle, {"wall": "6 mm", "diameter": "8 mm"}, "cradle, wall: 6 mm"),
+    (Cradle, {"hold": "strap", "length": "10 mm"}, "cradle, strap: 8 mm is above 4 mm"),
+    (HangerPlate, {"head": "5 mm"}, "hanger plate, head: 5 mm is below 5.5 mm"),
+    (Sleeve, {"first": "4 mm", "first_fit": "into"}, "sleeve, first: 4 mm"),
+    (Sleeve, {"clamp": True, "first_fit": "into"}, "sleeve, slit"),
+    (Knob, {"flat": "6 mm"}, "knob, flat: 6 mm is above 5.9 mm"),
+    (Spacer, {"screw": "M6", "outside": "8 mm"}, "spacer, outside: 8 mm is below 8.4 mm"),
+    (Panel, {"cutouts": [{"x": "48 mm"}]}, "panel, cutouts.0.x: 56 mm is above 48.4 mm"),
+    (
+        Panel,
+        {"cutouts": [{}, {"x": "10 mm"}]},
+        "panel, cutouts.1.x: 0 mm is below 1.6 mm",
+    ),
+]
+
+
+@pytest.mark.parametrize(("cls", "values", "said"), REFUSALS, ids=[r[2] for r in REFUSALS])
+def test_sizes_that_do_not_go_together_are_refused_by_name(cls, values, said):
+    with pytest.raises(FaultList) as caught:
+        cls.of(**values).build()
+    assert said in str(caught.value)
+    assert all(fault.remedy for fault in caught.value.faults)
+
+
+@pytest.mark.parametrize(
+    "title", ["clip tray", "ball seat", "cradle", "bracket", "sleeve", "knob", "box lid"]
+)
+def test_a_size_out_of_bounds_names_parameter_value_and_bound(title):
+    cls = template(title)
+    name, info = next(
+        (n, i) for n, i in cls.model_fields.items() if any(hasattr(m, "ge") for m in i.metadata)
+    )
+    low = next(m.ge for m in info.metadata if hasattr(m, "ge"))
+    with pytest.raises(FaultList) as caught:
+        cls.of(**{name: f"{low / 2} mm"})
+    fault = caught.value.faults[0]
+    assert fault.where == f"{title}, {name}"
+    assert f"{low:g}" in fault.what
+    assert f"{low / 2}" in fault.what
+    assert fault.remedy
+
+
+def test_a_device_too_deep_for_the_room_behind_is_a_stop():
+    panel = Panel.of(cutouts=[{"behind": "45 mm"}], room_behind="40 mm").build()
+    stop = next(f for f in panel.findings if f.severity == "stop")
+    assert (stop.check, stop.value, stop.limit) == ("rear clearance", 45.0, 40.0)
+
+
+def test_a_plate_too_thin_for_countersinks_gets_plain_holes_and_a_finding():
+    seat = BallSeat.of(plate="2 mm", screw="M4").build()
+    assert any("countersinks are left off" in f.text for f in seat.findings)
+    assert not BallSeat.of(plate="4 mm").build().findings
+
+
+def test_a_label_is_sunk_in_every_template_but_the_smallest():
+    for title in ("clip tray", "ball seat", "cradle", "panel", "bracket", "hanger plate", "sleeve",
+                  "knob", "box lid", "tray insert"):  # fmt: skip
+        plain, marked = (template(title).of(label=text).build() for text in ("", "LP7Q"))
+        assert not marked.findings, (title, marked.findings)
+        assert marked.bodies[0].solid.volume < plain.bodies[0].solid.volume - 0.5
+    assert "left off" in Spacer.of(label="LP-7Q2XY", height="4 mm").build().findings[0].text
+
+
+def test_box_lid_takes_its_corners_from_a_diagonal():
+    lid = template("box lid").of(diagonal=f"{diagonal_mm(100, 60, 9):.6f} mm")
+    assert lid.radius_mm() == pytest.approx(9, abs=1e-4)
+    assert lid.build().bodies[0].solid.volume > 0
+
+
+def test_arms_that_bend_across_the_layers_say_so():
+    assert BallSeat.of().build().arms[0].layers_across
+    assert not Cradle.of().build().arms[0].layers_across
+    assert Cradle.of().build().bodies[0].print_turn == (0, -90, 0)
