@@ -365,7 +365,11 @@ class GridModel:
         if judged is None:
             return plain
         flags = [
-            {"severity": "stop", "text": f"reading {n - before + 1}: {judged.rejected[n]}"}
+            {
+                "severity": "stop",
+                "short": "not read",
+                "text": f"reading {n - before + 1}: {judged.rejected[n]}",
+            }
             for n in own
             if judged.rejected[n]
         ]
@@ -382,6 +386,7 @@ class GridModel:
                 flags.append(
                     {
                         "severity": "warn",
+                        "short": "read again",
                         "text": f"read again: ± {expanded:.2f} mm is more than the "
                         f"{self.good_enough_mm:.2f} mm that the fit bears",
                     }
@@ -404,14 +409,16 @@ class _Judged:
     first: list[int]
 
     def flags(self, own: range, before: int) -> list[dict[str, Any]]:
-        found = [{"severity": "warn", "text": self.fault}] if self.fault else []
+        found = []
+        if self.fault:
+            found.append({"severity": "warn", "short": "no estimate", "text": self.fault})
         for kind, text, rows in self.doubts:
             repeats = [self.first.index(row) for row in rows if row in self.first]
             here = [n - before + 1 for n in repeats if n in own]
             if repeats and not here:
                 continue
             which = f"reading {', '.join(map(str, here))}: " if len(here) in (1, 2) else ""
-            found.append({"severity": "warn", "text": f"{kind}: {which}{text}"})
+            found.append({"severity": "warn", "short": kind, "text": f"{kind}: {which}{text}"})
         return found
 
 

@@ -31,8 +31,8 @@ class SheetChecks:
     def __call__(self, part: Part) -> Sequence[Finding]:
         """Check a built part."""
         from fitkit.built import mesh_part
+        from fitkit.checking import check
         from fitkit.flow import prepare
-        from fitkit.make import check
 
         _know(self.kind)
         return check(prepare(self.sheet), mesh_part(part))

@@ -43,18 +43,21 @@ class Lab:
             self.port = spare.getsockname()[1]
         home = {
             name: str(folder / name.lower())
-            for name in ("JUPYTER_CONFIG_DIR", "JUPYTERLAB_SETTINGS_DIR", "JUPYTERLAB_WORKSPACES_DIR",
-                         "JUPYTER_RUNTIME_DIR", "IPYTHONDIR")
+            for name in ("JUPYTER_CONFIG_DIR", "JUPYTERLAB_SETTINGS_DIR",
+                         "JUPYTERLAB_WORKSPACES_DIR", "JUPYTER_RUNTIME_DIR", "IPYTHONDIR")
         }  # fmt: skip
         self.settings = Path(home["JUPYTERLAB_SETTINGS_DIR"])
         paths = os.pathsep.join([str(ROOT), str(ROOT / "tests" / "widgets")])
+        # No question about news may lie over what is looked at.
+        self._set("notification", {"fetchNews": "false", "checkForUpdates": False})
         self.log = (folder / "lab.log").open("w")
         self.process = subprocess.Popen(
             [
-                sys.executable, "-m", "jupyterlab", "--no-browser", "--ServerApp.ip=127.0.0.1",
+                sys.executable, "-m", "jupyterlab", "--no-browser", "--expose-app-in-browser",
+                "--ServerApp.ip=127.0.0.1",
                 f"--ServerApp.port={self.port}", "--ServerApp.port_retries=0", "--allow-root",
                 f"--ServerApp.root_dir={self.folder}", f"--IdentityProvider.token={self.token}",
-                "--LabApp.news_url=None", "--LabApp.check_for_updates_class=jupyterlab.NeverCheckForUpdate",
+                "--LabApp.check_for_updates_class=jupyterlab.NeverCheckForUpdate",
             ],
             cwd=self.folder, env=os.environ | home | {"PYTHONPATH": paths},
             stdout=self.log, stderr=subprocess.STDOUT,
@@ -90,9 +93,12 @@ class Lab:
 
     def theme(self, name: str) -> None:
         """Choose the theme that a page opened from now on shows."""
+        self._set("themes", {"theme": name})
+
+    def _set(self, name: str, values: dict[str, object]) -> None:
         place = self.settings / "@jupyterlab" / "apputils-extension"
         place.mkdir(parents=True, exist_ok=True)
-        (place / "themes.jupyterlab-settings").write_text(json.dumps({"theme": name}))
+        (place / f"{name}.jupyterlab-settings").write_text(json.dumps(values))
 
     def close(self) -> None:
         self.process.terminate()
@@ -134,7 +140,16 @@ def open_page(browser, address: str, *, width: int = 1280, height: int = 800):
 
 
 def run_all(page) -> None:
-    page.locator(".jp-Notebook .jp-CodeCell .cm-content").first.click()
-    page.keyboard.press("Escape")
-    page.click("text=Run >> nth=0")
-    page.click(".lm-Menu-item[data-command='runmenu:run-all']")
+    """Run all cells, as the menu does."""
+    page.evaluate("() => window.jupyterapp.commands.execute('notebook:run-all-cells')")
+
+
+def restart_kernel(page) -> None:
+    """Restart the kernel and say yes to the question."""
+    page.evaluate("() => { window.jupyterapp.commands.execute('kernelmenu:restart'); }")
+    page.click(".jp-Dialog .jp-mod-accept")
+
+
+def save(page) -> None:
+    """Save the notebook."""
+    page.evaluate("() => window.jupyterapp.commands.execute('docmanager:save')")

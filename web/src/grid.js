@@ -15,6 +15,7 @@ function render({ model, el }) {
 
   const said = make("span", { class: "soft", role: "status" });
   const reason = make("span", { hidden: true });
+  const doubts = make("div", { class: "grid-doubts", "aria-live": "polite" });
   const scroll = make("div", { class: "grid-scroll", tabindex: "0", role: "grid",
     "aria-label": `readings in ${setup.file}; type a reading and press Enter` });
   const count = make("input", { type: "text", value: String(asked), size: "2", "aria-label": "readings wanted of each feature",
@@ -30,6 +31,7 @@ function render({ model, el }) {
       button("Undo", "Ctrl+Z", () => model.send({ kind: "undo" })),
       make("label", {}, "repeats ", count)),
     scroll,
+    doubts,
     make("div", { class: "grid-foot" }, reason, said));
 
   const columns = () => Math.max(asked, ...rows.map((row) => row.cells.length + 1));
@@ -62,7 +64,7 @@ function render({ model, el }) {
       line.append(td);
     }
     line.append(make("td", { class: "result" }, row.mean), make("td", { class: "result" }, row.spread),
-      make("td", { class: "flags" }, ...row.flags.map((flag) => make("div", { class: flag.severity }, `${MARKS[flag.severity]} ${flag.text}`))));
+      make("td", { class: "flags" }, ...row.flags.map((flag) => make("span", { class: flag.severity, title: flag.text }, `${MARKS[flag.severity]} ${flag.short} `))));
     return line;
   }
 
@@ -74,6 +76,9 @@ function render({ model, el }) {
     here.col = here.row === rows.length ? 0 : Math.max(0, Math.min(here.col, width() - 1));
     const cell = td(here.row, here.col);
     cell?.classList.add("here");
+    const row = rows[here.row];
+    doubts.replaceChildren(...(row?.flags ?? []).map((flag) => make("div", { class: flag.severity },
+      `${MARKS[flag.severity]} ${row.feature}: ${flag.text}`)));
     if (scrollTo) cell?.scrollIntoView({ block: "nearest", inline: "nearest" });
   }
 

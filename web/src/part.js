@@ -126,6 +126,9 @@ function render({ model, el }) {
         if (input !== document.activeElement || field.sent === null || input.value === field.sent) input.value = control.text;
       }
       field.shown = control.text;
+      input.title = control.text;
+      // An expression needs room.
+      input.closest(".field").classList.toggle("wide", String(control.text).length > 13);
       if (slider && control.value != null && slider !== document.activeElement) slider.value = control.value;
       reset.hidden = !control.changed;
       input.setAttribute("aria-invalid", String(Boolean(control.message)));

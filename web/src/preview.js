@@ -327,7 +327,7 @@ export class Preview {
           .projectOnPlane(normal));
         item.cap.lookAt(item.cap.position.clone().sub(normal));
         item.cap.scale.setScalar(size);
-        this.hatch.repeat.setScalar(size / 6);
+        this.hatch.repeat.setScalar(size / 3);
         this.scene.add(item.cap);
       }
     }
@@ -446,7 +446,7 @@ export class Preview {
       up = Math.max(up, Math.abs(corner.y));
     }
     const { clientWidth: w, clientHeight: h } = this.stage;
-    const margin = this.on.sizes && !this.on.bed && this.head.dimensions.length ? 1.75 : 1.25;
+    const margin = this.on.sizes && !this.on.bed && this.head.dimensions.length ? 1.55 : 1.2;
     this.half = Math.max(up * 1.25, (across * margin * h) / Math.max(w, 1));
     this.camera.zoom = 1;
     this.#frustum();
@@ -571,16 +571,15 @@ export class Preview {
           const text = `${dimension.round ? "⌀ " : ""}${dimension.name}  ${dimension.text}`;
           const x = side === "left" ? 10 : w - 10;
           const anchor = side === "left" ? "start" : "end";
-          put("path", { d: `M${a}L${b}`, stroke: ink, "stroke-width": 1.6, fill: "none" });
-          for (const end of [a, b]) put("circle", { cx: end[0], cy: end[1], r: 2.6, fill: ink });
+          put("path", { d: `M${a}L${b}`, stroke: ink, "stroke-width": 1.1, opacity: 0.8, fill: "none" });
+          for (const end of [a, b]) put("circle", { cx: end[0], cy: end[1], r: 2, fill: ink });
           const label = put("text", { x, y: rows[n] + 4, "text-anchor": anchor, fill: ink, "font-size": 12,
             "font-family": "sans-serif", class: "callout" }, text);
           const box = label.getBBox();
           const edge = side === "left" ? box.x + box.width + 4 : box.x - 4;
-          put("path", { d: `M${edge},${rows[n]}L${middle}`, stroke: ink, "stroke-width": 0.7, opacity: 0.7, fill: "none" });
-          const back = put("rect", { x: box.x - 3, y: box.y - 1, width: box.width + 6, height: box.height + 2, rx: 3, fill: paper });
-          this.svg.append(label);
-          void back;
+          put("path", { d: `M${edge},${rows[n]}L${middle}`, stroke: ink, "stroke-width": 0.6, opacity: 0.45, fill: "none" });
+          put("rect", { x: box.x - 3, y: box.y - 1, width: box.width + 6, height: box.height + 2, rx: 3, fill: paper });
+          this.svg.append(label); // over its paper
         });
         if (items.length > most) put("text", { x: w / 2, y: h - 6, "text-anchor": "middle", fill: ink, "font-size": 11, "font-family": "sans-serif" }, `${items.length - most} more sizes: enlarge the view`);
       }
