@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 from dataclasses import asdict
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from fitkit.errors import CheckError
 
 if TYPE_CHECKING:
     from fitkit.built import Built
-    from fitkit.checks import CheckContext, Finding, Material
+    from fitkit.calibration import PrinterProfile
+    from fitkit.checks import CheckContext, Finding, Material, Prices, Use
     from fitkit.flow import Plan
     from fitkit.parts.contract import Part
     from fitkit.sheet import PartSheet
 
-__all__ = ["check", "check_context", "expected_cost"]
+__all__ = ["Declared", "check", "check_context", "declared", "expected_cost"]
 
 
 def check(plan: Plan, built: Built, *, collisions: bool = True) -> tuple[Finding, ...]:
@@ -24,25 +25,46 @@ def check(plan: Plan, built: Built, *, collisions: bool = True) -> tuple[Finding
     return run_checks(built.part, check_context(plan, built, collisions=collisions))
 
 
-def check_context(plan: Plan, built: Built, *, collisions: bool = True) -> CheckContext:
-    """Gather what the checks need from a solved sheet and its built part.
+class Declared(NamedTuple):
+    """What a sheet declares for the checks, held against their rules."""
+
+    use: Use
+    prices: Prices | None
+    material: Material | None
+
+
+def declared(sheet: PartSheet, profile: PrinterProfile) -> Declared:
+    """Read a sheet's use, prices and material, before anything is built.
 
     Raises
     ------
     FaultList
-        Keys of the sheet's use or prices that are unknown or out of bounds.
+        Keys of the use or prices that are unknown or out of bounds.
     CheckError
         If the sheet names a material that is not there.
     """
-    from fitkit.checks import CheckContext, Coat, FitGap, Prices, Use
+    from fitkit.checks import Prices, Use
+
+    use = Use.of(sheet.use)
+    return Declared(
+        use=use,
+        prices=Prices.of(sheet.prices) if sheet.prices else None,
+        material=_material(sheet, use.material, profile.material),
+    )
+
+
+def check_context(plan: Plan, built: Built, *, collisions: bool = True) -> CheckContext:
+    """Gather what the checks need from a solved sheet and its built part.
+
+    Raises what `declared` does.
+    """
+    from fitkit.checks import CheckContext, Coat, FitGap
 
     sheet, profile = plan.sheet, plan.inputs.profile
-    use = Use.of(sheet.use)
-    finish = plan.coat
     coat = None
-    if finish:
+    if plan.coat:
         kind = sheet.finish.get("kind", "paint")
-        coat = Coat(thickness_mm=finish.value_mm, u_mm=finish.u_mm, kind=kind)
+        coat = Coat(thickness_mm=plan.coat.value_mm, u_mm=plan.coat.u_mm, kind=kind)
     gaps = tuple(
         FitGap(
             name=row.fit.name,
@@ -59,15 +81,13 @@ def check_context(plan: Plan, built: Built, *, collisions: bool = True) -> Check
         bed_mm=profile.bed_mm,
         nozzle_mm=profile.nozzle_mm,
         layer_height_mm=profile.layer_height_mm,
-        material=_material(sheet, use.material, profile.material),
-        use=use,
         meshes=built.laid,
         placements=built.placements,
         assembled=built.assembled,
-        prices=Prices.of(sheet.prices) if sheet.prices else None,
         coat=coat,
         fits=gaps,
         collisions=collisions,
+        **declared(sheet, profile)._asdict(),
     )
 
 

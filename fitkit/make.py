@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from fitkit.built import Built, mesh_part
-from fitkit.checking import check_context, expected_cost
+from fitkit.checking import check_context, declared, expected_cost
 from fitkit.errors import CheckError, FaultList
 from fitkit.flow import Plan, build, prepare
 from fitkit.page import sheet_page
@@ -91,6 +91,7 @@ def make(
     kernel_ready()  # seconds of loading, done while the readings are worked out
     step("working out sizes from the readings")
     plan = prepare(sheet, label=code)
+    declared(sheet, plan.inputs.profile)  # a misspelt use is told before the solids take time
     step("building the solids")
     built = mesh_part(build(plan))
     step("checking")

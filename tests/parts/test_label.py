@@ -91,3 +91,18 @@ def test_empty_text_changes_nothing():
     plate = solids.extrude(PLATE, 2)
     assert sink_text(plate, "  ", room=(50, 20), z=2)[0] is plate
     assert text_width("", 5) == 0
+
+
+def test_no_two_letters_of_a_trace_code_touch():
+    """Pockets that cross make a solid that the kernel calls invalid (YY and KA once did)."""
+    from itertools import product
+
+    from shapely.geometry import Polygon
+
+    def shapes(text):
+        return [Polygon([(x, y) for x, y, _ in p.outer.corners]) for p in text_profiles(text, 1.0)]
+
+    for first, second in product("34679ACDEFGHJKMNPRTUWXY", repeat=2):
+        both, one = shapes(first + second), len(shapes(first))
+        apart = min(a.distance(b) for a in both[:one] for b in both[one:])
+        assert apart > 0.06, first + second
