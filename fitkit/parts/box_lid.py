@@ -192,6 +192,7 @@ class BoxLid(Template):
                     body="lid",
                     thickness_mm=self.plate,
                     at=(0, 0, high - self.plate / 2),
+                    span_mm=min(length, width),
                 ),
             ),
             findings=(*findings, *said),

@@ -198,6 +198,8 @@ class Panel(Template):
                     body="panel",
                     thickness_mm=t,
                     at=(-self.length / 2 + 1, 0, -t / 2),
+                    # Held along its edges by the case; without screws nothing says how.
+                    span_mm=min(self.length, self.width) if self.screws else None,
                 ),
                 *(
                     Wall(
