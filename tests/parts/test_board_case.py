@@ -161,8 +161,19 @@ def test_cosmetic_sizes_do_not_follow_compensation():
 # --- what is in the case -----------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("standoff", ["screw", "heat-set", "snap-post", "edge rails"])
-@pytest.mark.parametrize("lid_fixing", ["screws", "snap", "slide", "rim"])
+STANDOFFS = ["screw", "heat-set", "snap-post", "edge rails"]
+LIDS = ["screws", "snap", "slide", "rim"]
+
+
+@pytest.mark.parametrize(
+    ("standoff", "lid_fixing"),
+    [
+        # Each kind once in the quick run, every pair in the slow one.
+        pytest.param(s, lid, marks=[] if i == k else [pytest.mark.slow])
+        for i, s in enumerate(STANDOFFS)
+        for k, lid in enumerate(LIDS)
+    ],
+)
 def test_every_standoff_with_every_lid_is_one_closed_solid_a_body(standoff, lid_fixing):
     part = case(
         standoff=standoff, lid_fixing=lid_fixing, lugs=4, vent_area=150.0, label="K7-3F9Q"
@@ -388,8 +399,8 @@ def check_sample(seed: int) -> bool:
 
 
 def test_a_few_sampled_cases_build_valid_solids():
-    built = sum(check_sample(seed) for seed in range(12))
-    assert built >= 6
+    built = sum(check_sample(seed) for seed in range(6))
+    assert built >= 3
 
 
 @pytest.mark.slow
