@@ -207,7 +207,7 @@ def main(words):
     check_libraries()
     first, rest = (words[0], words[1:]) if words else ("", [])
     if first == "test":
-        return run("-m", "pytest", "-n", "2", "--dist", "loadgroup", *rest)
+        return run("-m", "pytest", "-n", "2", "--dist", "loadfile", *rest)
     if first == "lab":
         return run("-m", "jupyterlab", "--notebook-dir", os.path.join(ROOT, "notebooks"), *rest)
     if first == "bench":

@@ -1,0 +1,100 @@
+"""What the notebooks need beside the rooms: a bench of their own to work on, and pictures of parts.
+
+A lesson works on a fresh copy of the demo's readings, journal, profiles and instruments, so that it
+can be run again from the top, and so that what it makes never mixes with the originals.
+"""
+
+from __future__ import annotations
+
+import shutil
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from fitkit.errors import FitkitError
+
+if TYPE_CHECKING:
+    from PIL.Image import Image
+
+    from fitkit.parts.contract import Part
+
+__all__ = ["fresh_bench", "made_files", "part_picture"]
+
+# Workshop and demo, as they lie beside the notebooks' folder; paths in part sheets join them.
+_FOLDERS = ("measurements", "shared")
+
+
+def fresh_bench(name: str, *, source: str | Path | None = None) -> Path:
+    """Copy the demo's measurements and shared files into a folder of the lesson's own.
+
+    Parameters
+    ----------
+    name : str
+        Of the lesson. The folder is ``made/name`` below the current one; an older one is replaced.
+    source : path, optional
+        Folder that holds ``measurements`` and ``shared``; searched for upwards if not given.
+
+    Returns
+    -------
+    Path
+        The copy's ``measurements``, relative to the current folder.
+
+    Raises
+    ------
+    FitkitError
+        If there is no demo to copy.
+    """
+    demo = Path(source) if source else _found()
+    bench = Path("made") / name
+    shutil.rmtree(bench, ignore_errors=True)
+    unneeded = shutil.ignore_patterns("*.py", "__pycache__", ".index.json")
+    for folder in _FOLDERS:
+        shutil.copytree(demo / folder, bench / folder, ignore=unneeded)
+    return bench / "measurements"
+
+
+def _found() -> Path:
+    here = Path.cwd()
+    for folder in (here, *here.parents):
+        if all((folder / name).is_dir() for name in _FOLDERS):
+            return folder
+    raise FitkitError(
+        "no demo bench to copy",
+        where=str(here),
+        remedy="Open the notebook in its place, beside the folders measurements and shared.",
+    )
+
+
+def made_files(folder: str | Path) -> dict[str, str]:
+    """Name the files of a folder, each with what it is for, the one to print from first."""
+    uses = {
+        ".3mf": "print from this: mm, names, trace code",
+        ".step": "exact solids, for other drawing programs",
+        ".stl": "mesh without units, for old slicers; mm",
+        ".html": "sheet with every size, findings and pictures",
+        ".csv": "readings",
+        ".toml": "profile or part sheet",
+        ".json": "record of the journal",
+        ".svg": "label",
+        ".pdf": "page for the binder",
+        ".png": "picture",
+    }
+    order = list(uses)
+    files = [path for path in Path(folder).iterdir() if path.suffix in uses]
+    files.sort(key=lambda path: (order.index(path.suffix), path.name))
+    return {path.name: uses[path.suffix] for path in files}
+
+
+def part_picture(part: Part, *, view: str = "iso", size: tuple[int, int] = (800, 520)) -> Image:
+    """Draw a built part's bodies in their places.
+
+    Parameters
+    ----------
+    part : Part
+    view : str
+        One of `fitkit.mesh_picture.VIEWS`.
+    size : (width, height), pixels
+    """
+    from fitkit.mesh_picture import picture
+    from fitkit.parts import tessellate
+
+    return picture([tessellate(body.solid) for body in part.bodies], size=size, view=view)

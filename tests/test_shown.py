@@ -1,0 +1,48 @@
+"""Results as tables: units beside numbers, user text escaped, unknown left out."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from fitkit.checks import Finding
+from fitkit.fits import choose_gap, next_ladder
+from fitkit.flow import prepare
+from fitkit.sheet import load_sheet
+from fitkit.shown import facts, features, findings, sizes
+from fitkit.stats import Estimate
+
+DEMO = Path(__file__).parents[1] / "measurements" / "sound_board.toml"
+
+
+def test_an_estimate_shows_two_digits_of_its_uncertainty():
+    shown = features({"board": Estimate.of("board", 68.02837, 0.0202, df=120)})
+    assert shown.rows == [("board", "68.028", "0.040", "120")]
+
+
+def test_each_size_of_a_sheet_stands_with_its_number_drawn():
+    plan = prepare(load_sheet(DEMO))
+    rows = {row[0]: row for row in sizes(plan).rows}
+    assert set(rows) == set(plan.drawn)
+    assert rows["pocket length"][4] == f"{plan.drawn['pocket length']:.3f}"
+
+
+def test_a_finding_has_a_word_beside_its_mark_and_its_text_is_escaped():
+    html = findings([Finding(check="bed", severity="stop", text="<b> & co")])._repr_html_()
+    assert "■ stop" in html
+    assert "&lt;b&gt; &amp; co" in html
+
+
+def test_facts_take_the_unit_from_the_name_and_a_chance_as_percent():
+    choice = choose_gap("peg and hole", "slides", size_mm=10.0)
+    rows = dict(facts(choice).rows)
+    assert rows["gap"] == f"{choice.gap_mm:.2f} mm"
+    assert rows["chance wanted"] == f"{choice.p_wanted:.0%}"
+    assert rows["best"] == "{:.2f} to {:.2f} mm".format(*choice.best_mm)
+    assert facts(choice).notes == choice.notes
+
+
+def test_facts_list_more_than_two_numbers():
+    ladder = next_ladder("peg and hole", "slides", size_mm=10.0, specimens=4)
+    gaps = dict(facts(ladder).rows)["gaps"]
+    assert gaps == ", ".join(f"{gap:.2f}" for gap in ladder.gaps_mm) + " mm"
+    assert repr(facts(ladder)).startswith("ladder\n")
