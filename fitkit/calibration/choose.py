@@ -36,7 +36,7 @@ __all__ = ["CouponChoice", "candidate_features", "choose_features"]
 _GRID = 12
 _WANTED: dict[SizeKind, tuple[float, float]] = {
     "outside": (5.0, 80.0),
-    "inside": (3.0, 20.0),
+    "inside": (3.0, 75.0),
     "hole": (2.5, 16.0),
     "peg": (3.0, 16.0),
     "height": (2.0, 30.0),
@@ -77,12 +77,13 @@ class CouponChoice:
 def candidate_features() -> tuple[CouponFeature, ...]:
     """Features that fit on a coupon of 100 x 100 mm, to choose from."""
     names = [
-        *(f"bar {axis} {n}" for axis in "xy" for n in (10, 20, 30, 40, 50, 90)),
-        *("bar x 90 at bed", "bar y 90 at bed", "diagonal 1 116", "diagonal 2 116"),
+        *(f"bar {axis} {n}" for axis in "xy" for n in (10, 20, 30, 40, 50, 96)),
+        *("bar x 96 at bed", "bar y 96 at bed", "diagonal 1 124", "diagonal 2 124"),
         *(f"tab {n}" for n in (2, 3, 5)),
         *(f"peg {n}" for n in (3, 4, 6, 8, 10, 14)),
         *(f"height {n}" for n in (4, 8, 12, 16, 20)),
         *(f"slot {n}" for n in (2, 3, 4, 6, 8, 12)),
+        *(f"inside {axis} {n}" for axis in "xy" for n in (30, 50, 75)),
         *(f"hole {n:g}" for n in (2, 2.5, 3, 4, 5, 6, 8, 10, 12, 16, 20)),
         *(f"lying hole {n} {side}" for n in (4, 6, 8, 10) for side in ("width", "height")),
     ]

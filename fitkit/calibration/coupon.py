@@ -66,6 +66,8 @@ class CouponFeature:
                 return "inside jaws upright in the hole, from its floor to its roof"
             case "hole_lying":
                 return "inside jaws level in the hole, at its widest"
+            case "inside" if self.label.startswith("I"):
+                return "inside jaws from above, square between the two ribs with this label"
             case "inside":
                 return "inside jaws square across the slot, above its first layer"
             case "height":
@@ -80,16 +82,18 @@ class CouponFeature:
 class CouponSizes:
     """Drawn sizes of all features, mm; a flare reading is taken on each bar in `flares`."""
 
-    bars_x: tuple[float, ...] = (10.0, 30.0, 50.0, 90.0)
-    bars_y: tuple[float, ...] = (10.0, 30.0, 50.0, 90.0)
+    bars_x: tuple[float, ...] = (10.0, 30.0, 50.0, 96.0)
+    bars_y: tuple[float, ...] = (10.0, 30.0, 50.0, 96.0)
     heights: tuple[float, ...] = (4.0, 8.0, 12.0, 20.0)
     pegs: tuple[float, ...] = (4.0, 8.0, 14.0)
     holes: tuple[float, ...] = (2.5, 3.0, 4.0, 6.0, 10.0, 16.0)
     lying_holes: tuple[float, ...] = (4.0, 6.0, 10.0)
     slots: tuple[float, ...] = (3.0, 6.0, 12.0)
+    insides_x: tuple[float, ...] = (30.0, 75.0)
+    insides_y: tuple[float, ...] = (30.0, 75.0)
     tabs: tuple[float, ...] = (2.0, 5.0)
-    diagonal: float = 116.0
-    flares: tuple[float, ...] = (90.0,)
+    diagonal: float = 124.0
+    flares: tuple[float, ...] = (96.0,)
 
 
 def coupon_features(sizes: CouponSizes | None = None) -> tuple[CouponFeature, ...]:
@@ -120,6 +124,8 @@ def coupon_features(sizes: CouponSizes | None = None) -> tuple[CouponFeature, ..
         *(f"peg {n:g}" for n in s.pegs),
         *(f"height {n:g}" for n in s.heights),
         *(f"slot {n:g}" for n in s.slots),
+        *(f"inside x {n:g}" for n in s.insides_x),
+        *(f"inside y {n:g}" for n in s.insides_y),
         *(f"hole {n:g}" for n in s.holes),
         *(f"lying hole {n:g} {side}" for n in s.lying_holes for side in ("width", "height")),
     ]
@@ -137,6 +143,7 @@ _NAMES: tuple[tuple[str, SizeKind, str], ...] = (
     (r"peg #", "peg", "P"),
     (r"height #", "height", "Z"),
     (r"slot (?:(?P<axis>[xy]) )?#", "inside", "S"),
+    (r"inside (?P<axis>[xy]) #", "inside", "I{axis}"),
     (r"hole #", "hole", "H"),
     (r"lying hole # (?P<side>width|height)", "hole_lying", "L"),
     (r"centres (?P<axis>[xy]) #", "centres", "C"),
@@ -181,8 +188,8 @@ def parse_feature(name: str) -> CouponFeature:
     raise CalibrationError(
         f"{name!r} is no coupon feature",
         remedy="Names are like 'bar x 40', 'bar x 40 at bed', 'tab 5', 'peg 8', 'height 12', "
-        "'slot 6', 'hole 3', 'lying hole 5 width', 'diagonal 1 116', 'centres x 50', with the "
-        "drawn size in mm.",
+        "'slot 6', 'inside x 30', 'hole 3', 'lying hole 5 width', 'diagonal 1 124', "
+        "'centres x 50', with the drawn size in mm.",
     )
 
 

@@ -282,8 +282,4 @@ def _valid(observed: Observations) -> Mapping[SizeKind, tuple[float, float]]:
     if "outside" in spans:
         # Centre distances hang on the scale alone, which the bars give over their lengths.
         spans.setdefault("centres", spans["outside"])
-    if {"inside", "outside"} <= spans.keys():
-        # So do pockets beyond the largest slot: closing is a matter of the line, not of the size.
-        low, high = spans["inside"]
-        spans["inside"] = (low, max(high, spans["outside"][1]))
     return MappingProxyType(spans)

@@ -2,8 +2,10 @@
 
 The plate's own sides are the longest bars, its cut corners the diagonal pair, its bottom edge the
 flare, its thickness the least height. All else stands on it or goes through it, packed into free
-rectangles largest first, each with its label sunk beside it. Features and names come from
-`fitkit.calibration.coupon`, so that what is drawn is what is measured and fitted.
+rectangles largest first, each with its label sunk beside it. Wide insides are read between two
+ribs; what is no taller than the ribs may stand in between, since the jaws come from above.
+Features and names come from `fitkit.calibration.coupon`, so that what is drawn is what is measured
+and fitted.
 
 Left out: overhangs, bridges and strings, which are about looks, not sizes.
 """
@@ -93,10 +95,27 @@ class _Item:
     def room(self) -> tuple[float, float]:
         """Width and depth with jaws' room, and with the label below unless it is on top."""
         wide, deep = self.w + 2 * self.pad_x, self.d + 2 * self.pad_y
-        if self.kind == "bar":
+        if self.kind in ("bar", "span"):
             return wide, deep
         lines = 2 if self.kind == "comb" else 1
         return max(wide, _LETTERS[0]), deep + lines * _LETTERS[1]
+
+    def footprints(self, x: float, y: float) -> tuple[_Rect, ...]:
+        """Plate that it takes up at a place: all its room, or that of the ribs and their jaws."""
+        w, d = self.room
+        if self.kind != "span":
+            return (_Rect(x, y, w, d),)
+        if self.features[0].axis == "x":
+            rib = _LIMB + self.pad_x + _JAW
+            return _Rect(x, y, rib, d), _Rect(x + w - rib, y, rib, d)
+        rib = _LIMB + self.pad_y + _JAW
+        return _Rect(x, y, w, rib), _Rect(x, y + d - rib, w, rib)
+
+    def ribs(self, x: float, y: float) -> tuple[_Rect, _Rect]:
+        """Give the two ribs of a span at a place."""
+        if self.features[0].axis == "x":
+            return _Rect(x, y, _LIMB, self.d), _Rect(x + self.w - _LIMB, y, _LIMB, self.d)
+        return _Rect(x, y, self.w, _LIMB), _Rect(x, y + self.d - _LIMB, self.w, _LIMB)
 
 
 class CalibrationCoupon(Template):
@@ -150,6 +169,16 @@ class CalibrationCoupon(Template):
         description="Widths of slots.",
         json_schema_extra={"group": "Insides"},
     )
+    insides_x: tuple[Length, ...] = Field(
+        default=_DEFAULT.insides_x,
+        description="Distances between two ribs along x.",
+        json_schema_extra={"group": "Insides"},
+    )
+    insides_y: tuple[Length, ...] = Field(
+        default=_DEFAULT.insides_y,
+        description="Distances between two ribs along y.",
+        json_schema_extra={"group": "Insides"},
+    )
     holes: tuple[Length, ...] = Field(
         default=_DEFAULT.holes,
         description="Diameters of upright holes.",
@@ -170,6 +199,8 @@ class CalibrationCoupon(Template):
             "pegs",
             "heights",
             "slots",
+            "insides_x",
+            "insides_y",
             "holes",
             "lying_holes",
         ):
@@ -188,7 +219,7 @@ class CalibrationCoupon(Template):
         return self
 
     @classmethod
-    def of_features(cls, features: Iterable[CouponFeature], *, plate_mm: float = 90.0) -> Self:
+    def of_features(cls, features: Iterable[CouponFeature], *, plate_mm: float = 96.0) -> Self:
         """Draw chosen features, with the plate that they need to stand on.
 
         Parameters
@@ -223,6 +254,8 @@ class CalibrationCoupon(Template):
             "pegs": "P",
             "heights": "Z",
             "slots": "S",
+            "insides_x": "IX",
+            "insides_y": "IY",
             "holes": "H",
             "lying_holes": "L",
         }
@@ -244,6 +277,8 @@ class CalibrationCoupon(Template):
             holes=self.holes,
             lying_holes=self.lying_holes,
             slots=self.slots,
+            insides_x=self.insides_x,
+            insides_y=self.insides_y,
             tabs=self.tabs,
             diagonal=self.diagonal,
             flares=flares,
@@ -363,6 +398,12 @@ class CalibrationCoupon(Template):
         comb = (*by_kind["tab"], *by_kind["slot"])
         if comb:
             items.append(_Item("comb", sum(w for w, _ in _comb(comb)), _RIB, _JAW, 1.0, comb))
+        items += [
+            _Item("span", f.drawn_mm + 2 * _LIMB, _RIB, 1.0, 1.0, (f,)) for f in by_kind["inside x"]
+        ]
+        items += [
+            _Item("span", _RIB, f.drawn_mm + 2 * _LIMB, 1.0, 1.0, (f,)) for f in by_kind["inside y"]
+        ]
         return items
 
     def _plate_dimensions(
@@ -408,23 +449,47 @@ def _comb(features: Sequence[CouponFeature]) -> list[tuple[float, CouponFeature 
 def _pack(
     items: list[_Item], wide: float, deep: float, corner: float, *, where: str
 ) -> list[tuple[_Item, float, float]]:
-    """Place each item at the lowest, leftmost free room; largest first, edges' items foremost."""
-    free = [_Rect(1.0, 1.0, wide - 2.0, deep - 2.0)]
+    """Place each item at the lowest, leftmost free room; edges' items foremost, then largest first.
+
+    Largest by their longer side; if that leaves one without room, by their area.
+    """
+    first = {"stairs": 0, "lying": 1, "span": 2}
+
+    def by_side(item: _Item) -> tuple[float, ...]:
+        return first.get(item.kind, 3), -max(item.room), -min(item.room)
+
+    def by_area(item: _Item) -> tuple[float, ...]:
+        return first.get(item.kind, 3), -math.prod(item.room)
+
+    try:
+        return _packed(sorted(items, key=by_side), wide, deep, corner, where=where)
+    except PartError:
+        return _packed(sorted(items, key=by_area), wide, deep, corner, where=where)
+
+
+def _packed(
+    items: list[_Item], wide: float, deep: float, corner: float, *, where: str
+) -> list[tuple[_Item, float, float]]:
+    """Place items in their order."""
+    low = [_Rect(1.0, 1.0, wide - 2.0, deep - 2.0)]
     cut = corner + 1.0
     for x in (0.0, wide - cut):
         for y in (0.0, deep - cut):
-            free = _take(free, _Rect(x, y, cut, cut))
+            low = _take(low, _Rect(x, y, cut, cut))
     if corner:
         # Each diagonal is named at the far corner where it ends.
         w, d = _CORNER_LABEL
-        free = _take(free, _Rect(cut, deep - d - 1.0, w, d))
-        free = _take(free, _Rect(wide - cut - w, deep - d - 1.0, w, d))
+        low = _take(low, _Rect(cut, deep - d - 1.0, w, d))
+        low = _take(low, _Rect(wide - cut - w, deep - d - 1.0, w, d))
+    over = low  # where calipers may reach over the plate: no stairs, no lying holes
     placed: list[tuple[_Item, float, float]] = []
-    first = {"stairs": 0, "lying": 1}
-    for item in sorted(items, key=lambda i: (first.get(i.kind, 2), -max(i.room), -min(i.room))):
+    for item in items:
         w, d = item.room
         at_top = item.kind == "lying"
-        fitting = [r for r in free if r.w >= w - 1e-9 and r.d >= d - 1e-9]
+        if item.kind == "span":
+            fitting = [_Rect(x, y, w, d) for x, y in _spots(item, over, low)]
+        else:
+            fitting = [r for r in low if r.w >= w - 1e-9 and r.d >= d - 1e-9]
         if not fitting:
             raise PartError(
                 f"{item.features[0].name!r} has no room left on {wide:g} x {deep:g} mm",
@@ -434,11 +499,27 @@ def _pack(
         # Lying holes open towards the far edge, stairs stand on the near one.
         best = min(fitting, key=lambda r: ((-r.y - r.d) if at_top else r.y, r.x))
         y = best.y + best.d - d if at_top else best.y
-        free = _take(free, _Rect(best.x, y, w, d))
-        label = 0.0 if item.kind in ("stairs", "bar") else _LETTERS[1]
+        for rib in item.footprints(best.x, y):
+            low = _take(low, rib)
+        if item.kind in ("stairs", "lying"):
+            over = low
+        label = 0.0 if item.kind in ("stairs", "bar", "span") else _LETTERS[1]
         x_inside = best.x + 0.5 * (w - item.w)
         placed.append((item, x_inside, y + item.pad_y + label))
     return placed
+
+
+def _spots(item: _Item, over: list[_Rect], low: list[_Rect]) -> Iterable[tuple[float, float]]:
+    """Where a span may lie: its ribs on free plate, nothing tall in the way of the jaws."""
+    w, d = item.room
+    lefts = {v for r in low for v in (r.x, r.x + r.w - w)}
+    nears = {v for r in low for v in (r.y, r.y + r.d - d)}
+    for x in lefts:
+        for y in nears:
+            if any(_inside(_Rect(x, y, w, d), r) for r in over) and all(
+                any(_inside(rib, r) for r in low) for rib in item.footprints(x, y)
+            ):
+                yield x, y
 
 
 def _take(free: list[_Rect], taken: _Rect) -> list[_Rect]:
@@ -479,8 +560,8 @@ def _stand(item: _Item, x: float, y: float, thick: float) -> tuple[list[Shape], 
     from fitkit.parts.profiles import circle, rectangle
     from fitkit.parts.solids import extrude, moved, turned
 
-    def block(left: float, w: float, d: float, rise: float) -> tuple[Shape, float]:
-        outline = rectangle(w, d).moved(left + w / 2, y + d / 2)
+    def block(left: float, w: float, d: float, rise: float, near: float = y) -> tuple[Shape, float]:
+        outline = rectangle(w, d).moved(left + w / 2, near + d / 2)
         return extrude(outline, rise, z=thick), outline.area * rise
 
     def boxes(spans: Iterable[tuple[float, float, float]]) -> tuple[list[Shape], float]:
@@ -490,6 +571,9 @@ def _stand(item: _Item, x: float, y: float, thick: float) -> tuple[list[Shape], 
     match item.kind:
         case "bar":
             return boxes([(x, item.w, _RISE)])
+        case "span":
+            made = [block(r.x, r.w, r.d, _RISE, near=r.y) for r in item.ribs(x, y)]
+            return [shape for shape, _ in made], sum(volume for _, volume in made)
         case "stairs":
             return boxes(
                 (x + n * _STEP, _STEP, f.drawn_mm - thick) for n, f in enumerate(item.features)
@@ -539,6 +623,15 @@ def _dimensions(item: _Item, x: float, y: float, thick: float) -> Iterable[KeyDi
                 yield _dimension(feature, (x + item.w / 2, y, z), (x + item.w / 2, y + item.d, z))
             else:
                 yield _dimension(feature, (x, middle, z), (x + item.w, middle, z))
+        case "span":
+            one, other = item.ribs(x, y)
+            feature = item.features[0]
+            if feature.axis == "x":
+                yield _dimension(feature, (one.x + one.w, middle, level), (other.x, middle, level))
+            else:
+                across = x + item.w / 2
+                near, far = one.y + one.d, other.y
+                yield _dimension(feature, (across, near, level), (across, far, level))
         case "stairs":
             for n, feature in enumerate(item.features):
                 at = (x + (n + 0.5) * _STEP, y)
@@ -621,6 +714,12 @@ def _captions(item: _Item, x: float, y: float, thick: float) -> Iterable[_Captio
             middle = (x + item.w / 2, y + item.d / 2)
             turn = 90.0 if feature.axis == "y" else 0.0
             yield _Caption(feature.label, *middle, feature.drawn_mm - 1.0, thick + _RISE, turn)
+        case "span":
+            feature = item.features[0]
+            turn = 90.0 if feature.axis == "x" else 0.0
+            for rib in item.ribs(x, y):
+                at = (rib.x + rib.w / 2, rib.y + rib.d / 2)
+                yield _Caption(feature.label, *at, _RIB - 0.5, thick + _RISE, turn)
         case "stairs":
             for n, feature in enumerate(item.features):
                 at = x + (n + 0.5) * _STEP

@@ -24,6 +24,7 @@ PROBES = [
     ("outside", "x", 20.0),
     ("outside", "y", 70.0),
     ("inside", "x", 8.0),
+    ("inside", "y", 68.0),
     ("hole", "xy", 3.0),
     ("hole", "xy", 5.0),
     ("hole", "xy", 12.0),

@@ -219,11 +219,12 @@ def test_all_terms_are_there_whatever_was_measured(coupon):
     assert fit_profile(coupon(Truth())).terms == tuple(TERMS)
 
 
-def test_pockets_follow_the_bars_beyond_the_largest_slot(coupon):
+def test_pockets_are_vouched_for_as_far_as_insides_were_read(coupon):
     profile = fit_profile(coupon(Truth()))
-    assert profile.valid_mm["inside"] == (3.0, 116.0)
+    assert profile.valid_mm["inside"] == (3.0, 75.0)
     assert profile.valid_mm["hole"] == (2.5, 16.0)
     assert not compensate("70 mm", profile, kind="inside").extrapolated
+    assert compensate("80 mm", profile, kind="inside").extrapolated
     assert compensate("70 mm", profile, kind="hole").extrapolated
     slots = {f"slot {n}": Estimate.of(f"slot {n}", n - 0.1, 0.01) for n in (2, 3, 5, 8, 12)}
     assert compensate("70 mm", fit_profile(slots), kind="inside").extrapolated

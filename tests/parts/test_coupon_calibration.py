@@ -68,7 +68,7 @@ def mesh(part):
     [
         "bar x 30",
         "bar y 50",
-        "bar x 90",
+        "bar x 96",
         "tab 5",
         "peg 8",
         "slot 6",
@@ -77,7 +77,7 @@ def mesh(part):
         "lying hole 6 width",
         "lying hole 6 height",
         "height 12",
-        "diagonal 1 116",
+        "diagonal 1 124",
     ],
 )
 def test_the_mesh_measures_what_the_name_says(part, mesh, name):
@@ -88,7 +88,7 @@ def test_the_mesh_measures_what_the_name_says(part, mesh, name):
     # plastic. Either way the nearest face each way is half the size off.
     if row.kind in ("height", "hole_lying"):
         centre[1] += 1.0  # a little in from the face that the points lie on
-    if row.kind == "outside" and name.startswith(("bar x 90", "diagonal")):
+    if row.kind == "outside" and name.startswith(("bar x 96", "diagonal")):
         reach = _span_from_outside(mesh, centre, along, row.value_mm)
     else:
         hits = [
@@ -99,6 +99,31 @@ def test_the_mesh_measures_what_the_name_says(part, mesh, name):
         ]
         reach = sum(h.min() for h in hits)
     assert reach == pytest.approx(row.value_mm, abs=0.03)
+
+
+@pytest.mark.parametrize("name", ["inside x 30", "inside x 75", "inside y 30", "inside y 75"])
+def test_jaws_reach_both_ribs_of_a_wide_inside(part, mesh, name):
+    """A face at half the size each way, and none in the last 4 mm, where the jaws go down."""
+    row = next(r for r in part.dimensions if r.name == name)
+    start, end = np.array(row.start), np.array(row.end)
+    centre, along = 0.5 * (start + end), (end - start) / row.value_mm
+    for sign in (1, -1):
+        met = mesh.ray.intersects_location([centre], [sign * along])[0]
+        reach = np.linalg.norm(met - centre, axis=1) - 0.5 * row.value_mm
+        assert np.abs(reach).min() < 0.01
+        assert not ((reach > -4.0) & (reach < -0.01)).any()
+
+
+def test_nothing_tall_stands_where_calipers_reach_over(part, mesh):
+    """Between the ribs nothing is taller than they are: jaws come from above."""
+    for row in part.dimensions:
+        if not row.name.startswith("inside"):
+            continue
+        start, end = np.array(row.start), np.array(row.end)
+        for share in np.linspace(0.02, 0.98, 40):
+            at = start + share * (end - start)
+            met = mesh.ray.intersects_location([[*at[:2], 100.0]], [[0, 0, -1.0]])[0]
+            assert met[:, 2].max(initial=0.0) < 10.0 + 1e-6
 
 
 def _span_from_outside(mesh, centre, along, size):
@@ -120,7 +145,7 @@ def test_a_chosen_set_of_features_can_be_drawn():
 
 def test_too_much_for_the_plate_is_refused():
     crowded = CalibrationCoupon.of(holes=[f"{n} mm" for n in range(12, 24)])
-    with pytest.raises(PartError, match=r"has no room left on 90 x 90 mm"):
+    with pytest.raises(PartError, match=r"has no room left on 96 x 96 mm"):
         crowded.build()
 
 
@@ -130,7 +155,7 @@ def test_too_much_for_the_plate_is_refused():
         ({"holes": ["0.1 mm"]}, "holes are from 0.8 mm"),
         ({"bars_x": ["10 mm"]}, "longest bars are the plate"),
         ({"heights": ["12 mm"]}, "plate's thickness"),
-        ({"diagonal": "126 mm"}, "would cut the corners"),
+        ({"diagonal": "135 mm"}, "would cut the corners"),
         ({"diagonal": "60 mm"}, "would cut the corners"),
         ({"holes": ["3"]}, "holes"),
     ],
