@@ -8,16 +8,17 @@ from __future__ import annotations
 
 import shutil
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from fitkit.errors import FitkitError
 
 if TYPE_CHECKING:
     from PIL.Image import Image
 
-    from fitkit.parts.contract import Part
+    from fitkit.parts.contract import Part, Template
+    from fitkit.sheet import PartSheet
 
-__all__ = ["fresh_bench", "made_files", "part_picture"]
+__all__ = ["fresh_bench", "made_files", "part_picture", "sheet_of"]
 
 # Workshop and demo, as they lie beside the notebooks' folder; paths in part sheets join them.
 _FOLDERS = ("measurements", "shared")
@@ -82,6 +83,20 @@ def made_files(folder: str | Path) -> dict[str, str]:
     files = [path for path in Path(folder).iterdir() if path.suffix in uses]
     files.sort(key=lambda path: (order.index(path.suffix), path.name))
     return {path.name: uses[path.suffix] for path in files}
+
+
+def sheet_of(template: Template, *, title: str, folder: Path, **rest: Any) -> PartSheet:
+    """Make a part sheet from a template with its values; `rest` are the sheet's other keys.
+
+    The label is left to the sheet's run, which sinks the trace code in.
+    """
+    from fitkit.journal.plain import typed_values
+    from fitkit.sheet import PartSheet
+
+    values = typed_values(template)
+    if not values["label"]:
+        del values["label"]
+    return PartSheet(title=title, template=template.title, values=values, folder=folder, **rest)
 
 
 def part_picture(part: Part, *, view: str = "iso", size: tuple[int, int] = (800, 520)) -> Image:

@@ -35,7 +35,7 @@ if TYPE_CHECKING:
     from fitkit.sheet import PartSheet
 
 HERE = Path(__file__).parent
-PRINTER = "bench printer"
+PRINTER = "bench printer A"
 INVENTED = "invented for the demo"
 # What the invented printer adds to a drawn size beyond what the generic profile foretells, mm.
 BIAS_MM = {"outside": 0.12, "peg": 0.12, "inside": -0.12, "hole": -0.15}

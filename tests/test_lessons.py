@@ -7,7 +7,8 @@ from pathlib import Path
 import pytest
 
 from fitkit.errors import FitkitError
-from fitkit.lessons import fresh_bench, made_files, part_picture
+from fitkit.flow import prepare
+from fitkit.lessons import fresh_bench, made_files, part_picture, sheet_of
 from fitkit.parts import template
 
 ROOT = Path(__file__).parents[1]
@@ -42,6 +43,13 @@ def test_files_are_named_with_their_use_the_one_to_print_first(lesson):
     for name in ("case.stl", "case.html", "case.3mf", "notes.txt"):
         (lesson / name).write_text("")
     assert list(made_files(lesson)) == ["case.3mf", "case.stl", "case.html"]
+
+
+def test_a_sheet_takes_a_templates_values_and_leaves_the_label_to_the_trace_code(lesson):
+    spacer = template("spacer").of(label="")
+    sheet = sheet_of(spacer, title="foot", folder=lesson, printer={"generic": "PETG"})
+    assert prepare(sheet).template == spacer
+    assert prepare(sheet, label="K7").template.label == "K7"
 
 
 def test_a_part_is_drawn_in_colour_on_white():
