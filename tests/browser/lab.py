@@ -100,6 +100,19 @@ class Lab:
         place.mkdir(parents=True, exist_ok=True)
         (place / f"{name}.jupyterlab-settings").write_text(json.dumps(values))
 
+    def stop_kernels(self) -> None:
+        """End all kernels, so that one test leaves no load to the next."""
+        for kernel in json.load(self._ask("GET", "api/kernels")):
+            self._ask("DELETE", f"api/kernels/{kernel['id']}").close()
+
+    def _ask(self, method: str, what: str):
+        request = urllib.request.Request(
+            f"http://127.0.0.1:{self.port}/{what}",
+            method=method,
+            headers={"Authorization": f"token {self.token}"},
+        )
+        return urllib.request.urlopen(request, timeout=30)
+
     def close(self) -> None:
         self.process.terminate()
         try:
@@ -140,8 +153,11 @@ def open_page(browser, address: str, *, width: int = 1280, height: int = 800):
 
 
 def run_all(page) -> None:
-    """Run all cells, as the menu does."""
-    page.evaluate("() => window.jupyterapp.commands.execute('notebook:run-all-cells')")
+    """Run all cells, by the menu."""
+    page.locator(".jp-Notebook .jp-CodeCell .cm-content").first.click()
+    page.keyboard.press("Escape")
+    page.click("text=Run >> nth=0")
+    page.click(".lm-Menu-item[data-command='runmenu:run-all']")
 
 
 def restart_kernel(page) -> None:
@@ -152,4 +168,4 @@ def restart_kernel(page) -> None:
 
 def save(page) -> None:
     """Save the notebook."""
-    page.evaluate("() => window.jupyterapp.commands.execute('docmanager:save')")
+    page.evaluate("() => { window.jupyterapp.commands.execute('docmanager:save'); }")

@@ -61,8 +61,9 @@ def opened(lab, browser, request):
     yield opener
     for page in pages:
         assert page.faults == []
-        page.evaluate("() => window.jupyterapp.commands.execute('kernelmenu:shutdown')")
-        page.close()
+        if not page.is_closed():
+            page.close()
+    lab.stop_kernels()
 
 
 def built(page, number=0):
@@ -351,7 +352,6 @@ def test_without_webgl_a_still_picture_follows_the_values(opened):
         page.wait_for_timeout(1500)
         assert changed(second, pixels(page, panel)) > 3000
         page.screenshot(path=labs.ARTEFACTS / "no-webgl-1280.png")
-        page.evaluate("() => window.jupyterapp.commands.execute('kernelmenu:shutdown')")
 
 
 def enter_still(page, panel, path, text):
