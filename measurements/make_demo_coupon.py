@@ -34,7 +34,7 @@ READINGS = HERE / "readings" / "coupon_petg.csv"
 INSTRUMENTS = HERE.parent / "shared" / "instruments" / "bench.toml"
 PROFILE = HERE.parent / "shared" / "profiles" / "bench-petg.toml"
 SEED, PRINTS, REPEATS = 20260309, 2, 3
-SETTINGS = PrintSettings(printer="bench printer", material="PETG", bed_mm=(220.0, 220.0, 240.0))
+SETTINGS = PrintSettings(printer="bench printer A", material="PETG", bed_mm=(220.0, 220.0, 240.0))
 # What the invented printer does; mm, and fractions for scales.
 HABITS = {
     "scale_x": -0.0026,

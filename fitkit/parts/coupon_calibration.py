@@ -718,8 +718,8 @@ def _captions(item: _Item, x: float, y: float, thick: float) -> Iterable[_Captio
             feature = item.features[0]
             turn = 90.0 if feature.axis == "x" else 0.0
             for rib in item.ribs(x, y):
-                at = (rib.x + rib.w / 2, rib.y + rib.d / 2)
-                yield _Caption(feature.label, *at, _RIB - 0.5, thick + _RISE, turn)
+                middle = (rib.x + rib.w / 2, rib.y + rib.d / 2)
+                yield _Caption(feature.label, *middle, _RIB - 0.5, thick + _RISE, turn)
         case "stairs":
             for n, feature in enumerate(item.features):
                 at = x + (n + 0.5) * _STEP
