@@ -1,0 +1,1 @@
+"""Ratios measured side by side: `python3 run.py bench`."""

@@ -235,9 +235,7 @@ def _assembled(part: Part, context: CheckContext) -> dict[str, Mesh] | None:
     return meshes
 
 
-def _wanted(
-    place: Blocked, body: str, insertion: Point, part: Part, context: CheckContext
-) -> bool:
+def _wanted(place: Blocked, body: str, insertion: Point, part: Part, context: CheckContext) -> bool:
     """Tell whether a place is a snap arm's own nose, no wider than the arm can give way."""
     u = max((fit.u_mm for fit in context.fits), default=0.0)
     for arm in part.arms:

@@ -8,10 +8,10 @@ and `render_sheet`; `place` gives the meshes as they will lie on the bed, which 
 from __future__ import annotations
 
 from fitkit.export.bodies import file_name, place, write_bodies
-from fitkit.plate import Plate, lay_out
 from fitkit.export.sheet import SheetPage, SheetRow, render_sheet
 from fitkit.export.stl import stl_bytes
 from fitkit.export.threemf import PlacedMesh, read_3mf, write_3mf
+from fitkit.plate import Plate, lay_out
 
 __all__ = [
     "PlacedMesh",

@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from fitkit.plate import lay_out
 from fitkit.export.stl import write_stl
 from fitkit.export.threemf import PlacedMesh, write_3mf
+from fitkit.plate import lay_out
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Mapping, Sequence

@@ -1,5 +1,4 @@
 """The dimensioned sheet: one self-contained HTML page of pictures, sizes and findings.
-findings.
 
 Rendered with jinja2, which escapes every value; pictures are PNG inside the page, so that it can be
 mailed or printed and asks nothing of a network.
