@@ -96,6 +96,20 @@ class Plan:
         drawn = {row.fit.name: row.size.drawn_mm for row in self.rows}
         object.__setattr__(self, "drawn", drawn)
 
+    def row(self, name: str) -> FitRow:
+        """Find the row of a fit size by its name.
+
+        Raises
+        ------
+        SheetError
+            If the part has none of that name.
+        """
+        for row in self.rows:
+            if row.fit.name == name:
+                return row
+        names = ", ".join(row.fit.name for row in self.rows)
+        raise SheetError(f"no size {name!r}", where=self.sheet.title, remedy=f"It has: {names}.")
+
 
 def prepare(sheet: PartSheet, *, label: str = "") -> Plan:
     """Read a sheet's inputs and solve it.
@@ -130,7 +144,7 @@ def read_inputs(sheet: PartSheet) -> Inputs:
         table = ReadingTable.read(sheet.path(sheet.readings), unit=sheet.unit)
         _refuse_rejected(table)
         found = estimates(table, instruments=_instruments(sheet))
-    profile = _profile(sheet)
+    profile = _of_today(sheet, _profile(sheet))
     return Inputs(table=table, estimates=found, profile=profile, trials=_trials(sheet, profile))
 
 
@@ -208,6 +222,21 @@ def _profile(sheet: PartSheet) -> PrinterProfile:
     table = ReadingTable.read(sheet.path(sheet.printer.coupon), unit=sheet.unit)
     _refuse_rejected(table)
     return fit_profile(table, instruments=_instruments(sheet))
+
+
+def _of_today(sheet: PartSheet, profile: PrinterProfile) -> PrinterProfile:
+    """Note on a profile what the journal knows against it: changes and drift since it was made."""
+    if not sheet.journal or profile.generic:
+        return profile
+    from fitkit.calibration import aged_by, noted
+    from fitkit.journal import Journal, drift_check
+
+    journal = Journal(sheet.path(sheet.journal))
+    found = drift_check(
+        journal, printer=profile.printer, material=profile.material, basis=profile.basis
+    )
+    profile = aged_by(profile, journal.records("machine"))
+    return noted(profile, f"later prints: {found}") if found and found.drifted else profile
 
 
 def _trials(sheet: PartSheet, profile: PrinterProfile) -> Sequence[Trial]:

@@ -71,7 +71,7 @@ def made_files(folder: str | Path) -> dict[str, str]:
         ".3mf": "print from this: mm, names, trace code",
         ".step": "exact solids, for other drawing programs",
         ".stl": "mesh without units, for old slicers; mm",
-        ".html": "sheet with every size, findings and pictures",
+        ".html": "page to read or print: sizes, findings, pictures",
         ".csv": "readings",
         ".toml": "profile or part sheet",
         ".json": "record of the journal",

@@ -28,7 +28,7 @@ if TYPE_CHECKING:
         fastener,
         hold_in_plastic,
     )
-    from fitkit.fits.figures import chain_figure, iso_figure, verdict_figure
+    from fitkit.fits.figures import chain_figure, iso_figure, sample_figure, verdict_figure
     from fitkit.fits.iso286 import (
         Limits,
         NearestFit,
@@ -60,6 +60,7 @@ _LAZY = {
     "hold_in_plastic": "fasteners",
     "chain_figure": "figures",
     "iso_figure": "figures",
+    "sample_figure": "figures",
     "verdict_figure": "figures",
     "Limits": "iso286",
     "NearestFit": "iso286",
@@ -116,6 +117,7 @@ __all__ = [
     "next_ladder",
     "pattern_fit",
     "sample_chain",
+    "sample_figure",
     "standard_fit",
     "tolerance_grade",
     "verdict_figure",

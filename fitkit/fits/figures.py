@@ -22,10 +22,11 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
     from fitkit.fits.chain import Chain
+    from fitkit.fits.chain_sample import ChainSample
     from fitkit.fits.choose import GapChoice
     from fitkit.fits.verdicts import VerdictModel
 
-__all__ = ["chain_figure", "iso_figure", "verdict_figure"]
+__all__ = ["chain_figure", "iso_figure", "sample_figure", "verdict_figure"]
 
 _BLUE, _ORANGE, _GREEN, _SKY, _RED, _BLACK = (
     "#0072B2",
@@ -192,3 +193,41 @@ def _figure(width_in: float, height_in: float) -> tuple[Figure, Axes]:
     axes = figure.subplots()
     axes.spines[["top", "right"]].set_visible(False)
     return figure, axes
+
+
+def sample_figure(sample: ChainSample) -> Figure:
+    """Draw the drawn gaps of a chain as a histogram, what lies outside its limits hatched."""
+    chain, gaps = sample.chain, sample.gaps_mm
+    figure, axes = _figure(7.0, 3.4)
+    counts, edges = np.histogram(gaps, bins=80)
+    middle, width = 0.5 * (edges[:-1] + edges[1:]), edges[1] - edges[0]
+    outside = middle < chain.least_mm
+    if chain.most_mm is not None:
+        outside |= middle > chain.most_mm
+    share = counts / len(gaps)
+    axes.bar(middle[~outside], share[~outside], width, color=_SKY, label="within limits")
+    if outside.any():
+        axes.bar(
+            middle[outside],
+            share[outside],
+            width,
+            color=_RED,
+            hatch="//",
+            edgecolor="0.3",
+            linewidth=0.3,
+            label="outside",
+        )
+    low, high = sample.band_mm()
+    for edge in (low, high):
+        axes.axvline(edge, color=_BLACK, linestyle="--", linewidth=0.8)
+    for limit in (chain.least_mm, chain.most_mm):
+        if limit is not None:
+            axes.axvline(limit, color=_BLACK, linewidth=1.2)
+    axes.set_xlabel("gap (mm); solid: limits, dashed: 95 % of the gaps")
+    axes.set_ylabel("share of the draws")
+    words = f"{sample.p_interference:.2%} too tight"
+    if sample.p_too_wide is not None:
+        words += f", {sample.p_too_wide:.2%} too wide"
+    axes.set_title(f"{chain.name}: {words}", fontsize=10)
+    axes.legend(fontsize=8, frameon=False)
+    return figure
