@@ -233,6 +233,7 @@ function render({ model, el }) {
   });
 
   const heard = (content) => {
+    frame.dataset.answers = String(Number(frame.dataset.answers ?? 0) + 1);
     said.textContent = content.said ?? "";
     said.className = content.bad ? "message" : "soft";
     if (content.kind === "all") {
@@ -263,7 +264,6 @@ function render({ model, el }) {
       }
       show(false);
     }
-    frame.dataset.answers = String(Number(frame.dataset.answers ?? 0) + 1);
   };
   model.on("msg:custom", heard);
   drawAll();
