@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     )
     from fitkit.calibration.fit import CouponFit, fit_coupon, fit_profile
     from fitkit.calibration.generic import generic_profile
-    from fitkit.calibration.history import Drift, aged, compare, update
+    from fitkit.calibration.history import Drift, aged, aged_by, compare, noted, update
     from fitkit.calibration.order import blank_readings, order_sheet, write_order
     from fitkit.calibration.profile import PrinterProfile, Provenance, Spread
     from fitkit.calibration.profile_file import load_profile, save_profile
@@ -32,9 +32,11 @@ _HOMES = {
     "CouponChoice": "choose",
     "Drift": "history",
     "aged": "history",
+    "aged_by": "history",
     "blank_readings": "order",
     "choose_features": "choose",
     "compare": "history",
+    "noted": "history",
     "order_sheet": "order",
     "update": "history",
     "write_order": "order",
@@ -65,6 +67,7 @@ __all__ = [
     "Provenance",
     "Spread",
     "aged",
+    "aged_by",
     "blank_readings",
     "choose_features",
     "compare",
@@ -73,6 +76,7 @@ __all__ = [
     "fit_profile",
     "generic_profile",
     "load_profile",
+    "noted",
     "order_sheet",
     "parse_feature",
     "save_profile",

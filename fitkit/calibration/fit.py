@@ -120,7 +120,8 @@ def fit_coupon(
     nozzle, spool, orientation : str
         Kept in the provenance; a later change of nozzle or spool ages the profile.
     made_on : str
-        Date of the fit, ISO 8601; the clock is not read.
+        Date of the prints, ISO 8601; the table's latest ``taken_at`` if empty. The clock is not
+        read.
 
     Returns
     -------
@@ -146,7 +147,7 @@ def fit_coupon(
     coef, cov, borrowed, borrow_notes = _lend(result, observed, settings.material)
     provenance = Provenance(
         readings=sources,
-        made_on=made_on,
+        made_on=made_on or _last_read(coupon),
         method="mean over models by Akaike weights, generalised least squares",
         model=result.candidate.says,
         features=len({f.name for f in observed.layout.features}),
@@ -182,6 +183,13 @@ def fit_coupon(
     return CouponFit(
         profile=replace(profile, provenance=provenance), observations=observed, regression=result
     )
+
+
+def _last_read(coupon: Coupon) -> str:
+    """Day of the latest reading of a table, empty if none says."""
+    if isinstance(coupon, Mapping | Sequence):
+        return ""
+    return max((str(day)[:10] for day in coupon.counted["taken_at"]), default="")
 
 
 def _gather(

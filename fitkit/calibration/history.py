@@ -2,14 +2,16 @@
 
 `update` weighs an older profile with a newer one as two measurements of the same printer (normal
 Bayes); `compare` asks whether the difference between two is larger than its uncertainty; `aged`
-marks a profile after a change of nozzle or spool. None changes a profile in place.
+marks a profile after a change of nozzle or spool, `aged_by` after the changes that a journal
+holds. None changes a profile in place.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from datetime import date
 from types import MappingProxyType
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Protocol
 
 import numpy as np
 
@@ -17,17 +19,18 @@ from fitkit.calibration.model import KINDS, TERMS, print_loads
 from fitkit.errors import CalibrationError
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterable, Mapping
+    from datetime import datetime
 
     from numpy.typing import NDArray
 
     from fitkit.calibration.profile import PrinterProfile
     from fitkit.parts.contract import SizeKind
 
-__all__ = ["AGED", "Drift", "aged", "compare", "update"]
+__all__ = ["AGED", "Change", "Drift", "aged", "aged_by", "compare", "noted", "update"]
 
-# How the note of an aged profile starts; `fitkit.compensate` repeats such notes.
-AGED = "made with"
+# How notes of an aged profile start; `fitkit.compensate` repeats them beside every size.
+AGED = ("made with", "made before", "later prints:")
 
 
 def update(old: PrinterProfile, new: PrinterProfile, *, name: str = "") -> PrinterProfile:
@@ -184,13 +187,90 @@ def aged(profile: PrinterProfile, *, nozzle: str = "", spool: str = "") -> Print
         The same profile if nothing changed, otherwise one with a note for each change.
     """
     notes = [
-        f"{AGED} {word} {was!r}, now {now!r}: print and measure a coupon again"
+        f"made with {word} {was!r}, now {now!r}: print and measure a coupon again"
         for word, was, now in (
             ("nozzle", profile.provenance.nozzle, nozzle),
             ("spool", profile.provenance.spool, spool),
         )
         if was and now and was != now
     ]
+    return noted(profile, *notes)
+
+
+class Change(Protocol):
+    """A change to a printer, as `fitkit.journal.MachineRecord` holds it."""
+
+    @property
+    def made_at(self) -> datetime:
+        """When."""
+
+    @property
+    def printer(self) -> str:
+        """Whose."""
+
+    @property
+    def what(self) -> str:
+        """Nozzle, spool, belt, firmware."""
+
+    @property
+    def was(self) -> str:
+        """Before, in words."""
+
+    @property
+    def now(self) -> str:
+        """Since, in words."""
+
+
+def aged_by(profile: PrinterProfile, changes: Iterable[Change]) -> PrinterProfile:
+    """Mark a profile that was made before its printer was changed.
+
+    Parameters
+    ----------
+    profile : PrinterProfile
+    changes : iterable of Change
+        Of any printer, in any order; the latest of each kind (nozzle, spool, belt, ...) counts.
+
+    Returns
+    -------
+    PrinterProfile
+        The same profile if nothing changed after the day that it was made, or if what changed is
+        again what it was made with. A profile without a date is held against the words for nozzle
+        and spool that it was made with, where it has them. A generic profile never ages.
+    """
+    if profile.generic:
+        return profile
+    mine = profile.printer.casefold()
+    latest = {
+        change.what.casefold(): change
+        for change in sorted(changes, key=lambda change: change.made_at)
+        if change.printer.casefold() == mine
+    }
+    source = profile.provenance
+    made_with = {"nozzle": source.nozzle, "spool": source.spool}
+    try:
+        made_on = date.fromisoformat(source.made_on[:10])
+    except ValueError:
+        made_on = None
+    notes = []
+    for what, change in latest.items():
+        own = made_with.get(what, "")
+        if own and own == change.now:
+            continue
+        day = change.made_at.date()
+        # On one and the same day the coupon is printed after the change: that is why it is.
+        if made_on and day <= made_on:
+            continue
+        if made_on or own:
+            words = " to ".join(repr(word) for word in (change.was or own, change.now) if word)
+            notes.append(
+                f"made before a change of {what} on {day}{words and f', {words}'}: print and "
+                "measure a coupon again"
+            )
+    return noted(profile, *notes)
+
+
+def noted(profile: PrinterProfile, *notes: str) -> PrinterProfile:
+    """Add notes to a profile's provenance, each once; the same profile if all are there."""
     new = tuple(note for note in notes if note not in profile.provenance.notes)
     if not new:
         return profile

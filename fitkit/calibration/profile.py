@@ -66,7 +66,7 @@ class Provenance:
     readings : tuple of str
         Files or tables that the fit read, each with its hash.
     made_on : str
-        Date of the fit, ISO 8601.
+        Date of the prints that it rests on, or of their readings, ISO 8601.
     method : str
         How the coefficients were found.
     model : str

@@ -80,11 +80,16 @@ def trials(
 
 
 def drift_points(
-    journal: Journal, *, printer: str | None = None, material: str | None = None
+    journal: Journal,
+    *,
+    printer: str | None = None,
+    material: str | None = None,
+    basis: str | None = None,
 ) -> tuple[DriftPoint, ...]:
     """Give every size that was measured on a print, with what the profile had foretold.
 
-    Sizes measured after a coat are left out: they tell of the coat too.
+    `basis` keeps what one profile foretold, by `PrinterProfile.basis`. Sizes measured after a coat
+    are left out: they tell of the coat too.
     """
     found = []
     for record, entry, made in _entries(journal):
@@ -92,6 +97,8 @@ def drift_points(
         if made is None or fit is None or entry.measured_mm is None or record.finished:
             continue
         if (printer and made.printer != printer) or (material and made.material != material):
+            continue
+        if basis and fit.basis != basis:
             continue
         found.append(
             DriftPoint(
@@ -154,7 +161,11 @@ class DriftCheck:
 
 
 def drift_check(
-    journal: Journal, *, printer: str | None = None, material: str | None = None
+    journal: Journal,
+    *,
+    printer: str | None = None,
+    material: str | None = None,
+    basis: str | None = None,
 ) -> DriftCheck | None:
     """Hold what was measured on prints against what their profile foretold.
 
@@ -170,7 +181,7 @@ def drift_check(
     their squares is held against chi-square with a degree of freedom a print (Pearson's test). That
     errs towards no alarm.
     """
-    points = drift_points(journal, printer=printer, material=material)
+    points = drift_points(journal, printer=printer, material=material, basis=basis)
     if not points:
         return None
     from scipy.special import chdtrc

@@ -1,9 +1,13 @@
+from dataclasses import replace
+from datetime import UTC, datetime
+from types import SimpleNamespace
+
 import numpy as np
 import pytest
 from simulator import Truth
 
 from fitkit.calibration import fit_profile, generic_profile
-from fitkit.calibration.history import aged, compare, update
+from fitkit.calibration.history import aged, aged_by, compare, update
 from fitkit.calibration.settings import PrintSettings
 from fitkit.compensate import compensate
 from fitkit.errors import CalibrationError
@@ -121,3 +125,46 @@ def test_a_change_of_nozzle_or_spool_ages_a_profile(coupon, settings):
     assert aged(old, nozzle="steel 0.4", spool="red 1") is old
     size = compensate("5 mm", old, kind="hole")
     assert any("now 'steel 0.4'" in note for note in size.notes)
+
+
+def change(day, what="nozzle", was="brass 0.4", now="steel 0.4", printer="simulated"):
+    made_at = datetime(2026, 3, day, 10, tzinfo=UTC)
+    return SimpleNamespace(made_at=made_at, printer=printer, what=what, was=was, now=now)
+
+
+@pytest.fixture
+def dated(coupon, settings):
+    made = prints(coupon, Truth(), (1,), settings, nozzle="brass 0.4", made_on="2026-03-05")
+    return replace(made, printer="simulated")
+
+
+def test_changes_after_its_day_age_a_profile_and_reach_every_size(dated):
+    old = aged_by(dated, [change(9), change(7, "belt", "", "")])
+    assert old.provenance.notes[-2:] == (
+        "made before a change of belt on 2026-03-07: print and measure a coupon again",
+        "made before a change of nozzle on 2026-03-09, 'brass 0.4' to 'steel 0.4': print and "
+        "measure a coupon again",
+    )
+    size = compensate("5 mm", old, kind="hole")
+    assert any("change of nozzle" in note for note in size.notes)
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [
+        [],
+        [change(4)],
+        [change(5)],  # the coupon of that day is printed after the change
+        [change(9, printer="another")],
+        [change(9), change(11, was="steel 0.4", now="brass 0.4")],  # and back again
+    ],
+)
+def test_changes_that_do_not_touch_a_profile_leave_it_as_it_is(dated, changes):
+    assert aged_by(dated, changes) is dated
+
+
+def test_a_profile_without_a_date_is_held_against_its_own_words(dated):
+    undated = replace(dated, provenance=replace(dated.provenance, made_on=""))
+    assert aged_by(undated, [change(9, "belt")]) is undated
+    assert "change of nozzle" in aged_by(undated, [change(1)]).provenance.notes[-1]
+    assert aged_by(generic_profile("PETG"), [change(9)]).generic

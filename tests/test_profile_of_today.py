@@ -1,0 +1,81 @@
+"""What the journal knows against a profile reaches every size that rests on it."""
+
+import shutil
+from datetime import UTC, datetime
+from pathlib import Path
+
+import pytest
+
+from fitkit.flow import prepare, read_inputs
+from fitkit.journal import Journal, MachineRecord, PrintRecord, trace_code, trial_of
+from fitkit.sheet import load_sheet
+
+ROOT = Path(__file__).parent.parent
+
+
+@pytest.fixture
+def sheet(tmp_path):
+    """The demo's sheet with an empty journal, where a test may write."""
+    for name in ("measurements", "shared"):
+        shutil.copytree(ROOT / name, tmp_path / name)
+    shutil.rmtree(tmp_path / "measurements" / "journal")
+    return load_sheet(tmp_path / "measurements" / "sound_board.toml")
+
+
+def notes_of(plan):
+    return {note for row in plan.rows for note in row.size.notes}
+
+
+def test_the_demo_says_that_its_nozzle_was_changed_after_the_coupon():
+    notes = notes_of(prepare(load_sheet(ROOT / "measurements" / "sound_board.toml")))
+    (found,) = [note for note in notes if note.startswith("made before")]
+    assert "change of nozzle on 2026-03-09" in found
+    assert "print and measure a coupon again" in found
+
+
+def test_the_demos_gaps_rest_on_trials_of_its_own_printer():
+    plan = prepare(load_sheet(ROOT / "measurements" / "sound_board.toml"))
+    bases = {row.gap.basis for row in plan.rows if row.gap}
+    assert bases == {f"{len(plan.inputs.trials)} trials on this printer"}
+    assert len(plan.inputs.trials) > 10
+
+
+def test_a_machine_change_noted_today_is_told_at_the_next_print(sheet):
+    assert not any(note.startswith("made before") for note in notes_of(prepare(sheet)))
+    Journal(sheet.path(sheet.journal)).add(
+        MachineRecord(
+            code=trace_code(),
+            made_at=datetime(2026, 4, 1, tzinfo=UTC),
+            printer=read_inputs(sheet).profile.printer,
+            what="spool",
+            was="grey",
+            now="blue",
+        )
+    )
+    assert any("change of spool on 2026-04-01" in note for note in notes_of(prepare(sheet)))
+
+
+@pytest.mark.parametrize(("off_mm", "drifted"), [(0.0, False), (0.4, True)])
+def test_sizes_measured_on_later_prints_tell_of_drift(sheet, off_mm, drifted):
+    journal = Journal(sheet.path(sheet.journal))
+    for _ in range(2):
+        plan = prepare(sheet)
+        made = PrintRecord.new(
+            code=trace_code(),
+            title=sheet.title,
+            template=plan.template,
+            sheet=sheet,
+            readings=[],
+            measured=plan.inputs.estimates,
+            profile=plan.inputs.profile,
+            fits=plan.rows,
+        )
+        journal.add(made)
+        sizes = {
+            fit.name: f"{fit.expected_mm - off_mm:.3f} mm"
+            for fit in made.fits
+            if fit.kind == "inside"
+        }
+        journal.add(trial_of(made, {}, measured=sizes))
+    told = [note for note in notes_of(prepare(sheet)) if note.startswith("later prints")]
+    assert bool(told) is drifted
