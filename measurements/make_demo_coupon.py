@@ -75,7 +75,7 @@ def write_readings() -> None:
         number = int(row["item"].rsplit(" ", 1)[1]) - 1
         size = sizes[number][names.index(row["feature"])]
         row["reading"] = f"{_shown(size, row['round'] == 'yes', calipers, rng):.2f}"
-        row["taken_at"] = "2026-03-02"
+        row["taken_at"] = "2026-03-10"
     with READINGS.open("w", encoding="utf-8", newline="") as stream:
         writer = csv.DictWriter(stream, list(rows[0]), lineterminator="\n")
         writer.writeheader()
@@ -95,9 +95,9 @@ def fit() -> PrinterProfile:
         ReadingTable.read(READINGS),
         instruments=load_instruments(INSTRUMENTS),
         name="bench-petg",
-        nozzle="brass 0.4 mm",
-        spool="grey, opened in February",
-        made_on="2026-03-02",
+        nozzle="0.4 mm hardened steel",
+        spool="blue, opened in March",
+        made_on="2026-03-10",
     )
     profile = found.profile
     note = "invented readings of an invented printer, for the demo"
