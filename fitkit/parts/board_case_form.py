@@ -167,7 +167,10 @@ def _rim_wall(case: BoardCase) -> float:
 
 
 def _size(name: str, nominal: float, kind: str, axis: str, **rest: object) -> FitSize:
-    return FitSize(name=name, nominal_mm=nominal, kind=kind, axis=axis, **rest)  # type: ignore[arg-type] # literals from the tables above
+    # A coat covers both faces of a size; between middles it changes nothing, and a screw cuts its
+    # thread through it.
+    coated = 0 if kind == "centres" or name.endswith("pilot") else 2
+    return FitSize(name=name, nominal_mm=nominal, kind=kind, axis=axis, coated_faces=coated, **rest)  # type: ignore[arg-type] # literals from the tables above
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
