@@ -1,10 +1,12 @@
 """Gauge study: how much of the spread is the reading, the reader, and the parts themselves.
 
-Balanced random-effects analysis of variance, one-way (parts) or crossed (parts by appraisers).
-Components by the method of moments, nil where that is negative. Confidence limits are generalised
-ones: mean squares are drawn from their chi-squared distributions and components worked out from
-each draw (R. K. Burdick, C. M. Borror, D. C. Montgomery, Design and Analysis of Gauge R&R Studies,
-SIAM 2005, from memory). Left out: unbalanced tables, fixed appraisers.
+Random-effects analysis of variance, one-way (parts) or crossed (parts by appraisers). Components
+by the method of moments, nil where that is negative. Confidence limits are generalised ones: mean
+squares are drawn from their chi-squared distributions and components worked out from each draw.
+Where some were read more often than others, the analysis is of unweighted cell means: each mean
+counts alike, its repeats as their harmonic mean, which is close as long as no cell is empty (R. K.
+Burdick, C. M. Borror, D. C. Montgomery, Design and Analysis of Gauge R&R Studies, SIAM 2005, from
+memory). Left out: empty cells, fixed appraisers.
 """
 
 from __future__ import annotations
@@ -143,24 +145,26 @@ def one_way_study(
     Raises
     ------
     StatsError
-        If parts have unequal numbers of readings, or there are fewer than two of either.
+        If there are fewer than two parts, or none was read twice.
     """
-    frame = _frame(table)
-    cells = _cells(frame, [part], value)  # parts by repeats
-    parts, repeats = cells.shape
-    if parts < 2 or repeats < 2:
-        raise StatsError("a study needs two parts, each read twice or more")
-    means = cells.mean(axis=1)
+    cells = _Cells.of(_frame(table), [part], value)
+    parts, repeats = len(cells.means), cells.repeats
+    if parts < 2 or not cells.within.df:
+        raise StatsError(
+            "a study needs two parts, read twice or more",
+            remedy="Read each part twice or more; once is enough for some of them.",
+        )
+    means = cells.means
     anova = {
-        "part": Line(ss=float(repeats * np.sum((means - cells.mean()) ** 2)), df=parts - 1),
-        "repeats": Line(ss=float(np.sum((cells - means[:, None]) ** 2)), df=parts * (repeats - 1)),
+        "part": Line(ss=float(repeats * np.sum((means - means.mean()) ** 2)), df=parts - 1),
+        "repeats": cells.within,
     }
 
     def components(ms: Mapping[str, Any]) -> dict[str, Any]:
         within, between = ms["repeats"], (ms["part"] - ms["repeats"]) / repeats
         return {"repeatability": within, "reproducibility": 0.0, "parts": between}
 
-    return _study(anova, components, rng, pooled=False, appraisers=False)
+    return _study(anova, components, rng, pooled=False, appraisers=False, notes=cells.notes)
 
 
 def crossed_study(
@@ -176,7 +180,7 @@ def crossed_study(
     Parameters
     ----------
     table : ReadingTable or DataFrame
-        Every appraiser reads every part equally often, twice or more.
+        Every appraiser reads every part, best equally often, twice or more.
     part, appraiser, value : str
         Columns; a ReadingTable keeps columns of the user's own, such as ``read_by``.
     rng : numpy Generator, optional
@@ -185,26 +189,26 @@ def crossed_study(
     Raises
     ------
     StatsError
-        If the table is not balanced, or has fewer than two parts, appraisers or repeats.
+        If someone did not read some part, or there are fewer than two parts or appraisers, or
+        nothing was read twice.
     """
     frame = _frame(table)
-    flat = _cells(frame, [part, appraiser], value)
-    p, a = frame[part].nunique(), frame[appraiser].nunique()
-    if flat.shape[0] != p * a or min(p, a, flat.shape[1]) < 2:
+    cells = _Cells.of(frame, [part, appraiser], value)
+    p, a, r = frame[part].nunique(), frame[appraiser].nunique(), cells.repeats
+    _refuse_gaps(frame, part, appraiser)
+    if min(p, a) < 2 or not cells.within.df:
         raise StatsError(
-            "not every appraiser read every part, or there are fewer than two of something",
+            "fewer than two parts or appraisers, or nothing read twice",
             remedy="Let two or more read two or more parts, each twice or more.",
         )
-    r = flat.shape[1]
-    cells = flat.reshape(p, a, r)
-    grand, by_part, by_reader = cells.mean(), cells.mean(axis=(1, 2)), cells.mean(axis=(0, 2))
-    by_cell = cells.mean(axis=2)
+    by_cell = cells.means.reshape(p, a)
+    grand, by_part, by_reader = by_cell.mean(), by_cell.mean(axis=1), by_cell.mean(axis=0)
     crossed = by_cell - by_part[:, None] - by_reader[None, :] + grand
     anova = {
         "part": Line(ss=float(a * r * np.sum((by_part - grand) ** 2)), df=p - 1),
         "appraiser": Line(ss=float(p * r * np.sum((by_reader - grand) ** 2)), df=a - 1),
         "interaction": Line(ss=float(r * np.sum(crossed**2)), df=(p - 1) * (a - 1)),
-        "repeats": Line(ss=float(np.sum((cells - by_cell[:, :, None]) ** 2)), df=p * a * (r - 1)),
+        "repeats": cells.within,
     }
     from scipy.special import fdtrc
 
@@ -223,7 +227,7 @@ def crossed_study(
             "parts": (ms["part"] - between) / (a * r),
         }
 
-    return _study(anova, components, rng, pooled=pooled, appraisers=True)
+    return _study(anova, components, rng, pooled=pooled, appraisers=True, notes=cells.notes)
 
 
 def _frame(table: ReadingTable | pd.DataFrame) -> pd.DataFrame:
@@ -232,21 +236,54 @@ def _frame(table: ReadingTable | pd.DataFrame) -> pd.DataFrame:
     return table.counted if isinstance(table, ReadingTable) else table
 
 
-def _cells(frame: pd.DataFrame, keys: list[str], value: str) -> Array:
-    """Give readings as (cells, repeats), cells in the order of their sorted keys."""
-    for column in (*keys, value):
-        if column not in frame:
-            raise StatsError(
-                f"no column {column!r}", remedy=f"There are: {', '.join(map(str, frame))}."
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Cells:
+    """Readings of each cell, cells in the order of their sorted keys, as means and scatter."""
+
+    means: Array
+    repeats: float  # of a cell; the harmonic mean where they differ
+    within: Line
+    notes: tuple[str, ...]
+
+    @classmethod
+    def of(cls, frame: pd.DataFrame, keys: list[str], value: str) -> _Cells:
+        for column in (*keys, value):
+            if column not in frame:
+                raise StatsError(
+                    f"no column {column!r}", remedy=f"There are: {', '.join(map(str, frame))}."
+                )
+        if frame.empty:
+            raise StatsError("no reading that counts", remedy="Fill in the readings first.")
+        grouped = frame.groupby(keys, sort=True)[value]
+        counts = grouped.size().to_numpy()
+        off = (frame[value] - grouped.transform("mean")).to_numpy(float)
+        repeats = len(counts) / float(np.sum(1.0 / counts))
+        notes: tuple[str, ...] = ()
+        if counts.min() != counts.max():
+            notes = (
+                f"{counts.min()} to {counts.max()} readings a cell: unweighted means, as if of "
+                f"{repeats:.2f} readings each",
             )
-    grouped = frame.sort_values(keys, kind="stable").groupby(keys, sort=True)[value]
-    sizes = grouped.size().to_numpy()
-    if len(sizes) == 0 or sizes.min() != sizes.max():
-        raise StatsError(
-            "cells have unequal numbers of readings", remedy="Read each equally often."
+        return cls(
+            means=grouped.mean().to_numpy(float),
+            repeats=repeats,
+            within=Line(ss=float(off @ off), df=int(counts.sum() - len(counts))),
+            notes=notes,
         )
-    ordered: Array = frame.sort_values(keys, kind="stable")[value].to_numpy(float)
-    return ordered.reshape(len(sizes), -1)
+
+
+def _refuse_gaps(frame: pd.DataFrame, part: str, appraiser: str) -> None:
+    counts = frame.groupby([appraiser, part], sort=True).size().unstack(fill_value=0)
+    empty = counts.eq(0).stack()
+    gaps = [f"{who} has not read {what}" for who, what in empty.index[empty]]
+    if gaps:
+        more = f", and {len(gaps) - 3} more" if len(gaps) > 3 else ""
+        raise StatsError(
+            f"{'; '.join(gaps[:3])}{more}",
+            where="crossed gauge study",
+            remedy="Let everyone read every part at least once, or leave that part or person out; "
+            "`one_way_study` does without persons.",
+        )
 
 
 def _study(
@@ -256,6 +293,7 @@ def _study(
     *,
     pooled: bool,
     appraisers: bool,
+    notes: tuple[str, ...] = (),
 ) -> GaugeStudy:
     used = dict(anova)
     if pooled:
@@ -270,9 +308,10 @@ def _study(
         name: tuple(np.sqrt(np.quantile(np.broadcast_to(v, (_DRAWS,)), (0.025, 0.975))).tolist())
         for name, v in drawn.items()
     }
-    notes = ["interaction is no larger than the repeats: counted with them"] if pooled else []
+    if pooled:
+        notes = (*notes, "interaction is no larger than the repeats: counted with them")
     if best["parts"] == 0:
-        notes.append("parts differ by no more than the readings do")
+        notes = (*notes, "parts differ by no more than the readings do")
     return GaugeStudy(
         anova=MappingProxyType(anova),
         repeatability_mm=math.sqrt(best["repeatability"]),
@@ -283,7 +322,7 @@ def _study(
         total_mm=math.sqrt(best["total"]),
         limits=MappingProxyType(limits),
         pooled=pooled,
-        notes=tuple(notes),
+        notes=notes,
     )
 
 
