@@ -89,7 +89,9 @@ class Lab:
             "nbformat": 4, "nbformat_minor": 5,
         }  # fmt: skip
         (self.folder / name).write_text(json.dumps(content))
-        return f"http://127.0.0.1:{self.port}/lab/tree/{name}?token={self.token}"
+        # A workspace of its own: JupyterLab would open what the last page had open.
+        space = f"lab/workspaces/{secrets.token_hex(4)}/tree"
+        return f"http://127.0.0.1:{self.port}/{space}/{name}?token={self.token}"
 
     def theme(self, name: str) -> None:
         """Choose the theme that a page opened from now on shows."""
