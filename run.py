@@ -209,7 +209,15 @@ def main(words):
     if first == "test":
         return run("-m", "pytest", "-n", "2", "--dist", "loadfile", *rest)
     if first == "lab":
-        return run("-m", "jupyterlab", "--notebook-dir", os.path.join(ROOT, "notebooks"), *rest)
+        # The lab asks no server for news: the work needs no network.
+        return run(
+            "-m",
+            "jupyterlab",
+            "--notebook-dir",
+            os.path.join(ROOT, "notebooks"),
+            "--LabApp.news_url=None",
+            *rest,
+        )
     if first == "bench":
         return run("-m", "bench", *rest)
     if first:
