@@ -18,7 +18,14 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-__all__ = ["SMALL_HOLE_MM", "bore_from_reading", "chord_error", "cooled", "without_zero_error"]
+__all__ = [
+    "SMALL_HOLE_MM",
+    "bore_from_reading",
+    "chord_error",
+    "cooled",
+    "far_walls_error",
+    "without_zero_error",
+]
 
 # Below it, flat inside jaws are no good way to read a hole. Common practice, no source.
 SMALL_HOLE_MM = 5.0
@@ -97,6 +104,49 @@ def chord_error(diameter_mm: ArrayLike, *, face_mm: float) -> Array:
         )
     chord: Array = face_mm**2 / (diameter + np.sqrt(diameter**2 - face_mm**2))
     return chord
+
+
+def far_walls_error(
+    first_mm: ArrayLike, other_mm: ArrayLike, *, face_mm: float
+) -> tuple[Array, Array]:
+    """Amount by which flat inside jaws read the span over two holes' far walls too small.
+
+    Each jaw touches its own hole, with its own flat of half the width, since the two stand side by
+    side.
+
+    Parameters
+    ----------
+    first_mm, other_mm : arrays of shape (n,), mm
+        True diameters of the two holes, each greater than `face_mm`.
+    face_mm : float, mm
+        As in `bore_from_reading`.
+
+    Returns
+    -------
+    least, most : arrays of shape (n,), mm
+        `least` where the calipers were swung to the largest reading: each flat is then in the
+        middle of its hole. `most` where they were held along the line of centres: each flat then
+        lies to one side of it, out to the corner that a single hole would meet.
+
+    Raises
+    ------
+    ReadingError
+        As `chord_error`.
+
+    Notes
+    -----
+    Source: Pythagoras in the circle. The swing shortens the span itself by (w/2)²/(2 L), under
+    0.001 mm for w = 0.5 mm over L = 50 mm, which is left out.
+
+    Examples
+    --------
+    >>> least, most = far_walls_error([3.2], [3.2], face_mm=0.5)
+    >>> float(least[0].round(3)), float(most[0].round(3))
+    (0.01, 0.039)
+    """
+    least = chord_error(first_mm, face_mm=face_mm / 2) + chord_error(other_mm, face_mm=face_mm / 2)
+    most = chord_error(first_mm, face_mm=face_mm) + chord_error(other_mm, face_mm=face_mm)
+    return least / 2, most / 2
 
 
 def cooled(

@@ -14,9 +14,10 @@ if TYPE_CHECKING:
 __all__ = ["COLUMNS", "MODES", "OPTIONAL", "faults"]
 
 COLUMNS = ("item", "feature", "mode", "reading", "unit", "instrument", "taken_at", "note")
-# round: is the feature round; place: where on the part; zeroed: length at which the display was
-# set to zero; temperature: of the part, when read; left_out: why the reading does not count.
-OPTIONAL = ("round", "place", "zeroed", "temperature", "left_out")
+# round: is the feature round; between: round holes whose far walls the inside jaws touch, one name
+# for two alike or two apart by a semicolon; place: where on the part; zeroed: length at which the
+# display was set to zero; temperature: of the part, when read; left_out: why it does not count.
+OPTIONAL = ("round", "between", "place", "zeroed", "temperature", "left_out")
 MODES = ("outside", "inside", "depth", "step")
 _YES_NO = ("", "yes", "no")
 

@@ -2,7 +2,7 @@
 
 Model, in the order in which it is applied: mean of what was shown, minus the zero error of the
 instrument, plus resolution and limit of error (both nil, with uncertainty), then for a round hole
-the chord between flat jaws, then the size at 20 °C.
+the chord between flat jaws (`jaws`), then the size at 20 °C.
 
 Zero error, jaw width, the coefficient of expansion and the common part of the limit of error are
 one input per instrument (or material), so that what they have in common cancels in a difference.
@@ -25,6 +25,7 @@ import numpy as np
 from fitkit.errors import StatsError
 from fitkit.readings.corrections import SMALL_HOLE_MM
 from fitkit.stats.estimate import Estimate, Source
+from fitkit.stats.jaws import bore, over_far_walls
 from fitkit.stats.outliers import outlier_flags
 from fitkit.stats.places import PLACES_DIFFER, compare_places
 
@@ -95,10 +96,11 @@ def estimates(
     for flag in (*table.flags, *outlier_flags(table)):
         doubts.setdefault(flag.feature, []).append(flag)
     groups = dict(list(table.accepted.groupby("feature", sort=False)))
-    return {
-        name: _estimate(name, groups[name], inputs, doubts.get(name, []))
-        for name in table.features()
-    }
+    # Holes first: a span between holes needs their diameters.
+    found: dict[str, Estimate] = {}
+    for name in sorted(table.features(), key=lambda name: bool(_between(groups[name]))):
+        found[name] = _estimate(name, groups[name], inputs, doubts.get(name, []), found)
+    return {name: found[name] for name in table.features()}
 
 
 def estimate(
@@ -123,7 +125,10 @@ def estimate(
             where=table.name,
             remedy=f"It has: {', '.join(table.features()) or 'none at all'}.",
         )
-    alone = replace(table, frame=table.frame[table.frame["feature"] == feature])
+    rows = table.accepted[table.accepted["feature"] == feature]
+    alone = replace(
+        table, frame=table.frame[table.frame["feature"].isin([feature, *_between(rows)])]
+    )
     return estimates(
         alone,
         instruments=instruments,
@@ -131,6 +136,21 @@ def estimate(
         expansion=expansion,
         place=place,
     )[feature]
+
+
+def _between(rows: pd.DataFrame) -> tuple[str, ...]:
+    """Round holes whose far walls a span's jaws touched: none, or two names, maybe the same."""
+    said = set(rows["between"]) - {""} if "between" in rows else set()
+    if not said:
+        return ()
+    names = [" ".join(name.split()) for name in min(said).split(";")]
+    if len(said) > 1 or len(names) > 2:
+        raise StatsError(
+            f"it is between {', '.join(map(repr, sorted(said)))}",
+            where=str(rows["feature"].iloc[0]),
+            remedy="Name one round hole for two alike, or two apart by a semicolon, in every row.",
+        )
+    return (names[0], names[-1])
 
 
 def _by_name(instruments: Instruments) -> Mapping[str, Instrument]:
@@ -182,7 +202,13 @@ class _Sum:
         self.add(_input(f"{self.feature}: {what}", value, u, df, source))
 
 
-def _estimate(feature: str, rows: pd.DataFrame, inputs: _Inputs, doubts: list[Flag]) -> Estimate:
+def _estimate(
+    feature: str,
+    rows: pd.DataFrame,
+    inputs: _Inputs,
+    doubts: list[Flag],
+    found: Mapping[str, Estimate],
+) -> Estimate:
     model = _Sum(feature=feature)
     everything = rows["value_mm"].to_numpy(float)
     rows = _counted(feature, rows, model)
@@ -208,7 +234,7 @@ def _estimate(feature: str, rows: pd.DataFrame, inputs: _Inputs, doubts: list[Fl
     for name, one in used.items():
         _limit_rows(name, one, float(np.mean(names == name)), len(used) == 1, inputs, model)
     if mode == "inside":
-        _chord(used, is_round, bool(zeroed.any()), inputs, model)
+        _chord(used, is_round, _between(rows), found, bool(zeroed.any()), inputs, model)
     _to_20_c(rows, inputs, model)
     if rows["stated_mm"].notna().any():
         model.notes.append("a stated ± was read but not used: its kind was not said")
@@ -397,24 +423,25 @@ def _limit_rows(
 def _chord(
     used: Mapping[str, Instrument | None],
     is_round: str,
+    between: tuple[str, ...],
+    found: Mapping[str, Estimate],
     zeroed: bool,
     inputs: _Inputs,
     model: _Sum,
 ) -> None:
-    if is_round == "no":
-        return
-    if is_round == "":
-        model.notes.append("not said whether it is round: no correction for flat jaws")
+    if is_round != "yes" and not between:
+        if is_round == "":
+            model.notes.append("not said whether it is round: no correction for flat jaws")
         return
     faces = {name: one for name, one in used.items() if one and one.inside_face_mm is not None}
+    before = float(model.number.x)
     if len(used) > 1 or not faces or zeroed:
         why = "zeroed on the feature" if zeroed else "width of the inside jaws not given"
         if len(used) > 1:
             why = "read with several instruments"
-        model.notes.append(f"round, but no correction for flat jaws: {why}")
+        where = "between round holes" if between else "round"
+        model.notes.append(f"{where}, but no correction for flat jaws: {why}")
     else:
-        import GTC
-
         ((name, one),) = faces.items()
         assert one.inside_face_mm is not None
         source = Source(
@@ -423,15 +450,34 @@ def _chord(
             basis=f"width over the inside faces ±{one.inside_face_tol_mm:g} mm",
         )
         u = one.inside_face_tol_mm / math.sqrt(3)
-        width, kept = inputs.shared(f"{name}: jaw width", one.inside_face_mm, u, source)
-        before = float(model.number.x)
-        model.number = GTC.sqrt(model.number**2 + width**2)
-        model.sources[f"{name}: jaw width"] = kept
-        model.notes.append(f"flat jaws in a round hole: {model.number.x - before:+.3f} mm")
-    if model.number.x < SMALL_HOLE_MM:
+        label = f"{name}: jaw width"
+        width, model.sources[label] = inputs.shared(label, one.inside_face_mm, u, source)
+        if between:
+            holes = [_hole(hole, found, model) for hole in between]
+            model.number, lay = over_far_walls(model.number, holes, width, feature=model.feature)
+            model.sources[f"{model.feature}: how the jaws lay"] = lay
+            model.sources |= {k: v for hole in holes for k, v in hole.sources.items()}
+            model.notes.append(
+                f"flat jaws in two round holes: {model.number.x - before:+.3f} mm; swing the "
+                "calipers to the largest reading"
+            )
+        else:
+            model.number = bore(model.number, width)
+            model.notes.append(f"flat jaws in a round hole: {model.number.x - before:+.3f} mm")
+    if is_round == "yes" and model.number.x < SMALL_HOLE_MM:
         model.notes.append(
             f"round hole under {SMALL_HOLE_MM:g} mm: check it with a pin or a drill shank"
         )
+
+
+def _hole(name: str, found: Mapping[str, Estimate], model: _Sum) -> Estimate:
+    if name not in found:
+        raise StatsError(
+            f"it is between {name!r}, which is no hole of this table",
+            where=model.feature,
+            remedy=f"Read the hole too, or write its name as it is: {', '.join(found)}.",
+        )
+    return found[name]
 
 
 _CELSIUS = re.compile(r"([-+]?[\d.,]+)\s*(°\s*[CF]|deg[CF]|K)")

@@ -274,8 +274,12 @@ class _Cells:
 
 def _refuse_gaps(frame: pd.DataFrame, part: str, appraiser: str) -> None:
     counts = frame.groupby([appraiser, part], sort=True).size().unstack(fill_value=0)
-    empty = counts.eq(0).stack()
-    gaps = [f"{who} has not read {what}" for who, what in empty.index[empty]]
+    gaps = [
+        f"{who} has not read {what}"
+        for who, row in counts.iterrows()
+        for what, count in row.items()
+        if not count
+    ]
     if gaps:
         more = f", and {len(gaps) - 3} more" if len(gaps) > 3 else ""
         raise StatsError(
