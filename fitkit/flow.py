@@ -9,12 +9,13 @@ from __future__ import annotations
 
 import difflib
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from pydantic import BaseModel
 
 from fitkit.errors import FaultList, FitkitError, SheetError
 from fitkit.parts.contract import FitSize, Template, is_length
+from fitkit.parts.given_file import embedded, is_file
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
@@ -173,7 +174,12 @@ def solve(sheet: PartSheet, inputs: Inputs, *, label: str = "") -> Plan:
         return value
 
     faults: list[FitkitError] = []
-    values = _resolve(kind, {"label": label} | sheet.values, worked_out, "", faults)
+
+    def taken_in(name: str, path: str) -> str:
+        return embedded(name, folder=sheet.folder, where=f"key values.{path}")
+
+    given = {"label": label} | sheet.values
+    values = _resolve(kind, given, _Readers(worked_out, taken_in), "", faults)
     if faults:
         raise FaultList(faults)
     part = kind.of(**values)
@@ -249,16 +255,23 @@ def _trials(sheet: PartSheet, profile: PrinterProfile) -> Sequence[Trial]:
     return trials(Journal(sheet.path(sheet.journal)), printer=printer, material=profile.material)
 
 
+class _Readers(NamedTuple):
+    """How texts among a template's values are read, each given the text and its path."""
+
+    length: Callable[[str, str], Estimate]
+    file: Callable[[str, str], str]
+
+
 def _resolve(
     model: type[BaseModel],
     given: Mapping[str, Any],
-    worked_out: Callable[[str, str], Estimate],
+    read: _Readers,
     path: str,
     faults: list[FitkitError],
 ) -> dict[str, Any]:
     """Work out the expressions among a template's values, through lists of nested models.
 
-    Only lengths are expressions; a text such as a label stays what it is.
+    Only lengths are expressions, and files are taken in; a text such as a label stays what it is.
     """
     values: dict[str, Any] = {}
     for name, value in given.items():
@@ -268,18 +281,23 @@ def _resolve(
             values[name] = value  # the template itself refuses it, with all others
         elif is_length(field_info.annotation, field_info.metadata):
             try:
-                values[name] = _lengths(value, worked_out, here)
+                values[name] = _lengths(value, read.length, here)
+            except FitkitError as error:
+                faults.append(error)
+        elif is_file(field_info.json_schema_extra) and isinstance(value, str):
+            try:
+                values[name] = read.file(value, here)
             except FitkitError as error:
                 faults.append(error)
         elif (inner := _nested(field_info.annotation)) and isinstance(value, list):
             values[name] = [
-                _resolve(inner, item, worked_out, f"{here}.{number}.", faults)
+                _resolve(inner, item, read, f"{here}.{number}.", faults)
                 if isinstance(item, dict)
                 else item
                 for number, item in enumerate(value)
             ]
         elif inner and isinstance(value, dict):
-            values[name] = _resolve(inner, value, worked_out, f"{here}.", faults)
+            values[name] = _resolve(inner, value, read, f"{here}.", faults)
         else:
             values[name] = value
     return values

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Annotated, ClassVar, Literal
 from pydantic import BaseModel, ConfigDict, Field
 
 from fitkit.parts.contract import FitSize, Length, Part, Template, size
+from fitkit.parts.given_file import GivenFile, file_parameter
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -32,7 +33,8 @@ class Port(BaseModel):
     """An opening in a wall for a plug.
 
     `width` and `height` are those of the plug's shell where it passes the wall; with an `overmould`
-    they are the socket's, and the opening grows by it on every side.
+    they are the socket's, and the opening grows by it on every side. A port of the shape outline
+    takes both from its file.
     """
 
     model_config = ConfigDict(frozen=True, extra="forbid")
@@ -68,10 +70,10 @@ class Port(BaseModel):
     shape: Literal["rectangle", "slot", "round", "outline"] = _choice(
         "rectangle", "Shape of the opening; outline takes it from a DXF file.", "Port"
     )
-    outline: str = Field(
-        default="",
-        description="DXF file of a closed outline, for the shape outline.",
-        json_schema_extra={"group": "Port"},
+    outline: GivenFile = file_parameter(
+        "DXF file of a closed outline, for the shape outline; its box is the plug's size.",
+        group="Port",
+        endings=(".dxf",),
     )
     overmould: Length = size(
         "0 mm",

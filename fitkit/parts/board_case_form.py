@@ -113,10 +113,24 @@ def fit_sizes(case: BoardCase) -> tuple[FitSize, ...]:
 
 
 def _port_sizes(number: int, port: Port) -> list[FitSize]:
-    if port.shape == "outline":
-        return []
     axis = "x" if port.wall in ("front", "back") else "y"
     path, grown = f"ports.{number - 1}", 2 * port.overmould
+    if port.shape == "outline":
+        low_x, low_y, high_x, high_y = _outline(number, port).box
+        over = {"width": high_x - low_x, "height": high_y - low_y}
+        # Drawn by somebody, not read by calipers: no parameter carries its uncertainty.
+        return [
+            _size(
+                f"port {number} {word}",
+                over[word] + grown,
+                "inside",
+                along,
+                sense=1,
+                pair="tab and slot",
+                behaviour="slides",
+            )
+            for word, along in (("width", axis), ("height", "z"))
+        ]
     pair = {"pair": "tab and slot", "behaviour": "slides"}
     if port.shape == "round":
         pair = {"pair": "peg and hole", "behaviour": "slides"}
@@ -142,6 +156,20 @@ def _port_sizes(number: int, port: Port) -> list[FitSize]:
             **pair,
         ),
     ]
+
+
+def _outline(number: int, port: Port) -> Profile:
+    """Outline of a port's plug as its file has it."""
+    from fitkit.parts.outline import read_outline
+
+    try:
+        return read_outline(port.outline)
+    except PartError as error:
+        raise PartError(
+            f"{error.where}: {error.what}",
+            where=f"board case, ports.{number - 1}.outline",
+            remedy=error.remedy,
+        ) from error
 
 
 def _lid_sizes(case: BoardCase) -> list[FitSize]:
@@ -505,25 +533,25 @@ def _opening(
     match port.shape:
         case "round":
             profile = teardrop(drawn[f"port {number} diameter"], at=at)
-        case "outline":
-            from fitkit.parts.outline import grown, read_outline
-
-            profile = read_outline(port.outline)
-            if port.overmould:
-                profile = grown(profile, port.overmould)
-            low = profile.box
-            profile = profile.filled().moved(
-                at[0] - (low[0] + low[2]) / 2, at[1] - (low[1] + low[3]) / 2
-            )
         case shape:
             width, height = (drawn[f"port {number} {word}"] for word in ("width", "height"))
-            if shape == "slot" and width >= height:
+            if shape == "outline":
+                from fitkit.parts.outline import fitted
+
+                profile = centred(fitted(_outline(number, port), width, height), at)
+            elif shape == "slot" and width >= height:
                 profile = capsule(width, height, at=at)
             elif shape == "slot":
                 profile = capsule(height, width, turn=90, at=at)
             else:
                 profile = rectangle(width, height, at=at)
     return Opening(name=f"port {number}", wall=port.wall, profile=profile)
+
+
+def centred(profile: Profile, at: tuple[float, float]) -> Profile:
+    """Move an outline so that its box's middle lies at a place, mm."""
+    low = profile.box
+    return profile.moved(at[0] - (low[0] + low[2]) / 2, at[1] - (low[1] + low[3]) / 2)
 
 
 def _cable_opening(case: BoardCase, drawn: Mapping[str, float]) -> Opening:

@@ -25,6 +25,7 @@ from fitkit.parts.board_case_form import (
     Form,
     Opening,
     bumped,
+    centred,
 )
 from fitkit.parts.contract import (
     Body,
@@ -38,6 +39,7 @@ from fitkit.parts.contract import (
     Wall,
 )
 from fitkit.parts.label import fitted_text
+from fitkit.parts.outline import read_outline
 from fitkit.parts.profiles import Profile, capsule, circle, polygon, rectangle
 from fitkit.parts.solids import (
     Shape,
@@ -576,8 +578,8 @@ def _ghosts(form: Form) -> tuple[Body, ...]:
         box = opening.profile.box
         at = ((box[0] + box[2]) / 2, upper + port.above)
         if port.shape == "outline":
-            continue
-        if port.shape == "round":
+            flat = centred(read_outline(port.outline).filled(), at)
+        elif port.shape == "round":
             flat = circle(port.width, at=at)
         elif port.shape == "slot":
             a, b = max(port.width, port.height), min(port.width, port.height)

@@ -435,6 +435,8 @@ def _faults(title: str, error: ValidationError) -> list[PartError]:
             case "value_error":
                 cause = bounds.get("error")
                 what = str(cause or item["msg"])
+                if isinstance(cause, PartError):
+                    what, remedy = cause.what, cause.remedy
             case _:
                 what = f"{given!r}: {item['msg']}"
         faults.append(PartError(what, where=f"{title}, {path}", remedy=remedy))

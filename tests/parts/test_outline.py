@@ -99,6 +99,31 @@ def test_a_port_takes_its_outline_from_a_file(tmp_path):
     assert wide.bodies[0].solid.volume < made.bodies[0].solid.volume
 
 
+def test_an_outline_port_has_the_sizes_of_its_box_and_a_plug(tmp_path, section):
+    port = {"wall": "right", "along": "19 mm", "above": "6 mm", "shape": "outline"}
+    path = str(d_socket(tmp_path / "socket.dxf"))
+    made = BoardCase.of(ports=[port | {"outline": path, "overmould": "0.5 mm"}])
+    sizes = {f.name: f for f in made.fit_sizes() if f.name.startswith("port")}
+    assert {n: f.nominal_mm for n, f in sizes.items()} == pytest.approx(
+        {"port 1 width": 13.5, "port 1 height": 6.0}
+    )
+    assert [f.axis for f in sizes.values()] == ["y", "z"]
+    drawn = {"port 1 width": 13.83, "port 1 height": 6.27}
+    part = made.build(drawn)
+    at = (part.bodies[0].solid.bounding_box().max.X - 1.2, 0, 0)
+    hole = section(part.bodies[0].solid, at, (1, 0, 0)).hole_at((0, 5 + 1.6 + 6))
+    low_x, low_y, high_x, high_y = hole.bounds
+    assert high_x - low_x == pytest.approx(13.83, abs=1e-4)
+    assert high_y - low_y == pytest.approx(6.27, abs=1e-4)
+    assert (low_x + high_x) / 2 == pytest.approx(0, abs=1e-4)
+    named = {d.name: d.value_mm for d in part.dimensions}
+    assert named["port 1 width"] == pytest.approx(13.83)
+    plug = part.body("plug 1")
+    assert plug.insertion == (-1, 0, 0)
+    assert plug.solid.volume == pytest.approx((AREA + math.pi) * (2.4 + 12), rel=1e-9)
+    assert solids.volume_of(solids.common(part.bodies[0].solid, plug.solid)) < 1e-6
+
+
 def test_a_reference_body_comes_from_step(tmp_path):
     from build123d import Box, export_step
 
