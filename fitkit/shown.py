@@ -1,7 +1,8 @@
 """Results as captioned tables in a notebook, and as plain text elsewhere; computes nothing.
 
-`features` shows estimates, `sizes` a solved sheet, `findings` what the checks say, and `facts` any
-result of the rooms by its own fields. Each gives a `Shown`, which a cell displays as its last line.
+`features` shows estimates, `sizes` a solved sheet, `findings` what the checks say, `story` the
+prints of a part, and `facts` any result of the rooms by its own fields. Each gives a `Shown`, which a cell
+displays as its last line.
 """
 
 from __future__ import annotations
@@ -16,9 +17,10 @@ if TYPE_CHECKING:
 
     from fitkit.checks import Finding
     from fitkit.flow import Plan
+    from fitkit.journal.part_history import Version
     from fitkit.stats import Estimate
 
-__all__ = ["Shown", "facts", "features", "findings", "sizes"]
+__all__ = ["Shown", "facts", "features", "findings", "sizes", "story"]
 
 # A mark beside the word, so that no meaning hangs on colour.
 _MARKS = {"stop": "■ stop", "warn": "▲ warn", "note": "○ note"}
@@ -140,3 +142,21 @@ def _text(name: str, value: object) -> str:
                 else (", ".join(f"{item:.2f}" for item in value) + unit)
             )
     return ""
+
+
+def story(versions: Iterable[Version]) -> Shown:
+    """Show the life of a part, oldest print first: verdicts and what had changed before each."""
+    return Shown(
+        caption="prints of one part, oldest first",
+        header=("code", "printed", "how it fitted", "changed since the print before", "so"),
+        rows=[
+            (
+                version.record.code,
+                version.record.made_at.date().isoformat(),
+                version.verdict,
+                "; ".join(str(change) for change in version.changes if change.role == "input"),
+                version.lesson,
+            )
+            for version in versions
+        ],
+    )

@@ -7,8 +7,9 @@ from pathlib import Path
 from fitkit.checks import Finding
 from fitkit.fits import choose_gap, next_ladder
 from fitkit.flow import prepare
+from fitkit.journal import Journal, history
 from fitkit.sheet import load_sheet
-from fitkit.shown import facts, features, findings, sizes
+from fitkit.shown import facts, features, findings, sizes, story
 from fitkit.stats import Estimate
 
 DEMO = Path(__file__).parents[1] / "measurements" / "sound_board.toml"
@@ -46,3 +47,11 @@ def test_facts_list_more_than_two_numbers():
     gaps = dict(facts(ladder).rows)["gaps"]
     assert gaps == ", ".join(f"{gap:.2f}" for gap in ladder.gaps_mm) + " mm"
     assert repr(facts(ladder)).startswith("ladder\n")
+
+
+def test_the_story_of_a_part_tells_what_changed_before_the_print_that_fitted():
+    versions = history(Journal(DEMO.parent / "journal"), "sound board case")
+    first, second = story(versions).rows
+    assert first[3] == ""
+    assert "spool" in second[3]
+    assert second[2] == "as wanted"

@@ -54,8 +54,9 @@ def test_its_logic_is_in_the_package(notebook):
             continue
         source = re.sub(r"^%.*$", "", _source(cell), flags=re.M)
         for node in ast.walk(ast.parse(source)):
-            path = isinstance(node, ast.BinOp) and isinstance(node.op, ast.Div)
-            assert path or not isinstance(node, kept), ast.unparse(node)
+            # Paths are joined with /, mappings with |.
+            join = isinstance(node, ast.BinOp) and isinstance(node.op, ast.Div | ast.BitOr)
+            assert join or not isinstance(node, kept), ast.unparse(node)
 
 
 def test_it_shows_what_was_made(notebook):
