@@ -225,6 +225,18 @@ class BoardCase(Template):
         help="Middle of the hole pattern from the board's middle, along y.",
     )
 
+    ghost_step: GivenFile = file_parameter(
+        "STEP file of the board with its parts, z up; stands in for the board in picture and "
+        "collision check.",
+        group="Board",
+        endings=(".step", ".stp"),
+    )
+    ghost_origin: Literal["corner", "middle"] = _choice(
+        "corner",
+        "Where that file's origin lies on the board's underside: left front corner, or middle.",
+        "Board",
+    )
+
     ports: tuple[Port, ...] = Field(
         default=(),
         max_length=24,

@@ -39,10 +39,11 @@ from fitkit.parts.contract import (
     Wall,
 )
 from fitkit.parts.label import fitted_text
-from fitkit.parts.outline import read_outline
+from fitkit.parts.outline import read_bodies, read_outline
 from fitkit.parts.profiles import Profile, capsule, circle, polygon, rectangle
 from fitkit.parts.solids import (
     Shape,
+    box_of,
     chamfer,
     checked,
     cut,
@@ -74,6 +75,7 @@ def build(form: Form, title: str) -> Part:
     """Build all bodies of a case."""
     tray, tray_said = _tray(form)
     lid, lid_said = _lid(form)
+    board, board_said = _reference(form) if form.case.ghost_step else (_board(form), ())
     turn = (0.0, 0.0, 0.0) if form.case.lid_fixing == "slide" else (180.0, 0.0, 0.0)
     return Part(
         title=title,
@@ -82,7 +84,7 @@ def build(form: Form, title: str) -> Part:
             Body(name="tray", solid=tray),
             Body(name="lid", solid=lid, print_turn=turn),
         ),
-        ghosts=_ghosts(form),
+        ghosts=(*board, *_plugs(form)),
         insertion=(0.0, 0.0, -1.0),
         dimensions=_dimensions(form),
         walls=_walls(form),
@@ -91,7 +93,7 @@ def build(form: Form, title: str) -> Part:
         bosses=_bosses(form),
         vents=_vents(form),
         bridges=_bridges(form),
-        findings=(*form.findings, *tray_said, *lid_said),
+        findings=(*form.findings, *tray_said, *lid_said, *board_said),
     )
 
 
@@ -557,7 +559,8 @@ _INWARD: dict[str, tuple[float, float, float]] = {
 }
 
 
-def _ghosts(form: Form) -> tuple[Body, ...]:
+def _board(form: Form) -> tuple[Body, ...]:
+    """Board and tallest part as plain blocks."""
     case = form.case
     holes = [
         circle(case.hole_diameter, at=at)
@@ -574,6 +577,46 @@ def _ghosts(form: Form) -> tuple[Body, ...]:
         found.append(
             Body(name="tallest part", solid=_solid(extrude(part, case.tallest_part, z=upper)))
         )
+    return tuple(found)
+
+
+def _reference(form: Form) -> tuple[tuple[Body, ...], tuple[Finding, ...]]:
+    """Give the board from its STEP file, laid on the standoffs, and where the readings belie it."""
+    case = form.case
+    corner = case.ghost_origin == "corner"
+    shift = (-case.board_length / 2, -case.board_width / 2) if corner else (0.0, 0.0)
+    solids = [moved(one, *shift, form.board_z) for one in read_bodies(case.ghost_step)]
+    bodies = tuple(
+        Body(name="board" if number == 1 else f"board part {number}", solid=_solid(shape))
+        for number, shape in enumerate(solids, start=1)
+    )
+    lows, highs = zip(*(box_of(shape) for shape in solids), strict=True)
+    upper = form.board_z + case.board_thickness
+    reaches = (
+        ("tallest_part", max(high[2] for high in highs) - upper, case.tallest_part, "above it"),
+        ("below_board", form.board_z - min(low[2] for low in lows), case.below_board, "below it"),
+    )
+    said = tuple(
+        Finding(
+            check="build",
+            severity="warn",
+            text=f"The board's file reaches {reach:.1f} mm {side}, and {name} says {given:.1f} mm.",
+            value=reach,
+            limit=given,
+            unit="mm",
+            basis="box of the STEP file",
+            body="tray",
+            remedy=f"Measure again, set {name} to {reach:.1f} mm, or check ghost_origin.",
+        )
+        for name, reach, given, side in reaches
+        if reach > given + 0.1
+    )
+    return bodies, said
+
+
+def _plugs(form: Form) -> tuple[Body, ...]:
+    case, found = form.case, []
+    upper = form.board_z + case.board_thickness
     for opening, port in zip(form.openings, case.ports, strict=False):
         box = opening.profile.box
         at = ((box[0] + box[2]) / 2, upper + port.above)

@@ -270,6 +270,54 @@ def test_plug_body_larger_than_its_socket():
     assert not [f for f in shell.build().findings if f.severity == "warn"]
 
 
+# --- the board from a STEP file ----------------------------------------------------------------
+
+
+def board_file(path, *, origin=(0, 0, 0), tall=11.0, beyond=0.0):
+    """A board of 58 x 38 x 1.6 with one part on it, in two solids; its corner at the origin."""
+    from build123d import Box, Compound, Pos, export_step
+
+    board = Pos(29, 19, 0.8) * Box(58, 38, 1.6)
+    part = Pos(40 + beyond, 19, 1.6 + tall / 2) * Box(20, 10, tall)
+    export_step(Pos(*origin) * Compound(children=[board, part]), str(path))
+    return str(path)
+
+
+def test_a_step_file_stands_in_for_the_board(tmp_path):
+    part = case(ghost_step=board_file(tmp_path / "board.step")).build()
+    plain = case().build()
+    assert [g.name for g in part.ghosts] == ["board", "board part 2", "plug 1", "plug 2", "plug 3"]
+    assert not [f for f in part.findings if f.severity != "note"]
+    boxes = [solids.box_of(p.body("board").solid) for p in (part, plain)]
+    assert np.allclose(*boxes, atol=1e-6)
+    middle = board_file(tmp_path / "middle.step", origin=(-29, -19, 0))
+    again = case(ghost_step=middle, ghost_origin="middle").build()
+    assert np.allclose(solids.box_of(again.body("board").solid), boxes[0], atol=1e-6)
+
+
+def test_a_step_file_that_the_readings_belie_is_told(tmp_path):
+    from fitkit.checks.assembly import blocked
+
+    high = case(ghost_step=board_file(tmp_path / "high.step", tall=12.5)).build()
+    (warning,) = [f for f in high.findings if f.severity == "warn"]
+    assert (warning.value, warning.limit) == (pytest.approx(12.5), 11.0)
+    assert "set tallest_part to 12.5 mm" in warning.remedy
+    wide = case(ghost_step=board_file(tmp_path / "wide.step", beyond=9.0), ports=[]).build()
+    meshes = [tessellate(wide.body(name).solid) for name in ("board part 2", "tray")]
+    (place,) = blocked(*meshes, wide.insertion)  # 1 mm beyond the board's edge, into the wall
+    assert place.width_mm == pytest.approx(1.0, abs=0.25)
+
+
+def test_a_step_file_with_too_many_solids_is_refused(tmp_path):
+    from fitkit.parts.outline import read_bodies
+
+    with pytest.raises(PartError, match=r"board.step: it holds 2 solids, and 1 to 1 are wanted"):
+        read_bodies(board_file(tmp_path / "board.step"), most=1)
+    (tmp_path / "text.step").write_text("hello")
+    with pytest.raises(PartError, match=r"text.step: it is no STEP file that can be read"):
+        read_bodies(tmp_path / "text.step")
+
+
 # --- refusals ----------------------------------------------------------------------------------
 
 
