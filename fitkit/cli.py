@@ -146,16 +146,25 @@ def new(title: str, template: str, folder: Path) -> None:
 @click.argument("sheet", type=click.Path(path_type=Path))
 @click.option("--into", type=click.Path(path_type=Path), default=Path("made"), show_default=True)
 @click.option("--workers", type=click.IntRange(1), help="Processes; all processors if not given.")
-def make_many(table: Path, sheet: Path, into: Path, workers: int | None) -> None:
+@click.option("--scheduler", help="Address of a Dask scheduler, to share the rows over machines.")
+def make_many(
+    table: Path, sheet: Path, into: Path, workers: int | None, scheduler: str | None
+) -> None:
     """Make a part for each row of a table that varies a part sheet; finished rows are kept."""
-    from fitkit.many import make_many as make_all
 
     def tell(outcome: Outcome) -> None:
         click.echo(
             f"{outcome.state:8} {outcome.code:8} {outcome.title}  {outcome.message}".rstrip()
         )
 
-    outcomes = make_all(table, sheet, into, workers=workers, told=tell)
+    if scheduler:
+        from fitkit.cluster import make_on
+
+        outcomes = make_on(scheduler, table, sheet, into, told=tell)
+    else:
+        from fitkit.many import make_many as make_all
+
+        outcomes = make_all(table, sheet, into, workers=workers, told=tell)
     refused = sum(outcome.state == "refused" for outcome in outcomes)
     click.echo(f"{len(outcomes)} rows, {refused} refused; report in {into / 'report.csv'}")
     if refused:
@@ -172,6 +181,10 @@ def main(arguments: list[str] | None = None) -> Any:
         return commands.main(args=arguments, prog_name="fitkit", standalone_mode=True)
     except FitkitError as error:
         click.echo(f"fitkit: {error}", err=True)
+        sys.exit(2)
+    except OSError as error:  # a name too long, a disk that is gone
+        where = f"{error.filename}: " if error.filename else ""
+        click.echo(f"fitkit: {where}{error.strerror or error}", err=True)
         sys.exit(2)
     except KeyboardInterrupt:
         click.echo("fitkit: stopped; no file was left half written", err=True)

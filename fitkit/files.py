@@ -254,7 +254,7 @@ def check_archive(
     try:
         with zipfile.ZipFile(path) as archive:
             members = archive.infolist()
-    except (zipfile.BadZipFile, OSError, ValueError) as error:
+    except (zipfile.BadZipFile, NotImplementedError, OSError, ValueError) as error:
         raise ExportError("no archive that can be read", where=str(path)) from error
     if len(members) > max_members:
         raise ExportError(f"holds more than {max_members} files", where=str(path))

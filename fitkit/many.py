@@ -4,31 +4,41 @@ A column names a key of the part sheet (``title``, ``values.wall``, ``fits.lid.b
 cell its value; what the table leaves out stays as in the sheet. Each finished row leaves a mark
 with the hash of what it was made from, so that a second run builds only rows that are new, changed
 or undone. `jobs` and `do_job` are all that another engine needs to share the work over machines.
+
+Left out: trials that were entered since a row was made do not make it anew, though they may move a
+gap; two runs into one folder at the same time may both make a row.
 """
 
 from __future__ import annotations
 
 import csv
 import hashlib
+import io
 import json
 import multiprocessing
 import os
-from concurrent.futures import ProcessPoolExecutor, as_completed
+from collections import deque
+from contextlib import suppress
 from dataclasses import dataclass
+from multiprocessing.connection import wait
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from fitkit import __version__
 from fitkit.errors import FaultList, FitkitError, SheetError
 from fitkit.export.bodies import file_name
 from fitkit.files import write_atomic
 from fitkit.sheet import load_sheet, sheet_of
+from fitkit.worker import plain_error, without_main
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Iterator
+    from collections.abc import Callable, Iterable, Iterator, Sequence
+    from multiprocessing.connection import Connection
 
-__all__ = ["Job", "Outcome", "do_job", "jobs", "make_many", "write_report"]
+__all__ = ["Job", "Outcome", "crashed", "do_job", "jobs", "make_many", "write_report"]
 
 MARK = "made.json"
+MAX_BYTES, MAX_ROWS = 10_000_000, 100_000
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -60,7 +70,7 @@ class Job:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Outcome:
-    """How one row ended: ``made``, ``kept`` from an earlier run, or ``refused`` with its message."""
+    """How a row ended: ``made``, ``kept`` from an earlier run, or ``refused`` with its message."""
 
     row: int
     title: str
@@ -83,6 +93,7 @@ def jobs(table: str | Path, sheet: str | Path, into: str | Path) -> tuple[Job, .
     table, sheet, into = Path(table), Path(sheet).resolve(), Path(into).resolve()
     base = load_sheet(sheet)
     found: dict[str, Job] = {}
+    names: set[str] = set()
     faults: list[FitkitError] = []
     for row, cells in _rows(table):
         where = f"{table}, row {row}"
@@ -95,19 +106,23 @@ def jobs(table: str | Path, sheet: str | Path, into: str | Path) -> tuple[Job, .
         except FitkitError as error:
             faults.append(error)
             continue
-        name = file_name(varied.title)
-        if name in found:
+        title = varied.title
+        if title in found:
             faults.append(
                 SheetError(
-                    f"title {varied.title!r} is that of row {found[name].row}",
+                    f"title {title!r} is that of row {found[title].row}",
                     where=where,
                     remedy="Give each row a title of its own.",
                 )
             )
             continue
-        found[name] = Job(
+        name = file_name(title)
+        if name in names:  # of titles that differ in letters which file names lack
+            name = f"{name}-{hashlib.sha256(title.encode()).hexdigest()[:8]}"
+        names.add(name)
+        found[title] = Job(
             row=row,
-            title=varied.title,
+            title=title,
             sheet=str(sheet),
             content=content,
             folder=str(into / name),
@@ -124,17 +139,80 @@ def do_job(job: Job) -> Outcome:
     """Make one row's part, unless it is made already; a refused row is an outcome, not an error."""
     from fitkit.make import make
 
-    mark = Path(job.folder) / MARK
-    told = {"row": job.row, "title": job.title, "folder": job.folder}
-    earlier = _read_mark(mark)
-    if earlier.get("key") == job.key:
-        return Outcome(**told, state="kept", code=str(earlier.get("code", "")))
+    folder = Path(job.folder)
+    earlier = _read_mark(folder / MARK)
+    if earlier.get("key") == job.key and (code := _finished(job, earlier)):
+        _set_mark(folder, job, code)
+        return _outcome(job, "kept", code=code)
     try:
-        made = make(sheet_of(job.content, path=Path(job.sheet)), into=job.folder)
-        write_atomic(mark, json.dumps({"key": job.key, "code": made.code}))
-    except FitkitError as error:
-        return Outcome(**told, state="refused", message=str(error))
-    return Outcome(**told, state="made", code=made.code)
+        _set_mark(folder, job)
+        made = make(sheet_of(job.content, path=Path(job.sheet)), into=folder)
+        _set_mark(folder, job, made.code)
+    except Exception as error:  # the other rows must not pay for it
+        with suppress(OSError):
+            (folder / MARK).unlink()
+            folder.rmdir()  # unless files of an earlier run are there
+        plain = error if isinstance(error, FitkitError) else plain_error(error)
+        return _outcome(job, "refused", message=str(plain))
+    return _outcome(job, "made", code=made.code)
+
+
+def crashed(job: Job) -> Outcome:
+    """Say that a row took its process with it."""
+    return _outcome(
+        job,
+        "refused",
+        message="the CAD kernel stopped while it worked on this row. Change a value.",
+    )
+
+
+def _outcome(job: Job, state: str, *, code: str = "", message: str = "") -> Outcome:
+    return Outcome(
+        row=job.row,
+        title=job.title,
+        state=state,
+        code=code,
+        folder=job.folder,
+        message=message,
+    )
+
+
+def _finished(job: Job, mark: dict[str, Any]) -> str:
+    """Give the trace code of a row that is made, or nothing.
+
+    A row that was stopped after its record was written and before its mark was has been made as
+    well: its files are then those of a record.
+    """
+    from fitkit.journal import Journal
+
+    folder = Path(job.folder)
+    if code := mark.get("code"):
+        here = all((folder / str(name)).is_file() for name in mark.get("files", ()))
+        return str(code) if here else ""
+    sheet = sheet_of(job.content, path=Path(job.sheet))
+    for record in reversed(Journal(sheet.path(sheet.journal or "journal")).records("print")):
+        if (
+            record.title == job.title
+            and record.files
+            and all(_sha256(folder / file.name) == file.sha256 for file in record.files)
+        ):
+            return record.code
+    return ""
+
+
+def _sha256(path: Path) -> str:
+    return hashlib.sha256(path.read_bytes()).hexdigest() if path.is_file() else ""
+
+
+def _set_mark(folder: Path, job: Job, code: str = "") -> None:
+    """Mark a row as begun, or with its code as made."""
+    content: dict[str, Any] = {"key": job.key}
+    if code:
+        content["code"] = code
+        content["files"] = sorted(
+            path.name for path in folder.iterdir() if path.name != MARK and path.is_file()
+        )
+    write_atomic(folder / MARK, json.dumps(content))
 
 
 def make_many(
@@ -162,29 +240,82 @@ def make_many(
         In the order of the table.
     """
     todo = jobs(table, sheet, into)
-    outcomes = sorted(_run(todo, workers or os.cpu_count() or 1, told), key=lambda o: o.row)
+    outcomes = []
+    for outcome in _run(todo, workers or os.cpu_count() or 1):
+        told(outcome)
+        outcomes.append(outcome)
+    outcomes.sort(key=lambda outcome: outcome.row)
     write_report(Path(into), outcomes)
     return tuple(outcomes)
 
 
-def _run(todo: Iterable[Job], workers: int, told: Callable[[Outcome], None]) -> Iterator[Outcome]:
-    # A server process that has the kernel loaded forks each worker ready to build.
-    if "forkserver" in multiprocessing.get_all_start_methods():
-        context = multiprocessing.get_context("forkserver")
-        context.set_forkserver_preload(["fitkit.many", "build123d"])
-    else:
-        context = multiprocessing.get_context("spawn")
-    with ProcessPoolExecutor(workers, mp_context=context) as pool:
-        for future in as_completed([pool.submit(do_job, job) for job in todo]):
-            outcome = future.result()
-            told(outcome)
-            yield outcome
+def _run(todo: Sequence[Job], workers: int) -> Iterator[Outcome]:
+    waiting = deque(todo)
+    idle = [_Hand() for _ in range(min(workers, len(waiting)))]
+    busy: dict[Any, _Hand] = {}
+    try:
+        while waiting or busy:
+            while waiting and idle:
+                hand = idle.pop()
+                hand.give(waiting.popleft())
+                busy[hand.pipe] = hand
+            for pipe in wait(list(busy)):
+                hand = busy.pop(pipe)
+                yield hand.take()
+                idle.append(hand)
+    finally:
+        for hand in (*idle, *busy.values()):
+            hand.stop()
+
+
+class _Hand:
+    """A process that makes rows, one after the other; if a row kills it, it is started again."""
+
+    def __init__(self) -> None:
+        self._start()
+
+    def give(self, job: Job) -> None:
+        self.job = job
+        with suppress(OSError):  # a process that has died is found out by `take`
+            self.pipe.send(job)
+
+    def take(self) -> Outcome:
+        try:
+            outcome: Outcome = self.pipe.recv()
+        except (EOFError, OSError):
+            self.stop()
+            self._start()
+            return crashed(self.job)
+        return outcome
+
+    def stop(self) -> None:
+        self.process.kill()
+        self.process.join()
+        self.pipe.close()
+
+    def _start(self) -> None:
+        methods = multiprocessing.get_all_start_methods()
+        context: Any = multiprocessing.get_context(
+            "forkserver" if "forkserver" in methods else "spawn"
+        )
+        if "forkserver" in methods:  # each process begins with the kernel loaded
+            context.set_forkserver_preload(["fitkit.widgets.warm"])
+        self.pipe, there = context.Pipe()
+        self.process = context.Process(target=_serve, args=(there,), daemon=True)
+        with without_main():
+            self.process.start()
+        there.close()
+
+
+def _serve(pipe: Connection) -> None:
+    """Make rows until the pipe closes, as it does when whoever asked dies (in the child)."""
+    with suppress(EOFError, OSError, KeyboardInterrupt):
+        while True:
+            pipe.send(do_job(pipe.recv()))
 
 
 def write_report(folder: Path, outcomes: Iterable[Outcome]) -> Path:
     """Write ``report.csv`` with a line a row: title, how it ended, trace code, folder, message."""
-    import io
-
     text = io.StringIO()
     writer = csv.writer(text, lineterminator="\n")
     writer.writerow(("row", "title", "state", "trace code", "folder", "message"))
@@ -194,30 +325,59 @@ def write_report(folder: Path, outcomes: Iterable[Outcome]) -> Path:
 
 
 def _rows(table: Path) -> list[tuple[int, dict[str, str]]]:
+    """Read the table's rows, each with its line; empty rows are left out."""
     try:
-        with table.open(encoding="utf-8-sig", newline="") as stream:
-            reader = csv.DictReader(stream, restkey="")
-            rows = [(reader.line_num, cells) for cells in reader]
+        if table.stat().st_size > MAX_BYTES:
+            raise SheetError("too large for a table of variants", where=str(table))
+        text = table.read_bytes().decode("utf-8-sig")
     except FileNotFoundError:
         raise SheetError("no such table", where=str(table), remedy="Check the name.") from None
-    except (OSError, UnicodeDecodeError, csv.Error) as error:
-        raise SheetError(f"cannot be read: {error}", where=str(table)) from error
-    for row, cells in rows:
-        if "" in cells:
+    except OSError as error:
+        raise SheetError(f"cannot be read: {error.strerror}", where=str(table)) from error
+    except UnicodeDecodeError as error:
+        raise SheetError("not UTF-8 text", where=str(table), remedy="Save it as UTF-8.") from error
+    mark = max(";\t,", key=text.partition("\n")[0].count)
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=mark)
+    try:
+        lines = [(reader.line_num, [cell.strip() for cell in cells]) for cells in reader]
+    except csv.Error as error:
+        raise SheetError(
+            f"cannot be parted into cells: {error}", where=f"{table}, row {reader.line_num}"
+        ) from error
+    (_, head), *rows = lines or [(1, [])]
+    head = _head(head, table)
+    found = [(line, cells) for line, cells in rows if any(cells)]
+    if len(found) > MAX_ROWS:
+        raise SheetError(f"more than {MAX_ROWS} rows", where=str(table), remedy="Split it.")
+    for line, cells in found:
+        if any(cells[len(head) :]):
             raise SheetError(
                 "more cells than the header has",
-                where=f"{table}, row {row}",
+                where=f"{table}, row {line}",
                 remedy='Quote a cell that holds a comma, as in "12,5 mm".',
             )
-    return rows
+    return [(line, dict(zip(head, cells, strict=False))) for line, cells in found]
+
+
+def _head(cells: list[str], table: Path) -> list[str]:
+    head = cells[: max((at for at, cell in enumerate(cells, 1) if cell), default=0)]
+    if "" in head:
+        raise SheetError(
+            f"column {head.index('') + 1} has no name", where=f"{table}, row 1", remedy="Name it."
+        )
+    if twice := sorted({name for name in head if head.count(name) > 1}):
+        raise SheetError(
+            f"has column {twice[0]!r} twice", where=f"{table}, row 1", remedy="Leave one out."
+        )
+    return head
 
 
 def _varied(content: dict[str, Any], cells: dict[str, str], where: str) -> dict[str, Any]:
     """Put a row's cells into a sheet's content; an empty cell leaves the sheet's value."""
     for column, cell in cells.items():
-        if not (cell or "").strip():
+        if not cell:
             continue
-        *path, last = column.strip().split(".")
+        *path, last = column.split(".")
         place: Any = content
         for key in path:
             place = place.setdefault(key, {}) if isinstance(place, dict) else _item(place, key)
@@ -225,12 +385,15 @@ def _varied(content: dict[str, Any], cells: dict[str, str], where: str) -> dict[
                 raise SheetError(f"no place {column!r} in the sheet", where=where)
         if isinstance(place, list):
             raise SheetError(f"no place {column!r} in the sheet", where=where)
-        place[last] = _value(cell.strip(), place.get(last))
+        place[last] = _value(cell, place.get(last))
     return content
 
 
 def _item(place: list[Any], key: str) -> Any:
-    return place[int(key)] if key.isdigit() and int(key) < len(place) else None
+    try:
+        return place[int(key)] if key.isdecimal() else None
+    except (IndexError, ValueError):
+        return None
 
 
 def _value(cell: str, like: object) -> Any:
@@ -246,17 +409,25 @@ def _value(cell: str, like: object) -> Any:
 
 
 def _key(content: dict[str, Any], folder: Path) -> str:
-    digest = hashlib.sha256(json.dumps(content, sort_keys=True).encode())
-    printer = content.get("printer", {})
-    for name in (
-        content.get("readings"),
-        content.get("instruments"),
-        printer.get("profile"),
-        printer.get("coupon"),
-    ):
-        if name and (folder / name).is_file():
-            digest.update((folder / name).read_bytes())
+    digest = hashlib.sha256(__version__.encode())
+    digest.update(json.dumps(content, sort_keys=True).encode())
+    for text in _texts(content):
+        # Readings, profile, material, outline: whatever of the sheet's texts is a file's name.
+        with suppress(OSError, ValueError):
+            if (folder / text).is_file():
+                digest.update((folder / text).read_bytes())
     return digest.hexdigest()
+
+
+def _texts(content: object) -> Iterator[str]:
+    if isinstance(content, str):
+        yield content
+    elif isinstance(content, dict):
+        for key in sorted(content):
+            yield from _texts(content[key])
+    elif isinstance(content, list):
+        for item in content:
+            yield from _texts(item)
 
 
 def _read_mark(mark: Path) -> dict[str, Any]:

@@ -34,7 +34,7 @@ if TYPE_CHECKING:
     from multiprocessing.connection import Connection
     from multiprocessing.process import BaseProcess
 
-__all__ = ["Outcome", "Worker"]
+__all__ = ["Outcome", "Worker", "plain_error", "without_main"]
 
 # Modules that each child finds loaded. The server skips one that fails; the task then says why.
 _PRELOAD = ["fitkit.worker", "fitkit.widgets.warm"]
@@ -283,7 +283,7 @@ class Worker:
         process = self._context.Process(
             target=_serve, args=(there,), name="fitkit build process", daemon=True
         )
-        with _start_lock, _without_main():
+        with _start_lock, without_main():
             process.start()
         there.close()
         self._process, self._pipe = process, here
@@ -298,7 +298,7 @@ class Worker:
 
 
 @contextmanager
-def _without_main() -> Iterator[None]:
+def without_main() -> Iterator[None]:
     """Keep the child from running the script that started us: cloudpickle brings what it needs."""
     main = sys.modules["__main__"]
     sys.modules["__main__"] = types.ModuleType("__main__")
@@ -324,10 +324,10 @@ def _do(payload: bytes, pipe: Connection) -> tuple[str, Any, str]:
     except FitkitError as error:
         return "error", error, traceback.format_exc()
     except Exception as error:
-        return "error", _plain(error), traceback.format_exc()
+        return "error", plain_error(error), traceback.format_exc()
 
 
-def _plain(error: Exception) -> PartError:
+def plain_error(error: Exception) -> PartError:
     """Say an error that nobody foresaw: the kernel's in our words, a template's in its own."""
     frames = traceback.extract_tb(error.__traceback__)
     from_kernel = type(error).__module__.split(".")[0] in _KERNEL or any(

@@ -140,3 +140,9 @@ def test_a_ladder_is_made_and_recorded_in_the_journal(bench, capsys):
     assert [path.suffix for path in (bench / "lad").iterdir()].count(".3mf") == 1
     assert len(Journal(journal).records()) == before + 1
     assert "wanted" in capsys.readouterr().out
+
+
+def test_a_name_that_the_disk_cannot_take_is_told_in_one_line(bench, capsys):
+    said = refused(capsys, "log", "--journal", "x" * 5000)
+    assert "File name too long" in said
+    assert len(said.splitlines()) == 1

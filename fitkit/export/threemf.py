@@ -105,7 +105,7 @@ def _locale_kept() -> Iterator[None]:
 
 
 def _structs(kind: type[ctypes.Structure], rows: np.ndarray[Any, Any]) -> Any:
-    return (kind * len(rows)).from_buffer_copy(np.ascontiguousarray(rows))
+    return (kind * len(rows)).from_buffer_copy(np.ascontiguousarray(rows).data)
 
 
 def _prove(path: Path, bodies: Sequence[PlacedMesh]) -> None:

@@ -244,7 +244,10 @@ def _table(path: Path) -> list[Sequence[Any]]:
         raise JournalError("not UTF-8 text", where=path.name, remedy="Save it as UTF-8.") from error
     head = text.partition("\n")[0]
     mark = max(";\t,", key=head.count)
-    rows: list[Sequence[Any]] = list(csv.reader(io.StringIO(text), delimiter=mark))
+    try:
+        rows: list[Sequence[Any]] = list(csv.reader(io.StringIO(text, newline=""), delimiter=mark))
+    except csv.Error as error:
+        raise JournalError(f"cannot be parted into cells: {error}", where=path.name) from error
     if len(rows) > MAX_ROWS:
         raise JournalError(f"more than {MAX_ROWS} rows", where=path.name, remedy="Split it.")
     return rows

@@ -1,0 +1,83 @@
+"""The rows of `make_many` over several machines, by Dask distributed (the extra ``cluster``).
+
+Each row is one task. A worker that dies loses nothing: the scheduler gives its rows to others, and
+a row that was finished before its worker died is known by its mark and kept. All machines must see
+sheet, readings, journal and output folder under the same paths. Left out: starting machines; give
+the address of a scheduler that runs, or a `distributed.Client`.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from fitkit.errors import FitkitError
+from fitkit.many import Outcome, crashed, do_job, jobs, write_report
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from distributed import Client
+
+__all__ = ["make_on"]
+
+
+def make_on(
+    cluster: str | Client,
+    table: str | Path,
+    sheet: str | Path,
+    into: str | Path,
+    *,
+    told: Callable[[Outcome], None] = lambda outcome: None,
+) -> tuple[Outcome, ...]:
+    """Make all rows of a table on a cluster, and write one report.
+
+    Parameters
+    ----------
+    cluster : str or distributed.Client
+        Address of a scheduler, such as ``tcp://build-host:8786``, or a client of one.
+    table, sheet, into, told
+        As for `make_many`.
+
+    Returns
+    -------
+    tuple of Outcome
+        In the order of the table. A row that killed its worker time and again is refused.
+
+    Raises
+    ------
+    FitkitError
+        If Dask is not installed, or no scheduler answers.
+    """
+    try:
+        from distributed import Client, as_completed
+    except ImportError as error:
+        raise FitkitError(
+            "Dask is not installed", remedy="Install fitkit with its extra 'cluster'."
+        ) from error
+    todo = jobs(table, sheet, into)
+    if isinstance(cluster, str):
+        try:
+            client = Client(cluster, timeout="10s")
+        except (OSError, ValueError) as error:
+            raise FitkitError(
+                f"no scheduler answers at {cluster!r}",
+                remedy="Start one with 'dask scheduler', and workers with 'dask worker'.",
+            ) from error
+    else:
+        client = cluster
+    outcomes = []
+    try:
+        # A key of its own for each run, or a row that was refused would be answered from memory.
+        futures: dict[Any, Any] = {client.submit(do_job, job, pure=False): job for job in todo}
+        for future in as_completed(futures):
+            failed = future.status != "finished"
+            outcome = crashed(futures[future]) if failed else future.result()
+            told(outcome)
+            outcomes.append(outcome)
+    finally:
+        if client is not cluster:
+            client.close()
+    outcomes.sort(key=lambda outcome: outcome.row)
+    write_report(Path(into), outcomes)
+    return tuple(outcomes)
