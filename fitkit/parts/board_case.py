@@ -20,7 +20,7 @@ from fitkit.parts.given_file import GivenFile, file_parameter
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-__all__ = ["BoardCase", "Cable", "Port", "Window"]
+__all__ = ["BoardCase", "Cable", "Hole", "Port", "Window"]
 
 WallName = Literal["left", "right", "front", "back"]
 
@@ -89,6 +89,29 @@ class Port(BaseModel):
         group="Port",
         measured=True,
         help="How far the socket's face stands beyond the board's edge; below 0 if behind it.",
+    )
+
+
+class Hole(BaseModel):
+    """A mounting hole's middle, from the board's left front corner."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+    x: Length = size(
+        "4 mm",
+        low="0 mm",
+        high="300 mm",
+        group="Hole",
+        measured=True,
+        help="From the board's left edge to the hole's middle.",
+    )
+    y: Length = size(
+        "4 mm",
+        low="0 mm",
+        high="200 mm",
+        group="Hole",
+        measured=True,
+        help="From the board's front edge to the hole's middle.",
     )
 
 
@@ -223,6 +246,13 @@ class BoardCase(Template):
         high="100 mm",
         group="Board",
         help="Middle of the hole pattern from the board's middle, along y.",
+    )
+    holes: tuple[Hole, ...] = Field(
+        default=(),
+        max_length=12,
+        description="Mounting holes one by one, where they make no rectangle; "
+        "hole_spacing and hole_offset then count for nothing.",
+        json_schema_extra={"group": "Board"},
     )
 
     ghost_step: GivenFile = file_parameter(

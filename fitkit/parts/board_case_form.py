@@ -34,6 +34,7 @@ LID_SCREW_MM = 3.0
 EAR_MM = 8.0  # diameter of the round ears that take the lid's screws
 LEDGE_MM = 1.2  # width of the ledge under a board without holes
 INSERT_MM = {"heat-set": 4.0}
+IN_LINE_MM = 1.0  # holes nearer than this along an axis lie in one line: no size to compensate
 LEAST_CORNER_MM = 0.8
 SLOT_MM = 1.6  # width of vent slots: bridged without support, too narrow for a finger
 RIB_MM = 1.6  # left between vents
@@ -67,7 +68,9 @@ def fit_sizes(case: BoardCase) -> tuple[FitSize, ...]:
         ),
         _size("pocket width", case.board_width, "inside", "y", of="board_width", sense=1, **pocket),
     ]
-    if case.standoff != "edge rails":
+    if case.standoff != "edge rails" and case.holes:
+        sizes += _hole_distances(case)
+    elif case.standoff != "edge rails":
         for axis in ("x", "y"):
             name = f"hole_spacing_{axis}"
             if getattr(case, name) > 0:
@@ -110,6 +113,24 @@ def fit_sizes(case: BoardCase) -> tuple[FitSize, ...]:
             )
         )
     return tuple(sizes)
+
+
+def hole_distance(number: int, axis: str) -> str:
+    """Name of the size from hole 1 to another one, along an axis."""
+    return f"hole 1 to hole {number} {axis}"
+
+
+def _hole_distances(case: BoardCase) -> list[FitSize]:
+    """Centre distances from hole 1, along x and y, unless the two lie in one line."""
+    first = case.holes[0]
+    found = []
+    for number, hole in enumerate(case.holes[1:], start=2):
+        for axis in ("x", "y"):
+            distance = abs(getattr(hole, axis) - getattr(first, axis))
+            if distance >= IN_LINE_MM:
+                name, path = hole_distance(number, axis), f"holes.{number - 1}.{axis}"
+                found.append(_size(name, distance, "centres", axis, of=path))
+    return found
 
 
 def _port_sizes(number: int, port: Port) -> list[FitSize]:
@@ -322,6 +343,8 @@ def standoffs(case: BoardCase, drawn: Mapping[str, float]) -> tuple[tuple[float,
     """Middles of the standoffs; two or one where a spacing is nil, mm."""
     if case.standoff == "edge rails":
         return ()
+    if case.holes:
+        return _free_standoffs(case, drawn)
     xs, ys = (
         sorted(
             {
@@ -334,25 +357,46 @@ def standoffs(case: BoardCase, drawn: Mapping[str, float]) -> tuple[tuple[float,
     return tuple((x + case.hole_offset_x, y + case.hole_offset_y) for x in xs for y in ys)
 
 
+def _free_standoffs(case: BoardCase, drawn: Mapping[str, float]) -> tuple[tuple[float, float], ...]:
+    """Middles of holes given one by one: drawn distances about the middle of the given places."""
+    columns = []
+    for axis, board in (("x", case.board_length), ("y", case.board_width)):
+        given = [getattr(hole, axis) - board / 2 for hole in case.holes]
+        made = [
+            given[0]
+            + math.copysign(
+                drawn.get(hole_distance(number, axis), abs(place - given[0])), place - given[0]
+            )
+            for number, place in enumerate(given, start=1)
+        ]
+        shift = (sum(given) - sum(made)) / len(given)
+        columns.append([place + shift for place in made])
+    return tuple(zip(*columns, strict=True))
+
+
 # --- refusing and doubting ---------------------------------------------------------------------
 
 
 def _refuse(case: BoardCase, drawn: Mapping[str, float]) -> None:
     pocket = (drawn["pocket length"], drawn["pocket width"])
     least = pilot_mm(case) / 2 + 0.8
+    if case.holes:
+        _refuse_holes(case, drawn, pocket, least)
     for axis, room, offset in zip(
         "xy", pocket, (case.hole_offset_x, case.hole_offset_y), strict=True
     ):
         spacing = drawn.get(f"standoff spacing {axis}", 0.0)
         far = abs(offset) + spacing / 2
-        if case.standoff != "edge rails" and far > room / 2 - least:
+        if case.standoff == "edge rails" or case.holes:
+            continue
+        if far > room / 2 - least:
             raise PartError(
                 f"{spacing:g} mm puts a hole {room / 2 - far:.1f} mm from the pocket's wall, and "
                 f"it needs {least:.1f} mm",
                 where=f"{case.title}, hole_spacing_{axis}",
                 remedy=f"Check it against the board and hole_offset_{axis}, or use edge rails.",
             )
-        if case.standoff != "edge rails" and 0 < spacing < 2 * least + 1:
+        if 0 < spacing < 2 * least + 1:
             raise PartError(
                 f"{spacing:g} mm brings two standoffs closer than {2 * least + 1:.1f} mm",
                 where=f"{case.title}, hole_spacing_{axis}",
@@ -383,6 +427,31 @@ def _refuse(case: BoardCase, drawn: Mapping[str, float]) -> None:
             remedy="Use screws or edge rails.",
         )
     _refuse_windows(case)
+
+
+def _refuse_holes(
+    case: BoardCase, drawn: Mapping[str, float], pocket: tuple[float, float], least: float
+) -> None:
+    places = standoffs(case, drawn)
+    for number, place in enumerate(places):
+        for axis, middle, room in zip("xy", place, pocket, strict=True):
+            left = room / 2 - abs(middle)
+            if left < least:
+                raise PartError(
+                    f"it lies {left:.1f} mm from the pocket's wall, and a standoff needs "
+                    f"{least:.1f} mm",
+                    where=f"{case.title}, holes.{number}.{axis}",
+                    remedy="Check it against the board, or use edge rails.",
+                )
+        for other, second in enumerate(places[:number]):
+            apart = math.dist(place, second)
+            if apart < 2 * least + 1:
+                raise PartError(
+                    f"it lies {apart:.1f} mm from hole {other + 1}, and two standoffs need "
+                    f"{2 * least + 1:.1f} mm",
+                    where=f"{case.title}, holes.{number}",
+                    remedy="Check both, or leave one out.",
+                )
 
 
 def _refuse_windows(case: BoardCase) -> None:

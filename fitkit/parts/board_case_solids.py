@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from functools import lru_cache
+from itertools import combinations
 from typing import TYPE_CHECKING, Any
 
 from fitkit.checks.finding import Finding
@@ -26,6 +27,7 @@ from fitkit.parts.board_case_form import (
     Opening,
     bumped,
     centred,
+    hole_distance,
 )
 from fitkit.parts.contract import (
     Body,
@@ -231,10 +233,7 @@ def _standoff_radius(form: Form) -> float:
     room = [1e9]
     for (x, y), (length, width) in ((h, form.pocket) for h in form.holes):
         room += [length / 2 - abs(x) - 0.3, width / 2 - abs(y) - 0.3]
-    for axis in "xy":
-        spacing = form.drawn.get(f"standoff spacing {axis}", 0.0)
-        if spacing:
-            room.append(spacing / 2 - 0.3)
+    room += [math.dist(a, b) / 2 - 0.3 for a, b in combinations(form.holes, 2)]
     return min(hole / 2 + 1.6, *room)
 
 
@@ -676,6 +675,13 @@ def _dimensions(form: Form) -> tuple[KeyDimension, ...]:
             place[1 - axis] = hole[1 - axis]
             name = f"standoff spacing {letter}"
             span(name, "tray", (place[0], place[1], place[2]), axis, "centres", drawn[name])
+        pairs = [(hole, form.holes[0]) for hole in form.holes]
+        for number, (hole, first) in enumerate(pairs, start=1):
+            name = hole_distance(number, letter)
+            if name in drawn:
+                middle = [hole[0], hole[1], form.board_z]
+                middle[axis] = (hole[axis] + first[axis]) / 2
+                span(name, "tray", (middle[0], middle[1], middle[2]), axis, "centres", drawn[name])
         if f"rim inside {word}" in drawn:
             name, mid = f"rim inside {word}", (0.0, 0.0, form.wall_top - 0.5)
             span(name, "tray", mid, axis, "inside", drawn[name])

@@ -158,6 +158,39 @@ def test_cosmetic_sizes_do_not_follow_compensation():
     assert solids.box_of(plain.bodies[0].solid) == solids.box_of(wide.bodies[0].solid)
 
 
+def test_holes_one_by_one_are_drawn_at_their_distances(section):
+    places = [(4.0, 5.0), (53.5, 4.6), (49.0, 33.0), (17.0, 31.5)]
+    made = case(holes=[{"x": f"{x} mm", "y": f"{y} mm"} for x, y in places], ports=[])
+    fits = {f.name: f for f in made.fit_sizes() if f.kind == "centres"}
+    # Hole 2 lies in one line with hole 1 along y: 0.4 mm is no distance to compensate.
+    assert {n: f.nominal_mm for n, f in fits.items()} == pytest.approx(
+        {
+            "hole 1 to hole 2 x": 49.5,
+            "hole 1 to hole 3 x": 45.0,
+            "hole 1 to hole 3 y": 28.0,
+            "hole 1 to hole 4 x": 13.0,
+            "hole 1 to hole 4 y": 26.5,
+        }
+    )
+    assert fits["hole 1 to hole 3 y"].of == "holes.2.y"
+    drawn = {name: fit.nominal_mm * 1.004 for name, fit in fits.items()}
+    part = made.build(drawn)
+    cut = section(bodies(part)["tray"], (0, 0, 4.5), (0, 0, 1))
+    middles = [cut.hole_at((x - 29.0, y - 19.0)).centroid.coords[0] for x, y in places]
+    for number, (x, y) in enumerate(middles, start=1):
+        for axis, distance in (("x", x - middles[0][0]), ("y", y - middles[0][1])):
+            name = f"hole 1 to hole {number} {axis}"
+            if name in drawn:
+                assert abs(distance) == pytest.approx(drawn[name], abs=0.005)
+    # The pattern grows about its own middle, so that no hole carries all of the error.
+    assert np.mean(middles, axis=0) == pytest.approx(
+        np.mean(places, axis=0) - [29.0, 19.0], abs=0.005
+    )
+    named = {d.name: d for d in part.dimensions}
+    for name, value in drawn.items():
+        assert named[name].value_mm == pytest.approx(value)
+
+
 # --- what is in the case -----------------------------------------------------------------------
 
 
@@ -328,6 +361,14 @@ def test_a_step_file_with_too_many_solids_is_refused(tmp_path):
         ({"board_length": "-58 mm"}, "board_length: -58.0 is below 15"),
         ({"hole_spacing_x": "56 mm"}, "hole_spacing_x: 56 mm puts a hole 1.0 mm from the pocket"),
         ({"hole_spacing_y": "3 mm"}, "hole_spacing_y: 3 mm brings two standoffs closer"),
+        (
+            {"holes": [{"x": "1 mm", "y": "9 mm"}]},
+            "holes.0.x: it lies 1.0 mm from the pocket's wall, and a standoff needs 2.0 mm",
+        ),
+        (
+            {"holes": [{"x": "9 mm", "y": "9 mm"}, {"x": "12 mm", "y": "9 mm"}]},
+            "holes.1: it lies 3.0 mm from hole 1, and two standoffs need 5.0 mm",
+        ),
         ({"ports": [PORTS[0] | {"above": "-6 mm"}]}, "port 1, above: its lower edge"),
         ({"ports": [PORTS[0] | {"along": "2 mm"}]}, "port 1, along: it reaches"),
         ({"ports": [PORTS[0], PORTS[0]]}, "port 2: it runs into port 1"),
