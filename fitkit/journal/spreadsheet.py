@@ -213,7 +213,8 @@ def _columns(head: Sequence[Any], path: Path) -> dict[str, tuple[int, str]]:
     found: dict[str, tuple[int, str]] = {}
     for at, cell in enumerate(head):
         match = _HEAD.match(str(cell or "").strip())
-        assert match  # every part of the pattern is optional
+        if match is None:  # a head of several lines
+            continue
         title = re.sub(r"[\s_]+", " ", match[1]).strip().casefold()
         for name, heads in _HEADS.items():
             if title in heads and name not in found:
