@@ -1,8 +1,8 @@
 """Results as captioned tables in a notebook, and as plain text elsewhere; computes nothing.
 
 `features` shows estimates, `sizes` a solved sheet, `findings` what the checks say, `story` the
-prints of a part, and `facts` any result of the rooms by its own fields. Each gives a `Shown`, which a cell
-displays as its last line.
+prints of a part, and `facts` any result of the rooms by its own fields. Each gives a `Shown`, which
+a cell displays as its last line.
 """
 
 from __future__ import annotations
