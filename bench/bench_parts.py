@@ -75,7 +75,7 @@ def _script() -> tuple[Any, Any]:
     lid = upright(long, wide, 0, plate, form.corner)
     lid = chamfer(lid.faces().sort_by(Axis.Z)[0].edges(), ours.FOOT_MM)
     lip_l, lip_w = form.drawn["lid lip outside length"], form.drawn["lid lip outside width"]
-    thick, high = ours.lip_thickness(form), plate + LIP_MM - LIP_GAP_MM
+    thick, high = ours.lip_thickness(case, form.drawn), plate + LIP_MM - LIP_GAP_MM
     lid += upright(lip_l, lip_w, plate, high, corner)
     inner = max(corner - thick, 0.0)
     lid -= upright(lip_l - 2 * thick, lip_w - 2 * thick, plate, high, inner)

@@ -303,7 +303,10 @@ class BoardCase(Template):
         "1 mm", low="0 mm", high="30 mm", group="Case", help="Air over the tallest part."
     )
     standoff: Literal["screw", "heat-set", "snap-post", "edge rails"] = _choice(
-        "screw", "How the board is held: screws, heat-set inserts, snap posts, a ledge.", "Case"
+        "screw",
+        "How the board is held: screws, heat-set inserts, snap posts, or a ledge under its edges "
+        "with posts of the lid that hold it down.",
+        "Case",
     )
     standoff_height: Length | None = Field(
         default=None,

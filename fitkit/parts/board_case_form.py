@@ -33,6 +33,8 @@ HOOK_MM = 0.6
 LID_SCREW_MM = 3.0
 EAR_MM = 8.0  # diameter of the round ears that take the lid's screws
 LEDGE_MM = 1.2  # width of the ledge under a board without holes
+HOLD_GAP_MM = 0.2  # between the lid's hold-down posts and a board on a ledge
+HOLD_POST_MM = 3.0  # side of those posts, more where they are tall
 INSERT_MM = {"heat-set": 4.0}
 IN_LINE_MM = 1.0  # holes nearer than this along an axis lie in one line: no size to compensate
 LEAST_CORNER_MM = 0.8
@@ -232,6 +234,9 @@ class Form:
     wall_top: float  # top of the tray's walls
     corner: float  # outer corner radius as made
     openings: tuple[Opening, ...]
+    hold_posts: tuple[
+        tuple[float, float], ...
+    ]  # middles of the lid's posts over a board on a ledge
     lid_vents: tuple[Profile, ...]
     vent_mm2: tuple[float, float]  # low, high
     arms: tuple[float, ...]  # places along x of the snap arms, on the front and back walls
@@ -276,8 +281,13 @@ class Form:
                 )
             )
         arms = _arms(case, drawn, ports, corner)
+        posts, said = _hold_posts(case, drawn, corner, top - upper - HOLD_GAP_MM)
+        findings += said
         vents, low = _wall_vents(case, drawn, ports, arms, top - blocked - 0.8)
-        lid_vents, high = _lid_vents(case, drawn)
+        side = hold_post_mm(top - upper - HOLD_GAP_MM)
+        lid_vents, high = _lid_vents(
+            case, drawn, [rectangle(side, side, at=at).box for at in posts]
+        )
         if case.vent_area and low + high < 0.95 * case.vent_area:
             findings.append(
                 Finding(
@@ -298,6 +308,7 @@ class Form:
             wall_top=top,
             corner=corner,
             openings=(*ports, *vents),
+            hold_posts=posts,
             lid_vents=lid_vents,
             vent_mm2=(low, high),
             arms=arms,
@@ -332,6 +343,80 @@ class Form:
             return ()
         reach = self.outside[0] / 2 - self.corner - EAR_MM / 2 - 0.2
         return (-reach, reach) if reach > EAR_MM / 2 + 0.5 else (0.0,)
+
+
+def hold_post_mm(height: float) -> float:
+    """Side of a hold-down post, mm: a sixth of its height, so that it neither sways nor snaps."""
+    return min(max(HOLD_POST_MM, height / 6), 5.0)
+
+
+def lip_thickness(case: BoardCase, drawn: Mapping[str, float]) -> float:
+    """Thickness of the lid's lip, mm: flush with the pocket, 0.8 mm at least."""
+    flush = min(
+        (drawn[f"lid lip outside {word}"] - drawn[f"pocket {word}"]) / 2 - 0.05
+        for word in ("length", "width")
+    )
+    return max(0.8, flush)
+
+
+def lip_inside(
+    case: BoardCase, drawn: Mapping[str, float], corner: float
+) -> tuple[float, float, float]:
+    """Length, width and corner radius inside the lid's lip, mm."""
+    thick = lip_thickness(case, drawn)
+    length, width = (drawn[f"lid lip outside {word}"] for word in ("length", "width"))
+    rim_wall = (outside(case, drawn)[0] - drawn["rim inside length"]) / 2
+    radius = max(max(corner - rim_wall, 0.0) - thick, 0.0)
+    return length - 2 * thick, width - 2 * thick, radius
+
+
+def _hold_posts(
+    case: BoardCase, drawn: Mapping[str, float], corner: float, height: float
+) -> tuple[tuple[tuple[float, float], ...], list[Finding]]:
+    """Places of the posts under the lid that hold a board on a ledge down, one in each corner.
+
+    A corner that a window takes goes without; two across from each other, or three, still hold.
+    """
+    if case.standoff != "edge rails" or height < 0.3:  # so low, the plate itself holds the board
+        return (), []
+    if case.lid_fixing == "slide":
+        return (), [
+            _loose("a sliding lid has no posts to hold it down, since they could not pass the wall")
+        ]
+    length, width, radius = lip_inside(case, drawn, corner)
+    side = hold_post_mm(height)
+    # Clear of the lip, and of its rounded corner by 0.3 mm.
+    inset = max(0.5, radius - max(radius - 0.3, 0.0) / math.sqrt(2)) + side / 2
+    windows = [
+        rectangle(
+            w.length, w.width, at=(w.x - case.board_length / 2, w.y - case.board_width / 2)
+        ).box
+        for w in case.windows
+    ]
+    corners = [
+        (sx * (length / 2 - inset), sy * (width / 2 - inset)) for sx in (-1, 1) for sy in (-1, 1)
+    ]
+    kept = [
+        at
+        for at in corners
+        if not any(_near(rectangle(side, side, at=at).box, box, 0.8) for box in windows)
+    ]
+    if min(length, width) < 2 * (inset + side / 2) + 1.0:
+        return (), [_loose("there is no room for the lid's posts")]
+    across = {(x > 0) == (y > 0) for x, y in kept}
+    holds = len(kept) >= 3 or (len(kept) == 2 and len(across) == 1)
+    return tuple(kept), [] if holds else [_loose("windows take the places of the lid's posts")]
+
+
+def _loose(why: str) -> Finding:
+    return Finding(
+        check="build",
+        severity="warn",
+        text=f"The board lies loose on its ledge: {why}.",
+        basis="geometry of this part",
+        body="lid",
+        remedy="Hold it by screws, inserts or snap posts, or choose another lid or other windows.",
+    )
 
 
 def outside(case: BoardCase, drawn: Mapping[str, float]) -> tuple[float, float]:
@@ -726,8 +811,10 @@ def _vent_places(
     return [(i * pitch, low + height / 2, one) for i in sorted(span, key=abs)]
 
 
-def _lid_vents(case: BoardCase, drawn: Mapping[str, float]) -> tuple[tuple[Profile, ...], float]:
-    """Vents in the lid over the middle of the board, clear of windows, for half of the area."""
+def _lid_vents(
+    case: BoardCase, drawn: Mapping[str, float], posts: Sequence[Sequence[float]]
+) -> tuple[tuple[Profile, ...], float]:
+    """Vents in the lid over the board's middle, clear of windows and posts, for half the area."""
     wanted = case.vent_area / 2
     if wanted <= 0:
         return (), 0.0
@@ -746,7 +833,7 @@ def _lid_vents(case: BoardCase, drawn: Mapping[str, float]) -> tuple[tuple[Profi
     free = 0.0
     for x, y, profile in _vent_places(style, half_x, half_y - depth, depth):
         placed = profile.moved(x, y)
-        if free < wanted and not any(_near(placed.box, box, 1.2) for box in taken):
+        if free < wanted and not any(_near(placed.box, box, 1.2) for box in (*taken, *posts)):
             found.append(placed)
             free += profile.area
     return tuple(found), free

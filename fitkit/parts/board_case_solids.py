@@ -18,6 +18,7 @@ from fitkit.parts.board_case_form import (
     ARM_MM,
     ARM_WIDTH_MM,
     EAR_MM,
+    HOLD_GAP_MM,
     HOOK_MM,
     LEDGE_MM,
     LID_SCREW_MM,
@@ -27,7 +28,10 @@ from fitkit.parts.board_case_form import (
     Opening,
     bumped,
     centred,
+    hold_post_mm,
     hole_distance,
+    lip_inside,
+    lip_thickness,
 )
 from fitkit.parts.contract import (
     Body,
@@ -446,6 +450,8 @@ def _lid_openings(form: Form, *, flipped: bool) -> list[Profile]:
 def _lid_text(form: Form, openings: Sequence[Profile], *, flipped: bool) -> Any:
     """Room for the label: a strip along the front if nothing opens there, else along the back."""
     length, width = form.pocket
+    if form.hold_posts:  # the label stays between them
+        length = 2 * (abs(form.hold_posts[0][0]) - hold_post_mm(_hold_height(form)) / 2) + 7.0
     strip = min(8.5, width / 3)
     for y in (-1, 1):
         middle = y * (width / 2 - 3.0 - strip / 2)
@@ -467,13 +473,21 @@ def _rim_lid(form: Form) -> tuple[Any, tuple[Finding, ...]]:
     openings = _lid_openings(form, flipped=True)
     text, said = _lid_text(form, openings, flipped=True)
     length, width = form.drawn["lid lip outside length"], form.drawn["lid lip outside width"]
-    thick = lip_thickness(form)
+    thick = lip_thickness(case, form.drawn)
     rim_wall = (form.outside[0] - form.rim[0]) / 2
     corner = max(form.corner - rim_wall, 0.0)
+    within = lip_inside(case, form.drawn, form.corner)
+    height = _hold_height(form)
+    side = hold_post_mm(height)
     inside = Terrace(
-        rectangle(length - 2 * thick, width - 2 * thick, radius=max(corner - thick, 0.0)).outer,
+        rectangle(within[0], within[1], radius=within[2]).outer,
         plate,
         (
+            # Turned over, y changes sign.
+            *(
+                Terrace(rectangle(side, side, at=(x, -y)).outer, plate + height)
+                for x, y in form.hold_posts
+            ),
             *(Terrace(opening.outer, 0.0) for opening in openings),
             *from_profiles(text, plate - TEXT_DEPTH_MM, plate),
         ),
@@ -503,13 +517,9 @@ def _rim_lid(form: Form) -> tuple[Any, tuple[Finding, ...]]:
     return checked(shape, "lid", volume=bounds, proved=not form.arms), (*said, *dressed)
 
 
-def lip_thickness(form: Form) -> float:
-    """Thickness of the lid's lip, mm: flush with the pocket, 0.8 mm at least."""
-    flush = min(
-        (form.drawn[f"lid lip outside {word}"] - inner) / 2 - 0.05
-        for word, inner in zip(("length", "width"), form.pocket, strict=True)
-    )
-    return max(0.8, flush)
+def _hold_height(form: Form) -> float:
+    """Length of the lid's hold-down posts, from its plate to just over the board, mm."""
+    return form.wall_top - form.board_z - form.case.board_thickness - HOLD_GAP_MM
 
 
 def _hook(form: Form, x: float, side: int, lip: float, plate: float) -> Shape:
@@ -689,6 +699,11 @@ def _dimensions(form: Form) -> tuple[KeyDimension, ...]:
             if name in drawn:
                 z = form.wall_top - 1.0 if "lip" in name else form.wall_top + SLACK_MM
                 span(name, "lid", (0.0, 0.0, z), axis, "outside", drawn[name])
+    if form.hold_posts:
+        x, y = form.hold_posts[0]
+        height = _hold_height(form)
+        middle = (x, y, form.wall_top - height / 2)
+        span("hold-down post height", "lid", middle, 2, "height", height)
     span("outside height", "tray", (0, 0, top / 2), 2, "height", top)
     for opening in form.openings:
         if not opening.name.startswith("port"):
@@ -743,10 +758,14 @@ def _walls(form: Form) -> tuple[Wall, ...]:
             Wall(
                 name="lip",
                 body="lid",
-                thickness_mm=lip_thickness(form),
+                thickness_mm=lip_thickness(case, form.drawn),
                 at=(0.0, -form.rim[1] / 2, form.wall_top - 1.0),
             )
         )
+    if form.hold_posts:
+        x, y = form.hold_posts[0]
+        side, z = hold_post_mm(_hold_height(form)), form.wall_top - _hold_height(form)
+        found.append(Wall(name="hold-down post", body="lid", thickness_mm=side, at=(x, y, z)))
     if form.holes and case.standoff != "snap-post":
         x, y = form.holes[0]
         thick = _standoff_radius(form) - _bore(form) / 2
@@ -759,7 +778,7 @@ def _walls(form: Form) -> tuple[Wall, ...]:
 def _arms(form: Form) -> tuple[SnapArm, ...]:
     found = []
     if form.arms:
-        thick = lip_thickness(form) - 0.1
+        thick = lip_thickness(form.case, form.drawn) - 0.1
         play = (form.rim[1] - form.drawn["lid lip outside width"]) / 2
         found.append(
             SnapArm(

@@ -303,6 +303,37 @@ def test_plug_body_larger_than_its_socket():
     assert not [f for f in shell.build().findings if f.severity == "warn"]
 
 
+@pytest.mark.parametrize("lid_fixing", ["rim", "screws", "snap"])
+def test_a_board_on_a_ledge_is_held_down_by_posts_of_the_lid(lid_fixing, section):
+    part = case(standoff="edge rails", lid_fixing=lid_fixing, label="K7-3F9Q").build()
+    assert not [f for f in part.findings if f.severity != "note"]
+    board, lid = part.body("board").solid, bodies(part)["lid"]
+    upper = solids.box_of(board)[1][2]
+    posts = section(lid, (0, 0, upper + 1.0), (0, 0, 1)).material
+    assert len(posts.geoms) == 4
+    high = solids.box_of(board)[1]
+    for post in posts.geoms:
+        x, y = post.centroid.coords[0]
+        # All but a fringe of each post stands over the board, in a corner of it.
+        assert min(post.bounds[2] - post.bounds[0], post.bounds[3] - post.bounds[1]) >= 2.99
+        assert min(high[0] - abs(x), high[1] - abs(y)) < 3.0
+        assert high[0] - abs(x) > 1.0
+    # They end 0.2 mm over it, so that the lid seats first.
+    named = {d.name: d for d in part.dimensions}["hold-down post height"]
+    assert min(named.start[2], named.end[2]) == pytest.approx(upper + 0.2)
+    assert solids.volume_of(solids.common(lid, board)) < 1e-6
+    assert section(lid, (0, 0, upper + 0.25), (0, 0, 1)).material.area > 30
+    assert [w.thickness_mm for w in part.walls if w.name == "hold-down post"] == [3.0]
+
+
+def test_a_board_that_nothing_holds_down_is_told():
+    slide = case(standoff="edge rails", lid_fixing="slide").build()
+    assert any("lies loose on its ledge: a sliding lid" in f.text for f in slide.findings)
+    open_lid = {"x": "29 mm", "y": "19 mm", "length": "56 mm", "width": "36 mm"}
+    window = case(standoff="edge rails", windows=[open_lid]).build()
+    assert any("windows take the places" in f.text for f in window.findings)
+
+
 # --- the board from a STEP file ----------------------------------------------------------------
 
 
