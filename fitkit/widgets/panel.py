@@ -115,6 +115,7 @@ class _Pictured(anywidget.AnyWidget):  # type: ignore[misc]  # anywidget's types
         self._scene: Scene | None = None
         self._gaps: Gaps | None = None
         self._ticket = 0
+        self._late_still: Any = None
         self._shown = 0  # ticket of the scene as shown
         super().__init__(still_id=secrets.token_hex(6), **kwargs)
         self.on_msg(self._hear)
@@ -147,16 +148,19 @@ class _Pictured(anywidget.AnyWidget):  # type: ignore[misc]  # anywidget's types
         """Display the live view, and below it the still picture for readers without a kernel."""
         from IPython.display import display
 
-        show: Callable[..., None] = display
+        show: Callable[..., Any] = display
         bundle = self._repr_mimebundle_()
         if bundle is not None:
             show(bundle[0], metadata=bundle[1], raw=True)
         scene = self._first_scene()
-        if scene is not None:
-            still = still_bundle(
-                still_png(scene), still_id=self.still_id, title=scene.head["title"]
-            )
-            show(still, raw=True)
+        still = self._still(scene) if scene is not None else {"text/plain": ""}
+        handle = show(still, raw=True, display_id=True)
+        if scene is None:  # on a slow machine the picture comes after the cell has ended
+            self._late_still = handle
+
+    def _still(self, scene: Scene) -> dict[str, Any]:
+        png = still_png(scene)
+        return still_bundle(png, still_id=self.still_id, title=scene.head["title"])
 
     def _first_scene(self) -> Scene | None:
         return self._scene
@@ -387,6 +391,9 @@ class PartPanel(_Pictured):
         self._building = self._building and ticket != self._ticket
         self._send_scene()
         self._refresh()
+        if self._late_still is not None:
+            self._late_still.update(self._still(scene), raw=True)
+            self._late_still = None
 
     def _take_gaps(self, ticket: int, gaps: Gaps) -> None:
         if ticket == self._shown:

@@ -126,12 +126,14 @@ class Lab:
 
 
 @contextmanager
-def chromium(*flags: str):
-    """A headless browser."""
+def chromium(*flags: str, driver=None):
+    """A headless browser; of a driver that runs already, if one is given."""
+    from contextlib import nullcontext
+
     from playwright.sync_api import sync_playwright
 
-    with sync_playwright() as driver:
-        browser = driver.chromium.launch(
+    with sync_playwright() if driver is None else nullcontext(driver) as running:
+        browser = running.chromium.launch(
             executable_path=CHROMIUM, headless=True, args=[*FLAGS, *flags]
         )
         try:

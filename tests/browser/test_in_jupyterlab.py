@@ -25,7 +25,7 @@ pytestmark = [
     pytest.mark.xdist_group("browser"),
     pytest.mark.skipif(labs.CHROMIUM is None, reason="no Chromium is installed"),
 ]
-LONG = 45_000  # ms: a limit for a stuck page, not a measure
+LONG = 120_000  # ms: a limit for a stuck page, not a measure
 PANEL = "from rig import PlateTray\nfrom fitkit.widgets import part_panel\n"
 
 
@@ -38,8 +38,16 @@ def lab(tmp_path_factory):
 
 
 @pytest.fixture(scope="module")
-def browser():
-    with labs.chromium(*labs.SOFTWARE_GL) as made:
+def driver():
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as made:
+        yield made
+
+
+@pytest.fixture(scope="module")
+def browser(driver):
+    with labs.chromium(*labs.SOFTWARE_GL, driver=driver) as made:
         yield made
 
 
@@ -103,7 +111,9 @@ def settle(page, panel):
 
 def changed(before, after) -> int:
     """How many pixels differ visibly."""
-    return int((np.abs(before - after).max(axis=2) > 24).sum())
+    # The rim is left out: scrolling by parts of a pixel blends it with what is round it.
+    inside = np.abs(before - after).max(axis=2)[4:-4, 4:-4]
+    return int((inside > 24).sum())
 
 
 def field(panel, path):
@@ -231,7 +241,7 @@ def test_cut_gaps_and_bed_each_change_the_picture(opened):
     assert changed(plain, pixels(page, panel)) > 1000
     panel.locator("[data-toggle=gaps]").click()
     panel.locator("[data-toggle=bed]").click()
-    assert "bed 220 × 220 mm (assumed)" in panel.locator("svg").inner_text()
+    assert "bed 220 × 220 mm (assumed)" in panel.locator("svg").text_content()
     assert changed(plain, pixels(page, panel)) > 1000
 
 
@@ -303,7 +313,9 @@ def test_a_kernel_restart_loses_at_most_what_was_being_typed(lab, opened):
     )
     built(page)
     readings = [r["reading"] for r in csv.DictReader((lab.folder / "kept.csv").open())]
-    assert readings == ["12.34", "12.36"]
+    # The one that was being typed is lost, or committed as it stood when the question came up.
+    assert readings[:2] == ["12.34", "12.36"]
+    assert readings[2:] in ([], ["12.3"])
 
 
 def test_a_thousand_rows_can_be_typed_into(lab, opened):
@@ -338,8 +350,8 @@ def test_a_thousand_rows_can_be_typed_into(lab, opened):
     assert page.locator(".grid td.here").evaluate("e => e.parentElement.dataset.row") == "501"
 
 
-def test_without_webgl_a_still_picture_follows_the_values(opened):
-    with labs.chromium(*labs.NO_GL) as plain:
+def test_without_webgl_a_still_picture_follows_the_values(opened, driver):
+    with labs.chromium(*labs.NO_GL, driver=driver) as plain:
         page = opened(PANEL + "part_panel(PlateTray)", using=plain)
         page.locator(".stage > img[src]").wait_for(timeout=LONG)
         panel = built(page)
@@ -368,7 +380,7 @@ def test_an_exported_page_shows_the_still_picture_without_a_net(lab, opened, bro
     page = opened(PANEL + "part_panel(PlateTray)")
     panel = built(page)
     assert panel.is_visible()
-    assert page.locator("figure[data-fitkit-still]").count() == 1
+    page.locator("figure[data-fitkit-still]").wait_for(state="attached", timeout=LONG)
     assert not page.locator("figure[data-fitkit-still]").is_visible()  # the live one is there
     labs.save(page)
     name = "test_an_exported_page_shows_the_still_picture_without_a_net"
