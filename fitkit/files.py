@@ -12,9 +12,10 @@ import errno
 import os
 import secrets
 import shutil
+import tomllib
 from contextlib import contextmanager, suppress
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from fitkit.errors import ExportError, FitkitError
 
@@ -22,7 +23,14 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
     from os import PathLike
 
-__all__ = ["check_archive", "create_atomic", "staged_folder", "write_atomic"]
+__all__ = [
+    "check_archive",
+    "create_atomic",
+    "read_plain",
+    "read_toml",
+    "staged_folder",
+    "write_atomic",
+]
 
 # Disk full, or the user's share of it (Windows has no quota error).
 _FULL = {errno.ENOSPC, getattr(errno, "EDQUOT", errno.ENOSPC)}
@@ -224,6 +232,41 @@ def _sync_folder(folder: Path) -> None:
             os.fsync(handle)
         finally:
             os.close(handle)
+
+
+def read_plain(path: str | PathLike[str], *, max_bytes: int = 50_000_000) -> bytes:
+    """Read a file that someone else may have named: a plain one, of bounded size.
+
+    Raises
+    ------
+    OSError
+        If it cannot be read, is larger, or is a device or a pipe, which may never end.
+    """
+    path = Path(path)
+    if path.exists() and not path.is_file():
+        raise OSError(errno.EINVAL, "it is no plain file", str(path))
+    with path.open("rb") as stream:
+        content = stream.read(max_bytes + 1)
+    if len(content) > max_bytes:
+        raise OSError(errno.EFBIG, f"it is larger than {max_bytes / 1e6:g} MB", str(path))
+    return content
+
+
+def read_toml(path: str | PathLike[str], *, max_bytes: int = 2_000_000) -> dict[str, Any]:
+    """Read a TOML file that someone else may have written.
+
+    Raises
+    ------
+    OSError
+        As `read_plain`.
+    ValueError
+        If it is no UTF-8 text or no TOML, with the line, or nested without bound.
+    """
+    text = read_plain(path, max_bytes=max_bytes).decode("utf-8-sig")
+    try:
+        return tomllib.loads(text)
+    except RecursionError:
+        raise ValueError("its brackets are nested too deep") from None
 
 
 def check_archive(

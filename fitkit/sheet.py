@@ -7,13 +7,13 @@ the files wanted. This file reads and writes sheets; what they mean is worked ou
 
 from __future__ import annotations
 
-import tomllib
 from pathlib import Path
 from typing import Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
 
 from fitkit.errors import FaultList, SheetError
+from fitkit.files import read_toml
 
 __all__ = ["FitWish", "PartSheet", "PrinterChoice", "load_sheet", "save_sheet"]
 
@@ -129,7 +129,7 @@ def load_sheet(path: str | Path) -> PartSheet:
     """
     path = Path(path)
     try:
-        raw = path.read_bytes()
+        content = read_toml(path, max_bytes=MAX_BYTES)
     except FileNotFoundError:
         raise SheetError(
             "no such part sheet",
@@ -140,13 +140,9 @@ def load_sheet(path: str | Path) -> PartSheet:
         raise SheetError(
             f"cannot be read: {error.strerror}", where=str(path), remedy="Check the file."
         ) from error
-    if len(raw) > MAX_BYTES:
-        raise SheetError("too large for a part sheet", where=str(path), remedy="Check the file.")
-    try:
-        content = tomllib.loads(raw.decode("utf-8-sig"))
     except UnicodeDecodeError as error:
         raise SheetError("not UTF-8 text", where=str(path), remedy="Save it as UTF-8.") from error
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
+    except ValueError as error:
         raise SheetError(
             f"not valid TOML: {error}", where=str(path), remedy="Mend that place."
         ) from error

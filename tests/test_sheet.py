@@ -79,7 +79,7 @@ def test_a_missing_file_says_so(tmp_path):
         ("title = \n", "not valid TOML.*line 1"),
         (b"\xff\xfe\x00", "not UTF-8 text"),
         ("a = " + "[" * 100_000, "not valid TOML"),
-        ("#" * 2_000_000, "too large"),
+        ("#" * 2_000_000, "larger than 1 MB"),
     ],
 )
 def test_what_is_no_sheet_is_refused_in_plain_words(write, text, told):

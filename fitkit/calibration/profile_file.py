@@ -6,7 +6,6 @@ matters (an asymmetric covariance, an unknown term) is refused, never mended in 
 
 from __future__ import annotations
 
-import os
 from dataclasses import asdict
 from pathlib import Path
 from types import MappingProxyType
@@ -19,6 +18,7 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_valida
 from fitkit.calibration.model import TERMS
 from fitkit.calibration.profile import PrinterProfile, Provenance, Spread
 from fitkit.errors import CalibrationError, FaultList
+from fitkit.files import read_toml, write_atomic
 from fitkit.parts.contract import SizeKind  # noqa: TC001 - pydantic reads the annotation
 
 if TYPE_CHECKING:
@@ -124,11 +124,7 @@ def save_profile(profile: PrinterProfile, path: str | PathLike[str]) -> Path:
         key: list(value) if isinstance(value, tuple) else value
         for key, value in asdict(profile.provenance).items()
     }
-    target.parent.mkdir(parents=True, exist_ok=True)
-    beside = target.with_name(f".{target.name}.{os.getpid()}.part")
-    beside.write_text(tomlkit.dumps(document), encoding="utf-8")
-    beside.replace(target)
-    return target
+    return write_atomic(target, tomlkit.dumps(document))
 
 
 def load_profile(path: str | PathLike[str]) -> PrinterProfile:
@@ -143,12 +139,16 @@ def load_profile(path: str | PathLike[str]) -> PrinterProfile:
     """
     source = Path(path)
     try:
-        raw = tomlkit.parse(source.read_text(encoding="utf-8")).unwrap()
+        raw = read_toml(source)
     except FileNotFoundError as error:
         raise CalibrationError(
             "no such profile", where=str(path), remedy="Check the path, or fit a coupon first."
         ) from error
-    except (tomlkit.exceptions.ParseError, UnicodeDecodeError) as error:
+    except OSError as error:
+        raise CalibrationError(
+            f"cannot be read: {error.strerror}", where=str(path), remedy="Check the file."
+        ) from error
+    except ValueError as error:
         raise CalibrationError(f"not a TOML file: {error}", where=str(path)) from error
     try:
         held = _ProfileFile.model_validate(raw)

@@ -8,7 +8,6 @@ are values for a room.
 
 from __future__ import annotations
 
-import tomllib
 from pathlib import Path
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Annotated, Literal
@@ -16,6 +15,7 @@ from typing import TYPE_CHECKING, Annotated, Literal
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError, model_validator
 
 from fitkit.errors import CheckError, FaultList
+from fitkit.files import read_toml
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -150,12 +150,12 @@ def load_material(path: str | Path) -> Material:
     """
     path = Path(path)
     try:
-        content = tomllib.loads(path.read_text(encoding="utf-8-sig"))
+        content = read_toml(path)
     except OSError as error:
         raise CheckError(
             f"cannot be read: {error.strerror}", where=str(path), remedy="Check the name."
         ) from error
-    except (UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
+    except ValueError as error:
         raise CheckError(
             f"not valid TOML: {error}", where=str(path), remedy="Mend that place."
         ) from error

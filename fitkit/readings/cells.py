@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from fitkit.errors import ExportError, FaultList, ReadingError
-from fitkit.files import check_archive
+from fitkit.files import check_archive, read_plain
 from fitkit.readings.schema import COLUMNS, OPTIONAL
 
 if TYPE_CHECKING:
@@ -62,7 +62,7 @@ def read_cells(path: str | PathLike[str]) -> Cells:
     """
     path = Path(path)
     try:
-        content = path.read_bytes()
+        content = read_plain(path)
     except OSError as error:
         raise ReadingError(
             f"cannot be read: {error.strerror}", where=str(path), remedy="Check the name."

@@ -6,7 +6,6 @@ What each resolves, how far it may err, and what its closed jaws showed when las
 from __future__ import annotations
 
 import datetime as dt  # noqa: TC003 - pydantic reads the annotations at run time
-import tomllib
 from dataclasses import dataclass
 from pathlib import Path
 from types import MappingProxyType
@@ -15,6 +14,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Literal
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError
 
 from fitkit.errors import FaultList, ReadingError
+from fitkit.files import read_toml
 from fitkit.units import to_mm
 
 if TYPE_CHECKING:
@@ -128,10 +128,10 @@ def load_instruments(path: str | PathLike[str]) -> Mapping[str, Instrument]:
     """
     path = Path(path)
     try:
-        content: dict[str, Any] = tomllib.loads(path.read_text(encoding="utf-8"))
+        content: dict[str, Any] = read_toml(path)
     except OSError as error:
         raise ReadingError(f"cannot be read: {error.strerror}", where=str(path)) from error
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+    except ValueError as error:
         raise ReadingError(f"is not TOML: {error}", where=path.name) from error
     try:
         rows = _File.model_validate(content).instrument
