@@ -25,7 +25,7 @@ __all__ = ["BoardCase", "Cable", "Hole", "Port", "Window"]
 WallName = Literal["left", "right", "front", "back"]
 
 
-def _choice(default: str, text: str, group: str) -> Field:  # type: ignore[valid-type] # pydantic's
+def _choice(default: str | bool, text: str, group: str) -> Field:  # type: ignore[valid-type] # pydantic's
     return Field(default=default, description=text, json_schema_extra={"group": group})
 
 
@@ -315,6 +315,20 @@ class BoardCase(Template):
     )
     lid_fixing: Literal["screws", "snap", "slide", "rim"] = _choice(
         "rim", "How the lid holds: screws, snap arms, slides in, or friction of its rim.", "Case"
+    )
+    insert: Length = size(
+        "4 mm",
+        low="2.5 mm",
+        high="8 mm",
+        group="Case",
+        measured=True,
+        help="Outside diameter of the heat-set inserts in the standoffs.",
+    )
+    lid_screw: Length = size(
+        "3 mm", low="2 mm", high="5 mm", group="Case", help="Screws that hold the lid."
+    )
+    detent: bool = _choice(
+        True, "A ridge that a sliding lid snaps over, so that it stays shut.", "Case"
     )
     lugs: Literal[0, 2, 4] = Field(
         default=0,

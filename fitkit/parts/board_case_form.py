@@ -27,15 +27,17 @@ __all__ = ["Form", "Opening", "fit_sizes"]
 MARGIN_MM = 1.0  # air under the deepest solder joint
 LIP_MM = 3.0  # how far the lid's lip enters the rim
 LIP_GAP_MM = 0.3  # under the lip, so that the plate seats first
-ARM_MM = 10.0  # length of the lid's snap arms
+ARM_MM = 10.0  # least length of the lid's snap arms
 ARM_WIDTH_MM = 8.0
+ARM_THICK_MM = 1.0  # at most: two lines and a half, however thick the lip
 HOOK_MM = 0.6
-LID_SCREW_MM = 3.0
-EAR_MM = 8.0  # diameter of the round ears that take the lid's screws
+# Strain at the root that the lid's arms are made long enough for: a third to a half of what printed
+# plastics bear within their layers, since layers lie across these arms.
+ARM_STRAIN = 0.004
+EAR_OVER_MM = 5.0  # how much wider the ears for the lid's screws are than the screws
 LEDGE_MM = 1.2  # width of the ledge under a board without holes
 HOLD_GAP_MM = 0.2  # between the lid's hold-down posts and a board on a ledge
 HOLD_POST_MM = 3.0  # side of those posts, more where they are tall
-INSERT_MM = {"heat-set": 4.0}
 IN_LINE_MM = 1.0  # holes nearer than this along an axis lie in one line: no size to compensate
 LEAST_CORNER_MM = 0.8
 SLOT_MM = 1.6  # width of vent slots: bridged without support, too narrow for a finger
@@ -57,7 +59,7 @@ class Opening:
 def pilot_mm(case: BoardCase) -> float:
     """Hole in a standoff: 0.8 of the screw for thread-forming, the insert's outside for inserts."""
     if case.standoff == "heat-set":
-        return INSERT_MM["heat-set"]
+        return case.insert
     return round(0.8 * (case.hole_diameter - 0.2), 2)
 
 
@@ -83,7 +85,7 @@ def fit_sizes(case: BoardCase) -> tuple[FitSize, ...]:
         sizes.append(_size("screw pilot", pilot_mm(case), "hole", "xy"))
     if case.standoff == "heat-set":
         pair = {"pair": "heat-set insert", "behaviour": "press by tool"}
-        sizes.append(_size("insert hole", pilot_mm(case), "hole", "xy", sense=1, **pair))
+        sizes.append(_size("insert hole", case.insert, "hole", "xy", of="insert", sense=1, **pair))
     if case.standoff == "snap-post":
         pair = {"pair": "peg and hole", "behaviour": "slides"}
         sizes.append(
@@ -96,8 +98,10 @@ def fit_sizes(case: BoardCase) -> tuple[FitSize, ...]:
     sizes += _lid_sizes(case)
     screw = {"pair": "screw hole", "behaviour": "slides"}
     if case.lid_fixing == "screws":
-        sizes.append(_size("lid screw pilot", 0.83 * LID_SCREW_MM, "hole", "xy"))
-        sizes.append(_size("lid screw hole", LID_SCREW_MM, "hole", "xy", sense=1, **screw))
+        sizes.append(_size("lid screw pilot", 0.83 * case.lid_screw, "hole", "xy"))
+        sizes.append(
+            _size("lid screw hole", case.lid_screw, "hole", "xy", of="lid_screw", sense=1, **screw)
+        )
     if case.lugs:
         sizes.append(
             _size("lug hole", case.lug_screw, "hole", "xy", of="lug_screw", sense=1, **screw)
@@ -240,6 +244,7 @@ class Form:
     lid_vents: tuple[Profile, ...]
     vent_mm2: tuple[float, float]  # low, high
     arms: tuple[float, ...]  # places along x of the snap arms, on the front and back walls
+    arm_mm: float  # their length
     findings: tuple[Finding, ...]
 
     @classmethod
@@ -258,13 +263,15 @@ class Form:
         board_z = case.floor + max(standoff, 0.4)
         upper = board_z + case.board_thickness
         top = upper + case.tallest_part + case.headroom
-        reach = ARM_MM if case.lid_fixing == "snap" else LIP_MM
+        arm_mm = arm_length(case, drawn) if case.lid_fixing == "snap" else 0.0
+        reach = max(arm_mm, LIP_MM)
+        ledge = board_z if case.standoff == "edge rails" else case.floor + 1.5
         blocked = {"slide": 0.0}.get(case.lid_fixing, LIP_MM)
         ports = [_opening(i, p, case, drawn, upper) for i, p in enumerate(case.ports, start=1)]
         if case.cable:
             ports.append(_cable_opening(case, drawn))
         highest = max((o.profile.box[3] for o in ports), default=0.0)
-        top = max(top, highest + blocked + 0.8, case.floor + reach + 2.0, board_z + reach - LIP_MM)
+        top = max(top, highest + blocked + 0.8, case.floor + reach + 2.0, ledge + arm_mm + 0.5)
         _refuse_openings(case, drawn, ports)
         thinnest = 1.7 * case.wall
         corner = min(case.corner_radius, thinnest)
@@ -280,6 +287,8 @@ class Form:
                     remedy="Make the walls thicker for rounder corners.",
                 )
             )
+        if case.lid_fixing == "screws":
+            _refuse_under_ears(case, ports, ears(case, drawn, corner))
         arms = _arms(case, drawn, ports, corner)
         posts, said = _hold_posts(case, drawn, corner, top - upper - HOLD_GAP_MM)
         findings += said
@@ -312,6 +321,7 @@ class Form:
             lid_vents=lid_vents,
             vent_mm2=(low, high),
             arms=arms,
+            arm_mm=arm_mm,
             findings=tuple(findings),
         )
 
@@ -341,8 +351,19 @@ class Form:
         """Places along x of the ears for lid screws, on the front and back walls."""
         if self.case.lid_fixing != "screws":
             return ()
-        reach = self.outside[0] / 2 - self.corner - EAR_MM / 2 - 0.2
-        return (-reach, reach) if reach > EAR_MM / 2 + 0.5 else (0.0,)
+        return ears(self.case, self.drawn, self.corner)
+
+
+def ear_mm(case: BoardCase) -> float:
+    """Width of the ears that take the lid's screws, mm."""
+    return case.lid_screw + EAR_OVER_MM
+
+
+def ears(case: BoardCase, drawn: Mapping[str, float], corner: float) -> tuple[float, ...]:
+    """Places along x of the ears for the lid's screws: near the corners, or in the middle."""
+    wide = ear_mm(case)
+    reach = outside(case, drawn)[0] / 2 - corner - wide / 2 - 0.2
+    return (-reach, reach) if reach > wide / 2 + 0.5 else (0.0,)
 
 
 def hold_post_mm(height: float) -> float:
@@ -357,6 +378,26 @@ def lip_thickness(case: BoardCase, drawn: Mapping[str, float]) -> float:
         for word in ("length", "width")
     )
     return max(0.8, flush)
+
+
+def arm_thickness(case: BoardCase, drawn: Mapping[str, float]) -> float:
+    """Thickness of the lid's snap arms, mm: the lip's, less a hair, but never stiff."""
+    return min(lip_thickness(case, drawn) - 0.1, ARM_THICK_MM)
+
+
+def arm_deflection(drawn: Mapping[str, float]) -> float:
+    """How far a snap arm of the lid bends as its hook passes the rim, mm."""
+    play = (drawn["rim inside width"] - drawn["lid lip outside width"]) / 2
+    return max(HOOK_MM - 0.2 - play, 0.1)
+
+
+def arm_length(case: BoardCase, drawn: Mapping[str, float]) -> float:
+    """Length at which the lid's snap arms bear their bending across the layers, mm.
+
+    L = sqrt(1.5 h y / strain), the straight cantilever.
+    """
+    bend = 1.5 * arm_thickness(case, drawn) * arm_deflection(drawn)
+    return max(ARM_MM, math.sqrt(bend / ARM_STRAIN))
 
 
 def lip_inside(
@@ -595,6 +636,22 @@ def _refuse_openings(
                 )
 
 
+def _refuse_under_ears(
+    case: BoardCase, openings: Sequence[Opening], places: Sequence[float]
+) -> None:
+    reach = ear_mm(case) / 2 + 0.8
+    for opening in openings:
+        low, _, high, _ = opening.profile.box
+        if opening.wall in ("front", "back") and any(
+            low < x + reach and high > x - reach for x in places
+        ):
+            raise PartError(
+                "it lies behind an ear for the lid's screws",
+                where=f"{case.title}, {opening.name}, along",
+                remedy="Move it, make lid_screw smaller, or fix the lid in another way.",
+            )
+
+
 def _near(a: Sequence[float], b: Sequence[float], gap: float) -> bool:
     return a[0] < b[2] + gap and b[0] < a[2] + gap and a[1] < b[3] + gap and b[1] < a[3] + gap
 
@@ -602,6 +659,31 @@ def _near(a: Sequence[float], b: Sequence[float], gap: float) -> bool:
 def _doubts(case: BoardCase) -> list[Finding]:
     """Field cases: solder under a low standoff, plugs beyond the edge or behind the wall."""
     found = []
+    for there, what, other in (
+        (
+            case.lid_fixing == "snap",
+            "The lid's snap arms",
+            "Fix a lid that is opened often by screws, or let it slide.",
+        ),
+        (
+            case.standoff == "snap-post",
+            "The snap posts",
+            "For a board that is taken out often, or "
+            "pulled at by its plugs, take screws, inserts or edge rails.",
+        ),
+    ):
+        if there:
+            found.append(
+                Finding(
+                    check="build",
+                    severity="note",
+                    text=f"{what} stand upright in the print, so that layers lie across them: they "
+                    "bear less bending than arms that lie in the layers.",
+                    basis="orientation in the print",
+                    body="lid" if "lid" in what else "tray",
+                    remedy=other,
+                )
+            )
     standoff = case.standoff_height
     if standoff is not None and standoff < case.below_board + 0.2:
         found.append(
@@ -762,7 +844,7 @@ def _wall_vents(
     low = case.floor + 1.0
     height = min(top - low, 12.0)
     half = _half_length(case, drawn, "front") - 6.0
-    half -= EAR_MM + 2.0 if case.lid_fixing == "screws" else 0.0
+    half -= ear_mm(case) + 2.0 if case.lid_fixing == "screws" else 0.0
     if wanted <= 0 or height < 3.0 or half < 2 * SLOT_MM:
         return [], 0.0
     found: list[Opening] = []

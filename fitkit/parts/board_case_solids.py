@@ -9,25 +9,25 @@ from __future__ import annotations
 
 import math
 from functools import lru_cache
-from itertools import combinations
+from itertools import combinations, pairwise
 from typing import TYPE_CHECKING, Any
 
 from fitkit.checks.finding import Finding
 from fitkit.errors import PartError
 from fitkit.parts.board_case_form import (
-    ARM_MM,
     ARM_WIDTH_MM,
-    EAR_MM,
     HOLD_GAP_MM,
     HOOK_MM,
     LEDGE_MM,
-    LID_SCREW_MM,
     LIP_GAP_MM,
     LIP_MM,
     Form,
     Opening,
+    arm_deflection,
+    arm_thickness,
     bumped,
     centred,
+    ear_mm,
     hold_post_mm,
     hole_distance,
     lip_inside,
@@ -46,7 +46,7 @@ from fitkit.parts.contract import (
 )
 from fitkit.parts.label import fitted_text
 from fitkit.parts.outline import read_bodies, read_outline
-from fitkit.parts.profiles import Profile, capsule, circle, polygon, rectangle
+from fitkit.parts.profiles import Loop, Profile, capsule, circle, polygon, rectangle
 from fitkit.parts.solids import (
     Shape,
     box_of,
@@ -72,6 +72,12 @@ __all__ = ["build"]
 
 FOOT_MM = 0.4  # chamfer at the bed against the first layer's flare; common practice, no source
 TEXT_DEPTH_MM = 0.4
+BARB_MM = 0.25  # of a snap post, on each side
+WELL_GAP_MM = 0.7  # between a snap post and its well: room to bend, and for the nozzle
+_SLIT_FOOT_MM = 0.4  # a post is whole up to here
+# A sliding lid's detent: it lifts by no more than this, and bends by no more than this strain.
+DETENT_MM = 0.25
+DETENT_STRAIN = 0.005
 SLACK_MM = 0.1  # over and under a sliding lid
 # Turn about z that brings a wall to the front.
 TO_FRONT = {"front": 0.0, "back": 180.0, "right": -90.0, "left": 90.0}
@@ -217,7 +223,7 @@ def _tray_root(form: Form, text: Sequence[Profile]) -> Terrace:
     thick = (over[0] - rim_length) / 2
     wide = [(x, w + 1.2) for x, w in bumps]
     rim = bumped(rim_length, rim_width, max(form.corner - thick, 0.0), wide, 0.3)
-    outline = bumped(*over, form.corner, [(x, EAR_MM) for x in form.ears], EAR_MM - 1.0)
+    outline = bumped(*over, form.corner, [(x, ear_mm(case)) for x in form.ears], ear_mm(case) - 1.0)
     top = form.wall_top
     pilots = tuple(
         Terrace(circle(form.drawn["lid screw pilot"], at=at).outer, max(top - 12.0, 2.0))
@@ -227,7 +233,7 @@ def _tray_root(form: Form, text: Sequence[Profile]) -> Terrace:
 
 
 def _ear_holes(form: Form) -> list[tuple[float, float]]:
-    y = form.outside[1] / 2 + (EAR_MM - 1.0) / 2
+    y = form.outside[1] / 2 + (ear_mm(form.case) - 1.0) / 2
     return [(x, side * y) for x in form.ears for side in (-1, 1)]
 
 
@@ -252,11 +258,11 @@ def _standoffs(form: Form) -> tuple[Terrace, ...]:
     made, radius = [], _standoff_radius(form)
     for at in form.holes:
         bottom = max(1.0, form.board_z - 12.0)
-        bore = (
-            ()
-            if form.case.standoff == "snap-post"
-            else (Terrace(circle(_bore(form), at=at).outer, bottom),)
-        )
+        bore: tuple[Terrace, ...] = (Terrace(circle(_bore(form), at=at).outer, bottom),)
+        if form.case.standoff == "snap-post":
+            well = circle(_bore(form) + 2 * WELL_GAP_MM, at=at).outer
+            depth = _well_depth(form)
+            bore = (Terrace(well, form.board_z - depth),) if depth else ()
         made.append(Terrace(circle(2 * radius, at=at).outer, form.board_z, bore))
     return tuple(made)
 
@@ -267,26 +273,36 @@ def _additions(form: Form) -> list[Shape]:
     half = form.outside[0] / 2
     thick, width, reach = _lug_sizes(form)
     for side, y in _lug_places(form):
-        ear = polygon(_rounded_end(half - case.wall / 2, half + reach, width))
-        body = extrude((ear if side > 0 else ear.turned(180)).moved(0, y), thick)
-        hole = circle(form.drawn["lug hole"], at=(side * (half + reach), y))
-        added.append(sink(body, [hole], z=thick, depth=thick))
+        ear = _ear(reach + 0.75 * case.wall, width, form.drawn["lug hole"], thick)
+        placed = moved(ear, half - 0.75 * case.wall, side * y)
+        added.append(placed if side > 0 else turned(placed, z=180))
     if case.cable:
         added.append(_shelf(form))
     if case.standoff == "snap-post":
-        post = _snap_post(form.drawn["snap post"], case.board_thickness)
+        post = _snap_post(form.drawn["snap post"], case.board_thickness, _well_depth(form))
         added += [moved(post, x, y, form.board_z) for x, y in form.holes]
     return added
 
 
-def _rounded_end(low: float, middle: float, width: float) -> list[tuple[float, float]]:
-    """Plate from `low` to a half-round end about `middle`, as a fine polygon."""
-    r, steps = width / 2, 24
-    arc = [
-        (middle + r * math.sin(a), -r * math.cos(a))
-        for a in (math.pi * i / steps for i in range(steps + 1))
-    ]
-    return [(low, -r), *arc, (low, r)]
+@lru_cache(maxsize=8)
+def _ear(middle: float, width: float, hole: float, thick: float) -> Shape:
+    """Plate from x = 0 to a half-round end about `middle`, with a hole there."""
+    r = width / 2
+    outline = Loop(((0.0, -r, 0.0), (middle, -r, 1.0), (middle, r, 0.0), (0.0, r, 0.0)))
+    return _footed(Profile(outline).with_holes(circle(hole, at=(middle, 0.0))), thick)
+
+
+def _footed(profile: Profile, height: float, foot: float = FOOT_MM) -> Shape:
+    """Extrude with a chamfer at the bed, along holes too; without it where it cannot be made."""
+    plain = extrude(profile, height)
+    made, _ = chamfer(plain, edges(plain, z=0.0), foot, name="Chamfer at the bed")
+    around = sum(
+        math.dist(a, b)
+        for loop in (profile.outer, *profile.holes)
+        for a, b in pairwise([*loop.points(), loop.points()[0]])
+    )
+    taken = profile.area * height - volume_of(made)
+    return made if 0 < taken < foot**2 * around else plain
 
 
 def _lug_sizes(form: Form) -> tuple[float, float, float]:
@@ -338,20 +354,30 @@ def _shelf(form: Form) -> Shape:
     slots = [
         rectangle(4.0, 2.0, at=(side * (half + 7.0), y + s * (size / 2 + 1.8))) for s in (-1, 1)
     ]
-    body = extrude(plate, form.case.floor)
-    return sink(body, slots, z=form.case.floor, depth=form.case.floor)
+    return _footed(plate.with_holes(*slots), form.case.floor)
+
+
+def _slit(post: float) -> float:
+    return max(0.6, 0.4 * post)
+
+
+def _well_depth(form: Form) -> float:
+    """How deep a post stands in a well of its standoff, which lets it bend; 0 without room, mm."""
+    ring = _standoff_radius(form) - _bore(form) / 2 - WELL_GAP_MM
+    return max(0.0, form.board_z - max(1.0, form.board_z - 12.0)) if ring >= 0.6 else 0.0
 
 
 @lru_cache(maxsize=8)
-def _snap_post(diameter: float, board: float) -> Shape:
-    """Split pin with a barb over the board; stands on z = 0, rooted 0.5 mm below."""
+def _snap_post(diameter: float, board: float, well: float) -> Shape:
+    """Split pin with a barb over the board (its underside at z = 0), rooted under its well."""
     r = diameter / 2
     top = board + 0.2
-    outline = [(0, -0.5), (r, -0.5), (r, top), (r + 0.3, top + 0.3), (r + 0.3, top + 0.5)]
+    outline = [(0, -well - 0.5), (r, -well - 0.5), (r, top)]
+    outline += [(r + BARB_MM, top + BARB_MM), (r + BARB_MM, top + 0.5)]
     outline += [(0.6 * r, top + 1.8), (0, top + 1.8)]
     pin = revolve(polygon(outline))
-    slit = extrude(rectangle(max(0.6, 0.25 * diameter), 4 * diameter), top + 3.0, z=0.4)
-    return cut(pin, slit)
+    slit = rectangle(_slit(diameter), 4 * diameter)
+    return cut(pin, extrude(slit, well + top + 3.0, z=_SLIT_FOOT_MM - well))
 
 
 def _removals(form: Form) -> list[Shape]:
@@ -360,8 +386,33 @@ def _removals(form: Form) -> list[Shape]:
         return []
     end = -(form.pocket[0] / 2 + (form.rim[1] - form.pocket[1]) / 2)
     profile = _slide_section(form, form.rim[1], form.case.lid_thickness, over=0.1)
-    tool = _along_x(profile, form.outside[0] / 2 + 1.0 - end)
-    return [moved(tool, end, 0, form.wall_top)]
+    tool = moved(_along_x(profile, form.outside[0] / 2 + 1.0 - end), end)
+    detent = _detent(form)
+    if detent:  # the ridge is what the groove's tool leaves standing
+        high, long = detent
+        tool = cut(tool, _ridge(form, high, long))
+    return [moved(tool, z=form.wall_top)]
+
+
+def _detent(form: Form) -> tuple[float, float] | None:
+    """Height and length of the ridge that holds a sliding lid shut, mm; None if there is none.
+
+    The lid lifts over it as a beam between its two grooves, pushed up in the middle: strain
+    6 h y / L², which is the cantilever's 1.5 h y / (L/2)² of each half.
+    """
+    case, span = form.case, form.rim[1]
+    lift = min(DETENT_MM, DETENT_STRAIN * span**2 / (6 * (case.lid_thickness - SLACK_MM)))
+    if not case.detent or lift < 0.12:
+        return None
+    return lift + SLACK_MM, min(10.0, form.pocket[1] / 2)
+
+
+def _ridge(form: Form, high: float, long: float) -> Shape:
+    """Ridge across the top of the right wall, sides at 30°; its foot lies at z = 0."""
+    foot = high / math.tan(math.radians(30))
+    section = polygon([(-foot, 0.0), (0.0, high), (foot, 0.0), (foot, -0.5), (-foot, -0.5)])
+    ridge = moved(_along_x(section, long), -long / 2)
+    return moved(turned(ridge, z=90), form.outside[0] / 2 - form.case.wall / 2)
 
 
 def _slide_section(form: Form, width: float, height: float, *, over: float = 0.0) -> Profile:
@@ -394,7 +445,7 @@ def _open_wall(form: Form, shape: Shape, wall: str, openings: Sequence[Opening])
     face = form.outside[1 if wall in ("front", "back") else 0] / 2
     windows = []
     if wall in ("front", "back") and form.arms:
-        low = form.wall_top - ARM_MM - 0.3
+        low = form.wall_top - form.arm_mm - 0.3
         windows = [
             rectangle(ARM_WIDTH_MM - 2, HOOK_MM + 2.4, at=(x, low + HOOK_MM / 2 + 1.2))
             for x in form.arms
@@ -473,7 +524,7 @@ def _rim_lid(form: Form) -> tuple[Any, tuple[Finding, ...]]:
     openings = _lid_openings(form, flipped=True)
     text, said = _lid_text(form, openings, flipped=True)
     length, width = form.drawn["lid lip outside length"], form.drawn["lid lip outside width"]
-    thick = lip_thickness(case, form.drawn)
+    arm = arm_thickness(case, form.drawn)
     rim_wall = (form.outside[0] - form.rim[0]) / 2
     corner = max(form.corner - rim_wall, 0.0)
     within = lip_inside(case, form.drawn, form.corner)
@@ -494,8 +545,8 @@ def _rim_lid(form: Form) -> tuple[Any, tuple[Finding, ...]]:
     )
     arms = tuple(
         Terrace(
-            rectangle(ARM_WIDTH_MM, thick - 0.1, at=(x, s * (width - thick) / 2)).outer,
-            plate + ARM_MM,
+            rectangle(ARM_WIDTH_MM, arm, at=(x, s * (width - arm - 0.1) / 2)).outer,
+            plate + form.arm_mm,
         )
         for x in form.arms
         for s in (-1, 1)
@@ -503,7 +554,9 @@ def _rim_lid(form: Form) -> tuple[Any, tuple[Finding, ...]]:
     lip = Terrace(
         rectangle(length, width, radius=corner).outer, plate + LIP_MM - LIP_GAP_MM, (inside, *arms)
     )
-    outline = bumped(*form.outside, form.corner, [(x, EAR_MM) for x in form.ears], EAR_MM - 1.0)
+    outline = bumped(
+        *form.outside, form.corner, [(x, ear_mm(case)) for x in form.ears], ear_mm(case) - 1.0
+    )
     holes = tuple(
         Terrace(circle(form.drawn["lid screw hole"], at=at).outer, 0.0) for at in _ear_holes(form)
     )
@@ -524,7 +577,7 @@ def _hold_height(form: Form) -> float:
 
 def _hook(form: Form, x: float, side: int, lip: float, plate: float) -> Shape:
     """Wedge at an arm's tip: 45° below, so that it prints and lets go; a long lead above."""
-    face, tip = lip / 2 - 0.05, plate + ARM_MM
+    face, tip = lip / 2 - 0.05, plate + form.arm_mm
     section = polygon(
         [
             (face - 0.4, tip - 1.8 - HOOK_MM),
@@ -541,19 +594,46 @@ def _hook(form: Form, x: float, side: int, lip: float, plate: float) -> Shape:
 
 
 def _slide_lid(form: Form) -> tuple[Any, tuple[Finding, ...]]:
+    case = form.case
     height = form.case.lid_thickness - SLACK_MM
     start = -(form.pocket[0] / 2 + (form.rim[1] - form.pocket[1]) / 2) + SLACK_MM
     length = form.outside[0] / 2 - start
     section = _slide_section(form, form.drawn["lid outside width"], height)
-    shape = moved(_along_x(section, length), start)
+    plain = moved(_along_x(section, length), start)
+    # The chamfer leaves 0.2 mm of the upright side, which is what fits in the groove.
+    foot = min(FOOT_MM, section.outer.corners[2][1] - 0.2)
+    shape, dressed = chamfer(
+        plain, edges(plain, z=0.0), foot, name="Chamfer at the bed", body="lid"
+    )
+    detent = _detent(form)
+    if detent:  # a notch for the ridge, 0.1 mm wider and deeper on all sides
+        high, long = detent
+        shape = cut(shape, moved(_ridge(form, high + 0.15, long + 0.6), z=-SLACK_MM / 2))
+    elif case.detent:
+        dressed = (*dressed, _no_detent(form))
+    before = volume_of(shape)
     openings = _lid_openings(form, flipped=False)
     shape = sink(shape, openings, z=height, depth=height) if openings else shape
     text, said = _lid_text(form, openings, flipped=False)
     shape = sink(shape, text, z=height, depth=TEXT_DEPTH_MM) if text else shape
-    expected = section.area * length - height * sum(p.area for p in openings)
+    expected = before - height * sum(p.area for p in openings)
     expected -= TEXT_DEPTH_MM * sum(p.area for p in text)
     shape = moved(shape, z=form.wall_top + SLACK_MM / 2)
-    return checked(shape, "lid", volume=expected), said
+    return checked(shape, "lid", volume=expected), (*said, *dressed)
+
+
+def _no_detent(form: Form) -> Finding:
+    return Finding(
+        check="build",
+        severity="note",
+        text="The sliding lid gets no detent: over so short a span it is too stiff to lift over "
+        "one.",
+        value=form.rim[1],
+        unit="mm",
+        basis="beam between the grooves",
+        body="lid",
+        remedy="Make the lid thinner, or secure it by other means.",
+    )
 
 
 # --- what the case is measured by --------------------------------------------------------------
@@ -689,9 +769,10 @@ def _dimensions(form: Form) -> tuple[KeyDimension, ...]:
         for number, (hole, first) in enumerate(pairs, start=1):
             name = hole_distance(number, letter)
             if name in drawn:
-                middle = [hole[0], hole[1], form.board_z]
-                middle[axis] = (hole[axis] + first[axis]) / 2
-                span(name, "tray", (middle[0], middle[1], middle[2]), axis, "centres", drawn[name])
+                half_way = [hole[0], hole[1]]
+                half_way[axis] = (hole[axis] + first[axis]) / 2
+                at = (half_way[0], half_way[1], form.board_z)
+                span(name, "tray", at, axis, "centres", drawn[name])
         if f"rim inside {word}" in drawn:
             name, mid = f"rim inside {word}", (0.0, 0.0, form.wall_top - 0.5)
             span(name, "tray", mid, axis, "inside", drawn[name])
@@ -778,21 +859,37 @@ def _walls(form: Form) -> tuple[Wall, ...]:
 def _arms(form: Form) -> tuple[SnapArm, ...]:
     found = []
     if form.arms:
-        thick = lip_thickness(form.case, form.drawn) - 0.1
-        play = (form.rim[1] - form.drawn["lid lip outside width"]) / 2
         found.append(
             SnapArm(
                 name="lid arm",
                 body="lid",
-                length_mm=ARM_MM,
-                thickness_mm=thick,
+                length_mm=form.arm_mm,
+                thickness_mm=arm_thickness(form.case, form.drawn),
                 width_mm=ARM_WIDTH_MM,
-                deflection_mm=max(HOOK_MM - 0.2 - play, 0.1),
+                deflection_mm=arm_deflection(form.drawn),
                 at=(form.arms[0], -form.rim[1] / 2, form.wall_top),
                 lead_angle_deg=math.degrees(math.atan(HOOK_MM / 1.2)),
                 layers_across=True,
                 count=2 * len(form.arms),
                 along=(0.0, 0.0, -1.0),
+            )
+        )
+    detent = _detent(form) if form.case.lid_fixing == "slide" else None
+    if detent:
+        high, long = detent
+        found.append(
+            SnapArm(
+                name="lid detent",
+                body="lid",
+                length_mm=form.rim[1] / 2,
+                thickness_mm=form.case.lid_thickness - SLACK_MM,
+                width_mm=long,
+                deflection_mm=high - SLACK_MM,
+                at=(form.outside[0] / 2 - form.case.wall / 2, 0.0, form.wall_top),
+                lead_angle_deg=30.0,
+                release_angle_deg=30.0,
+                count=2,
+                along=(0.0, 1.0, 0.0),
             )
         )
     if form.case.standoff == "snap-post":
@@ -802,10 +899,10 @@ def _arms(form: Form) -> tuple[SnapArm, ...]:
             SnapArm(
                 name="snap post",
                 body="tray",
-                length_mm=form.case.board_thickness + 0.3,
-                thickness_mm=size / 2 - max(0.6, 0.25 * size) / 2,
+                length_mm=form.case.board_thickness + 0.3 + _well_depth(form) - _SLIT_FOOT_MM,
+                thickness_mm=(size - _slit(size)) / 2,
                 width_mm=size * 0.8,
-                deflection_mm=0.3,
+                deflection_mm=max(BARB_MM - (form.case.hole_diameter - size) / 2, 0.1),
                 at=(x, y, form.board_z),
                 layers_across=True,
                 count=2 * len(form.holes),
@@ -852,10 +949,10 @@ def _bosses(form: Form) -> tuple[Boss, ...]:
         Boss(
             name=f"lid ear {number}",
             body="tray",
-            outer_mm=EAR_MM - 1.0,
+            outer_mm=ear_mm(case) - 1.0,
             hole_mm=form.drawn["lid screw pilot"],
             depth_mm=form.wall_top - max(form.wall_top - 12.0, 2.0),
-            screw_mm=LID_SCREW_MM,
+            screw_mm=case.lid_screw,
             at=(x, y, form.wall_top),
         )
         for number, (x, y) in enumerate(_ear_holes(form), start=1)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+import shapely
 import trimesh
 
 from fitkit.errors import FaultList, FitkitError, PartError
@@ -131,8 +132,10 @@ def test_snap_post_and_sliding_lid_measured_by_sections(section):
     board = made.floor + made.below_board + 1.0
     post = section(tray, (0, 0, board + 0.2), (0, 0, 1))
     x, y = drawn["standoff spacing x"] / 2, drawn["standoff spacing y"] / 2
-    assert post.span((x - 3, y), (x + 3, y)) == pytest.approx(2.97, abs=0.01)
-    groove_z = solids.box_of(lid)[0][2] + 0.3
+    halves = post.material.intersection(shapely.box(x - 1.8, y - 1.8, x + 1.8, y + 1.8))
+    assert _width(halves) == pytest.approx(2.97, abs=0.01)
+    assert len(halves.geoms) == 2
+    groove_z = solids.box_of(lid)[0][2] + 0.4
     groove = section(tray, (0, 0, groove_z), (0, 0, 1))
     assert groove.gap((0, 0), (0, 1)) == pytest.approx(41.13, abs=0.01)
     plate = section(lid, (0, 0, groove_z), (0, 0, 1))
@@ -276,6 +279,102 @@ def test_plain_numbers_for_checks_are_filled():
     assert [ghost.name for ghost in part.ghosts][:2] == ["board", "tallest part"]
 
 
+def test_snap_arms_bear_their_bending_across_the_layers_and_say_that_they_lie_so():
+    """Strain at the root 1.5 h y / L²; PLA bears 2 % x 0.6 (repeated) x 0.4 (layers) = 0.48 %."""
+    for wall in ("2.4 mm", "6 mm"):
+        part = case(lid_fixing="snap", wall=wall).build()
+        (arm,) = part.arms
+        assert arm.layers_across
+        strain = 1.5 * arm.thickness_mm * arm.deflection_mm / arm.length_mm**2
+        assert strain <= 0.004 + 1e-9
+        (said,) = [f for f in part.findings if "stand upright" in f.text]
+        assert "by screws, or let it slide" in said.remedy
+    # As long as told: from under the plate to the tip.
+    lid = bodies(part)["lid"]
+    low, high = solids.box_of(lid)
+    assert high[2] - low[2] == pytest.approx(2.0 + arm.length_mm, abs=1e-6)
+
+
+def test_snap_posts_stand_in_wells_that_let_them_bend(section):
+    part = case(standoff="snap-post").build()
+    (post,) = part.arms
+    strain = 1.5 * post.thickness_mm * post.deflection_mm / post.length_mm**2
+    assert strain < 0.0125  # 9 % if they bent over the board's thickness alone
+    x, y = 25.0, 15.0
+    cut = section(bodies(part)["tray"], (0, 0, 3.5), (0, 0, 1)).material
+    there = cut.intersection(shapely.box(x - 3.4, y - 3.4, x + 3.4, y + 3.4))
+    ring, *halves = sorted(there.geoms, key=lambda g: -g.area)
+    assert len(halves) == 2
+    assert min(ring.distance(half) for half in halves) == pytest.approx(0.7, abs=0.02)
+    assert any("screws, inserts or edge rails" in f.remedy for f in part.findings)
+
+
+@pytest.mark.parametrize(
+    ("values", "body"),
+    [
+        ({"lugs": 4, "lug_screw": "5 mm"}, "tray"),
+        ({"cable": {"wall": "left", "along": "19 mm", "diameter": "5 mm"}}, "tray"),
+        ({"lid_fixing": "slide", "detent": False}, "lid"),
+    ],
+)
+def test_what_stands_on_the_bed_is_drawn_in_at_its_foot(values, body, section):
+    """First layer 0.4 mm narrower each side at z = 0, in full at 0.4 mm; the holes 0.4 wider."""
+    solid = bodies(case(ports=[], **values).build())[body]
+    base = solids.box_of(solid)[0][2]
+    foot, above = (section(solid, (0, 0, base + z), (0, 0, 1)).material for z in (0.01, 0.41))
+    inset = 0.39 if body == "tray" else foot_of_lid(above, foot)
+    assert inset >= 0.25
+    for small, large in zip(foot.bounds, above.bounds, strict=True):
+        assert abs(small - large) == pytest.approx(inset, abs=0.005)
+    assert above.buffer(-inset - 0.02, join_style="mitre").within(foot.buffer(1e-3))
+
+
+def foot_of_lid(above, foot):
+    return (_width(above) - _width(foot)) / 2
+
+
+def test_a_sliding_lid_snaps_over_a_ridge_that_its_notch_clears():
+    part = case(lid_fixing="slide", ports=[]).build()
+    tray, lid = bodies(part)["tray"], bodies(part)["lid"]
+    (detent,) = [a for a in part.arms if a.name == "lid detent"]
+    # Half a beam between the grooves, as a cantilever: 41.2 / 2 long, lifted by 0.25.
+    assert detent.length_mm == pytest.approx(20.6)
+    assert detent.deflection_mm == pytest.approx(0.25)
+    assert not detent.layers_across
+    # Shut, it touches nothing; a millimetre open, the ridge holds it.
+    shut = solids.volume_of(solids.common(tray, lid))
+    opened = solids.volume_of(solids.common(tray, solids.moved(lid, x=1.0)))
+    free = case(lid_fixing="slide", ports=[], detent=False).build()
+    slack = solids.volume_of(
+        solids.common(bodies(free)["tray"], solids.moved(bodies(free)["lid"], x=1.0))
+    )
+    assert shut < 1e-6
+    assert opened - slack > 1.0
+    stiff = case(lid_fixing="slide", board_width="15 mm", hole_spacing_y="0 mm", ports=[],
+                 lid_thickness="5 mm").build()  # fmt: skip
+    assert any("gets no detent" in f.text for f in stiff.findings)
+    assert not stiff.arms
+
+
+def test_lid_screws_and_inserts_of_other_sizes(section):
+    made = case(lid_fixing="screws", lid_screw="4 mm", standoff="heat-set", insert="4.6 mm",
+                ports=[])  # fmt: skip
+    sizes = {f.name: f for f in made.fit_sizes()}
+    assert sizes["lid screw pilot"].nominal_mm == pytest.approx(3.32)
+    assert (sizes["lid screw hole"].nominal_mm, sizes["lid screw hole"].of) == (4.0, "lid_screw")
+    assert (sizes["insert hole"].nominal_mm, sizes["insert hole"].of) == (4.6, "insert")
+    part = made.build()
+    tray = bodies(part)["tray"]
+    x, y = part.bosses[-1].at[:2]
+    assert part.bosses[-1].outer_mm == 8.0
+    ear = section(tray, (0, 0, solids.box_of(tray)[1][2] - 1), (0, 0, 1))
+    assert _width(ear.hole_at((x, y))) == pytest.approx(3.32, abs=0.02)
+    assert ear.material.bounds[3] == pytest.approx(19.0 + 2.4 + 8.0)
+    assert _width(section(tray, (0, 0, 4.5), (0, 0, 1)).hole_at((25, 15))) == pytest.approx(
+        4.6, abs=0.02
+    )
+
+
 # --- field cases -------------------------------------------------------------------------------
 
 
@@ -309,7 +408,8 @@ def test_a_board_on_a_ledge_is_held_down_by_posts_of_the_lid(lid_fixing, section
     assert not [f for f in part.findings if f.severity != "note"]
     board, lid = part.body("board").solid, bodies(part)["lid"]
     upper = solids.box_of(board)[1][2]
-    posts = section(lid, (0, 0, upper + 1.0), (0, 0, 1)).material
+    over_board = shapely.box(-29.0, -19.2, 29.0, 19.2)  # without arms in the rim
+    posts = section(lid, (0, 0, upper + 1.0), (0, 0, 1)).material & over_board
     assert len(posts.geoms) == 4
     high = solids.box_of(board)[1]
     for post in posts.geoms:
@@ -393,6 +493,10 @@ def test_a_step_file_with_too_many_solids_is_refused(tmp_path):
         ({"hole_spacing_x": "56 mm"}, "hole_spacing_x: 56 mm puts a hole 1.0 mm from the pocket"),
         ({"hole_spacing_y": "3 mm"}, "hole_spacing_y: 3 mm brings two standoffs closer"),
         (
+            {"lid_fixing": "screws", "ports": [PORTS[0] | {"along": "7 mm"}]},
+            "port 1, along: it lies behind an ear for the lid's screws",
+        ),
+        (
             {"holes": [{"x": "1 mm", "y": "9 mm"}]},
             "holes.0.x: it lies 1.0 mm from the pocket's wall, and a standoff needs 2.0 mm",
         ),
@@ -460,6 +564,13 @@ def sample(rng: np.random.Generator) -> BoardCase:
                 "overmould": mm(rng.choice([0.0, 0.5])),
             }
         )
+    holes = []
+    if rng.random() < 0.3:
+        places = [(x, y) for x in (0.15, 0.5, 0.85) for y in (0.15, 0.5, 0.85)]
+        holes = [
+            {"x": mm(places[i][0] * length), "y": mm((places[i][1] + rng.uniform(0, 0.05)) * width)}
+            for i in rng.permutation(len(places))[: rng.integers(1, 5)]
+        ]
     windows = []
     if rng.random() < 0.4:
         a, b = rng.uniform(2, length - 8), rng.uniform(2, width - 8)
@@ -477,6 +588,7 @@ def sample(rng: np.random.Generator) -> BoardCase:
         hole_spacing_x=spacing(length),
         hole_spacing_y=spacing(width),
         hole_diameter=mm(diameter),
+        holes=holes,
         ports=ports,
         windows=windows,
         cable=cable,
@@ -489,6 +601,9 @@ def sample(rng: np.random.Generator) -> BoardCase:
         headroom=mm(rng.uniform(0, 10)),
         standoff=str(rng.choice(["screw", "heat-set", "snap-post", "edge rails"])),
         lid_fixing=str(rng.choice(["screws", "snap", "slide", "rim"])),
+        insert=mm(rng.uniform(2.5, 8)),
+        lid_screw=mm(rng.uniform(2, 5)),
+        detent=bool(rng.random() < 0.8),
         lugs=int(rng.choice([0, 2, 4])),
         lug_screw=mm(rng.uniform(2, 8)),
         label=str(rng.choice(["", "K7-3F9Q"])),
