@@ -6,10 +6,11 @@ the best with those already chosen; the information of verdicts is submodular, s
 keeps at least 63 % of the best possible one (Nemhauser, Wolsey and Fisher 1978) and in practice
 nearly all.
 
-Choosing by the expected gain in success instead (the chance of the gap that would then be best, one
-specimen after the other) was tried on 500 simulated printers, two specimens a print: 5.8 specimens
-to 90 % success against 6.2, which such a number hardly tells apart, for twice the time. One specimen
-a print needs 6.0 (300 printers): what is left is the scatter of the verdicts, not the choice of gaps.
+Choosing by the expected gain in success instead (the chance of the gap that would then be best,
+one specimen after the other) was tried on 500 simulated printers, two specimens a print: 5.8
+specimens to 90 % success against 6.2, which such a number hardly tells apart, for twice the time.
+One specimen a print needs 6.0 (300 printers): what is left is the scatter of the verdicts, not the
+choice of gaps.
 
 Left out: cost of a specimen by its size, and gaps that cannot be printed side by side.
 """
