@@ -4,6 +4,7 @@ import shutil
 from datetime import UTC, datetime
 from pathlib import Path
 
+import pandas as pd
 import pytest
 
 from fitkit.flow import prepare, read_inputs
@@ -26,11 +27,16 @@ def notes_of(plan):
     return {note for row in plan.rows for note in row.size.notes}
 
 
-def test_the_demo_says_that_its_nozzle_was_changed_after_the_coupon():
-    notes = notes_of(prepare(load_sheet(ROOT / "measurements" / "sound_board.toml")))
-    (found,) = [note for note in notes if note.startswith("made before")]
-    assert "change of nozzle on 2026-03-09" in found
-    assert "print and measure a coupon again" in found
+@pytest.mark.parametrize(("read_on", "aged"), [("2026-03-02", True), ("2026-03-10", False)])
+def test_the_demos_nozzle_change_counts_against_coupons_before_it(sheet, read_on, aged):
+    shutil.copytree(ROOT / "measurements" / "journal", sheet.path(sheet.journal))
+    coupon = sheet.path(sheet.printer.coupon)
+    table = pd.read_csv(coupon, dtype=str, keep_default_na=False)
+    table.assign(taken_at=read_on).to_csv(coupon, index=False)
+    told = [note for note in notes_of(prepare(sheet)) if note.startswith("made before")]
+    assert bool(told) is aged
+    assert all("change of nozzle on 2026-03-09" in note for note in told)
+    assert all("print and measure a coupon again" in note for note in told)
 
 
 def test_the_demos_gaps_rest_on_trials_of_its_own_printer():
