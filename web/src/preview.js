@@ -202,7 +202,11 @@ export class Preview {
 
   setScene(head, buffers, ticket) {
     this.head = head;
-    if (this.dead) { this.send({ kind: "still", view: STILLS[Math.max(this.view, 0)] }); return; }
+    if (this.dead) {
+      this.host.dataset.ticket = String(ticket);
+      this.send({ kind: "still", view: STILLS[Math.max(this.view, 0)] });
+      return;
+    }
     const first = !this.items.length;
     for (const item of this.items) disposeItem(item);
     this.world.clear();
