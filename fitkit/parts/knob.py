@@ -23,10 +23,10 @@ from fitkit.parts.contract import (
     Wall,
     size,
 )
-from fitkit.parts.forms import Rules, bed_edge, choice
-from fitkit.parts.profiles import Loop, Profile, circle, rectangle
+from fitkit.parts.forms import Rules, choice
+from fitkit.parts.profiles import Loop, Profile, circle, polygon, rectangle
 from fitkit.parts.screws import Screw, lying_hole, screw_mm
-from fitkit.parts.solids import checked, cut, extrude, turned
+from fitkit.parts.solids import checked, cut, extrude, revolve, turned
 from fitkit.parts.terraces import Terrace, sink, terraces
 
 if TYPE_CHECKING:
@@ -35,6 +35,7 @@ if TYPE_CHECKING:
 __all__ = ["Knob", "fluted"]
 
 _LEAST_WALL_MM = 1.6
+_EDGE_MM = 0.6  # chamfer of the show face, which lies on the bed
 _PILOT = 0.85  # pilot over screw diameter; common practice, as the fastener tables have it
 
 
@@ -136,7 +137,9 @@ class Knob(Template):
         # Drawn as it prints, top face on the bed.
         root = Terrace(grip.outer, high, (Terrace(hole.outer, self.top),))
         solid = checked(terraces(root), "knob", volume=root.volume())
-        shape, findings = bed_edge(solid, body="knob", size=0.6)
+        # The edge at the bed is turned off: the kernel's chamfer takes minutes over some flutes.
+        r, c = self.diameter / 2, _EDGE_MM
+        shape = cut(solid, revolve(polygon([(r - 2 * c, -c), (r + c, -c), (r + c, 2 * c)])))
         if self.set_screw:
             pilot = _PILOT * screw_mm(self.set_screw)
             shape = cut(
@@ -221,7 +224,7 @@ class Knob(Template):
                     name="top", body="knob", thickness_mm=self.top, at=(0, 0, high - self.top / 2)
                 ),
             ),
-            findings=(*findings, *said),
+            findings=said,
         )
 
     def _section(self, shaft: float, flat: float, root: float) -> Profile:
