@@ -60,16 +60,33 @@ def readings(file: Path, instruments: Path | None, unit: str | None) -> None:
 @click.argument("coupon", type=click.Path(path_type=Path))
 @click.argument("profile", type=click.Path(path_type=Path))
 @click.option("--instruments", type=click.Path(path_type=Path), help="Instruments file (TOML).")
-def calibrate(coupon: Path, profile: Path, instruments: Path | None) -> None:
+@click.option("--nozzle", default="", help="Nozzle that printed it, in your words.")
+@click.option("--spool", default="", help="Spool that it was printed from, in your words.")
+@click.option("--name", default="", help="Name of the profile.")
+def calibrate(
+    coupon: Path, profile: Path, instruments: Path | None, nozzle: str, spool: str, name: str
+) -> None:
     """Fit a printer's profile from the readings of a calibration coupon, and save it."""
     from fitkit.calibration import fit_profile, save_profile
     from fitkit.readings import ReadingTable, load_instruments
     from fitkit.report import print_profile
 
     known = load_instruments(instruments) if instruments else None
-    fitted = fit_profile(ReadingTable.read(coupon), instruments=known)
+    table = ReadingTable.read(coupon)
+    fitted = fit_profile(table, instruments=known, nozzle=nozzle, spool=spool, name=name)
     save_profile(fitted, profile)
     print_profile(fitted, profile)
+
+
+@commands.command()
+@click.argument("old", type=click.Path(path_type=Path))
+@click.argument("new", type=click.Path(path_type=Path))
+def compare(old: Path, new: Path) -> None:
+    """Tell whether a printer drifted: whether OLD and NEW profile differ beyond chance."""
+    from fitkit.calibration import compare as compare_profiles
+    from fitkit.calibration import load_profile
+
+    click.echo(compare_profiles(load_profile(old), load_profile(new)).text)
 
 
 @commands.command()
@@ -78,6 +95,7 @@ def calibrate(coupon: Path, profile: Path, instruments: Path | None) -> None:
 @click.option("--material", default="PETG", show_default=True)
 @click.option("--layers", default="0.2 mm", show_default=True, help="Layer height.")
 @click.option("--nozzle", default="0.4 mm", show_default=True, help="Nozzle width.")
+@click.option("--measure", type=click.IntRange(1), help="How many features you will measure.")
 @click.option("--prints", default=1, show_default=True, help="How many coupons you will print.")
 @click.option("--repeats", default=2, show_default=True, help="Readings of each feature.")
 def coupon(
@@ -86,8 +104,7 @@ def coupon(
     material: str,
     layers: str,
     nozzle: str,
-    prints: int,
-    repeats: int,
+    **counts: Any,
 ) -> None:
     """Make the calibration coupon in FOLDER, with its print order and an empty readings file."""
     from fitkit.calibration import PrintSettings
@@ -103,11 +120,13 @@ def coupon(
         first_layer_mm=height,
         nozzle_mm=to_mm(nozzle),
     )
-    made, order = order_coupon(folder, settings=settings, prints=prints, repeats=repeats)
-    print_made(made, quiet=True)
-    for path in order:
+    order = order_coupon(folder, settings=settings, **counts)
+    print_made(order.made, quiet=True)
+    for path in (order.readings, order.order):
         click.echo(f"  {path.name}")
-    click.echo(f"then: fitkit calibrate {order[0]} PROFILE.toml")
+    if order.choice:
+        click.echo(order.choice.summary())
+    click.echo(f"then: fitkit calibrate {order.readings} PROFILE.toml")
 
 
 @commands.command()

@@ -7,25 +7,35 @@ record; the coupon gets its empty readings file and print order beside it.
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from fitkit.sheet import PartSheet, sheet_of
 
 if TYPE_CHECKING:
-    from fitkit.calibration import PrintSettings
+    from fitkit.calibration import CouponChoice, PrintSettings
     from fitkit.make import Made
 
-__all__ = ["order_coupon", "order_ladder"]
+__all__ = ["CouponOrder", "order_coupon", "order_ladder"]
+
+
+class CouponOrder(NamedTuple):
+    """A coupon made, the files to fill, and what to expect of it where features were chosen."""
+
+    made: Made
+    readings: Path
+    order: Path
+    choice: CouponChoice | None
 
 
 def order_coupon(
     folder: str | Path,
     *,
     settings: PrintSettings,
+    measure: int | None = None,
     prints: int = 1,
     repeats: int = 2,
     instrument: str = "bench calipers",
-) -> tuple[Made, tuple[Path, Path]]:
+) -> CouponOrder:
     """Make the calibration coupon's files, its empty readings file and its print order.
 
     Parameters
@@ -33,35 +43,47 @@ def order_coupon(
     folder : path
     settings : PrintSettings
         Printer, material, layers and nozzle that it will be printed with.
+    measure : int, optional
+        How many features you are willing to measure: those that teach most are chosen, and what
+        they should teach is told before anything is printed. All of the coupon's if not given.
     prints, repeats : int
         How many coupons will be printed, and how often each feature is read.
     instrument : str
         Goes into the readings file.
 
-    Returns
-    -------
-    Made, (readings file, print order)
+    Raises
+    ------
+    CalibrationError
+        If so many features cannot be chosen.
     """
-    from fitkit.calibration import write_order
+    from fitkit.calibration import choose_features, write_order
+    from fitkit.journal.plain import typed_values
     from fitkit.make import make
+    from fitkit.parts.coupon_calibration import CalibrationCoupon
 
     folder = Path(folder)
-    made = make(
-        _sheet(
-            {
-                "title": "calibration coupon",
-                "template": "calibration coupon",
-                "printer": {"generic": settings.material},
-                "use": {"handling": "decor only"},
-            },
-            folder,
-        ),
-        into=folder,
+    choice, part = None, CalibrationCoupon()
+    if measure is not None:
+        choice = choose_features(measure, material=settings.material)
+        part = CalibrationCoupon.of_features(choice.features)
+    content: dict[str, Any] = {
+        "title": "calibration coupon",
+        "template": CalibrationCoupon.title,
+        "printer": {"generic": settings.material},
+        "values": typed_values(part),
+        "use": {"handling": "decor only"},
+    }
+    content["values"].pop("label", None)  # its trace code goes there
+    made = make(_sheet(content, folder), into=folder)
+    readings, order = write_order(
+        folder,
+        choice.features if choice else None,
+        settings=settings,
+        prints=prints,
+        repeats=repeats,
+        instrument=instrument,
     )
-    order = write_order(
-        folder, settings=settings, prints=prints, repeats=repeats, instrument=instrument
-    )
-    return made, order
+    return CouponOrder(made, readings, order, choice)
 
 
 def order_ladder(
@@ -92,6 +114,7 @@ def order_ladder(
     """
     from fitkit.fits import next_ladder
     from fitkit.flow import read_inputs
+    from fitkit.journal.plain import typed_values
     from fitkit.make import make
     from fitkit.parts.fit_ladder import FitLadder
 
@@ -107,13 +130,8 @@ def order_ladder(
         content["journal"] = str(Path(journal).resolve())
     trials = read_inputs(_sheet(content, folder)).trials
     ladder = next_ladder(pair, behaviour, size_mm=size_mm, specimens=specimens, trials=trials)
-    part = FitLadder.of_ladder(ladder)
-    content["values"] = {
-        "form": part.form,
-        "nominal": f"{part.nominal!r} mm",
-        "gaps": [f"{gap:.6f} mm" for gap in part.gaps],
-        "own_piece": part.own_piece,
-    }
+    content["values"] = typed_values(FitLadder.of_ladder(ladder))
+    content["values"].pop("label", None)
     return make(_sheet(content, folder), into=folder)
 
 

@@ -146,3 +146,17 @@ def test_a_name_that_the_disk_cannot_take_is_told_in_one_line(bench, capsys):
     said = refused(capsys, "log", "--journal", "x" * 5000)
     assert "File name too long" in said
     assert len(said.splitlines()) == 1
+
+
+def test_a_short_coupon_tells_beforehand_what_it_will_teach(bench, capsys):
+    from fitkit.readings import ReadingTable
+
+    main_ok(["coupon", "cal", "--printer", "mine", "--measure", "12", "--repeats", "1"])
+    assert len(ReadingTable.read(bench / "cal" / "coupon_readings.csv")) == 12
+    assert "mm expected" in capsys.readouterr().out
+
+
+def test_two_profiles_of_one_coupon_have_not_drifted(bench, capsys):
+    profile = "shared/profiles/bench-petg.toml"
+    main_ok(["compare", profile, profile])
+    assert "No drift beyond chance" in capsys.readouterr().out
