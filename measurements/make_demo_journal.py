@@ -42,8 +42,12 @@ BIAS_MM = {"outside": 0.12, "peg": 0.12, "inside": -0.12, "hole": -0.15}
 
 
 def main(folder: Path, *, solids: bool = True) -> None:
-    """Write the demo journal into an empty folder."""
-    shutil.rmtree(folder, ignore_errors=True)
+    """Write the demo journal into an empty folder; its own .gitignore stays."""
+    for old in folder.iterdir() if folder.is_dir() else ():
+        if old.is_dir():
+            shutil.rmtree(old)
+        elif old.name != ".gitignore":
+            old.unlink()
     journal, random = Journal(folder), np.random.default_rng(20_260_302)
     sheet = load_sheet(HERE / "sound_board.toml")
     sheet = sheet.model_copy(update={"printer": PrinterChoice(generic="PETG"), "journal": None})
