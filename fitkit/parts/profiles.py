@@ -12,7 +12,7 @@ No kernel here, and no curves beyond lines and arcs.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from fitkit.errors import PartError
@@ -55,7 +55,7 @@ def above_zero(**sizes: float) -> None:
     fitkit.errors.PartError: height: -5 mm is not above 0 mm. Give a larger value.
     """
     for name, value in sizes.items():
-        if not value > 0 or not math.isfinite(value):
+        if not 0 < value < math.inf:
             raise PartError(
                 f"{value:g} mm is not above 0 mm",
                 where=name.replace("_", " "),
@@ -91,7 +91,8 @@ class Loop:
     @property
     def is_circle(self) -> bool:
         """Whether it is one full circle (two half-circle sides)."""
-        return len(self.corners) == 2 and all(abs(c[2] - 1) < 1e-12 for c in self.corners)
+        ends = self.corners
+        return len(ends) == 2 and abs(ends[0][2] - 1) < 1e-12 and abs(ends[1][2] - 1) < 1e-12
 
     @property
     def box(self) -> tuple[float, float, float, float]:
@@ -188,7 +189,7 @@ class Profile:
     def with_holes(self, *holes: Profile | Loop) -> Profile:
         """Take holes out; they must lie inside and apart, which the built solid is checked for."""
         loops = tuple(hole.outer if isinstance(hole, Profile) else hole for hole in holes)
-        return replace(self, holes=self.holes + loops)
+        return Profile(self.outer, self.holes + loops)
 
     def moved(self, x: float = 0.0, y: float = 0.0) -> Profile:
         """Shift by x and y, mm."""
@@ -265,8 +266,8 @@ def rectangle(
 def circle(diameter: float, *, at: Point2 = (0.0, 0.0)) -> Profile:
     """Full circle of a diameter, mm."""
     above_zero(diameter=diameter)
-    r = diameter / 2
-    return Profile(Loop(((-r, 0.0, 1.0), (r, 0.0, 1.0))).moved(*at))
+    r, (x, y) = diameter / 2, at
+    return Profile(Loop(((x - r, y, 1.0), (x + r, y, 1.0))))
 
 
 def ring(outer: float, inner: float, *, at: Point2 = (0.0, 0.0)) -> Profile:

@@ -50,6 +50,7 @@ __all__ = [
     "volume_of",
 ]
 
+_TOLERANCE_MM = 1e-7  # the kernel's own
 Shape = Any  # a kernel shape (TopoDS_Shape); build123d's Solid.wrapped is one
 Point = tuple[float, float, float]
 
@@ -63,8 +64,14 @@ KERNEL_IMPORT = threading.RLock()
 def kernel_names() -> Any:
     """Load the kernel's modules once; they take most of a second."""
     with KERNEL_IMPORT:
-        from fitkit.parts import _kernel_names
-
+        try:
+            from fitkit.parts import _kernel_names
+        except ImportError as error:
+            raise PartError(
+                f"the CAD kernel cannot be loaded: {error}",
+                remedy="If it misses libGL or libX11 on Debian or Ubuntu, "
+                "install libgl1 and libx11-6.",
+            ) from error
         return _kernel_names
 
 
@@ -82,9 +89,9 @@ def _wire(loop: Loop, z: float) -> Any:
         (x, y, _), (u, v, _) = loop.corners
         centre = k.gp_Pnt((x + u) / 2, (y + v) / 2, z)
         round_ = k.gp_Circ(k.gp_Ax2(centre, k.gp_Dir(0, 0, 1)), math.hypot(u - x, v - y) / 2)
-        return k.BRepBuilderAPI_MakeWire(k.BRepBuilderAPI_MakeEdge(round_).Edge()).Wire()
+        return _closed(k, (k.BRepBuilderAPI_MakeEdge(round_).Edge(),))
     corners = [k.BRepBuilderAPI_MakeVertex(k.gp_Pnt(x, y, z)).Vertex() for x, y, _ in loop.corners]
-    maker = k.BRepBuilderAPI_MakeWire()
+    sides = []
     for i, ((x, y, bulge), (u, v, _)) in enumerate(loop.sides()):
         start, end = corners[i], corners[(i + 1) % len(corners)]
         if bulge:
@@ -93,18 +100,31 @@ def _wire(loop: Loop, z: float) -> Any:
             edge = k.BRepBuilderAPI_MakeEdge(k.gp_Circ(axis, radius), start, end)
         else:
             edge = k.BRepBuilderAPI_MakeEdge(start, end)
-        maker.Add(edge.Edge())
-    return maker.Wire()
+        sides.append(edge.Edge())
+    return _closed(k, sides)
+
+
+def _closed(k: Any, sides: Iterable[Any]) -> Any:
+    """Wire of edges that share their ends, in order: the kernel's own maker would look for that."""
+    builder, wire = k.BRep_Builder(), k.TopoDS_Wire()
+    builder.MakeWire(wire)
+    for side in sides:
+        builder.Add(wire, side)
+    wire.Closed(True)
+    return wire
 
 
 def flat_face(profile: Profile, z: float = 0.0) -> Any:
     """Give the kernel's flat face of a profile at a height, looking up."""
     k = kernel_names()
-    plane = k.gp_Pln(k.gp_Pnt(0, 0, z), k.gp_Dir(0, 0, 1))
-    maker = k.BRepBuilderAPI_MakeFace(plane, _wire(profile.outer, z), True)
+    outer = profile.outer if profile.outer.signed_area > 0 else profile.outer.reversed()
+    # Put together by hand: the kernel's own maker asks on which side of the outline the face lies.
+    builder, face = k.BRep_Builder(), k.TopoDS_Face()
+    builder.MakeFace(face, k.Geom_Plane(k.gp_Pnt(0, 0, z), k.gp_Dir(0, 0, 1)), _TOLERANCE_MM)
+    builder.Add(face, _wire(outer, z))
     for hole in profile.holes:
-        maker.Add(k.TopoDS.Wire(_wire(hole, z).Reversed()))
-    return maker.Face()
+        builder.Add(face, _wire(hole, z).Reversed())
+    return face
 
 
 # --- making ------------------------------------------------------------------------------------

@@ -61,6 +61,15 @@ def test_profiles_have_the_areas_of_their_formulas_and_extrude_to_them(profile, 
     assert solids.volume_of(solids.extrude(profile, 3)) == pytest.approx(3 * area, rel=1e-9)
 
 
+@pytest.mark.parametrize("profile", [flat.teardrop(5), flat.double_d(6, 5), flat.hexagon(4)])
+def test_an_outline_that_runs_clockwise_makes_the_same_solid(profile):
+    other = flat.Profile(profile.outer.reversed()).with_holes(flat.circle(1))
+    shape = solids.extrude(other, 2)
+    assert solids.is_valid(shape)
+    expected = 2 * (profile.area - math.pi / 4)
+    assert solids.volume_of(shape) == pytest.approx(expected, rel=1e-9)
+
+
 def test_teardrop_leaves_the_whole_circle_free():
     import shapely
 
