@@ -183,10 +183,10 @@ def say_progress(text, tty, milestone):
         print(f"  {text}", flush=True)
 
 
-def run(*words):
+def run(*words, folder=ROOT):
     """Run Python in the environment and give its exit status."""
     try:
-        return subprocess.run([PYTHON, *words], cwd=ROOT).returncode
+        return subprocess.run([PYTHON, *words], cwd=folder).returncode
     except KeyboardInterrupt:
         return 130
 
@@ -209,19 +209,16 @@ def main(words):
     if first == "test":
         return run("-m", "pytest", "-n", "2", "--dist", "loadfile", *rest)
     if first == "lab":
-        # The lab asks no server for news: the work needs no network.
-        return run(
-            "-m",
-            "jupyterlab",
-            "--notebook-dir",
-            os.path.join(ROOT, "notebooks"),
-            "--LabApp.news_url=None",
-            *rest,
+        # It opens at the lessons, reaches all of the project, and asks no server for news.
+        places = (
+            f"--ServerApp.root_dir={ROOT}",
+            f"--ServerApp.preferred_dir={os.path.join(ROOT, 'notebooks')}",
         )
+        return run("-m", "jupyterlab", *places, "--LabApp.news_url=None", *rest)
     if first == "bench":
         return run("-m", "bench", *rest)
     if first:
-        return run("-m", "fitkit", *words)
+        return run("-m", "fitkit", *words, folder=None)  # paths count from where you are
     status = run("-m", "fitkit", "make", DEMO)
     if status == 0:
         print(
