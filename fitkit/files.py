@@ -114,7 +114,7 @@ def staged_folder(target: str | PathLike[str]) -> Iterator[Path]:
     Raises
     ------
     ExportError
-        If the files cannot be moved. What the block itself raises goes through unchanged.
+        If the files cannot be written or moved. What else the block raises goes through unchanged.
     """
     target = Path(target)
     with _plain_errors(target):
@@ -122,8 +122,8 @@ def staged_folder(target: str | PathLike[str]) -> Iterator[Path]:
         stage = _beside(target)
         stage.mkdir()
     try:
-        yield stage
         with _plain_errors(target):
+            yield stage
             _sync_tree(stage)
             _into_place(stage, target)
     finally:

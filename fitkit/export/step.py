@@ -31,8 +31,16 @@ def write_step(path: Path, bodies: Sequence[Body], title: str) -> None:
         copy.label = body.name
         children.append(copy)
     assembly = Compound(label=title, children=children)
-    if not export_step(assembly, str(path), unit=Unit.MM):
-        raise ExportError("the STEP file could not be written", where=path.name)
+    try:
+        written = export_step(assembly, str(path), unit=Unit.MM)
+    except RuntimeError:  # how it tells of a full disk
+        written = False
+    if not written:
+        raise ExportError(
+            "cannot be written",
+            where=path.name,
+            remedy="Check that the disk has room and that you may write in the folder.",
+        )
 
 
 def _nowhere() -> object:

@@ -7,6 +7,7 @@ Source of the format: 3MF Core Specification 1.3.
 
 from __future__ import annotations
 
+import io
 import locale
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any, NamedTuple
@@ -85,13 +86,28 @@ def _write(path: Path, bodies: Sequence[PlacedMesh], metadata: Mapping[str, str]
             )
         model.AddBuildItem(thing, lib3mf.get_wrapper().GetIdentityTransform())
     try:
-        model.QueryWriter("3mf").WriteToFile(str(path))
-    except lib3mf.ELib3MFException as error:
+        path.write_bytes(_archive(model))
+    except OSError as error:
         raise ExportError(
-            "cannot be written",
-            where=str(path),
+            f"cannot be written: {error.strerror}",
+            where=path.name,
             remedy="Check that the disk has room and that you may write in the folder.",
         ) from error
+
+
+def _archive(model: Any) -> bytes:
+    """Give the model's file: on a full disk, lib3mf's own way to one ends the whole process."""
+    import ctypes
+
+    import lib3mf
+
+    stream = io.BytesIO()
+    write = lib3mf.WriteCallback(
+        lambda start, count, _: stream.write(ctypes.string_at(start, count)) and None
+    )
+    seek = lib3mf.SeekCallback(lambda place, _: stream.seek(place) and None)
+    model.QueryWriter("3mf").WriteToCallback(write, seek, None)
+    return stream.getvalue()
 
 
 @contextmanager

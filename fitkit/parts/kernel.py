@@ -14,12 +14,13 @@ from __future__ import annotations
 import io
 import math
 import threading
+from contextlib import suppress
 from functools import cache
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from fitkit.errors import PartError
+from fitkit.errors import FitkitError, PartError
 from fitkit.mesh import Mesh
 from fitkit.parts.solids import KERNEL_IMPORT, Shape, box_of, kernel_names, moved, raw, turned
 
@@ -67,7 +68,8 @@ def kernel_ready(*, wait: bool = False) -> bool:
 
 
 def _load() -> None:
-    with KERNEL_IMPORT:
+    # What is missing is told by whoever needs the kernel; a thread could only print it.
+    with KERNEL_IMPORT, suppress(FitkitError, ImportError):
         import build123d  # noqa: F401 - the load is the purpose
 
         kernel_names()

@@ -134,7 +134,7 @@ def test_the_locale_outlives_writing_and_reading(tmp_path, bodies):
 
 
 def test_a_folder_that_is_not_there_is_told(tmp_path, bodies):
-    with pytest.raises(ExportError, match=r"none/a\.3mf: cannot be written"):
+    with pytest.raises(ExportError, match=r"a\.3mf: cannot be written: No such"):
         write_3mf(tmp_path / "none" / "a.3mf", bodies, {})
 
 

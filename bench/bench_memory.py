@@ -1,0 +1,98 @@
+"""Peaks of memory, each in an interpreter of its own, beside one that only imports what it must.
+
+The peak is what the system counts as resident (``ru_maxrss``), so it holds the libraries too; the
+comparison is with an interpreter that has loaded the same libraries and done nothing.
+"""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from pathlib import Path
+from typing import Any
+
+__all__ = ["rows"]
+
+ROOT = Path(__file__).parents[1]
+PEAK = """
+import resource, sys
+peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
+print(peak / (2**20 if sys.platform == "darwin" else 2**10))  # bytes there, KiB elsewhere
+"""
+READ = """
+import pandas, pandera, GTC, scipy.special, fitkit.readings, fitkit.stats
+"""
+MAKE = """
+import shutil, tempfile
+from pathlib import Path
+import fitkit.make, fitkit.journal, fitkit.readings, fitkit.stats, fitkit.checks, fitkit.export
+from fitkit.parts import kernel_ready, templates
+kernel_ready(wait=True)
+templates()
+import pandera, GTC, scipy.special, matplotlib, PIL.Image, lib3mf
+"""
+WORK = {
+    "summary and budgets of 20,000 readings": (
+        READ,
+        """
+import numpy as np
+sizes = np.round(10 + np.random.default_rng(1).normal(0, 0.02, 20_000), 2)
+table = fitkit.readings.ReadingTable.of(
+    ({"feature": f"bar {n // 20}", "reading": f"{s:.2f}"} for n, s in enumerate(sizes)), unit="mm")
+fitkit.stats.summarise(table); fitkit.stats.estimates(table)
+""",
+    ),
+    "1,000,000 samples of a 10-link chain": (
+        "import scipy.special, fitkit.fits",
+        """
+from fitkit.fits import Chain, Contributor
+links = tuple(Contributor(name=f"c{i}", value_mm=10.0, u_mm=0.02, opens=i % 2 == 0)
+              for i in range(10))
+Chain(name="gap", contributors=links).sample(1_000_000)
+""",
+    ),
+    "journal table of 2,000 records": (
+        "import pandas, fitkit.journal, bench.bench_journal",
+        """
+import tempfile; from pathlib import Path
+with tempfile.TemporaryDirectory() as folder:
+    bench.bench_journal._fill(Path(folder) / "journal", 2_000)
+    fitkit.journal.Journal(Path(folder) / "journal").table()
+""",
+    ),
+    "make sound_board whole": (
+        MAKE,
+        """
+with tempfile.TemporaryDirectory() as folder:
+    for name in ("measurements", "shared"):
+        shutil.copytree(name, Path(folder) / name)
+    fitkit.make.make(Path(folder) / "measurements" / "sound_board.toml", into=Path(folder) / "out")
+""",
+    ),
+}
+
+
+def rows() -> list[dict[str, Any]]:
+    found = []
+    for name, (libraries, work) in WORK.items():
+        idle, busy = _peak_mib(libraries), _peak_mib(libraries + work)
+        found.append(
+            {
+                "name": f"peak of memory, {name}, against libraries alone",
+                "ratio": busy / idle,
+                "note": f"{busy:.0f} MiB against {idle:.0f} MiB",
+            }
+        )
+    return found
+
+
+def _peak_mib(code: str) -> float:
+    done = subprocess.run(
+        [sys.executable, "-c", code + PEAK], cwd=ROOT, check=True, capture_output=True, text=True
+    )
+    return float(done.stdout.split()[-1])
+
+
+if __name__ == "__main__":
+    for row in rows():
+        print(f"{row['ratio']:6.2f}  {row['name']} ({row['note']})")
