@@ -1,8 +1,8 @@
 """The whole of `fitkit make` beside raw build and export of the same solids, in one process.
 
-Raw is what a script without checks, sheet, record or proof would do with the finished solids' recipe:
-build the same template at the same drawn sizes, and have build123d write STL and STEP, and lib3mf the
-3MF of the meshes. Neither counts the start of an interpreter or the load of the kernel.
+Raw is what a script without readings, checks, sheet, record or proof would do: build the same
+template at the same drawn sizes, and have build123d write STL, STEP and 3MF. Neither counts the
+start of an interpreter or the load of the kernel.
 """
 
 from __future__ import annotations
@@ -53,7 +53,7 @@ def rows() -> list[dict[str, Any]]:
 
 
 def _raw(plan: Any, folder: Path) -> None:
-    """Forget what an earlier build kept, build, and write the four kinds of file plainly."""
+    """Build, and write the three kinds of file plainly."""
     from build123d import Compound, Mesher, export_step, export_stl
 
     from fitkit.flow import build
