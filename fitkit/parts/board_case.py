@@ -310,6 +310,8 @@ class BoardCase(Template):
     )
     standoff_height: Length | None = Field(
         default=None,
+        ge=0.4,
+        le=40,
         description="Under the board; what is below it and 1 mm more if not given.",
         json_schema_extra={"group": "Case"},
     )

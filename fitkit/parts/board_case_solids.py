@@ -137,17 +137,7 @@ def _stepped(root: Terrace, name: str) -> tuple[Shape, tuple[Finding, ...], floa
     outline = root.outline.points()
     around = sum(math.dist(a, b) for a, b in zip(outline, outline[1:] + outline[:1], strict=True))
     if not said and not 0 < whole - left < FOOT_MM**2 * around:
-        left_off = Finding(
-            check="build",
-            severity="note",
-            text=f"The chamfer at the bed of {FOOT_MM:.1f} mm cannot be made here and is left off.",
-            value=FOOT_MM,
-            unit="mm",
-            basis="geometry of this part",
-            body=name,
-            remedy="Let the first layer be drawn in by the slicer instead.",
-        )
-        return shape, (left_off,), whole
+        return shape, (_foot_left_off("Chamfer at the bed", name),), whole
     return made, said, left
 
 
@@ -164,7 +154,7 @@ def _tray(form: Form) -> tuple[Any, tuple[Finding, ...]]:
     text, said = _tray_text(form)
     root = _tray_root(form, text)
     shape, dressed, before = _stepped(root, "tray")
-    added = _additions(form)
+    added, footed = _additions(form)
     if added:
         shape = fuse(shape, *added)
     removed = _removals(form)
@@ -185,7 +175,7 @@ def _tray(form: Form) -> tuple[Any, tuple[Finding, ...]]:
     )
     simple = not added and not removed and not louvres
     solid = checked(shape, "tray", volume=bounds, proved=simple)
-    return solid, (*said, *dressed)
+    return solid, (*said, *dressed, *footed)
 
 
 def _tray_text(form: Form) -> tuple[tuple[Profile, ...], tuple[Finding, ...]]:
@@ -267,42 +257,63 @@ def _standoffs(form: Form) -> tuple[Terrace, ...]:
     return tuple(made)
 
 
-def _additions(form: Form) -> list[Shape]:
+def _additions(form: Form) -> tuple[list[Shape], tuple[Finding, ...]]:
     case = form.case
     added: list[Shape] = []
+    said: tuple[Finding, ...] = ()
     half = form.outside[0] / 2
     thick, width, reach = _lug_sizes(form)
     for side, y in _lug_places(form):
-        ear = _ear(reach + 0.75 * case.wall, width, form.drawn["lug hole"], thick)
+        ear, said = _ear(reach + 0.75 * case.wall, width, form.drawn["lug hole"], thick)
         placed = moved(ear, half - 0.75 * case.wall, side * y)
         added.append(placed if side > 0 else turned(placed, z=180))
     if case.cable:
-        added.append(_shelf(form))
+        shelf, footed = _shelf(form)
+        added.append(shelf)
+        said += footed
     if case.standoff == "snap-post":
         post = _snap_post(form.drawn["snap post"], case.board_thickness, _well_depth(form))
         added += [moved(post, x, y, form.board_z) for x, y in form.holes]
-    return added
+    return added, said
 
 
 @lru_cache(maxsize=8)
-def _ear(middle: float, width: float, hole: float, thick: float) -> Shape:
+def _ear(
+    middle: float, width: float, hole: float, thick: float
+) -> tuple[Shape, tuple[Finding, ...]]:
     """Plate from x = 0 to a half-round end about `middle`, with a hole there."""
     r = width / 2
     outline = Loop(((0.0, -r, 0.0), (middle, -r, 1.0), (middle, r, 0.0), (0.0, r, 0.0)))
-    return _footed(Profile(outline).with_holes(circle(hole, at=(middle, 0.0))), thick)
+    return _footed(Profile(outline).with_holes(circle(hole, at=(middle, 0.0))), thick, "ears")
 
 
-def _footed(profile: Profile, height: float, foot: float = FOOT_MM) -> Shape:
-    """Extrude with a chamfer at the bed, along holes too; without it where it cannot be made."""
+def _footed(profile: Profile, height: float, what: str) -> tuple[Shape, tuple[Finding, ...]]:
+    """Extrude with a chamfer at the bed, along holes too; without it, in words, where it fails."""
     plain = extrude(profile, height)
-    made, _ = chamfer(plain, edges(plain, z=0.0), foot, name="Chamfer at the bed")
+    name = f"Chamfer at the bed of the {what}"
+    made, said = chamfer(plain, edges(plain, z=0.0), FOOT_MM, name=name, body="tray")
     around = sum(
         math.dist(a, b)
         for loop in (profile.outer, *profile.holes)
         for a, b in pairwise([*loop.points(), loop.points()[0]])
     )
     taken = profile.area * height - volume_of(made)
-    return made if 0 < taken < foot**2 * around else plain
+    if said or 0 < taken < FOOT_MM**2 * around:
+        return made, said
+    return plain, (_foot_left_off(name, "tray"),)
+
+
+def _foot_left_off(name: str, body: str) -> Finding:
+    return Finding(
+        check="build",
+        severity="note",
+        text=f"{name} of {FOOT_MM:.1f} mm cannot be made here and is left off.",
+        value=FOOT_MM,
+        unit="mm",
+        basis="geometry of this part",
+        body=body,
+        remedy="Let the first layer be drawn in by the slicer instead.",
+    )
 
 
 def _lug_sizes(form: Form) -> tuple[float, float, float]:
@@ -341,7 +352,7 @@ def _at_shelf(form: Form, side: int, y: float, width: float) -> bool:
     return abs(y - middle) < (width + form.drawn["cable exit"] + 10.0) / 2 + 0.5
 
 
-def _shelf(form: Form) -> Shape:
+def _shelf(form: Form) -> tuple[Shape, tuple[Finding, ...]]:
     """Shelf outside under the cable, with two slots for a cable tie."""
     assert form.case.cable is not None
     hole = next(o for o in form.openings if o.name == "cable exit")
@@ -354,7 +365,7 @@ def _shelf(form: Form) -> Shape:
     slots = [
         rectangle(4.0, 2.0, at=(side * (half + 7.0), y + s * (size / 2 + 1.8))) for s in (-1, 1)
     ]
-    return _footed(plate.with_holes(*slots), form.case.floor)
+    return _footed(plate.with_holes(*slots), form.case.floor, "cable shelf")
 
 
 def _slit(post: float) -> float:
@@ -998,4 +1009,15 @@ def _bridges(form: Form) -> tuple[Bridge, ...]:
             found.append(
                 Bridge(name=opening.name, body="tray", span_mm=max(flat), at=(x, y, at[1]))
             )
+    low = form.wall_top - form.arm_mm - 0.3
+    found += [
+        Bridge(
+            name="window of a snap arm",
+            body="tray",
+            span_mm=ARM_WIDTH_MM - 2,
+            at=(x, side * form.outside[1] / 2, low + HOOK_MM + 2.4),
+        )
+        for x in form.arms
+        for side in (-1, 1)
+    ]
     return tuple(found)

@@ -274,7 +274,9 @@ def test_plain_numbers_for_checks_are_filled():
     assert 1.5 * arm.thickness_mm * arm.deflection_mm / arm.length_mm**2 < 0.012
     assert len(part.lugs) == 4
     assert len(part.bosses) == 4
-    assert {bridge.name for bridge in part.bridges} >= {"port 1"}
+    spans = {bridge.name: bridge.span_mm for bridge in part.bridges}
+    assert spans["port 1"] == pytest.approx(9.0)
+    assert spans["window of a snap arm"] == pytest.approx(6.0)
     assert part.insertion == (0.0, 0.0, -1.0)
     assert [ghost.name for ghost in part.ghosts][:2] == ["board", "tallest part"]
 
@@ -490,6 +492,7 @@ def test_a_step_file_with_too_many_solids_is_refused(tmp_path):
     [
         ({"wall": "0.5 mm"}, "board case, wall: 0.5 is below 1.6"),
         ({"board_length": "-58 mm"}, "board_length: -58.0 is below 15"),
+        ({"standoff_height": "60 mm"}, "board case, standoff_height: '60 mm' is above 40"),
         ({"hole_spacing_x": "56 mm"}, "hole_spacing_x: 56 mm puts a hole 1.0 mm from the pocket"),
         ({"hole_spacing_y": "3 mm"}, "hole_spacing_y: 3 mm brings two standoffs closer"),
         (
