@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from fitkit.errors import FitError
@@ -88,6 +89,14 @@ def choose_gap(
     """
     if not (math.isfinite(u_gap_mm) and u_gap_mm >= 0):
         raise FitError(f"u_gap_mm is {u_gap_mm:g}", remedy="Give 0 mm or more.")
+    return _chosen(pair, behaviour, size_mm, tuple(trials), u_gap_mm)
+
+
+# A panel asks anew for every fit at each change of one parameter.
+@lru_cache(maxsize=512)
+def _chosen(
+    pair: str, behaviour: str, size_mm: float, trials: tuple[Trial, ...], u_gap_mm: float
+) -> GapChoice:
     model = learn(pair, behaviour, size_mm=size_mm, trials=trials)
     gap, p_wanted = model.best_gap_mm(u_gap_mm=u_gap_mm)
     low, high = model.wanted_band_mm
