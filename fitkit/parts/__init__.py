@@ -3,6 +3,7 @@
 Layers, each importing only those above it:
 
 - `contract`   what a template is and what it builds; no kernel
+- `given_file` parameters that name a file and hold its content; no kernel
 - `profiles`   flat outlines as plain numbers, with exact areas; no kernel
 - `solids`     extrude, revolve, loft, fuse, cut, chamfer, check; loads the kernel at the first call
 - `kernel`     meshes, feature edges and print poses of finished solids; preloading
@@ -30,6 +31,7 @@ if TYPE_CHECKING:
         Template,
         size,
     )
+    from fitkit.parts.given_file import GivenFile, file_parameter
     from fitkit.parts.kernel import feature_edges, kernel_ready, print_pose, tessellate
     from fitkit.parts.registry import register, template, templates
 
@@ -42,6 +44,8 @@ _HOMES = {
     "Part": "contract",
     "Template": "contract",
     "size": "contract",
+    "GivenFile": "given_file",
+    "file_parameter": "given_file",
     "feature_edges": "kernel",
     "kernel_ready": "kernel",
     "print_pose": "kernel",
@@ -55,11 +59,13 @@ __all__ = [
     "Angle",
     "Body",
     "FitSize",
+    "GivenFile",
     "KeyDimension",
     "Length",
     "Part",
     "Template",
     "feature_edges",
+    "file_parameter",
     "kernel_ready",
     "print_pose",
     "register",

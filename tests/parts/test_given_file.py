@@ -86,6 +86,19 @@ def test_a_file_that_is_not_there_is_named_with_the_parameter(project):
         BoardCase.of(ports=[{"shape": "outline"}]).fit_sizes()
 
 
+def test_a_template_of_one_s_own_takes_files_too(tmp_path, monkeypatch):
+    from fitkit.parts import GivenFile, Template, file_parameter
+
+    class Badge(Template):
+        title = "badge"
+        emblem: GivenFile = file_parameter("Its emblem.", group="Form", endings=(".dxf",))
+
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "owl.dxf").write_bytes(b"owl")
+    assert content_of(Badge.of(emblem="owl.dxf").emblem) == b"owl"
+    assert Badge.of().emblem == ""
+
+
 def test_content_comes_back_byte_by_byte_and_damage_is_told(tmp_path, monkeypatch):
     path = tmp_path / "ein Stecker; ä.dxf"
     path.write_bytes(bytes(range(256)) * 40)
