@@ -2,14 +2,11 @@
 
 from __future__ import annotations
 
-import statistics
 import time
-from typing import TYPE_CHECKING
 
 import numpy as np
 
-if TYPE_CHECKING:
-    from collections.abc import Callable
+from bench.pairs import paired
 
 __all__ = ["rows"]
 
@@ -42,38 +39,28 @@ def rows() -> list[dict[str, object]]:
         found["k"] = stdtrit(found["count"] - 1, 0.975)
         return found
 
-    ours, theirs = _in_turns(lambda: summarise(table), bare)
+    both = paired(lambda: summarise(table), bare, runs=RUNS)
     started = time.perf_counter()
     estimates(table)
     budgets = time.perf_counter() - started
     return [
         {
             "name": f"summarise {READINGS} readings of {FEATURES} features / bare pandas groupby",
-            "ratio": ours / theirs,
-            "note": f"{ours * 1e3:.1f} ms against {theirs * 1e3:.1f} ms, median of {RUNS}; "
+            "ratio": both.ratio,
+            "note": f"{both.ours_s * 1e3:.1f} ms against {both.other_s * 1e3:.1f} ms, of {RUNS}; "
             "wanted: 1.5 or less",
         },
         {
             "name": f"making that table of text / bare pandas groupby of {READINGS} numbers",
-            "ratio": made / theirs,
+            "ratio": made / both.other_s,
             "note": f"{made:.2f} s, once: units, schema, rejected rows",
         },
         {
             "name": f"full budgets of {FEATURES} features / summarise",
-            "ratio": budgets / ours,
+            "ratio": budgets / both.ours_s,
             "note": f"{budgets:.2f} s, once: every input kept for correlation",
         },
     ]
-
-
-def _in_turns(ours: Callable[[], object], theirs: Callable[[], object]) -> tuple[float, float]:
-    taken: tuple[list[float], list[float]] = ([], [])
-    for _ in range(RUNS):
-        for work, times in zip((ours, theirs), taken, strict=True):
-            started = time.perf_counter()
-            work()
-            times.append(time.perf_counter() - started)
-    return statistics.median(taken[0]), statistics.median(taken[1])
 
 
 if __name__ == "__main__":

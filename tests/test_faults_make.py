@@ -10,6 +10,7 @@ import os
 import signal
 import subprocess
 import sys
+import time
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
@@ -324,3 +325,28 @@ def _height() -> float:
 
     part = template("spacer").of().build()
     return float(tessellate(part.bodies[0].solid).size[2])
+
+
+@pytest.mark.skipif(not Path("/proc/self").is_dir(), reason="finds processes in /proc")
+def test_a_notebook_killed_in_the_midst_of_a_build_leaves_no_process(tmp_path):
+    code = """
+import time
+from fitkit.worker import Worker
+worker = Worker()
+worker.submit(time.sleep, 2, done=print)
+while worker.pid is None:
+    time.sleep(0.01)
+print(worker.pid, flush=True)
+time.sleep(600)
+"""
+    notebook = subprocess.Popen([sys.executable, "-c", code], stdout=subprocess.PIPE, text=True)
+    assert notebook.stdout
+    child = int(notebook.stdout.readline())
+    assert Path(f"/proc/{child}").exists()
+    notebook.kill()
+    notebook.wait()
+    until = time.monotonic() + 120
+    while Path(f"/proc/{child}").exists():
+        assert time.monotonic() < until, "the build process is left"
+        time.sleep(0.1)
+    notebook.stdout.close()
