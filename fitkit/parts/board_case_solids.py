@@ -904,11 +904,11 @@ def _arms(form: Form) -> tuple[SnapArm, ...]:
             )
         )
     if form.case.standoff == "snap-post":
-        x, y = form.holes[0]
         size = form.drawn["snap post"]
-        found.append(
+        # One by one, so that the assembly check knows each barb that the board snaps over.
+        found += [
             SnapArm(
-                name="snap post",
+                name=f"snap post {number}",
                 body="tray",
                 length_mm=form.case.board_thickness + 0.3 + _well_depth(form) - _SLIT_FOOT_MM,
                 thickness_mm=(size - _slit(size)) / 2,
@@ -916,10 +916,11 @@ def _arms(form: Form) -> tuple[SnapArm, ...]:
                 deflection_mm=max(BARB_MM - (form.case.hole_diameter - size) / 2, 0.1),
                 at=(x, y, form.board_z),
                 layers_across=True,
-                count=2 * len(form.holes),
+                count=2,
                 along=(0.0, 0.0, 1.0),
             )
-        )
+            for number, (x, y) in enumerate(form.holes, start=1)
+        ]
     return tuple(found)
 
 

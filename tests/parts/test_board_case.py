@@ -299,7 +299,8 @@ def test_snap_arms_bear_their_bending_across_the_layers_and_say_that_they_lie_so
 
 def test_snap_posts_stand_in_wells_that_let_them_bend(section):
     part = case(standoff="snap-post").build()
-    (post,) = part.arms
+    assert [arm.count for arm in part.arms] == [2, 2, 2, 2]
+    post = part.arms[0]
     strain = 1.5 * post.thickness_mm * post.deflection_mm / post.length_mm**2
     assert strain < 0.0125  # 9 % if they bent over the board's thickness alone
     x, y = 25.0, 15.0
@@ -309,6 +310,23 @@ def test_snap_posts_stand_in_wells_that_let_them_bend(section):
     assert len(halves) == 2
     assert min(ring.distance(half) for half in halves) == pytest.approx(0.7, abs=0.02)
     assert any("screws, inserts or edge rails" in f.remedy for f in part.findings)
+
+
+def test_a_board_snaps_over_its_posts_without_a_collision_told(tmp_path):
+    from fitkit.built import mesh_part
+    from fitkit.checking import check_context
+    from fitkit.checks.assembly import check_assembly
+    from fitkit.flow import build, prepare
+    from fitkit.sheet import load_sheet
+
+    (tmp_path / "case.toml").write_text(
+        'schema = 1\ntitle = "case"\ntemplate = "board case"\n'
+        '[printer]\ngeneric = "PETG"\n[values]\nstandoff = "snap-post"\n'
+    )
+    plan = prepare(load_sheet(tmp_path / "case.toml"))
+    built = mesh_part(build(plan))
+    found = check_assembly(built.part, check_context(plan, built))
+    assert not [f.text for f in found if "cannot be laid" in f.text]
 
 
 @pytest.mark.parametrize(
