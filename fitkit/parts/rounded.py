@@ -120,7 +120,7 @@ def fit_rounded_rectangle(
     --------
     >>> box = fit_rounded_rectangle([100.02, 99.98], [60.0], [diagonal_mm(100, 60, 8)])
     >>> round(box.radius_mm, 3), round(box.u_radius_mm, 3)
-    (8.0, 0.033)
+    (8.0, 0.043)
     """
     means, spreads = [], []
     pooled = [*diagonals, *other_diagonals]
