@@ -9,13 +9,14 @@ raises it. Forces are estimates.
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING
 
 from fitkit.checks.finding import Finding
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterable, Iterator
 
     from fitkit.checks.context import CheckContext
     from fitkit.checks.material import Material
@@ -116,9 +117,19 @@ def check_snap(part: Part, context: CheckContext) -> Iterator[Finding]:
             remedy="Name the material, or add snap_strain to its file with a source.",
         )
         return
-    for arm in part.arms:
-        yield from _strain(arm, material)
-        yield from _forces(arm, material)
+    for alike in _alike(part.arms):
+        more = f" (and {len(alike) - 1} like it)" if len(alike) > 1 else ""
+        arm = replace(alike[0], name=f"{alike[0].name}{more}")
+        for finding in (*_strain(arm, material), *_forces(arm, material)):
+            yield replace(finding, at=tuple(each.at for each in alike))
+
+
+def _alike(arms: Iterable[SnapArm]) -> Iterable[list[SnapArm]]:
+    """Gather arms that differ in name and place alone: a tray of twelve pockets is told once."""
+    groups: dict[SnapArm, list[SnapArm]] = {}
+    for arm in arms:
+        groups.setdefault(replace(arm, name="", at=(0.0, 0.0, 0.0)), []).append(arm)
+    return groups.values()
 
 
 def _strain(arm: SnapArm, material: Material) -> Iterator[Finding]:

@@ -156,3 +156,23 @@ def test_a_wall_without_a_span_is_said_to_be_left_out() -> None:
     found = list(check_strength(part(walls=(rim,)), context(box(30, 30, 20), material=PETG)))
     assert [f.severity for f in found if "rim" in f.text] == ["note"]
     assert any(f.text.startswith("not run for rim, because no span is given") for f in found)
+
+
+def test_arms_that_are_alike_are_told_once_at_all_their_places():
+    from dataclasses import replace
+
+    from fitkit.checks import CheckContext, published_material
+    from fitkit.checks.snap import check_snap
+    from fitkit.parts.contract import Part, SnapArm
+
+    arm = SnapArm(
+        name="arm 1", body="tray", length_mm=14.0, thickness_mm=1.6, width_mm=5.0,
+        deflection_mm=0.8, at=(1.0, 0.0, 0.0),
+    )  # fmt: skip
+    twin = replace(arm, name="arm 2", at=(2.0, 0.0, 0.0))
+    other = replace(arm, name="arm 3", length_mm=9.0)
+    part = Part(title="tray", template="t", bodies=(), arms=(arm, twin, other))
+    findings = list(check_snap(part, CheckContext(material=published_material("PETG"))))
+    told = [f for f in findings if "strain at its root" in f.text]
+    assert [f.text.split(" bends")[0] for f in told] == ["arm 1 (and 1 like it)", "arm 3"]
+    assert told[0].at == ((1.0, 0.0, 0.0), (2.0, 0.0, 0.0))
