@@ -6,8 +6,10 @@ The cells of a notebook share a kernel, so workers must take whole files: ``-n 2
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-import pytest
+if TYPE_CHECKING:
+    import pytest
 
 HERE = Path(__file__).parent
 # Where lessons work; what they make there may hold notebooks of their own.

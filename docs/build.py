@@ -93,7 +93,10 @@ def _signature(function: Callable[..., object]) -> str:
         if parameter.annotation is not parameter.empty:
             word += f": {parameter.annotation}"
         if parameter.default is not parameter.empty:
-            word += f" = {parameter.default!r}"
+            named = getattr(
+                parameter.default, "__name__", None
+            )  # a function's repr has its address
+            word += f" = {named or repr(parameter.default)}"
         words.append(word)
     line = f"({', '.join(words)}) -> {signature.return_annotation}"
     return (
