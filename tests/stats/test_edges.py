@@ -1,0 +1,26 @@
+"""Edges of the statistics that nothing else holds: each test fails for a change that once passed."""
+
+from __future__ import annotations
+
+import pytest
+
+from fitkit.stats import Estimate
+from fitkit.stats.derived import centre_distance
+from fitkit.stats.show import html_table
+
+
+def test_a_table_has_its_caption_and_its_heads():
+    text = html_table("sizes <1>", ("what", "mm"), [("gap", "0.3")])
+    assert "sizes &lt;1&gt;" in text
+    assert '<th scope="col">what</th><th scope="col">mm</th>' in text
+    assert "0.3" in text
+
+
+def test_same_sides_of_unequal_holes_lie_half_their_difference_off_the_centres():
+    sizes = {"span": 50.0, "first": 4.0, "second": 3.0}
+    found = {name: Estimate.of(name, size, 0.02) for name, size in sizes.items()}
+    # Left edges: the first centre lies at 2, the second left edge at 50, its centre at 51.5.
+    distance = centre_distance(found, "span", edges="same side", holes=("first", "second"))
+    assert distance.value_mm == pytest.approx(49.5)
+    far = centre_distance(found, "span", edges="far", holes=("first", "second"))
+    assert far.value_mm == pytest.approx(46.5)
