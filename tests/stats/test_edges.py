@@ -1,4 +1,4 @@
-"""Edges of the statistics that nothing else holds: each test fails for a change that once passed."""
+"""Edges of the statistics that nothing else held: each test fails for a change once unnoticed."""
 
 from __future__ import annotations
 
