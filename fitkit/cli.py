@@ -208,3 +208,18 @@ def main(arguments: list[str] | None = None) -> Any:
     except KeyboardInterrupt:
         click.echo("fitkit: stopped; no file was left half written", err=True)
         sys.exit(130)
+    except Exception as error:  # a fault of ours: the user gets one line, the report the rest
+        click.echo(f"fitkit: {_kept_for_a_report(error)}", err=True)
+        sys.exit(1)
+
+
+def _kept_for_a_report(error: Exception) -> str:
+    """Write an unforeseen error's details to a file, and say in one line where."""
+    import tempfile
+    import traceback
+
+    with tempfile.NamedTemporaryFile(
+        "w", prefix="fitkit-", suffix=".txt", delete=False, encoding="utf-8"
+    ) as details:
+        traceback.print_exception(error, file=details)
+    return f"something unforeseen went wrong ({error}); please report it with {details.name}"

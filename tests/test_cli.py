@@ -160,3 +160,20 @@ def test_two_profiles_of_one_coupon_have_not_drifted(bench, capsys):
     profile = "shared/profiles/bench-petg.toml"
     main_ok(["compare", profile, profile])
     assert "No drift beyond chance" in capsys.readouterr().out
+
+
+def test_an_unforeseen_fault_is_one_line_and_a_file_for_the_report(bench, capsys, monkeypatch):
+    import fitkit.new
+
+    def broken(*_args, **_kwargs):
+        raise RuntimeError("a fault of ours")
+
+    monkeypatch.setattr(fitkit.new, "new_part", broken)
+    with pytest.raises(SystemExit) as end:
+        main(["new", "relay box"])
+    assert end.value.code == 1
+    said = capsys.readouterr().err.strip()
+    assert len(said.splitlines()) == 1
+    details = Path(said.rpartition("with ")[2])
+    assert "RuntimeError: a fault of ours" in details.read_text(encoding="utf-8")
+    details.unlink()
