@@ -157,11 +157,24 @@ def open_page(browser, address: str, *, width: int = 1280, height: int = 800):
 
 
 def run_all(page) -> None:
-    """Run all cells, by the menu."""
+    """Run all cells, and ask again where the lab was not listening yet."""
+    from playwright.sync_api import TimeoutError as TooLate
+
     page.locator(".jp-Notebook .jp-CodeCell .cm-content").first.click()
     page.keyboard.press("Escape")
-    page.click("text=Run >> nth=0")
-    page.click(".lm-Menu-item[data-command='runmenu:run-all']")
+    for _ in range(6):
+        # Not returned: the promise would last until the last cell has run.
+        page.evaluate("() => { window.jupyterapp.commands.execute('notebook:run-all-cells'); }")
+        try:
+            page.wait_for_function(
+                "() => [...document.querySelectorAll('.jp-Notebook .jp-InputPrompt')]"
+                ".some(prompt => /[*0-9]/.test(prompt.textContent))",
+                timeout=20_000,
+            )
+        except TooLate:
+            continue
+        return
+    raise AssertionError("the lab ran no cell")
 
 
 def restart_kernel(page) -> None:

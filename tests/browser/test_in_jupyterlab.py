@@ -77,6 +77,8 @@ def opened(lab, browser, request):
 def built(page, number=0):
     """Wait for a panel's picture with its gaps, and give the panel."""
     panel = page.locator(".fitkit.part").nth(number)
+    # The lab keeps what is out of sight out of the page: a second panel is drawn once scrolled to.
+    panel.scroll_into_view_if_needed(timeout=LONG)
     panel.locator(".picture[data-ticket]").wait_for(timeout=LONG)
     page.wait_for_function(
         "n => { const p = document.querySelectorAll('.fitkit.part')[n];"
