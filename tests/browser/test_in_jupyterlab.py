@@ -243,7 +243,8 @@ def test_cut_gaps_and_bed_each_change_the_picture(opened):
     assert changed(plain, pixels(page, panel)) > 1000
     panel.locator("[data-toggle=gaps]").click()
     panel.locator("[data-toggle=bed]").click()
-    assert "bed 220 × 220 mm (assumed)" in panel.locator("svg").text_content()
+    outline = panel.locator("svg", has_text="bed 220 × 220 mm (assumed)")
+    outline.wait_for(state="attached", timeout=LONG)
     assert changed(plain, pixels(page, panel)) > 1000
 
 
