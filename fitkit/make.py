@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -83,6 +82,7 @@ def make(
     from fitkit.export import file_name, write_bodies
     from fitkit.files import staged_folder
     from fitkit.journal import trace_code
+    from fitkit.journal.records import file_hash
     from fitkit.parts import kernel_ready
 
     if not isinstance(sheet, PartSheet):
@@ -125,7 +125,7 @@ def make(
                 render_sheet(page), encoding="utf-8"
             )
             names.append(f"{file_name(sheet.title)}.html")
-        hashes = {name: _sha256(stage / name) for name in names}
+        hashes = {name: file_hash(stage / name) for name in names}
     step("writing the record")
     cost = expected_cost(built.part, context)
     record = _record(plan, built, findings, code, hashes, cost)
@@ -143,10 +143,6 @@ def make(
 
 def _made_folder(sheet: PartSheet) -> Path:
     return sheet.path(sheet.outputs.folder) if sheet.outputs.folder else Path("made")
-
-
-def _sha256(path: Path) -> str:
-    return hashlib.sha256(path.read_bytes()).hexdigest()
 
 
 def _metadata(plan: Plan, code: str) -> dict[str, str]:

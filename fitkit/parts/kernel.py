@@ -21,7 +21,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from fitkit.errors import FitkitError, PartError
-from fitkit.mesh import Mesh
+from fitkit.mesh import Mesh, turn_matrix
 from fitkit.parts.solids import KERNEL_IMPORT, Shape, box_of, kernel_names, moved, raw, turned
 
 if TYPE_CHECKING:
@@ -181,14 +181,9 @@ def print_pose(body: Body) -> Solid:
 
 def placement(body: Body) -> tuple[FloatArray, FloatArray]:
     """Rotation (3, 3) and shift (3,) in mm that take a body from the assembly to its print pose."""
-    x, y, z = (math.radians(angle) for angle in body.print_turn)
-    about_x = np.array([[1, 0, 0], [0, math.cos(x), -math.sin(x)], [0, math.sin(x), math.cos(x)]])
-    about_y = np.array([[math.cos(y), 0, math.sin(y)], [0, 1, 0], [-math.sin(y), 0, math.cos(y)]])
-    about_z = np.array([[math.cos(z), -math.sin(z), 0], [math.sin(z), math.cos(z), 0], [0, 0, 1]])
-    turn = about_z @ about_y @ about_x
     x, y, z = body.print_turn
     low = box_of(turned(body.solid, x=x, y=y, z=z))[0][2]
-    return turn, np.array([0.0, 0.0, -low])
+    return turn_matrix(body.print_turn), np.array([0.0, 0.0, -low])
 
 
 def feature_edges(solid: Solid | Shape, *, angle_deg: float = 10.0) -> tuple[FloatArray, ...]:
