@@ -20,10 +20,9 @@ ROOT = Path(__file__).parents[1]
 
 
 def rows() -> list[dict[str, Any]]:
-    from fitkit.flow import prepare
+    from fitkit.flow import load_sheet, prepare
     from fitkit.make import make
     from fitkit.parts import kernel_ready
-    from fitkit.sheet import load_sheet
 
     kernel_ready(wait=True)
     found = []

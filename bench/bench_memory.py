@@ -25,7 +25,7 @@ import pandas, pandera, GTC, scipy.special, fitkit.readings, fitkit.stats
 MAKE = """
 import shutil, tempfile
 from pathlib import Path
-import fitkit.make, fitkit.journal, fitkit.readings, fitkit.stats, fitkit.checks, fitkit.export
+import fitkit.make.one, fitkit.journal, fitkit.readings, fitkit.stats, fitkit.checks, fitkit.export
 from fitkit.parts import kernel_ready, templates
 kernel_ready(wait=True)
 templates()

@@ -24,13 +24,11 @@ ROOMS = (
     "calibration",
     "compensate",
     "fits",
-    "sheet",
     "flow",
     "parts",
     "checks",
     "export",
     "make",
-    "many",
     "journal",
     "widgets",
     "errors",
@@ -108,11 +106,9 @@ def _signature(function: Callable[..., object]) -> str:
 
 def gallery() -> str:
     """Build each demo part, draw it, and write the page that shows them."""
-    from fitkit.built import mesh_part
     from fitkit.export import file_name
-    from fitkit.flow import build, prepare
-    from fitkit.page import draw_apart
-    from fitkit.sheet import load_sheet
+    from fitkit.flow import build, load_sheet, mesh_part, prepare
+    from fitkit.make import draw_apart
 
     lines = ["# Parts of the listening post", ""]
     lines += [

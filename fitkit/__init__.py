@@ -1,8 +1,8 @@
 """fitkit: from calipers readings to printed parts that fit at the first print.
 
 The rooms, in the order in which data flows: `units`, `readings`, `stats`, `fits`, `compensate`
-(with `calibration`), `parts`, `checks`, `export`, `journal`. Importing fitkit loads none of them;
-each comes with its first use, and the CAD kernel comes with the first solid.
+(with `calibration`), `parts`, `flow`, `checks`, `export`, `make`, `journal`. Importing fitkit loads
+none of them; each comes with its first use, and the CAD kernel comes with the first solid.
 """
 
 from __future__ import annotations
@@ -21,16 +21,13 @@ _ROOMS = (
     "compensate",
     "errors",
     "export",
-    "expressions",
     "fits",
     "flow",
     "journal",
     "make",
-    "many",
     "mesh",
     "parts",
     "readings",
-    "sheet",
     "stats",
     "units",
     "widgets",

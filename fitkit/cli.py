@@ -16,7 +16,7 @@ from fitkit.cli_journal import commands as journal_commands
 from fitkit.errors import FitkitError
 
 if TYPE_CHECKING:
-    from fitkit.many import Outcome
+    from fitkit.make.many import Outcome
 
 __all__ = ["commands", "main"]
 
@@ -108,7 +108,7 @@ def coupon(
 ) -> None:
     """Make the calibration coupon in FOLDER, with its print order and an empty readings file."""
     from fitkit.calibration import PrintSettings
-    from fitkit.orders import order_coupon
+    from fitkit.make.orders import order_coupon
     from fitkit.report import print_made
     from fitkit.units import to_mm
 
@@ -140,7 +140,7 @@ def coupon(
 @click.option("--journal", type=click.Path(path_type=Path), help="Journal with earlier verdicts.")
 def ladder(folder: Path, pair: str, behaviour: str, size: str, **options: Any) -> None:
     """Make in FOLDER the ladder of gaps that teaches most: PAIR, BEHAVIOUR, SIZE with its unit."""
-    from fitkit.orders import order_ladder
+    from fitkit.make.orders import order_ladder
     from fitkit.report import print_made
     from fitkit.units import to_mm
 
@@ -154,7 +154,7 @@ def ladder(folder: Path, pair: str, behaviour: str, size: str, **options: Any) -
 @click.option("--folder", type=click.Path(path_type=Path), default=Path(), help="Where to put it.")
 def new(title: str, template: str, folder: Path) -> None:
     """Start a part called TITLE: an empty readings file, a part sheet and a notebook."""
-    from fitkit.new import new_part
+    from fitkit.make.new import new_part
 
     for path in new_part(title, template=template, folder=folder):
         click.echo(f"wrote {path}")
@@ -177,11 +177,11 @@ def make_many(
         )
 
     if scheduler:
-        from fitkit.cluster import make_on
+        from fitkit.make.cluster import make_on
 
         outcomes = make_on(scheduler, table, sheet, into, told=tell)
     else:
-        from fitkit.many import make_many as make_all
+        from fitkit.make.many import make_many as make_all
 
         outcomes = make_all(table, sheet, into, workers=workers, told=tell)
     refused = sum(outcome.state == "refused" for outcome in outcomes)

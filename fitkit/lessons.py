@@ -15,8 +15,8 @@ from fitkit.errors import FitkitError
 if TYPE_CHECKING:
     from PIL.Image import Image
 
+    from fitkit.flow.sheet import PartSheet
     from fitkit.parts.contract import Part, Template
-    from fitkit.sheet import PartSheet
 
 __all__ = ["fresh_bench", "made_files", "part_picture", "sheet_of"]
 
@@ -90,8 +90,8 @@ def sheet_of(template: Template, *, title: str, folder: Path, **rest: Any) -> Pa
 
     The label is left to the sheet's run, which sinks the trace code in.
     """
+    from fitkit.flow.sheet import PartSheet
     from fitkit.journal.plain import typed_values
-    from fitkit.sheet import PartSheet
 
     values = typed_values(template)
     if not values["label"]:

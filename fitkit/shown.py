@@ -66,7 +66,7 @@ def features(estimates: Mapping[str, Estimate]) -> Shown:
 
 def sizes(plan: Plan) -> Shown:
     """Show each size that must fit on its way: measured, gap, target, drawn, expected."""
-    from fitkit.page import sheet_row
+    from fitkit.make.page import sheet_row
 
     rows = [sheet_row(row) for row in plan.rows]
     return Shown(

@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from fitkit.flow import Plan, build, prepare
+from fitkit.flow import FitWish, Plan, PrinterChoice, build, load_sheet, prepare
 from fitkit.journal import (
     Journal,
     MachineRecord,
@@ -28,11 +28,10 @@ from fitkit.journal import (
     TrialRecord,
     trace_code,
 )
-from fitkit.sheet import FitWish, PrinterChoice, load_sheet
 
 if TYPE_CHECKING:
+    from fitkit.flow import PartSheet
     from fitkit.parts.contract import Part
-    from fitkit.sheet import PartSheet
 
 HERE = Path(__file__).parent
 PRINTER = "bench printer A"

@@ -163,12 +163,12 @@ def test_two_profiles_of_one_coupon_have_not_drifted(bench, capsys):
 
 
 def test_an_unforeseen_fault_is_one_line_and_a_file_for_the_report(bench, capsys, monkeypatch):
-    import fitkit.new
+    import fitkit.make.new
 
     def broken(*_args, **_kwargs):
         raise RuntimeError("a fault of ours")
 
-    monkeypatch.setattr(fitkit.new, "new_part", broken)
+    monkeypatch.setattr(fitkit.make.new, "new_part", broken)
     with pytest.raises(SystemExit) as end:
         main(["new", "relay box"])
     assert end.value.code == 1

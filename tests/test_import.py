@@ -22,10 +22,10 @@ def test_importing_fitkit_loads_nothing_heavy():
 @pytest.mark.parametrize(
     "room",
     ["units", "readings", "stats", "calibration", "fits", "compensate", "checks", "journal",
-     "parts", "flow", "sheet", "expressions"],
+     "parts", "flow", "flow.sheet", "flow.expressions", "make"],
 )  # fmt: skip
 def test_a_room_loads_no_kernel_and_no_widgets(room):
-    assert loaded_after(f"import fitkit; fitkit.{room}") & {
+    assert loaded_after(f"import fitkit.{room}") & {
         "OCP", "build123d", "ipywidgets", "anywidget"
     } == set()  # fmt: skip
 

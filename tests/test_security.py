@@ -13,8 +13,8 @@ from pathlib import Path
 import pytest
 
 from fitkit.errors import FitkitError, ReadingError
+from fitkit.flow import load_sheet
 from fitkit.readings import ReadingTable
-from fitkit.sheet import load_sheet
 
 EVIL = '<script>x()</script><img src=x onerror="x()">"\'><b>'
 SHEET = """\

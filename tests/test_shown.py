@@ -6,9 +6,8 @@ from pathlib import Path
 
 from fitkit.checks import Finding
 from fitkit.fits import choose_gap, next_ladder
-from fitkit.flow import prepare
+from fitkit.flow import load_sheet, prepare
 from fitkit.journal import Journal, history
-from fitkit.sheet import load_sheet
 from fitkit.shown import facts, features, findings, sizes, story
 from fitkit.stats import Estimate
 

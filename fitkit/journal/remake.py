@@ -17,10 +17,10 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
     from pathlib import Path
 
-    from fitkit.built import Built
     from fitkit.calibration import PrinterProfile
     from fitkit.checks import Finding
     from fitkit.export import SheetRow
+    from fitkit.flow.built import Built
     from fitkit.journal.records import FitEntry, PrintRecord
     from fitkit.parts.contract import Part
 
@@ -222,10 +222,10 @@ def reprint(
     FitkitError
         If the part can no longer be built, or a file does not read back.
     """
-    from fitkit.built import mesh_part
     from fitkit.export import write_bodies
     from fitkit.export.bodies import file_name
     from fitkit.files import staged_folder
+    from fitkit.flow.built import mesh_part
     from fitkit.journal.geometry import differences, geometry_of
 
     if anew is not None and anew.code != record.code:

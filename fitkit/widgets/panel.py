@@ -24,8 +24,8 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
 
     from fitkit.checks.finding import Finding
+    from fitkit.flow.sheet import PartSheet
     from fitkit.parts.contract import Part, Template
-    from fitkit.sheet import PartSheet
 
 __all__ = ["PartPanel", "Preview", "part_panel", "preview"]
 
@@ -58,8 +58,8 @@ def part_panel(
     bed_mm : (x, y), mm, optional
         The printer's bed, where no profile says it.
     """
+    from fitkit.flow.sheet import PartSheet, PrinterChoice, load_sheet
     from fitkit.parts import Template
-    from fitkit.sheet import PartSheet, PrinterChoice, load_sheet
 
     worker = Worker()
     worker.warm()  # the kernel loads while the readings are worked out
@@ -311,7 +311,7 @@ class PartPanel(_Pictured):
 
     def save(self, path: str) -> None:
         """Save the values as a part sheet."""
-        from fitkit.sheet import save_sheet
+        from fitkit.flow.sheet import save_sheet
 
         source = self.model.source
         if not path.strip():
@@ -334,7 +334,7 @@ class PartPanel(_Pictured):
 
     def load(self, path: str) -> None:
         """Take the values, and all else, from a part sheet."""
-        from fitkit.sheet import load_sheet
+        from fitkit.flow.sheet import load_sheet
 
         self.model = PanelModel(SheetSource(load_sheet(path)))
         self.path = path

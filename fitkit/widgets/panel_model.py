@@ -29,8 +29,8 @@ if TYPE_CHECKING:
     from pydantic import BaseModel
 
     from fitkit.flow import FitRow, Inputs, Plan
+    from fitkit.flow.sheet import PartSheet
     from fitkit.parts.contract import Template
-    from fitkit.sheet import PartSheet
 
 __all__ = ["PanelModel", "SheetSource", "Solved", "Source", "TemplateSource"]
 

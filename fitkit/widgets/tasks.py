@@ -12,8 +12,8 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
 
     from fitkit.checks.finding import Finding
+    from fitkit.flow.sheet import PartSheet
     from fitkit.parts.contract import Part, Template
-    from fitkit.sheet import PartSheet
 
 __all__ = ["SheetChecks", "build_scene", "make_files", "write_plain"]
 
@@ -30,9 +30,9 @@ class SheetChecks:
 
     def __call__(self, part: Part) -> Sequence[Finding]:
         """Check a built part."""
-        from fitkit.built import mesh_part
-        from fitkit.checking import check
         from fitkit.flow import prepare
+        from fitkit.flow.built import mesh_part
+        from fitkit.make.checking import check
 
         _know(self.kind)
         return check(prepare(self.sheet), mesh_part(part))
@@ -59,9 +59,9 @@ def write_plain(
     report: Callable[[str], None],
 ) -> tuple[str, list[str]]:
     """Write a template's files without a sheet: no record, so no trace code."""
-    from fitkit.built import mesh_part
     from fitkit.export.bodies import write_bodies
     from fitkit.files import staged_folder
+    from fitkit.flow.built import mesh_part
 
     report("building the solids")
     built = mesh_part(template.build(drawn, title=title))

@@ -11,7 +11,7 @@ import pandas as pd  # noqa: F401
 import scipy.spatial
 import scipy.special  # noqa: F401
 
-import fitkit.make
+import fitkit.make.one
 import fitkit.stats.average
 import fitkit.widgets.tasks  # noqa: F401
 from fitkit.parts import templates

@@ -22,13 +22,13 @@ with atheris.instrument_imports(include=["fitkit"]):
     import fitkit.checks
     import fitkit.cli
     import fitkit.export.threemf
-    import fitkit.expressions
     import fitkit.flow
+    import fitkit.flow.expressions
+    import fitkit.flow.sheet
     import fitkit.journal.migrate
     import fitkit.journal.spreadsheet
-    import fitkit.many
+    import fitkit.make.many
     import fitkit.readings
-    import fitkit.sheet
     import fitkit.stats  # noqa: F401
 
 from tests.fuzz.targets import TARGETS, run, seeds

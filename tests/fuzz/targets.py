@@ -56,7 +56,7 @@ def length(data: bytes) -> None:
 
 
 def expression(data: bytes) -> None:
-    from fitkit.expressions import evaluate
+    from fitkit.flow.expressions import evaluate
 
     evaluate(_text(data), _estimates())
 
@@ -125,15 +125,14 @@ def workbook(data: bytes) -> None:
 
 
 def sheet(data: bytes) -> None:
-    from fitkit.sheet import load_sheet
+    from fitkit.flow import load_sheet
 
     load_sheet(_file("sheet.toml", data))
 
 
 def plan(data: bytes) -> None:
     """A sheet that loads is worked out as well: readings, profile, expressions, fits, sizes."""
-    from fitkit.flow import prepare
-    from fitkit.sheet import load_sheet
+    from fitkit.flow import load_sheet, prepare
 
     prepare(load_sheet(_file("plan.toml", data)))
 
@@ -161,7 +160,7 @@ def material(data: bytes) -> None:
 
 def variants(data: bytes) -> None:
     """The table of `make-many`."""
-    from fitkit.many import jobs
+    from fitkit.make.many import jobs
 
     folder = _folder()
     jobs(_file("many.csv", data), folder / "measurements" / "sound_board.toml", folder / "made")

@@ -313,11 +313,9 @@ def test_snap_posts_stand_in_wells_that_let_them_bend(section):
 
 
 def test_a_board_snaps_over_its_posts_without_a_collision_told(tmp_path):
-    from fitkit.built import mesh_part
-    from fitkit.checking import check_context
     from fitkit.checks.assembly import check_assembly
-    from fitkit.flow import build, prepare
-    from fitkit.sheet import load_sheet
+    from fitkit.flow import build, load_sheet, mesh_part, prepare
+    from fitkit.make.checking import check_context
 
     (tmp_path / "case.toml").write_text(
         'schema = 1\ntitle = "case"\ntemplate = "board case"\n'

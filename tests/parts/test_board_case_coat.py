@@ -6,8 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from fitkit.flow import prepare
-from fitkit.sheet import load_sheet
+from fitkit.flow import load_sheet, prepare
 
 DEMO = Path(__file__).parents[2] / "measurements" / "sound_board.toml"
 # Coat of 0.05 mm on both faces of a size.

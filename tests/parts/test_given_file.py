@@ -8,12 +8,11 @@ import ezdxf
 import pytest
 
 from fitkit.errors import FaultList, PartError
-from fitkit.flow import build, prepare
+from fitkit.flow import build, load_sheet, prepare
 from fitkit.journal.plain import typed_values
 from fitkit.parts import template
 from fitkit.parts.board_case import BoardCase
 from fitkit.parts.given_file import content_of, embedded, name_of
-from fitkit.sheet import load_sheet
 
 SHEET = """
 schema = 1

@@ -6,8 +6,8 @@ import time
 import pytest
 from rig import PlateTray
 
+from fitkit.flow import PartSheet, PrinterChoice, load_sheet
 from fitkit.parts import register
-from fitkit.sheet import PartSheet, PrinterChoice, load_sheet
 from fitkit.widgets.panel import PartPanel, part_panel, preview
 from fitkit.widgets.panel_model import TemplateSource
 

@@ -4,8 +4,8 @@ import pytest
 from rig import PlateTray
 
 from fitkit.errors import FaultList, FitkitError, PartError
+from fitkit.flow import PartSheet, PrinterChoice
 from fitkit.parts import register
-from fitkit.sheet import PartSheet, PrinterChoice
 from fitkit.widgets.fields import fields_of
 from fitkit.widgets.panel_model import PanelModel, SheetSource, TemplateSource
 
@@ -195,7 +195,7 @@ def test_a_sheets_field_takes_expressions_and_says_what_is_wrong_with_one(sheet)
 
 
 def test_values_go_back_into_a_sheet(sheet, tmp_path):
-    from fitkit.sheet import load_sheet, save_sheet
+    from fitkit.flow import load_sheet, save_sheet
 
     source = SheetSource(sheet)
     model = PanelModel(source)

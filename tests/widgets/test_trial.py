@@ -4,10 +4,9 @@ import pytest
 from rig import PlateTray
 
 from fitkit.errors import JournalError
-from fitkit.flow import build, prepare
+from fitkit.flow import PartSheet, PrinterChoice, build, prepare
 from fitkit.journal import Journal, PrintRecord, trials
 from fitkit.parts import register
-from fitkit.sheet import PartSheet, PrinterChoice
 from fitkit.widgets.trial import TrialEntry, TrialModel
 
 

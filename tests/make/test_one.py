@@ -13,10 +13,10 @@ import pytest
 import trimesh
 
 from fitkit.errors import FaultList
+from fitkit.flow import load_sheet
 from fitkit.make import make
-from fitkit.sheet import load_sheet
 
-ROOT = Path(__file__).parent.parent
+ROOT = Path(__file__).parents[2]
 
 
 @pytest.fixture(scope="module")

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from fitkit.errors import FitkitError, SheetError, UnitError
-from fitkit.expressions import FUNCTIONS, MAX_TOKENS, evaluate, features_in
+from fitkit.flow.expressions import FUNCTIONS, MAX_TOKENS, evaluate, features_in
 from fitkit.stats.estimate import Estimate
 
 

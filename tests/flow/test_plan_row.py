@@ -7,10 +7,9 @@ from pathlib import Path
 import pytest
 
 from fitkit.errors import SheetError
-from fitkit.flow import prepare
-from fitkit.sheet import load_sheet
+from fitkit.flow import load_sheet, prepare
 
-DEMO = Path(__file__).parents[1] / "measurements" / "sound_board.toml"
+DEMO = Path(__file__).parents[2] / "measurements" / "sound_board.toml"
 
 
 def test_a_row_is_found_by_the_name_of_its_size_and_others_are_named():

@@ -16,9 +16,9 @@ if TYPE_CHECKING:
 
     from PIL.Image import Image
 
-    from fitkit.built import Built
     from fitkit.checks import Finding
     from fitkit.flow import FitRow, Plan
+    from fitkit.flow.built import Built
     from fitkit.mesh import Mesh
 
 __all__ = ["draw_apart", "sheet_page", "sheet_row"]

@@ -3,7 +3,7 @@
 import pytest
 
 from fitkit.errors import FaultList, SheetError
-from fitkit.sheet import load_sheet, save_sheet
+from fitkit.flow import load_sheet, save_sheet
 
 GOOD = """
 schema = 1

@@ -7,11 +7,10 @@ from pathlib import Path
 import pandas as pd
 import pytest
 
-from fitkit.flow import prepare, read_inputs
+from fitkit.flow import load_sheet, prepare, read_inputs
 from fitkit.journal import Journal, MachineRecord, PrintRecord, trace_code, trial_of
-from fitkit.sheet import load_sheet
 
-ROOT = Path(__file__).parent.parent
+ROOT = Path(__file__).parents[2]
 
 
 @pytest.fixture

@@ -8,12 +8,12 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from fitkit.errors import CheckError
 
 if TYPE_CHECKING:
-    from fitkit.built import Built
     from fitkit.calibration import PrinterProfile
     from fitkit.checks import CheckContext, Finding, Material, Prices, Use
     from fitkit.flow import Plan
+    from fitkit.flow.built import Built
+    from fitkit.flow.sheet import PartSheet
     from fitkit.parts.contract import Part
-    from fitkit.sheet import PartSheet
 
 __all__ = ["Declared", "check", "check_context", "declared", "expected_cost"]
 

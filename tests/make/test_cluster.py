@@ -8,13 +8,13 @@ import pytest
 
 from fitkit.errors import FitkitError
 from fitkit.journal import Journal
-from tests.test_many import heights, sheet, table  # noqa: F401 - fixtures
+from tests.make.test_many import heights, sheet, table  # noqa: F401 - fixtures
 
 distributed = pytest.importorskip("distributed", reason="the extra 'cluster' is not installed")
 
 
 def test_no_scheduler_is_told_in_one_line(table, sheet, monkeypatch):  # noqa: F811
-    from fitkit.cluster import make_on
+    from fitkit.make import make_on
 
     with pytest.raises(FitkitError, match=r"no scheduler answers at 'nonsense://x'. Start one"):
         make_on("nonsense://x", table(*heights(5)), sheet, sheet.parent / "made")
@@ -22,7 +22,7 @@ def test_no_scheduler_is_told_in_one_line(table, sheet, monkeypatch):  # noqa: F
 
 @pytest.mark.slow
 def test_a_worker_killed_in_the_midst_loses_no_row_and_doubles_none(table, sheet):  # noqa: F811
-    from fitkit.cluster import make_on
+    from fitkit.make import make_on
 
     count, killed = 16, []
     path, into = table(*heights(*range(3, 3 + count))), sheet.parent / "made"

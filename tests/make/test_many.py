@@ -14,7 +14,7 @@ import pytest
 
 from fitkit.errors import FaultList, SheetError
 from fitkit.journal import Journal
-from fitkit.many import MARK, _read_mark, do_job, jobs, make_many
+from fitkit.make.many import MARK, _read_mark, do_job, jobs, make_many
 
 LONG = 120  # s: a limit for a stuck test, not a measure
 SHEET = """\

@@ -6,12 +6,12 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from fitkit.built import Built, mesh_part
-from fitkit.checking import check_context, declared, expected_cost
 from fitkit.errors import CheckError, FaultList
 from fitkit.flow import Plan, build, prepare
-from fitkit.page import sheet_page
-from fitkit.sheet import PartSheet, load_sheet
+from fitkit.flow.built import Built, mesh_part
+from fitkit.flow.sheet import PartSheet, load_sheet
+from fitkit.make.checking import check_context, declared, expected_cost
+from fitkit.make.page import sheet_page
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping

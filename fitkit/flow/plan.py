@@ -1,7 +1,7 @@
 """The whole way from a part sheet to a finished part: each arrow of the design, one call each.
 
 `read_inputs` reads what the sheet names, `solve` turns it into drawn sizes, `build` into solids;
-none writes anything. `make` (in `make.py`) adds checks, files and the record. A panel calls
+none writes anything. the room `make` adds checks, files and the record. A panel calls
 `solve` and `build` again at each change and reads the inputs once.
 """
 
@@ -23,9 +23,9 @@ if TYPE_CHECKING:
     from fitkit.calibration import PrinterProfile
     from fitkit.compensate import CompensatedSize
     from fitkit.fits import GapChoice, Trial
+    from fitkit.flow.sheet import PartSheet
     from fitkit.parts.contract import Part
     from fitkit.readings import ReadingTable
-    from fitkit.sheet import PartSheet
     from fitkit.stats import Estimate
 
 __all__ = ["FitRow", "Inputs", "Plan", "build", "prepare", "read_inputs", "solve"]
@@ -159,7 +159,7 @@ def solve(sheet: PartSheet, inputs: Inputs, *, label: str = "") -> Plan:
     FaultList
         All parameters at fault at once.
     """
-    from fitkit.expressions import evaluate
+    from fitkit.flow.expressions import evaluate
     from fitkit.parts import template
 
     kind = template(sheet.template)

@@ -28,7 +28,7 @@ from fitkit import __version__
 from fitkit.errors import FaultList, FitkitError, SheetError
 from fitkit.export.bodies import file_name
 from fitkit.files import write_atomic
-from fitkit.sheet import load_sheet, sheet_of
+from fitkit.flow.sheet import load_sheet, sheet_of
 from fitkit.worker import plain_error, without_main
 
 if TYPE_CHECKING:

@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from fitkit.errors import FitkitError
-from fitkit.many import Outcome, crashed, do_job, jobs, write_report
+from fitkit.make.many import Outcome, crashed, do_job, jobs, write_report
 
 if TYPE_CHECKING:
     from collections.abc import Callable

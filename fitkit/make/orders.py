@@ -9,7 +9,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from fitkit.sheet import PartSheet, sheet_of
+from fitkit.flow.sheet import PartSheet, sheet_of
 
 if TYPE_CHECKING:
     from fitkit.calibration import CouponChoice, PrintSettings
