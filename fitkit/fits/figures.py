@@ -17,6 +17,7 @@ from fitkit.units import Quantity
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
+    from typing import Any
 
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
@@ -59,10 +60,13 @@ def verdict_figure(
     next_gaps_mm : sequence of float, mm
         Gaps of the next ladder, marked on the axis.
     """
-    figure, axes = _figure(7.0, 4.2)
-    low, high = model.wanted_band_mm
     own = [t for t in model.trials if (t.pair, t.behaviour) == (model.pair, model.behaviour)]
     own = [t for t in own if 0.8 <= t.size_mm / model.size_mm <= 1.25]
+    count = f"{len(own)} trials as points" if own else "no trials of this fit yet"
+    figure, axes = _figure(
+        7.0, 4.2, f"{model.pair}, {model.behaviour}, {model.size_mm:g} mm: {count}"
+    )
+    low, high = model.wanted_band_mm
     shown = [low - 0.15, high + 0.15, *next_gaps_mm, *(t.gap_mm for t in own)]
     gaps = np.linspace(min(shown), max(shown), 241)
     chances = model.p_verdict(gaps, u_gap_mm=u_gap_mm)
@@ -86,7 +90,7 @@ def verdict_figure(
     best, chance = model.best_gap_mm(u_gap_mm=u_gap_mm)
     best_low, best_high = model.best_gap_band_mm(0.9)
     axes.axvspan(best_low, best_high, color="0.92", zorder=0, label="best gap, 90 %")
-    axes.axvline(best, color=_BLACK, linewidth=0.8)
+    _line_at(axes, best)
     axes.text(best, chance + 0.02, f" {best:.2f} mm: {chance:.0%} as wanted", fontsize=8)
     if len(next_gaps_mm):
         axes.plot(
@@ -102,39 +106,27 @@ def verdict_figure(
     axes.set_yticks(np.linspace(0.0, 1.0, 6))
     axes.set_xlabel("gap as printed, on the full size (mm)")
     axes.set_ylabel("chance of the verdict")
-    count = f"{len(own)} trials as points" if own else "no trials of this fit yet"
-    axes.set_title(f"{model.pair}, {model.behaviour}, {model.size_mm:g} mm: {count}", fontsize=10)
-    axes.legend(fontsize=8, loc="center left", bbox_to_anchor=(1.0, 0.5), frameon=False)
+    _legend(axes, loc="center left", bbox_to_anchor=(1.0, 0.5))
     return figure
 
 
 def chain_figure(chain: Chain) -> Figure:
     """Draw a chain as a horizontal waterfall: each length adds to or takes from the gap."""
     count = len(chain.contributors)
-    figure, axes = _figure(7.5, 1.6 + 0.38 * (count + 1))
+    figure, axes = _figure(7.5, 1.98 + 0.38 * count, f"tolerance chain: {chain.name}")
     shares, at, names = chain.shares(), 0.0, []
     for row, part in enumerate(chain.contributors):
         step = part.factor * part.value_mm
-        axes.barh(
-            row,
-            step,
-            left=at,
-            height=0.6,
-            color=_SKY if part.opens else _ORANGE,
-            hatch="" if part.opens else "//",
-            edgecolor="0.3",
-            linewidth=0.6,
-        )
+        colour, hatch = (_SKY, "") if part.opens else (_ORANGE, "//")
+        _bar(axes, row, at, at + step, colour, hatch)
         at += step
-        axes.plot([at, at], [row - 0.3, row + 1.3], color="0.3", linewidth=0.8)
+        axes.vlines(at, row - 0.3, row + 1.3, color="0.3", linewidth=0.8)
         names.append(
             f"{part.name}  {step:+.2f} ± {2 * part.times * part.u_mm:.2f} mm "
             f"({shares[part.name]:.0%} of variance)"
         )
     low, high = chain.root_sum_square_mm
-    axes.barh(
-        count, chain.gap_mm, height=0.6, color=_GREEN, hatch="xx", edgecolor="0.3", linewidth=0.6
-    )
+    _bar(axes, count, 0.0, chain.gap_mm, _GREEN, "xx")
     axes.errorbar(
         chain.gap_mm,
         count,
@@ -143,11 +135,9 @@ def chain_figure(chain: Chain) -> Figure:
         capsize=4,
     )
     names.append(f"{chain.name}  {chain.gap_mm:.2f} mm, {low:.2f} to {high:.2f} mm (95 %)")
-    axes.axvline(0.0, color=_BLACK, linewidth=0.8)
-    axes.set_yticks(range(count + 1), names, fontsize=8)
-    axes.invert_yaxis()
+    _line_at(axes, 0.0)
+    _rows(axes, names)
     axes.set_xlabel("position along the chain (mm); hatched lengths close the gap")
-    axes.set_title(f"tolerance chain: {chain.name}", fontsize=10)
     return figure
 
 
@@ -162,43 +152,26 @@ def iso_figure(choices: Iterable[GapChoice], *, size_mm: float) -> Figure:
         fit = standard_fit(name, Quantity(size_mm, "mm"))
         low, high = 1000 * fit.least_clearance_mm, 1000 * fit.greatest_clearance_mm
         rows.append((f"{name} {words}", low, high, 0.5 * (low + high)))
-    figure, axes = _figure(7.5, 1.4 + 0.3 * len(rows))
+    title = f"{size_mm:g} mm: printed gaps (hatched) beside ISO 286 fits of machined parts"
+    figure, axes = _figure(7.5, 1.4 + 0.3 * len(rows), title)
     for row, (_, low, high, middle) in enumerate(rows):
         printed = row < own
-        axes.barh(
-            row,
-            high - low,
-            left=low,
-            height=0.55,
-            color=_GREEN if printed else "0.8",
-            hatch="//" if printed else "",
-            edgecolor="0.3",
-            linewidth=0.6,
-        )
+        colour, hatch = (_GREEN, "//") if printed else ("0.8", "")
+        _bar(axes, row, low, high, colour, hatch)
         axes.plot(middle, row, color=_BLACK, marker="D" if printed else "|", markersize=5)
-    axes.axvline(0.0, color=_BLACK, linewidth=0.8)
-    axes.set_yticks(range(len(rows)), [row[0] for row in rows], fontsize=8)
-    axes.invert_yaxis()
+    _line_at(axes, 0.0)
+    _rows(axes, [row[0] for row in rows])
     axes.set_xlabel("clearance (µm); left of 0 is interference")
-    axes.set_title(
-        f"{size_mm:g} mm: printed gaps (hatched) beside ISO 286 fits of machined parts", fontsize=10
-    )
     return figure
-
-
-def _figure(width_in: float, height_in: float) -> tuple[Figure, Axes]:
-    from matplotlib.figure import Figure
-
-    figure = Figure(figsize=(width_in, height_in), layout="constrained")
-    axes = figure.subplots()
-    axes.spines[["top", "right"]].set_visible(False)
-    return figure, axes
 
 
 def sample_figure(sample: ChainSample) -> Figure:
     """Draw the drawn gaps of a chain as a histogram, what lies outside its limits hatched."""
     chain, gaps = sample.chain, sample.gaps_mm
-    figure, axes = _figure(7.0, 3.4)
+    words = f"{sample.p_interference:.2%} too tight"
+    if sample.p_too_wide is not None:
+        words += f", {sample.p_too_wide:.2%} too wide"
+    figure, axes = _figure(7.0, 3.4, f"{chain.name}: {words}")
     counts, edges = np.histogram(gaps, bins=80)
     middle, width = 0.5 * (edges[:-1] + edges[1:]), edges[1] - edges[0]
     outside = middle < chain.least_mm
@@ -217,17 +190,49 @@ def sample_figure(sample: ChainSample) -> Figure:
             linewidth=0.3,
             label="outside",
         )
-    low, high = sample.band_mm()
-    for edge in (low, high):
-        axes.axvline(edge, color=_BLACK, linestyle="--", linewidth=0.8)
+    for edge in sample.band_mm():
+        _line_at(axes, edge, style="--")
     for limit in (chain.least_mm, chain.most_mm):
         if limit is not None:
-            axes.axvline(limit, color=_BLACK, linewidth=1.2)
+            _line_at(axes, limit, wide=1.2)
     axes.set_xlabel("gap (mm); solid: limits, dashed: 95 % of the gaps")
     axes.set_ylabel("share of the draws")
-    words = f"{sample.p_interference:.2%} too tight"
-    if sample.p_too_wide is not None:
-        words += f", {sample.p_too_wide:.2%} too wide"
-    axes.set_title(f"{chain.name}: {words}", fontsize=10)
-    axes.legend(fontsize=8, frameon=False)
+    _legend(axes)
     return figure
+
+
+def _figure(width_in: float, height_in: float, title: str) -> tuple[Figure, Axes]:
+    from matplotlib.figure import Figure
+
+    figure = Figure(figsize=(width_in, height_in), layout="constrained")
+    axes = figure.subplots()
+    axes.spines[["top", "right"]].set_visible(False)
+    axes.set_title(title, fontsize=10)
+    return figure, axes
+
+
+def _bar(axes: Axes, row: int, start: float, end: float, colour: str, hatch: str) -> None:
+    axes.barh(
+        row,
+        end - start,
+        left=start,
+        height=0.6,
+        color=colour,
+        hatch=hatch,
+        edgecolor="0.3",
+        linewidth=0.6,
+    )
+
+
+def _line_at(axes: Axes, x: float, *, style: str = "-", wide: float = 0.8) -> None:
+    axes.axvline(x, color=_BLACK, linestyle=style, linewidth=wide)
+
+
+def _rows(axes: Axes, names: Sequence[str]) -> None:
+    """Name the rows, the first on top."""
+    axes.set_yticks(range(len(names)), names, fontsize=8)
+    axes.invert_yaxis()
+
+
+def _legend(axes: Axes, **where: Any) -> None:
+    axes.legend(fontsize=8, frameon=False, **where)

@@ -1,0 +1,40 @@
+"""What a reader of a figure relies on: words that can be read, and marks told apart."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+
+def assert_legible(figure: Figure) -> None:
+    """Hold a figure, drawn, to what a page of text asks of it.
+
+    It is as wide as a page's text; no word lies outside it or is set in less than 8 points; names
+    of rows do not run into each other; only the left and the lower edge are drawn.
+    """
+    from matplotlib.backends.backend_agg import FigureCanvasAgg
+
+    canvas = FigureCanvasAgg(figure)
+    canvas.draw()
+    (axes,) = figure.axes
+    whole = figure.bbox
+    assert 6.9 <= figure.get_figwidth() <= 7.6
+    low, high = sorted(axes.get_ylim())
+    names = [name for name in axes.get_yticklabels() if low <= name.get_position()[1] <= high]
+    legend = axes.get_legend()
+    texts = [axes.title, axes.xaxis.label, axes.yaxis.label, *names, *axes.texts]
+    texts += legend.get_texts() if legend else []
+    boxes = {text: text.get_window_extent() for text in texts if text.get_text()}
+    for text, box in boxes.items():
+        assert 8.0 <= text.get_fontsize() <= 10.0, text
+        assert whole.x0 - 1 <= box.x0 < box.x1 <= whole.x1 + 1, text
+        assert whole.y0 - 1 <= box.y0 < box.y1 <= whole.y1 + 1, text
+    heights = sorted((boxes[name].y0, boxes[name].y1) for name in names)
+    assert all(one[1] <= other[0] for one, other in pairwise(heights))
+    drawn = {side for side, spine in axes.spines.items() if spine.get_visible()}
+    assert drawn == {"left", "bottom"}
+    if legend:
+        assert not legend.get_frame_on()
