@@ -114,7 +114,7 @@ class Contributor:
         cls, estimate: Estimate, *, opens: bool, times: float = 1.0, name: str = ""
     ) -> Contributor:
         """Take a measured size; few readings make it a Student t."""
-        few = math.isfinite(estimate.df) and estimate.df < 100 and estimate.u_mm > 0
+        few = estimate.df < 100
         return cls(
             name=name or estimate.name,
             value_mm=estimate.value_mm,
@@ -292,7 +292,7 @@ class Chain:
         worst = max(self.contributors, key=lambda part: shares[part.name])
         if shares[worst.name] <= 0.0:
             return "no contributor has any spread: nothing to know better"
-        known = replace(worst, u_mm=0.0, shape="normal", estimate=None)
+        known = replace(worst, u_mm=0.0)
         rest = [known if part is worst else part for part in self.contributors]
         better = replace(self, contributors=tuple(rest)).u_mm
         return (

@@ -97,6 +97,154 @@ def test_contributors_from_every_room() -> None:
     assert (printed.name, printed.value_mm, printed.u_mm) == ("pocket", 10.31, 0.05)
 
 
+@pytest.mark.parametrize(
+    ("df", "u", "shape"),
+    [(99.0, 0.02, "student t"), (100.0, 0.02, "normal"), (math.inf, 0.02, "normal"),
+     (math.inf, 0.0, "normal")],
+)  # fmt: skip
+def test_few_readings_with_a_spread_make_a_student_t(df: float, u: float, shape: str) -> None:
+    board = Estimate.of("board", 1.6, u, df=df)
+    part = Contributor.of_estimate(board, opens=False, times=2.0, name="boards")
+    assert (part.shape, part.df, part.origin) == (shape, df, "reading")
+    assert (part.name, part.times, part.opens) == ("boards", 2.0, False)
+    assert (part.value_mm, part.u_mm, part.estimate) == (1.6, u, board)
+    assert Contributor.of_estimate(board, opens=True).name == "board"
+    assert Contributor.of_estimate(board, opens=True).factor == 1.0
+
+
+def test_a_bought_part_lies_anywhere_between_its_limits() -> None:
+    screw = Contributor.of_limits(limits("h9", "3 mm"), opens=False)
+    assert (screw.name, screw.opens, screw.shape, screw.origin) == (
+        "3 h9", False, "rectangular", "limits",
+    )  # fmt: skip
+    assert screw.u_mm == pytest.approx(0.025 / math.sqrt(12))
+    assert Contributor.of_limits(limits("h9", "3 mm"), opens=True, name="pin").name == "pin"
+
+
+def test_a_printed_size_is_named_by_its_kind_if_it_has_no_name() -> None:
+    size = CompensatedSize(
+        name="", kind="hole", axis="xy", target_mm=10.3, u_target_mm=0.02, drawn_mm=10.4,
+        expected_mm=10.31, u_print_mm=0.05, U95_mm=0.1, extrapolated=False, basis="profile",
+    )  # fmt: skip
+    part = Contributor.of_compensated(size, opens=False)
+    assert (part.name, part.opens, part.shape, part.origin) == ("hole", False, "normal", "print")
+    assert Contributor.of_compensated(size, opens=True, name="bore").name == "bore"
+
+
+@pytest.mark.parametrize(
+    ("origin", "better"),
+    [
+        ("reading", "read it again, or with a finer instrument"),
+        ("print", "print and measure a coupon of this kind of size, and calibrate"),
+        ("limits", "measure the part in hand, or buy a closer grade"),
+        ("coat", "measure the coat on a scrap piece, or mask the face"),
+        ("stated", "measure it instead of trusting a stated tolerance"),
+    ],
+)
+def test_the_advice_says_how_to_know_better_and_what_it_brings(origin: str, better: str) -> None:
+    chain = Chain(
+        name="g",
+        contributors=(length("a", 5.0, 0.04, origin=origin), length("b", 4.0, 0.03, opens=False)),
+    )
+    # 16/25 of the variance; twice 0.05 mm would fall to twice 0.03 mm.
+    assert chain.advice() == (
+        f"a causes 64% of the variance: {better}; were it known exactly, ± 0.10 mm would shrink "
+        "to ± 0.06 mm"
+    )
+
+
+def test_what_a_tied_contributor_would_bring_leaves_its_part_of_the_others_out() -> None:
+    chain = Chain(
+        name="g",
+        contributors=(length("a", 5.0, 0.04), length("b", 4.0, 0.03, opens=False)),
+        correlations={("b", "a"): -0.5},
+    )
+    matrix = chain.correlation()
+    assert matrix.tolist() == [[1.0, -0.5], [-0.5, 1.0]]
+    # Opposite ways, so a negative correlation adds: u² = 16 + 9 + 12 = 37 e-4; a has 16 + 6.
+    assert chain.u_mm == pytest.approx(math.sqrt(37e-4))
+    assert chain.shares() == pytest.approx({"a": 22 / 37, "b": 15 / 37})
+    assert "± 0.12 mm would shrink to ± 0.06 mm" in chain.advice()
+
+
+def test_the_band_for_95_percent_is_that_of_a_normal() -> None:
+    u = math.sqrt(0.0130)
+    assert CASE.root_sum_square_mm == pytest.approx((0.4 - 1.96 * u, 0.4 + 1.96 * u), abs=1e-5)
+
+
+def test_the_ends_of_each_shape() -> None:
+    ends = {s: length("a", 1.0, 0.1, shape=s).half_width_mm for s in
+            ("normal", "student t", "rectangular", "triangular")}  # fmt: skip
+    assert ends == pytest.approx(
+        {"normal": 0.3, "student t": 0.3, "rectangular": 0.1732, "triangular": 0.2449}, abs=1e-4
+    )
+
+
+def test_a_found_chain_keeps_its_name_and_least_gap() -> None:
+    spans = [Span(part=length("a", 1.0, opens=False), start="p", end="q")]
+    chain = chain_between("play", "p", "q", spans, least_mm=0.2)
+    assert (chain.name, chain.least_mm, chain.gap_mm) == ("play", 0.2, 1.0)
+    assert chain_between("play", "q", "p", spans).gap_mm == -1.0
+    assert chain_between("play", "q", "p", spans).least_mm == 0.0
+
+
+def test_chances_are_counted_beyond_the_limits_not_at_them() -> None:
+    still = Chain(name="g", contributors=(length("a", 1.0, 0.0),), least_mm=1.0, most_mm=1.0)
+    drawn = still.sample(100)
+    assert (drawn.p_interference, drawn.p_too_wide) == (0.0, 0.0)
+    # No hit in a hundred draws does not mean no chance: as of one hit.
+    assert drawn.u_p_interference == pytest.approx(math.sqrt(0.01 * 0.99 / 100))
+    low = Chain(name="g", contributors=(length("a", 1.0, 0.0),), least_mm=1.1, most_mm=1.2)
+    assert low.sample(100).p_interference == 1.0
+    high = Chain(name="g", contributors=(length("a", 1.0, 0.0),), most_mm=0.9)
+    assert high.sample(100).p_too_wide == 1.0
+
+
+def test_a_band_leaves_equal_shares_beyond_either_end() -> None:
+    drawn = CASE.sample(100_000, seed=2)
+    for level in (0.5, 0.95):
+        low, high = drawn.band_mm(level)
+        assert np.mean(drawn.gaps_mm < low) == pytest.approx((1 - level) / 2, abs=1e-4)
+        assert np.mean(drawn.gaps_mm > high) == pytest.approx((1 - level) / 2, abs=1e-4)
+    assert drawn.band_mm() == drawn.band_mm(0.95)
+
+
+@pytest.mark.parametrize("samples", [1, 32_768, 32_769, 70_000])
+def test_as_many_gaps_as_asked_for_whole_blocks_or_not(samples: int) -> None:
+    chain = Chain(name="g", contributors=(length("a", 1.0), length("b", 0.5, opens=False)))
+    gaps = chain.sample(samples, seed=1).gaps_mm
+    assert gaps.shape == (samples,)
+    # Every gap was drawn: none is left at the best value.
+    assert not (gaps == chain.gap_mm).any()
+    assert len(np.unique(gaps)) == samples
+
+
+@pytest.mark.parametrize("tied", [False, True])
+@pytest.mark.parametrize(
+    ("shape", "quantile"),
+    [
+        # At 97.5 %, in standard deviations: normal table, ends of the shapes, t of 5 (3 tables).
+        ("normal", 1.960),
+        ("rectangular", 0.95 * math.sqrt(3)),
+        ("triangular", (1 - math.sqrt(0.05)) * math.sqrt(6)),
+        ("student t", 2.571),
+    ],
+)
+def test_each_shape_has_its_own_tails(shape: str, quantile: float, tied: bool) -> None:
+    chain = Chain(
+        name="g",
+        contributors=(
+            length("a", 1.0, 0.1, shape=shape, df=5.0, times=2.0),
+            length("b", 0.5, 1e-9, opens=False),
+        ),
+        correlations={("a", "b"): 0.5} if tied else {},
+    )
+    gaps = chain.sample(200_000, seed=4).gaps_mm - 1.5
+    low, high = np.quantile(gaps, [0.025, 0.975]) / 0.2
+    assert (-low, high) == pytest.approx((quantile, quantile), rel=0.02)
+    assert np.quantile(gaps, [0.25, 0.5])[1] == pytest.approx(0.0, abs=0.002)
+
+
 @pytest.mark.parametrize("shape", ["normal", "rectangular", "triangular", "student t"])
 @pytest.mark.parametrize("tied", [False, True])
 def test_every_shape_keeps_its_spread_alone_and_tied(shape: str, tied: bool) -> None:

@@ -77,3 +77,74 @@ def test_a_gap_beyond_all_fits_is_said() -> None:
 def test_grade_of_a_width() -> None:
     assert tolerance_grade("0.021 mm", "25 mm") == 7
     assert tolerance_grade("5 mm", "25 mm") is None
+
+
+@pytest.mark.parametrize(
+    ("name", "size", "low_um", "high_um"),
+    # ISO 286-2, from memory: where one rule ends and the next begins.
+    [
+        ("k3", "25 mm", 0, 4), ("k4", "25 mm", 2, 8), ("k7", "25 mm", 2, 23),
+        ("k8", "25 mm", 0, 33), ("K3", "25 mm", -4.5, -0.5), ("K8", "25 mm", -23, 10),
+        ("M8", "25 mm", -29, 4), ("M9", "25 mm", -60, -8), ("N9", "25 mm", -52, 0),
+        ("N9", "3 mm", -29, -4), ("N8", "25 mm", -36, -3), ("K6", "3 mm", -6, 0),
+        ("K9", "3 mm", -25, 0), ("M6", "280 mm", -41, -9), ("M6", "250 mm", -37, -8),
+        ("M7", "280 mm", -52, 0), ("P7", "280 mm", -88, -36), ("JS7", "25 mm", -10.5, 10.5),
+        ("js6", "25 mm", -6.5, 6.5), ("h6", "25 mm", -13, 0), ("g6", "25 mm", -20, -7),
+        ("s6", "25 mm", 35, 48),
+    ],
+)  # fmt: skip
+def test_limits_where_rules_meet(name: str, size: str, low_um: float, high_um: float) -> None:
+    found = limits(name, size)
+    assert (1000 * found.lower_mm, 1000 * found.upper_mm) == pytest.approx((low_um, high_um))
+    assert found.name == name
+
+
+def test_a_class_reads_as_the_trade_writes_it() -> None:
+    assert str(limits(" g6 ", "25 mm")) == "25 g6: 24.980 to 24.993 mm (-20 / -7 µm)"
+    assert str(limits("H7", "25 mm")) == "25 H7: 25.000 to 25.021 mm (+0 / +21 µm)"
+    assert str(limits("h6", "12.5 mm")) == "12.5 h6: 12.489 to 12.500 mm (-11 / +0 µm)"
+
+
+def test_a_fit_carries_its_words_if_it_is_a_preferred_one() -> None:
+    fit = standard_fit(" H7 / p6", "25 mm")
+    assert (fit.name, fit.words, fit.kind) == ("H7/p6", "locational interference", "interference")
+    assert (fit.hole.name, fit.shaft.name) == ("H7", "p6")
+    assert standard_fit("H7/js6", "25 mm").words == ""
+    assert standard_fit("H7/js6", "25 mm").kind == "transition"
+    assert standard_fit("H7/h6", "25 mm").kind == "clearance"  # nought is still no interference
+
+
+def test_the_nearest_fit_says_all_it_should() -> None:
+    plain = nearest_standard_fit("0.03 mm", "25 mm")
+    caution = (
+        "ISO 286 fits are for machined parts: printed parts rarely hold grades finer than IT12, so "
+        "read this as a word for the gap, not as a tolerance you will get"
+    )
+    assert plain.notes == (caution,)
+    assert plain.gap_mm == 0.03
+    # ± 0.1 mm of the gap is 0.05 u, 4 u / sqrt 2 = 0.141 mm a part: IT11 is 0.130, IT12 0.210.
+    vague = nearest_standard_fit(Estimate.of("gap", 0.03, 0.05), "25 mm")
+    assert vague.notes == (
+        caution, "a gap that spreads by ± 0.10 mm (95 %) means parts of about IT12",
+    )  # fmt: skip
+    wild = nearest_standard_fit(Estimate.of("gap", 9.0, 2.0), "25 mm")
+    assert wild.notes == (
+        caution,
+        "the gap lies outside all the preferred fits of this size",
+        "a gap that spreads by ± 4.00 mm (95 %) means parts of about no grade: coarser than IT18",
+    )
+
+
+@pytest.mark.parametrize(
+    ("width", "grade"),
+    [("0.0210 mm", 7), ("0.0211 mm", 8), ("0.0215 mm", 8), ("3.3 mm", 18), ("3.31 mm", None),
+     ("0.0001 mm", 1)],
+)  # fmt: skip
+def test_the_finest_grade_as_wide_as_a_width(width: str, grade: int | None) -> None:
+    """IT7 is 21 µm and IT18 3.3 mm over 18 to 30 mm (ISO 286-1, from memory)."""
+    assert tolerance_grade(width, "25 mm") == grade
+
+
+@pytest.mark.parametrize(("size", "um"), [("30 mm", 21), ("30.01 mm", 25), ("500 mm", 63)])
+def test_a_range_holds_its_upper_end(size: str, um: float) -> None:
+    assert 1000 * limits("H7", size).upper_mm == pytest.approx(um)
