@@ -1,8 +1,8 @@
 """From a template's parameters to the controls of a panel: what to type, its unit, bounds and help.
 
-Works for any pydantic model whose fields are lengths, angles, numbers, switches, choices, texts,
-models or lists of models. Values are held as typed text in nested plain data, addressed by paths
-such as ``ports.0.width``, which is also how a part sheet holds them.
+Works for any pydantic model whose fields are lengths, angles, numbers, rows of these, switches,
+choices, texts, models or lists of models. Values are held as typed text in nested plain data,
+addressed by paths such as ``ports.0.width``, which is also how a part sheet holds them.
 """
 
 from __future__ import annotations
@@ -23,10 +23,13 @@ if TYPE_CHECKING:
 
     from fitkit.errors import FitkitError
 
-__all__ = ["Field", "bounds_fault", "fields_of", "number_in", "with_unit"]
+__all__ = ["Field", "bounds_fault", "fields_of", "number_in", "row_of", "with_unit"]
 
-Kind = Literal["length", "angle", "count", "number", "switch", "choice", "text", "list", "model"]
-_UNITS = {"length": "mm", "angle": "deg"}
+Kind = Literal[
+    "length", "angle", "count", "number", "lengths", "numbers", "switch", "choice", "text", "list",
+    "model",
+]  # fmt: skip
+_UNITS = {"length": "mm", "lengths": "mm", "angle": "deg"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,7 +47,8 @@ class Field:
         Inclusive bounds, in `unit`.
     default : object
         As plain data: text for lengths and angles.
-    choices : tuple of str
+    choices : tuple
+        Texts or numbers, as the template takes them.
     model : type or None
         Of the items of a list, or of a nested model.
     optional : bool
@@ -62,7 +66,7 @@ class Field:
     low: float | None
     high: float | None
     default: Any
-    choices: tuple[str, ...]
+    choices: tuple[Any, ...]
     model: type[BaseModel] | None
     optional: bool
     measured: bool
@@ -70,6 +74,8 @@ class Field:
     @property
     def bounds(self) -> str:
         """Bounds in words, empty if there are none."""
+        if self.kind in ("lengths", "numbers"):
+            return "Several, with ; between them."
         unit = f" {self.unit}" if self.unit else ""
         match self.low, self.high:
             case None, None:
@@ -98,7 +104,7 @@ def fields_of(model: type[BaseModel]) -> Iterator[Field]:
             low=low,
             high=high,
             default=_default(info, kind, extra),
-            choices=tuple(map(str, get_args(inner))) if kind == "choice" else (),
+            choices=get_args(inner) if kind == "choice" else (),
             model=inner if kind in ("list", "model") else None,
             optional=NoneType in get_args(info.annotation),
             measured=bool(extra.get("measured")),
@@ -106,6 +112,11 @@ def fields_of(model: type[BaseModel]) -> Iterator[Field]:
 
 
 def _kind(annotation: Any, metadata: tuple[Any, ...]) -> tuple[Kind, Any]:
+    if get_origin(annotation) in (tuple, list):
+        inner = get_args(annotation)[0]
+        if isinstance(inner, type) and issubclass(inner, BaseModel):
+            return "list", inner
+        return ("lengths" if is_length(inner) else "numbers"), None
     if is_length(annotation, metadata):
         return "length", None
     if _is_angle(annotation, metadata):
@@ -117,8 +128,6 @@ def _kind(annotation: Any, metadata: tuple[Any, ...]) -> tuple[Kind, Any]:
         return _kind(next(part for part in inner if part is not NoneType), metadata)
     if origin is Literal:
         return "choice", annotation
-    if origin in (tuple, list) and isinstance(inner[0], type) and issubclass(inner[0], BaseModel):
-        return "list", inner[0]
     if isinstance(annotation, type):
         if issubclass(annotation, BaseModel):
             return "model", annotation
@@ -152,7 +161,7 @@ def _default(info: FieldInfo, kind: Kind, extra: Mapping[str, Any]) -> Any:
         return extra["typed_default"]
     default = info.get_default(call_default_factory=True)
     if default is PydanticUndefined or default is None:
-        return [] if kind == "list" else ""
+        return [] if kind in ("list", "lengths", "numbers") else ""
     return plain(default, kind)
 
 
@@ -164,14 +173,21 @@ def plain(value: Any, kind: Kind) -> Any:
         return f"{value:g} mm"
     if kind == "angle":
         return f"{value:g} deg"
-    if kind == "switch":
-        return bool(value)
+    if kind in ("lengths", "numbers"):
+        return [f"{item:g} mm" if kind == "lengths" else f"{item:g}" for item in value]
+    if kind in ("switch", "choice"):
+        return value  # a choice among numbers stays a number
     if kind == "list":
         return [plain(item, "model") for item in value]
     if kind == "model":
         fields = fields_of(type(value))
         return {field.name: plain(getattr(value, field.name), field.kind) for field in fields}
     return str(value)
+
+
+def row_of(field: Field, text: str) -> list[str]:
+    """Cut a typed row into its values, each with the field's unit."""
+    return [with_unit(field, part) for part in text.split(";") if part.strip()]
 
 
 def with_unit(field: Field, text: str) -> str:

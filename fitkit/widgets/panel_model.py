@@ -20,6 +20,7 @@ from fitkit.widgets.fields import (
     fields_of,
     number_in,
     plain,
+    row_of,
     with_unit,
 )
 
@@ -234,9 +235,15 @@ class PanelModel:
         a value out of bounds is refused in words.
         """
         field_ = self._field(path)
-        value: Any = text == "yes" if field_.kind == "switch" else with_unit(field_, text)
+        value: Any = with_unit(field_, text)
+        if field_.kind == "switch":
+            value = text == "yes"
+        elif field_.kind == "choice":
+            value = next((choice for choice in field_.choices if str(choice) == text), text)
+        elif field_.kind in ("lengths", "numbers"):
+            value = row_of(field_, text)
         place, name = self._place(path)
-        if value == "" and field_.kind != "text":
+        if value in ("", []) and field_.kind != "text":
             place.pop(name, None)  # emptied: back to the default, or to none
         else:
             place[name] = value
@@ -340,8 +347,7 @@ class PanelModel:
                 for number, item in enumerate(shown)
             ]
             return common | {"items": items}
-        text = ("yes" if shown else "no") if field_.kind == "switch" else str(shown)
-        first = ("yes" if begin else "no") if field_.kind == "switch" else str(begin)
+        text, first = _typed(field_, shown), _typed(field_, begin)
         value = None
         if field_.kind in ("length", "angle", "count", "number") and text:
             value = number_in(field_, text)
@@ -354,7 +360,7 @@ class PanelModel:
             "low": field_.low,
             "high": field_.high,
             "bounds": field_.bounds,
-            "choices": list(field_.choices),
+            "choices": [str(choice) for choice in field_.choices],
             "default_text": first,
             "changed": text != first,
             "note": notes.get(path, ""),
@@ -470,6 +476,15 @@ def _for_template(model: type[BaseModel], values: Mapping[str, Any]) -> dict[str
             value = None
         ready[field_.name] = value
     return ready | {name: value for name, value in values.items() if name not in ready}
+
+
+def _typed(field_: Field, value: Any) -> str:
+    """Give a value as it would be typed into its field."""
+    if field_.kind == "switch":
+        return "yes" if value else "no"
+    if field_.kind in ("lengths", "numbers") and not isinstance(value, str):
+        return "; ".join(map(str, value or ()))
+    return str(value)
 
 
 def plain_numbers(template: Template) -> dict[str, Any]:

@@ -2,18 +2,18 @@
 
 Runs where the solids are (the build process, or a script); knows no widget. Each body gives its
 corners once, its triangles, the normals to shade it with (smooth over round faces, sharp at
-edges), its drawn edges as line pieces, and a mark for each triangle that hangs over. The measured
-object gives its triangles refined, with the gap at each corner.
+edges), its drawn edges as line pieces, and a mark for each triangle that hangs over. The gaps
+round the measured object follow, on a finer mesh of it.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from fitkit.widgets.gaps import gap_field, refined
+from fitkit.widgets.gaps import faces_near, gap_field, refined
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
@@ -28,6 +28,7 @@ _SMOOTH = np.cos(np.radians(28.0))
 # Marks of a triangle, as printed.
 FINE, OVERHANG, ON_BED = 0, 1, 2
 _DRAWN = ("corners", "triangles", "normals", "edges")
+_FINE = ("corners", "normals", "gap")
 _BED = (220.0, 220.0)
 
 
@@ -43,15 +44,12 @@ class Scene:
         Single precision or small integers, in the order in which `head` names them.
     meshes, edges : dict of body name to Mesh or array of shape (k, 2, 3), mm
         In assembly position, for still pictures.
-    refined : dict of object name to Mesh
-        As drawn, for the gap at each corner.
     """
 
     head: dict[str, Any]
     arrays: list[np.ndarray[Any, Any]]
     meshes: dict[str, Mesh]
     edges: dict[str, FloatArray]
-    refined: dict[str, Mesh] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -61,9 +59,11 @@ class Gaps:
     Attributes
     ----------
     gaps : list of dict
-        For each object its ``name`` and ``least_gap`` in mm, None if nothing is near it.
-    arrays : list of arrays of shape (3 m,), mm
-        Gap at each corner of each triangle, in the order of `gaps`.
+        For each object its ``name``, ``least_gap`` in mm (None if nothing is near it) and the names
+        of its arrays.
+    arrays : list of arrays
+        For each object the corners (3 m, 3) of a finer mesh, each triangle with corners of its own,
+        their normals (m, 3, 3) and the gap at each corner (3 m,), mm.
     """
 
     gaps: list[dict[str, Any]]
@@ -100,21 +100,25 @@ def build_scene(
     part = template.build(drawn, title=title)
     scene = scene_of(part, bed_mm=bed_mm)
     report(scene)
-    if scene.refined:
+    if part.ghosts:
         report(gaps_of(part, scene))
     return tuple(checks(part)) if checks else part.findings
 
 
 def gaps_of(part: Part, scene: Scene) -> Gaps:
     """Measure the gaps round each object of a scene."""
-    bodies = [scene.meshes[body.name] for body in part.bodies]
-    gaps, arrays = [], []
-    for name, fine in scene.refined.items():
-        gap = gap_field(fine, bodies).astype(np.float32)
+    things = [scene.meshes[ghost.name] for ghost in part.ghosts]
+    faces = faces_near(things, [scene.meshes[body.name] for body in part.bodies])
+    gaps: list[dict[str, Any]] = []
+    arrays: list[np.ndarray[Any, Any]] = []
+    for ghost, thing in zip(part.ghosts, things, strict=True):
+        fine = refined(thing, max(1.5, float(thing.size.max()) / 24), most=6000)
+        gap = gap_field(fine, faces).astype(np.float32)
         known = gap[np.isfinite(gap)]
         least = round(float(known.min()), 3) if len(known) else None
-        gaps.append({"name": name, "least_gap": least})
-        arrays.append(gap)
+        gaps.append({"name": ghost.name, "least_gap": least, "arrays": [*_FINE]})
+        normals = np.repeat(fine.normals(), 3, axis=0)
+        arrays += [fine.vertices.astype(np.float32), np.rint(normals * 127).astype(np.int8), gap]
     return Gaps(gaps=gaps, arrays=arrays)
 
 
@@ -136,7 +140,6 @@ def scene_of(
     described, arrays = [], []
     meshes: dict[str, Mesh] = {}
     lines: dict[str, FloatArray] = {}
-    fine: dict[str, Mesh] = {}
     for body in (*part.bodies, *part.ghosts):
         meshes[body.name] = kernel.tessellate(body.solid)
         lines[body.name] = _pieces(kernel.feature_edges(body.solid))
@@ -149,12 +152,8 @@ def scene_of(
         arrays += data
     _lay_on_bed(described, [meshes[body.name] for body in part.bodies], bed_mm or _BED)
     for ghost in part.ghosts:
-        mesh = meshes[ghost.name]
-        fine[ghost.name] = refined(mesh, max(1.5, float(mesh.size.max()) / 24), most=6000)
-        described.append(
-            {"name": ghost.name, "role": "object", "arrays": [*_DRAWN], "least_gap": None}
-        )
-        arrays += _drawn(fine[ghost.name], lines[ghost.name])
+        described.append({"name": ghost.name, "role": "object", "arrays": [*_DRAWN]})
+        arrays += _drawn(meshes[ghost.name], lines[ghost.name])
     corners = np.stack([mesh.bounds for mesh in meshes.values()])
     head = {
         "title": part.title,
@@ -176,7 +175,7 @@ def scene_of(
             for item in part.dimensions
         ],
     }
-    return Scene(head=head, arrays=arrays, meshes=meshes, edges=lines, refined=fine)
+    return Scene(head=head, arrays=arrays, meshes=meshes, edges=lines)
 
 
 def _lay_on_bed(

@@ -5,7 +5,7 @@ from rig import PlateTray
 
 from fitkit.errors import FaultList, FitkitError, PartError
 from fitkit.flow import PartSheet, PrinterChoice
-from fitkit.parts import register
+from fitkit.parts import register, template, templates
 from fitkit.widgets.fields import fields_of
 from fitkit.widgets.panel_model import PanelModel, SheetSource, TemplateSource
 
@@ -205,3 +205,32 @@ def test_values_go_back_into_a_sheet(sheet, tmp_path):
     again = PanelModel(SheetSource(load_sheet(tmp_path / "saved.toml")))
     assert again.solved.template == model.solved.template
     assert again.values["wall"] == "0.125 in"  # as typed
+
+
+@pytest.mark.parametrize("kind", templates().values(), ids=lambda kind: kind.title)
+def test_a_template_with_values_starts_a_panel_as_it_is(kind):
+    model = PanelModel(TemplateSource(kind.of()))
+    assert (model.messages, model.trouble) == ({}, "")
+    assert model.solved.template == kind.of()
+
+
+@pytest.mark.parametrize("kind", templates().values(), ids=lambda kind: kind.title)
+def test_each_choice_offered_is_one_that_the_template_takes(kind):
+    for field in fields_of(kind):
+        for choice in field.choices:
+            model = PanelModel(TemplateSource(kind))
+            # It may clash with other values; it must not be refused as no choice at all.
+            model.set(field.name, str(choice))
+            assert "Input should be" not in " ".join((*model.messages.values(), model.trouble))
+            assert model.values[field.name] == choice
+
+
+def test_a_row_of_lengths_is_typed_with_semicolons():
+    model = PanelModel(TemplateSource(template("fit ladder")))
+    assert model.set("gaps", "0.1; 0.2 mm;0,3 mm")
+    assert model.solved.template.gaps == pytest.approx((0.1, 0.2, 0.3))
+    assert control(model, "gaps")["text"] == "0.1 mm; 0.2 mm; 0,3 mm"
+    assert not model.set("gaps", "0.1; wide")
+    assert "wide" in control(model, "gaps")["message"]
+    assert model.set("gaps", "")  # emptied: back to the default
+    assert model.solved.template == template("fit ladder").of()

@@ -6,7 +6,7 @@ import trimesh
 from rig import PlateTray
 
 from fitkit.mesh import Mesh
-from fitkit.widgets.gaps import REACH_MM, gap_field, refined
+from fitkit.widgets.gaps import REACH_MM, faces_near, gap_field, refined
 from fitkit.widgets.scene import (
     FINE,
     ON_BED,
@@ -61,12 +61,16 @@ def test_a_scene_names_each_array_that_it_sends(built):
     assert head["title"] == "my tray"
     assert [d["text"] for d in head["dimensions"]] == ["64.60 mm", "44.40 mm", "18.00 mm"]
     assert findings[0].check == "walls"
-    assert gaps.arrays[0].shape == (3 * len(scene.refined["plate"].triangles),)
+    near = dict(zip(gaps.gaps[0]["arrays"], gaps.arrays, strict=True))
+    assert near["corners"].shape == near["normals"].shape == (len(near["gap"]), 3)
+    # The finer mesh is the plate itself: the same box, whichever way it is cut up.
+    assert near["corners"].min(axis=0) == pytest.approx(scene.meshes["plate"].bounds[0], abs=1e-4)
+    assert near["corners"].max(axis=0) == pytest.approx(scene.meshes["plate"].bounds[1], abs=1e-4)
 
 
 def test_gaps_round_the_plate_are_those_drawn(built):
     _, gaps, _ = built
-    gap = gaps.arrays[0]
+    gap = gaps.arrays[-1]
     known = np.unique(gap[np.isfinite(gap)].round(3))
     # 0.3 on each end, 0.2 on each side, 0.2 under the plate; above it is open.
     assert known == pytest.approx([0.2, 0.3], abs=1e-3)
@@ -114,7 +118,7 @@ def test_a_face_steeper_than_the_limit_hangs_over():
 def test_a_gap_between_flat_faces_is_exact(gap_mm):
     thing = refined(box((20, 10, 4)), 2.0)
     wall = box((2, 30, 20), (10 + gap_mm + 1, 0, 0))
-    gap = gap_field(thing, [wall])
+    gap = gap_field(thing, faces_near([thing], [wall]))
     known = gap[np.isfinite(gap)]
     assert len(known) > 0
     assert known == pytest.approx(np.full(len(known), gap_mm), abs=1e-6)
@@ -123,14 +127,14 @@ def test_a_gap_between_flat_faces_is_exact(gap_mm):
 def test_a_wide_gap_is_unknown_not_wrong():
     thing = refined(box((20, 10, 4)), 2.0)
     wall = box((2, 30, 20), (10 + REACH_MM + 0.5 + 1, 0, 0))
-    assert np.isnan(gap_field(thing, [wall])).all()
+    assert np.isnan(gap_field(thing, faces_near([thing], [wall]))).all()
 
 
 def test_a_ball_in_a_round_seat_has_the_difference_of_the_radii():
     ball = as_mesh(trimesh.creation.icosphere(4, radius=10))
     seat = trimesh.creation.icosphere(5, radius=10.3)
     seat.invert()
-    gap = gap_field(ball, [as_mesh(seat)])
+    gap = gap_field(ball, faces_near([ball], [as_mesh(seat)]))
     assert np.isfinite(gap).all()
     assert gap == pytest.approx(np.full(len(gap), 0.3), abs=0.03)
 

@@ -127,9 +127,15 @@ export class Preview {
     this.slide.value = String(Math.round(this.cut.share * 1000));
   }
 
+  // A build that is over at once shows no sign of waiting: a flicker tells nobody anything.
   setBuilding(building) {
-    this.stage.classList.toggle("stale", building);
-    this.progress.hidden = !building;
+    clearTimeout(this.patience);
+    const show = () => {
+      this.stage.classList.toggle("stale", building);
+      this.progress.hidden = !building;
+    };
+    if (building) this.patience = setTimeout(show, 250);
+    else show();
   }
 
   #fallBack(text) {
@@ -208,15 +214,21 @@ export class Preview {
       return;
     }
     const first = !this.items.length;
-    for (const item of this.items) disposeItem(item);
-    this.world.clear();
+    // A body that was there before keeps its materials: a browser takes far longer to make a shader
+    // ready than to draw with it.
+    const before = new Map(this.items.map((item) => [item.key, item]));
     let next = 0;
     let colour = 0;
     this.items = head.bodies.map((entry, order) => {
       const arrays = Object.fromEntries(entry.arrays.map((name) => [name, typed(name, buffers[next++])]));
       const own = entry.role === "body" ? BODIES[colour++ % BODIES.length] : OBJECT;
-      return this.#item(entry, arrays, own, order);
+      const key = `${order} ${entry.role}`;
+      const item = before.get(key) ?? this.#item(key, entry.role === "object", order);
+      before.delete(key);
+      fill(item, arrays);
+      return Object.assign(item, { entry, arrays, colour: own, near: null, leastGap: null });
     });
+    for (const item of before.values()) disposeItem(item);
     for (const item of this.items) this.world.add(item.group);
     this.#drawBed();
     this.#place();
@@ -226,33 +238,31 @@ export class Preview {
     requestAnimationFrame(() => { this.host.dataset.ticket = String(ticket); this.#count(); });
   }
 
-  // Gaps come after the shape, so that the shape need not wait for them.
+  // Gaps come after the shape, so that the shape need not wait for them. They lie on a finer mesh of
+  // the object, which takes the place of the plain one while gaps are shown.
   setGaps(gaps, buffers) {
     if (this.dead) return;
-    gaps.forEach(({ name, least_gap }, n) => {
+    let next = 0;
+    for (const { name, least_gap, arrays } of gaps) {
+      const near = Object.fromEntries(arrays.map((kind) => [kind, typed(kind, buffers[next++])]));
+      near.triangles = Uint32Array.from({ length: near.corners.length / 3 }, (_, n) => n);
       const item = this.items.find((i) => i.entry.name === name);
-      if (!item) return;
-      item.entry.least_gap = least_gap;
-      item.arrays.gap = typed("gap", buffers[n]);
-    });
-    this.#recolour();
+      if (item) Object.assign(item, { near, leastGap: least_gap });
+    }
+    if (this.on.gaps) this.#showNear();
     this.#legend();
     this.host.dataset.gaps = String(Number(this.host.dataset.gaps ?? 0) + 1);
   }
 
-  #item(entry, arrays, colour, order) {
-    const { corners, triangles, normals, edges } = arrays;
-    const count = triangles.length;
-    const position = new Float32Array(count * 3);
-    for (let i = 0; i < count; i++) position.set(corners.subarray(3 * triangles[i], 3 * triangles[i] + 3), 3 * i);
+  #showNear() {
+    for (const item of this.items) if (item.near) fill(item, { ...item.arrays, ...(this.on.gaps ? item.near : {}) });
+    this.#recolour();
+  }
+
+  #item(key, ghost, order) {
     const geometry = new BufferGeometry();
-    geometry.setAttribute("position", new BufferAttribute(position, 3));
-    geometry.setAttribute("normal", new BufferAttribute(normals, 3, true));
-    geometry.setAttribute("color", new BufferAttribute(new Float32Array(count * 3), 3));
     const lines = new BufferGeometry();
-    lines.setAttribute("position", new BufferAttribute(edges, 3));
     const planes = [this.plane];
-    const ghost = entry.role === "object";
     const mesh = new Mesh(geometry, new MeshLambertMaterial({ vertexColors: true, side: DoubleSide,
       polygonOffset: true, polygonOffsetFactor: 1, polygonOffsetUnits: 1 }));
     const edge = new LineSegments(lines, new LineBasicMaterial({ transparent: true }));
@@ -276,7 +286,7 @@ export class Preview {
     const group = new Group();
     group.add(mesh, edge, through, behind, before);
     group.matrixAutoUpdate = false;
-    return { entry, arrays, colour, ghost, group, mesh, edge, through, behind, before, cap };
+    return { key, ghost, group, mesh, edge, through, behind, before, cap };
   }
 
   // Put everything where the switches say: assembled or on the bed, cut or whole.
@@ -321,7 +331,6 @@ export class Preview {
       const planes = cutting ? [this.plane] : [];
       for (const part of [item.mesh, item.edge, item.through]) {
         part.material.clippingPlanes = planes;
-        part.material.needsUpdate = true;
       }
       item.behind.visible = item.before.visible = cutting;
       item.cap.removeFromParent();
@@ -346,21 +355,22 @@ export class Preview {
     const line = new Color(dark ? 0xdfe8e5 : 0x1f2b28);
     const colour = new Color();
     for (const item of this.items) {
-      const { mesh, edge, through, arrays, ghost } = item;
+      const { mesh, edge, through, arrays, ghost, near } = item;
       const paint = mesh.geometry.getAttribute("color");
       const seeThrough = !ghost && this.on.gaps && !this.on.bed;
+      const valueAt = ghost && this.on.gaps ? (corner) => bandColour(near?.gap[corner])
+        : !ghost && this.on.overhangs ? (corner) => MARK_COLOURS[arrays.marks[(corner / 3) | 0]] ?? item.colour
+        : () => item.colour;
+      let last = null;
       for (let corner = 0; corner < paint.count; corner++) {
-        let value = item.colour;
-        if (ghost && this.on.gaps) value = bandColour(arrays.gap?.[corner]);
-        else if (!ghost && this.on.overhangs) value = MARK_COLOURS[arrays.marks[(corner / 3) | 0]] ?? item.colour;
-        colour.setHex(value);
+        const value = valueAt(corner);
+        if (value !== last) colour.setHex(last = value);
         paint.setXYZ(corner, colour.r, colour.g, colour.b);
       }
       paint.needsUpdate = true;
       mesh.material.transparent = seeThrough || (ghost && !this.on.gaps);
       mesh.material.opacity = seeThrough ? 0.16 : ghost && !this.on.gaps ? 0.45 : 1;
       mesh.material.depthWrite = !mesh.material.transparent;
-      mesh.material.needsUpdate = true;
       edge.material.color = line;
       edge.material.opacity = seeThrough ? 0.45 : 1;
       through.material.color = new Color(dark ? 0x9cc3ea : 0x2f5f92);
@@ -482,7 +492,10 @@ export class Preview {
   toggle(name) {
     if (this.dead) return;
     this.on[name] = !this.on[name];
-    if (name === "gaps" && this.on.gaps) this.on.object = true;
+    if (name === "gaps") {
+      if (this.on.gaps) this.on.object = true;
+      this.#showNear();
+    }
     this.#place();
     if (name === "bed") { const view = this.view; this.#aim(new Vector3(...VIEWS[Math.max(view, 0)][1]).normalize()); this.view = view; this.fit(); }
     this.#legend();
@@ -571,19 +584,23 @@ export class Preview {
           y = Math.min(Math.max(item.middle[1], y + step, 18), h - 14 - left);
           return y;
         });
-        shown.forEach(({ dimension, a, b, middle }, n) => {
+        // All labels are written before any is measured, so that the browser lays out once.
+        const labels = shown.map(({ dimension, a, b }, n) => {
           const text = `${dimension.round ? "⌀ " : ""}${dimension.name}  ${dimension.text}`;
           const x = side === "left" ? 10 : w - 10;
           const anchor = side === "left" ? "start" : "end";
           put("path", { d: `M${a}L${b}`, stroke: ink, "stroke-width": 1.1, opacity: 0.8, fill: "none" });
           for (const end of [a, b]) put("circle", { cx: end[0], cy: end[1], r: 2, fill: ink });
-          const label = put("text", { x, y: rows[n] + 4, "text-anchor": anchor, fill: ink, "font-size": 12,
+          return put("text", { x, y: rows[n] + 4, "text-anchor": anchor, fill: ink, "font-size": 12,
             "font-family": "sans-serif", class: "callout" }, text);
-          const box = label.getBBox();
+        });
+        const boxes = labels.map((label) => label.getBBox());
+        shown.forEach(({ middle }, n) => {
+          const box = boxes[n];
           const edge = side === "left" ? box.x + box.width + 4 : box.x - 4;
           put("path", { d: `M${edge},${rows[n]}L${middle}`, stroke: ink, "stroke-width": 0.6, opacity: 0.45, fill: "none" });
           put("rect", { x: box.x - 3, y: box.y - 1, width: box.width + 6, height: box.height + 2, rx: 3, fill: paper });
-          this.svg.append(label); // over its paper
+          this.svg.append(labels[n]); // over its paper
         });
         if (items.length > most) put("text", { x: w / 2, y: h - 6, "text-anchor": "middle", fill: ink, "font-size": 11, "font-family": "sans-serif" }, `${items.length - most} more sizes: enlarge the view`);
       }
@@ -606,8 +623,8 @@ export class Preview {
     if (this.on.gaps && !this.on.bed) {
       rows.push(make("b", {}, objects.length ? "gap round the object" : "no object in this part"));
       if (objects.length) rows.push(make("ul", {}, ...GAP_BANDS.map(([, c, text]) => swatch(c, text)), swatch(NOT_NEAR, "over 2 mm, or open")));
-      for (const { entry } of objects) {
-        if (entry.least_gap != null) rows.push(make("p", {}, `${entry.name}: least ${entry.least_gap.toFixed(2)} mm`));
+      for (const { entry, leastGap } of objects) {
+        if (leastGap != null) rows.push(make("p", {}, `${entry.name}: least ${leastGap.toFixed(2)} mm`));
       }
     }
     if (this.on.overhangs) {
@@ -630,7 +647,7 @@ export class Preview {
     const [hit] = ray.intersectObjects(meshes, false);
     if (!hit) { this.readout.hidden = true; return; }
     const item = this.items.find((i) => i.mesh === hit.object);
-    const gap = item.arrays.gap?.[hit.face.a];
+    const gap = item.near?.gap[hit.face.a];
     this.readout.textContent = Number.isFinite(gap) ? `gap ${gap.toFixed(2)} mm` : "over 2 mm, or open";
     this.readout.style.left = `${event.clientX - box.left + 14}px`;
     this.readout.style.top = `${event.clientY - box.top + 10}px`;
@@ -687,7 +704,29 @@ function typed(name, view) {
   return new Kind(bytes.buffer);
 }
 
+// Give an item its shape: corners spelt out for each triangle, so that edges can be sharp.
+function fill({ mesh, edge, through, behind, before }, { corners, triangles, normals, edges }) {
+  const position = new Float32Array(triangles.length * 3);
+  for (let i = 0; i < triangles.length; i++) {
+    const from = 3 * triangles[i];
+    position[3 * i] = corners[from];
+    position[3 * i + 1] = corners[from + 1];
+    position[3 * i + 2] = corners[from + 2];
+  }
+  const geometry = new BufferGeometry();
+  geometry.setAttribute("position", new BufferAttribute(position, 3));
+  geometry.setAttribute("normal", new BufferAttribute(normals, 3, true));
+  geometry.setAttribute("color", new BufferAttribute(new Float32Array(position.length), 3));
+  const lines = new BufferGeometry();
+  lines.setAttribute("position", new BufferAttribute(edges, 3));
+  mesh.geometry.dispose();
+  edge.geometry.dispose();
+  for (const part of [mesh, behind, before]) part.geometry = geometry;
+  for (const part of [edge, through]) part.geometry = lines;
+}
+
 function disposeItem(item) {
+  item.group.removeFromParent();
   item.mesh.geometry.dispose();
   item.edge.geometry.dispose();
   item.cap.geometry.dispose();
