@@ -9,7 +9,7 @@ import pytest
 
 from fitkit.errors import FitError
 from fitkit.fits import Trial, even_ladder, learn, next_ladder
-from fitkit.fits.ladder import _greedy, _thinned
+from fitkit.fits.ladder import _candidates, _entropy, _greedy, _thin, _thinned
 
 PEG = ("peg and hole", "slides")
 
@@ -65,3 +65,88 @@ def test_a_through_hole_gets_no_interference_to_try() -> None:
 def test_a_ladder_out_of_range_is_refused(specimens: int) -> None:
     with pytest.raises(FitError, match="Ask for 1 to 12"):
         next_ladder(*PEG, size_mm=10.0, specimens=specimens)
+
+
+def test_gaps_to_choose_from_cover_where_the_best_gap_may_lie_in_whole_steps() -> None:
+    model = learn(*PEG, size_mm=10.0)
+    low, high = model.best_gap_band_mm(0.98)
+    gaps = _candidates(model, 0.01, least=2)
+    steps = gaps / 0.01
+    np.testing.assert_allclose(steps, np.round(steps), atol=1e-9)
+    # Half a wanted band beyond either end, and about forty of them.
+    assert gaps[0] == pytest.approx(low - 0.08, abs=0.011)
+    assert gaps[-1] == pytest.approx(high + 0.08, abs=0.021)
+    assert 25 <= len(gaps) <= 55
+    wide = _candidates(model, 0.05, least=12)
+    assert wide[0] == pytest.approx(low - 12 * 0.05, abs=0.051)
+    assert np.diff(wide) == pytest.approx(0.05)
+    assert len(wide) >= 2 * 12
+
+
+def test_gaps_to_choose_from_stay_positive_for_a_through_hole_and_are_enough() -> None:
+    gaps = _candidates(learn("screw hole", "snug by hand", size_mm=2.0), 0.01, least=24)
+    assert gaps[0] == 0.0
+    assert len(gaps) >= 25
+
+
+def test_a_ladder_keeps_to_the_step_asked_for() -> None:
+    ladder = next_ladder(*PEG, size_mm=10.0, specimens=4, step_mm=0.05)
+    steps = np.array(ladder.gaps_mm) / 0.05
+    np.testing.assert_allclose(steps, np.round(steps), atol=1e-6)
+    assert (ladder.pair, ladder.behaviour, ladder.size_mm) == (*PEG, 10.0)
+    assert ladder.notes == ("from common practice alone: no trials yet",)
+
+
+def test_a_ladder_after_trials_foretells_from_them() -> None:
+    trial = Trial(pair=PEG[0], behaviour=PEG[1], size_mm=10.0, gap_mm=0.3, verdict="as wanted")
+    ladder = next_ladder(*PEG, size_mm=10.0, specimens=2, trials=(trial,), u_gap_mm=0.02)
+    assert ladder.notes == ()
+    model = learn(*PEG, size_mm=10.0, trials=(trial,))
+    assert ladder.p_now == model.best_gap_mm(u_gap_mm=0.02)[1]
+
+
+def test_the_chance_after_a_specimen_is_that_of_the_best_gap_for_each_verdict() -> None:
+    """Enumerated: for each verdict, its chance times the best chance of what is then believed."""
+    model = learn(*PEG, size_mm=10.0)
+    ladder = next_ladder(*PEG, size_mm=10.0, specimens=1)
+    by_verdict = model.p_by_draw(np.array(ladder.gaps_mm), u_gap_mm=0.04)[0]
+    grid = np.linspace(-0.2, 0.7, 91)
+    wanted = model.p_by_draw(grid, u_gap_mm=0.04)[:, :, 2]
+    after = sum(((model.weight * by_verdict[:, v]) @ wanted.T).max() for v in range(5))
+    assert ladder.p_after == pytest.approx(float(after), abs=0.005)
+
+
+def test_an_even_ladder_spans_the_band_of_the_best_gap() -> None:
+    gaps = even_ladder(*PEG, size_mm=10.0, specimens=5)
+    assert (gaps[0], gaps[-1]) == pytest.approx(learn(*PEG, size_mm=10.0).best_gap_band_mm(0.95))
+    assert np.diff(gaps) == pytest.approx(np.diff(gaps)[0])
+    assert len(gaps) == 5
+
+
+def test_thinned_draws_keep_the_belief() -> None:
+    tight = Trial(pair=PEG[0], behaviour=PEG[1], size_mm=10.0, gap_mm=0.35, verdict="tight")
+    model = learn(*PEG, size_mm=10.0, trials=(tight,) * 3)
+    gaps = np.linspace(0.0, 0.8, 9)
+    thinned = _thinned(model, gaps, 0.04)
+    assert thinned.shape == (9, 512, 5)
+    np.testing.assert_allclose(
+        thinned.mean(axis=1), model.p_verdict(gaps, u_gap_mm=0.04), atol=0.02
+    )
+
+
+def test_few_outcomes_are_kept_and_many_are_sampled_by_their_chance() -> None:
+    rng = np.random.default_rng(1)
+    few = rng.random((5, 3))
+    few[2] = 0.0
+    np.testing.assert_array_equal(_thin(few), few[[0, 1, 3, 4]])
+    many = rng.random((1000, 3)) * np.linspace(0, 1, 1000)[:, None]
+    many /= many.sum()
+    kept = _thin(many)
+    assert len(kept) == 128
+    assert kept.sum(axis=1) == pytest.approx(1 / 128)
+    np.testing.assert_allclose(kept.sum(axis=0), many.sum(axis=0), atol=0.03)
+
+
+def test_entropy_is_in_bits() -> None:
+    p = np.array([[0.5, 0.5, 0.0], [1.0, 0.0, 0.0], [0.25, 0.25, 0.5]])
+    assert _entropy(p) == pytest.approx([1.0, 0.0, 1.5])
