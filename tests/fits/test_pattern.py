@@ -10,7 +10,7 @@ from scipy.optimize import minimize
 from scipy.stats import norm
 
 from fitkit.errors import FitError
-from fitkit.fits import pattern_fit
+from fitkit.fits import PatternFit, pattern_fit
 from fitkit.fits.pattern import worst_misfit
 
 CORNERS = [(0.0, 0.0), (58.02, 0.0), (58.02, 49.01), (0.0, 49.01)]
@@ -106,3 +106,80 @@ def test_bad_patterns_are_refused(changes: dict[str, object], text: str) -> None
     with pytest.raises(FitError) as error:
         pattern_fit(**(asked | changes))  # type: ignore[arg-type]
     assert text in str(error.value)
+
+
+PAIR = [(0.0, 0.0), (50.0, 0.0)]
+
+
+def two_screws(**more: float) -> PatternFit:
+    given = {"hole_mm": 3.2, "screw_mm": 3.0, "samples": 5000} | more
+    return pattern_fit(PAIR, PAIR, **given)  # type: ignore[arg-type]
+
+
+def test_shrinkage_that_all_spacings_share_has_a_closed_form() -> None:
+    """0.4 % of 50 mm is 0.2 mm, the two radial floats: one standard deviation."""
+    found = two_screws(u_scale=0.004)
+    assert found.p_all == pytest.approx(2 * norm.cdf(1) - 1, abs=4 * found.u_p_all)
+
+
+def test_holes_of_their_own_size_have_a_closed_form() -> None:
+    """Each radius is 0.1 ± 0.1 mm over its screw: both must be over, each at one deviation."""
+    found = two_screws(u_hole_mm=0.2)
+    assert found.p_all == pytest.approx(norm.cdf(1) ** 2, abs=4 * found.u_p_all)
+
+
+def test_the_doubt_of_a_chance_is_the_binomials() -> None:
+    found = two_screws(u_scale=0.004)
+    p = found.p_all
+    assert found.u_p_all == pytest.approx(math.sqrt(p * (1 - p) / 5000))
+    # Where all go in, it is as if one had not.
+    assert two_screws(samples=100).u_p_all == pytest.approx(math.sqrt(0.01 * 0.99 / 100))
+    assert two_screws(samples=1).u_p_all == pytest.approx(0.5)
+    none = two_screws(screw_mm=3.3, samples=100)
+    assert (none.p_all, none.u_p_all) == (0.0, pytest.approx(math.sqrt(0.01 * 0.99 / 100)))
+
+
+def test_a_pattern_without_spread_repeats_its_expected_misfit() -> None:
+    found = two_screws(samples=3)
+    assert found.misfit_mm == pytest.approx([found.expected_misfit_mm] * 3)
+    assert found.expected_misfit_mm == pytest.approx(-0.1, abs=1e-3)
+    assert found.float_mm == pytest.approx(0.2)
+
+
+def test_the_same_seed_draws_the_same_samples() -> None:
+    drawn = [two_screws(u_place_mm=0.05, samples=50, seed=seed).misfit_mm for seed in (1, 1, 2)]
+    np.testing.assert_array_equal(drawn[0], drawn[1])
+    assert not np.array_equal(drawn[0], drawn[2])
+    by_default = two_screws(u_place_mm=0.05, samples=50).misfit_mm
+    np.testing.assert_array_equal(
+        by_default, two_screws(u_place_mm=0.05, samples=50, seed=0).misfit_mm
+    )
+
+
+def test_a_misfit_reads_as_short_or_to_spare() -> None:
+    given = {"p_all": 0.123, "u_p_all": 0.0, "misfit_mm": np.zeros(1), "float_mm": 0.2}
+    assert str(PatternFit(expected_misfit_mm=0.014, **given)) == (
+        "all go in with a chance of 12%; at best values 0.01 mm short on the radius, float 0.20 mm "
+        "on the diameter"
+    )
+    assert str(PatternFit(expected_misfit_mm=-0.05, **given)) == (
+        "all go in with a chance of 12%; at best values 0.05 mm to spare on the radius, float "
+        "0.20 mm on the diameter"
+    )
+    assert "0.00 mm to spare" in str(PatternFit(expected_misfit_mm=0.0, **given))
+
+
+def test_screws_at_one_place_need_no_turn() -> None:
+    """All arms nil: the plate can only be shifted, here to between two errors."""
+    errors = np.array([[[0.3, 0.0], [-0.1, 0.0]]])
+    found = worst_misfit(errors, np.zeros((2, 2)), np.full((1, 2), 0.1))
+    assert found == pytest.approx([0.2 - 0.1], abs=0.002)
+
+
+def test_a_large_error_is_found_as_well_as_a_small_one() -> None:
+    """Two screws whose spacing is off by a millimetre: half of it at each, whatever the float."""
+    arms = np.array([[-25.0, 0.0], [25.0, 0.0]])
+    for off in (1e-4, 0.01, 1.0, 20.0):
+        errors = np.array([[[off, 0.0], [0.0, 0.0]]])
+        found = worst_misfit(errors, arms, np.zeros((1, 2)))
+        assert -1e-9 < found[0] - off / 2 < 0.002
