@@ -22,6 +22,7 @@ from OCP.IMeshTools import (
 from OCP.Message import Message_ProgressRange
 from OCP.Poly import Poly_MergeNodesTool
 from OCP.RWStl import RWStl
+from OCP.StlAPI import StlAPI_Writer
 from OCP.TopAbs import TopAbs_EDGE, TopAbs_FACE, TopAbs_REVERSED
 from OCP.TopExp import TopExp
 from OCP.TopLoc import TopLoc_Location

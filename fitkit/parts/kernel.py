@@ -117,9 +117,10 @@ def tessellate(
     for method in (k.IMeshTools_MeshAlgoType_Delabella, k.IMeshTools_MeshAlgoType_Watson):
         settings.MeshAlgo = method
         k.BRepMesh_IncrementalMesh(shape, settings, k.Message_ProgressRange())
-        mesh = _collect(shape)
-        if _closed(mesh):
-            return mesh
+        for gather in (_as_written, _merged):
+            mesh = gather(shape)
+            if _closed(mesh):
+                return mesh
         k.BRepTools.Clean_s(shape, True)
     raise PartError(
         "its mesh does not close",
@@ -128,10 +129,22 @@ def tessellate(
     )
 
 
-def _collect(shape: Any) -> Mesh:
-    """Gather the faces' triangles through the kernel's own writer."""
+def _as_written(shape: Any) -> Mesh:
+    """Gather the triangles through the kernel's own writer; faces share points that are equal."""
+    stream = io.BytesIO()
+    writer = _mesher().StlAPI_Writer()
+    writer.ASCIIMode = False
+    writer.Write(shape, stream)
+    return _read(stream)
+
+
+def _merged(shape: Any) -> Mesh:
+    """Gather the triangles face by face, merging points that rounding has set apart.
+
+    Ten times slower than what the writer gives, and needed for one solid in some hundreds.
+    """
     k = _mesher()
-    # An angle of 180° merges equal points whatever the faces that meet there.
+    # An angle of 180° merges near points whatever the faces that meet there.
     merger = k.Poly_MergeNodesTool(math.pi, _MERGE_MM)
     merger.SetDropDegenerative(True)
     for face in _subshapes(shape, k.TopAbs_FACE):
@@ -142,6 +155,11 @@ def _collect(shape: Any) -> Mesh:
             merger.AddTriangulation(triangles, place.Transformation(), flipped)
     stream = io.BytesIO()
     k.RWStl.WriteBinary_s(merger.Result(), stream)
+    return _read(stream)
+
+
+def _read(stream: io.BytesIO) -> Mesh:
+    """Read triangles from the kernel's binary STL, in memory, and share their equal corners."""
     rows = np.frombuffer(stream.getvalue(), _STL_ROW, offset=84)
     # Adding 0 turns -0.0 into 0.0, which differ as bytes.
     corners = np.ascontiguousarray(rows["corners"].reshape(-1, 3) + np.float32(0))
