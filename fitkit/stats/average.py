@@ -315,7 +315,7 @@ def _repeats(
     n, mean = len(shown), float(np.mean(shown))
     if inputs.pooling == "pooled":
         one = used[0] if len(used) == 1 else None
-        if one is None or one.repeatability_mm is None or not one.repeatability_df:
+        if one is None or one.repeatability_mm is None or one.repeatability_df < 1:
             raise StatsError(
                 "has no pooled repeatability",
                 where=f"{model.feature}, instrument",

@@ -92,11 +92,12 @@ class Estimate:
         Raises
         ------
         StatsError
-            If the value is no number, or the uncertainty or degrees of freedom cannot be.
+            If the value is no number, the uncertainty cannot be, or there is not even one degree of
+            freedom.
         """
         import GTC
 
-        if not math.isfinite(value_mm) or not 0 <= u_mm < math.inf or not df > 0:
+        if not math.isfinite(value_mm) or not 0 <= u_mm < math.inf or not df >= 1:
             raise StatsError(
                 f"{value_mm:g} mm, u {u_mm:g} mm, {df:g} degrees of freedom is no estimate",
                 where=name,

@@ -8,7 +8,7 @@ import pytest
 
 from fitkit.errors import StatsError
 from fitkit.readings import Instrument, ReadingTable
-from fitkit.stats import agreement, centre_distance, estimates, port_offset, wall
+from fitkit.stats import Estimate, agreement, centre_distance, estimates, port_offset, wall
 
 CALIPERS = Instrument(name="c", resolution_mm=0.01, mpe_mm=0.03, zero_error_mm=0.03, zero_u_mm=0.02)
 
@@ -79,3 +79,72 @@ def test_walls_and_ports() -> None:
     assert port_offset(found, "far", "port", edge="far").value_mm == pytest.approx(14.5)
     with pytest.raises(StatsError, match="to which edge"):
         port_offset(found, "near", "port", edge="middle")  # type: ignore[arg-type]
+
+
+EXACT = {
+    name: Estimate.of(name, size, 0.0)
+    for name, size in {"span": 60.0, "first": 4.0, "second": 3.0}.items()
+}
+
+
+@pytest.mark.parametrize(
+    ("edges", "size"),
+    # Centres 56.5 apart by far edges (60 - 2 - 1.5); each other way reads the same 60 differently.
+    [("far", 56.5), ("near", 63.5), ("same side", 59.5), ("zeroed on the hole", 60.0)],
+)
+def test_edges_decide_what_a_span_means(edges, size) -> None:
+    found = centre_distance(EXACT, "span", edges=edges, holes=("first", "second"))
+    assert found.value_mm == size
+    assert found.name == f"centres by span ({edges})"
+
+
+def test_derived_sizes_say_from_what() -> None:
+    assert wall(EXACT, "span", "first").name == "wall of span"
+    assert port_offset(EXACT, "span", "first", edge="near").name == "middle by span (near)"
+    assert port_offset(EXACT, "span", "first", edge="far").name == "middle by span (far)"
+
+
+def way(name: str, value: float, u: float = 0.01) -> Estimate:
+    return Estimate.of(name, value, u)
+
+
+def test_ways_that_agree_say_by_how_much_and_the_surest_is_best() -> None:
+    ways = [way("a", 10.00), way("b", 10.02, 0.005), way("c", 10.01, 0.02)]
+    found = agreement(ways)
+    # Told is the pair that differs most for its uncertainty: 0.02 mm, 1.96 hypot(0.01, 0.005).
+    assert found.text == "a and b differ by +0.020 mm, within ± 0.022 mm (95 %)"
+    assert (found.difference_mm, found.U95_mm) == pytest.approx((0.02, 1.96 * 0.01118), abs=1e-5)
+    assert found.agree
+    assert found.ways == tuple(ways)
+    assert found.best is ways[1]
+
+
+def test_ways_that_clash_say_so_in_the_best_of_them() -> None:
+    found = agreement([way("a", 10.00), way("b", 9.95, 0.005)])
+    assert found.text == "a and b differ by -0.050 mm, outside ± 0.022 mm (95 %)"
+    assert not found.agree
+    assert (found.best.name, found.best.value_mm) == ("b", 9.95)
+    assert found.best.notes == (found.text,)
+
+
+@pytest.mark.parametrize(("diameter", "explained"), [(3.20, True), (3.15, True), (3.0, False)])
+@pytest.mark.parametrize("sign", [-1, 1])
+def test_a_clash_by_one_diameter_is_explained(diameter, explained, sign) -> None:
+    found = agreement(
+        [way("a", 48.8), way("b", 48.8 + sign * 3.2)], diameter=way("d", diameter, 0.02)
+    )
+    hint = (
+        f"; that is one hole diameter ({diameter:.2f} mm): was one reading zeroed on the hole, or "
+        "taken over other edges than said?"
+    )
+    assert found.text.endswith(hint) is explained
+    assert found.text.startswith(f"a and b differ by {sign * 3.2:+.3f} mm, outside ± 0.028 mm")
+
+
+def test_ways_that_share_everything_agree_but_for_rounding() -> None:
+    one = way("a", 0.1)
+    found = agreement([one, (one + 0.2) - 0.2])
+    assert found.agree
+    exact = [Estimate.of(name, value, 0.0) for name, value in (("a", 1.0), ("b", 1.1))]
+    assert not agreement(exact).agree
+    assert agreement(exact[:1] * 2).agree

@@ -130,8 +130,8 @@ PLACED = table({"reading": "9", "place": "bed"}, {"reading": "8", "place": "mid"
          "rim: inf mm, u 0.1 mm, inf degrees of freedom is no estimate"),
         (lambda: Estimate.of("rim", 1.0, math.inf),
          "rim: 1 mm, u inf mm, inf degrees of freedom is no estimate"),
-        (lambda: Estimate.of("rim", 1.0, 0.1, df=0.0),
-         "rim: 1 mm, u 0.1 mm, 0 degrees of freedom is no estimate"),
+        (lambda: Estimate.of("rim", 1.0, 0.1, df=0.9),
+         "rim: 1 mm, u 0.1 mm, 0.9 degrees of freedom is no estimate"),
         (lambda: (LENGTH + BOX["wide"]).without("temperature"),
          "length + wide: does not rest on 'temperature'. It rests on: length, wide."),
         (lambda: LENGTH * BOX["wide"],  # type: ignore[operator]
@@ -193,6 +193,18 @@ PLACED = table({"reading": "9", "place": "bed"}, {"reading": "8", "place": "mid"
 )  # fmt: skip
 def test_a_refusal_reads(act: Callable[[], object], message: str) -> None:
     assert told(act) == message
+
+
+def test_a_history_of_less_than_one_degree_of_freedom_is_none() -> None:
+    def asked(df: float) -> Estimate:
+        one = Instrument(
+            name="c", resolution_mm=0.01, mpe_mm=0.03, repeatability_mm=0.02, repeatability_df=df
+        )
+        rows = table({"reading": "9", "instrument": "c"})
+        return estimate(rows, "bar", instruments=[one], repeatability="pooled")
+
+    assert told(lambda: asked(0.9)).startswith("bar, instrument: has no pooled repeatability.")
+    assert any(row.df == 1 for row in asked(1).budget)
 
 
 def test_several_rows_that_name_other_holes_are_refused() -> None:
