@@ -215,7 +215,7 @@ def _invert(abc: tuple[float, float, float], wanted_mm: float, *, where: str) ->
     half = 0.5 * (wanted_mm - b)
     inside = half * half - a * c
     # With c > 0 below its turn the curve rises again towards n = 0: no print does that.
-    if inside < 0 or (c >= 0 and half <= 0) or (half < 0 and inside == 0):
+    if inside < 0 or (c >= 0 and half <= 0):
         least = b + 2.0 * math.sqrt(a * c) if c > 0 else b
         raise CalibrationError(
             f"{show(wanted_mm)} is smaller than this printer's curve goes ({show(least)})",
@@ -224,10 +224,7 @@ def _invert(abc: tuple[float, float, float], wanted_mm: float, *, where: str) ->
         )
     root = math.sqrt(inside)
     # The form without cancellation, whichever sign the half sum has.
-    drawn = (half + root) / a if half >= 0 else -c / (root - half)
-    if drawn <= 0:
-        raise CalibrationError(f"{show(wanted_mm)} would need nothing drawn", where=where)
-    return drawn
+    return (half + root) / a if half >= 0 else -c / (root - half)
 
 
 def _whole_layers(
