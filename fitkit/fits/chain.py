@@ -244,7 +244,7 @@ class Chain:
                 )
             i, j = names.index(first), names.index(second)
             matrix[i, j] = matrix[j, i] = value
-        if np.abs(matrix).max() > 1.0 or np.linalg.eigvalsh(matrix)[0] < -1e-9:
+        if np.linalg.eigvalsh(matrix)[0] < -1e-9:
             raise FitError(
                 "these correlations cannot all hold at once",
                 where=self.name,

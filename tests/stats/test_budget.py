@@ -130,7 +130,7 @@ def test_two_instruments_share_a_mean_by_their_readings() -> None:
     assert rows["rule: limit of error, common"].u == pytest.approx(0.1 / math.sqrt(3))
     # All of the rule's error is common, so it has no row of its own; the name tells them apart.
     assert rows["bar: limit of error, this place, c"].u == pytest.approx(0.75 * 0.8 * LIMIT_U)
-    assert "bar: limit of error, this place, rule" not in rows
+    assert "bar: limit of error, this place, rule" not in one.sources
     assert rows["rule: limit of error, common"].source.basis == "limit of error ±0.1 mm"
     assert rows["bar: resolution"].source.basis == "step of 0.5 mm"  # the coarser one counts
     assert one.notes == ("rule: no zero check; close the jaws and write down what they show",)
@@ -242,25 +242,30 @@ def test_flat_jaws_lengthen_a_chord_by_their_width() -> None:
 
 def test_a_span_over_two_holes_says_how_the_jaws_may_have_lain() -> None:
     rows = [
-        {"feature": "span", "reading": "61.15", "mode": "inside", "between": " hole ;  hole "},
-        {"feature": "hole", "reading": "3.14", "mode": "inside", "round": "yes"},
+        {
+            "feature": "across",
+            "reading": "61.15",
+            "mode": "inside",
+            "between": " tap  hole ;  tap hole ",
+        },
+        {"feature": "tap hole", "reading": "3.14", "mode": "inside", "round": "yes"},
     ]
     found = estimates(table(*rows), instruments=[CALIPERS])
-    assert list(found) == ["span", "hole"]  # in the table's order, though holes come first
-    one = found["span"]
-    row = next(row for row in one.budget if row.name == "span: how the jaws lay")
+    assert list(found) == ["across", "tap hole"]  # in the table's order, though holes come first
+    one = found["across"]
+    row = next(row for row in one.budget if row.name == "across: how the jaws lay")
     # A quarter to the whole of the square of the width, all alike likely: (1 - 1/4) / (2 sqrt 3).
     assert (row.value, row.u) == pytest.approx((0.625, 0.375 / math.sqrt(3)))
     assert (row.source.type, row.source.distribution, row.source.basis) == (
         "B", "rectangular", "swung to the largest reading, or along the line of centres",
     )  # fmt: skip
     # d - sqrt(d² - q w²), d the hole's diameter, halved twice: once for each of two like walls.
-    d = found["hole"].value_mm
+    d = found["tap hole"].value_mm
     assert one.value_mm - 61.17 == pytest.approx(d - math.sqrt(d**2 - 0.625 * 0.64))
     assert one.notes == (
         ALONE, "flat jaws in two round holes: +0.062 mm; swing the calipers to the largest reading",
     )  # fmt: skip
-    assert "hole: resolution" in {row.name for row in one.budget}
+    assert "tap hole: resolution" in {row.name for row in one.budget}
 
 
 @pytest.mark.parametrize(

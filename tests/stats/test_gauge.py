@@ -178,6 +178,16 @@ def test_a_reading_table_is_studied_by_its_features_without_what_was_left_out() 
     assert lines(study) == {"part": (16.0, 1), "repeats": (4.0, 2)}
 
 
+def test_a_reading_table_is_studied_by_a_column_of_the_users_own() -> None:
+    rows = [
+        {"feature": f"part {p}", "who": f"reader {a}", "reading": f"{20 + 4 * p + a + r / 4} mm"}
+        for p, a, r in itertools.product(SIGNS, SIGNS, SIGNS)
+    ]
+    study = crossed_study(ReadingTable.of(rows), part="feature", appraiser="who")
+    assert lines(study)["part"] == (128.0, 1)
+    assert lines(study)["appraiser"] == (8.0, 1)
+
+
 def test_the_text_has_a_line_a_component_and_the_notes() -> None:
     study = crossed(mixed=0.05)
     low, high = study.limits["parts"]

@@ -27,6 +27,7 @@ from fitkit.stats import (
     repeats_needed,
     robust,
 )
+from fitkit.stats.average import _celsius
 from fitkit.stats.figures import study_figure
 from fitkit.stats.montecarlo import draw
 
@@ -115,6 +116,7 @@ PLACED = table({"reading": "9", "place": "bed"}, {"reading": "8", "place": "mid"
         (lambda: estimates(TIGHT_HOLE, instruments=[CALIPERS]),
          "span: jaws of 3.5 mm over their faces do not enter 'hole' of 3.10 mm. "
          "Check both, or read the span over the near edges with the outside jaws."),
+        (lambda: _celsius("warm"), "'warm' is no temperature. Write '45 °C'."),
         (lambda: centre_distance(BOX, "long", holes="wide"),
          f"centre distance: it is not said over which edges 'long' was read. {EDGES}"),
         (lambda: centre_distance(BOX, "long", holes="hole", edges="far"),

@@ -102,3 +102,15 @@ def test_the_level_decides_what_is_flagged() -> None:
     readings = bars("1", "2", "3", "10")
     assert outlier_flags(readings) == ()
     assert len(outlier_flags(readings, level=0.10)) == 1
+
+
+def test_the_last_of_two_features_is_judged_as_well() -> None:
+    rows = [("a", "mid", f"10.0{step}") for step in "0123"]
+    rows += [("b", "mid", reading) for reading in ("5.00", "5.00", "5.00", "5.50")]
+    assert [flag.feature for flag in outlier_flags(table(*rows))] == ["b"]
+
+
+def test_a_table_without_places_is_judged_by_feature() -> None:
+    rows = [{"feature": "a", "reading": r} for r in ("5.00", "5.00", "5.00", "5.50")]
+    (flag,) = outlier_flags(ReadingTable.of(rows, unit="mm"))
+    assert flag.rows == (5,)
