@@ -12,8 +12,9 @@ if TYPE_CHECKING:
 def assert_legible(figure: Figure) -> None:
     """Hold a figure, drawn, to what a page of text asks of it.
 
-    It is as wide as a page's text; no word lies outside it or is set in less than 8 points; names
-    of rows do not run into each other; only the left and the lower edge are drawn.
+    It is as wide as a page's text; no word lies outside it or is set in less than 8 points; what
+    stands beside the marks is smaller than the axes' own words; names of rows do not run into each
+    other; only the left and the lower edge are drawn.
     """
     from matplotlib.backends.backend_agg import FigureCanvasAgg
 
@@ -25,8 +26,10 @@ def assert_legible(figure: Figure) -> None:
     low, high = sorted(axes.get_ylim())
     names = [name for name in axes.get_yticklabels() if low <= name.get_position()[1] <= high]
     legend = axes.get_legend()
-    texts = [axes.title, axes.xaxis.label, axes.yaxis.label, *names, *axes.texts]
-    texts += legend.get_texts() if legend else []
+    small = [*axes.texts, *(legend.get_texts() if legend else [])]
+    small += [name for name in names if any(map(str.isalpha, name.get_text()))]
+    assert all(text.get_fontsize() < 9 for text in small)
+    texts = [axes.title, axes.xaxis.label, axes.yaxis.label, *names, *small]
     boxes = {text: text.get_window_extent() for text in texts if text.get_text()}
     for text, box in boxes.items():
         assert 8.0 <= text.get_fontsize() <= 10.0, text
@@ -38,3 +41,8 @@ def assert_legible(figure: Figure) -> None:
     assert drawn == {"left", "bottom"}
     if legend:
         assert not legend.get_frame_on()
+
+
+def assert_wide(figure: Figure) -> None:
+    """Hold a picture of curves or points to about half as high as it is wide."""
+    assert 0.45 < figure.get_figheight() / figure.get_figwidth() < 0.62

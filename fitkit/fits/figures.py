@@ -85,7 +85,6 @@ def verdict_figure(
                 linestyle="none",
                 markersize=6,
                 elinewidth=0.8,
-                clip_on=False,
             )
     best, chance = model.best_gap_mm(u_gap_mm=u_gap_mm)
     best_low, best_high = model.best_gap_band_mm(0.9)

@@ -21,7 +21,7 @@ from fitkit.fits import (
     verdict_figure,
 )
 from fitkit.fits.iso286 import PREFERRED_FITS
-from tests.looks import assert_legible
+from tests.looks import assert_legible, assert_wide
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -83,7 +83,7 @@ def test_verdict_figure_has_a_curve_a_verdict(judged: Figure) -> None:
     low, high = model.wanted_band_mm
     assert (at.min(), at.max()) == pytest.approx((min(low - 0.15, 0.1), max(high + 0.15, 0.75)))
     wide = {name: curve.get_linewidth() for name, curve in curves.items()}
-    assert all(wide["as wanted"] > 1.5 * wide[name] for name in VERDICTS if name != "as wanted")
+    assert all(3 > wide["as wanted"] > 1.5 * wide[n] > 1.5 for n in VERDICTS if n != "as wanted")
 
 
 def test_verdict_figure_has_a_point_a_trial_above_its_curve(judged: Figure) -> None:
@@ -105,7 +105,8 @@ def test_verdict_figure_has_a_point_a_trial_above_its_curve(judged: Figure) -> N
     assert colours == [curves[name].get_color() for name in VERDICTS[:4]]
     assert len(set(colours)) == 4
     assert all(line.get_linestyle() == "None" for line in points)
-    # The bar of each is as wide as its gap is uncertain.
+    # The bar of each is as wide as its gap is uncertain, and thinner than any curve.
+    assert axes.containers[0].lines[2][0].get_linewidth() < 1
     ((segment,),) = [line.get_segments() for line in axes.containers[0].lines[2]]
     assert segment[:, 0] == pytest.approx([0.08, 0.12])
     assert "peg and hole, slides, 10 mm: 5 trials as points" in words(judged)
@@ -142,6 +143,7 @@ def test_verdict_figure_has_chances_from_0_to_1_and_its_legend_beside_it(judged:
     assert axes.get_yticks() == pytest.approx([0, 0.2, 0.4, 0.6, 0.8, 1.0])
     assert axes.get_ylim() == pytest.approx((0.0, 1.25))
     assert_legible(judged)
+    assert_wide(judged)
     beside = axes.get_legend().get_window_extent()
     assert beside.x0 >= axes.bbox.x1 - 1
     assert abs((beside.y0 + beside.y1) - (axes.bbox.y0 + axes.bbox.y1)) < 10  # at mid height
@@ -190,6 +192,7 @@ def test_chain_figure_walks_to_the_gap() -> None:
     # From each bar's end a thin upright leads to the next.
     steps = [c.get_segments()[0] for c in axes.collections[:2]]
     assert np.array(steps)[:, :, 0] == pytest.approx(np.array([[20.0, 20.0], [0.4, 0.4]]))
+    assert all(same_color(c.get_color()[0], "0.3") for c in axes.collections[:2])
     assert np.array(steps)[:, :, 1] == pytest.approx(np.array([[-0.3, 1.3], [0.7, 2.3]]))
 
 

@@ -9,7 +9,7 @@ import pytest
 from matplotlib.colors import same_color
 
 from fitkit.fits import Chain, Contributor, sample_figure
-from tests.looks import assert_legible
+from tests.looks import assert_legible, assert_wide
 
 if TYPE_CHECKING:
     from fitkit.fits import ChainSample
@@ -42,7 +42,10 @@ def test_hatched_bars_hold_the_share_that_is_too_tight():
     assert (within.get_hatch(), outside.get_hatch()) == (None, "//")
     assert same_color(within.get_facecolor(), "#56B4E9")
     assert same_color(outside.get_facecolor(), "#D55E00")
+    assert same_color(outside.get_edgecolor(), "0.3")  # and so its hatch
+    assert outside.get_linewidth() < 0.5  # eighty bars lie side by side
     assert_legible(figure)
+    assert_wide(figure)
 
 
 def test_bars_lie_side_by_side_over_all_gaps():

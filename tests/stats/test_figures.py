@@ -11,7 +11,7 @@ import pytest
 
 from fitkit.readings import ReadingTable
 from fitkit.stats.figures import study_figure
-from tests.looks import assert_legible
+from tests.looks import assert_legible, assert_wide
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -60,15 +60,23 @@ def test_parts_are_named_below_and_the_axis_has_its_unit(figure):
     assert axes.get_ylabel() == "reading less the part's mean, µm"
     (zero,) = [line for line in axes.lines if line.get_marker() == "None"]
     assert (list(zero.get_ydata()), zero.get_color()) == ([0.0, 0.0], "black")
+    assert zero.get_linewidth() < 1
     assert_legible(figure)
+    assert_wide(figure)
     beside = axes.get_legend().get_window_extent()
     assert beside.x0 >= axes.bbox.x1 - 1
     assert abs((beside.y0 + beside.y1) - (axes.bbox.y0 + axes.bbox.y1)) < 10  # at mid height
-    names = [label.get_window_extent() for label in axes.get_xticklabels()]
-    assert all(one.x1 < other.x0 for one, other in pairwise(names))
 
 
 def test_six_readers_can_be_told_apart():
     rows = [{"feature": "a", "reading": "1 mm", "by": str(i)} for i in range(6)]
     axes = study_figure(ReadingTable.of(rows), part="feature", appraiser="by").axes[0]
     assert len({line.get_marker() for line in axes.lines} - {"None"}) == 6
+
+
+def test_names_of_five_parts_do_not_run_into_each_other():
+    rows = [{"feature": f"listening post {i}", "reading": "1 mm", "by": "A"} for i in range(1, 6)]
+    figure = study_figure(ReadingTable.of(rows), part="feature", appraiser="by")
+    assert_legible(figure)
+    names = [label.get_window_extent() for label in figure.axes[0].get_xticklabels()]
+    assert all(one.x1 < other.x0 for one, other in pairwise(names))
