@@ -2,12 +2,14 @@
 
 The script is what one would write first: boxes and cylinders joined and cut one after another. Both
 give the same solids; their volumes are compared before anything is timed. Sub-bodies kept from an
-earlier build are dropped each time, except in the row that says so.
+earlier build are dropped each time, except in the row that says so. Builds count whole: with checks
+of the result, the measured object's ghost and the numbers for the checks, which no script has.
 """
 
 from __future__ import annotations
 
 import math
+from functools import partial
 from typing import Any
 
 from bench.pairs import paired
@@ -144,7 +146,7 @@ def _node_by_node(shape: Any) -> int:
 def rows() -> list[dict[str, object]]:
     """Give the ratios of times, both ways run in turns."""
     from fitkit.parts import solids, tessellate
-    from fitkit.parts.kernel import _collect
+    from fitkit.parts.kernel import _as_written
 
     for mine, other in zip(_ours(), _script(), strict=True):
         if not math.isclose(mine.volume, other.volume, rel_tol=1e-6):
@@ -167,10 +169,28 @@ def rows() -> list[dict[str, object]]:
     shape = _ours()[0].wrapped
     tessellate(shape, tolerance_mm=0.01, angle_deg=4)
     found.append(
-        paired(lambda: _collect(shape), lambda: _node_by_node(shape), runs=11).row(
+        paired(lambda: _as_written(shape), lambda: _node_by_node(shape), runs=11).row(
             "triangles out in bulk, corners merged, beside node by node"
         )
     )
+    return found + _templates()
+
+
+def _templates() -> list[dict[str, object]]:
+    """Each other template beside its plain script."""
+    from bench.plain_parts import PLAIN, bodies_of, built, hold_equal
+
+    found = []
+    for title, row in PLAIN.items():
+        hold_equal(title)
+        part, _ = built(title)
+        ours, plain = partial(bodies_of, part), partial(row.script, part)
+        runs = 1 if title == "calibration coupon" else 5
+        found.append(
+            paired(ours, plain, runs=runs).row(
+                f"{title} beside a plain build123d script", f"volumes equal within {row.close:g}"
+            )
+        )
     return found
 
 
