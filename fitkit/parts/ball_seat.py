@@ -144,10 +144,10 @@ class BallSeat(Template):
         self._refuse(seat, mouth, cup, ground)
         body = "seat"
         outline, spots = self._plate(outer, hole)
-        plate = checked(extrude(outline, self.plate), body)
+        plate = extrude(outline, self.plate)
         shape, findings = bed_edge(plate, body=body)
         section, volume = _cup_section(cup, seat, mouth, outer, self.plate)
-        ring = checked(revolve(section), body, volume=volume)
+        ring = checked(revolve(section), body, volume=volume, proved=True)
         # The sphere dips into the plate where the plate is thicker than what is left under it.
         shape = fuse(shape, ring)
         tools = self._slit_tools(outer, ground, cup.lip)

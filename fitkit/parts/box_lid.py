@@ -138,8 +138,9 @@ class BoxLid(Template):
                 (Terrace(inner.outer, self.plate, sunk),),
             )
             root = Terrace(outer.outer, self.plate, (rim,))
-        solid = checked(terraces(root), "lid", volume=root.volume())
-        shape, findings = bed_edge(solid, body="lid", size=0.5)
+        volume = root.volume()
+        solid = checked(terraces(root), "lid", volume=volume, proved=True)
+        shape, findings = bed_edge(solid, body="lid", size=0.5, before=volume)
         # To the assembly: the show face up, the skirt's mouth at z = 0.
         shape = turned(shape, x=180, about=(0, 0, high / 2))
         kind: SizeKind = "inside" if over else "outside"
@@ -155,12 +156,14 @@ class BoxLid(Template):
             ).with_holes(
                 rectangle(self.box_length, self.box_width, radius=min(radius, self._half()))
             )
-        ghost = checked(extrude(mouth, ghost_height, z=self.depth - ghost_height), "box")
+        ghost = extrude(mouth, ghost_height, z=self.depth - ghost_height)
         return Part(
             title=title or self.title,
             template=self.title,
-            bodies=(Body(name="lid", solid=checked(shape, "lid"), print_turn=(180, 0, 0)),),
-            ghosts=(Body(name="box", solid=ghost),),
+            bodies=(
+                Body(name="lid", solid=checked(shape, "lid", proved=True), print_turn=(180, 0, 0)),
+            ),
+            ghosts=(Body(name="box", solid=checked(ghost, "box", proved=True)),),
             insertion=(0.0, 0.0, 1.0),
             dimensions=(
                 KeyDimension(

@@ -93,8 +93,8 @@ class Bracket(Template):
             )
             shape = fuse(shape, extrude(web, g), tidy=True)
         volume = legs.area * w + g * reach**2 / 2
-        solid = checked(shape, "bracket", volume=volume, box=(a, b, w))
-        shape, findings = bed_edge(solid, body="bracket")
+        solid = checked(shape, "bracket", volume=volume, box=(a, b, w), proved=True)
+        shape, findings = bed_edge(solid, body="bracket", before=volume)
         mid = (g + w) / 2
         along = hole_places(a, t, head, self.holes)
         up = hole_places(b, t, head, self.holes)

@@ -190,6 +190,7 @@ class Cradle(Template):
             shape,
             "cradle",
             volume=(section.area * (self.length - BED_EDGE_MM), section.area * self.length),
+            proved=True,
         )
         if self.stop:
             floor = self.wall

@@ -72,10 +72,20 @@ def box(low: tuple[float, float, float], high: tuple[float, float, float]) -> Sh
 
 
 def bed_edge(
-    shape: Shape, *, body: str, size: float = BED_EDGE_MM, z: float = 0.0
+    shape: Shape,
+    *,
+    body: str,
+    size: float = BED_EDGE_MM,
+    z: float = 0.0,
+    before: float | None = None,
 ) -> tuple[Shape, tuple[Finding, ...]]:
-    """Chamfer all edges that lie on the bed at z; steps aside with a finding."""
-    return chamfer(shape, edges(shape, z=z), size, name="chamfer at the bed", body=body)
+    """Chamfer all edges that lie on the bed at z; steps aside with a finding.
+
+    The result is a valid solid if the shape was one: the kernel's analysis is asked here, and need
+    not be asked again. `before` is the shape's volume, mm³, where it is known.
+    """
+    picked = edges(shape, z=z)
+    return chamfer(shape, picked, size, name="chamfer at the bed", body=body, before=before)
 
 
 def side_text(

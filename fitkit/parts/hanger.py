@@ -138,8 +138,9 @@ class HangerPlate(Template):
             for x in places
         )
         root = Terrace(outline.outer, thick, inner)
-        solid = checked(terraces(root), "plate", volume=root.volume())
-        shape, findings = bed_edge(solid, body="plate")
+        volume = root.volume()
+        solid = checked(terraces(root), "plate", volume=volume, proved=True)
+        shape, findings = bed_edge(solid, body="plate", before=volume)
         y = tall / 2 - _EDGE_MM - big / 2
         spots = [(x, middle + v) for x in (-aside, aside) for v in ((-y, y) if y > big else (0.0,))]
         tools, left_off = screw_holes(

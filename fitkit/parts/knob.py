@@ -136,7 +136,7 @@ class Knob(Template):
         grip = fluted(self.diameter, self.flutes, depth)
         # Drawn as it prints, top face on the bed.
         root = Terrace(grip.outer, high, (Terrace(hole.outer, self.top),))
-        solid = checked(terraces(root), "knob", volume=root.volume())
+        solid = checked(terraces(root), "knob", volume=root.volume(), proved=True)
         # The edge at the bed is turned off: the kernel's chamfer takes minutes over some flutes.
         r, c = self.diameter / 2, _EDGE_MM
         shape = cut(solid, revolve(polygon([(r - 2 * c, -c), (r + c, -c), (r + c, 2 * c)])))
@@ -170,6 +170,7 @@ class Knob(Template):
                 z=-2 * self.shaft_length - 0.01,
             ),
             "shaft",
+            proved=True,
         )
         at = self.shaft_length / 2
         dimensions = [

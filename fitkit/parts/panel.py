@@ -175,8 +175,9 @@ class Panel(Template):
             radius=min(self.corner_radius, min(self.length, self.width) / 2 - 0.5),
         )
         root = Terrace(outline.outer, t, tuple(inner))
-        solid = checked(terraces(root), "panel", volume=root.volume())
-        shape, findings = bed_edge(solid, body="panel")
+        volume = root.volume()
+        solid = checked(terraces(root), "panel", volume=volume, proved=True)
+        shape, findings = bed_edge(solid, body="panel", before=volume)
         left_off: tuple[Finding, ...] = ()
         # To the assembly: front up, at z = 0.
         shape = turned(shape, y=180)
@@ -352,10 +353,9 @@ class Panel(Template):
             if -top > cutout.behind - 0.5:
                 continue
             shape = bore(cutout.shape, cutout.width, cutout.across).moved(cutout.x, cutout.y)
-            solid = extrude(shape, cutout.behind + top, z=-cutout.behind)
-            ghosts.append(
-                Body(name=f"device {number + 1}", solid=checked(solid, f"device {number + 1}"))
-            )
+            name = f"device {number + 1}"
+            prism = extrude(shape, cutout.behind + top, z=-cutout.behind)
+            ghosts.append(Body(name=name, solid=checked(prism, name, proved=True)))
         return tuple(ghosts)
 
     def _dimensions(

@@ -135,8 +135,9 @@ class Sleeve(Template):
             outs, ins = outs[:2], ins[:2]
         right, left = list(zip(outs, levels, strict=True)), list(zip(ins, levels, strict=True))
         volume = _turned_volume(right) - _turned_volume(left)
-        tube = checked(revolve(polygon([*right, *reversed(left)])), body, volume=volume)
-        shape, findings = bed_edge(tube, body=body)
+        section = polygon([*right, *reversed(left)])
+        tube = checked(revolve(section), body, volume=volume, proved=True)
+        shape, findings = bed_edge(tube, body=body, before=volume)
         reach = 0.0
         if self.clamp:
             head = 2 * screw_mm(self.screw)

@@ -99,8 +99,8 @@ class Spacer(Template):
             )
         area, hole = outline.area, circle(bore).area
         volume = area * height - hole * (height if depth is None else 2 * depth)
-        solid = checked(shape, "spacer", volume=volume)
-        shape, findings = bed_edge(solid, body="spacer")
+        solid = checked(shape, "spacer", volume=volume, proved=True)
+        shape, findings = bed_edge(solid, body="spacer", before=volume)
         r, b = self.outside / 2, bore / 2
         dimensions = (
             KeyDimension(
@@ -136,7 +136,7 @@ class Spacer(Template):
         return Part(
             title=title or self.title,
             template=self.title,
-            bodies=(Body(name="spacer", solid=checked(shape, "spacer")),),
+            bodies=(Body(name="spacer", solid=checked(shape, "spacer", proved=not self.label)),),
             dimensions=dimensions,
             walls=(
                 Wall(

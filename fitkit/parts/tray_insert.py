@@ -136,8 +136,9 @@ class TrayInsert(Template):
             "tray",
             volume=root.volume(),
             box=(length, width, self.height),
+            proved=True,
         )
-        shape, findings = bed_edge(solid, body="tray")
+        shape, findings = bed_edge(solid, body="tray", before=root.volume())
         h = self.height
         ghost = checked(
             box(
@@ -145,11 +146,12 @@ class TrayInsert(Template):
                 (self.drawer_length / 2, self.drawer_width / 2, -0.01),
             ),
             "drawer",
+            proved=True,
         )
         return Part(
             title=title or self.title,
             template=self.title,
-            bodies=(Body(name="tray", solid=checked(shape, "tray")),),
+            bodies=(Body(name="tray", solid=checked(shape, "tray", proved=True)),),
             ghosts=(Body(name="drawer", solid=ghost),),
             dimensions=(
                 KeyDimension(
