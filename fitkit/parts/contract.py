@@ -379,7 +379,7 @@ class Template(BaseModel):
         try:
             return cls.model_validate(values)
         except ValidationError as error:
-            raise FaultList(_faults(cls.title, error)) from error
+            raise FaultList(_faults(cls, error)) from error
 
     def fit_sizes(self) -> tuple[FitSize, ...]:
         """Name the sizes that must fit; none by default."""
@@ -417,7 +417,22 @@ class Template(BaseModel):
         return sizes | dict(drawn or {})
 
 
-def _faults(title: str, error: ValidationError) -> list[PartError]:
+def _unit(model: type[BaseModel], path: Sequence[int | str]) -> str:
+    """Unit of the number at a path of parameters: mm, deg, or none."""
+    annotation: object = model
+    metadata: Sequence[object] = ()
+    for step in path:
+        if isinstance(step, int):  # one of a list
+            annotation, metadata = get_args(annotation)[0], ()
+        elif isinstance(annotation, type) and issubclass(annotation, BaseModel):
+            info = annotation.model_fields[step]
+            annotation, metadata = info.annotation, info.metadata
+    if any(isinstance(item, BeforeValidator) and item.func is _to_degrees for item in metadata):
+        return " deg"
+    return " mm" if is_length(annotation, metadata) else ""
+
+
+def _faults(cls: type[Template], error: ValidationError) -> list[PartError]:
     """Say each pydantic fault in plain words with the parameter, its value and the bound."""
     faults = []
     for item in error.errors():
@@ -426,10 +441,20 @@ def _faults(title: str, error: ValidationError) -> list[PartError]:
         given = item.get("input")
         remedy: str | None = None
         match item["type"]:
-            case "greater_than_equal":
-                what, remedy = f"{given!r} is below {bounds['ge']:g}", "Give a larger value."
-            case "less_than_equal":
-                what, remedy = f"{given!r} is above {bounds['le']:g}", "Give a smaller value."
+            case "greater_than_equal" | "less_than_equal" as kind:
+                unit = _unit(cls, item["loc"])
+                # What was typed is told as it was typed; a number in mm gets its unit.
+                typed = given if isinstance(given, str) else f"{given:.6g}{unit}"
+                if kind == "greater_than_equal":
+                    what, remedy = (
+                        f"{typed} is below {bounds['ge']:g}{unit}",
+                        "Give a larger value.",
+                    )
+                else:
+                    what, remedy = (
+                        f"{typed} is above {bounds['le']:g}{unit}",
+                        "Give a smaller value.",
+                    )
             case "extra_forbidden":
                 what, remedy = "no such parameter", "Check the spelling, or leave it out."
             case "value_error":
@@ -439,5 +464,5 @@ def _faults(title: str, error: ValidationError) -> list[PartError]:
                     what, remedy = cause.what, cause.remedy
             case _:
                 what = f"{given!r}: {item['msg']}"
-        faults.append(PartError(what, where=f"{title}, {path}", remedy=remedy))
+        faults.append(PartError(what, where=f"{cls.title}, {path}", remedy=remedy))
     return faults

@@ -506,9 +506,9 @@ def test_a_step_file_with_too_many_solids_is_refused(tmp_path):
 @pytest.mark.parametrize(
     ("values", "words"),
     [
-        ({"wall": "0.5 mm"}, "board case, wall: 0.5 is below 1.6"),
-        ({"board_length": "-58 mm"}, "board_length: -58.0 is below 15"),
-        ({"standoff_height": "60 mm"}, "board case, standoff_height: '60 mm' is above 40"),
+        ({"wall": "0.5 mm"}, "board case, wall: 0.5 mm is below 1.6 mm"),
+        ({"board_length": "-58 mm"}, "board_length: -58 mm is below 15 mm"),
+        ({"standoff_height": "60 mm"}, "board case, standoff_height: 60 mm is above 40 mm"),
         ({"hole_spacing_x": "56 mm"}, "hole_spacing_x: 56 mm puts a hole 1.0 mm from the pocket"),
         ({"hole_spacing_y": "3 mm"}, "hole_spacing_y: 3 mm brings two standoffs closer"),
         (

@@ -56,7 +56,7 @@ def test_all_faults_are_told_at_once_with_parameter_value_and_bound():
     with pytest.raises(FaultList) as caught:
         Peg.of(diameter="1 mm", heigth="3 mm", count=12)
     text = str(caught.value)
-    assert "test peg, diameter: 1.0 is below 2. Give a larger value." in text
+    assert "test peg, diameter: 1 mm is below 2 mm. Give a larger value." in text
     assert "test peg, heigth: no such parameter" in text
     assert "test peg, count: 12 is above 9" in text
 

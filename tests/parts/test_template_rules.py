@@ -164,8 +164,7 @@ def test_a_size_out_of_bounds_names_parameter_value_and_bound(title):
         cls.of(**{name: f"{low / 2} mm"})
     fault = caught.value.faults[0]
     assert fault.where == f"{title}, {name}"
-    assert f"{low:g}" in fault.what
-    assert f"{low / 2}" in fault.what
+    assert fault.what == f"{low / 2:g} mm is below {low:g} mm"
     assert fault.remedy
 
 
