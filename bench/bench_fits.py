@@ -12,7 +12,7 @@ _SAMPLES = 1_000_000
 
 
 def rows() -> list[dict[str, Any]]:
-    return [chain_row(), choice_row()]
+    return [chain_row(), choice_row(), ladder_row()]
 
 
 def chain_row() -> dict[str, Any]:
@@ -54,3 +54,16 @@ def choice_row() -> dict[str, Any]:
 
     both = paired(learned_anew, lambda: model.p_wanted(gaps))
     return both.row("gap from 7 trials, learned anew / one model's curve at 1001 gaps")
+
+
+def ladder_row() -> dict[str, Any]:
+    from fitkit.fits import learn, next_ladder
+
+    fit = ("peg and hole", "slides")
+    model = learn(*fit, size_mm=10.0)
+    gaps = np.linspace(-0.2, 0.6, 41)
+    both = paired(
+        lambda: next_ladder(*fit, size_mm=10.0, specimens=4),
+        lambda: model.p_by_draw(gaps, u_gap_mm=0.04),
+    )
+    return both.row("ladder of 4 gaps / verdicts of 41 gaps by 2048 draws, once")

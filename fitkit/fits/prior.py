@@ -14,7 +14,7 @@ from fitkit.data import load_table
 from fitkit.errors import FitError
 from fitkit.fits.trial import BEHAVIOURS, PAIRS, check_size, one_of
 
-__all__ = ["GapPrior", "behaviours_of", "gap_prior"]
+__all__ = ["GapPrior", "behaviours_of", "gap_prior", "stated_size_mm"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -57,6 +57,11 @@ def behaviours_of(pair: str) -> tuple[str, ...]:
     """Behaviours that a kind of pair can have."""
     one_of(pair, PAIRS, "kind of pair")
     return tuple(word for word in BEHAVIOURS if (pair, word) in _bands())
+
+
+def stated_size_mm(pair: str, behaviour: str) -> float:
+    """Size for which the table states the band of a pair and a behaviour that it can have."""
+    return _bands()[pair, behaviour][0]
 
 
 def gap_prior(pair: str, behaviour: str, size_mm: float) -> GapPrior:

@@ -14,8 +14,8 @@ import numpy as np
 
 from fitkit.fits.choose import U_NEXT_GAP_MM
 from fitkit.fits.ladder import even_ladder, next_ladder
-from fitkit.fits.prior import gap_prior
-from fitkit.fits.trial import VERDICTS, Trial, allows_interference
+from fitkit.fits.prior import behaviours_of, gap_prior, stated_size_mm
+from fitkit.fits.trial import PAIRS, VERDICTS, Trial, allows_interference
 from fitkit.fits.verdicts import (
     BEHAVIOUR_MM,
     PAIR_MM,
@@ -35,7 +35,15 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.floating[Any]]
 
-__all__ = ["SimulatedPrinter", "adaptive_success", "even_success", "simulated_printers"]
+__all__ = [
+    "SimulatedPrinter",
+    "adaptive_outcomes",
+    "adaptive_success",
+    "even_outcomes",
+    "even_success",
+    "mixed_printers",
+    "simulated_printers",
+]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -104,6 +112,49 @@ def simulated_printers(
     return printers
 
 
+def mixed_printers(count: int, *, seed: int) -> list[SimulatedPrinter]:
+    """Draw printers that each want another fit: any pair, behaviour and usual size, all as likely.
+
+    Usual sizes are half, once and twice the one for which common practice is stated.
+    """
+    rng = np.random.default_rng(seed)
+    fits = [(pair, behaviour) for pair in PAIRS for behaviour in behaviours_of(pair)]
+    printers: list[SimulatedPrinter] = []
+    while len(printers) < count:
+        pair, behaviour = fits[rng.integers(len(fits))]
+        size_mm = stated_size_mm(pair, behaviour) * float(rng.choice([0.5, 1.0, 2.0]))
+        own_seed = int(rng.integers(2**31))
+        printers += simulated_printers(1, pair, behaviour, size_mm=size_mm, seed=own_seed)
+    return printers
+
+
+def adaptive_outcomes(
+    printers: Sequence[SimulatedPrinter], *, specimens: int, prints: int
+) -> Array:
+    """Tell how good the chosen gap is after 0, 1, 2 ... prints, each the next ladder.
+
+    Returns
+    -------
+    array of shape (printers, prints + 1, 2)
+        1 if the chosen gap truly lies in the wanted band, else 0; and how surely by the model.
+    """
+    found = np.zeros((len(printers), prints + 1, 2))
+    for row, printer in zip(found, printers, strict=True):
+        trials: list[Trial] = []
+        row[0] = _outcome(printer, trials)
+        for number in range(1, prints + 1):
+            ladder = next_ladder(
+                printer.pair,
+                printer.behaviour,
+                size_mm=printer.size_mm,
+                specimens=specimens,
+                trials=trials,
+            )
+            trials += [printer.trial(gap) for gap in ladder.gaps_mm]
+            row[number] = _outcome(printer, trials)
+    return found
+
+
 def adaptive_success(
     printers: Sequence[SimulatedPrinter], *, specimens: int, prints: int
 ) -> list[float]:
@@ -111,18 +162,16 @@ def adaptive_success(
 
     Each print is the next ladder of so many specimens, after all that came before.
     """
-    hits = np.zeros((len(printers), prints + 1))
-    for row, printer in zip(hits, printers, strict=True):
-        fit = {"size_mm": printer.size_mm}
-        trials: list[Trial] = []
-        row[0] = printer.wants(_best(printer, trials))
-        for number in range(1, prints + 1):
-            ladder = next_ladder(
-                printer.pair, printer.behaviour, specimens=specimens, trials=trials, **fit
-            )
-            trials += [printer.trial(gap) for gap in ladder.gaps_mm]
-            row[number] = printer.wants(_best(printer, trials))
-    return [float(share) for share in hits.mean(axis=0)]
+    found = adaptive_outcomes(printers, specimens=specimens, prints=prints)
+    return [float(share) for share in found[:, :, 0].mean(axis=0)]
+
+
+def even_outcomes(printers: Sequence[SimulatedPrinter], *, specimens: int) -> Array:
+    """As `adaptive_outcomes`, after one evenly spaced ladder: array of shape (printers, 2).
+
+    The gap is chosen by the same model, so only the ladder differs.
+    """
+    return np.array([_outcome(printer, _even_trials(printer, specimens)) for printer in printers])
 
 
 def even_success(
@@ -133,14 +182,17 @@ def even_success(
     The gap is chosen by the same model, so only the ladder differs; or, with `by_eye`, as is done
     without one: the middle of the gaps that behaved as wanted.
     """
-    hits = 0
-    for printer in printers:
-        gaps = even_ladder(
-            printer.pair, printer.behaviour, size_mm=printer.size_mm, specimens=specimens
-        )
-        trials = [printer.trial(gap) for gap in gaps]
-        hits += printer.wants(_by_eye(trials) if by_eye else _best(printer, trials))
-    return hits / len(printers)
+    if not by_eye:
+        return float(even_outcomes(printers, specimens=specimens)[:, 0].mean())
+    hits = [printer.wants(_by_eye(_even_trials(printer, specimens))) for printer in printers]
+    return float(np.mean(hits))
+
+
+def _even_trials(printer: SimulatedPrinter, specimens: int) -> list[Trial]:
+    gaps = even_ladder(
+        printer.pair, printer.behaviour, size_mm=printer.size_mm, specimens=specimens
+    )
+    return [printer.trial(gap) for gap in gaps]
 
 
 def _by_eye(trials: Sequence[Trial]) -> float:
@@ -153,6 +205,7 @@ def _by_eye(trials: Sequence[Trial]) -> float:
     return float(np.mean([*sorted(tight)[-1:], *sorted(loose)[:1]]))
 
 
-def _best(printer: SimulatedPrinter, trials: Sequence[Trial]) -> float:
+def _outcome(printer: SimulatedPrinter, trials: Sequence[Trial]) -> tuple[float, float]:
     model = learn(printer.pair, printer.behaviour, size_mm=printer.size_mm, trials=trials)
-    return model.best_gap_mm(u_gap_mm=U_NEXT_GAP_MM)[0]
+    gap, _ = model.best_gap_mm(u_gap_mm=U_NEXT_GAP_MM)
+    return float(printer.wants(gap)), model.p_in_band(gap)

@@ -123,6 +123,11 @@ class VerdictModel:
         p = interval_probability(low - gaps[:, None], high - gaps[:, None], scatter)
         return p @ self.weight
 
+    def p_in_band(self, gap_mm: float) -> float:
+        """Chance that the gap lies in the true wanted band, whatever the scatter of one print."""
+        low, high = self.thresholds_mm[:, 1:3].T
+        return float(self.weight @ ((low < gap_mm) & (gap_mm < high)))
+
     def best_gap_mm(self, *, u_gap_mm: float = 0.0) -> tuple[float, float]:
         """Gap with the greatest chance of ``as wanted``, and that chance."""
         low, high = self.wanted_band_mm

@@ -9,7 +9,7 @@ import pytest
 
 from fitkit.errors import FitError
 from fitkit.fits import Trial, even_ladder, learn, next_ladder
-from fitkit.fits.ladder import _candidates, _entropy, _greedy, _thin, _thinned
+from fitkit.fits.ladder import _candidates, _entropy, _greedy, _in_band, _thin, _thinned
 
 PEG = ("peg and hole", "slides")
 
@@ -34,8 +34,9 @@ def test_information_is_that_of_plain_enumeration() -> None:
     """Joint entropy of two verdicts less their scatter, summed outcome by outcome."""
     model = learn(*PEG, size_mm=10.0)
     gaps = np.linspace(0.0, 0.4, 9)
-    by_draw = _thinned(model, gaps, 0.04)
-    chosen, outcomes, bits = _greedy(by_draw, 2)
+    draws = _thinned(model)
+    by_draw = model.p_by_draw(gaps, u_gap_mm=0.04, draws=draws)
+    chosen, outcomes, bits = _greedy(by_draw, _in_band(model, gaps, draws), 2)
     a, b = by_draw[chosen[0]], by_draw[chosen[1]]
     joint = entropy_given = 0.0
     for v, w in itertools.product(range(5), range(5)):
@@ -44,6 +45,38 @@ def test_information_is_that_of_plain_enumeration() -> None:
         entropy_given -= np.mean(each * np.log2(np.maximum(each, 1e-300)))
     assert bits == pytest.approx(joint - entropy_given, abs=1e-9)
     assert outcomes.sum() == pytest.approx(1.0)
+
+
+def test_the_first_gap_is_that_of_plain_enumeration() -> None:
+    """Try each gap, hear each verdict, choose the best aim: the greatest expected success wins."""
+    model = learn(*PEG, size_mm=10.0)
+    gaps = np.linspace(-0.1, 0.5, 13)
+    draws = _thinned(model)
+    by_draw = model.p_by_draw(gaps, u_gap_mm=0.04, draws=draws)
+    worth = _in_band(model, gaps, draws)
+    expected = [
+        sum(
+            max(float(np.mean(by_draw[g, :, verdict] * worth[:, aim])) for aim in range(13))
+            for verdict in range(5)
+        )
+        for g in range(13)
+    ]
+    chosen, outcomes, _ = _greedy(by_draw, worth, 1)
+    assert chosen == [int(np.argmax(expected))]
+    assert (outcomes @ worth).max(axis=1).sum() == pytest.approx(max(expected))
+
+
+def test_softened_bands_hold_as_surely_as_the_model_says() -> None:
+    model = learn(*PEG, size_mm=10.0)
+    aims = np.array([0.1, 0.22, 0.3])
+    softened = _in_band(model, aims, _thinned(model)).mean(axis=0)
+    np.testing.assert_allclose(softened, [model.p_in_band(a) for a in aims], atol=0.03)
+
+
+def test_verdicts_make_surer() -> None:
+    ladder = next_ladder(*PEG, size_mm=10.0, specimens=4)
+    assert 0.4 < ladder.sure_now < ladder.sure_after - 0.2 < 0.8
+    assert ladder.sure_after > ladder.p_after  # a print's own scatter stays
 
 
 def test_the_ladder_goes_where_the_doubt_is() -> None:
@@ -127,7 +160,7 @@ def test_thinned_draws_keep_the_belief() -> None:
     tight = Trial(pair=PEG[0], behaviour=PEG[1], size_mm=10.0, gap_mm=0.35, verdict="tight")
     model = learn(*PEG, size_mm=10.0, trials=(tight,) * 3)
     gaps = np.linspace(0.0, 0.8, 9)
-    thinned = _thinned(model, gaps, 0.04)
+    thinned = model.p_by_draw(gaps, u_gap_mm=0.04, draws=_thinned(model))
     assert thinned.shape == (9, 512, 5)
     np.testing.assert_allclose(
         thinned.mean(axis=1), model.p_verdict(gaps, u_gap_mm=0.04), atol=0.02
