@@ -22,9 +22,10 @@ from fitkit.parts.contract import (
     size,
 )
 from fitkit.parts.forms import Rules, bed_edge, choice
-from fitkit.parts.profiles import polygon
-from fitkit.parts.screws import Screw, lying_hole, screw_fit, screw_mm
-from fitkit.parts.solids import checked, cut, extrude, fuse, turned
+from fitkit.parts.profiles import polygon, teardrop
+from fitkit.parts.screws import Screw, screw_fit, screw_mm
+from fitkit.parts.solids import checked, extrude, fuse, turned
+from fitkit.parts.terraces import sink
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -98,9 +99,12 @@ class Bracket(Template):
         mid = (g + w) / 2
         along = hole_places(a, t, head, self.holes)
         up = hole_places(b, t, head, self.holes)
-        tools = [lying_hole(hole, t + 2, at=(x, -1, mid), along="y") for x in along]
-        tools += [lying_hole(hole, t + 2, at=(-1, y, mid), along="x") for y in up]
-        shape = cut(shape, *tools)
+        # Each leg in turn is laid with its inner face up, and its holes are let in there.
+        drop = teardrop(hole)
+        level = [drop.turned(180).moved(x, -mid) for x in along]
+        shape = turned(sink(turned(shape, x=90), level, z=t, depth=t), x=-90)
+        upright = [drop.turned(90).moved(-mid, y) for y in up]
+        shape = turned(sink(turned(shape, y=-90), upright, z=t, depth=t), y=90)
         from fitkit.parts.label import sink_text
 
         # On the upper flank of the level leg: as long as the leg, as wide as it is thick.
