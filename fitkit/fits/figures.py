@@ -83,7 +83,6 @@ def verdict_figure(
                 color=colour,
                 marker=marker,
                 linestyle="none",
-                markersize=6,
                 elinewidth=0.8,
             )
     best, chance = model.best_gap_mm(u_gap_mm=u_gap_mm)

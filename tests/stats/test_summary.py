@@ -41,6 +41,19 @@ def test_groups_agree_with_pandas(groups: list[list[float]]) -> None:
     assert s == pytest.approx(expected["std"].to_numpy(), nan_ok=True, abs=1e-9)
 
 
+def test_groups_without_values_are_unknown_wherever_they_stand() -> None:
+    n, mean, s = mean_and_spread([1.0, 3.0, 7.0], [1, 1, 3], 5)
+    assert n.tolist() == [0, 2, 0, 1, 0]
+    assert mean == pytest.approx([math.nan, 2.0, math.nan, 7.0, math.nan], nan_ok=True)
+    assert s == pytest.approx([math.nan, math.sqrt(2), *[math.nan] * 3], nan_ok=True)
+
+
+def test_large_sizes_keep_the_digits_of_small_spreads() -> None:
+    values = 1e6 + np.array([0.0, 1e-6, 2e-6])
+    _, _, s = mean_and_spread(values, [0, 0, 0], 1)
+    assert s == pytest.approx([1e-6], rel=1e-3)
+
+
 def test_only_readings_that_count_are_averaged_and_one_reading_has_no_spread() -> None:
     table = _table(a=(10.0, 10.02, 99.0), b=(5.0,)).leave_out(4, "typo")
     frame = summarise(table).frame
