@@ -106,7 +106,7 @@ def picture(
     width, height = size[0] * _SAMPLES, size[1] * _SAMPLES
     surfaces = _surfaces(meshes, _camera(view), (width, height), _each(edges, len(meshes)), colours)
 
-    canvas = np.empty((height * width, 3))
+    canvas = np.empty((height * width, 3), np.float32)
     canvas[:] = _rgb(background)[:3]
     depth = np.full(height * width, -np.inf)
     for surface in sorted(surfaces, key=lambda s: -s.alpha):  # what is seen through comes last
@@ -197,7 +197,7 @@ def _surfaces(
 
 
 def _paint(
-    surface: _Surface, canvas: FloatArray, depth: FloatArray, width: int, height: int
+    surface: _Surface, canvas: npt.NDArray[np.float32], depth: FloatArray, width: int, height: int
 ) -> None:
     """Draw one surface into `canvas` and `depth`, in place."""
     solid = surface.alpha >= 1
@@ -207,9 +207,11 @@ def _paint(
     seen = z >= nearest[pixel]
     pixel, triangle = pixel[seen], triangle[seen]
     # Where facets meet, two may be equally near; any one of them will do, but only one.
-    pixel, once = np.unique(pixel, return_index=True)
-    colour = surface.shade[triangle[once]]
-    canvas[pixel] += surface.alpha * (colour - canvas[pixel])
+    if solid:
+        canvas[pixel] = surface.shade[triangle]
+    else:
+        pixel, once = np.unique(pixel, return_index=True)
+        canvas[pixel] += surface.alpha * (surface.shade[triangle[once]] - canvas[pixel])
     at, z = _trace(surface.segments, width, height)
     # An edge lies in its faces: lift it a little, or rounding eats it.
     at = np.unique(at[z + 1.5 * _SAMPLES >= nearest[at]])

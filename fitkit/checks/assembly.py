@@ -98,6 +98,8 @@ def blocked(ghost: Mesh, body: Mesh, insertion: Point) -> tuple[Blocked, ...]:
         overlap, origin, pitch, low = _overlap(
             ghost.vertices @ turn.T, ghost.triangles, body.vertices @ turn.T, body.triangles
         )
+        if not overlap.any():
+            return ()
         sides.append((float(overlap.sum()), overlap, origin, pitch, low, turn))
     _, overlap, origin, pitch, low, turn = min(sides, key=lambda side: side[0])
     return _places(overlap, origin, pitch, low, turn)
@@ -153,17 +155,29 @@ def _highest(
     count = np.maximum(last - first + 1, 0)
     a, b, c = np.moveaxis(corners, 1, 0)
     twice = _cross(b - a, c - a)
-    pairs = count.prod(axis=1) * (twice > 1e-9)
-    owner = np.repeat(np.arange(len(triangles)), pairs)
-    place = np.arange(len(owner)) - np.repeat(np.cumsum(pairs) - pairs, pairs)
-    i = first[owner, 0] + place % count[owner, 0]
-    j = first[owner, 1] + place // count[owner, 0]
-    point = np.stack([i, j], axis=1)
-    v = _cross(point - a[owner], (c - a)[owner]) / twice[owner]
-    w = _cross((b - a)[owner], point - a[owner]) / twice[owner]
+    seen = (count.prod(axis=1) > 0) & (twice > 1e-9)
+    first, count, heights, twice = first[seen], count[seen], heights[seen], twice[seen, None]
+    a, p, q = a[seen], (b - a)[seen], (c - a)[seen]
+    # Shares of the second and third corner in a point are linear in its i and j.
+    second = np.stack([q[:, 1], -q[:, 0]], axis=1) / twice
+    third = np.stack([-p[:, 1], p[:, 0]], axis=1) / twice
+    start = (first - a)[:, None] * np.stack([second, third], axis=1)
+    shares = np.concatenate([start.sum(axis=2), second, third], axis=1)
+    pairs = count.prod(axis=1)
+    place = np.arange(pairs.sum()) - np.repeat(np.cumsum(pairs) - pairs, pairs)
+    along, across = place % (wide := np.repeat(count[:, 0], pairs)), place // wide
+    v0, w0, vi, vj, wi, wj = np.repeat(shares, pairs, axis=0).T
+    v, w = v0 + vi * along + vj * across, w0 + wi * along + wj * across
     inside = (v >= 0) & (w >= 0) & (v + w <= 1)
-    owner, i, j, v, w = owner[inside], i[inside], j[inside], v[inside], w[inside]
-    height = heights[owner, 0] * (1 - v - w) + heights[owner, 1] * v + heights[owner, 2] * w
+    owner = np.repeat(np.arange(len(pairs)), pairs)[inside]
+    i, j, v, w = (
+        first[owner, 0] + along[inside],
+        first[owner, 1] + across[inside],
+        v[inside],
+        w[inside],
+    )
+    z0, z1, z2 = heights[owner].T
+    height = z0 * (1 - v - w) + z1 * v + z2 * w
     result = np.full(shape, -np.inf)
     np.maximum.at(result, (i, j), height)
     return result

@@ -78,5 +78,5 @@ def _figure(value: float | None, unit: str) -> str:
 
 def _data_uri(image: Image) -> str:
     stream = io.BytesIO()
-    image.save(stream, "PNG", optimize=True)
+    image.save(stream, "PNG")
     return "data:image/png;base64," + base64.b64encode(stream.getvalue()).decode()

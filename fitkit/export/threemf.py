@@ -174,8 +174,10 @@ def _read(path: Path) -> tuple[list[PlacedMesh], dict[str, str]]:
         thing = model.GetMeshObjectByID(resource.GetResourceID())
         # 3MF transforms: four rows of three, applied to row vectors.
         transform = np.ctypeslib.as_array(item.GetObjectTransform().Fields).astype(float)
-        vertices = np.frombuffer(_joined(thing.GetVertices()), "<f4").reshape(-1, 3).astype(float)
-        triangles = np.frombuffer(_joined(thing.GetTriangleIndices()), "<u4").reshape(-1, 3)
+        lib = wrapper.lib
+        places = _rows(lib.lib3mf_meshobject_getvertices, thing, lib3mf.Position, "<f4")
+        triangles = _rows(lib.lib3mf_meshobject_gettriangleindices, thing, lib3mf.Triangle, "<u4")
+        vertices = places.astype(float)
         moved = (vertices @ transform[:3] + transform[3]) * scale
         bodies.append(PlacedMesh(resource.GetName(), Mesh(moved, triangles.astype(np.int32))))
     group = model.GetMetaDataGroup()
@@ -193,5 +195,12 @@ _MM = {
 }
 
 
-def _joined(structs: Any) -> bytes:
-    return b"".join(map(bytes, structs))
+def _rows(call: Any, thing: Any, kind: type[ctypes.Structure], number: str) -> np.ndarray[Any, Any]:
+    """Have the library fill one buffer; its Python methods make an object of every row instead."""
+    import ctypes
+
+    needed = ctypes.c_uint64()
+    thing._wrapper.checkError(thing, call(thing._handle, 0, needed, None))
+    rows = (kind * needed.value)()
+    thing._wrapper.checkError(thing, call(thing._handle, needed, needed, rows))
+    return np.frombuffer(bytes(rows), number).reshape(-1, 3)

@@ -19,13 +19,15 @@ TOLERANCE = 1e-6
 
 def geometry_of(part: Part) -> tuple[BodyGeometry, ...]:
     """Measure each body that is to be printed."""
+    from fitkit.parts.solids import volume_of
+
     bodies = []
     for body in part.bodies:
         box = body.solid.bounding_box()
         bodies.append(
             BodyGeometry(
                 name=body.name,
-                volume_mm3=body.solid.volume,
+                volume_mm3=volume_of(body.solid),
                 area_mm2=body.solid.area,
                 low_mm=(box.min.X, box.min.Y, box.min.Z),
                 high_mm=(box.max.X, box.max.Y, box.max.Z),

@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import math
 import threading
+from collections import deque
 from functools import cache, reduce
 from typing import TYPE_CHECKING, Any, Literal
 
@@ -438,11 +439,20 @@ def _dressed(maker: str, shape: Any, picked: Sequence[Any], size: float) -> Any:
 
 
 def volume_of(shape: Shape | Solid) -> float:
-    """Enclosed volume, mm³."""
+    """Enclosed volume, mm³; remembered for the last few shapes, since checks ask in turn."""
     k = kernel_names()
+    asked = raw(shape)
+    for known, volume in tuple(_volumes):
+        if known.IsEqual(asked):
+            return volume
     found = k.GProp_GProps()
-    k.BRepGProp.VolumeProperties_s(raw(shape), found)
+    k.BRepGProp.VolumeProperties_s(asked, found)
+    _volumes.append((asked, float(found.Mass())))
     return float(found.Mass())
+
+
+# Shapes are never changed in place here: each operation gives a new one.
+_volumes: deque[tuple[Any, float]] = deque(maxlen=8)
 
 
 def box_of(shape: Shape | Solid) -> tuple[Point, Point]:
