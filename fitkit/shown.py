@@ -131,7 +131,7 @@ def _text(name: str, value: object) -> str:
             return "yes" if value else "no"
         case str() | int():
             return f"{value}{unit}"
-        case float() if name.startswith("p_"):
+        case float() if name.startswith(("p_", "sure_")):
             return f"{value:.0%}"
         case float():
             return f"{value:.2f}{unit}" if unit else f"{value:.4g}"

@@ -38,9 +38,11 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.floating[Any]]
 
-__all__ = ["MAX_SPECIMENS", "Ladder", "even_ladder", "next_ladder"]
+__all__ = ["MAX_SPECIMENS", "SURE", "Ladder", "even_ladder", "next_ladder"]
 
 MAX_SPECIMENS = 12
+# So sure of the best gap, one prints the part: the part itself is then the next trial.
+SURE = 0.9
 # The joint outcomes of a ladder are 5^k; past these many a fair sample of them goes on.
 _OUTCOMES = 128
 # Of these so many weigh the next gap: all that two specimens can bring.
@@ -145,8 +147,16 @@ def next_ladder(
         p_after=max(_expected_best(outcomes, wanted), p_now),
         sure_now=sure_now,
         sure_after=max(_expected_best(outcomes, _in_band(model, finer, draws)), sure_now),
-        notes=() if model.trials else ("from common practice alone: no trials yet",),
+        notes=_notes(model, sure_now),
     )
+
+
+def _notes(model: VerdictModel, sure_now: float) -> tuple[str, ...]:
+    if not model.trials:
+        return ("from common practice alone: no trials yet",)
+    if sure_now >= SURE:
+        return ("the best gap is sure enough already: print the part, not another ladder",)
+    return ()
 
 
 def even_ladder(pair: str, behaviour: str, *, size_mm: float, specimens: int) -> tuple[float, ...]:
