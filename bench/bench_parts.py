@@ -25,14 +25,14 @@ def _case(along: float = 15.0) -> Any:
         {"wall": "back", "along": "40 mm", "above": "2 mm", "width": "10 mm"},
         {"wall": "left", "along": "19 mm", "above": "3 mm", "width": "8 mm", "height": "6 mm"},
     ]
-    return BoardCase.of(ports=ports, vent_area=400.0)
+    return BoardCase.of(ports=ports, vent_area="400 mm²")
 
 
 def _ours(*, fresh: bool = True) -> tuple[Any, Any]:
-    from fitkit.parts import board_case_solids as ours
+    from fitkit.parts.board_case.shell import stepped
 
     if fresh:
-        ours._stepped.cache_clear()
+        stepped.cache_clear()
     part = _case().build()
     return part.bodies[0].solid, part.bodies[1].solid
 
@@ -41,8 +41,10 @@ def _script() -> tuple[Any, Any]:
     """The same tray and lid, one boolean after another."""
     from build123d import Axis, Box, Cylinder, Pos, chamfer, fillet
 
-    from fitkit.parts import board_case_solids as ours
-    from fitkit.parts.board_case_form import LIP_GAP_MM, LIP_MM, Form
+    from fitkit.parts.board_case.form import Form
+    from fitkit.parts.board_case.levels import lip_thickness
+    from fitkit.parts.board_case.practice import FOOT_MM, LIP_GAP_MM, LIP_MM
+    from fitkit.parts.board_case.tray import bore_diameter, standoff_radius
 
     case = _case()
     form = Form.of(case, case.drawn_sizes(None))
@@ -54,11 +56,11 @@ def _script() -> tuple[Any, Any]:
         return fillet(box.edges().filter_by(Axis.Z), radius) if radius else box
 
     tray = upright(long, wide, 0, top, form.corner)
-    tray = chamfer(tray.faces().sort_by(Axis.Z)[0].edges(), ours.FOOT_MM)
+    tray = chamfer(tray.faces().sort_by(Axis.Z)[0].edges(), FOOT_MM)
     corner = form.corner - (long - rim_l) / 2
     tray -= upright(rim_l, rim_w, top - LIP_MM, top, corner)
     tray -= upright(length, width, case.floor, top - LIP_MM)
-    radius, bore = ours._standoff_radius(form), ours._bore(form)
+    radius, bore = standoff_radius(form), bore_diameter(form)
     bottom = max(1.0, form.board_z - 12.0)
     for x, y in form.holes:
         low, high = case.floor, form.board_z
@@ -75,9 +77,9 @@ def _script() -> tuple[Any, Any]:
             tray -= Pos(-(long / 2 - side / 2), -u, z) * Box(side, b - a, high - low)
 
     lid = upright(long, wide, 0, plate, form.corner)
-    lid = chamfer(lid.faces().sort_by(Axis.Z)[0].edges(), ours.FOOT_MM)
+    lid = chamfer(lid.faces().sort_by(Axis.Z)[0].edges(), FOOT_MM)
     lip_l, lip_w = form.drawn["lid lip outside length"], form.drawn["lid lip outside width"]
-    thick, high = ours.lip_thickness(case, form.drawn), plate + LIP_MM - LIP_GAP_MM
+    thick, high = lip_thickness(case, form.drawn), plate + LIP_MM - LIP_GAP_MM
     lid += upright(lip_l, lip_w, plate, high, corner)
     inner = max(corner - thick, 0.0)
     lid -= upright(lip_l - 2 * thick, lip_w - 2 * thick, plate, high, inner)
@@ -195,7 +197,7 @@ def _templates() -> list[dict[str, object]]:
 
 
 def _form() -> Any:
-    from fitkit.parts.board_case_form import Form
+    from fitkit.parts.board_case.form import Form
 
     case = _case()
     return Form.of(case, case.drawn_sizes(None))

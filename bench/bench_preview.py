@@ -21,7 +21,7 @@ __all__ = ["rows"]
 ROOT = Path(__file__).parents[1]
 RUNS = 30
 VALUES = {
-    "vent_area": 500,
+    "vent_area": "500 mm²",
     "ports": [
         {"wall": wall, "along": "20 mm", "width": "10 mm", "height": "5 mm"}
         for wall in ("front", "left", "right")

@@ -28,6 +28,7 @@ __all__ = [
     "show",
     "to_degrees",
     "to_mm",
+    "to_mm2",
     "unit_name",
     "ureg",
 ]
@@ -294,6 +295,8 @@ def to_mm(value: object) -> float:
 
 _ANGLE = re.compile(r"([+-]?(?:\d+(?:\.\d+)?|\.\d+))\s*(deg|degrees|°|rad)")
 
+_AREA = re.compile(r"([+-]?(?:\d+(?:[.,]\d+)?|[.,]\d+))\s*(mm|cm|m|in)\s*(?:²|\^2|\*\*2)")
+
 
 def to_degrees(value: object) -> float:
     """Turn an angle with a unit into degrees.
@@ -312,12 +315,33 @@ def to_degrees(value: object) -> float:
     return _from_object(value, "deg", "value_deg")
 
 
+def to_mm2(value: object) -> float:
+    """Turn an area with a unit into mm².
+
+    Raises
+    ------
+    UnitError
+        If it is a bare number, or no area.
+
+    Examples
+    --------
+    >>> to_mm2("2.4 cm²"), to_mm2("300 mm^2")
+    (240.0, 300.0)
+    """
+    if isinstance(value, str):
+        match = _AREA.fullmatch(_cleaned(value))
+        if not match:
+            raise UnitError(f"{value!r} is not an area with its unit", remedy="Write '300 mm²'.")
+        return float(match[1].replace(",", ".")) * to_mm(f"1 {match[2]}") ** 2
+    return _from_object(value, "mm²", "value_mm2")
+
+
 def _from_object(value: object, base: str, attribute: str) -> float:
     if isinstance(value, pint.Quantity):
         try:
-            return float(value.to(base).magnitude)
+            return float(value.to(base.replace("²", "**2")).magnitude)
         except pint.DimensionalityError as error:
-            kind = "length" if base == "mm" else "angle"
+            kind = {"mm": "length", "deg": "angle", "mm²": "area"}[base]
             raise UnitError(f"{value} is not a {kind}", remedy=f"Give it in {base}.") from error
     if hasattr(value, attribute):
         return float(getattr(value, attribute))
@@ -325,7 +349,9 @@ def _from_object(value: object, base: str, attribute: str) -> float:
 
 
 def parse_parameter(text: str) -> float:
-    """Read a template's own default or bound: mm if it is a length, degrees if an angle."""
+    """Read a template's own default or bound: in mm, mm² or degrees, as its unit says."""
+    if text.rstrip().endswith("²"):
+        return to_mm2(text)
     return to_degrees(text) if text.rstrip().endswith(("deg", "°")) else to_mm(text)
 
 

@@ -10,7 +10,16 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fitkit.errors import UnitError
-from fitkit.units import UNITS, parse_length, parse_parameter, to_degrees, to_mm, ureg
+from fitkit.units import (
+    UNITS,
+    Quantity,
+    parse_length,
+    parse_parameter,
+    to_degrees,
+    to_mm,
+    to_mm2,
+    ureg,
+)
 
 
 @pytest.mark.parametrize(
@@ -139,3 +148,18 @@ def test_a_length_written_in_any_unit_comes_back(digits: int, places: int, unit:
 def test_any_text_is_a_length_or_a_plain_refusal(text: str) -> None:
     with contextlib.suppress(UnitError):
         assert isinstance(to_mm(text), float)
+
+
+@pytest.mark.parametrize(
+    ("typed", "mm2"),
+    # The inch is 25.4 mm exactly (international yard and pound agreement, 1959).
+    [("240 mm²", 240.0), ("2,4 cm^2", 240.0), ("1 in**2", 645.16), (Quantity(3, "cm**2"), 300.0)],
+)
+def test_an_area_is_read_with_its_unit(typed, mm2):
+    assert to_mm2(typed) == pytest.approx(mm2, rel=1e-12)
+
+
+@pytest.mark.parametrize("typed", ["240", "240 mm", "wide", 240.0, Quantity(2, "mm")])
+def test_what_is_no_area_is_refused(typed):
+    with pytest.raises(UnitError):
+        to_mm2(typed)

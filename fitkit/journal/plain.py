@@ -52,17 +52,12 @@ def plain(thing: Any, *, depth: int = 0) -> Any:
 
 def typed_values(template: BaseModel) -> dict[str, Any]:
     """Give a template's parameters as `Template.of` takes them, every digit kept."""
-    from fitkit.parts.contract import is_length
+    from fitkit.parts.contract import unit_of
 
-    values: dict[str, Any] = {}
-    for name, field in type(template).model_fields.items():
-        unit = ""
-        if is_length(field.annotation, field.metadata):
-            unit = "mm"
-        elif _is_angle(field.annotation, field.metadata):
-            unit = "deg"
-        values[name] = _typed(getattr(template, name), unit)
-    return values
+    return {
+        name: _typed(getattr(template, name), unit_of(field.annotation, field.metadata))
+        for name, field in type(template).model_fields.items()
+    }
 
 
 def _typed(value: Any, unit: str) -> Any:
@@ -75,17 +70,6 @@ def _typed(value: Any, unit: str) -> Any:
         # to get the same float back.
         return f"{np.format_float_positional(value, trim='0')} {unit}"
     return value
-
-
-def _is_angle(annotation: object, metadata: Any) -> bool:
-    from typing import get_args
-
-    from fitkit.parts.contract import Angle
-
-    reader = get_args(Angle)[1]
-    return any(item == reader for item in metadata) or any(
-        item == reader or _is_angle(item, ()) for item in get_args(annotation)
-    )
 
 
 def profile_data(profile: Any) -> dict[str, Any]:

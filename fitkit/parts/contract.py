@@ -27,6 +27,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "Angle",
+    "Area",
     "Axis",
     "Body",
     "Boss",
@@ -44,6 +45,7 @@ __all__ = [
     "Wall",
     "is_length",
     "size",
+    "unit_of",
 ]
 
 Point = tuple[float, float, float]
@@ -71,6 +73,12 @@ def _to_degrees(value: object) -> float:
     return to_degrees(value)
 
 
+def _to_mm2(value: object) -> float:
+    from fitkit.units import to_mm2
+
+    return to_mm2(value)
+
+
 # A length parameter: typed with its unit ("2.4 mm", "0.1 in", a pint quantity, an estimate), held
 # as mm.
 Length = Annotated[float, BeforeValidator(_to_mm)]
@@ -78,13 +86,30 @@ Length = Annotated[float, BeforeValidator(_to_mm)]
 Angle = Annotated[float, BeforeValidator(_to_degrees)]
 
 
-def is_length(annotation: object, metadata: Sequence[object] = ()) -> bool:
-    """Tell whether a parameter's type is `Length`, or `Length` or None."""
-    if any(isinstance(item, BeforeValidator) and item.func is _to_mm for item in metadata):
-        return True
+# An area parameter: typed with its unit ("300 mm²", "3 cm^2"), held in mm².
+Area = Annotated[float, BeforeValidator(_to_mm2)]
+_UNITS = {_to_mm: "mm", _to_degrees: "deg", _to_mm2: "mm²"}
+
+
+def unit_of(annotation: object, metadata: Sequence[object] = ()) -> str:
+    """Give the unit of a parameter's type, of the items of a row, or of what it is if not None.
+
+    Returns
+    -------
+    str
+        ``mm``, ``deg`` or ``mm²``; empty for what has no unit.
+    """
+    for item in metadata:
+        if isinstance(item, BeforeValidator) and item.func in _UNITS:
+            return _UNITS[item.func]
     if get_origin(annotation) is Annotated:
-        return is_length(float, get_args(annotation)[1:])
-    return any(is_length(part) for part in get_args(annotation))
+        return unit_of(float, get_args(annotation)[1:])
+    return next(filter(None, map(unit_of, get_args(annotation))), "")
+
+
+def is_length(annotation: object, metadata: Sequence[object] = ()) -> bool:
+    """Tell whether a parameter's type is `Length`, a row of them, or `Length` or None."""
+    return unit_of(annotation, metadata) == "mm"
 
 
 def size(
@@ -427,9 +452,7 @@ def _unit(model: type[BaseModel], path: Sequence[int | str]) -> str:
         elif isinstance(annotation, type) and issubclass(annotation, BaseModel):
             info = annotation.model_fields[step]
             annotation, metadata = info.annotation, info.metadata
-    if any(isinstance(item, BeforeValidator) and item.func is _to_degrees for item in metadata):
-        return " deg"
-    return " mm" if is_length(annotation, metadata) else ""
+    return f" {unit_of(annotation, metadata)}".rstrip()
 
 
 def _faults(cls: type[Template], error: ValidationError) -> list[PartError]:

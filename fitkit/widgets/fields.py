@@ -1,8 +1,8 @@
 """From a template's parameters to the controls of a panel: what to type, its unit, bounds and help.
 
-Works for any pydantic model whose fields are lengths, angles, numbers, rows of these, switches,
-choices, texts, models or lists of models. Values are held as typed text in nested plain data,
-addressed by paths such as ``ports.0.width``, which is also how a part sheet holds them.
+Works for any pydantic model whose fields are lengths, angles, areas, numbers, rows of these,
+switches, choices, texts, models or lists of models. Values are held as typed text in nested plain
+data, addressed by paths such as ``ports.0.width``, which is also how a part sheet holds them.
 """
 
 from __future__ import annotations
@@ -11,10 +11,10 @@ from dataclasses import dataclass
 from types import NoneType, UnionType
 from typing import TYPE_CHECKING, Annotated, Any, Literal, Union, get_args, get_origin
 
-from pydantic import BaseModel, BeforeValidator
+from pydantic import BaseModel
 from pydantic_core import PydanticUndefined
 
-from fitkit.parts.contract import is_length
+from fitkit.parts.contract import unit_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -26,10 +26,11 @@ if TYPE_CHECKING:
 __all__ = ["Field", "bounds_fault", "fields_of", "number_in", "row_of", "with_unit"]
 
 Kind = Literal[
-    "length", "angle", "count", "number", "lengths", "numbers", "switch", "choice", "text", "list",
-    "model",
+    "length", "angle", "area", "count", "number", "lengths", "numbers", "switch", "choice", "text",
+    "list", "model",
 ]  # fmt: skip
-_UNITS = {"length": "mm", "lengths": "mm", "angle": "deg"}
+_KINDS: dict[str, Kind] = {"mm": "length", "deg": "angle", "mm²": "area"}
+_UNITS = {kind: unit for unit, kind in _KINDS.items()} | {"lengths": "mm"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -116,11 +117,9 @@ def _kind(annotation: Any, metadata: tuple[Any, ...]) -> tuple[Kind, Any]:
         inner = get_args(annotation)[0]
         if isinstance(inner, type) and issubclass(inner, BaseModel):
             return "list", inner
-        return ("lengths" if is_length(inner) else "numbers"), None
-    if is_length(annotation, metadata):
-        return "length", None
-    if _is_angle(annotation, metadata):
-        return "angle", None
+        return ("lengths" if unit_of(inner) else "numbers"), None
+    if unit := unit_of(annotation, metadata):
+        return _KINDS[unit], None
     origin, inner = get_origin(annotation), get_args(annotation)
     if origin is Annotated:
         return _kind(inner[0], inner[1:])
@@ -135,17 +134,6 @@ def _kind(annotation: Any, metadata: tuple[Any, ...]) -> tuple[Kind, Any]:
             if issubclass(annotation, base):
                 return kind, None  # type: ignore[return-value]
     return "text", None
-
-
-def _is_angle(annotation: Any, metadata: tuple[Any, ...]) -> bool:
-    if any(
-        isinstance(item, BeforeValidator) and getattr(item.func, "__name__", "") == "_to_degrees"
-        for item in metadata
-    ):
-        return True
-    if get_origin(annotation) is Annotated:
-        return _is_angle(float, get_args(annotation)[1:])
-    return any(_is_angle(part, ()) for part in get_args(annotation))
 
 
 def _bound(info: FieldInfo, *names: str) -> float | None:
@@ -169,10 +157,8 @@ def plain(value: Any, kind: Kind) -> Any:
     """Turn a parameter's value back into what a person would type."""
     if value is None:
         return ""
-    if kind == "length":
-        return f"{value:g} mm"
-    if kind == "angle":
-        return f"{value:g} deg"
+    if kind in ("length", "angle", "area"):
+        return f"{value:g} {_UNITS[kind]}"
     if kind in ("lengths", "numbers"):
         return [f"{item:g} mm" if kind == "lengths" else f"{item:g}" for item in value]
     if kind in ("switch", "choice"):
@@ -212,7 +198,7 @@ def number_in(field: Field, text: str) -> float | None:
     FitkitError
         If the text is a number with a unit that cannot be used.
     """
-    from fitkit.units import to_degrees, to_mm
+    from fitkit.units import to_degrees, to_mm, to_mm2
 
     text = with_unit(field, text)
     try:
@@ -220,6 +206,8 @@ def number_in(field: Field, text: str) -> float | None:
             return to_mm(text)
         if field.kind == "angle":
             return to_degrees(text)
+        if field.kind == "area":
+            return to_mm2(text)
         return float(text) if field.kind in ("count", "number") else None
     except ValueError:
         return None

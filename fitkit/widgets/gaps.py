@@ -10,6 +10,7 @@ Exact for flat faces; on round ones off by no more than their meshes. Left out: 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import partial
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -17,7 +18,7 @@ import numpy as np
 from fitkit.mesh import Mesh
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
 
     from numpy.typing import NDArray
     from scipy.spatial import KDTree
@@ -28,11 +29,17 @@ __all__ = ["REACH_MM", "Faces", "faces_near", "gap_field", "refined"]
 
 REACH_MM = 2.0
 _PITCH_MM = 1.0
-_MOST_SAMPLES = 40_000
+_MOST_SAMPLES = 400_000  # a bound on time and memory, far beyond a case for a board of 160 x 110 mm
 _FACING = -0.5  # cosine between the two normals: they must look at each other
 
 
-def refined(mesh: Mesh, edge_mm: float, *, most: int = 20_000) -> Mesh:
+def refined(
+    mesh: Mesh,
+    edge_mm: float,
+    *,
+    most: int = 20_000,
+    wanted: Callable[[FloatArray, FloatArray], NDArray[np.bool_]] | None = None,
+) -> Mesh:
     """Split triangles at their longest sides until none is longer than `edge_mm`, or `most` is met.
 
     Parameters
@@ -41,6 +48,9 @@ def refined(mesh: Mesh, edge_mm: float, *, most: int = 20_000) -> Mesh:
     edge_mm : float, mm
     most : int
         Splitting stops when there are more triangles than this.
+    wanted : callable, optional
+        Given the highest and lowest corners of boxes, arrays of shape (m, 3), tells which are of
+        interest; triangles in the others are dropped on the way.
 
     Returns
     -------
@@ -49,6 +59,8 @@ def refined(mesh: Mesh, edge_mm: float, *, most: int = 20_000) -> Mesh:
     """
     corners = mesh.corners
     while len(corners) < most:
+        if wanted is not None:
+            corners = corners[wanted(corners.max(axis=1), corners.min(axis=1))]
         # Columns, not axes of length three: numpy is several times slower along those.
         a, b, c = corners[:, 0], corners[:, 1], corners[:, 2]
         first, second, third = (np.einsum("ij,ij->i", d, d) for d in (b - a, c - b, a - c))
@@ -89,19 +101,16 @@ def faces_near(things: Sequence[Mesh], around: Sequence[Mesh]) -> Faces:
     boxes = [(thing.bounds[0] - REACH_MM, thing.bounds[1] + REACH_MM) for thing in things]
     points, normals = [np.empty((0, 3))], [np.empty((0, 3))]
     for mesh in around:
-        near = _within(mesh.corners.max(axis=1), mesh.corners.min(axis=1), boxes)
-        piece = refined(Mesh(mesh.vertices, mesh.triangles[near]), _PITCH_MM, most=_MOST_SAMPLES)
-        centre = piece.corners.mean(axis=1)
-        inside = _within(centre, centre, boxes)
-        points.append(centre[inside])
-        normals.append(piece.normals()[inside])
+        piece = refined(mesh, _PITCH_MM, most=_MOST_SAMPLES, wanted=partial(_within, boxes))
+        points.append(piece.corners.mean(axis=1))
+        normals.append(piece.normals())
     sampled = np.concatenate(points)
     tree = KDTree(sampled) if len(sampled) else None
     return Faces(points=sampled, normals=np.concatenate(normals), tree=tree)
 
 
 def _within(
-    high: FloatArray, low: FloatArray, boxes: Sequence[tuple[FloatArray, FloatArray]]
+    boxes: Sequence[tuple[FloatArray, FloatArray]], high: FloatArray, low: FloatArray
 ) -> NDArray[np.bool_]:
     """Whether each extent, arrays of shape (m, 3), reaches into one of the boxes."""
     found = np.zeros(len(low), bool)

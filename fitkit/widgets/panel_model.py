@@ -349,7 +349,7 @@ class PanelModel:
             return common | {"items": items}
         text, first = _typed(field_, shown), _typed(field_, begin)
         value = None
-        if field_.kind in ("length", "angle", "count", "number") and text:
+        if field_.kind in ("length", "angle", "area", "count", "number") and text:
             value = number_in(field_, text)
             if value is None and self.solved:
                 value = _at(plain_numbers(self.solved.template), path)

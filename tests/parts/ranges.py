@@ -9,7 +9,7 @@ from annotated_types import Ge, Le
 from hypothesis import strategies as st
 
 from fitkit.errors import FaultList, FitkitError
-from fitkit.parts.contract import Template, is_length
+from fitkit.parts.contract import Template, is_length, unit_of
 
 if TYPE_CHECKING:
     from pydantic import BaseModel
@@ -39,6 +39,8 @@ def _value(annotation: Any, metadata: Any) -> st.SearchStrategy[Any]:
         low, high = _bounds(metadata)
         hundredths = st.integers(round(low * 100), round(high * 100))
         return hundredths.map(lambda n: f"{n / 100:.2f} mm")
+    if unit_of(annotation, metadata) == "mm²":
+        return st.integers(*map(round, _bounds(metadata))).map(lambda n: f"{n} mm²")
     if annotation is int:
         return st.integers(*map(int, _bounds(metadata)))
     return st.floats(*_bounds(metadata))

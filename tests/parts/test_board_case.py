@@ -212,7 +212,7 @@ LIDS = ["screws", "snap", "slide", "rim"]
 )
 def test_every_standoff_with_every_lid_is_one_closed_solid_a_body(standoff, lid_fixing):
     part = case(
-        standoff=standoff, lid_fixing=lid_fixing, lugs=4, vent_area=150.0, label="K7-3F9Q"
+        standoff=standoff, lid_fixing=lid_fixing, lugs=4, vent_area="150 mm²", label="K7-3F9Q"
     ).build()
     for body in part.bodies:
         assert solids.is_valid(body.solid)
@@ -237,7 +237,10 @@ def test_the_board_goes_in_without_touching():
 
 @pytest.mark.parametrize("style", ["slots", "hex", "louvres"])
 def test_vents_open_the_area_wanted_or_say_what_they_found(style):
-    shut, vented = case(ports=[]).build(), case(ports=[], vent_area=200.0, vent_style=style).build()
+    shut, vented = (
+        case(ports=[]).build(),
+        case(ports=[], vent_area="200 mm²", vent_style=style).build(),
+    )
     free = sum(vent.free_area_mm2 for vent in vented.vents)
     if not any("find room" in f.text for f in vented.findings):
         assert free >= 190
@@ -266,7 +269,7 @@ def test_label_is_sunk_into_tray_and_lid_without_changing_the_box():
 
 
 def test_plain_numbers_for_checks_are_filled():
-    part = case(lid_fixing="snap", lugs=4, vent_area=100.0).build()
+    part = case(lid_fixing="snap", lugs=4, vent_area="100 mm²").build()
     assert {wall.name for wall in part.walls} >= {"side wall", "floor", "plate", "rim", "lip"}
     assert part.arms[0].layers_across
     # Root strain of a cantilever, 1.5 h y / L²: low enough for arms whose layers lie across.
@@ -611,7 +614,7 @@ def sample(rng: np.random.Generator) -> BoardCase:
         ports=ports,
         windows=windows,
         cable=cable,
-        vent_area=float(rng.choice([0, 50, 400, 3000])),
+        vent_area=f"{rng.choice([0, 50, 400, 3000])} mm²",
         vent_style=str(rng.choice(["slots", "hex", "louvres"])),
         wall=mm(rng.uniform(1.6, 6)),
         floor=mm(rng.uniform(1.2, 6)),
@@ -664,3 +667,9 @@ def test_two_hundred_sampled_cases_build_valid_solids():
         built += check_sample(seed)
         seed += 1
         assert seed < 1600, "too many sets are refused"
+
+
+def test_the_vents_area_is_typed_with_its_unit():
+    assert case(vent_area="2 cm²").vent_area == pytest.approx(200.0)
+    with pytest.raises(FitkitError, match=r"240 has no unit.*Write '240 mm²'"):
+        case(vent_area=240)

@@ -164,3 +164,15 @@ def test_the_still_picture_is_a_png_and_names_are_escaped(built):
     assert "<b>" not in bundle["text/html"]
     assert 'data-fitkit-still="abc"' in bundle["text/html"]
     assert {"text/html", "image/png", "text/plain"} == set(bundle)
+
+
+def test_a_second_object_changes_nothing_about_the_gaps_of_the_first():
+    # Large enough that sampling all of the plate, not only what is near, would be given up early.
+    plate = box((400, 300, 4), (0, 0, -2.3))
+    thing = refined(box((60, 40, 0.6)), 2.0)
+    far = box((5, 5, 5), (190, 140, 3))
+    alone = gap_field(thing, faces_near([thing], [plate]))
+    both = gap_field(thing, faces_near([thing, far], [plate]))
+    np.testing.assert_allclose(both, alone, atol=1e-9)
+    known = alone[np.isfinite(alone)]
+    assert known == pytest.approx(np.zeros(len(known)), abs=1e-6)

@@ -52,7 +52,7 @@ function e(a,x={},...f){let d=document.createElement(a);for(let[i,o]of Object.en
 .fitkit .entry select { grid-column: 1 / 3; width: 100%; min-width: 0; }
 .fitkit .entry .unit { display: none; } .fitkit .reset { grid-column: 3; }
 .fitkit .entry input[aria-invalid="true"] { border-color: var(--bad); border-width: 2px; }
-.fitkit .field .note { color: var(--mark); font-size: 12px; } .fitkit .field .help { display: none; font-size: 12px; }
+.fitkit .field .note { color: var(--mark); font-size: 12px; } .fitkit .field .help { display: none; margin-top: 5px; font-size: 12px; }
 .fitkit .field:focus-within .help { display: block; }
 .fitkit .list-head { display: flex; justify-content: space-between; align-items: center; padding: 2px 0; }
 .fitkit fieldset { border: 1px solid var(--line); border-radius: 4px; margin: 4px 0; padding: 2px 8px 6px; min-width: 0; } .fitkit legend { color: var(--soft); }

@@ -10,11 +10,11 @@ goes, `board_case_solids` builds it.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated, ClassVar, Literal
+from typing import TYPE_CHECKING, ClassVar, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
-from fitkit.parts.contract import FitSize, Length, Part, Template, size
+from fitkit.parts.contract import Area, FitSize, Length, Part, Template, size
 from fitkit.parts.given_file import GivenFile, file_parameter
 
 if TYPE_CHECKING:
@@ -279,10 +279,12 @@ class BoardCase(Template):
         description="Open rectangles in the lid.",
         json_schema_extra={"group": "Openings"},
     )
-    vent_area: Annotated[float, Field(ge=0, le=20_000)] = Field(
-        default=0.0,
-        description="Free area wanted for air, in mm²: half low in the walls, half in the lid.",
-        json_schema_extra={"group": "Openings"},
+    vent_area: Area = size(
+        "0 mm²",
+        low="0 mm²",
+        high="20000 mm²",
+        group="Openings",
+        help="Free area wanted for air: half low in the walls, half in the lid.",
     )
     vent_style: Literal["slots", "hex", "louvres"] = _choice(
         "slots", "Upright slots, hexagons, or louvres that keep drips out.", "Openings"
@@ -343,13 +345,13 @@ class BoardCase(Template):
 
     def fit_sizes(self) -> tuple[FitSize, ...]:
         """Name the sizes that must fit."""
-        from fitkit.parts.board_case_form import fit_sizes
+        from fitkit.parts.board_case.sizes import fit_sizes
 
         return fit_sizes(self)
 
     def build(self, drawn: Mapping[str, float] | None = None, *, title: str = "") -> Part:
         """Make tray, lid and the board's ghost."""
-        from fitkit.parts.board_case_form import Form
-        from fitkit.parts.board_case_solids import build
+        from fitkit.parts.board_case.build import build
+        from fitkit.parts.board_case.form import Form
 
         return build(Form.of(self, self.drawn_sizes(drawn)), title or self.title)

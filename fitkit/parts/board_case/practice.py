@@ -1,0 +1,59 @@
+"""Sizes of a board case that rest on common practice, no source, unless a line says otherwise."""
+
+from __future__ import annotations
+
+__all__ = [
+    "ARM_MM",
+    "ARM_STRAIN",
+    "ARM_THICK_MM",
+    "ARM_WIDTH_MM",
+    "BARB_MM",
+    "DETENT_MM",
+    "DETENT_STRAIN",
+    "EAR_OVER_MM",
+    "FOOT_MM",
+    "HOLD_GAP_MM",
+    "HOLD_POST_MM",
+    "HOOK_MM",
+    "IN_LINE_MM",
+    "LEAST_CORNER_MM",
+    "LEDGE_MM",
+    "LIP_GAP_MM",
+    "LIP_MM",
+    "MARGIN_MM",
+    "RIB_MM",
+    "SLACK_MM",
+    "SLIT_FOOT_MM",
+    "SLOT_MM",
+    "TEXT_DEPTH_MM",
+    "WELL_GAP_MM",
+]
+
+# Common practice, no source, unless a line says otherwise.
+MARGIN_MM = 1.0  # air under the deepest solder joint
+LIP_MM = 3.0  # how far the lid's lip enters the rim
+LIP_GAP_MM = 0.3  # under the lip, so that the plate seats first
+ARM_MM = 10.0  # least length of the lid's snap arms
+ARM_WIDTH_MM = 8.0
+ARM_THICK_MM = 1.0  # at most: two lines and a half, however thick the lip
+HOOK_MM = 0.6
+# Strain at the root that the lid's arms are made long enough for: a third to a half of what printed
+# plastics bear within their layers, since layers lie across these arms.
+ARM_STRAIN = 0.004
+EAR_OVER_MM = 5.0  # how much wider the ears for the lid's screws are than the screws
+LEDGE_MM = 1.2  # width of the ledge under a board without holes
+HOLD_GAP_MM = 0.2  # between the lid's hold-down posts and a board on a ledge
+HOLD_POST_MM = 3.0  # side of those posts, more where they are tall
+IN_LINE_MM = 1.0  # holes nearer than this along an axis lie in one line: no size to compensate
+LEAST_CORNER_MM = 0.8
+SLOT_MM = 1.6  # width of vent slots: bridged without support, too narrow for a finger
+RIB_MM = 1.6  # left between vents
+FOOT_MM = 0.4  # chamfer at the bed against the first layer's flare; common practice, no source
+TEXT_DEPTH_MM = 0.4
+BARB_MM = 0.25  # of a snap post, on each side
+WELL_GAP_MM = 0.7  # between a snap post and its well: room to bend, and for the nozzle
+SLIT_FOOT_MM = 0.4  # a post is whole up to here
+# A sliding lid's detent: it lifts by no more than this, and bends by no more than this strain.
+DETENT_MM = 0.25
+DETENT_STRAIN = 0.005
+SLACK_MM = 0.1  # over and under a sliding lid
