@@ -38,7 +38,9 @@ def rows() -> list[dict[str, Any]]:
         def make(table: str, workers: int) -> None:
             command = [sys.executable, "-m", "fitkit", "make-many", table, "sheet.toml"]
             command += ["--into", f"made{next(count)}", "--workers", str(workers)]
-            subprocess.run(command, cwd=folder, check=True, stdout=subprocess.DEVNULL)
+            run = subprocess.run(command, cwd=folder, capture_output=True, text=True)
+            if run.returncode:  # a row that was not made: say which, or nobody can look for it
+                raise RuntimeError(f"{' '.join(command)}\n{run.stdout}{run.stderr}")
 
         for many in ROWS:
             table = f"table{many}.csv"
