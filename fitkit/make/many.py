@@ -269,7 +269,7 @@ def _run(todo: Sequence[Job], workers: int) -> Iterator[Outcome]:
 
 
 class _Hand:
-    """A process that makes rows, one after the other; if a row kills it, it is started again."""
+    """A process that makes rows, one after the other; killed by a row, it tries it once more."""
 
     def __init__(self) -> None:
         self._start()
@@ -279,13 +279,16 @@ class _Hand:
         with suppress(OSError):  # a process that has died is found out by `take`
             self.pipe.send(job)
 
-    def take(self) -> Outcome:
+    def take(self, *, again: bool = True) -> Outcome:
         try:
             outcome: Outcome = self.pipe.recv()
         except (EOFError, OSError):
             self.stop()
             self._start()
-            return crashed(self.job)
+            if not again:
+                return crashed(self.job)
+            self.give(self.job)  # a process may die by chance; a row is to blame when two do
+            return self.take(again=False)
         return outcome
 
     def stop(self) -> None:
