@@ -80,14 +80,14 @@ def _one(page: Any, text: str) -> tuple[float, float]:
     field = page.locator("input[data-path='wall'][type=text]")
     field.fill(text)
     field.focus()
-    whole = _until(page, "data-ticket", "document.activeElement", "Enter")
+    whole = _until(page, "data-ticket", "Enter")
     page.wait_for_timeout(500)  # gaps and checks come after the shape
     page.locator(".stage").focus()
-    drawing = _until(page, "data-frames", "document.activeElement", "0")
+    drawing = _until(page, "data-frames", "0")
     return whole, drawing
 
 
-def _until(page: Any, mark: str, target: str, key: str) -> float:
+def _until(page: Any, mark: str, key: str) -> float:
     """Seconds from a key to the end of drawing of the frame in which the picture gets a mark."""
     ms = page.evaluate(
         f"""() => new Promise((done) => {{
@@ -99,7 +99,8 @@ def _until(page: Any, mark: str, target: str, key: str) -> float:
                 gl.finish();
                 done(performance.now() - from);
             }}).observe(picture, {{ attributes: true, attributeFilter: ['{mark}'] }});
-            {target}.dispatchEvent(new KeyboardEvent('keydown', {{ key: '{key}', bubbles: true }}));
+            document.activeElement.dispatchEvent(
+                new KeyboardEvent('keydown', {{ key: '{key}', bubbles: true }}));
         }})"""
     )
     return float(ms) / 1e3

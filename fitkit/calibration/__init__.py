@@ -9,8 +9,9 @@ libraries come with their first use.
 
 from __future__ import annotations
 
-from importlib import import_module
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
+
+from fitkit.lazy import names_from
 
 if TYPE_CHECKING:
     from fitkit.calibration.choose import CouponChoice, choose_features
@@ -84,9 +85,4 @@ __all__ = [
     "write_order",
 ]
 
-
-def __getattr__(name: str) -> Any:
-    """Load a public name on first use."""
-    if name in _HOMES:
-        return getattr(import_module(f"{__name__}.{_HOMES[name]}"), name)
-    raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+__getattr__ = names_from(__name__, _HOMES)

@@ -170,12 +170,8 @@ def _highest(
     v, w = v0 + vi * along + vj * across, w0 + wi * along + wj * across
     inside = (v >= 0) & (w >= 0) & (v + w <= 1)
     owner = np.repeat(np.arange(len(pairs)), pairs)[inside]
-    i, j, v, w = (
-        first[owner, 0] + along[inside],
-        first[owner, 1] + across[inside],
-        v[inside],
-        w[inside],
-    )
+    i, j = first[owner, 0] + along[inside], first[owner, 1] + across[inside]
+    v, w = v[inside], w[inside]
     z0, z1, z2 = heights[owner].T
     height = z0 * (1 - v - w) + z1 * v + z2 * w
     result = np.full(shape, -np.inf)

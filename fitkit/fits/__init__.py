@@ -12,10 +12,10 @@ A gap is always that of the printed, finished parts, on the full size, positive 
 
 from __future__ import annotations
 
-from importlib import import_module
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from fitkit.fits.trial import BEHAVIOURS, PAIRS, VERDICTS, Trial
+from fitkit.lazy import names_from
 
 if TYPE_CHECKING:
     from fitkit.fits.chain import Chain, Contributor, Span, chain_between
@@ -123,9 +123,4 @@ __all__ = [
     "verdict_figure",
 ]
 
-
-def __getattr__(name: str) -> Any:
-    """Load the file that a name lives in on first use."""
-    if name in _LAZY:
-        return getattr(import_module(f"fitkit.fits.{_LAZY[name]}"), name)
-    raise AttributeError(f"module 'fitkit.fits' has no attribute {name!r}")
+__getattr__ = names_from(__name__, _LAZY)

@@ -10,8 +10,9 @@ It strings the rooms above it together and computes nothing itself. Its names ar
 
 from __future__ import annotations
 
-from importlib import import_module
 from typing import TYPE_CHECKING
+
+from fitkit.lazy import names_from
 
 if TYPE_CHECKING:
     from fitkit.flow.built import Built, mesh_part
@@ -52,8 +53,4 @@ __all__ = [
     "solve",
 ]
 
-
-def __getattr__(name: str) -> object:
-    if name not in _HOMES:
-        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
-    return getattr(import_module(f"{__name__}.{_HOMES[name]}"), name)
+__getattr__ = names_from(__name__, _HOMES)

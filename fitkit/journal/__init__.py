@@ -14,10 +14,10 @@
 
 from __future__ import annotations
 
-from importlib import import_module
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from fitkit.journal.codes import normal_code, trace_code, valid_trace_code
+from fitkit.lazy import names_from
 
 if TYPE_CHECKING:
     from fitkit.journal.binder import write_html, write_pdf
@@ -93,9 +93,4 @@ __all__ = [
     "write_pdf",
 ]
 
-
-def __getattr__(name: str) -> Any:
-    """Load a public name on first use."""
-    if name in _HOMES:
-        return getattr(import_module(f"{__name__}.{_HOMES[name]}"), name)
-    raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+__getattr__ = names_from(__name__, _HOMES)

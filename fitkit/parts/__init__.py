@@ -17,8 +17,9 @@ Importing the room loads none of the heavy layers: its names arrive on first use
 
 from __future__ import annotations
 
-from importlib import import_module
 from typing import TYPE_CHECKING
+
+from fitkit.lazy import names_from
 
 if TYPE_CHECKING:
     from fitkit.parts.contract import (
@@ -75,8 +76,4 @@ __all__ = [
     "tessellate",
 ]
 
-
-def __getattr__(name: str) -> object:
-    if name not in _HOMES:
-        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
-    return getattr(import_module(f"{__name__}.{_HOMES[name]}"), name)
+__getattr__ = names_from(__name__, _HOMES)

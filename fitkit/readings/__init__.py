@@ -8,8 +8,9 @@ and derived features are the business of `fitkit.stats`.
 
 from __future__ import annotations
 
-from importlib import import_module
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
+
+from fitkit.lazy import names_from
 
 if TYPE_CHECKING:
     from fitkit.readings.corrections import chord_error, cooled
@@ -29,9 +30,4 @@ _HOMES = {
     "load_instruments": "instruments",
 }
 
-
-def __getattr__(name: str) -> Any:
-    """Load a public name on first use."""
-    if name in _HOMES:
-        return getattr(import_module(f"fitkit.readings.{_HOMES[name]}"), name)
-    raise AttributeError(f"module 'fitkit.readings' has no attribute {name!r}")
+__getattr__ = names_from(__name__, _HOMES)

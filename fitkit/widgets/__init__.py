@@ -12,8 +12,9 @@ Importing the room loads neither the CAD kernel nor ipywidgets: its names arrive
 
 from __future__ import annotations
 
-from importlib import import_module
 from typing import TYPE_CHECKING
+
+from fitkit.lazy import names_from
 
 if TYPE_CHECKING:
     from fitkit.widgets.grid import ReadingsGrid, readings_grid
@@ -42,9 +43,4 @@ __all__ = [
     "trial_entry",
 ]
 
-
-def __getattr__(name: str) -> object:
-    """Load a name's file on first use."""
-    if name in _HOMES:
-        return getattr(import_module(f"fitkit.widgets.{_HOMES[name]}"), name)
-    raise AttributeError(f"module 'fitkit.widgets' has no attribute {name!r}")
+__getattr__ = names_from(__name__, _HOMES)

@@ -249,14 +249,16 @@ export class Preview {
       const item = this.items.find((i) => i.entry.name === name);
       if (item) Object.assign(item, { near, leastGap: least_gap });
     }
-    if (this.on.gaps) this.#showNear();
+    if (this.on.gaps) {
+      this.#showNear();
+      this.#recolour();
+    }
     this.#legend();
     this.host.dataset.gaps = String(Number(this.host.dataset.gaps ?? 0) + 1);
   }
 
   #showNear() {
     for (const item of this.items) if (item.near) fill(item, { ...item.arrays, ...(this.on.gaps ? item.near : {}) });
-    this.#recolour();
   }
 
   #item(key, ghost, order) {
