@@ -106,13 +106,12 @@ def picture(
     width, height = size[0] * _SAMPLES, size[1] * _SAMPLES
     surfaces = _surfaces(meshes, _camera(view), (width, height), _each(edges, len(meshes)), colours)
 
-    canvas = np.empty((height * width, 3), np.float32)
-    canvas[:] = _rgb(background)[:3]
+    canvas = np.full(height * width, _packed(np.array([_rgb(background)[:3]]))[0])
     depth = np.full(height * width, -np.inf)
     for surface in sorted(surfaces, key=lambda s: -s.alpha):  # what is seen through comes last
         _paint(surface, canvas, depth, width, height)
-    image = canvas.reshape(size[1], _SAMPLES, size[0], _SAMPLES, 3).mean(axis=(1, 3))
-    return pillow.fromarray(image.round().astype(np.uint8))
+    image = pillow.fromarray(_bytes(canvas).reshape(height, width, 4))
+    return image.convert("RGB").reduce(_SAMPLES)
 
 
 def feature_edges(mesh: Mesh, towards: FloatArray | None = None) -> FloatArray:
@@ -197,7 +196,7 @@ def _surfaces(
 
 
 def _paint(
-    surface: _Surface, canvas: npt.NDArray[np.float32], depth: FloatArray, width: int, height: int
+    surface: _Surface, canvas: npt.NDArray[np.uint32], depth: FloatArray, width: int, height: int
 ) -> None:
     """Draw one surface into `canvas` and `depth`, in place."""
     solid = surface.alpha >= 1
@@ -205,60 +204,84 @@ def _paint(
     pixel, z, triangle = _fill(surface.points[surface.triangles], width, height)
     np.maximum.at(nearest, pixel, z)
     seen = z >= nearest[pixel]
+    # Where facets meet, two may be equally near; either will do, and the last one written stays.
     pixel, triangle = pixel[seen], triangle[seen]
-    # Where facets meet, two may be equally near; any one of them will do, but only one.
     if solid:
-        canvas[pixel] = surface.shade[triangle]
+        canvas[pixel] = _packed(surface.shade)[triangle]
     else:
-        pixel, once = np.unique(pixel, return_index=True)
-        canvas[pixel] += surface.alpha * (surface.shade[triangle[once]] - canvas[pixel])
+        _blend(canvas, pixel, surface.shade[triangle], surface.alpha)
     at, z = _trace(surface.segments, width, height)
     # An edge lies in its faces: lift it a little, or rounding eats it.
-    at = np.unique(at[z + 1.5 * _SAMPLES >= nearest[at]])
-    canvas[at] += (surface.alpha if solid else 0.5) * (_EDGE - canvas[at])
+    at = at[z + 1.5 * _SAMPLES >= nearest[at]]
+    _blend(canvas, at, np.array(_EDGE), surface.alpha if solid else 0.5)
+
+
+# A pixel is one number of four bytes (red, green, blue, 255), so that a colour is copied at once.
+
+
+def _packed(rgb: FloatArray) -> npt.NDArray[np.uint32]:
+    """Pack colours (m, 3), 0 to 255."""
+    opaque = np.full((len(rgb), 4), 255, np.uint8)
+    opaque[:, :3] = np.round(rgb)
+    return opaque.view(np.uint32)[:, 0]
+
+
+def _bytes(canvas: npt.NDArray[np.uint32]) -> npt.NDArray[np.uint8]:
+    return canvas.view(np.uint8).reshape(-1, 4)
+
+
+def _blend(
+    canvas: npt.NDArray[np.uint32], at: IntArray, rgb: FloatArray | IntArray, alpha: float
+) -> None:
+    """Lay a share of a colour over pixels; one named twice is laid over once."""
+    under = _bytes(canvas)[at, :3].astype(float)
+    canvas[at] = _packed(under + alpha * (rgb - under))
 
 
 def _fill(corners: FloatArray, width: int, height: int) -> tuple[IntArray, FloatArray, IntArray]:
     """Cut triangles (m, 3, 3) into pixels: flat pixel index, depth, and triangle of each."""
-    y = corners[..., 1]
-    top = np.clip(np.ceil(y.min(axis=1) - 0.5), 0, height).astype(np.int64)
-    end = np.clip(np.ceil(y.max(axis=1) - 0.5), 0, height).astype(np.int64)
+    x, y = np.moveaxis(corners[..., :2], 0, -1).swapaxes(0, 1)  # each (3 corners, m)
+    top = np.clip(np.ceil(y.min(axis=0) - 0.5), 0, height).astype(np.int64)
+    end = np.clip(np.ceil(y.max(axis=0) - 0.5), 0, height).astype(np.int64)
     triangle, row = _runs(top, end)
     # Each row crosses two of the three sides; the span lies between the crossings.
     line = row + 0.5
-    a = corners[triangle]
-    b = np.roll(a, -1, axis=1)
-    rise = b[..., 1] - a[..., 1]
+    ax, ay = x[:, triangle], y[:, triangle]
+    bx, by = ax[[1, 2, 0]], ay[[1, 2, 0]]
     with np.errstate(divide="ignore", invalid="ignore"):
-        along = (line[:, None] - a[..., 1]) / rise
-        x = a[..., 0] + along * (b[..., 0] - a[..., 0])
-    crossed = (a[..., 1] <= line[:, None]) != (b[..., 1] <= line[:, None])
-    left = np.where(crossed, x, np.inf).min(axis=1)
-    right = np.where(crossed, x, -np.inf).max(axis=1)
+        crossing = ax + (line - ay) / (by - ay) * (bx - ax)
+    crossed = (ay <= line) != (by <= line)
+    left = np.where(crossed, crossing, np.inf).min(axis=0)
+    right = np.where(crossed, crossing, -np.inf).max(axis=0)
     # A pixel belongs to the span that holds its centre, so that neighbours leave no gap.
     start = np.clip(np.ceil(left - 0.5), 0, width).astype(np.int64)
     stop = np.clip(np.ceil(right - 0.5), 0, width).astype(np.int64)
-    span, column = _runs(start, np.maximum(stop, start))
-    triangle, row = triangle[span], row[span]
-    # Depth is linear over the triangle.
+    some = stop > start
+    triangle, row, start, stop = triangle[some], row[some], start[some], stop[some]
+    # Depth is linear over the triangle, so over each span too.
     edge1, edge2 = corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
     area = edge1[:, 0] * edge2[:, 1] - edge1[:, 1] * edge2[:, 0]
     area = np.where(np.abs(area) < 1e-12, 1.0, area)
     slope_x = (edge1[:, 2] * edge2[:, 1] - edge1[:, 1] * edge2[:, 2]) / area
     slope_y = (edge1[:, 0] * edge2[:, 2] - edge1[:, 2] * edge2[:, 0]) / area
-    base = corners[:, 0, 2] - slope_x * (corners[:, 0, 0] - 0.5) - slope_y * (y[:, 0] - 0.5)
-    z = base[triangle] + slope_x[triangle] * column + slope_y[triangle] * row
+    base = corners[:, 0, 2] - slope_x * (x[0] - 0.5) - slope_y * (y[0] - 0.5)
+    ends = np.stack([start, stop - 1])
+    z = base[triangle] + slope_x[triangle] * ends + slope_y[triangle] * row
     # A triangle seen on edge has a steep slope: keep its depth within its own corners.
     z = np.clip(z, corners[..., 2].min(axis=1)[triangle], corners[..., 2].max(axis=1)[triangle])
-    return row * width + column, z, triangle
+    first, length = row * width + start, stop - start
+    step = (z[1] - z[0]) / np.maximum(length - 1, 1)
+    _, pixel = _runs(first, first + length)
+    nth = pixel - np.repeat(first, length)
+    depth = np.repeat(z[0], length) + np.repeat(step, length) * nth
+    return pixel, depth, np.repeat(triangle, length)
 
 
 def _runs(start: IntArray, stop: IntArray) -> tuple[IntArray, IntArray]:
     """Spell out ranges: which range each number is of, and the number."""
     length = stop - start
     owner = np.repeat(np.arange(len(start)), length)
-    offset = np.arange(len(owner)) - np.repeat(np.cumsum(length) - length, length)
-    return owner, start[owner] + offset
+    return owner, np.arange(len(owner)) + np.repeat(start - np.cumsum(length) + length, length)
 
 
 def _trace(segments: FloatArray, width: int, height: int) -> tuple[IntArray, FloatArray]:

@@ -10,6 +10,7 @@ Right-to-left and joining scripts are not shaped: letters are set one after anot
 
 from __future__ import annotations
 
+import math
 from functools import cache, lru_cache
 from importlib.resources import as_file, files
 from typing import TYPE_CHECKING, Any
@@ -31,14 +32,17 @@ LEAST_CAPS_MM = 2.4  # stems then print as one 0.5 mm line; common practice, no 
 # Added between letters, in cap heights: some reach past their own width and would cross the next
 # (as YY and KA do), and a wall of plastic must stand between two pockets.
 _SPACING = 0.12
-_CURVE_STEPS = 4  # straight sides for each quadratic piece: 0.01 mm off at 5 mm caps
+# How far a straight side may leave its curve, in cap heights: 0.03 mm at 5 mm caps, well under a
+# printed line. The kernel's analysis of a face grows with the square of the sides on it.
+_OFF_CURVE = 0.006
 
 
 class _Tracer(BasePen):  # type: ignore[misc] # its base ships no types
-    """Collects a glyph's contours as points, curves flattened."""
+    """Collects a glyph's contours as points, its quadratic curves as straight sides."""
 
-    def __init__(self, glyphs: Any) -> None:
+    def __init__(self, glyphs: Any, off_curve: float) -> None:
         super().__init__(glyphs)
+        self.off_curve = off_curve
         self.contours: list[list[tuple[float, float]]] = []
 
     def _moveTo(self, pt: tuple[float, float]) -> None:
@@ -49,8 +53,11 @@ class _Tracer(BasePen):  # type: ignore[misc] # its base ships no types
 
     def _qCurveToOne(self, pt1: tuple[float, float], pt2: tuple[float, float]) -> None:
         (x0, y0), (x1, y1), (x2, y2) = self._getCurrentPoint(), pt1, pt2
-        for i in range(1, _CURVE_STEPS + 1):
-            t = i / _CURVE_STEPS
+        # A chord leaves a curve by its step squared over 8 times the second derivative.
+        bend = 2.0 * math.hypot(x0 - 2 * x1 + x2, y0 - 2 * y1 + y2)
+        steps = max(1, math.ceil(math.sqrt(bend / (8.0 * self.off_curve))))
+        for i in range(1, steps + 1):
+            t = i / steps
             a, b, c = (1 - t) ** 2, 2 * t * (1 - t), t * t
             self.contours[-1].append((a * x0 + b * x1 + c * x2, a * y0 + b * y1 + c * y2))
 
@@ -63,7 +70,7 @@ def _font() -> tuple[Any, dict[int, str], float]:
     with as_file(files("fitkit.data") / "fonts" / FONT) as path:
         font = TTFont(path, lazy=False)
     glyphs = font.getGlyphSet()
-    tracer = _Tracer(glyphs)
+    tracer = _Tracer(glyphs, off_curve=1.0)
     glyphs["H"].draw(tracer)
     return glyphs, font.getBestCmap(), max(y for _, y in tracer.contours[0])
 
@@ -74,7 +81,7 @@ def _glyph(character: str) -> tuple[tuple[Profile, ...], float, bool]:
     glyphs, names, caps = _font()
     known = ord(character) in names
     name = names.get(ord(character), ".notdef")
-    tracer = _Tracer(glyphs)
+    tracer = _Tracer(glyphs, off_curve=_OFF_CURVE * caps)
     glyphs[name].draw(tracer)
     loops = [_loop([(x / caps, y / caps) for x, y in contour]) for contour in tracer.contours]
     # The font draws outer contours clockwise, counters the other way.
