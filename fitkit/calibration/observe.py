@@ -16,7 +16,7 @@ from fitkit.calibration.layout import Layout
 from fitkit.errors import CalibrationError, FaultList, FitkitError
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Hashable, Mapping, Sequence
 
     from numpy.typing import NDArray
 
@@ -83,19 +83,24 @@ def from_estimates(prints: Sequence[Mapping[str, Estimate]]) -> Observations:
 
 
 def _covariance(found: Sequence[Estimate]) -> Array:
-    """Covariance of estimates, mm², from the inputs that they share."""
-    from GTC import get_covariance
+    """Covariance of estimates, mm², from the inputs that they share, which are independent."""
+    from GTC.reporting import u_component
 
-    n = len(found)
-    cov = np.diag([one.u_mm**2 for one in found])
-    inputs = [frozenset(one.sources) for one in found]
-    for i in range(n):
-        for j in range(i):
-            if inputs[i] & inputs[j]:
-                cov[i, j] = cov[j, i] = get_covariance(found[i].uncertain, found[j].uncertain)
+    column: dict[Hashable, int] = {}
+    places, components = [], []
+    for row, one in enumerate(found):
+        for source in one.sources.values():
+            if source.input is not None and source.input.u:  # an exact number has no identity
+                places.append((row, column.setdefault(source.input.uid, len(column))))
+                components.append(u_component(one.uncertain, source.input))
+    parts = np.zeros((len(found), len(column)))
+    if places:
+        parts[tuple(np.transpose(places))] = components
+    cov = parts @ parts.T
     # A size without any uncertainty would outweigh all others; no reading is better than this.
     floor = 0.001**2
-    cov[np.diag_indices(n)] = np.maximum(np.diag(cov), floor)
+    own = np.maximum([one.u_mm**2 for one in found], floor)
+    cov[np.diag_indices(len(found))] = own
     return cov
 
 

@@ -396,7 +396,7 @@ def _resolution(rows: pd.DataFrame, used: Mapping[str, Instrument | None], model
     # A fraction display steps by 1/64 in, whatever the instrument does in decimals; of decimals,
     # a spreadsheet may have dropped end noughts, so the finest of the repeats tells.
     typed = float(rows["step_mm"].min())
-    fraction = rows["reading"].str.contains("/", regex=False).any()
+    fraction = any("/" in text for text in rows["reading"])
     steps = [one.resolution_mm if one else typed for one in used.values()]
     step = max([*steps, typed] if fraction else steps)
     source = Source(type="B", distribution="rectangular", basis=f"step of {step:.4g} mm")
