@@ -1,26 +1,33 @@
 """The whole of `fitkit make` beside raw build and export of the same solids, in one process.
 
 Raw is what a script without readings, checks, sheet, record or proof would do: build the same
-template at the same drawn sizes, and have build123d write STL, STEP and 3MF. Neither counts the
-start of an interpreter or the load of the kernel.
+solids with fitkit's own fast template at the drawn sizes, a trace code sunk into them like ours,
+and have build123d write STL, STEP and 3MF. Each run has a trace code of its own, as each make has,
+so that nothing is kept from the run before. Neither counts the start of an interpreter or the load
+of the kernel.
 """
 
 from __future__ import annotations
 
 import shutil
 import tempfile
+from itertools import count
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from bench.pairs import paired
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
 
 __all__ = ["rows"]
 
 ROOT = Path(__file__).parents[1]
+_RUNS = 7
 
 
 def rows() -> list[dict[str, Any]]:
-    from fitkit.flow import load_sheet, prepare
+    from fitkit.flow import load_sheet
     from fitkit.make import make
     from fitkit.parts import kernel_ready
 
@@ -31,16 +38,13 @@ def rows() -> list[dict[str, Any]]:
         for name in ("measurements", "shared"):
             shutil.copytree(ROOT / name, folder / name)
         for sheet_name in ("sound_board", "terminal_tray"):
-            path = folder / "measurements" / f"{sheet_name}.toml"
-            if not path.is_file():
-                continue
-            sheet = load_sheet(path)
-            plan = prepare(sheet)
+            sheet = load_sheet(folder / "measurements" / f"{sheet_name}.toml")
+            raw = _raw_runs(sheet, folder / "raw")
             # The coupon's profile is fitted anew each time the sheet is made, as for a user.
             both = paired(
                 lambda sheet=sheet: make(sheet, into=folder / "ours"),
-                lambda plan=plan: _raw(plan, folder / "raw"),
-                runs=5,
+                lambda raw=raw: next(raw)(),
+                runs=_RUNS,
             )
             found.append(
                 both.row(
@@ -51,20 +55,29 @@ def rows() -> list[dict[str, Any]]:
     return found
 
 
-def _raw(plan: Any, folder: Path) -> None:
-    """Build, and write the three kinds of file plainly."""
+def _raw_runs(sheet: Any, folder: Path) -> Any:
+    """Give one raw run after another, its plan worked out beforehand."""
+    from fitkit.flow import build, prepare
+    from fitkit.journal import trace_code
+
+    plans = [prepare(sheet, label=trace_code()) for _ in range(_RUNS + 1)]
+    return (
+        lambda plan=plan: _export([body.solid for body in build(plan).bodies], folder)
+        for plan in plans
+    )
+
+
+def _export(solids: Sequence[Any], folder: Path) -> None:
+    """Write the three kinds of file plainly."""
     from build123d import Compound, Mesher, export_step, export_stl
 
-    from fitkit.flow import build
-
     folder.mkdir(exist_ok=True)
-    part = build(plan)
     mesher = Mesher()
-    for body in part.bodies:
-        mesher.add_shape(body.solid, linear_deflection=0.05, angular_deflection=0.2)
-        export_stl(body.solid, folder / f"{body.name}.stl", tolerance=0.05, angular_tolerance=0.2)
+    for number, solid in zip(count(1), solids, strict=False):
+        mesher.add_shape(solid, linear_deflection=0.05, angular_deflection=0.2)
+        export_stl(solid, folder / f"{number}.stl", tolerance=0.05, angular_tolerance=0.2)
     mesher.write(folder / "part.3mf")
-    export_step(Compound(children=[body.solid for body in part.bodies]), folder / "part.step")
+    export_step(Compound(children=list(solids)), folder / "part.step")
 
 
 if __name__ == "__main__":
