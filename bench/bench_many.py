@@ -1,11 +1,18 @@
-"""Rows of a table made by two processes against one, whole runs of the command."""
+"""Rows of a table made by two processes against one, whole runs of the command.
+
+Two jobs: the demo's board case with walls of 24 thicknesses, about a second a row, and 96 hex
+spacers, the lightest part that there is. The start of the processes, which two cannot share, is in
+all times, and weighs the more the lighter the job.
+"""
 
 from __future__ import annotations
 
 import os
+import shutil
 import subprocess
 import sys
 import tempfile
+from itertools import count
 from pathlib import Path
 from typing import Any
 
@@ -13,8 +20,8 @@ from bench.pairs import paired
 
 __all__ = ["rows"]
 
-ROWS = (24, 96)  # the start of the processes, which two do not share, counts less in a longer job
-SHEET = """\
+ROOT = Path(__file__).parents[1]
+SPACER = """\
 schema = 1
 title = "hex spacer"
 template = "spacer"
@@ -26,33 +33,42 @@ height = "10 mm"
 [outputs]
 files = ["3mf", "step", "stl", "sheet"]
 """
+# Name, sheet, the key that varies, its values in mm.
+JOBS = (
+    ("board cases", "sound_board.toml", "values.wall", [2 + n / 40 for n in range(24)]),
+    ("hex spacers", "spacer.toml", "values.height", [4 + n / 4 for n in range(96)]),
+)
 
 
 def rows() -> list[dict[str, Any]]:
     found = []
     with tempfile.TemporaryDirectory() as bench:
-        folder = Path(bench)
-        (folder / "sheet.toml").write_text(SHEET, encoding="utf-8")
-        count = iter(range(1000))
+        folder = Path(bench) / "measurements"
+        for name in ("measurements", "shared"):
+            shutil.copytree(ROOT / name, Path(bench) / name)
+        (folder / "spacer.toml").write_text(SPACER, encoding="utf-8")
+        number = count()
 
-        def make(table: str, workers: int) -> None:
-            command = [sys.executable, "-m", "fitkit", "make-many", table, "sheet.toml"]
-            command += ["--into", f"made{next(count)}", "--workers", str(workers)]
+        def make(sheet: str, table: str, workers: int) -> None:
+            command = [sys.executable, "-m", "fitkit", "make-many", table, sheet]
+            command += ["--into", f"made{next(number)}", "--workers", str(workers)]
             run = subprocess.run(command, cwd=folder, capture_output=True, text=True)
             if run.returncode:  # a row that was not made: say which, or nobody can look for it
                 raise RuntimeError(f"{' '.join(command)}\n{run.stdout}{run.stderr}")
 
-        for many in ROWS:
-            table = f"table{many}.csv"
-            lines = ["title,values.height"] + [f"spacer {n},{4 + n / 4} mm" for n in range(many)]
+        for name, sheet, key, values in JOBS:
+            table = f"{name}.csv"
+            lines = [f"title,{key}", *(f"{name} {n},{mm} mm" for n, mm in enumerate(values))]
             (folder / table).write_text("\n".join(lines) + "\n", encoding="utf-8")
             both = paired(
-                lambda table=table: make(table, 1), lambda table=table: make(table, 2), runs=3
+                lambda sheet=sheet, table=table: make(sheet, table, 1),
+                lambda sheet=sheet, table=table: make(sheet, table, 2),
+                runs=3,
             )
             load = f"{os.cpu_count()} processors, load {os.getloadavg()[0]:.1f}"
             found.append(
                 both.row(
-                    f"make-many of {many} rows, 1 process / 2 processes",
+                    f"make-many of {len(values)} {name}, 1 process / 2 processes",
                     f"goal at least 1.8; {load}",
                 )
             )
