@@ -10,10 +10,12 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-__all__ = ["Mesh", "lay_flat", "turn_matrix"]
+__all__ = ["Mesh", "feature_edges", "lay_flat", "turn_matrix"]
 
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int32]
+
+_SHARP = np.cos(np.radians(25.0))  # facets that meet flatter than this belong to one curved face
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -77,6 +79,39 @@ class Mesh:
     def __repr__(self) -> str:
         """Count, never list."""
         return f"Mesh({len(self.vertices)} vertices, {len(self.triangles)} triangles)"
+
+
+def feature_edges(mesh: Mesh, towards: FloatArray | None = None) -> FloatArray:
+    """Find the edges of a mesh that a draughtsman would draw.
+
+    Parameters
+    ----------
+    mesh : Mesh
+        With shared corners appearing once.
+    towards : array of shape (3,), optional
+        Direction to the eye: the outline seen from there is drawn as well.
+
+    Returns
+    -------
+    array of shape (k, 2, 3), mm
+        Edges where two facets meet at more than 25 degrees, or where only one facet is.
+    """
+    triangles = mesh.triangles.astype(np.int64)
+    pairs = np.sort(triangles[:, [[0, 1], [1, 2], [2, 0]]].reshape(-1, 2), axis=1)
+    owner = np.repeat(np.arange(len(triangles)), 3)
+    key = pairs[:, 0] * len(mesh.vertices) + pairs[:, 1]
+    order = np.argsort(key, kind="stable")
+    key, owner, pairs = key[order], owner[order], pairs[order]
+    first = np.flatnonzero(np.r_[True, key[1:] != key[:-1]])
+    count = np.diff(np.r_[first, len(key)])
+    normals = mesh.normals()
+    a = owner[first]
+    b = owner[first + np.minimum(count - 1, 1)]
+    drawn = (count != 2) | (np.einsum("ij,ij->i", normals[a], normals[b]) < _SHARP)
+    if towards is not None:
+        facing = normals @ towards > 1e-9
+        drawn |= facing[a] != facing[b]
+    return np.asarray(mesh.vertices[pairs[first[drawn]]])
 
 
 def turn_matrix(turn_deg: tuple[float, float, float]) -> FloatArray:

@@ -15,14 +15,14 @@ import numpy as np
 import numpy.typing as npt
 
 from fitkit.errors import PartError
-from fitkit.mesh import Mesh
+from fitkit.mesh import Mesh, feature_edges
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from PIL.Image import Image
 
-__all__ = ["PALETTE", "VIEWS", "feature_edges", "picture"]
+__all__ = ["PALETTE", "VIEWS", "picture"]
 
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
@@ -42,7 +42,6 @@ PALETTE = ("#6fa59a", "#c9a464", "#938bb8", "#b77f6c")
 _EDGE = (38, 50, 47)
 _SAMPLES = 2  # drawn pixels to a side of a shown one
 _MARGIN = 0.06  # of the picture, left free round the part
-_SHARP = np.cos(np.radians(25.0))  # facets that meet flatter than this belong to one curved face
 
 
 class _Surface(NamedTuple):
@@ -112,39 +111,6 @@ def picture(
         _paint(surface, canvas, depth, width, height)
     image = pillow.fromarray(_bytes(canvas).reshape(height, width, 4))
     return image.convert("RGB").reduce(_SAMPLES)
-
-
-def feature_edges(mesh: Mesh, towards: FloatArray | None = None) -> FloatArray:
-    """Find the edges of a mesh that a draughtsman would draw.
-
-    Parameters
-    ----------
-    mesh : Mesh
-        With shared corners appearing once.
-    towards : array of shape (3,), optional
-        Direction to the eye: the outline seen from there is drawn as well.
-
-    Returns
-    -------
-    array of shape (k, 2, 3), mm
-        Edges where two facets meet at more than 25 degrees, or where only one facet is.
-    """
-    triangles = mesh.triangles.astype(np.int64)
-    pairs = np.sort(triangles[:, [[0, 1], [1, 2], [2, 0]]].reshape(-1, 2), axis=1)
-    owner = np.repeat(np.arange(len(triangles)), 3)
-    key = pairs[:, 0] * len(mesh.vertices) + pairs[:, 1]
-    order = np.argsort(key, kind="stable")
-    key, owner, pairs = key[order], owner[order], pairs[order]
-    first = np.flatnonzero(np.r_[True, key[1:] != key[:-1]])
-    count = np.diff(np.r_[first, len(key)])
-    normals = mesh.normals()
-    a = owner[first]
-    b = owner[first + np.minimum(count - 1, 1)]
-    drawn = (count != 2) | (np.einsum("ij,ij->i", normals[a], normals[b]) < _SHARP)
-    if towards is not None:
-        facing = normals @ towards > 1e-9
-        drawn |= facing[a] != facing[b]
-    return np.asarray(mesh.vertices[pairs[first[drawn]]])
 
 
 def _camera(view: str) -> FloatArray:

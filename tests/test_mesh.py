@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 import trimesh
 
-from fitkit.mesh import Mesh, lay_flat, turn_matrix
+from fitkit.mesh import Mesh, feature_edges, lay_flat, turn_matrix
 
 
 def as_mesh(body: trimesh.Trimesh) -> Mesh:
@@ -53,3 +53,11 @@ def test_a_laid_mesh_stands_on_the_bed_and_can_be_moved_back(ball):
     laid, rotation, shift = lay_flat(mesh, (90, 0, 0))
     assert laid.bounds[0, 2] == pytest.approx(0, abs=1e-12)
     assert (laid.vertices - shift) @ rotation == pytest.approx(mesh.vertices)
+
+
+def test_a_box_has_twelve_edges_and_a_ball_only_its_outline():
+    assert len(feature_edges(as_mesh(trimesh.creation.box((3, 2, 1))))) == 12
+    ball = as_mesh(trimesh.creation.icosphere(4))
+    assert len(feature_edges(ball)) == 0
+    outline = feature_edges(ball, np.array([0.0, 0.0, 1.0]))
+    assert np.linalg.norm(outline[..., :2], axis=-1).min() > 0.95

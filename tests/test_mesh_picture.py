@@ -9,7 +9,7 @@ import trimesh
 import fitkit.mesh_picture
 from fitkit.errors import PartError
 from fitkit.mesh import Mesh
-from fitkit.mesh_picture import feature_edges, picture
+from fitkit.mesh_picture import picture
 
 NO_EDGES = np.empty((0, 2, 3))
 
@@ -73,14 +73,6 @@ def test_what_is_seen_through_lets_both_colours_show():
     glass, wall = box((30, 1, 30), (0, -5, 0)), box((30, 1, 30), (0, 5, 0))
     shown = np.asarray(picture([glass, wall], view="front", colours=["#00ff0080", "#0000ff"]))
     assert (shown[300, 400, 1:] > 60).all()
-
-
-def test_a_box_has_twelve_edges_and_a_ball_only_its_outline():
-    assert len(feature_edges(box((3, 2, 1)))) == 12
-    ball = as_mesh(trimesh.creation.icosphere(4))
-    assert len(feature_edges(ball)) == 0
-    outline = feature_edges(ball, np.array([0.0, 0.0, 1.0]))
-    assert np.linalg.norm(outline[..., :2], axis=-1).min() > 0.95
 
 
 def test_hidden_edges_stay_hidden():

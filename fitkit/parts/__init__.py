@@ -33,7 +33,7 @@ if TYPE_CHECKING:
         size,
     )
     from fitkit.parts.given_file import GivenFile, file_parameter
-    from fitkit.parts.kernel import feature_edges, kernel_ready, print_pose, tessellate
+    from fitkit.parts.kernel import kernel_ready, print_pose, tessellate
     from fitkit.parts.registry import register, template, templates
 
 _HOMES = {
@@ -47,7 +47,6 @@ _HOMES = {
     "size": "contract",
     "GivenFile": "given_file",
     "file_parameter": "given_file",
-    "feature_edges": "kernel",
     "kernel_ready": "kernel",
     "print_pose": "kernel",
     "tessellate": "kernel",
@@ -65,7 +64,6 @@ __all__ = [
     "Length",
     "Part",
     "Template",
-    "feature_edges",
     "file_parameter",
     "kernel_ready",
     "print_pose",

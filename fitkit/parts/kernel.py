@@ -1,4 +1,4 @@
-"""From solids to what others use: watertight meshes, feature edges, print poses, preloading.
+"""From solids to what others use: watertight meshes, print poses, preloading.
 
 Triangles leave the kernel in bulk. Its binding shows no raw arrays, and asking node by node took
 58 ms for 35 000 triangles; merging equal nodes in the kernel, writing binary STL to memory and
@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from fitkit.mesh import FloatArray
     from fitkit.parts.contract import Body
 
-__all__ = ["feature_edges", "kernel_ready", "placement", "print_pose", "tessellate"]
+__all__ = ["kernel_ready", "placement", "print_pose", "tessellate"]
 
 _STL_ROW = np.dtype([("normal", "<f4", 3), ("corners", "<f4", (3, 3)), ("attribute", "<u2")])
 _MERGE_MM = 1e-5  # two faces' copies of one point differ by rounding alone
@@ -202,48 +202,3 @@ def placement(body: Body) -> tuple[FloatArray, FloatArray]:
     x, y, z = body.print_turn
     low = box_of(turned(body.solid, x=x, y=y, z=z))[0][2]
     return turn_matrix(body.print_turn), np.array([0.0, 0.0, -low])
-
-
-def feature_edges(solid: Solid | Shape, *, angle_deg: float = 10.0) -> tuple[FloatArray, ...]:
-    """Edges that a drawing would show, as polylines of shape (n, 3), mm.
-
-    Seams of round faces and edges over which the surface runs on smoothly are left out.
-
-    Parameters
-    ----------
-    solid : build123d Solid or kernel shape
-    angle_deg : float, degrees
-        Turn from one piece of a curved edge to the next.
-    """
-    k = _mesher()
-    shape = raw(solid)
-    neighbours = k.IndexedDataMap_TopoDS_Shape_List_TopoDS_Shape_TopTools_ShapeMapHasher()
-    k.TopExp.MapShapesAndAncestors_s(shape, k.TopAbs_EDGE, k.TopAbs_FACE, neighbours)
-    step = math.radians(angle_deg)
-    lines = []
-    for i in range(1, neighbours.Extent() + 1):
-        edge, faces = k.TopoDS.Edge(neighbours.FindKey(i)), neighbours.FindFromIndex(i)
-        if k.BRep_Tool.Degenerated_s(edge):
-            continue
-        first, last = k.TopoDS.Face(faces.First()), k.TopoDS.Face(faces.Last())
-        if (
-            first.IsSame(last)
-            or k.BRepLib.ContinuityOfFaces_s(edge, first, last, 0.02) != k.GeomAbs_C0
-        ):
-            continue
-        lines.append(_polyline(k.BRepAdaptor_Curve(edge), step))
-    return tuple(lines)
-
-
-def _polyline(curve: Any, step: float) -> FloatArray:
-    start, end = curve.FirstParameter(), curve.LastParameter()
-    k = _mesher()
-    match curve.GetType():
-        case k.GeomAbs_Line:
-            count = 2
-        case k.GeomAbs_Circle:
-            count = max(2, math.ceil((end - start) / step)) + 1
-        case _:
-            count = 17
-    points = (curve.Value(start + (end - start) * i / (count - 1)) for i in range(count))
-    return np.array([(p.X(), p.Y(), p.Z()) for p in points])

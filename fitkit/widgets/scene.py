@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from fitkit.mesh import feature_edges
 from fitkit.widgets.gaps import faces_near, gap_field, refined
 
 if TYPE_CHECKING:
@@ -142,7 +143,7 @@ def scene_of(
     lines: dict[str, FloatArray] = {}
     for body in (*part.bodies, *part.ghosts):
         meshes[body.name] = kernel.tessellate(body.solid)
-        lines[body.name] = _pieces(kernel.feature_edges(body.solid))
+        lines[body.name] = feature_edges(meshes[body.name])
     for body in part.bodies:
         turn, shift = kernel.placement(body)
         entry, data = _solid(
@@ -277,10 +278,3 @@ def _marks(printed: Mesh, overhang_deg: float) -> np.ndarray[Any, Any]:
     marks[normals[:, 2] < -np.sin(np.radians(overhang_deg)) - 1e-6] = OVERHANG
     marks[(normals[:, 2] < -0.99) & (highest < 0.05) & (lowest < 0.05)] = ON_BED
     return marks
-
-
-def _pieces(polylines: Sequence[FloatArray]) -> FloatArray:
-    """Cut polylines into line pieces, shape (k, 2, 3)."""
-    if not len(polylines):
-        return np.empty((0, 2, 3))
-    return np.concatenate([np.stack([line[:-1], line[1:]], axis=1) for line in polylines])

@@ -15,7 +15,6 @@ import fitkit.make.one
 import fitkit.stats.average
 import fitkit.widgets.tasks  # noqa: F401
 from fitkit.parts import templates
-from fitkit.parts.kernel import feature_edges
 from fitkit.parts.profiles import circle, rectangle
 from fitkit.parts.solids import cut, extrude
 
@@ -24,5 +23,4 @@ __all__: list[str] = []
 templates()
 # The kernel sets much up at its first use. No meshing here: it starts the kernel's threads, which a
 # fork leaves behind, and the first mesh of a build process would wait for them for ever.
-_block = cut(extrude(rectangle(10, 10), 5), extrude(circle(3), 5))
-feature_edges(_block)
+cut(extrude(rectangle(10, 10), 5), extrude(circle(3), 5))

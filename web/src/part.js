@@ -18,19 +18,43 @@ function render({ model, el }) {
     make("div", { class: "right" }, picture, rows, findings));
   const preview = new Preview(picture, send);
   const fields = new Map();
-  let shape = "";
+  const drawn = {};
   let picked = -1;
+  let waiting = false;
+  let patience = null;
 
   function update() {
     const doc = model.get("doc");
-    const now = JSON.stringify(doc.groups.map((g) => [g.name, g.controls.map((c) => [c.path, c.kind, c.items?.length])]));
-    if (now !== shape) { shape = now; drawControls(doc); }
+    redraw("controls", doc.groups.map((g) => [g.name, g.controls.map((c) => [c.path, c.kind, c.items?.length])]), () => drawControls(doc));
     for (const group of doc.groups) for (const control of group.controls) refresh(control);
-    drawRows(doc);
-    drawFindings(doc);
-    drawActions(doc);
-    preview.setBuilding(doc.building);
+    redraw("rows", [doc.rows, doc.basis], () => drawRows(doc));
+    if (picked >= doc.findings.length) { picked = -1; preview.point([], ""); }
+    redraw("findings", [doc.findings, doc.trouble, doc.checked, doc.checking, picked], () => drawFindings(doc));
+    redraw("actions", [doc.exporting, doc.faulty, doc.said, doc.said_bad, doc.files, doc.can_export, doc.can_save, doc.sheet_path, waiting], () => drawActions(doc));
     frame.dataset.state = doc.building ? "building" : doc.trouble ? "trouble" : "ready";
+  }
+
+  // Only what has changed is drawn again: a page that is repainted takes time from the next shape.
+  function redraw(place, data, draw) {
+    const now = JSON.stringify(data);
+    if (drawn[place] === now) return;
+    drawn[place] = now;
+    draw();
+  }
+
+  // A build that is over at once shows no sign of waiting: a flicker tells nobody anything.
+  function follow() {
+    const { building } = model.get("doc");
+    clearTimeout(patience);
+    if (building) patience = setTimeout(() => setWaiting(true), 250);
+    else if (waiting) { setWaiting(false); return; }
+    update();
+  }
+
+  function setWaiting(now) {
+    waiting = now;
+    preview.setWaiting(now);
+    update();
   }
 
   // --- parameters --------------------------------------------------------------------------------
@@ -132,11 +156,14 @@ function render({ model, el }) {
       if (slider && control.value != null && slider !== document.activeElement) slider.value = control.value;
       reset.hidden = !control.changed;
       input.setAttribute("aria-invalid", String(Boolean(control.message)));
-      field.note.textContent = control.note || "";
-      field.note.hidden = !control.note;
+      say(field.note, control.note || "");
     }
-    field.message.textContent = control.message ? `▲ ${control.message}` : "";
-    field.message.hidden = !control.message;
+    say(field.message, control.message ? `▲ ${control.message}` : "");
+  }
+
+  function say(place, text) {
+    if (place.textContent !== text) place.textContent = text;
+    place.hidden = !text;
   }
 
   // --- sizes, findings, files --------------------------------------------------------------------
@@ -161,11 +188,10 @@ function render({ model, el }) {
       make("button", { type: "button", "aria-pressed": String(n === picked), disabled: !finding.at.length,
         title: finding.at.length ? "show where" : "nowhere in particular",
         onclick: () => { picked = picked === n ? -1 : n;
-          preview.point(picked < 0 ? [] : finding.at, finding.check); drawFindings(model.get("doc")); } },
+          preview.point(picked < 0 ? [] : finding.at, finding.check); update(); } },
         make("b", {}, `${MARKS[finding.severity]} ${finding.severity}`), ` ${finding.check}: ${finding.text}`,
         finding.number ? make("span", { class: "number" }, ` ${finding.number}`) : null,
         finding.remedy ? make("span", { class: "remedy" }, ` ${finding.remedy}`) : null)));
-    if (picked >= doc.findings.length) { picked = -1; preview.point([], ""); }
     findings.hidden = !trouble.length && !items.length && !doc.checked && !doc.checking;
     findings.replaceChildren(make("h3", {}, "Before you print"),
       trouble.length || items.length ? make("ul", {}, ...trouble, ...items) : make("p", { class: "soft" }, doc.checking ? "checking …" : "The checks that ran found nothing."));
@@ -181,7 +207,7 @@ function render({ model, el }) {
     const busy = doc.exporting;
     actions.replaceChildren(...[
       make("button", { type: "button", onclick: () => send({ kind: "reset" }) }, "All back to the start"),
-      doc.can_export ? make("button", { type: "button", class: "main", disabled: Boolean(busy) || doc.building || Boolean(doc.faulty),
+      doc.can_export ? make("button", { type: "button", class: "main", disabled: Boolean(busy) || waiting || Boolean(doc.faulty),
         onclick: () => send({ kind: "export" }) }, busy ? "Writing …" : "Write the files to print") : null,
       busy ? make("div", { class: "soft", role: "status" }, make("progress", {}), ` ${busy}`) : null,
       doc.said ? make("p", { class: doc.said_bad ? "message" : "soft", role: "status" }, doc.said) : null,
@@ -201,12 +227,13 @@ function render({ model, el }) {
     else if (content.kind === "still") preview.setStill(buffers[0]);
   };
   model.on("msg:custom", heard);
-  model.on("change:doc", update);
-  update();
+  model.on("change:doc", follow);
+  follow();
   send({ kind: "ready" });
   return () => {
     model.off("msg:custom", heard);
-    model.off("change:doc", update);
+    model.off("change:doc", follow);
+    clearTimeout(patience);
     unwatch();
     showStill();
     preview.dispose();

@@ -127,15 +127,9 @@ export class Preview {
     this.slide.value = String(Math.round(this.cut.share * 1000));
   }
 
-  // A build that is over at once shows no sign of waiting: a flicker tells nobody anything.
-  setBuilding(building) {
-    clearTimeout(this.patience);
-    const show = () => {
-      this.stage.classList.toggle("stale", building);
-      this.progress.hidden = !building;
-    };
-    if (building) this.patience = setTimeout(show, 250);
-    else show();
+  setWaiting(waiting) {
+    this.stage.classList.toggle("stale", waiting);
+    this.progress.hidden = !waiting;
   }
 
   #fallBack(text) {

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
 from fitkit.checks.finding import Finding
@@ -14,6 +15,7 @@ from fitkit.parts.solids import Shape, box_of, extrude, moved
 
 if TYPE_CHECKING:
     from fitkit.parts.board_case.form import Form
+    from fitkit.parts.contract import Point
 
 __all__ = ["board_ghost", "plug_ghosts", "reference_ghosts"]
 
@@ -29,20 +31,27 @@ _INWARD: dict[str, tuple[float, float, float]] = {
 def board_ghost(form: Form) -> tuple[Body, ...]:
     """Board and tallest part as plain blocks."""
     case = form.case
+    size = (case.board_length, case.board_width, case.board_thickness)
+    return _blocks(size, case.tallest_part, case.hole_diameter, form.holes, form.board_z)
+
+
+@lru_cache(maxsize=8)
+def _blocks(
+    size: Point, tallest: float, hole: float, places: tuple[tuple[float, float], ...], z: float
+) -> tuple[Body, ...]:
+    """Kept, since most changes of a case leave the board where it is; its triangles stay too."""
+    length, width, thickness = size
     holes = [
-        circle(case.hole_diameter, at=at)
-        for at in form.holes
-        if abs(at[0]) + case.hole_diameter / 2 < case.board_length / 2 - 0.1
-        and abs(at[1]) + case.hole_diameter / 2 < case.board_width / 2 - 0.1
+        circle(hole, at=(x, y))
+        for x, y in places
+        if abs(x) + hole / 2 < length / 2 - 0.1 and abs(y) + hole / 2 < width / 2 - 0.1
     ]
-    board = rectangle(case.board_length, case.board_width).with_holes(*holes)
-    z = form.board_z
-    found = [Body(name="board", solid=_solid(extrude(board, case.board_thickness, z=z)))]
-    upper = z + case.board_thickness
-    if case.tallest_part > 0:
-        part = rectangle(0.25 * case.board_length, 0.25 * case.board_width)
+    board = rectangle(length, width).with_holes(*holes)
+    found = [Body(name="board", solid=_solid(extrude(board, thickness, z=z)))]
+    if tallest > 0:
+        part = rectangle(0.25 * length, 0.25 * width)
         found.append(
-            Body(name="tallest part", solid=_solid(extrude(part, case.tallest_part, z=upper)))
+            Body(name="tallest part", solid=_solid(extrude(part, tallest, z=z + thickness)))
         )
     return tuple(found)
 
