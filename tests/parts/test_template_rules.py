@@ -24,6 +24,7 @@ from fitkit.parts.rounded import corner_radius_mm, diagonal_mm, fit_rounded_rect
 from fitkit.parts.sleeve import Sleeve, sleeve_form
 from fitkit.parts.spacer import Spacer
 from fitkit.parts.tray_insert import spans
+from tests.parts.sections import read_size
 
 
 def _widest(shape: shapely.Geometry) -> float:
@@ -137,6 +138,12 @@ REFUSALS = [
     (Panel, {"cutouts": [{"x": "48 mm"}]}, "panel, cutouts.0.x: 56 mm is above 48.4 mm"),
     (
         Panel,
+        {"corner_radius": "30 mm", "screws": False, "cutouts": [{"x": "40 mm", "y": "20 mm"}]},
+        "panel, cutouts.0.x: 35.57 mm is above 27.9 mm",
+    ),
+    (Panel, {"width": "24 mm", "screw": "M6"}, "panel, width: 24 mm is below 30.8 mm"),
+    (
+        Panel,
         {"cutouts": [{}, {"x": "10 mm"}]},
         "panel, cutouts.1.x: 0 mm is below 1.6 mm",
     ),
@@ -178,6 +185,32 @@ def test_a_plate_too_thin_for_countersinks_gets_plain_holes_and_a_finding():
     seat = BallSeat.of(plate="2 mm", screw="M4").build()
     assert any("countersinks are left off" in f.text for f in seat.findings)
     assert not BallSeat.of(plate="4 mm").build().findings
+
+
+def test_screw_heads_stay_inside_a_panel_s_round_corners():
+    panel = Panel.of(width="100 mm", corner_radius="30 mm", screw="M4").build()
+    (x0, y, _), (x1, _, _) = next(
+        (d.start, d.end) for d in panel.dimensions if d.name == "screw hole"
+    )
+    # From the middle of the corner's round, 20 mm from the panel's: head and 2 mm are within 30.
+    away = math.hypot(abs(x0 + x1) / 2 - 20, abs(y) - 20)
+    assert away + 2.1 * 4 / 2 + 2 == pytest.approx(30)
+
+
+def test_a_thin_panel_s_plain_screw_holes_have_a_small_chamfer_at_the_bed():
+    panel = Panel.of(thickness="1.6 mm", screw="M4", corner_radius="0 mm").build()
+    assert "countersinks are left off" in panel.findings[0].text
+    hole = next(d for d in panel.dimensions if d.name == "screw hole")
+    x, y = (hole.start[0] + hole.end[0]) / 2, hole.start[1]
+    # The front, which prints on the bed, is at z = 0.
+    for z, wide in ((-1.0, 4.0), (-0.2, 4.2), (-0.1, 4.4)):
+        read = read_size(panel, (x, y, z), plane="z", along="x")
+        assert read == pytest.approx(wide, abs=0.02)
+
+
+def test_a_panel_with_hardly_rounded_corners_says_that_its_chamfer_is_smaller():
+    (note,) = Panel.of(corner_radius="0.2 mm").build().findings
+    assert note.text == "chamfer at the bed is 0.15 mm, since 0.30 mm cannot be made here."
 
 
 def test_a_label_is_sunk_in_every_template_but_the_smallest():
