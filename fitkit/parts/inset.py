@@ -57,16 +57,14 @@ def inset(outline: Loop, distance: float) -> Loop | None:
 def chamfer_mm3(outline: Loop, leg: float) -> float:
     """Volume under a 45° chamfer of a leg along an outline: inside it, or outside if negative.
 
-    Areas of insets are quadratic in the distance, so that Simpson's rule is exact, except by some
-    ten-millionths where an arc meets another side at an angle. 0 where the chamfer cannot be drawn.
+    An inset's area falls at first as the outline is long, and is quadratic in the distance, so that
+    the volume follows from the areas at both ends; except by some ten-millionths where an arc meets
+    another side at an angle. 0 where the chamfer cannot be drawn.
     """
-    if not leg:
+    end = inset(outline, leg) if leg else None
+    if end is None:
         return 0.0
-    end, middle = inset(outline, leg), inset(outline, leg / 2)
-    if end is None or middle is None:
-        return 0.0
-    mean = (outline.signed_area + 4 * middle.signed_area + end.signed_area) / 6
-    return abs(leg * (outline.signed_area - mean))
+    return abs(leg * (outline.length * leg / 2 + outline.signed_area - end.signed_area)) / 3
 
 
 def _depth(

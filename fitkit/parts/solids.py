@@ -41,6 +41,7 @@ __all__ = [
     "fuse",
     "is_valid",
     "kernel_names",
+    "level_face",
     "loft",
     "mirrored",
     "moved",
@@ -120,14 +121,21 @@ def _closed(k: Any, sides: Iterable[Any]) -> Any:
 
 def flat_face(profile: Profile, z: float = 0.0) -> Any:
     """Give the kernel's flat face of a profile at a height, looking up."""
-    k = kernel_names()
     outer = profile.outer if profile.outer.signed_area > 0 else profile.outer.reversed()
-    # Put together by hand: the kernel's own maker asks on which side of the outline the face lies.
+    holes = [flat_wire(hole, z).Reversed() for hole in profile.holes]
+    return level_face(z, (flat_wire(outer, z), *holes))
+
+
+def level_face(z: float, wires: Iterable[Any]) -> Any:
+    """Give the kernel's flat face at a height, looking up: one wire counter-clockwise, holes not.
+
+    Put together by hand: the kernel's own maker asks on which side of each wire the face lies.
+    """
+    k = kernel_names()
     builder, face = k.BRep_Builder(), k.TopoDS_Face()
     builder.MakeFace(face, k.Geom_Plane(k.gp_Pnt(0, 0, z), k.gp_Dir(0, 0, 1)), _TOLERANCE_MM)
-    builder.Add(face, flat_wire(outer, z))
-    for hole in profile.holes:
-        builder.Add(face, flat_wire(hole, z).Reversed())
+    for wire in wires:
+        builder.Add(face, wire)
     return face
 
 

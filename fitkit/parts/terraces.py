@@ -31,6 +31,7 @@ from fitkit.parts.solids import (
     flat_wire,
     is_valid,
     kernel_names,
+    level_face,
     raw,
     solids_in,
     volume_of,
@@ -114,20 +115,21 @@ def terraces(root: Terrace, *, base: float = 0.0) -> Shape:
     above_zero(height=root.level - base)
     k = kernel_names()
     faces, low, high = _stand(k, root.outline, root.edge, base, root.level)
-    bottom = _flat(k, low, base)
+    bottom = [low]
     for pocket in root.under:
         sides, low, end = _stand(k, pocket.outline, -pocket.edge, base, pocket.level)
-        faces += [side.Reversed() for side in sides]
-        faces.append(_flat(k, end, pocket.level).Face().Reversed())
-        bottom.Add(k.TopoDS.Wire(low.Reversed()))
+        faces += [side.Reversed() for side in (*sides, level_face(pocket.level, [end]))]
+        bottom.append(low.Reversed())
     _region(k, root, high, base, faces, bottom)
-    faces.append(bottom.Face().Reversed())
+    faces.append(level_face(base, bottom).Reversed())
     return _solid(k, faces)
 
 
-def _region(k: Any, region: Terrace, edge: Any, base: float, faces: list[Any], bottom: Any) -> None:
-    """Add a region's flat face and all that is inside it."""
-    flat = _flat(k, edge, region.level)
+def _region(
+    k: Any, region: Terrace, edge: Any, base: float, faces: list[Any], bottom: list[Any]
+) -> None:
+    """Add a region's flat face and all that is inside it; its holes' wires to the bottom."""
+    flat = [edge]
     for inner in region.inner:
         if inner.level < base - _LEVEL_MM:
             raise PartError(
@@ -146,10 +148,10 @@ def _region(k: Any, region: Terrace, edge: Any, base: float, faces: list[Any], b
             _region(k, inner, end, base, faces, bottom)
         else:
             sides, low, start = _stand(k, inner.outline, -inner.edge, base, region.level)
-            bottom.Add(k.TopoDS.Wire(low.Reversed()))
-        flat.Add(k.TopoDS.Wire(start.Reversed()))
+            bottom.append(low.Reversed())
+        flat.append(start.Reversed())
         faces += sides if inner.level > region.level else [side.Reversed() for side in sides]
-    faces.append(flat.Face())
+    faces.append(level_face(region.level, flat))
 
 
 def _wall(k: Any, outline: Loop, start: float, end: float) -> tuple[list[Any], Any, Any]:
@@ -175,26 +177,22 @@ def _stand(
             where="terraces",
             remedy="Make it smaller.",
         )
-    walls, upper, end = _wall(k, outline, base + abs(leg), high)
-    lower = flat_wire(drawn, base)
+    rings = ((drawn, base), (outline, base + abs(leg)), (outline, high))
+    low, middle, top = (flat_wire(ring, z) for ring, z in rings)
     ruled = k.BRepFill_Generator()
-    ruled.AddWire(lower)
-    ruled.AddWire(upper)
+    for wire in (low, middle, top):
+        ruled.AddWire(wire)
     ruled.Perform()
-    slopes = list(_faces(k, ruled.Shell()))
+    faces = list(_faces(k, ruled.Shell()))
     # The kernel rules cones between arcs, and planes between sides of one length. Between straight
     # sides that the chamfer shortens it makes free-form faces, though they are flat.
     for i, ((x, y, bulge), (u, v, _)) in enumerate(drawn.sides()):
-        if not bulge and k.BRepAdaptor_Surface(slopes[i], False).GetType() != k.GeomAbs_Plane:
+        if not bulge and k.BRepAdaptor_Surface(faces[i], False).GetType() != k.GeomAbs_Plane:
             outwards = k.gp_Dir(v - y, x - u, -math.copysign(math.hypot(u - x, v - y), leg))
             plane = k.gp_Pln(k.gp_Pnt(x, y, base), outwards)
-            edges = k.BRepTools.OuterWire_s(slopes[i])
-            slopes[i] = k.BRepBuilderAPI_MakeFace(plane, edges, False).Face()
-    return walls + slopes, lower, end
-
-
-def _flat(k: Any, wire: Any, z: float) -> Any:
-    return k.BRepBuilderAPI_MakeFace(k.gp_Pln(k.gp_Pnt(0, 0, z), k.gp_Dir(0, 0, 1)), wire, True)
+            edges = k.BRepTools.OuterWire_s(faces[i])
+            faces[i] = k.BRepBuilderAPI_MakeFace(plane, edges, False).Face()
+    return faces, low, top
 
 
 def _outer(k: Any, face: Any) -> Any:
@@ -282,9 +280,9 @@ def _sunk(solid: Any, profiles: Sequence[Profile], z: float, depth: float) -> An
         added += [side.Reversed() for side in _sides(k, prism)]
         outer = _outer(k, prism.FirstShape())
         holed.setdefault(at, []).append(outer.Reversed())
-        for wire in _wires(k, prism.FirstShape()):
+        for wire in _wires(k, prism.FirstShape().Oriented(k.TopAbs_FORWARD)):
             if not wire.IsSame(outer):
-                added.append(_flat(k, k.TopoDS.Wire(wire.Reversed()), z).Face())
+                added.append(level_face(z, [wire.Reversed()]))
         if through is None:
             added.append(prism.LastShape().Oriented(k.TopAbs_FORWARD))
         else:
