@@ -232,3 +232,19 @@ def test_arms_that_bend_across_the_layers_say_so():
     assert BallSeat.of().build().arms[0].layers_across
     assert not Cradle.of().build().arms[0].layers_across
     assert Cradle.of().build().bodies[0].print_turn == (0, -90, 0)
+
+
+@pytest.mark.parametrize("shape", ["round", "hexagon"])
+def test_a_tall_spacer_has_an_insert_s_pocket_at_each_end_and_a_wall_between(shape):
+    spacer = Spacer.of(bore="insert", shape=shape, height="30 mm", outside="9 mm").build()
+    boss, (bore, _) = spacer.bosses[0], spacer.dimensions
+    for z in (0.3 + 0.01, boss.depth_mm - 0.01, 30 - boss.depth_mm + 0.01):
+        read = read_size(spacer, (0, 0, z), plane="z", along="x")
+        assert read == pytest.approx(bore.value_mm, abs=0.02)
+    # At the bed, the mouth is wider by the chamfer's leg on both sides.
+    mouth = read_size(spacer, (0, 0, 0.1), plane="z", along="x")
+    assert mouth == pytest.approx(bore.value_mm + 2 * 0.2, abs=0.02)
+    solid, wall = spacer.bodies[0].solid, 30 - 2 * boss.depth_mm
+    area = math.pi * 4.5**2 if shape == "round" else 2 * math.sqrt(3) * 4.5**2
+    full = area * 30 - math.pi / 4 * bore.value_mm**2 * (30 - wall)
+    assert 0 < full - solid.volume < 4
