@@ -5,6 +5,7 @@ Layers, each importing only those above it:
 - `contract`   what a template is and what it builds; no kernel
 - `given_file` parameters that name a file and hold its content; no kernel
 - `profiles`   flat outlines as plain numbers, with exact areas; no kernel
+- `inset`      outlines drawn in, and the volume of a chamfer along them; no kernel
 - `solids`     extrude, revolve, loft, fuse, cut, chamfer, check; loads the kernel at the first call
 - `kernel`     meshes, feature edges and print poses of finished solids; preloading
 - `label`      text sunk into a face, in the shipped open font

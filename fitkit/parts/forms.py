@@ -10,13 +10,24 @@ import math
 from typing import TYPE_CHECKING, Any
 
 from fitkit.errors import FaultList, PartError
+from fitkit.parts.inset import inset
 from fitkit.parts.profiles import rectangle
-from fitkit.parts.solids import Shape, chamfer, cut, edges, extrude, moved, turned
+from fitkit.parts.solids import (
+    Shape,
+    chamfer,
+    cut,
+    edges,
+    extrude,
+    moved,
+    smaller_note,
+    turned,
+)
 
 if TYPE_CHECKING:
     from fitkit.checks.finding import Finding
+    from fitkit.parts.profiles import Loop
 
-__all__ = ["BED_EDGE_MM", "Rules", "bed_edge", "box", "choice", "side_text"]
+__all__ = ["BED_EDGE_MM", "Rules", "bed_edge", "box", "choice", "foot_mm", "side_text"]
 
 # Leg of the chamfer where a part stands on the bed: takes up the flare of the first layer.
 # Common practice, no source.
@@ -86,6 +97,26 @@ def bed_edge(
     """
     picked = edges(shape, z=z)
     return chamfer(shape, picked, size, name="chamfer at the bed", body=body, before=before)
+
+
+def foot_mm(
+    outline: Loop, *, body: str, size: float = BED_EDGE_MM
+) -> tuple[float, tuple[Finding, ...]]:
+    """Leg of the chamfer at the bed that goes round an outline; steps aside with a finding.
+
+    For bodies made by `terraces`, whose faces it then joins: `bed_edge` dresses any other shape.
+
+    Examples
+    --------
+    >>> foot_mm(rectangle(20, 10, radius=2).outer, body="panel")
+    (0.3, ())
+    >>> foot_mm(rectangle(20, 10, radius=0.2).outer, body="panel")[0]
+    0.15
+    """
+    made = next((leg for leg in (size, size / 2) if inset(outline, leg)), 0.0)
+    if made == size:
+        return size, ()
+    return made, (smaller_note("chamfer at the bed", size, made, body=body),)
 
 
 def side_text(

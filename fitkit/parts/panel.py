@@ -29,10 +29,10 @@ from fitkit.parts.contract import (
     Wall,
     size,
 )
-from fitkit.parts.forms import Rules, bed_edge, choice
+from fitkit.parts.forms import BED_EDGE_MM, Rules, choice, foot_mm
 from fitkit.parts.profiles import Profile, circle, rectangle
-from fitkit.parts.screws import Screw, head_mm, screw_fit, screw_holes
-from fitkit.parts.solids import checked, cut, extrude, turned
+from fitkit.parts.screws import Screw, countersink_mm, head_mm, screw_fit
+from fitkit.parts.solids import checked, extrude, turned
 from fitkit.parts.terraces import Terrace, from_profiles, terraces
 
 if TYPE_CHECKING:
@@ -117,6 +117,11 @@ class _Place(NamedTuple):
     def most(self) -> Profile:
         return self.pocket or self.opening
 
+    def reach_past(self, x: float, y: float) -> float:
+        """How far it reaches past both ±x and ±y, mm: where the plate's corners are round."""
+        past = ((abs(u) - x, abs(v) - y) for u, v in self.most.outer.points())
+        return max((math.hypot(u, v) for u, v in past if u > 0 and v > 0), default=0.0)
+
 
 class Panel(Template):
     """Plate with cut-outs for devices."""
@@ -165,31 +170,35 @@ class Panel(Template):
         # Drawn as it prints: front on the bed, seen from behind, so x is mirrored.
         from fitkit.parts.label import fitted_text
 
-        room, at = self._label_room(places)
+        room, at = self._label_room(places, hole)
         letters, said = fitted_text(self.label, room=room, at=at, caps=4.0, body="panel")
-        inner = [_terrace(place) for place in places]
-        inner += from_profiles(letters, t - 0.4, t)
-        outline = rectangle(
-            self.length,
-            self.width,
-            radius=min(self.corner_radius, min(self.length, self.width) / 2 - 0.5),
-        )
-        root = Terrace(outline.outer, t, tuple(inner))
-        volume = root.volume()
-        solid = checked(terraces(root), "panel", volume=volume, proved=True)
-        shape, findings = bed_edge(solid, body="panel", before=volume)
-        left_off: tuple[Finding, ...] = ()
-        # To the assembly: front up, at z = 0.
-        shape = turned(shape, y=180)
+        sunk, left_off = 0.0, tuple[Finding, ...]()
         if spots:
-            tools, left_off = screw_holes(
-                spots, hole=hole, top=0.0, bottom=-t, head=head_mm(self.screw), body="panel"
+            sunk, left_off = countersink_mm(
+                hole=hole, head=head_mm(self.screw), plate=t, body="panel"
             )
-            shape = cut(shape, *tools)
+        outline = rectangle(self.length, self.width, radius=self._radius()).outer
+        foot, findings = foot_mm(outline, body="panel")
+        # The heads lie in the show face: at the bed, where a plain hole has a small chamfer.
+        root = Terrace(
+            outline,
+            t,
+            (
+                *(_terrace(place) for place in places),
+                *(
+                    Terrace(circle(hole, at=spot).outer, 0.0, edge=sunk or BED_EDGE_MM)
+                    for spot in spots
+                ),
+                *from_profiles(letters, t - 0.4, t),
+            ),
+            edge=foot,
+        )
+        # To the assembly: front up, at z = 0.
+        solid = checked(turned(terraces(root), y=180), "panel", volume=root.volume())
         return Part(
             title=title or self.title,
             template=self.title,
-            bodies=(Body(name="panel", solid=checked(shape, "panel"), print_turn=(0, 180, 0)),),
+            bodies=(Body(name="panel", solid=solid, print_turn=(0, 180, 0)),),
             ghosts=self._ghosts(),
             insertion=(0.0, 0.0, 1.0),
             dimensions=self._dimensions(sizes, spots),
@@ -262,13 +271,25 @@ class Panel(Template):
     def _screw_spots(self, hole: float) -> list[tuple[float, float]]:
         if not self.screws:
             return []
-        inset = max(head_mm(self.screw), hole) / 2 + 2.0
+        inset = self._screw_inset(hole)
         x, y = self.length / 2 - inset, self.width / 2 - inset
         return [(-x, -y), (x, -y), (x, y), (-x, y)]
 
-    def _label_room(self, places: list[_Place]) -> tuple[tuple[float, float], tuple[float, float]]:
+    def _screw_inset(self, hole: float) -> float:
+        """Distance of a corner screw from both sides: its head stays 2 mm inside the rounding."""
+        room, radius = max(head_mm(self.screw), hole) / 2 + 2.0, self._radius()
+        return max(room, radius - max(radius - room, 0.0) / math.sqrt(2))
+
+    def _radius(self) -> float:
+        return min(self.corner_radius, min(self.length, self.width) / 2 - 0.5)
+
+    def _label_room(
+        self, places: list[_Place], hole: float
+    ) -> tuple[tuple[float, float], tuple[float, float]]:
         """Widest free strip at the lower or upper edge, in the print's mirrored view."""
-        inset = 3.0 + (head_mm(self.screw) + 3.0 if self.screws else 0.0)
+        inset = max(3.0, self._radius())
+        if self.screws:
+            inset = max(inset, self._screw_inset(hole) + head_mm(self.screw) / 2 + 4.0)
         low = min((p.most.box[1] for p in places), default=0.0) + self.width / 2
         high = self.width / 2 - max((p.most.box[3] for p in places), default=0.0)
         free = min(max(low, high) - 3.0, 12.0)
@@ -278,6 +299,20 @@ class Panel(Template):
     def _refuse(self, places: list[_Place], spots: list[tuple[float, float]], hole: float) -> None:
         rules = Rules(self.title)
         a, b = self.length / 2 - _APART_MM, self.width / 2 - _APART_MM
+        radius = self._radius()
+        big = max(head_mm(self.screw), hole) / 2 + _APART_MM
+        if spots:
+            for name, side, (u, v) in (
+                ("length", self.length, (spots[0][0], spots[1][0])),
+                ("width", self.width, (spots[0][1], spots[2][1])),
+            ):
+                rules.at_least(
+                    name,
+                    side,
+                    side - (v - u) + 2 * big - _APART_MM,
+                    "the heads of the corner screws would meet",
+                    "Make the panel larger or the screws smaller, or set screws to false.",
+                )
         for number, place in enumerate(places):
             x0, y0, x1, y1 = place.most.box
             for name, over, bound in (
@@ -291,7 +326,13 @@ class Panel(Template):
                     "the opening with its room reaches that far from the middle",
                     "Move it inwards, or make the panel larger.",
                 )
-            big = max(head_mm(self.screw), hole) / 2 + _APART_MM
+            rules.at_most(
+                f"cutouts.{number}.x",
+                place.reach_past(self.length / 2 - radius, self.width / 2 - radius),
+                max(radius - _APART_MM, 0.0),
+                "the opening with its room reaches that far into a round corner",
+                "Move it inwards, or make the corners less round.",
+            )
             for sx, sy in spots:
                 gap = math.hypot(max(x0 - sx, sx - x1, 0), max(y0 - sy, sy - y1, 0))
                 rules.at_least(
@@ -392,7 +433,7 @@ class Panel(Template):
 
 def _terrace(place: _Place) -> Terrace:
     """Region of a cut-out in the print, mirrored since the front lies on the bed."""
-    through = Terrace(place.opening.mirrored().outer, 0.0)
+    through = Terrace(place.opening.mirrored().outer, 0.0, edge=BED_EDGE_MM)
     if place.pocket is None:
         return through
     return Terrace(place.pocket.mirrored().outer, place.level, (through,))

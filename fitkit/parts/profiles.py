@@ -89,6 +89,16 @@ class Loop:
         return total
 
     @property
+    def length(self) -> float:
+        """Length of the way round, mm."""
+        total = 0.0
+        for (x, y, bulge), (u, v, _) in self.sides():
+            # An arc's half angle over its sine, times the chord.
+            half = 2 * math.atan(abs(bulge))
+            total += math.hypot(u - x, v - y) * (half / math.sin(half) if bulge else 1.0)
+        return total
+
+    @property
     def is_circle(self) -> bool:
         """Whether it is one full circle (two half-circle sides)."""
         ends = self.corners

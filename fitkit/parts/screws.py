@@ -17,7 +17,15 @@ from fitkit.parts.solids import Shape, extrude, moved, revolve, turned
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-__all__ = ["Screw", "head_mm", "lying_hole", "screw_fit", "screw_holes", "screw_mm"]
+__all__ = [
+    "Screw",
+    "countersink_mm",
+    "head_mm",
+    "lying_hole",
+    "screw_fit",
+    "screw_holes",
+    "screw_mm",
+]
 
 Screw = Literal["M2", "M2.5", "M3", "M4", "M5", "M6"]
 _HEAD = 2.1  # countersunk head over screw diameter
@@ -47,6 +55,34 @@ def screw_fit(name: str, screw: str, *, lying: bool = False) -> FitSize:
     )
 
 
+def countersink_mm(
+    *, hole: float, head: float, plate: float, body: str
+) -> tuple[float, tuple[Finding, ...]]:
+    """Depth of a 90° countersink for a head of a diameter, mm; 0 and a finding in too thin a plate.
+
+    Examples
+    --------
+    >>> countersink_mm(hole=3.4, head=6.4, plate=3, body="panel")
+    (1.5, ())
+    """
+    sunk = max(head - hole, 0.0) / 2
+    if not sunk or plate >= sunk + _UNDER_HEAD_MM:
+        return sunk, ()
+    left_off = Finding(
+        check="build",
+        severity="note",
+        text=f"The countersinks are left off: {plate:.1f} mm of plate is too thin "
+        f"for a head of {head:.1f} mm.",
+        value=plate,
+        limit=sunk + _UNDER_HEAD_MM,
+        unit="mm",
+        basis="geometry of this part",
+        body=body,
+        remedy="Make the plate thicker, or use screws with a flat underside.",
+    )
+    return 0.0, (left_off,)
+
+
 def screw_holes(
     places: Iterable[tuple[float, float]],
     *,
@@ -68,24 +104,7 @@ def screw_holes(
     if not places:
         return [], ()
     r, big = hole / 2, head / 2
-    findings: tuple[Finding, ...] = ()
-    sunk = big - r
-    if sunk > 0 and top - bottom < sunk + _UNDER_HEAD_MM:
-        findings = (
-            Finding(
-                check="build",
-                severity="note",
-                text=f"The countersinks are left off: {top - bottom:.1f} mm of plate is too thin "
-                f"for a head of {head:.1f} mm.",
-                value=top - bottom,
-                limit=sunk + _UNDER_HEAD_MM,
-                unit="mm",
-                basis="geometry of this part",
-                body=body,
-                remedy="Make the plate thicker, or use screws with a flat underside.",
-            ),
-        )
-        sunk = 0.0
+    sunk, findings = countersink_mm(hole=hole, head=head, plate=top - bottom, body=body)
     low, high = bottom - 1.0, top + 1.0
     if sunk > 0:
         line = [(0, low), (r, low), (r, top - sunk), (big + 1.0, high), (0, high)]

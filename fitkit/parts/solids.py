@@ -37,14 +37,17 @@ __all__ = [
     "extrude",
     "fillet",
     "flat_face",
+    "flat_wire",
     "fuse",
     "is_valid",
     "kernel_names",
+    "level_face",
     "loft",
     "mirrored",
     "moved",
     "raw",
     "revolve",
+    "smaller_note",
     "solids_in",
     "sphere",
     "turned",
@@ -84,7 +87,8 @@ def raw(shape: Shape | Solid) -> Shape:
 # --- flat outlines to the kernel ---------------------------------------------------------------
 
 
-def _wire(loop: Loop, z: float) -> Any:
+def flat_wire(loop: Loop, z: float) -> Any:
+    """Give the kernel's closed wire of an outline at a height, its sides in order."""
     k = kernel_names()
     if loop.is_circle:
         (x, y, _), (u, v, _) = loop.corners
@@ -117,14 +121,21 @@ def _closed(k: Any, sides: Iterable[Any]) -> Any:
 
 def flat_face(profile: Profile, z: float = 0.0) -> Any:
     """Give the kernel's flat face of a profile at a height, looking up."""
-    k = kernel_names()
     outer = profile.outer if profile.outer.signed_area > 0 else profile.outer.reversed()
-    # Put together by hand: the kernel's own maker asks on which side of the outline the face lies.
+    holes = [flat_wire(hole, z).Reversed() for hole in profile.holes]
+    return level_face(z, (flat_wire(outer, z), *holes))
+
+
+def level_face(z: float, wires: Iterable[Any]) -> Any:
+    """Give the kernel's flat face at a height, looking up: one wire counter-clockwise, holes not.
+
+    Put together by hand: the kernel's own maker asks on which side of each wire the face lies.
+    """
+    k = kernel_names()
     builder, face = k.BRep_Builder(), k.TopoDS_Face()
     builder.MakeFace(face, k.Geom_Plane(k.gp_Pnt(0, 0, z), k.gp_Dir(0, 0, 1)), _TOLERANCE_MM)
-    builder.Add(face, _wire(outer, z))
-    for hole in profile.holes:
-        builder.Add(face, _wire(hole, z).Reversed())
+    for wire in wires:
+        builder.Add(face, wire)
     return face
 
 
@@ -184,8 +195,8 @@ def loft(bottom: Profile, top: Profile, height: float, *, z: float = 0.0) -> Sha
 
     def through(low: Loop, high: Loop) -> Shape:
         maker = k.BRepOffsetAPI_ThruSections(True, True)
-        maker.AddWire(_wire(low, z))
-        maker.AddWire(_wire(high, z + height))
+        maker.AddWire(flat_wire(low, z))
+        maker.AddWire(flat_wire(high, z + height))
         return maker.Shape()
 
     outer = through(bottom.outer, top.outer)
@@ -403,11 +414,17 @@ def _dress(
         if abs(volume_of(made) - before) < 0.5 * before:
             if share == 1.0:
                 return made, ()
-            text = f"{name} is {size * share:.2f} mm, since {size:.2f} mm cannot be made here."
-            break
+            return made, (smaller_note(name, size, size * share, body=body),)
+    return raw(shape), (smaller_note(name, size, 0.0, body=body),)
+
+
+def smaller_note(name: str, size: float, made: float, *, body: str | None = None) -> Finding:
+    """Say that an edge is dressed by less than its size, mm, or not at all."""
+    if made:
+        text = f"{name} is {made:.2f} mm, since {size:.2f} mm cannot be made here."
     else:
-        made, text = raw(shape), f"{name} of {size:.2f} mm cannot be made here and is left off."
-    note = Finding(
+        text = f"{name} of {size:.2f} mm cannot be made here and is left off."
+    return Finding(
         check="build",
         severity="note",
         text=text,
@@ -417,7 +434,6 @@ def _dress(
         body=body,
         remedy="Choose a smaller one, or a thicker wall, if it matters.",
     )
-    return made, (note,)
 
 
 def _dressed(maker: str, shape: Any, picked: Sequence[Any], size: float) -> Any:

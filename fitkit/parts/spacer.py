@@ -19,10 +19,11 @@ from fitkit.parts.contract import (
     Wall,
     size,
 )
-from fitkit.parts.forms import Rules, bed_edge, choice, side_text
-from fitkit.parts.profiles import Profile, circle, hexagon
+from fitkit.parts.forms import BED_EDGE_MM, Rules, choice, side_text
+from fitkit.parts.profiles import circle, hexagon
 from fitkit.parts.screws import Screw, screw_fit, screw_mm
-from fitkit.parts.solids import checked, cut, extrude
+from fitkit.parts.solids import checked
+from fitkit.parts.terraces import Terrace, terraces
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -87,20 +88,16 @@ class Spacer(Template):
             "Make it wider, or choose a smaller screw.",
         )
         rules.refuse()
-        outline: Profile = circle(self.outside) if self.shape == "round" else hexagon(self.outside)
-        depth = self._pocket_depth(height)
-        whole = depth is None
-        shape = extrude(outline.with_holes(circle(bore)) if whole else outline, height)
-        if depth is not None:
-            shape = cut(
-                shape,
-                extrude(circle(bore), depth + 1, z=-1.0),
-                extrude(circle(bore), depth + 1, z=height - depth),
-            )
-        area, hole = outline.area, circle(bore).area
-        volume = area * height - hole * (height if depth is None else 2 * depth)
-        solid = checked(shape, "spacer", volume=volume, proved=True)
-        shape, findings = bed_edge(solid, body="spacer", before=volume)
+        outline = circle(self.outside) if self.shape == "round" else hexagon(self.outside)
+        hole, depth = circle(bore).outer, self._pocket_depth(height)
+        root = Terrace(
+            outline.outer,
+            height,
+            inner=(Terrace(hole, height - depth if depth else 0.0, edge=BED_EDGE_MM),),
+            under=(Terrace(hole, depth, edge=BED_EDGE_MM),) if depth else (),
+            edge=BED_EDGE_MM,
+        )
+        solid = checked(terraces(root), "spacer", volume=root.volume())
         r, b = self.outside / 2, bore / 2
         dimensions = (
             KeyDimension(
@@ -132,7 +129,7 @@ class Spacer(Template):
                 at=(0, 0, height),
             )
             bosses = (boss,)
-        shape, said = side_text(shape, self.label, radius=r, low=0.0, high=height, body="spacer")
+        shape, said = side_text(solid, self.label, radius=r, low=0.0, high=height, body="spacer")
         return Part(
             title=title or self.title,
             template=self.title,
@@ -147,7 +144,7 @@ class Spacer(Template):
                 ),
             ),
             bosses=bosses,
-            findings=(*findings, *said),
+            findings=said,
         )
 
     def _pocket_depth(self, height: float) -> float | None:

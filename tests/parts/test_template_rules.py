@@ -24,6 +24,7 @@ from fitkit.parts.rounded import corner_radius_mm, diagonal_mm, fit_rounded_rect
 from fitkit.parts.sleeve import Sleeve, sleeve_form
 from fitkit.parts.spacer import Spacer
 from fitkit.parts.tray_insert import spans
+from tests.parts.sections import read_size
 
 
 def _widest(shape: shapely.Geometry) -> float:
@@ -137,6 +138,12 @@ REFUSALS = [
     (Panel, {"cutouts": [{"x": "48 mm"}]}, "panel, cutouts.0.x: 56 mm is above 48.4 mm"),
     (
         Panel,
+        {"corner_radius": "30 mm", "screws": False, "cutouts": [{"x": "40 mm", "y": "20 mm"}]},
+        "panel, cutouts.0.x: 35.57 mm is above 27.9 mm",
+    ),
+    (Panel, {"width": "24 mm", "screw": "M6"}, "panel, width: 24 mm is below 30.8 mm"),
+    (
+        Panel,
         {"cutouts": [{}, {"x": "10 mm"}]},
         "panel, cutouts.1.x: 0 mm is below 1.6 mm",
     ),
@@ -180,6 +187,32 @@ def test_a_plate_too_thin_for_countersinks_gets_plain_holes_and_a_finding():
     assert not BallSeat.of(plate="4 mm").build().findings
 
 
+def test_screw_heads_stay_inside_a_panel_s_round_corners():
+    panel = Panel.of(width="100 mm", corner_radius="30 mm", screw="M4").build()
+    (x0, y, _), (x1, _, _) = next(
+        (d.start, d.end) for d in panel.dimensions if d.name == "screw hole"
+    )
+    # From the middle of the corner's round, 20 mm from the panel's: head and 2 mm are within 30.
+    away = math.hypot(abs(x0 + x1) / 2 - 20, abs(y) - 20)
+    assert away + 2.1 * 4 / 2 + 2 == pytest.approx(30)
+
+
+def test_a_thin_panel_s_plain_screw_holes_have_a_small_chamfer_at_the_bed():
+    panel = Panel.of(thickness="1.6 mm", screw="M4", corner_radius="0 mm").build()
+    assert "countersinks are left off" in panel.findings[0].text
+    hole = next(d for d in panel.dimensions if d.name == "screw hole")
+    x, y = (hole.start[0] + hole.end[0]) / 2, hole.start[1]
+    # The front, which prints on the bed, is at z = 0.
+    for z, wide in ((-1.0, 4.0), (-0.2, 4.2), (-0.1, 4.4)):
+        read = read_size(panel, (x, y, z), plane="z", along="x")
+        assert read == pytest.approx(wide, abs=0.02)
+
+
+def test_a_panel_with_hardly_rounded_corners_says_that_its_chamfer_is_smaller():
+    (note,) = Panel.of(corner_radius="0.2 mm").build().findings
+    assert note.text == "chamfer at the bed is 0.15 mm, since 0.30 mm cannot be made here."
+
+
 def test_a_label_is_sunk_in_every_template_but_the_smallest():
     for title in ("clip tray", "ball seat", "cradle", "panel", "bracket", "hanger plate", "sleeve",
                   "knob", "box lid", "tray insert"):  # fmt: skip
@@ -199,3 +232,19 @@ def test_arms_that_bend_across_the_layers_say_so():
     assert BallSeat.of().build().arms[0].layers_across
     assert not Cradle.of().build().arms[0].layers_across
     assert Cradle.of().build().bodies[0].print_turn == (0, -90, 0)
+
+
+@pytest.mark.parametrize("shape", ["round", "hexagon"])
+def test_a_tall_spacer_has_an_insert_s_pocket_at_each_end_and_a_wall_between(shape):
+    spacer = Spacer.of(bore="insert", shape=shape, height="30 mm", outside="9 mm").build()
+    boss, (bore, _) = spacer.bosses[0], spacer.dimensions
+    for z in (0.3 + 0.01, boss.depth_mm - 0.01, 30 - boss.depth_mm + 0.01):
+        read = read_size(spacer, (0, 0, z), plane="z", along="x")
+        assert read == pytest.approx(bore.value_mm, abs=0.02)
+    # At the bed, the mouth is wider by the chamfer's leg on both sides.
+    mouth = read_size(spacer, (0, 0, 0.1), plane="z", along="x")
+    assert mouth == pytest.approx(bore.value_mm + 2 * 0.2, abs=0.02)
+    solid, wall = spacer.bodies[0].solid, 30 - 2 * boss.depth_mm
+    area = math.pi * 4.5**2 if shape == "round" else 2 * math.sqrt(3) * 4.5**2
+    full = area * 30 - math.pi / 4 * bore.value_mm**2 * (30 - wall)
+    assert 0 < full - solid.volume < 4
