@@ -107,8 +107,9 @@ def on_bed(solid: Any, leg: float = BED) -> Any:
 
 
 def drilled(solid: Any, at: Any, hole: float, top: float, head: float) -> Any:
-    """Drill from the top to z = 0, countersunk by 90°."""
+    """Drill from the top to the bed, countersunk by 90°, with a chamfer at the bed."""
     solid -= post(hole, 0, top, at)
+    solid -= cone((hole / 2 + BED, 0), (hole / 2, BED), at)
     return solid - cone((hole / 2, top - (head - hole) / 2), (head / 2, top), at)
 
 
