@@ -107,8 +107,9 @@ def on_bed(solid: Any, leg: float = BED) -> Any:
 
 
 def drilled(solid: Any, at: Any, hole: float, top: float, head: float) -> Any:
-    """Drill from the top to z = 0, countersunk by 90°."""
+    """Drill from the top to the bed, countersunk by 90°, with a chamfer at the bed."""
     solid -= post(hole, 0, top, at)
+    solid -= cone((hole / 2 + BED, 0), (hole / 2, BED), at)
     return solid - cone((hole / 2, top - (head - hole) / 2), (head / 2, top), at)
 
 
@@ -202,8 +203,7 @@ def ball_seat(t: Any) -> tuple[Any, ...]:
 
 def cradle(t: Any) -> tuple[Any, ...]:
     """Drawn standing on its end, as it prints: x across the cups, y up from the base."""
-    hole, _ = screw_of(t.screw)
-    head = 2 * hole
+    hole, head = screw_of(t.screw)
     r = t.diameter / 2
     outer, up = r + t.wall, t.base + r
     pitch = 2 * outer + t.gap
@@ -222,7 +222,9 @@ def cradle(t: Any) -> tuple[Any, ...]:
         )
         body -= Pos(x, up, 0) * extrude(wedge, t.length)
     for x in (-ends + head / 2 + 1, ends - head / 2 - 1):
-        body -= Pos(x, t.base, t.length / 2) * tear(hole, t.base)
+        ear = Pos(x, t.base, t.length / 2)
+        body -= ear * tear(hole, t.base)
+        body -= ear * (Rot(X=-90) * cone((hole / 2, -(head - hole) / 2), (head / 2, 0)))
     return (body,)
 
 
@@ -456,8 +458,7 @@ _CUTOUTS = [
 
 PLAIN: dict[str, Plain] = {
     "clip tray": Plain({}, clip_tray),
-    # The edge at the bed is drawn ruled from arc to arc, which cones meet within 0.05 mm³.
-    "cradle": Plain({}, cradle, 1e-5),
+    "cradle": Plain({}, cradle),
     "ball seat": Plain({}, ball_seat),
     "panel": Plain(
         {"length": "130 mm", "width": "62 mm", "thickness": "3.6 mm", "cutouts": _CUTOUTS}, panel

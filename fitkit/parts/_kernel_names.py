@@ -24,10 +24,12 @@ from OCP.BRepOffsetAPI import BRepOffsetAPI_ThruSections
 from OCP.BRepPrimAPI import BRepPrimAPI_MakePrism, BRepPrimAPI_MakeRevol, BRepPrimAPI_MakeSphere
 from OCP.BRepTools import BRepTools
 from OCP.collections import IndexedMap_TopoDS_Shape_TopTools_ShapeMapHasher, List_TopoDS_Shape
-from OCP.Geom import Geom_Plane
+from OCP.Geom import Geom_ConicalSurface, Geom_Plane
 from OCP.GeomAbs import GeomAbs_Plane
-from OCP.gp import gp_Ax1, gp_Ax2, gp_Circ, gp_Dir, gp_Pln, gp_Pnt, gp_Trsf, gp_Vec
+from OCP.GeomAPI import GeomAPI_IntSS, GeomAPI_ProjectPointOnSurf
+from OCP.gp import gp_Ax1, gp_Ax2, gp_Ax3, gp_Circ, gp_Dir, gp_Pln, gp_Pnt, gp_Trsf, gp_Vec
 from OCP.GProp import GProp_GProps
+from OCP.ShapeFix import ShapeFix_Edge
 from OCP.TopAbs import (
     TopAbs_EDGE,
     TopAbs_FACE,
@@ -43,6 +45,7 @@ from OCP.TopoDS import (
     TopoDS,
     TopoDS_Compound,
     TopoDS_Face,
+    TopoDS_Iterator,
     TopoDS_Shell,
     TopoDS_Solid,
     TopoDS_Wire,

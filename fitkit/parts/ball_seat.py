@@ -26,10 +26,10 @@ from fitkit.parts.contract import (
     Wall,
     size,
 )
-from fitkit.parts.forms import Rules, bed_edge, choice
-from fitkit.parts.profiles import Loop, Profile, circle, polygon, rectangle
-from fitkit.parts.screws import Screw, head_mm, screw_fit, screw_holes
-from fitkit.parts.solids import checked, cut, extrude, fuse, revolve, sphere, turned
+from fitkit.parts.forms import BED_EDGE_MM, Rules, choice
+from fitkit.parts.profiles import Loop, Profile, polygon, rectangle
+from fitkit.parts.screws import Screw, drilled, head_mm, screw_fit
+from fitkit.parts.solids import checked, cut, extrude, revolve, sphere, turned
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -143,34 +143,31 @@ class BallSeat(Template):
         ground = self._slit_ground(cup)
         self._refuse(seat, mouth, cup, ground)
         body = "seat"
-        outline, spots = self._plate(outer, hole)
-        plate = extrude(outline, self.plate)
-        shape, findings = bed_edge(plate, body=body)
-        section, volume = _cup_section(cup, seat, mouth, outer, self.plate)
-        ring = checked(revolve(section), body, volume=volume, proved=True)
-        # The sphere dips into the plate where the plate is thicker than what is left under it.
-        shape = fuse(shape, ring)
-        tools = self._slit_tools(outer, ground, cup.lip)
-        if under < self.plate:
-            tools.append(sphere(seat, at=(0.0, 0.0, cup.centre)))
-        drills, left_off = screw_holes(
-            spots, hole=hole, top=self.plate, head=head_mm(self.screw), body=body
+        wide, spots = self._plate(outer, hole)
+        section, volume = _section(cup, seat, mouth, outer, self.plate, wide)
+        whole = checked(revolve(section), body, volume=volume, proved=True)
+        shape = cut(whole, *self._slit_tools(outer, ground, cup.lip))
+        shape, left_off = drilled(
+            shape,
+            spots,
+            hole=hole,
+            top=self.plate,
+            head=head_mm(self.screw),
+            edge=BED_EDGE_MM,
+            body=body,
         )
-        shape = cut(shape, *tools, *drills)
         from fitkit.parts.label import sink_text
 
-        low = outline.box[1]
-        free = -outer - low
+        free = wide / 2 - outer
         shape, said = sink_text(
             shape,
             self.label,
             room=(2 * outer * 0.8, free - 1.6),
-            at=(0.0, low + free / 2),
+            at=(0.0, -outer - free / 2),
             z=self.plate,
             body=body,
         )
         give = self.retention / 2
-        arms, wide = self._arm_count(), self._arm_width(seat)
         dimensions = [
             KeyDimension(
                 name="seat",
@@ -196,8 +193,8 @@ class BallSeat(Template):
                     name="screw hole",
                     value_mm=hole,
                     body=body,
-                    start=(x - hole / 2, y, 0),
-                    end=(x + hole / 2, y, 0),
+                    start=(x - hole / 2, y, BED_EDGE_MM),
+                    end=(x + hole / 2, y, BED_EDGE_MM),
                     kind="hole",
                 )
             )
@@ -228,14 +225,14 @@ class BallSeat(Template):
                     body=body,
                     length_mm=cup.lip - ground,
                     thickness_mm=self.wall,
-                    width_mm=wide,
+                    width_mm=self._arm_width(seat),
                     deflection_mm=give,
                     at=(outer - self.wall, 0, ground),
                     # The ball meets the lip's edge at the same slope on its way in and out.
                     lead_angle_deg=max(math.degrees(cup.lean), 1.0),
                     release_angle_deg=max(math.degrees(cup.lean), 1.0),
                     layers_across=True,
-                    count=arms,
+                    count=self._arm_count(),
                     along=(0.0, 0.0, 1.0),
                 ),
             ),
@@ -252,7 +249,7 @@ class BallSeat(Template):
                 )
                 for i, (x, y) in enumerate(spots)
             ),
-            findings=(*findings, *left_off, *said),
+            findings=(*left_off, *said),
         )
 
     def _arm_count(self) -> int:
@@ -289,10 +286,10 @@ class BallSeat(Template):
         first = 180.0 / n if self.style == "cup" else 60.0
         return [turned(tool, z=first + 360.0 * i / n) for i in range(n)]
 
-    def _plate(self, outer: float, hole: float) -> tuple[Profile, list[tuple[float, float]]]:
-        """Round plate with screws beside the cup, and a strip for the label below."""
+    def _plate(self, outer: float, hole: float) -> tuple[float, list[tuple[float, float]]]:
+        """Diameter of the plate, with a strip for the label round the cup, and its screws."""
         if not self.screws:
-            return circle(2 * outer + 12), []
+            return 2 * outer + 12, []
         head = max(head_mm(self.screw), hole)
         ring = outer + head / 2 + 1.5
         turn = {1: 90.0, 2: 0.0, 3: 90.0, 4: 45.0}[self.screws]
@@ -300,7 +297,7 @@ class BallSeat(Template):
         for i in range(self.screws):
             angle = math.radians(turn + 360.0 * i / self.screws)
             spots.append((ring * math.cos(angle), ring * math.sin(angle)))
-        return circle(2 * (ring + head / 2 + 2.0)), spots
+        return 2 * (ring + head / 2 + 2.0), spots
 
     def _refuse(self, seat: float, mouth: float, cup: Cup, ground: float) -> None:
         rules = Rules(self.title)
@@ -354,32 +351,23 @@ class BallSeat(Template):
         rules.refuse()
 
 
-def _cup_section(
-    cup: Cup, seat: float, mouth: float, outer: float, plate: float
+def _section(
+    cup: Cup, seat: float, mouth: float, outer: float, plate: float, wide: float
 ) -> tuple[Profile, float]:
-    """Half section (radius, height) of the cup over the plate's mid height, and its volume.
-
-    It begins within the plate, so that both share more than a face.
-    """
-    r, foot = seat / 2, plate / 2
-    # Where the ball is above the foot, the section runs along the axis up to the ball's lowest
-    # point; otherwise from the sphere's ring at the foot.
-    low = cup.centre - r
-    sweep_top = cup.lean
-    rim = (mouth / 2, cup.lip)
-    if low >= foot:
-        start, sweep = (0.0, low), math.pi / 2 + sweep_top
-        lead = [(0.0, foot, 0.0), (outer, foot, 0.0), (outer, cup.lip, 0.0)]
-        sunk = 0.0
-    else:
-        below = cup.centre - foot
-        x = math.sqrt(r * r - below * below)
-        start, sweep = (x, foot), math.atan2(below, x) + sweep_top
-        lead = [(x, foot, 0.0), (outer, foot, 0.0), (outer, cup.lip, 0.0)]
-        sunk = math.pi * (foot - low) ** 2 * (3 * r - (foot - low)) / 3
-    bulge = -math.tan(sweep / 4)
-    corners = [*lead, (*rim, bulge)]
-    if low >= foot:
-        corners.append((*start, 0.0))
-    volume = math.pi * outer**2 * (cup.lip - foot) - (cup.cap - sunk)
-    return Profile(Loop(tuple(corners))), volume
+    """Half section (radius, height) of cup and plate, chamfered at the bed, and its volume."""
+    r, edge = wide / 2, BED_EDGE_MM
+    # The cup's inside runs down from the mouth's edge to the ball's lowest point.
+    bulge = -math.tan((math.pi / 2 + cup.lean) / 4)
+    corners = (
+        (0.0, 0.0, 0.0),
+        (r - edge, 0.0, 0.0),
+        (r, edge, 0.0),
+        (r, plate, 0.0),
+        (outer, plate, 0.0),
+        (outer, cup.lip, 0.0),
+        (mouth / 2, cup.lip, bulge),
+        (0.0, cup.centre - seat / 2, 0.0),
+    )
+    cut_off = math.pi * edge**2 * (r - edge / 3)  # triangle's area times its centroid's way round
+    volume = math.pi * (r**2 * plate + outer**2 * (cup.lip - plate)) - cup.cap - cut_off
+    return Profile(Loop(corners)), volume

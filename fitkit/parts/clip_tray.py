@@ -26,9 +26,9 @@ from fitkit.parts.contract import (
     Wall,
     size,
 )
-from fitkit.parts.forms import Rules, box, choice
+from fitkit.parts.forms import BED_EDGE_MM, Rules, box, choice
 from fitkit.parts.profiles import Loop, polygon, rectangle
-from fitkit.parts.screws import Screw, head_mm, screw_fit, screw_holes
+from fitkit.parts.screws import Screw, drilled, head_mm, screw_fit
 from fitkit.parts.solids import Shape, chamfer, checked, cut, edges, extrude, fuse, moved, turned
 
 if TYPE_CHECKING:
@@ -212,7 +212,7 @@ class ClipTray(Template):
                 max(-low[0], high[0]) > rim[0] - 1e-3 or max(-low[1], high[1]) > rim[1] - 1e-3
             ),
         )
-        floor, findings = chamfer(floor, outer, 0.3, name="chamfer at the bed", body=name)
+        floor, findings = chamfer(floor, outer, BED_EDGE_MM, name="chamfer at the bed", body=name)
         walls = rectangle(form.length, form.width, radius=0.0 if ear else 2.0)
         block = extrude(
             walls.with_holes(*(self._pocket(form, x, y) for x, y in form.pockets)),
@@ -223,10 +223,15 @@ class ClipTray(Template):
         noses = [self._nose(form, x, y, side) for x, y in form.pockets for side in (1, -1)]
         shape = fuse(floor, block, *noses)
         spots = self._spots(form, head, ear)
-        drills, left_off = screw_holes(
-            spots, hole=hole, top=self.floor, head=head_mm(self.screw), body=name
+        shape, left_off = drilled(
+            shape,
+            spots,
+            hole=hole,
+            top=self.floor,
+            head=head_mm(self.screw),
+            edge=BED_EDGE_MM,
+            body=name,
         )
-        shape = cut(shape, *drills)
         from fitkit.parts.label import sink_text
 
         (x, y), strip = form.pockets[-1], 2 * form.half_x - 2 * _CUT_MM - 2
@@ -276,8 +281,8 @@ class ClipTray(Template):
                     name="screw hole",
                     value_mm=hole,
                     body=name,
-                    start=(u - hole / 2, v, 0),
-                    end=(u + hole / 2, v, 0),
+                    start=(u - hole / 2, v, BED_EDGE_MM),
+                    end=(u + hole / 2, v, BED_EDGE_MM),
                     kind="hole",
                 )
             )

@@ -8,11 +8,13 @@ standing on one end: the section then lies in the layer plane, and so do the arm
 from __future__ import annotations
 
 import math
+from functools import partial
 from typing import TYPE_CHECKING, Annotated, ClassVar, Literal
 
 from pydantic import Field
 
 from fitkit.parts.arms import arm_strain
+from fitkit.parts.bevelled import bevelled
 from fitkit.parts.contract import (
     Body,
     FitSize,
@@ -27,11 +29,13 @@ from fitkit.parts.contract import (
 )
 from fitkit.parts.forms import BED_EDGE_MM, Rules, choice
 from fitkit.parts.profiles import Loop, Profile, circle, polygon
-from fitkit.parts.screws import Screw, lying_hole, screw_fit, screw_mm
-from fitkit.parts.solids import checked, cut, extrude, fuse, loft, moved, turned
+from fitkit.parts.screws import Screw, drilled, head_mm, screw_fit
+from fitkit.parts.solids import checked, cut, extrude, fuse, moved, turned
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
+
+    from fitkit.checks.finding import Finding
 
 __all__ = ["Cradle", "arm_reach_mm", "cradle_section"]
 
@@ -131,7 +135,7 @@ class Cradle(Template):
     )
     stop: bool = choice(False, "Close one end, so that bodies cannot slide out.", "Holding")
     lugs: bool = choice(True, "Screw-down ears at both sides.", "Fixing")
-    screw: Screw = choice("M3", "Screw through each ear.", "Fixing")
+    screw: Screw = choice("M3", "Countersunk screw through each ear.", "Fixing")
 
     def fit_sizes(self) -> tuple[FitSize, ...]:
         """Name the cup, the arms' mouth and the screw hole."""
@@ -173,39 +177,43 @@ class Cradle(Template):
         outer = inner + self.wall
         pitch = 2 * outer + self.gap
         centres = [pitch * (i - (self.count - 1) / 2) for i in range(self.count)]
-        head = max(2 * screw_mm(self.screw), hole + 1)
+        head = max(head_mm(self.screw), hole + 1)
         ear = head + 3.0 if self.lugs else 0.0
         ends = centres[-1] + outer + ear
-        section, low = (
-            cradle_section(
-                centres, inner, self.wall, base=base, ends=ends, half_open=half_open, inset=inset
-            )
-            for inset in (0.0, BED_EDGE_MM)
+        draw = partial(
+            cradle_section, centres, inner, self.wall, base=base, ends=ends, half_open=half_open
         )
-        # The kernel's chamfer fails where a cup meets the base, so the edge at the bed is drawn.
-        edge = loft(low, section, BED_EDGE_MM)
-        shape = fuse(edge, extrude(section, self.length - BED_EDGE_MM, z=BED_EDGE_MM))
-        floor = 0.0
+        section, foot = draw(), draw(inset=BED_EDGE_MM)
         shape = checked(
-            shape,
+            bevelled(foot.outer, section.outer, BED_EDGE_MM, self.length),
             "cradle",
             volume=(section.area * (self.length - BED_EDGE_MM), section.area * self.length),
             proved=True,
         )
+        floor = 0.0
         if self.stop:
             floor = self.wall
             discs = [
                 extrude(circle(2 * inner + self.wall, at=(x, base + inner)), floor) for x in centres
             ]
             shape = fuse(shape, *discs)
-        tools = []
         middle = floor + (self.length - floor) / 2
+        left_off: tuple[Finding, ...] = ()
         if self.lugs:
-            places = [-ends + head / 2 + 1.0, ends - head / 2 - 1.0]
-            tools += [lying_hole(hole, base + 2, at=(x, -1, middle), along="y") for x in places]
+            # Drilled with the base's upper face up; the print's upper side is then at -y.
+            ears = [(side * (ends - head / 2 - 1.0), -middle) for side in (-1, 1)]
+            shape, left_off = drilled(
+                turned(shape, x=90),
+                ears,
+                hole=hole,
+                top=base,
+                head=head_mm(self.screw),
+                lying=True,
+                body="cradle",
+            )
+            shape = turned(shape, x=-90)
         if self.hold == "strap":
-            tools.append(_groove(2 * ends, self.strap, middle))
-        shape = cut(shape, *tools)
+            shape = cut(shape, _groove(2 * ends, self.strap, middle))
         from fitkit.parts.label import sink_text
 
         # On the upper end of the base, seen when the cradle stands on the bed.
@@ -252,7 +260,7 @@ class Cradle(Template):
             )
             if self.lugs
             else (),
-            findings=said,
+            findings=(*left_off, *said),
         )
 
     def _arms(
@@ -387,7 +395,7 @@ class Cradle(Template):
             rules.at_least(
                 "length",
                 self.length,
-                2 * screw_mm(self.screw) + 3.0 + (self.wall if self.stop else 0.0),
+                head_mm(self.screw) + 3.0 + (self.wall if self.stop else 0.0),
                 "the screw's head needs that",
                 "Make the cradle longer, or the screws smaller.",
             )

@@ -13,10 +13,10 @@ from typing import TYPE_CHECKING, Annotated, ClassVar
 from pydantic import Field
 
 from fitkit.parts.contract import Body, FitSize, KeyDimension, Length, Part, Template, Wall, size
-from fitkit.parts.forms import Rules, bed_edge, choice
+from fitkit.parts.forms import BED_EDGE_MM, Rules, bed_edge, choice
 from fitkit.parts.profiles import Loop, Profile, capsule, rectangle
-from fitkit.parts.screws import Screw, head_mm, screw_fit, screw_holes
-from fitkit.parts.solids import checked, cut
+from fitkit.parts.screws import Screw, drilled, head_mm, screw_fit
+from fitkit.parts.solids import checked
 from fitkit.parts.terraces import Terrace, terraces
 
 if TYPE_CHECKING:
@@ -143,10 +143,15 @@ class HangerPlate(Template):
         shape, findings = bed_edge(solid, body="plate", before=volume)
         y = tall / 2 - _EDGE_MM - big / 2
         spots = [(x, middle + v) for x in (-aside, aside) for v in ((-y, y) if y > big else (0.0,))]
-        tools, left_off = screw_holes(
-            spots, hole=fixing, top=thick, head=head_mm(self.screw), body="plate"
+        shape, left_off = drilled(
+            shape,
+            spots,
+            hole=fixing,
+            top=thick,
+            head=head_mm(self.screw),
+            edge=BED_EDGE_MM,
+            body="plate",
         )
-        shape = cut(shape, *tools)
         from fitkit.parts.label import sink_text
 
         shape, said = sink_text(
@@ -163,24 +168,24 @@ class HangerPlate(Template):
                 name="head",
                 value_mm=head,
                 body="plate",
-                start=(x - head / 2, 0, 0),
-                end=(x + head / 2, 0, 0),
+                start=(x - head / 2, 0, BED_EDGE_MM),
+                end=(x + head / 2, 0, BED_EDGE_MM),
                 kind="hole",
             ),
             KeyDimension(
                 name="shank",
                 value_mm=shank,
                 body="plate",
-                start=(x - shank / 2, self.travel, 0),
-                end=(x + shank / 2, self.travel, 0),
+                start=(x - shank / 2, self.travel, BED_EDGE_MM),
+                end=(x + shank / 2, self.travel, BED_EDGE_MM),
                 kind="hole",
             ),
             KeyDimension(
                 name="fixing hole",
                 value_mm=fixing,
                 body="plate",
-                start=(spots[0][0] - fixing / 2, spots[0][1], 0),
-                end=(spots[0][0] + fixing / 2, spots[0][1], 0),
+                start=(spots[0][0] - fixing / 2, spots[0][1], BED_EDGE_MM),
+                end=(spots[0][0] + fixing / 2, spots[0][1], BED_EDGE_MM),
                 kind="hole",
             ),
         ]

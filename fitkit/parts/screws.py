@@ -11,8 +11,9 @@ from typing import TYPE_CHECKING, Literal
 
 from fitkit.checks.finding import Finding
 from fitkit.parts.contract import FitSize
+from fitkit.parts.pierced import pierced
 from fitkit.parts.profiles import polygon, teardrop
-from fitkit.parts.solids import Shape, extrude, moved, revolve, turned
+from fitkit.parts.solids import Shape, cut, extrude, fuse, moved, revolve, turned
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
 __all__ = [
     "Screw",
     "countersink_mm",
+    "drilled",
     "head_mm",
     "lying_hole",
     "screw_fit",
@@ -103,15 +105,76 @@ def screw_holes(
     places = list(places)
     if not places:
         return [], ()
-    r, big = hole / 2, head / 2
     sunk, findings = countersink_mm(hole=hole, head=head, plate=top - bottom, body=body)
-    low, high = bottom - 1.0, top + 1.0
-    if sunk > 0:
-        line = [(0, low), (r, low), (r, top - sunk), (big + 1.0, high), (0, high)]
-    else:
-        line = [(0, low), (r, low), (r, high), (0, high)]
-    tool = revolve(polygon(line))
+    tool = _upright_tool(hole, sunk, 0.0, top, bottom, 1.0)
     return [moved(tool, x, y) for x, y in places], findings
+
+
+def drilled(
+    shape: Shape,
+    places: Iterable[tuple[float, float]],
+    *,
+    hole: float,
+    top: float,
+    bottom: float = 0.0,
+    head: float = 0.0,
+    edge: float = 0.0,
+    lying: bool = False,
+    body: str,
+) -> tuple[Shape, tuple[Finding, ...]]:
+    """Drill holes along z through a plate, sunk at the top for a head.
+
+    Parameters
+    ----------
+    shape : kernel shape of one solid
+    places : (x, y), mm
+    hole, head : float, mm
+        Drawn hole, and head diameter at the top face; 0 for none.
+    top, bottom : float, mm
+        Heights of the plate's faces.
+    edge : float, mm
+        Leg of a chamfer at the bottom.
+    lying : bool
+        The hole lies in the print, whose upper side is at -y here: it gets its roof there.
+    """
+    places = list(places)
+    if not places:
+        return shape, ()
+    sunk, findings = countersink_mm(hole=hole, head=head, plate=top - bottom, body=body)
+
+    def tools(over: float) -> list[Shape]:
+        if lying:
+            tool = _lying_tool(hole, sunk, top, bottom, over)
+        else:
+            tool = _upright_tool(hole, sunk, edge, top, bottom, over)
+        return [moved(tool, x, y) for x, y in places]
+
+    made = pierced(shape, tools(0.0), top=top, bottom=bottom)
+    # Cut, the tools stand out at both ends, so that no two faces coincide.
+    return (cut(shape, *tools(1.0)) if made is None else made), findings
+
+
+def _upright_tool(
+    hole: float, sunk: float, edge: float, top: float, bottom: float, over: float
+) -> Shape:
+    """Body of a round hole; it stands out by `over` at both ends."""
+    r, low, high = hole / 2, bottom - over, top + over
+    mouth = [(r + edge + over, low), (r, bottom + edge)] if edge else [(r, low)]
+    cone = [(r, top - sunk), (r + sunk + over, high)] if sunk else [(r, high)]
+    return revolve(polygon([(0, low), *mouth, *cone, (0, high)]))
+
+
+def _lying_tool(hole: float, sunk: float, top: float, bottom: float, over: float) -> Shape:
+    """Body of a hole with its roof at -y; it stands out by `over` at both ends."""
+    r, low, drop = hole / 2, bottom - over, teardrop(hole).turned(180)
+    if sunk < 0.3 * r:  # narrower than the roof, or none
+        return extrude(drop, top + over - low, z=low)
+    # The roof's corners are 1.15 radii out: the prism ends where the cone is wider. The cone begins
+    # within the hole, so that the two share more than an edge.
+    start, high = min(r / 2, _UNDER_HEAD_MM / 2), top + over
+    cone = [(0, top - sunk - start), (r - start, top - sunk - start)]
+    cone += [(r + sunk + over, high), (0, high)]
+    return fuse(extrude(drop, top - sunk + 0.2 * r - low, z=low), revolve(polygon(cone)))
 
 
 def lying_hole(

@@ -269,10 +269,10 @@ def _sunk(solid: Any, profiles: Sequence[Profile], z: float, depth: float) -> An
     holed: dict[int, list[Any]] = {}
     added: list[Any] = []
     for profile in profiles:
-        at = _holder(k, top, profile)
+        at = _holder(k, top, profile.box)
         if at is None:
             return None
-        through = _holder(k, under, profile)
+        through = _holder(k, under, profile.box)
         if through is not None and profile.holes:
             return None
         face = flat_face(profile, z)
@@ -321,12 +321,13 @@ def _level_faces(k: Any, faces: Sequence[Any]) -> list[tuple[int, float, bool]]:
     return found
 
 
-def _holder(k: Any, faces: Sequence[tuple[int, Any, float]], profile: Profile) -> int | None:
-    """Index of the face whose outer edge goes round the profile, clear of all that is in it.
+def _holder(
+    k: Any, faces: Sequence[tuple[int, Any, float]], box: tuple[float, float, float, float]
+) -> int | None:
+    """Index of the face whose outer edge goes round an outline's box, clear of all that is in it.
 
-    Proved by boxes and corners, so a profile near a hole or a slanted edge may find none.
+    Proved by boxes and corners, so an outline near a hole or a slanted edge may find none.
     """
-    box = profile.box
     for index, face, z in faces:
         around = k.BRepTools.OuterWire_s(face)
         inner = [_flat_box(wire) for wire in _wires(k, face) if not wire.IsSame(around)]

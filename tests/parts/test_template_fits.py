@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
+from fitkit.parts.forms import BED_EDGE_MM
 from fitkit.parts.registry import template
 from tests.parts.sections import middle_of_gap, read_size
 
@@ -54,7 +55,7 @@ ROWS = [
     ("tray insert", {}, "width", "z", "y", (0, 0, 0), "span"),
     ("cradle", {"count": 1}, "cup", "x", "y", (0, 0, 0), "gap"),
     ("cradle", {"count": 1}, "mouth", "x", "y", (0, 0, 0.002), "gap"),
-    ("cradle", {"count": 1}, "screw hole", "z", "y", (0, 0, -1), "gap"),
+    ("cradle", {"count": 1}, "screw hole", "z", "y", (0, 0, -3.5), "gap"),
     ("ball seat", {}, "seat", "z", "x", (0, 0, 0), "gap"),
     ("ball seat", {}, "mouth", "z", "x", (0, 0, -0.002), "gap"),
     ("ball seat", {}, "screw hole", "z", "x", (0, 0, 1), "gap"),
@@ -121,3 +122,14 @@ def test_clip_tray_arms_are_cut_free_from_the_bed_to_their_top() -> None:
         x, y, _ = arm.at
         behind = read_size(part, (x + arm.thickness_mm + 0.4, y, z), plane="z", along="x")
         assert behind == pytest.approx(0.6 + 0.4, abs=CLOSE)  # catch and room
+
+
+@pytest.mark.parametrize(
+    ("title", "hole"),
+    [("ball seat", "screw hole"), ("clip tray", "screw hole"), ("hanger plate", "fixing hole")],
+)
+def test_holes_are_wider_at_the_bed_where_the_first_layer_flares(title, hole) -> None:
+    part, sizes = _made(title, {})
+    x, y, _ = _at(part, hole)
+    read = read_size(part, (x, y, 0.1), plane="z", along="x")
+    assert read == pytest.approx(sizes[hole] + 2 * (BED_EDGE_MM - 0.1), abs=CLOSE)
