@@ -110,7 +110,8 @@ def _rim_lid(form: Form) -> tuple[Any, tuple[Finding, ...]]:
         *form.outside, form.corner, [(x, ear_mm(case)) for x in form.ears], ear_mm(case) - 1.0
     )
     holes = tuple(
-        Terrace(circle(form.drawn["lid screw hole"], at=at).outer, 0.0) for at in ear_holes(form)
+        Terrace(circle(form.drawn["lid screw hole"], at=at).outer, 0.0, edge=FOOT_MM)
+        for at in ear_holes(form)
     )
     root = Terrace(outline, plate, (lip, *holes))
     shape, dressed, expected = stepped(root, "lid")
