@@ -249,19 +249,14 @@ def shading_normals(mesh: Mesh) -> FloatArray:
     first = np.flatnonzero(np.r_[True, sorted_corner[1:] != sorted_corner[:-1]])
     count = np.diff(np.r_[first, len(corner)])
     # Each corner looks at all triangles that share its point: spell the pairs out.
-    here = np.repeat(order, np.repeat(count, count))
-    start = np.repeat(np.repeat(first, count), np.repeat(count, count))
-    step = np.arange(len(here)) - np.repeat(
-        np.cumsum(np.repeat(count, count)) - np.repeat(count, count), np.repeat(count, count)
-    )
-    there = order[start + step]
-    agree = np.einsum("ij,ij->i", flat[here // 3], flat[there // 3]) > _SMOOTH
+    shared = np.repeat(count, count)
+    here = np.repeat(order, shared)
+    nth = np.arange(len(here)) - np.repeat(np.cumsum(shared) - shared, shared)
+    there = order[np.repeat(np.repeat(first, count), shared) + nth] // 3
+    agree = np.einsum("ij,ij->i", flat[here // 3], flat[there]) > _SMOOTH
+    here, pull = here[agree], weighted[there[agree]].T
     total: FloatArray = np.stack(
-        [
-            np.bincount(here[agree], weighted[there[agree] // 3, axis], minlength=len(corner))
-            for axis in range(3)
-        ],
-        axis=1,
+        [np.bincount(here, pull[axis], minlength=len(corner)) for axis in range(3)], axis=1
     )
     length = np.linalg.norm(total, axis=1, keepdims=True)
     np.divide(total, length, out=total, where=length > 0)
