@@ -23,7 +23,15 @@ if TYPE_CHECKING:
     from fitkit.mesh import FloatArray, Mesh
     from fitkit.parts.contract import Body, Part, Template
 
-__all__ = ["Gaps", "Scene", "build_scene", "gaps_of", "scene_of", "shading_normals"]
+__all__ = [
+    "Gaps",
+    "Scene",
+    "build_scene",
+    "drawn_arrays",
+    "gaps_of",
+    "scene_of",
+    "shading_normals",
+]
 
 _SMOOTH = np.cos(np.radians(28.0))
 # Marks of a triangle, as printed.
@@ -154,7 +162,7 @@ def scene_of(
     _lay_on_bed(described, [meshes[body.name] for body in part.bodies], bed_mm or _BED)
     for ghost in part.ghosts:
         described.append({"name": ghost.name, "role": "object", "arrays": [*_DRAWN]})
-        arrays += _drawn(meshes[ghost.name], lines[ghost.name])
+        arrays += drawn_arrays(meshes[ghost.name], lines[ghost.name])
     corners = np.stack([mesh.bounds for mesh in meshes.values()])
     head = {
         "title": part.title,
@@ -214,13 +222,14 @@ def _solid(
         "turn": turn.ravel().tolist(),
     }
     arrays = [
-        *_drawn(mesh, edges),
+        *drawn_arrays(mesh, edges),
         _marks(mesh.moved(turn, shift), overhang_deg),
     ]
     return entry, arrays
 
 
-def _drawn(mesh: Mesh, edges: FloatArray) -> list[np.ndarray[Any, Any]]:
+def drawn_arrays(mesh: Mesh, edges: FloatArray) -> list[np.ndarray[Any, Any]]:
+    """Give what a body is drawn from: corners, triangles, normals at each corner, edge pieces."""
     return [
         mesh.vertices.astype(np.float32),
         mesh.triangles.astype(np.uint32),

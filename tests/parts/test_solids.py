@@ -9,7 +9,7 @@ from parts_gallery import ALL
 
 from fitkit.errors import PartError
 from fitkit.mesh import feature_edges
-from fitkit.parts import Body, kernel_ready, print_pose, solids, tessellate
+from fitkit.parts import Body, kernel_ready, print_pose, solids, template, tessellate
 from fitkit.parts import profiles as flat
 from fitkit.parts.kernel import placement
 from fitkit.parts.terraces import Terrace, sink, terraces
@@ -33,6 +33,18 @@ def test_meshes_close_and_enclose_almost_the_solid(name):
     assert other.is_winding_consistent
     assert other.volume == pytest.approx(known.volume, rel=2e-3)
     assert mesh.size == pytest.approx(known.box, abs=0.01)
+
+
+@pytest.mark.parametrize(
+    ("label", "height"),
+    [("NHAPAME", 23.5), ("EC7M4WM", 23.5), ("GUWMWTG", 25.25), ("UAMT6WR", 24.75)],
+)
+def test_labels_that_fold_a_round_face_over_are_meshed_finer(label, height):
+    """Each left an edge of the mesh open at the tolerance asked for."""
+    solid = template("spacer").of(label=label, height=f"{height} mm").build().bodies[0].solid
+    mesh = tessellate(solid)
+    assert trimesh.Trimesh(mesh.vertices, mesh.triangles, process=False).is_watertight
+    assert mesh.volume() == pytest.approx(solid.volume, rel=5e-3)  # the round is facetted
 
 
 def test_a_coarser_mesh_is_refused_without_tolerance():
