@@ -3,13 +3,15 @@ import { make, MARKS, root } from "./dom.js";
 import style from "./fitkit.css";
 
 const HEADS = ["feature", "mode", "unit", "instrument"];
+const CHOICE_WIDTH = { mode: "62px", unit: "42px", instrument: "108px" };
 
 function render({ model, el }) {
   const [frame, unwatch] = root(el, style, "grid");
   const setup = model.get("setup");
   const heads = HEADS.filter((name) => name !== "instrument" || setup.instruments.length);
   let rows = [];
-  let here = { row: 0, col: heads.length };
+  let here = { row: 0, col: 0 }; // the picked cell
+  let begun = false;
   let editor = null;
   let asked = setup.repeats;
 
@@ -40,35 +42,46 @@ function render({ model, el }) {
 
   function drawAll() {
     const n = columns();
-    const head = make("tr", {}, ...heads.map((name) => make("th", { scope: "col" }, name)),
-      ...Array.from({ length: n }, (_, i) => make("th", { scope: "col" }, String(i + 1))),
-      make("th", { scope: "col" }, "best value ± U (95 %)"), make("th", { scope: "col" }, "spread"), make("th", { scope: "col" }, "doubts"));
-    const body = make("tbody");
+    const titles = [...heads, ...Array.from({ length: n }, (_, i) => String(i + 1)), "best value ± U (95 %)", "spread", "doubts"];
+    const head = make("tr", { role: "row" }, ...titles.map((title, col) => make("th", { scope: "col", role: "columnheader", class: col < heads.length ? "words" : null }, title)));
+    // Rows lay themselves out each on its own, so the widths are set for all: as wide as the longest text.
+    const wide = (texts, least, most) => `calc(${Math.max(least, Math.min(most, Math.max(0, ...texts.map((text) => text.length))))}ch + 13px)`;
+    scroll.style.setProperty("--columns", [wide(rows.map((row) => row.feature), 14, 24), ...heads.slice(1).map((name) => CHOICE_WIDTH[name]),
+      `repeat(${n}, ${wide(rows.flatMap((row) => row.cells.map((cell) => (cell.left_out || cell.bad ? `⊘ ${cell.text}` : cell.text))), 5, 14)})`,
+      "158px", "76px", "minmax(130px, 1fr)"].join(" "));
+    const body = make("tbody", { role: "rowgroup" });
     rows.forEach((row, at) => body.append(drawRow(row, at, n)));
-    const blank = make("tr", { "data-row": rows.length }, make("td", { class: "name soft", "data-col": 0 }, "new feature …"));
-    for (let col = 1; col < heads.length + n + 3; col++) blank.append(make("td"));
+    const blank = make("tr", { role: "row", "data-row": rows.length }, make("td", { role: "gridcell", class: "name soft", "data-col": 0 }, "new feature …"));
+    for (let col = 1; col < titles.length; col++) blank.append(make("td", { role: "gridcell" }));
     body.append(blank);
-    scroll.replaceChildren(make("table", {}, make("thead", {}, head), body));
+    scroll.replaceChildren(make("table", { role: "presentation" }, make("thead", { role: "rowgroup" }, head), body));
     scroll.dataset.columns = String(n);
     show(false);
   }
 
   function drawRow(row, at, n = Number(scroll.dataset.columns)) {
-    const line = make("tr", { "data-row": at });
-    heads.forEach((name, col) => line.append(make("td", { class: col ? "choice" : "name", "data-col": col }, row[name] || (col ? "–" : ""))));
+    const line = make("tr", { role: "row", "data-row": at });
+    heads.forEach((name, col) => line.append(make("td", { role: "gridcell", class: col ? "choice" : "name", "data-col": col, title: row[name] || null }, row[name] || (col ? "–" : ""))));
     for (let i = 0; i < n; i++) {
       const cell = row.cells[i];
-      const mark = cell?.bad ? `${MARKS.stop} ` : cell?.left_out ? "⊘ " : "";
-      const td = make("td", { class: cell?.bad ? "cell bad" : "cell", "data-col": heads.length + i,
+      const mark = cell?.bad ? `${MARKS.stop}\u2009` : cell?.left_out ? "⊘\u2009" : "";
+      const td = make("td", { role: "gridcell", class: cell?.bad ? "cell bad" : "cell", "data-col": heads.length + i,
         title: cell?.bad || (cell?.left_out ? `left out: ${cell.left_out}` : null) }, cell ? mark + cell.text : "");
       line.append(td);
     }
-    line.append(make("td", { class: "result" }, row.mean), make("td", { class: "result" }, row.spread),
-      make("td", { class: "flags" }, ...row.flags.map((flag) => make("span", { class: flag.severity, title: flag.text }, `${MARKS[flag.severity]} ${flag.short} `))));
+    line.append(make("td", { role: "gridcell", class: "result" }, row.mean), make("td", { role: "gridcell", class: "result" }, row.spread),
+      make("td", { role: "gridcell", class: "flags" }, ...row.flags.map((flag) => make("span", { class: flag.severity, title: flag.text }, `${MARKS[flag.severity]} ${flag.short} `))));
     return line;
   }
 
   const td = (row, col) => scroll.querySelector(`tr[data-row="${row}"] > td[data-col="${col}"]`);
+
+  // Where the next reading belongs: the first feature that wants one.
+  function nextWanted() {
+    const row = Math.max(0, rows.findIndex((each) => each.cells.length < asked));
+    const taken = rows[row]?.cells.length ?? 0;
+    return { row, col: heads.length + (taken < asked ? taken : 0) };
+  }
 
   function show(scrollTo = true) {
     scroll.querySelector("td.here")?.classList.remove("here");
@@ -240,6 +253,8 @@ function render({ model, el }) {
       const open = editor && { text: editor.input.value };
       editor = null;
       rows = content.rows;
+      if (!begun) here = nextWanted();
+      begun = true;
       drawAll();
       if (open) edit(open.text);
     } else if (content.kind === "rows") {

@@ -3909,17 +3909,21 @@ void main() {
 /* the readings grid */
 .fitkit.grid { padding: 10px; }
 .fitkit .grid-scroll { max-height: 520px; overflow: auto; border: 1px solid var(--line); border-radius: 4px; background: var(--raised); outline-offset: -2px; }
-.fitkit .grid-scroll table { width: auto; min-width: 100%; border-collapse: separate; border-spacing: 0; }
-.fitkit .grid-scroll thead th { position: sticky; top: 0; background: var(--paper); z-index: 2; }
-.fitkit .grid-scroll th, .fitkit .grid-scroll td { height: 27px; padding: 0 8px; }
-.fitkit .grid-scroll td.cell { min-width: 58px; border-right: 1px solid var(--line); cursor: cell; }
-.fitkit .grid-scroll td.name { text-align: left; min-width: 130px; border-right: 1px solid var(--line); font-weight: 600; cursor: cell; position: sticky; left: 0; background: var(--raised); z-index: 1; }
+/* Each row lays itself out, and only when it is in sight: a table of a thousand rows would be laid out whole at each key. */
+.fitkit .grid-scroll table, .fitkit .grid-scroll tbody { display: block; width: max-content; min-width: 100%; }
+.fitkit .grid-scroll thead { display: block; position: sticky; top: 0; z-index: 2; }
+.fitkit .grid-scroll tr { display: grid; grid-template-columns: var(--columns); }
+.fitkit .grid-scroll tbody tr { content-visibility: auto; contain-intrinsic-size: auto 28px; }
+.fitkit .grid-scroll thead th { background: var(--paper); }
+.fitkit .grid-scroll th, .fitkit .grid-scroll td { min-height: 27px; padding: 3px 6px; box-sizing: border-box; overflow: hidden; text-overflow: ellipsis; }
+.fitkit .grid-scroll td.cell { border-right: 1px solid var(--line); cursor: cell; }
+.fitkit .grid-scroll td.name { text-align: left; border-right: 1px solid var(--line); font-weight: 600; cursor: cell; position: sticky; left: 0; background: var(--raised); z-index: 1; }
 .fitkit .grid-scroll td.choice { cursor: pointer; color: var(--soft); text-align: left; border-right: 1px solid var(--line); }
 .fitkit .grid-scroll td.here { outline: 2px solid var(--mark); outline-offset: -2px; }
 .fitkit .grid-scroll td.bad { color: var(--bad); } .fitkit .grid-scroll td.result { background: var(--paper); }
-.fitkit .grid-scroll td.flags { text-align: left; min-width: 120px; font-size: 12px; background: var(--paper); }
+.fitkit .grid-scroll td.flags { text-align: left; white-space: normal; font-size: 12px; background: var(--paper); }
 .fitkit .grid-scroll td.flags .warn { color: var(--doubt); } .fitkit .grid-scroll td.flags .stop { color: var(--bad); }
-.fitkit .grid-scroll td input, .fitkit .grid-scroll td select { width: 100%; min-width: 60px; height: 24px; min-height: 0; padding: 0 3px; border: none; border-radius: 0; text-align: inherit; background: var(--raised); outline: none; }
+.fitkit .grid-scroll td input, .fitkit .grid-scroll td select { width: 100%; min-width: 0; height: 24px; margin: -2px 0; min-height: 0; padding: 0 3px; border: none; border-radius: 0; text-align: inherit; background: var(--raised); outline: none; }
 .fitkit .grid-bar { display: flex; flex-wrap: wrap; gap: 6px; align-items: center; padding-bottom: 8px; } .fitkit .grid-bar .file { font-weight: 600; }
 .fitkit .grid-foot { padding-top: 6px; min-height: 24px; } .fitkit .grid-doubts { min-height: 58px; padding-top: 6px; } .fitkit .grid-doubts .warn { color: var(--doubt); } .fitkit .grid-doubts .stop { color: var(--bad); }
 
