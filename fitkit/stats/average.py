@@ -7,8 +7,10 @@ the chord between flat jaws (`jaws`), then the size at 20 °C.
 Zero error, jaw width, the coefficient of expansion and the common part of the limit of error are
 one input per instrument (or material), so that what they have in common cancels in a difference.
 Source: JCGM 100:2008 (GUM), 4.2 for the mean of repeats, 4.3.7 for limits (half-width over √3),
-F.2.2.1 for resolution (step over √12), G.4 for degrees of freedom. Left out: the
-repeats' resolution is counted beside their spread, which errs on the safe side.
+F.2.2.1 for resolution (step over √12), G.4 for degrees of freedom. A single reading takes the
+spread of the instrument's history, or else of the table's other repeats (GUM 4.2.4, a pooled
+estimate from well-characterised measurements), so that it is never surer than repeats for want of
+any. Left out: the repeats' resolution is counted beside their spread, which errs on the safe side.
 """
 
 from __future__ import annotations
@@ -28,6 +30,7 @@ from fitkit.stats.estimate import Estimate, Source
 from fitkit.stats.jaws import bore, over_far_walls
 from fitkit.stats.outliers import outlier_flags
 from fitkit.stats.places import PLACES_DIFFER, compare_places
+from fitkit.stats.repeatability import Repeatability, pooled_repeatability
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -43,6 +46,8 @@ __all__ = ["Expansion", "estimate", "estimates"]
 # Where no temperature was written down, and that of one that was. Common practice, no source.
 _ROOM_HALF_WIDTH_K = 2.0
 _U_TEMPERATURE_K = 1.0
+# Equal readings less one zero error may differ in their last bits.
+_NIL_MM = 1e-9
 Pooling = Literal["own", "pooled"]
 
 
@@ -72,7 +77,9 @@ def estimates(
     instruments : mapping of name to Instrument, or instruments, optional
         Without it, only resolution and repeatability count, and the estimates say so.
     repeatability : {"own", "pooled"}
-        Spread of the feature's own repeats, or that of the instrument's history, which is named.
+        Spread of the feature's own repeats, or that of the instrument's history, which is named. A
+        single reading has no spread of its own and takes the history's, or else that of the
+        table's other repeats with the same instrument, doubtful features aside.
     expansion : Expansion, optional
         Of the part's material; brings sizes to 20 °C where the readings have a temperature, and
         allows for a room of 18 to 22 °C where they have none.
@@ -89,8 +96,24 @@ def estimates(
     StatsError
         If a feature was read in two modes, or nothing is left of it.
     """
+    return _estimates(table, table, instruments, repeatability, expansion, place)
+
+
+def _estimates(
+    table: ReadingTable,
+    whole: ReadingTable,
+    instruments: Instruments,
+    repeatability: Pooling,
+    expansion: Expansion | None,
+    place: str | None,
+) -> dict[str, Estimate]:
+    """Estimate a table's features; `whole` is the table that it may be a part of."""
     inputs = _Inputs(
-        instruments=_by_name(instruments), pooling=repeatability, expansion=expansion, place=place
+        instruments=_by_name(instruments),
+        pooling=repeatability,
+        expansion=expansion,
+        place=place,
+        table=whole,
     )
     doubts: dict[str, list[Flag]] = {}
     for flag in (*table.flags, *outlier_flags(table)):
@@ -129,13 +152,7 @@ def estimate(
     alone = replace(
         table, frame=table.frame[table.frame["feature"].isin([feature, *_between(rows)])]
     )
-    return estimates(
-        alone,
-        instruments=instruments,
-        repeatability=repeatability,
-        expansion=expansion,
-        place=place,
-    )[feature]
+    return _estimates(alone, table, instruments, repeatability, expansion, place)[feature]
 
 
 def _between(rows: pd.DataFrame) -> tuple[str, ...]:
@@ -167,12 +184,37 @@ class _Inputs:
     pooling: Pooling
     expansion: Expansion | None
     place: str | None
+    table: ReadingTable
     made: dict[str, tuple[Any, Source]] = field(default_factory=dict)
+    repeats: dict[str, Repeatability | None] = field(default_factory=dict)
 
     def shared(self, label: str, value: float, u: float, source: Source) -> tuple[Any, Source]:
         if label not in self.made:
             self.made[label] = _input(label, value, u, math.inf, source)
         return self.made[label]
+
+    def of_one_reading(self, name: str) -> tuple[Repeatability, str] | None:
+        """Find how well one reading repeats, and whose repeats tell so; None if none do."""
+        one = self.instruments.get(name)
+        if one and one.repeatability_mm is not None and one.repeatability_df >= 1:
+            df = int(one.repeatability_df)
+            return Repeatability(s_mm=one.repeatability_mm, df=df, groups=1), f"history of {name}"
+        if name not in self.repeats:
+            self.repeats[name] = _of_others(self.table, name)
+        repeats = self.repeats[name]
+        return (repeats, "other repeats of the table") if repeats else None
+
+
+def _of_others(table: ReadingTable, instrument: str) -> Repeatability | None:
+    """Pool an instrument's repeats, but for features of which any reading is in doubt."""
+    doubtful = {flag.feature for flag in (*table.flags, *outlier_flags(table))}
+    sound = replace(table, frame=table.frame[~table.frame["feature"].isin(list(doubtful))])
+    try:
+        repeats = pooled_repeatability(sound, instrument=instrument)
+    except StatsError:
+        return None
+    # Repeats that all agree tell that the spread is below the display's step, and no more.
+    return repeats if repeats.s_mm > _NIL_MM else None
 
 
 def _input(label: str, value: float, u: float, df: float, source: Source) -> tuple[Any, Source]:
@@ -221,7 +263,7 @@ def _estimate(
 
     zeros = np.array([_zero(used[name]) for name in names]) * ~zeroed
     trend = any(flag.kind == "trend" for flag in doubts)
-    _repeats(shown, shown - zeros, list(used.values()), inputs, model, trend=trend)
+    _repeats(shown, shown - zeros, used, inputs, model, trend=trend)
     if len(shown) < len(everything):
         model.notes.append(
             f"mean {np.mean(shown):.3f} mm as shown; "
@@ -306,7 +348,7 @@ def _at_place(rows: pd.DataFrame, wanted: str | None, model: _Sum) -> pd.DataFra
 def _repeats(
     shown: np.ndarray[Any, Any],
     corrected: np.ndarray[Any, Any],
-    used: list[Instrument | None],
+    used: Mapping[str, Instrument | None],
     inputs: _Inputs,
     model: _Sum,
     *,
@@ -314,7 +356,7 @@ def _repeats(
 ) -> None:
     n, mean = len(shown), float(np.mean(shown))
     if inputs.pooling == "pooled":
-        one = used[0] if len(used) == 1 else None
+        one = next(iter(used.values())) if len(used) == 1 else None
         if one is None or one.repeatability_mm is None or one.repeatability_df < 1:
             raise StatsError(
                 "has no pooled repeatability",
@@ -331,13 +373,10 @@ def _repeats(
         model.notes.append(f"repeatability is the history's of {one.name}, not these readings'")
         return
     if n == 1:
-        source = Source(type="A", distribution="exact", basis="one reading: spread unknown")
-        model.own("reading", mean, 0.0, math.inf, source)
-        model.notes.append(
-            "one reading only: the uncertainty holds no repeatability; read it again"
-        )
+        _single(mean, next(iter(used)), inputs, model)
         return
     spread = float(np.std(corrected, ddof=1))
+    spread = spread if spread > _NIL_MM else 0.0
     basis = f"{n} readings, one {spread:.3f} mm"
     u = spread / math.sqrt(n)
     if trend:
@@ -351,6 +390,27 @@ def _repeats(
         model.notes.append(
             f"{n} readings: their spread is itself little known; the factor allows for it"
         )
+
+
+def _single(shown_mm: float, name: str, inputs: _Inputs, model: _Sum) -> None:
+    """Give a lone reading the spread that others have shown, or say that it has none."""
+    found = inputs.of_one_reading(name)
+    if found is None:
+        source = Source(type="A", distribution="exact", basis="one reading: spread unknown")
+        model.own("reading", shown_mm, 0.0, math.inf, source)
+        model.notes.append(
+            "one reading only: the uncertainty holds no repeatability and is too small; "
+            "read it again"
+        )
+        return
+    repeats, whose = found
+    basis = f"one reading; {whose}, {repeats.s_mm:.3f} mm"
+    source = Source(type="A", distribution="student t", basis=basis)
+    model.own("repeatability, pooled", shown_mm, repeats.s_mm, repeats.df, source)
+    model.notes.append(
+        f"one reading only: its spread is taken from the {whose} ({repeats.s_mm:.3f} mm); "
+        "read it again, for a slip would not show"
+    )
 
 
 def _zero(one: Instrument | None) -> float:
