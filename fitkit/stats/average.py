@@ -28,7 +28,7 @@ from fitkit.errors import StatsError
 from fitkit.readings.corrections import SMALL_HOLE_MM
 from fitkit.stats.estimate import Estimate, Source
 from fitkit.stats.jaws import bore, over_far_walls
-from fitkit.stats.outliers import outlier_flags
+from fitkit.stats.outliers import doubts
 from fitkit.stats.places import PLACES_DIFFER, compare_places
 from fitkit.stats.repeatability import Repeatability, pooled_repeatability
 
@@ -84,7 +84,8 @@ def estimates(
         Of the part's material; brings sizes to 20 °C where the readings have a temperature, and
         allows for a room of 18 to 22 °C where they have none.
     place : str, optional
-        Which place of a part counts where places differ; ``mid`` unless told.
+        Which place of a part counts where places differ; ``mid`` unless told. A feature read at
+        another place only is taken from there, with a note.
 
     Returns
     -------
@@ -115,14 +116,14 @@ def _estimates(
         place=place,
         table=whole,
     )
-    doubts: dict[str, list[Flag]] = {}
-    for flag in (*table.flags, *outlier_flags(table)):
-        doubts.setdefault(flag.feature, []).append(flag)
+    flags: dict[str, list[Flag]] = {}
+    for flag in doubts(table):
+        flags.setdefault(flag.feature, []).append(flag)
     groups = dict(list(table.accepted.groupby("feature", sort=False)))
     # Holes first: a span between holes needs their diameters.
     found: dict[str, Estimate] = {}
     for name in sorted(table.features(), key=lambda name: bool(_between(groups[name]))):
-        found[name] = _estimate(name, groups[name], inputs, doubts.get(name, []), found)
+        found[name] = _estimate(name, groups[name], inputs, flags.get(name, []), found)
     return {name: found[name] for name in table.features()}
 
 
@@ -207,7 +208,7 @@ class _Inputs:
 
 def _of_others(table: ReadingTable, instrument: str) -> Repeatability | None:
     """Pool an instrument's repeats, but for features of which any reading is in doubt."""
-    doubtful = {flag.feature for flag in (*table.flags, *outlier_flags(table))}
+    doubtful = {flag.feature for flag in doubts(table)}
     sound = replace(table, frame=table.frame[~table.frame["feature"].isin(list(doubtful))])
     try:
         repeats = pooled_repeatability(sound, instrument=instrument)
@@ -248,7 +249,7 @@ def _estimate(
     feature: str,
     rows: pd.DataFrame,
     inputs: _Inputs,
-    doubts: list[Flag],
+    flags: list[Flag],
     found: Mapping[str, Estimate],
 ) -> Estimate:
     model = _Sum(feature=feature)
@@ -262,7 +263,7 @@ def _estimate(
     used = {str(name): inputs.instruments.get(name) for name in dict.fromkeys(names)}
 
     zeros = np.array([_zero(used[name]) for name in names]) * ~zeroed
-    trend = any(flag.kind == "trend" for flag in doubts)
+    trend = any(flag.kind == "trend" for flag in flags)
     _repeats(shown, shown - zeros, used, inputs, model, trend=trend)
     if len(shown) < len(everything):
         model.notes.append(
@@ -280,7 +281,7 @@ def _estimate(
     _to_20_c(rows, inputs, model)
     if rows["stated_mm"].notna().any():
         model.notes.append("a stated ± was read but not used: its kind was not said")
-    model.notes += [flag.text for flag in doubts if flag.kind != "places"]
+    model.notes += [flag.text for flag in flags if flag.kind != "places"]
     return Estimate(
         name=feature,
         uncertain=model.number,
@@ -321,6 +322,10 @@ def _mode(feature: str, rows: pd.DataFrame) -> tuple[str, str]:
 def _at_place(rows: pd.DataFrame, wanted: str | None, model: _Sum) -> pd.DataFrame:
     """Keep one place where places differ by more than the readings do (mid unless told)."""
     if "place" not in rows or rows["place"].nunique() < 2:
+        only = str(rows["place"].iloc[0]) if "place" in rows else ""
+        if wanted and only != wanted:
+            where = f"at {only!r} only" if only else "without a place"
+            model.notes.append(f"read {where}: taken for the size at {wanted!r}")
         return rows
     compared = compare_places(rows["value_mm"].to_numpy(float), rows["place"].to_numpy(object))
     chosen = wanted or "mid"
@@ -441,7 +446,8 @@ def _zero_row(
     # A check is itself a reading: shown in steps, against closed jaws.
     u = one.zero_u_mm if one.zero_u_mm is not None else one.resolution_mm / math.sqrt(12)
     when = f"checked {one.zero_checked}" if one.zero_checked else "date of the check not given"
-    source = Source(type="B", distribution="normal", basis=f"closed jaws, {when}")
+    basis = f"closed jaws showed {one.zero_error_mm:g} mm, {when}: {-one.zero_error_mm:+.3f} mm"
+    source = Source(type="B", distribution="normal", basis=basis)
     model.add(inputs.shared(f"{name}: zero error", one.zero_error_mm, u, source), -share)
     taken = [text[:10] for text in rows["taken_at"] if text]
     if one.zero_checked is None:

@@ -36,7 +36,9 @@ PETG = Expansion(material="PETG", per_k=6e-5, u_per_k=5e-6, basis="data sheet")
 LIMIT_U = 0.03 / math.sqrt(3)
 COMMON = ("c: limit of error, common", "B", "rectangular", "limit of error ±0.03 mm, maker's sheet")
 PLACE = ("bar: limit of error, this place", *COMMON[1:])
-ZERO = ("c: zero error", "B", "normal", "closed jaws, checked 2026-03-02")
+ZERO = (
+    "c: zero error", "B", "normal", "closed jaws showed -0.02 mm, checked 2026-03-02: +0.020 mm",
+)  # fmt: skip
 STEP = ("bar: resolution", "B", "rectangular", "step of 0.01 mm")
 ALONE = (
     "one reading only: its spread is taken from the history of c (0.015 mm); "
@@ -210,7 +212,9 @@ def test_a_zero_check_without_a_date_counts_and_says_so() -> None:
     undated = replace(CALIPERS, zero_checked=None, zero_u_mm=None)
     one = estimate(table("20.01"), "bar", instruments={"c": undated})
     row = next(row for row in one.budget if row.name == "c: zero error")
-    assert row.source.basis == "closed jaws, date of the check not given"
+    assert row.source.basis == (
+        "closed jaws showed -0.02 mm, date of the check not given: +0.020 mm"
+    )
     # Its uncertainty is that of one more reading on the same display.
     assert row.u == pytest.approx(0.01 / math.sqrt(12))
     assert one.notes == (ALONE, "c: the zero check has no date")
@@ -381,7 +385,18 @@ def test_places_that_agree_are_repeats_unless_one_is_asked_for() -> None:
         "the size is that at 'bed'", TWO, "mean 20.015 mm as shown; 20.015 mm with every reading",
     )  # fmt: skip
     single = estimate(table(*ALIKE), "bar", instruments=[CALIPERS], place="bed")
-    assert single.notes == (TWO,)  # read at one place only: there is nothing to choose from
+    # Read at one place only, there is nothing to choose from: it is taken, and said.
+    assert single.notes == ("read at 'mid' only: taken for the size at 'bed'", TWO)
+    assert estimate(table(*ALIKE), "bar", instruments=[CALIPERS], place="mid").notes == (TWO,)
+    nowhere = estimate(table("20.01", "20.02"), "bar", instruments=[CALIPERS], place="bed")
+    assert nowhere.notes[0] == "read without a place: taken for the size at 'bed'"
+
+
+def test_a_reading_in_the_wrong_unit_is_not_called_outlying_as_well() -> None:
+    one = read("31.75", "31.78", "1.2500", "31.76")
+    assert [note for note in one.notes if "inch" in note]
+    assert not [note for note in one.notes if "stands out" in note]
+    assert [note for note in read("31.75", "31.78", "9.25", "31.76").notes if "stands out" in note]
 
 
 def test_a_reading_left_out_and_one_with_a_stated_tolerance_are_said() -> None:

@@ -202,3 +202,19 @@ def test_a_long_table_is_shown_before_it_is_worked_out(tmp_path):
     assert [content["kind"] for content in sent] == ["all", "rows"]
     assert sent[0]["rows"][399]["mean"] == ""
     assert sent[1]["rows"][399]["mean"].startswith("13.990")
+
+
+def test_a_single_reading_is_judged_by_the_repeats_of_all_others(model):
+    typed(model, 1, "46.00", "46.02", "46.04")
+    typed(model, 0, "68.01")
+    found = model._judged({"board length"})
+    assert list(found) == ["board length"]
+    whole = estimates(ReadingTable.read(model.path))["board length"]
+    assert found["board length"].estimate.u_mm == pytest.approx(whole.u_mm)
+    assert "taken from the other repeats of the table (0.020 mm)" in whole.notes[0]
+
+
+def test_a_reading_in_the_wrong_unit_is_doubted_once(model):
+    typed(model, 0, "31.75", "31.78", "1.2500", "31.76")
+    kinds = [kind for kind, _, _ in model._judged({"board length"})["board length"].doubts]
+    assert kinds == ["unit slip"]
