@@ -275,7 +275,9 @@ def success(folder: Path, monthly: bool) -> None:
             str(row.first_prints),
             str(row.tried),
             str(row.fitted),
-            "–" if row.share is None else f"{row.share:.0%} ({row.low:.0%} to {row.high:.0%})",
+            "–"
+            if row.share is None
+            else f"{100 * row.share:.0f} % ({100 * row.low:.0f} % to {100 * row.high:.0f} %)",
         ]
         for row in success_periods(_open(folder), by="month" if monthly else "year")
     ]

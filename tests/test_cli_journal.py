@@ -57,7 +57,7 @@ def test_a_trial_is_written_and_shows_in_log_and_history(journal, record):
     told = run(journal, "history", "sound board case")
     assert "tight (lid)" in told
     assert "note: kept in bin 4" in told
-    assert "0%" in run(journal, "success")
+    assert "0 %" in run(journal, "success")
 
 
 def test_show_gives_the_whole_record(journal, record):

@@ -132,7 +132,8 @@ def _success(journal: Journal) -> list[str]:
         else:
             lines.append(
                 f"{row.period}: {row.fitted} of {row.tried} first prints fitted as wanted "
-                f"({row.share:.0%}; 95 % interval {row.low:.0%} to {row.high:.0%}), "
+                f"({100 * row.share:.0f} %; 95 % interval {100 * row.low:.0f} % to "
+                f"{100 * row.high:.0f} %), "
                 f"{row.first_prints - row.tried} not tried"
             )
     return lines

@@ -222,9 +222,7 @@ def _input(label: str, value: float, u: float, df: float, source: Source) -> tup
     import GTC
 
     number = GTC.ureal(value, u, df, label=label)
-    return number, Source(
-        type=source.type, distribution=source.distribution, basis=source.basis, input=number
-    )
+    return number, replace(source, input=number)
 
 
 @dataclass(slots=True, kw_only=True)
@@ -568,11 +566,13 @@ def _to_20_c(rows: pd.DataFrame, inputs: _Inputs, model: _Sum) -> None:
         model.notes.append(
             f"temperature not given: let the part cool; ± {_ROOM_HALF_WIDTH_K:g} K is allowed for"
         )
-    rate = Source(type="B", distribution="normal", basis=expansion.basis or expansion.material)
+    rate = Source(
+        type="B", distribution="normal", basis=expansion.basis or expansion.material, unit="/K"
+    )
     alpha, kept = inputs.shared(
         f"{expansion.material}: expansion per K", expansion.per_k, expansion.u_per_k, rate
     )
-    heat = Source(type="B", distribution=distribution, basis=basis)
+    heat = Source(type="B", distribution=distribution, basis=basis, unit="K")
     label = f"{model.feature}: temperature"
     over, warm = _input(label, celsius - 20.0, u, math.inf, heat)
     before = float(model.number.x)
