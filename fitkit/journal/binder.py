@@ -131,9 +131,8 @@ def _success(journal: Journal) -> list[str]:
             lines.append(f"{row.period}: {row.first_prints} first prints, none tried")
         else:
             lines.append(
-                f"{row.period}: {row.fitted} of {row.tried} first prints fitted as wanted "
-                f"({100 * row.share:.0f} %; 95 % interval {100 * row.low:.0f} % to "
-                f"{100 * row.high:.0f} %), "
+                f"{row.period}: {row.fitted} of {row.tried} first prints fitted as wanted, "
+                f"{row.said('95 % interval ')}, "
                 f"{row.first_prints - row.tried} not tried"
             )
     return lines

@@ -341,6 +341,8 @@ def _parse(
     try:
         return parse_length(text, own_unit or unit, decimal)
     except UnitError as error:
+        if error.remedy and error.what.endswith("has no unit"):  # a table can say it for all
+            return f"{error.what}. {error.remedy.removesuffix('.')}, or set the table's unit."
         return str(error)
 
 
