@@ -191,6 +191,19 @@ def test_messages_of_the_view_reach_the_model(tmp_path):
     assert grid.table.features() == ("board length",)
 
 
+def test_what_cannot_be_read_is_said_though_the_cursor_has_gone_on(tmp_path):
+    grid = readings_grid(tmp_path / "a.csv", features=["board length"])
+    sent = []
+    grid.send = lambda content, buffers=None: sent.append(content)
+    for repeat, text in enumerate(("68.00", "68.02", "68.O1")):
+        grid._hear(grid, {"kind": "cell", "row": 0, "repeat": repeat, "text": text}, [])
+    assert sent[-1]["said"].startswith("Saved. board length, not read: reading 3: '68.O1' is not")
+    grid._hear(grid, {"kind": "cell", "row": 0, "repeat": 2, "text": "2.678"}, [])
+    assert sent[-1]["said"].startswith("Saved. board length: unit slip")
+    grid._hear(grid, {"kind": "cell", "row": 0, "repeat": 2, "text": "68.01"}, [])
+    assert sent[-1]["said"] == "Saved."
+
+
 def test_a_long_table_is_shown_before_it_is_worked_out(tmp_path):
     path = tmp_path / "long.csv"
     rows = "".join(f"f{n},outside,{10 + n / 100:.2f},mm\n" for n in range(400))
