@@ -156,8 +156,15 @@ def new(title: str, template: str, folder: Path) -> None:
     """Start a part called TITLE: an empty readings file, a part sheet and a notebook."""
     from fitkit.make.new import new_part
 
+    sheet = folder
     for path in new_part(title, template=template, folder=folder):
         click.echo(f"wrote {path}")
+        if path.suffix == ".toml":
+            sheet = path
+    click.echo(
+        "then: type the readings (in the notebook's grid, or a spreadsheet), look through the part "
+        f"sheet, and run\n  fitkit make '{sheet}'"
+    )
 
 
 @commands.command("make-many")

@@ -90,8 +90,13 @@ def log(folder: Path, words: tuple[str, ...], every: bool, **wanted: str | None)
     heads = ["code", "date", "kind", "part", "printer", "material", "verdict"]
     count = f"{len(frame)} record{'' if len(frame) == 1 else 's'}, newest first"
     _show_table(frame[heads].to_numpy().tolist(), heads, count)
+    _tell_damage(journal)
+
+
+def _tell_damage(journal: Journal) -> None:
+    """Name the files that an answer leaves out, which no answer may do in silence."""
     for item in journal.damaged:
-        click.echo(f"set aside, could not be read: {item}", err=True)
+        click.echo(f"set aside and not counted, could not be read: {item}", err=True)
 
 
 @click.command()
@@ -251,7 +256,8 @@ def history(folder: Path, part: str) -> None:
     """Tell the life of PART (its name or a trace code): prints, verdicts, and what changed."""
     from fitkit.journal import history as tell
 
-    for version in tell(_open(folder), part):
+    journal = _open(folder)
+    for version in tell(journal, part):
         record = version.record
         click.echo(f"{record.made_at:%Y-%m-%d}  {record.code}  {record.title}: {version.verdict}")
         for change in version.changes:
@@ -260,6 +266,7 @@ def history(folder: Path, part: str) -> None:
             click.echo(f"    {version.lesson}")
         for text in version.notes:
             click.echo(f"    note: {text}")
+    _tell_damage(journal)
 
 
 @click.command()
@@ -269,18 +276,20 @@ def success(folder: Path, monthly: bool) -> None:
     """Show how often a part's first print fitted as wanted, over time."""
     from fitkit.journal.lookup import success_periods
 
+    journal = _open(folder)
     rows = [
         [
             row.period,
             str(row.first_prints),
             str(row.tried),
             str(row.fitted),
-            "–" if row.share is None else f"{row.share:.0%} ({row.low:.0%} to {row.high:.0%})",
+            row.said(),
         ]
-        for row in success_periods(_open(folder), by="month" if monthly else "year")
+        for row in success_periods(journal, by="month" if monthly else "year")
     ]
     heads = ["period", "first prints", "tried", "as wanted", "share (95 % interval)"]
     _show_table(rows, heads, "success at the first print")
+    _tell_damage(journal)
 
 
 @click.command()

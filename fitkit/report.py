@@ -55,7 +55,9 @@ def print_made(made: Made, *, quiet: bool = False) -> None:
         table.add_column("size", overflow="fold")
         for name in ("measured", "gap", "target", "drawn", "expected\nas printed ± U95"):
             table.add_column(name, justify="right", no_wrap=True)
-        table.add_column("wanted", overflow="fold")
+        # As wide as its longest word: a word broken over lines is no word.
+        words = [word for row in made.page.rows for word in row.wanted.split()]
+        table.add_column("wanted", min_width=max(map(len, words), default=6))
         for row in made.page.rows:
             table.add_row(
                 *map(escape, (row.name, row.measured, row.gap, row.target, row.drawn)),
@@ -104,7 +106,7 @@ def print_readings(table: ReadingTable, estimates: Mapping[str, Estimate]) -> No
             f"{estimate.value_mm:.3f}",
             f"{estimate.U95_mm:.3f}",
             f"{estimate.k95:.2f}",
-            f"{estimate.df:.0f}",
+            f"{estimate.df:.0f}" if estimate.df <= 1000 else "over 1000",
         )
     console.print(grid)
     for note in gathered((e.name, note) for e in estimates.values() for note in e.notes):

@@ -10,6 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass, fields
 from typing import TYPE_CHECKING, Any
 
+from fitkit.chances import say_chance
 from fitkit.notes import gathered
 
 if TYPE_CHECKING:
@@ -25,6 +26,30 @@ __all__ = ["Shown", "facts", "features", "findings", "sizes", "story"]
 # A mark beside the word, so that no meaning hangs on colour.
 _MARKS = {"stop": "■ stop", "warn": "▲ warn", "note": "○ note"}
 _UNITS = {"mm": "mm", "mm2": "mm²", "deg": "°", "bits": "bits"}
+# Fields whose names are short in code, in the words of the reader.
+_SAID = {
+    "low_mm": "behaves as wanted from",
+    "high_mm": "behaves as wanted to",
+    "best_mm": "best gap lies within (90 %)",
+    "p_wanted": "chance as wanted",
+    "p_now": "chance as wanted, now",
+    "p_after": "chance as wanted, after this ladder",
+    "sure_now": "sure of the best gap, now",
+    "sure_after": "sure of the best gap, after this ladder",
+    "information_bits": "what the verdicts should tell",
+    "u_target_mm": "target, standard uncertainty",
+    "u_print_mm": "expected, standard uncertainty",
+    "U95_mm": "expected, ± for 95 %",
+    "extrapolated": "beyond the coupon's sizes",
+    "taper": "thickness of the tip over that of the root",
+    "layers_across": "layers run across it",
+    "repeated": "bends more than once",
+    "count": "how many alike",
+    "at": "root at x, y, z",
+    "along": "direction to the tip, x, y, z",
+}
+# Places are in mm though their names do not say so; sizes are drawn to the micrometre.
+_PLACES_MM, _TO_MICRON = {"at"}, {"drawn_mm"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -117,6 +142,8 @@ def facts(result: Any) -> Shown:
 
 
 def _words(name: str) -> str:
+    if name in _SAID:
+        return _SAID[name]
     stem, _, ending = name.rpartition("_")
     stem = stem if ending in _UNITS else name
     stem = "chance" + stem[1:] if stem.startswith("p_") else stem
@@ -124,7 +151,7 @@ def _words(name: str) -> str:
 
 
 def _text(name: str, value: object) -> str:
-    ending = name.rpartition("_")[2]
+    ending = "mm" if name in _PLACES_MM else name.rpartition("_")[2]
     unit = f" {_UNITS[ending]}" if ending in _UNITS else ""
     match value:
         case bool():
@@ -132,16 +159,25 @@ def _text(name: str, value: object) -> str:
         case str() | int():
             return f"{value}{unit}"
         case float() if name.startswith(("p_", "sure_")):
-            return f"{value:.0%}"
+            return say_chance(value)
+        case float() if ending == "mm":
+            return f"{_plain(value, 3 if _fine(name, value) else 2)}{unit}"
         case float():
-            return f"{value:.2f}{unit}" if unit else f"{value:.4g}"
+            return f"{_plain(value, 1)}{unit}" if unit else f"{value:.4g}"
         case tuple() if value and all(isinstance(item, int | float) for item in value):
-            return (
-                " to ".join(f"{item:.2f}" for item in value) + unit
-                if len(value) == 2
-                else (", ".join(f"{item:.2f}" for item in value) + unit)
-            )
+            between = " to " if len(value) == 2 else ", "
+            return between.join(_plain(item, 2) for item in value) + unit
     return ""
+
+
+def _fine(name: str, value_mm: float) -> bool:
+    """Tell what a hundredth of a millimetre is too coarse for: drawn sizes, small uncertainties."""
+    return name in _TO_MICRON or (name[:1] in "uU" and 0 < abs(value_mm) < 0.1)
+
+
+def _plain(value: float, places: int) -> str:
+    """Round without a minus before nought."""
+    return f"{round(value, places) + 0.0:.{places}f}"
 
 
 def story(versions: Iterable[Version]) -> Shown:

@@ -191,9 +191,7 @@ def _exact(
         unit = declared
     else:
         example = f"{cleaned} in" if match["bottom"] else f"{cleaned} mm"
-        raise UnitError(
-            f"{text!r} has no unit", remedy=f"Write '{example}', or set the table's unit."
-        )
+        raise UnitError(f"{text!r} has no unit", remedy=f"Write '{example}'.")
     sign = -1 if match["sign"] == "-" else 1
     notes: tuple[str, ...] = ()
     if match["bottom"]:

@@ -99,6 +99,23 @@ def test_a_new_part_starts_with_three_files_and_never_overwrites(bench, capsys):
     assert "is there already" in refused(capsys, "new", "relay box", "--folder", "parts")
 
 
+def test_a_new_part_says_what_comes_next_and_an_empty_readings_file_is_told_once(bench, capsys):
+    main_ok(["new", "relay box", "--folder", "my parts"])
+    assert "fitkit make 'my parts/relay_box.toml'" in capsys.readouterr().out
+    said = refused(capsys, "make", "my parts/relay_box.toml")
+    assert said.count("\n") == 1
+    assert "relay_box.csv: no reading is filled in yet. Type what the calipers show for:" in said
+    assert "board length" in said
+
+
+def test_no_word_of_a_table_is_broken(bench, capsys, monkeypatch):
+    monkeypatch.setenv("COLUMNS", "80")
+    main_ok(["make", "measurements/ball_seat.toml", "--into", "ball"])
+    out = capsys.readouterr().out
+    assert "rotates" in out
+    assert "freely" in out
+
+
 def test_calibrate_saves_a_profile_that_loads(bench, capsys):
     from fitkit.calibration import load_profile
 

@@ -57,7 +57,16 @@ def test_a_trial_is_written_and_shows_in_log_and_history(journal, record):
     told = run(journal, "history", "sound board case")
     assert "tight (lid)" in told
     assert "note: kept in bin 4" in told
-    assert "0%" in run(journal, "success")
+    assert "0 %" in run(journal, "success")
+
+
+def test_an_answer_names_the_files_that_it_leaves_out(journal, record):
+    (journal.folder / "2026-03-03-AC4ANYX.json").write_text('{"kind": "trial", ')
+    for command in (["log"], ["success"], ["history", "sound board case"]):
+        told = run(journal, *command)
+        assert "set aside and not counted" in told
+        assert "2026-03-03-AC4ANYX.json" in told
+        assert "Restore the file" in told
 
 
 def test_show_gives_the_whole_record(journal, record):

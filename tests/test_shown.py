@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
+from fitkit.calibration import generic_profile
 from fitkit.checks import Finding
+from fitkit.compensate import compensate
 from fitkit.fits import choose_gap, next_ladder
 from fitkit.flow import load_sheet, prepare
 from fitkit.journal import Journal, history
+from fitkit.parts.contract import SnapArm
 from fitkit.shown import facts, features, findings, sizes, story
 from fitkit.stats import Estimate
 
@@ -36,9 +40,39 @@ def test_facts_take_the_unit_from_the_name_and_a_chance_as_percent():
     choice = choose_gap("peg and hole", "slides", size_mm=10.0)
     rows = dict(facts(choice).rows)
     assert rows["gap"] == f"{choice.gap_mm:.2f} mm"
-    assert rows["chance wanted"] == f"{choice.p_wanted:.0%}"
-    assert rows["best"] == "{:.2f} to {:.2f} mm".format(*choice.best_mm)
+    assert rows["chance as wanted"] == f"{100 * choice.p_wanted:.0f} %"
+    assert rows["best gap lies within (90 %)"] == "{:.2f} to {:.2f} mm".format(*choice.best_mm)
     assert facts(choice).notes == choice.notes
+
+
+def test_facts_are_never_certain_and_their_labels_are_words():
+    ladder = replace(
+        next_ladder("peg and hole", "slides", size_mm=10.0, specimens=2), sure_now=0.99996
+    )
+    rows = dict(facts(ladder).rows)
+    assert rows["sure of the best gap, now"] == "over 99.9 %"
+    assert rows["what the verdicts should tell"].endswith(" bits")
+
+
+def test_facts_of_a_size_show_what_is_drawn_and_its_uncertainty_to_the_micrometre():
+    size = compensate("4.5 mm", generic_profile("PETG"), kind="hole")
+    rows = dict(facts(size).rows)
+    assert rows["drawn"] == f"{size.drawn_mm:.3f} mm"
+    assert rows["target"] == "4.50 mm"
+    assert rows["target, standard uncertainty"] == "0.00 mm"
+    assert rows["expected, standard uncertainty"] == f"{size.u_print_mm:.3f} mm"
+
+
+def test_facts_of_an_arm_name_the_unit_of_its_place_and_no_minus_nought():
+    arm = SnapArm(
+        name="arm", body="tray", length_mm=10.0, thickness_mm=1.6, width_mm=8.0,
+        deflection_mm=0.6, at=(-16.17, -0.001, 16.0), along=(0.0, -1.0, 0.0),
+    )  # fmt: skip
+    rows = dict(facts(arm).rows)
+    assert rows["root at x, y, z"] == "-16.17, 0.00, 16.00 mm"
+    assert rows["direction to the tip, x, y, z"] == "0.00, -1.00, 0.00"
+    assert rows["layers run across it"] == "no"
+    assert rows["lead angle"] == "30.0 °"
 
 
 def test_facts_list_more_than_two_numbers():

@@ -73,7 +73,7 @@ def test_a_refused_unit_names_the_accepted_ones() -> None:
 
 
 def test_a_bare_number_is_refused_unless_the_table_declares_its_unit() -> None:
-    with pytest.raises(UnitError, match=r"'3/16' has no unit\. Write '3/16 in', or set"):
+    with pytest.raises(UnitError, match=r"'3/16' has no unit\. Write '3/16 in'\."):
         parse_length("3/16")
     assert parse_length("3/16", unit="in").value_mm == 4.7625
     assert parse_length("12.34", unit="mm").value_mm == 12.34

@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import numpy.typing as npt
 
+from fitkit.chances import say_chance
 from fitkit.checks.finding import Finding
 from fitkit.checks.finish import gap_left_mm
 
@@ -300,8 +301,8 @@ def _fits(context: CheckContext) -> Iterator[Finding]:
             check="assembly",
             severity="stop" if stop else "warn",
             text=(
-                f"P(collision) of {fit.name} is {chance:.0%}: its gap of {gap:.2f} mm is known to "
-                f"within {2 * u:.2f} mm (k = 2) only."
+                f"{fit.name}: a chance of {say_chance(chance)} that it will not go together: "
+                f"its gap of {gap:.2f} mm is known to within {2 * u:.2f} mm (k = 2) only."
             ),
             value=100 * chance,
             limit=100 * (_P_STOP if stop else _P_WARN),

@@ -191,7 +191,7 @@ def _price(estimate: PrintEstimate, material: Material, prices: Prices | None) -
         severity="note",
         text=(
             f"estimate: {money(price, prices.currency)} for plastic, power and machine, "
-            f"{prices.failure_share:.0%} failed prints included, labour not."
+            f"{100 * prices.failure_share:.0f} % failed prints included, labour not."
         ),
         value=sum(price) / 2,
         unit=prices.currency,

@@ -120,7 +120,7 @@ def _inside(
     how = (
         f"estimate: {watts:g} W warm the inside to about {warmth.inside_c:.0f} °C in a room of "
         f"{ambient_c:g} °C, and the case's outside to {warmth.surface_c:.0f} °C; vents carry "
-        f"{warmth.vented:.0%}"
+        f"{100 * warmth.vented:.0f} %"
     )
     over = warmth.inside_c > limit
     near = limit - warmth.inside_c < 0.2 * (warmth.inside_c - ambient_c)

@@ -241,7 +241,7 @@ def _overhang(name: str, surface: Surface, context: CheckContext) -> Iterator[Fi
             check="overhang",
             severity="warn",
             text=(
-                f"{share:.0%} of the surface of {name} ({area:.0f} mm²) leans more than "
+                f"{100 * share:.0f} % of the surface of {name} ({area:.0f} mm²) leans more than "
                 f"{context.overhang_deg:.0f}° from the upright or hangs over air."
             ),
             value=100 * share,

@@ -172,8 +172,8 @@ def _strain(arm: SnapArm, material: Material) -> Iterator[Finding]:
     yield finding(
         severity="note" if holds else "stop" if stop else "warn",
         text=(
-            f"{arm.name} bends to {strain:.2%} strain at its root; {material.name} bears about "
-            f"{low:.2%} to {high:.2%}{knocked}."
+            f"{arm.name} bends to {100 * strain:.2f} % strain at its root; {material.name} bears "
+            f"about {100 * low:.2f} % to {100 * high:.2f} %{knocked}."
         ),
         value=100 * strain,
         limit=100 * (high if stop else low),

@@ -296,9 +296,9 @@ class Chain:
         rest = [known if part is worst else part for part in self.contributors]
         better = replace(self, contributors=tuple(rest)).u_mm
         return (
-            f"{worst.name} causes {shares[worst.name]:.0%} of the variance: {_BETTER[worst.origin]}"
-            f"; were it known exactly, ± {2 * self.u_mm:.2f} mm would shrink to "
-            f"± {2 * better:.2f} mm"
+            f"{worst.name} causes {100 * shares[worst.name]:.0f} % of the variance: "
+            f"{_BETTER[worst.origin]}; were it known exactly, ± {2 * self.u_mm:.2f} mm would "
+            f"shrink to ± {2 * better:.2f} mm"
         )
 
     def sample(self, samples: int = 1_000_000, *, seed: int = 0) -> ChainSample:

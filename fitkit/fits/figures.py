@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from fitkit.chances import say_chance
 from fitkit.fits.iso286 import PREFERRED_FITS, standard_fit
 from fitkit.fits.trial import VERDICTS
 from fitkit.units import Quantity
@@ -89,7 +90,7 @@ def verdict_figure(
     best_low, best_high = model.best_gap_band_mm(0.9)
     axes.axvspan(best_low, best_high, color="0.92", zorder=0, label="best gap, 90 %")
     _line_at(axes, best)
-    axes.text(best, chance + 0.02, f" {best:.2f} mm: {chance:.0%} as wanted", fontsize=8)
+    axes.text(best, chance + 0.02, f" {best:.2f} mm: {say_chance(chance)} as wanted", fontsize=8)
     if len(next_gaps_mm):
         axes.plot(
             next_gaps_mm,
@@ -121,7 +122,7 @@ def chain_figure(chain: Chain) -> Figure:
         axes.vlines(at, row - 0.3, row + 1.3, color="0.3", linewidth=0.8)
         names.append(
             f"{part.name}  {step:+.2f} ± {2 * part.times * part.u_mm:.2f} mm "
-            f"({shares[part.name]:.0%} of variance)"
+            f"({100 * shares[part.name]:.0f} % of variance)"
         )
     low, high = chain.root_sum_square_mm
     _bar(axes, count, 0.0, chain.gap_mm, _GREEN, "xx")
@@ -166,9 +167,9 @@ def iso_figure(choices: Iterable[GapChoice], *, size_mm: float) -> Figure:
 def sample_figure(sample: ChainSample) -> Figure:
     """Draw the drawn gaps of a chain as a histogram, what lies outside its limits hatched."""
     chain, gaps = sample.chain, sample.gaps_mm
-    words = f"{sample.p_interference:.2%} too tight"
+    words = f"{say_chance(sample.p_interference)} too tight"
     if sample.p_too_wide is not None:
-        words += f", {sample.p_too_wide:.2%} too wide"
+        words += f", {say_chance(sample.p_too_wide)} too wide"
     figure, axes = _figure(7.0, 3.4, f"{chain.name}: {words}")
     counts, edges = np.histogram(gaps, bins=80)
     middle, width = 0.5 * (edges[:-1] + edges[1:]), edges[1] - edges[0]

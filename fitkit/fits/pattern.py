@@ -21,6 +21,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from fitkit.chances import say_chance
 from fitkit.errors import FitError
 
 if TYPE_CHECKING:
@@ -66,7 +67,7 @@ class PatternFit:
         """Give one line."""
         side = "short" if self.expected_misfit_mm > 0 else "to spare"
         return (
-            f"all go in with a chance of {self.p_all:.0%}; at best values "
+            f"all go in with a chance of {say_chance(self.p_all)}; at best values "
             f"{abs(self.expected_misfit_mm):.2f} mm {side} on the radius, float "
             f"{self.float_mm:.2f} mm on the diameter"
         )

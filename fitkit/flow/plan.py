@@ -155,7 +155,8 @@ def solve(sheet: PartSheet, inputs: Inputs, *, label: str = "") -> Plan:
     Raises
     ------
     SheetError
-        If the sheet names a template, feature or fit that is not there.
+        If the sheet names a template, feature or fit that is not there, or its readings file is
+        still empty.
     FaultList
         All parameters at fault at once.
     """
@@ -180,6 +181,13 @@ def solve(sheet: PartSheet, inputs: Inputs, *, label: str = "") -> Plan:
 
     given = {"label": label} | sheet.values
     values = _resolve(kind, given, _Readers(worked_out, taken_in), "", faults)
+    if faults and inputs.table is not None and not inputs.table.features():
+        waiting = dict.fromkeys(inputs.table.frame["feature"])
+        raise SheetError(
+            "no reading is filled in yet",
+            where=inputs.table.name,
+            remedy=f"Type what the calipers show for: {', '.join(waiting) or 'the features'}.",
+        )
     if faults:
         raise FaultList(faults)
     part = kind.of(**values)

@@ -131,8 +131,8 @@ def _success(journal: Journal) -> list[str]:
             lines.append(f"{row.period}: {row.first_prints} first prints, none tried")
         else:
             lines.append(
-                f"{row.period}: {row.fitted} of {row.tried} first prints fitted as wanted "
-                f"({row.share:.0%}; 95 % interval {row.low:.0%} to {row.high:.0%}), "
+                f"{row.period}: {row.fitted} of {row.tried} first prints fitted as wanted, "
+                f"{row.said('95 % interval ')}, "
                 f"{row.first_prints - row.tried} not tried"
             )
     return lines

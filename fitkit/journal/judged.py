@@ -226,6 +226,8 @@ def trial_of(
     ----------
     made : PrintRecord
     verdicts : mapping of fit size to verdict
+        A pair such as ``lid and rim``, or the first words of names such as ``lid``, stands for all
+        sizes of it that take a gap.
     measured : mapping of fit size to length, optional
         As printed: an estimate, quantity or text with unit.
     u_measured : length, optional
@@ -245,6 +247,7 @@ def trial_of(
 
     measured = measured or {}
     known = [fit.name for fit in made.fits]
+    verdicts = _spread(made, verdicts)
     entries = []
     for name in dict.fromkeys((*verdicts, *measured)):
         if name not in known:
@@ -288,6 +291,22 @@ def trial_of(
         notes=(notes,) if notes else (),
         maker=maker,
     )
+
+
+def _spread(made: PrintRecord, verdicts: Mapping[str, str]) -> dict[str, str]:
+    """Give a verdict on a pair, or on the first words of names, to each size meant by it."""
+    names = {fit.name for fit in made.fits}
+    exact = {name: verdict for name, verdict in verdicts.items() if name in names}
+    spread: dict[str, str] = {}
+    for name, verdict in verdicts.items():
+        meant = [
+            fit.name
+            for fit in made.fits
+            if fit.sense and (fit.pair == name or f"{fit.name} ".startswith(f"{name} "))
+        ]
+        for one in [name] if name in names or not meant else meant:
+            spread[one] = verdict
+    return spread | exact
 
 
 def _entries(

@@ -215,6 +215,13 @@ class Period:
     low: float | None
     high: float | None
 
+    def said(self, between: str = "") -> str:
+        """Give the share with its interval, `between` them; a dash where none was tried."""
+        if self.share is None or self.low is None or self.high is None:
+            return "–"
+        low, high = 100 * self.low, 100 * self.high
+        return f"{100 * self.share:.0f} % ({between}{low:.0f} % to {high:.0f} %)"
+
 
 def success_periods(journal: Journal, *, by: str = "month") -> list[Period]:
     """Count how often the first print of a part fitted as wanted, oldest period first.

@@ -293,9 +293,13 @@ class ReadingTable:
 
 
 def _shows_decimal_comma(readings: pd.Series[Any]) -> bool:
-    return bool(
-        readings.str.contains(r"^[^.]*\d,(?:\d{1,2}|\d{4,})(?!\d)[^.,]*$", regex=True).any()
-    )
+    """Tell whether commas that cannot part thousands are at least as many as points.
+
+    One mistyped comma among many points must not turn the sign of the whole table.
+    """
+    commas = readings.str.contains(r"^[^.,]*\d,(?:\d{1,2}|\d{4,})(?!\d)[^.,]*$", regex=True).sum()
+    points = readings.str.contains(r"^[^.,]*\d\.\d[^.,]*$", regex=True).sum()
+    return bool(commas and commas >= points)
 
 
 def _parsed(frame: pd.DataFrame, unit: str | None, decimal: Decimal | None) -> pd.DataFrame:
@@ -341,6 +345,8 @@ def _parse(
     try:
         return parse_length(text, own_unit or unit, decimal)
     except UnitError as error:
+        if error.remedy and error.what.endswith("has no unit"):  # a table can say it for all
+            return f"{error.what}. {error.remedy.removesuffix('.')}, or set the table's unit."
         return str(error)
 
 

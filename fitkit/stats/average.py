@@ -7,8 +7,10 @@ the chord between flat jaws (`jaws`), then the size at 20 °C.
 Zero error, jaw width, the coefficient of expansion and the common part of the limit of error are
 one input per instrument (or material), so that what they have in common cancels in a difference.
 Source: JCGM 100:2008 (GUM), 4.2 for the mean of repeats, 4.3.7 for limits (half-width over √3),
-F.2.2.1 for resolution (step over √12), G.4 for degrees of freedom. Left out: the
-repeats' resolution is counted beside their spread, which errs on the safe side.
+F.2.2.1 for resolution (step over √12), G.4 for degrees of freedom. A single reading takes the
+spread of the instrument's history, or else of the table's other repeats (GUM 4.2.4, a pooled
+estimate from well-characterised measurements), so that it is never surer than repeats for want of
+any. Left out: the repeats' resolution is counted beside their spread, which errs on the safe side.
 """
 
 from __future__ import annotations
@@ -26,8 +28,9 @@ from fitkit.errors import StatsError
 from fitkit.readings.corrections import SMALL_HOLE_MM
 from fitkit.stats.estimate import Estimate, Source
 from fitkit.stats.jaws import bore, over_far_walls
-from fitkit.stats.outliers import outlier_flags
+from fitkit.stats.outliers import doubts
 from fitkit.stats.places import PLACES_DIFFER, compare_places
+from fitkit.stats.repeatability import Repeatability, pooled_repeatability
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -43,6 +46,8 @@ __all__ = ["Expansion", "estimate", "estimates"]
 # Where no temperature was written down, and that of one that was. Common practice, no source.
 _ROOM_HALF_WIDTH_K = 2.0
 _U_TEMPERATURE_K = 1.0
+# Equal readings less one zero error may differ in their last bits.
+_NIL_MM = 1e-9
 Pooling = Literal["own", "pooled"]
 
 
@@ -72,12 +77,15 @@ def estimates(
     instruments : mapping of name to Instrument, or instruments, optional
         Without it, only resolution and repeatability count, and the estimates say so.
     repeatability : {"own", "pooled"}
-        Spread of the feature's own repeats, or that of the instrument's history, which is named.
+        Spread of the feature's own repeats, or that of the instrument's history, which is named. A
+        single reading has no spread of its own and takes the history's, or else that of the
+        table's other repeats with the same instrument, doubtful features aside.
     expansion : Expansion, optional
         Of the part's material; brings sizes to 20 °C where the readings have a temperature, and
         allows for a room of 18 to 22 °C where they have none.
     place : str, optional
-        Which place of a part counts where places differ; ``mid`` unless told.
+        Which place of a part counts where places differ; ``mid`` unless told. A feature read at
+        another place only is taken from there, with a note.
 
     Returns
     -------
@@ -89,17 +97,33 @@ def estimates(
     StatsError
         If a feature was read in two modes, or nothing is left of it.
     """
+    return _estimates(table, table, instruments, repeatability, expansion, place)
+
+
+def _estimates(
+    table: ReadingTable,
+    whole: ReadingTable,
+    instruments: Instruments,
+    repeatability: Pooling,
+    expansion: Expansion | None,
+    place: str | None,
+) -> dict[str, Estimate]:
+    """Estimate a table's features; `whole` is the table that it may be a part of."""
     inputs = _Inputs(
-        instruments=_by_name(instruments), pooling=repeatability, expansion=expansion, place=place
+        instruments=_by_name(instruments),
+        pooling=repeatability,
+        expansion=expansion,
+        place=place,
+        table=whole,
     )
-    doubts: dict[str, list[Flag]] = {}
-    for flag in (*table.flags, *outlier_flags(table)):
-        doubts.setdefault(flag.feature, []).append(flag)
+    flags: dict[str, list[Flag]] = {}
+    for flag in doubts(table):
+        flags.setdefault(flag.feature, []).append(flag)
     groups = dict(list(table.accepted.groupby("feature", sort=False)))
     # Holes first: a span between holes needs their diameters.
     found: dict[str, Estimate] = {}
     for name in sorted(table.features(), key=lambda name: bool(_between(groups[name]))):
-        found[name] = _estimate(name, groups[name], inputs, doubts.get(name, []), found)
+        found[name] = _estimate(name, groups[name], inputs, flags.get(name, []), found)
     return {name: found[name] for name in table.features()}
 
 
@@ -129,13 +153,7 @@ def estimate(
     alone = replace(
         table, frame=table.frame[table.frame["feature"].isin([feature, *_between(rows)])]
     )
-    return estimates(
-        alone,
-        instruments=instruments,
-        repeatability=repeatability,
-        expansion=expansion,
-        place=place,
-    )[feature]
+    return _estimates(alone, table, instruments, repeatability, expansion, place)[feature]
 
 
 def _between(rows: pd.DataFrame) -> tuple[str, ...]:
@@ -167,21 +185,44 @@ class _Inputs:
     pooling: Pooling
     expansion: Expansion | None
     place: str | None
+    table: ReadingTable
     made: dict[str, tuple[Any, Source]] = field(default_factory=dict)
+    repeats: dict[str, Repeatability | None] = field(default_factory=dict)
 
     def shared(self, label: str, value: float, u: float, source: Source) -> tuple[Any, Source]:
         if label not in self.made:
             self.made[label] = _input(label, value, u, math.inf, source)
         return self.made[label]
 
+    def of_one_reading(self, name: str) -> tuple[Repeatability, str] | None:
+        """Find how well one reading repeats, and whose repeats tell so; None if none do."""
+        one = self.instruments.get(name)
+        if one and one.repeatability_mm is not None and one.repeatability_df >= 1:
+            df = int(one.repeatability_df)
+            return Repeatability(s_mm=one.repeatability_mm, df=df, groups=1), f"history of {name}"
+        if name not in self.repeats:
+            self.repeats[name] = _of_others(self.table, name)
+        repeats = self.repeats[name]
+        return (repeats, "other repeats of the table") if repeats else None
+
+
+def _of_others(table: ReadingTable, instrument: str) -> Repeatability | None:
+    """Pool an instrument's repeats, but for features of which any reading is in doubt."""
+    doubtful = {flag.feature for flag in doubts(table)}
+    sound = replace(table, frame=table.frame[~table.frame["feature"].isin(list(doubtful))])
+    try:
+        repeats = pooled_repeatability(sound, instrument=instrument)
+    except StatsError:
+        return None
+    # Repeats that all agree tell that the spread is below the display's step, and no more.
+    return repeats if repeats.s_mm > _NIL_MM else None
+
 
 def _input(label: str, value: float, u: float, df: float, source: Source) -> tuple[Any, Source]:
     import GTC
 
     number = GTC.ureal(value, u, df, label=label)
-    return number, Source(
-        type=source.type, distribution=source.distribution, basis=source.basis, input=number
-    )
+    return number, replace(source, input=number)
 
 
 @dataclass(slots=True, kw_only=True)
@@ -206,7 +247,7 @@ def _estimate(
     feature: str,
     rows: pd.DataFrame,
     inputs: _Inputs,
-    doubts: list[Flag],
+    flags: list[Flag],
     found: Mapping[str, Estimate],
 ) -> Estimate:
     model = _Sum(feature=feature)
@@ -220,8 +261,8 @@ def _estimate(
     used = {str(name): inputs.instruments.get(name) for name in dict.fromkeys(names)}
 
     zeros = np.array([_zero(used[name]) for name in names]) * ~zeroed
-    trend = any(flag.kind == "trend" for flag in doubts)
-    _repeats(shown, shown - zeros, list(used.values()), inputs, model, trend=trend)
+    trend = any(flag.kind == "trend" for flag in flags)
+    _repeats(shown, shown - zeros, used, inputs, model, trend=trend)
     if len(shown) < len(everything):
         model.notes.append(
             f"mean {np.mean(shown):.3f} mm as shown; "
@@ -238,7 +279,7 @@ def _estimate(
     _to_20_c(rows, inputs, model)
     if rows["stated_mm"].notna().any():
         model.notes.append("a stated ± was read but not used: its kind was not said")
-    model.notes += [flag.text for flag in doubts if flag.kind != "places"]
+    model.notes += [flag.text for flag in flags if flag.kind != "places"]
     return Estimate(
         name=feature,
         uncertain=model.number,
@@ -279,6 +320,10 @@ def _mode(feature: str, rows: pd.DataFrame) -> tuple[str, str]:
 def _at_place(rows: pd.DataFrame, wanted: str | None, model: _Sum) -> pd.DataFrame:
     """Keep one place where places differ by more than the readings do (mid unless told)."""
     if "place" not in rows or rows["place"].nunique() < 2:
+        only = str(rows["place"].iloc[0]) if "place" in rows else ""
+        if wanted and only != wanted:
+            where = f"at {only!r} only" if only else "without a place"
+            model.notes.append(f"read {where}: taken for the size at {wanted!r}")
         return rows
     compared = compare_places(rows["value_mm"].to_numpy(float), rows["place"].to_numpy(object))
     chosen = wanted or "mid"
@@ -306,7 +351,7 @@ def _at_place(rows: pd.DataFrame, wanted: str | None, model: _Sum) -> pd.DataFra
 def _repeats(
     shown: np.ndarray[Any, Any],
     corrected: np.ndarray[Any, Any],
-    used: list[Instrument | None],
+    used: Mapping[str, Instrument | None],
     inputs: _Inputs,
     model: _Sum,
     *,
@@ -314,7 +359,7 @@ def _repeats(
 ) -> None:
     n, mean = len(shown), float(np.mean(shown))
     if inputs.pooling == "pooled":
-        one = used[0] if len(used) == 1 else None
+        one = next(iter(used.values())) if len(used) == 1 else None
         if one is None or one.repeatability_mm is None or one.repeatability_df < 1:
             raise StatsError(
                 "has no pooled repeatability",
@@ -331,13 +376,10 @@ def _repeats(
         model.notes.append(f"repeatability is the history's of {one.name}, not these readings'")
         return
     if n == 1:
-        source = Source(type="A", distribution="exact", basis="one reading: spread unknown")
-        model.own("reading", mean, 0.0, math.inf, source)
-        model.notes.append(
-            "one reading only: the uncertainty holds no repeatability; read it again"
-        )
+        _single(mean, next(iter(used)), inputs, model)
         return
     spread = float(np.std(corrected, ddof=1))
+    spread = spread if spread > _NIL_MM else 0.0
     basis = f"{n} readings, one {spread:.3f} mm"
     u = spread / math.sqrt(n)
     if trend:
@@ -351,6 +393,27 @@ def _repeats(
         model.notes.append(
             f"{n} readings: their spread is itself little known; the factor allows for it"
         )
+
+
+def _single(shown_mm: float, name: str, inputs: _Inputs, model: _Sum) -> None:
+    """Give a lone reading the spread that others have shown, or say that it has none."""
+    found = inputs.of_one_reading(name)
+    if found is None:
+        source = Source(type="A", distribution="exact", basis="one reading: spread unknown")
+        model.own("reading", shown_mm, 0.0, math.inf, source)
+        model.notes.append(
+            "one reading only: the uncertainty holds no repeatability and is too small; "
+            "read it again"
+        )
+        return
+    repeats, whose = found
+    basis = f"one reading; {whose}, {repeats.s_mm:.3f} mm"
+    source = Source(type="A", distribution="student t", basis=basis)
+    model.own("repeatability, pooled", shown_mm, repeats.s_mm, repeats.df, source)
+    model.notes.append(
+        f"one reading only: its spread is taken from the {whose} ({repeats.s_mm:.3f} mm); "
+        "read it again, for a slip would not show"
+    )
 
 
 def _zero(one: Instrument | None) -> float:
@@ -381,7 +444,8 @@ def _zero_row(
     # A check is itself a reading: shown in steps, against closed jaws.
     u = one.zero_u_mm if one.zero_u_mm is not None else one.resolution_mm / math.sqrt(12)
     when = f"checked {one.zero_checked}" if one.zero_checked else "date of the check not given"
-    source = Source(type="B", distribution="normal", basis=f"closed jaws, {when}")
+    basis = f"closed jaws showed {one.zero_error_mm:g} mm, {when}: {-one.zero_error_mm:+.3f} mm"
+    source = Source(type="B", distribution="normal", basis=basis)
     model.add(inputs.shared(f"{name}: zero error", one.zero_error_mm, u, source), -share)
     taken = [text[:10] for text in rows["taken_at"] if text]
     if one.zero_checked is None:
@@ -502,11 +566,13 @@ def _to_20_c(rows: pd.DataFrame, inputs: _Inputs, model: _Sum) -> None:
         model.notes.append(
             f"temperature not given: let the part cool; ± {_ROOM_HALF_WIDTH_K:g} K is allowed for"
         )
-    rate = Source(type="B", distribution="normal", basis=expansion.basis or expansion.material)
+    rate = Source(
+        type="B", distribution="normal", basis=expansion.basis or expansion.material, unit="/K"
+    )
     alpha, kept = inputs.shared(
         f"{expansion.material}: expansion per K", expansion.per_k, expansion.u_per_k, rate
     )
-    heat = Source(type="B", distribution=distribution, basis=basis)
+    heat = Source(type="B", distribution=distribution, basis=basis, unit="K")
     label = f"{model.feature}: temperature"
     over, warm = _input(label, celsius - 20.0, u, math.inf, heat)
     before = float(model.number.x)

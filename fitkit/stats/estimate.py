@@ -29,13 +29,14 @@ Distribution = Literal["normal", "student t", "rectangular", "triangular", "exac
 class Source:
     """What one input's uncertainty is: type A or B, its distribution, and where it comes from.
 
-    `input` is the input itself, an elementary GTC number, from which a budget takes its value and
-    sensitivity.
+    `unit` is that of the input, empty for a plain number; `input` is the input itself, an
+    elementary GTC number, from which a budget takes its value and sensitivity.
     """
 
     type: Literal["A", "B"]
     distribution: Distribution
     basis: str = ""
+    unit: str = "mm"
     input: UncertainReal | None = field(default=None, repr=False, compare=False)
 
 

@@ -55,6 +55,7 @@ def over_far_walls(
         type="B",
         distribution="rectangular",
         basis="swung to the largest reading, or along the line of centres",
+        unit="",
         input=lay,
     )
     square = lay * width**2

@@ -1,7 +1,10 @@
 """Readings that do not belong to their repeats: Grubbs' test, and a robust one beside it.
 
-Grubbs after ISO 5725-2 (two-sided, one outlying observation), its critical value from Student's t;
-the robust one takes distances from the median in units of 1.4826 MAD, with the limit of 3.5 of
+Grubbs after ISO 5725-2 (two-sided, one outlying observation), its critical value from Student's t.
+It supposes that no two readings are equal, while a display makes many so: the spread is widened by
+what rounding to a step may have hidden (step² / 12, GUM F.2.2.1).
+
+The robust one takes distances from the median in units of 1.4826 MAD, with the limit of 3.5 of
 Iglewicz and Hoaglin (1993, from memory). Nothing is taken out: a test only flags.
 """
 
@@ -22,7 +25,7 @@ if TYPE_CHECKING:
     from fitkit.readings.flags import Flag
     from fitkit.readings.table import ReadingTable
 
-__all__ = ["OutlierTest", "grubbs", "grubbs_critical", "outlier_flags", "robust"]
+__all__ = ["OutlierTest", "doubts", "grubbs", "grubbs_critical", "outlier_flags", "robust"]
 
 _MAD_TO_SIGMA = 1.4826
 _ROBUST_LIMIT = 3.5
@@ -77,8 +80,17 @@ def grubbs_critical(n: int, *, level: float = 0.05, sides: Literal[1, 2] = 2) ->
     return (n - 1) / math.sqrt(n) * math.sqrt(t**2 / (n - 2 + t**2))
 
 
-def grubbs(values_mm: ArrayLike, *, level: float = 0.05) -> OutlierTest:
+def grubbs(values_mm: ArrayLike, *, level: float = 0.05, step_mm: float = 0.0) -> OutlierTest:
     """Test the reading farthest from the mean, two-sided.
+
+    Parameters
+    ----------
+    values_mm : array of shape (n,), mm
+    level : float
+        Chance to call a reading outlying that is none.
+    step_mm : float, mm
+        Resolution. Of three readings on a display two are often equal, and the third would then
+        stand out wherever it lies; with the step, the chance stays below the level.
 
     Raises
     ------
@@ -87,7 +99,7 @@ def grubbs(values_mm: ArrayLike, *, level: float = 0.05) -> OutlierTest:
     """
     values = np.asarray(values_mm, dtype=float)
     critical = grubbs_critical(len(values), level=level)
-    spread = float(values.std(ddof=1))
+    spread = math.sqrt(float(values.var(ddof=1)) + step_mm**2 / 12)
     off = np.abs(values - values.mean())
     at = int(off.argmax())
     statistic = float(off[at] / spread) if spread else 0.0
@@ -141,8 +153,7 @@ def _verdict(
 def outlier_flags(table: ReadingTable, *, level: float = 0.05) -> tuple[Flag, ...]:
     """Flag, feature by feature and place by place, the reading that Grubbs' test calls outlying.
 
-    It must also be off by more than two steps of what was typed: where most repeats agree to the
-    last digit, the test takes the display's own rounding for an outlier.
+    It must also be off by more than two steps of what was typed: less is the display's own doing.
     """
     from fitkit.readings.flags import Flag
 
@@ -158,9 +169,11 @@ def outlier_flags(table: ReadingTable, *, level: float = 0.05) -> tuple[Flag, ..
     for start, stop in pairwise(cuts):
         if stop - start < 3:
             continue
-        test = grubbs(values[start:stop], level=level)
+        step = float(steps[start:stop].min())
+        test = grubbs(values[start:stop], level=level, step_mm=step)
         at = start + test.index
-        if test.outlying and abs(values[at] - test.without_mm) > _STEPS * steps[at]:
+        off = abs(values[at] - test.without_mm)
+        if test.outlying and off > _STEPS * steps[at] * (1 + 1e-9):  # 46.02 - 46 is over 0.02
             found.append(
                 Flag(
                     kind="outlier",
@@ -171,3 +184,13 @@ def outlier_flags(table: ReadingTable, *, level: float = 0.05) -> tuple[Flag, ..
                 )
             )
     return tuple(found)
+
+
+def doubts(table: ReadingTable) -> tuple[Flag, ...]:
+    """Give every doubt about a table's readings: its own flags, then the outliers.
+
+    A reading that fits its repeats in another unit stands out for that reason, and is named once.
+    """
+    explained = {row for flag in table.flags if flag.kind == "unit slip" for row in flag.rows}
+    outliers = outlier_flags(table)
+    return (*table.flags, *(flag for flag in outliers if not explained.issuperset(flag.rows)))

@@ -6,6 +6,7 @@ Two significant digits of uncertainty, the value to the same place (GUM 7.2.6).
 from __future__ import annotations
 
 import math
+import re
 from html import escape
 from typing import TYPE_CHECKING
 
@@ -16,6 +17,9 @@ if TYPE_CHECKING:
 
 __all__ = ["estimate_html", "estimate_text", "html_table", "interval", "places_for"]
 
+# What a column of numbers may hold: a number with its unit but no words, or that there is none.
+_NUMBER = re.compile(r"(?!.*[a-z]{3})[-+−±]?[.\d]|over \d|∞|–?$|unknown$")
+_LONG, _SHORT = 60, 14
 _HEADER = ("source", "type", "distribution", "u", "degrees of freedom", "contribution", "basis")
 
 
@@ -41,7 +45,7 @@ def _rows(one: Estimate) -> list[tuple[str, ...]]:
             row.name,
             row.source.type,
             row.source.distribution,
-            f"{row.u:.2g}",
+            f"{row.u:.2g} {row.source.unit}".rstrip(),
             _df(row.df),
             f"{row.contribution_mm * 1000:+.1f} µm",
             row.source.basis,
@@ -51,7 +55,7 @@ def _rows(one: Estimate) -> list[tuple[str, ...]]:
 
 
 def _df(df: float) -> str:
-    return "∞" if math.isinf(df) else f"{df:.4g}"
+    return "∞" if math.isinf(df) else "over 1000" if df > 1000 else f"{df:.3g}"
 
 
 def _caption(one: Estimate) -> str:
@@ -75,18 +79,39 @@ def estimate_html(one: Estimate) -> str:
 
 
 def html_table(caption: str, header: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
-    """Draw a table with caption and row headers; every text is escaped."""
-    head = "".join(f'<th scope="col">{escape(name)}</th>' for name in header)
+    """Draw a table with caption and row headers; every text is escaped.
+
+    Words stand to the left and numbers to the right, as people read them: notebooks set all to the
+    right. Beside a long text, short ones are kept in one line.
+    """
+    lines = [tuple(row) for row in rows]
+    crowded = any(len(cell) > _LONG for line in lines for cell in line)
+    columns = [[line[at] for line in lines] for at in range(len(header))]
+    looks = [_look(column, first=not at, crowded=crowded) for at, column in enumerate(columns)]
+    head = "".join(
+        f'<th scope="col"{look}>{escape(name)}</th>'
+        for name, look in zip(header, looks, strict=True)
+    )
     body = "".join(
-        f'<tr><th scope="row">{escape(row[0])}</th>'
-        + "".join(f"<td>{escape(cell)}</td>" for cell in row[1:])
+        f'<tr><th scope="row"{looks[0]}>{escape(line[0])}</th>'
+        + "".join(
+            f"<td{look}>{escape(cell)}</td>" for cell, look in zip(line[1:], looks[1:], strict=True)
+        )
         + "</tr>"
-        for row in rows
+        for line in lines
     )
     return (
-        f"<table><caption>{escape(caption)}</caption>"
+        f'<table><caption style="text-align:left">{escape(caption)}</caption>'
         f"<thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>"
     )
+
+
+def _look(cells: Sequence[str], *, first: bool, crowded: bool) -> str:
+    words = first or not all(_NUMBER.match(cell) for cell in cells)
+    styles = ["text-align:left"] if words else []
+    if crowded and all(len(cell) <= _SHORT for cell in cells):
+        styles.append("white-space:nowrap")
+    return f' style="{";".join(styles)}"' if styles else ""
 
 
 def notes_html(notes: Iterable[str]) -> str:

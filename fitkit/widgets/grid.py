@@ -67,6 +67,15 @@ def readings_grid(
     return ReadingsGrid(model)
 
 
+def _doubt(row: dict[str, Any]) -> str:
+    """Say what is wrong with a row: in full what could not be read, else the worst in a word."""
+    stops = [flag["text"] for flag in row["flags"] if flag["severity"] == "stop"]
+    if stops:
+        return f"{row['feature']}, not read: {stops[-1]}"
+    words = dict.fromkeys(flag["short"] for flag in row["flags"])
+    return f"{row['feature']}: {', '.join(words)}; go back to its row to see why."
+
+
 class ReadingsGrid(anywidget.AnyWidget):  # type: ignore[misc]  # anywidget's types are not read
     """Readings as they are typed. Made by `readings_grid`; `model` works without a screen."""
 
@@ -110,7 +119,7 @@ class ReadingsGrid(anywidget.AnyWidget):  # type: ignore[misc]  # anywidget's ty
         match content.get("kind"):
             case "cell":
                 model.type_cell(row, int(content["repeat"]), str(content["text"]))
-                self._send_rows(model.same_feature(row))
+                self._send_rows(model.same_feature(row), typed=row)
             case "head":
                 before = model.same_feature(row)
                 model.type_head(row, str(content["column"]), str(content["text"]))
@@ -131,8 +140,11 @@ class ReadingsGrid(anywidget.AnyWidget):  # type: ignore[misc]  # anywidget's ty
             case "repeats":
                 model.repeats = max(1, min(20, int(content["count"])))
 
-    def _send_rows(self, rows: list[int]) -> None:
-        self.send({"kind": "rows", "rows": self.model.shown(rows), "said": "Saved."})
+    def _send_rows(self, rows: list[int], *, typed: int | None = None) -> None:
+        shown = self.model.shown(rows)
+        # Enter has gone on to the next row by now: what is wrong with the last one is said here.
+        said = [_doubt(row) for row in shown if row["at"] == typed and row["flags"]]
+        self.send({"kind": "rows", "rows": shown, "said": " ".join(["Saved.", *said])})
 
     def _send_all(self, said: str, *, bad: bool = False) -> None:
         # A long table can be typed into before its thousand features are worked out.

@@ -291,9 +291,12 @@ class GridModel:
         """Ask the readings and stats rooms about some features at once."""
         from fitkit.readings import ReadingTable
         from fitkit.stats import estimates
-        from fitkit.stats.outliers import outlier_flags
+        from fitkit.stats.outliers import doubts
 
-        records = [r for row in self.rows if row.feature in features for r in row.records()]
+        asked = [row for row in self.rows if row.feature in features]
+        # A single reading takes its spread from the repeats of all others.
+        lone = any(len(row.readings) == 1 for row in asked)
+        records = [r for row in (self.rows if lone else asked) for r in row.records()]
         if not records:
             return {}
         table = ReadingTable.of(records, unit=None, name=self.path.name)
@@ -309,7 +312,7 @@ class GridModel:
             found, faults = {}, {}
             for name in features:
                 self._one(table, name, found, faults)
-        flags = (*table.flags, *outlier_flags(table))
+        flags = doubts(table)
         return {
             str(name): _Judged(
                 estimate=found.get(str(name)),
@@ -324,6 +327,7 @@ class GridModel:
                 first=[int(table.frame.loc[at, "row"]) - 2 for at in lines[name]],
             )
             for name in lines
+            if name in features
         }
 
     def _one(self, table: Any, name: str, found: dict[str, Any], faults: dict[str, str]) -> None:

@@ -129,7 +129,7 @@ def test_a_gap_that_is_badly_known_is_a_warning(u: float, said: bool) -> None:
     found = list(check_assembly(part(), setting))
     assert [item.severity for item in found] == ["warn"] * said
     if said:
-        assert "P(collision) of lid is 16%" in found[0].text
+        assert "lid: a chance of 16 % that it will not go together" in found[0].text
 
 
 def test_a_wanted_interference_is_no_collision() -> None:

@@ -90,7 +90,7 @@ CASES = {
         "snap arms",
         (arm(length_mm=6.0), {"material": PETG}),
         (arm(length_mm=14.0), {"material": PETG}),
-        words="8.33% strain",
+        words="8.33 % strain",
     ),
     "arm across the layers (F3)": Case(
         "snap arms",
@@ -169,7 +169,7 @@ CASES = {
         "assembly",
         ({}, {"coat": Coat(thickness_mm=0.12, u_mm=0.03), "fits": (GAP,)}),
         ({}, {"coat": Coat(thickness_mm=0.05, u_mm=0.03), "fits": (GAP,)}),
-        words="P(collision)",
+        words="will not go together",
     ),
     "solder side lower than the standoffs (T6)": Case(
         "assembly",

@@ -119,7 +119,7 @@ def test_verdict_figure_marks_the_best_gap_and_the_next_ones(judged: Figure) -> 
     (rule,) = [line for line in axes.lines if list(line.get_xdata()) == [best, best]]
     assert rule.get_color() == "#000000"
     (text,) = axes.texts
-    assert text.get_text() == f" {best:.2f} mm: {chance:.0%} as wanted"
+    assert text.get_text() == f" {best:.2f} mm: {100 * chance:.0f} % as wanted"
     x, y = text.get_position()
     assert (x, y) == pytest.approx((best, chance + 0.02))
     (band,) = axes.patches
@@ -214,8 +214,8 @@ def test_chain_figure_names_each_length_with_its_part_of_the_spread() -> None:
     axes = figure.axes[0]
     names = [label.get_text() for label in axes.get_yticklabels()]
     assert names == [
-        "case  +20.00 ± 0.10 mm (86% of variance)",
-        "board  -19.60 ± 0.04 mm (14% of variance)",
+        "case  +20.00 ± 0.10 mm (86 % of variance)",
+        "board  -19.60 ± 0.04 mm (14 % of variance)",
         "air  0.40 mm, 0.29 to 0.51 mm (95 %)",
     ]
     assert list(axes.get_yticks()) == [0, 1, 2]

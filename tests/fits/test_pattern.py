@@ -159,11 +159,11 @@ def test_the_same_seed_draws_the_same_samples() -> None:
 def test_a_misfit_reads_as_short_or_to_spare() -> None:
     given = {"p_all": 0.123, "u_p_all": 0.0, "misfit_mm": np.zeros(1), "float_mm": 0.2}
     assert str(PatternFit(expected_misfit_mm=0.014, **given)) == (
-        "all go in with a chance of 12%; at best values 0.01 mm short on the radius, float 0.20 mm "
-        "on the diameter"
+        "all go in with a chance of 12 %; at best values 0.01 mm short on the radius, float "
+        "0.20 mm on the diameter"
     )
     assert str(PatternFit(expected_misfit_mm=-0.05, **given)) == (
-        "all go in with a chance of 12%; at best values 0.05 mm to spare on the radius, float "
+        "all go in with a chance of 12 %; at best values 0.05 mm to spare on the radius, float "
         "0.20 mm on the diameter"
     )
     assert "0.00 mm to spare" in str(PatternFit(expected_misfit_mm=0.0, **given))

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from matplotlib.colors import same_color
 
+from fitkit.chances import say_chance
 from fitkit.fits import Chain, Contributor, sample_figure
 from tests.looks import assert_legible, assert_wide
 
@@ -31,7 +32,7 @@ def test_hatched_bars_hold_the_share_that_is_too_tight():
     bars = {bar.get_label(): sum(p.get_height() for p in bar) for bar in axes.containers}
     assert sum(bars.values()) == pytest.approx(1.0)
     assert bars["outside"] == pytest.approx(sample.p_interference, abs=0.01)
-    assert axes.get_title() == f"lid: {sample.p_interference:.2%} too tight"
+    assert axes.get_title() == f"lid: {say_chance(sample.p_interference)} too tight"
     assert axes.get_xlabel() == "gap (mm); solid: limits, dashed: 95 % of the gaps"
     assert axes.get_ylabel() == "share of the draws"
     assert [text.get_text() for text in axes.get_legend().get_texts()] == [
@@ -76,7 +77,8 @@ def test_both_limits_part_the_bars_and_are_drawn_solid_the_band_dashed():
     assert all(x < 0.02 or x > 0.2 for x in middles["outside"])
     assert {x < 0.02 for x in middles["outside"]} == {True, False}
     assert axes.get_title() == (
-        f"lid: {sample.p_interference:.2%} too tight, {sample.p_too_wide:.2%} too wide"
+        f"lid: {say_chance(sample.p_interference)} too tight, "
+        f"{say_chance(sample.p_too_wide)} too wide"
     )
 
 

@@ -115,6 +115,29 @@ def simulated(folder, made, fit, *, shift_mm, seed, prints=5):
     return drift_check(journal)
 
 
+def test_a_verdict_on_a_pair_or_on_first_words_goes_to_each_size_meant(made, fit):
+    rim, length, width, lug = (
+        fit(name, pair=pair, sense=sense)
+        for name, pair, sense in (
+            ("rim inside length", None, 0),
+            ("lid lip outside length", "lid and rim", -1),
+            ("lid lip outside width", "lid and rim", -1),
+            ("lidded lug", "screw hole", 1),
+        )
+    )
+    case = made(fits=[rim, length, width, lug])
+    for name in ("lid", "lid lip", "lid and rim"):
+        trial = trial_of(case, {name: "tight"})
+        assert {entry.name: entry.verdict for entry in trial.fits} == {
+            "lid lip outside length": "tight",
+            "lid lip outside width": "tight",
+        }
+    mixed = trial_of(case, {"lid lip outside width": "loose", "lid": "tight"})
+    assert {entry.verdict for entry in mixed.fits if "width" in entry.name} == {"loose"}
+    with pytest.raises(JournalError, match="has no fit 'rim'"):
+        trial_of(case, {"rim": "tight"})  # it takes no gap
+
+
 def test_drift_is_found_and_its_absence_rarely_mistaken(tmp_path, made, fit, monkeypatch):
     monkeypatch.setattr("os.fsync", lambda handle: None)  # many records, no fault in sight
     quiet = [simulated(tmp_path / f"q{n}", made, fit, shift_mm=0.0, seed=n) for n in range(20)]

@@ -31,6 +31,15 @@ def test_a_comma_decimal_spreadsheet_with_byte_order_mark_is_read(tmp_path: Path
     assert any(flag.text == "point in a comma table" for flag in table.flags)
 
 
+def test_one_comma_among_points_does_not_turn_the_sign_of_the_whole_table() -> None:
+    rows = [{"feature": "bar", "reading": text} for text in ("46.00", "46.02", "4,6,0x", "46,01")]
+    table = ReadingTable.of(rows, unit="mm")
+    assert table.decimal is None
+    assert table.frame["value_mm"].dropna().tolist() == [46.0, 46.02, 46.01]
+    assert set(table.frame["remark"]) == {""}
+    assert ReadingTable.of(rows[1:2] + rows[3:], unit="mm").decimal == ","  # as many: a comma table
+
+
 def test_comma_decimals_in_a_comma_file_are_refused_with_the_row(tmp_path: Path) -> None:
     path = _file(tmp_path, "feature,reading\nA,12,34\nB,12,40\n")
     with pytest.raises(FaultList, match="row 2 has 3 fields, header has 2") as caught:

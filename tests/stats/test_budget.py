@@ -36,9 +36,15 @@ PETG = Expansion(material="PETG", per_k=6e-5, u_per_k=5e-6, basis="data sheet")
 LIMIT_U = 0.03 / math.sqrt(3)
 COMMON = ("c: limit of error, common", "B", "rectangular", "limit of error ±0.03 mm, maker's sheet")
 PLACE = ("bar: limit of error, this place", *COMMON[1:])
-ZERO = ("c: zero error", "B", "normal", "closed jaws, checked 2026-03-02")
+ZERO = (
+    "c: zero error", "B", "normal", "closed jaws showed -0.02 mm, checked 2026-03-02: +0.020 mm",
+)  # fmt: skip
 STEP = ("bar: resolution", "B", "rectangular", "step of 0.01 mm")
-ALONE = "one reading only: the uncertainty holds no repeatability; read it again"
+ALONE = (
+    "one reading only: its spread is taken from the history of c (0.015 mm); "
+    "read it again, for a slip would not show"
+)
+UNKNOWN = "one reading only: the uncertainty holds no repeatability and is too small; read it again"
 TWO = "2 readings: their spread is itself little known; the factor allows for it"
 EQUAL = "all repeats are equal: the spread is hidden below the resolution"
 PIN = "round hole under 5 mm: check it with a pin or a drill shank"
@@ -81,18 +87,51 @@ def test_four_readings_rest_on_five_inputs() -> None:
     assert one.notes == ()
 
 
-def test_one_reading_has_no_row_for_repeats() -> None:
+def test_one_reading_takes_the_spread_of_the_instruments_history() -> None:
     one = read("20.01")
-    assert words(one) == {COMMON, PLACE, ZERO, STEP}
-    # An exact input shows in no budget, but it is among the inputs.
-    source = one.sources["bar: reading"]
-    assert (source.type, source.distribution) == ("A", "exact")
-    assert source.basis == "one reading: spread unknown"
+    basis = "one reading; history of c, 0.015 mm"
+    repeats = ("bar: repeatability, pooled", "A", "student t", basis)
+    assert words(one) == {COMMON, PLACE, ZERO, STEP, repeats}
+    row = next(row for row in one.budget if row.name == repeats[0])
+    assert (row.value, row.u, row.df, row.sensitivity) == (20.01, 0.015, 40, 1.0)
     assert one.notes == (ALONE,)
+
+
+def test_without_a_history_it_takes_that_of_the_tables_other_repeats() -> None:
+    """Spreads 0.0141 (1 df) and 0.02 (2 df) pool to sqrt((0.0002 + 0.0008) / 3)."""
+    lone = {"feature": "lone", "reading": "5.00"}
+    peg = [{"feature": "peg", "reading": reading} for reading in ("8.00", "8.02", "8.04")]
+    slip = [{"feature": "s", "reading": reading} for reading in ("9.00", "9.01", "9.00", "9.70")]
+    other = [{"feature": "o", "reading": r, "instrument": "rule"} for r in ("30.0", "31.5")]
+    rows = table("20.01", "20.03", lone, *peg, *slip, *other)
+    plain = replace(CALIPERS, repeatability_mm=None, repeatability_df=0)
+    one = estimates(rows, instruments=[plain, RULE])["lone"]
+    row = next(row for row in one.budget if row.name == "lone: repeatability, pooled")
+    assert (row.u, row.df) == pytest.approx((math.sqrt(0.001 / 3), 3))
+    assert row.source.basis == "one reading; other repeats of the table, 0.018 mm"
+    assert "taken from the other repeats of the table (0.018 mm)" in one.notes[0]
+    alone = estimate(rows, "lone", instruments=[plain, RULE])
+    assert (alone.u_mm, alone.notes) == (one.u_mm, one.notes)
+
+
+def test_one_reading_that_nothing_else_speaks_for_says_that_it_is_too_sure() -> None:
+    plain = replace(CALIPERS, repeatability_mm=None, repeatability_df=0)
+    equal = [{"feature": "peg", "reading": "8.00"}] * 3
+    for rows in (table("20.01"), table("20.01", *equal)):
+        one = estimate(rows, "bar", instruments=[plain])
+        assert words(one) == {COMMON, PLACE, ZERO, STEP}
+        # An exact input shows in no budget, but it is among the inputs.
+        source = one.sources["bar: reading"]
+        assert (source.type, source.distribution) == ("A", "exact")
+        assert source.basis == "one reading: spread unknown"
+        assert one.notes == (UNKNOWN,)
 
 
 def test_repeats_that_agree_to_the_last_digit_and_three_that_do_not() -> None:
     assert read("20.01", "20.01").notes == (EQUAL,)
+    # 2.94 less a zero error of -0.02 is not the same thrice to the last bit.
+    assert read("2.94", "2.94", "2.94").notes == (EQUAL,)
+    assert math.isinf(read("2.94", "2.94", "2.94").df)
     assert read("20.01", "20.03").notes == (TWO,)
     assert read("20.01", "20.03", "20.02").notes == (TWO.replace("2", "3", 1),)
     assert read("20.01", "20.03", "20.02", "20.02").notes == ()
@@ -173,7 +212,9 @@ def test_a_zero_check_without_a_date_counts_and_says_so() -> None:
     undated = replace(CALIPERS, zero_checked=None, zero_u_mm=None)
     one = estimate(table("20.01"), "bar", instruments={"c": undated})
     row = next(row for row in one.budget if row.name == "c: zero error")
-    assert row.source.basis == "closed jaws, date of the check not given"
+    assert row.source.basis == (
+        "closed jaws showed -0.02 mm, date of the check not given: +0.020 mm"
+    )
     # Its uncertainty is that of one more reading on the same display.
     assert row.u == pytest.approx(0.01 / math.sqrt(12))
     assert one.notes == (ALONE, "c: the zero check has no date")
@@ -344,7 +385,18 @@ def test_places_that_agree_are_repeats_unless_one_is_asked_for() -> None:
         "the size is that at 'bed'", TWO, "mean 20.015 mm as shown; 20.015 mm with every reading",
     )  # fmt: skip
     single = estimate(table(*ALIKE), "bar", instruments=[CALIPERS], place="bed")
-    assert single.notes == (TWO,)  # read at one place only: there is nothing to choose from
+    # Read at one place only, there is nothing to choose from: it is taken, and said.
+    assert single.notes == ("read at 'mid' only: taken for the size at 'bed'", TWO)
+    assert estimate(table(*ALIKE), "bar", instruments=[CALIPERS], place="mid").notes == (TWO,)
+    nowhere = estimate(table("20.01", "20.02"), "bar", instruments=[CALIPERS], place="bed")
+    assert nowhere.notes[0] == "read without a place: taken for the size at 'bed'"
+
+
+def test_a_reading_in_the_wrong_unit_is_not_called_outlying_as_well() -> None:
+    one = read("31.75", "31.78", "1.2500", "31.76")
+    assert [note for note in one.notes if "inch" in note]
+    assert not [note for note in one.notes if "stands out" in note]
+    assert [note for note in read("31.75", "31.78", "9.25", "31.76").notes if "stands out" in note]
 
 
 def test_a_reading_left_out_and_one_with_a_stated_tolerance_are_said() -> None:

@@ -12,8 +12,15 @@ from fitkit.stats.show import html_table
 def test_a_table_has_its_caption_and_its_heads():
     text = html_table("sizes <1>", ("what", "mm"), [("gap", "0.3")])
     assert "sizes &lt;1&gt;" in text
-    assert '<th scope="col">what</th><th scope="col">mm</th>' in text
+    assert '<th scope="col" style="text-align:left">what</th><th scope="col">mm</th>' in text
     assert "0.3" in text
+
+
+def test_short_texts_beside_a_long_one_stay_in_one_line():
+    rows = [("2026-03-02", "x" * 61), ("2026-03-11", "short")]
+    text = html_table("prints", ("printed", "what changed"), rows)
+    assert text.count("white-space:nowrap") == 3  # the short column: its head and two cells
+    assert "white-space" not in html_table("prints", ("printed", "what"), [("2026-03-02", "x")])
 
 
 def test_same_sides_of_unequal_holes_lie_half_their_difference_off_the_centres():

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
 import pytest
 
 from fitkit.readings import ReadingTable
@@ -94,8 +95,32 @@ def test_three_repeats_are_enough_and_a_reading_left_out_is_not_judged() -> None
 def test_two_steps_of_the_display_are_no_outlier_and_more_is() -> None:
     """Off the mean of the others: 0.02 mm is two steps of 0.01 mm."""
     assert outlier_flags(bars("5.00", "5.00", "5.00", "5.02")) == ()
-    assert len(outlier_flags(bars("5.00", "5.00", "5.00", "5.03"))) == 1
-    assert len(outlier_flags(bars("5.00", "5.00", "5.00", "4.97"))) == 1
+    assert outlier_flags(bars("46.00", "46.00", "46.02", "46.00", "46.00")) == ()
+    assert len(outlier_flags(bars("5.00", "5.00", "5.00", "5.04"))) == 1
+    assert len(outlier_flags(bars("5.00", "5.00", "5.00", "4.96"))) == 1
+
+
+def test_the_step_widens_the_spread_by_hand() -> None:
+    """11.36, 11.36, 11.40: spread 0.02309, the last 0.02667 off; a step of 0.01 adds 0.01²/12."""
+    readings = [11.36, 11.36, 11.40]
+    assert grubbs(readings).statistic == pytest.approx(0.026667 / 0.023094, rel=1e-4)
+    assert grubbs(readings).outlying
+    stepped = grubbs(readings, step_mm=0.01)
+    assert stepped.statistic == pytest.approx(0.026667 / math.hypot(0.023094, 0.0028868), rel=1e-4)
+    assert not stepped.outlying
+
+
+@pytest.mark.parametrize("n", [3, 4, 5, 9])
+@pytest.mark.parametrize("sigma_mm", [0.005, 0.015, 0.03])
+def test_rounded_repeats_of_one_size_are_called_outlying_no_oftener_than_the_level_says(
+    n: int, sigma_mm: float
+) -> None:
+    draws = np.random.default_rng(n)
+    shown = (20 + draws.normal(0, sigma_mm, (4000, n)) + draws.uniform(0, 0.01, (4000, 1))).round(2)
+    alarms = [grubbs(row, step_mm=0.01).outlying for row in shown]
+    assert np.mean(alarms) < 0.05 + 3 * math.sqrt(0.05 * 0.95 / len(alarms))
+    if (n, sigma_mm) == (3, 0.015):  # without the step, equal repeats alone raise it far above
+        assert np.mean([grubbs(row).outlying for row in shown]) > 0.15
 
 
 def test_the_level_decides_what_is_flagged() -> None:

@@ -191,6 +191,19 @@ def test_messages_of_the_view_reach_the_model(tmp_path):
     assert grid.table.features() == ("board length",)
 
 
+def test_what_cannot_be_read_is_said_though_the_cursor_has_gone_on(tmp_path):
+    grid = readings_grid(tmp_path / "a.csv", features=["board length"])
+    sent = []
+    grid.send = lambda content, buffers=None: sent.append(content)
+    for repeat, text in enumerate(("68.00", "68.02", "68.O1")):
+        grid._hear(grid, {"kind": "cell", "row": 0, "repeat": repeat, "text": text}, [])
+    assert sent[-1]["said"].startswith("Saved. board length, not read: reading 3: '68.O1' is not")
+    grid._hear(grid, {"kind": "cell", "row": 0, "repeat": 2, "text": "2.678"}, [])
+    assert sent[-1]["said"].startswith("Saved. board length: unit slip")
+    grid._hear(grid, {"kind": "cell", "row": 0, "repeat": 2, "text": "68.01"}, [])
+    assert sent[-1]["said"] == "Saved."
+
+
 def test_a_long_table_is_shown_before_it_is_worked_out(tmp_path):
     path = tmp_path / "long.csv"
     rows = "".join(f"f{n},outside,{10 + n / 100:.2f},mm\n" for n in range(400))
@@ -202,3 +215,19 @@ def test_a_long_table_is_shown_before_it_is_worked_out(tmp_path):
     assert [content["kind"] for content in sent] == ["all", "rows"]
     assert sent[0]["rows"][399]["mean"] == ""
     assert sent[1]["rows"][399]["mean"].startswith("13.990")
+
+
+def test_a_single_reading_is_judged_by_the_repeats_of_all_others(model):
+    typed(model, 1, "46.00", "46.02", "46.04")
+    typed(model, 0, "68.01")
+    found = model._judged({"board length"})
+    assert list(found) == ["board length"]
+    whole = estimates(ReadingTable.read(model.path))["board length"]
+    assert found["board length"].estimate.u_mm == pytest.approx(whole.u_mm)
+    assert "taken from the other repeats of the table (0.020 mm)" in whole.notes[0]
+
+
+def test_a_reading_in_the_wrong_unit_is_doubted_once(model):
+    typed(model, 0, "31.75", "31.78", "1.2500", "31.76")
+    kinds = [kind for kind, _, _ in model._judged({"board length"})["board length"].doubts]
+    assert kinds == ["unit slip"]
