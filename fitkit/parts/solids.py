@@ -55,6 +55,7 @@ __all__ = [
 ]
 
 _TOLERANCE_MM = 1e-7  # the kernel's own
+_REMEDY = "Change a size a little; if it stays, report the part sheet."
 Shape = Any  # a kernel shape (TopoDS_Shape); build123d's Solid.wrapped is one
 Point = tuple[float, float, float]
 
@@ -518,7 +519,8 @@ def checked(
         Relative tolerance of the volume.
     proved : bool
         Leave out the kernel's analysis, which costs more than most builds, for a body put together
-        from outlines that are known to lie apart. Its tests then run the analysis.
+        from outlines that are known to lie apart, and its measuring where no number is given to
+        hold it against. Its tests then run the analysis.
 
     Raises
     ------
@@ -528,7 +530,6 @@ def checked(
     from build123d import Solid
 
     found = solids_in(shape)
-    remedy = "Change a size a little; if it stays, report the part sheet."
     if len(found) != 1:
         raise PartError(
             f"came out as {len(found)} separate pieces, not one solid",
@@ -537,15 +538,9 @@ def checked(
         )
     solid = found[0]
     if not proved and not is_valid(solid):
-        raise PartError("came out as no valid solid", where=name, remedy=remedy)
-    size = volume_of(solid)
-    low, high = (0.0, math.inf) if volume is None else _bounds(volume, tolerance)
-    if not (low <= size <= high and size > 0):
-        raise PartError(
-            f"encloses {size:.2f} mm³, but its numbers say {_span(low, high)}",
-            where=name,
-            remedy=remedy,
-        )
+        raise PartError("came out as no valid solid", where=name, remedy=_REMEDY)
+    if volume is not None or not proved:
+        _hold_volume(solid, name, _bounds(volume, tolerance))
     if box is not None:
         least, most = box_of(solid)
         over = tuple(b - a for a, b in zip(least, most, strict=True))
@@ -553,12 +548,24 @@ def checked(
             raise PartError(
                 f"measures {_times(over)} over all, but its numbers say {_times(box)}",
                 where=name,
-                remedy=remedy,
+                remedy=_REMEDY,
             )
     return Solid(solid)
 
 
-def _bounds(volume: float | tuple[float, float], tolerance: float) -> tuple[float, float]:
+def _hold_volume(solid: Any, name: str, bounds: tuple[float, float]) -> None:
+    size, (low, high) = volume_of(solid), bounds
+    if not (low <= size <= high and size > 0):
+        raise PartError(
+            f"encloses {size:.2f} mm³, but its numbers say {_span(low, high)}",
+            where=name,
+            remedy=_REMEDY,
+        )
+
+
+def _bounds(volume: float | tuple[float, float] | None, tolerance: float) -> tuple[float, float]:
+    if volume is None:
+        return 0.0, math.inf
     if isinstance(volume, tuple):
         return volume
     return volume * (1 - tolerance), volume * (1 + tolerance)
