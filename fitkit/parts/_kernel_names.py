@@ -5,6 +5,7 @@ Importing this file loads the CAD kernel (most of a second); only functions impo
 
 # ruff: noqa: F401 - this file exists to gather names
 from OCP.Bnd import Bnd_Box
+from OCP.BOPAlgo import BOPAlgo_GlueShift
 from OCP.BRep import BRep_Builder, BRep_Tool
 from OCP.BRepAdaptor import BRepAdaptor_Surface
 from OCP.BRepAlgoAPI import BRepAlgoAPI_Common, BRepAlgoAPI_Cut, BRepAlgoAPI_Fuse
