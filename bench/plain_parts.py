@@ -310,11 +310,11 @@ def sleeve(t: Any) -> tuple[Any, ...]:
     def rod(a: float, b: float) -> Any:
         return post(2 * a, 0, low) + cone((a, low), (b, high)) + post(2 * b, high, top)
 
-    tube = on_bed(rod(first + t.wall, second + t.wall) - rod(first, second))
+    tube = rod(first + t.wall, second + t.wall) - rod(first, second)
     head = 2 * hole
     half, reach = t.slit / 2 + 4, first + t.wall + hole / 2 + head / 2 + 1
     tube += block((0, reach), (-half, half), (0, low)) - post(2 * first + t.wall, 0, low)
-    tube -= block((0, reach), (-t.slit / 2, t.slit / 2), (0, low))
+    tube = on_bed(tube - block((0, reach), (-t.slit / 2, t.slit / 2), (0, low)))
     tube -= Pos(first + t.wall + head / 2 + 0.5, half, low / 2) * tear(hole, 2 * half)
     return (tube,)
 

@@ -5,6 +5,7 @@ Importing this file loads the CAD kernel (most of a second); only functions impo
 
 # ruff: noqa: F401 - this file exists to gather names
 from OCP.Bnd import Bnd_Box
+from OCP.BOPAlgo import BOPAlgo_GlueShift
 from OCP.BRep import BRep_Builder, BRep_Tool
 from OCP.BRepAdaptor import BRepAdaptor_Surface
 from OCP.BRepAlgoAPI import BRepAlgoAPI_Common, BRepAlgoAPI_Cut, BRepAlgoAPI_Fuse
@@ -20,6 +21,7 @@ from OCP.BRepClass import BRepClass_FaceClassifier
 from OCP.BRepFill import BRepFill_Generator
 from OCP.BRepFilletAPI import BRepFilletAPI_MakeChamfer, BRepFilletAPI_MakeFillet
 from OCP.BRepGProp import BRepGProp
+from OCP.BRepLib import BRepLib
 from OCP.BRepOffsetAPI import BRepOffsetAPI_ThruSections
 from OCP.BRepPrimAPI import BRepPrimAPI_MakePrism, BRepPrimAPI_MakeRevol, BRepPrimAPI_MakeSphere
 from OCP.BRepTools import BRepTools

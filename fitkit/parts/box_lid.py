@@ -22,7 +22,7 @@ from fitkit.parts.contract import (
     Wall,
     size,
 )
-from fitkit.parts.forms import Rules, bed_edge, choice
+from fitkit.parts.forms import Rules, choice
 from fitkit.parts.profiles import rectangle
 from fitkit.parts.rounded import corner_radius_mm
 from fitkit.parts.solids import checked, extrude, turned
@@ -32,6 +32,8 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
 __all__ = ["BoxLid"]
+
+_EDGE_MM = 0.5  # chamfer of the show face, which lies on the bed
 
 
 class BoxLid(Template):
@@ -127,7 +129,7 @@ class BoxLid(Template):
         if over:
             outer = rectangle(length + 2 * t, width + 2 * t, radius=radius + t if radius else 1.0)
             pocket = Terrace(rectangle(length, width, radius=radius).outer, self.plate, sunk)
-            root = Terrace(outer.outer, high, (pocket,))
+            root = Terrace(outer.outer, high, (pocket,), edge=_EDGE_MM)
         else:
             o = self.overlap
             outer = rectangle(length + 2 * o, width + 2 * o, radius=radius + o)
@@ -137,12 +139,9 @@ class BoxLid(Template):
                 high,
                 (Terrace(inner.outer, self.plate, sunk),),
             )
-            root = Terrace(outer.outer, self.plate, (rim,))
-        volume = root.volume()
-        solid = checked(terraces(root), "lid", volume=volume, proved=True)
-        shape, findings = bed_edge(solid, body="lid", size=0.5, before=volume)
+            root = Terrace(outer.outer, self.plate, (rim,), edge=_EDGE_MM)
         # To the assembly: the show face up, the skirt's mouth at z = 0.
-        shape = turned(shape, x=180, about=(0, 0, high / 2))
+        shape = turned(terraces(root), x=180, about=(0, 0, high / 2))
         kind: SizeKind = "inside" if over else "outside"
         at = self.depth / 2
         ghost_height = max(self.depth, 10.0)
@@ -161,7 +160,11 @@ class BoxLid(Template):
             title=title or self.title,
             template=self.title,
             bodies=(
-                Body(name="lid", solid=checked(shape, "lid", proved=True), print_turn=(180, 0, 0)),
+                Body(
+                    name="lid",
+                    solid=checked(shape, "lid", volume=root.volume()),
+                    print_turn=(180, 0, 0),
+                ),
             ),
             ghosts=(Body(name="box", solid=checked(ghost, "box", proved=True)),),
             insertion=(0.0, 0.0, 1.0),
@@ -198,7 +201,7 @@ class BoxLid(Template):
                     span_mm=min(length, width),
                 ),
             ),
-            findings=(*findings, *said),
+            findings=said,
         )
 
     def _half(self) -> float:

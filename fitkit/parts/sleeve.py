@@ -22,15 +22,16 @@ from fitkit.parts.contract import (
     Wall,
     size,
 )
-from fitkit.parts.forms import Rules, bed_edge, box, choice, side_text
-from fitkit.parts.profiles import circle, polygon
-from fitkit.parts.screws import Screw, lying_hole, screw_fit, screw_mm
-from fitkit.parts.solids import checked, cut, extrude, fuse, revolve
+from fitkit.parts.forms import BED_EDGE_MM, Rules, choice, side_text
+from fitkit.parts.profiles import Loop, Profile, circle, polygon, teardrop
+from fitkit.parts.screws import Screw, screw_fit, screw_mm
+from fitkit.parts.solids import Shape, checked, extrude, fuse, revolve, turned
+from fitkit.parts.terraces import Terrace, sink, terraces
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-__all__ = ["Sleeve", "SleeveForm", "sleeve_form"]
+__all__ = ["Sleeve", "SleeveForm", "clamp_section", "sleeve_form"]
 
 _EAR_MM = 4.0  # thickness of a clamp ear
 
@@ -128,31 +129,8 @@ class Sleeve(Template):
         hole = sizes.get("clamp hole", 0.0)
         self._refuse(form, hole)
         f, body = form, "sleeve"
-        levels = [0.0, f.low, f.high, f.top] if f.high > f.low else [0.0, f.top]
-        outs = [f.first_out, f.first_out, f.second_out, f.second_out]
-        ins = [f.first_in, f.first_in, f.second_in, f.second_in]
-        if len(levels) == 2:
-            outs, ins = outs[:2], ins[:2]
-        right, left = list(zip(outs, levels, strict=True)), list(zip(ins, levels, strict=True))
-        volume = _turned_volume(right) - _turned_volume(left)
-        section = polygon([*right, *reversed(left)])
-        tube = checked(revolve(section), body, volume=volume, proved=True)
-        shape, findings = bed_edge(tube, body=body, before=volume)
-        reach = 0.0
-        if self.clamp:
-            head = 2 * screw_mm(self.screw)
-            reach = f.first_out + hole / 2 + head / 2 + 1.0
-            half = self.slit / 2 + _EAR_MM
-            ears = box((0.0, -half, 0.0), (reach, half, f.low))
-            # The ears reach to the axis, so that they meet the wall in full; the bore is then cut.
-            ears = cut(ears, extrude(circle(2 * (f.first_in + f.first_out) / 2), f.low + 2, z=-1))
-            shape = fuse(shape, ears)
-            at = (f.first_out + head / 2 + 0.5, -half - 1.0, f.low / 2)
-            shape = cut(
-                shape,
-                box((0.0, -self.slit / 2, -1.0), (reach + 1, self.slit / 2, f.low)),
-                lying_hole(hole, 2 * half + 2, at=at, along="y"),
-            )
+        shape, volume = self._clamped(form, hole) if self.clamp else _turned(form, edge=BED_EDGE_MM)
+        shape = checked(shape, body, volume=volume)
         # On the outside of an end that goes over its thing, if there is one: it rubs nowhere.
         ends = [(f.first_out, 0.0, f.low), (f.second_out, f.high, f.top)]
         overs = [
@@ -175,7 +153,7 @@ class Sleeve(Template):
             key("second", self.second_fit, (f.high + f.top) / 2),
         ]
         if self.clamp:
-            middle = (f.first_out + screw_mm(self.screw) + 0.5, self.slit / 2, f.low / 2)
+            middle = (self._clamp_places(f, hole)[0], self.slit / 2, f.low / 2)
             dimensions.append(
                 KeyDimension(
                     name="clamp hole",
@@ -189,7 +167,7 @@ class Sleeve(Template):
         return Part(
             title=title or self.title,
             template=self.title,
-            bodies=(Body(name=body, solid=checked(shape, body)),),
+            bodies=(Body(name=body, solid=checked(shape, body, proved=not self.label)),),
             ghosts=self._ghosts(form),
             dimensions=tuple(dimensions),
             walls=(
@@ -200,8 +178,29 @@ class Sleeve(Template):
                     at=(0, (f.first_in + f.first_out) / 2, f.low / 2),
                 ),
             ),
-            findings=(*findings, *said),
+            findings=said,
         )
+
+    def _clamped(self, form: SleeveForm, hole: float) -> tuple[Shape, float]:
+        """First end as a slit ring with ears, pierced by the screw, below what is turned."""
+        x, reach = self._clamp_places(form, hole)
+        ring = clamp_section(form.first_in, form.first_out, slit=self.slit, reach=reach)
+        root = Terrace(ring.outer, form.low, edge=BED_EDGE_MM)
+        # Laid over, the ears' faces are level: the hole goes through one ear, then the other. Their
+        # y then looks down the print, and the hole's roof away from it.
+        pierced, near = turned(terraces(root), x=90), self.slit / 2
+        screw = teardrop(hole).turned(180).moved(x, -form.low / 2)
+        for z in (near + _EAR_MM, -near):
+            pierced = sink(pierced, [screw], z=z, depth=_EAR_MM)
+        above, volume = _turned(form, low=form.low)
+        volume += root.volume() - 2 * _EAR_MM * screw.area
+        return fuse(turned(pierced, x=-90), above, touching=True), volume
+
+    def _clamp_places(self, form: SleeveForm, hole: float) -> tuple[float, float]:
+        """Distance of the clamp's screw from the axis, and how far its ears reach, mm."""
+        head = 2 * screw_mm(self.screw)
+        x = form.first_out + head / 2 + 0.5
+        return x, x + hole / 2 + 0.5
 
     def _ghosts(self, form: SleeveForm) -> tuple[Body, ...]:
         """What goes in; a thing that the sleeve goes into would hide it."""
@@ -211,7 +210,7 @@ class Sleeve(Template):
             ("second", self.second, self.second_fit, form.high, 2 * self.second_length),
         ):
             if fit == "over":
-                solid = checked(extrude(circle(value), long - 0.01, z=z), name)
+                solid = checked(extrude(circle(value), long - 0.01, z=z), name, proved=True)
                 ghosts.append(Body(name=f"{name} thing", solid=solid))
         return tuple(ghosts)
 
@@ -259,6 +258,49 @@ class Sleeve(Template):
                 "Set clamp to false for so thin a thing.",
             )
         rules.refuse()
+
+
+def clamp_section(inner: float, outer: float, *, slit: float, reach: float) -> Profile:
+    """Ring between two radii, slit along +x between two ears that reach to x = `reach`, mm.
+
+    Examples
+    --------
+    >>> ring = clamp_section(10.0, 12.0, slit=2.0, reach=20.0)
+    >>> ring.box, len(ring.outer.corners)
+    ((-12.0, -12.0, 20.0, 12.0), 10)
+    """
+    near, far = slit / 2, slit / 2 + _EAR_MM
+    root, mouth = math.asin(far / outer), math.asin(near / inner)
+    x, u = outer * math.cos(root), inner * math.cos(mouth)
+    # Round the outside and back round the bore, each in two arcs, for they pass half a turn.
+    out, back = math.tan((math.pi - root) / 4), -math.tan((math.pi - mouth) / 4)
+    corners = [
+        (reach, near, 0.0),
+        (reach, far, 0.0),
+        (x, far, out),
+        (-outer, 0.0, out),
+        (x, -far, 0.0),
+        (reach, -far, 0.0),
+        (reach, -near, 0.0),
+        (u, -near, back),
+        (-inner, 0.0, back),
+        (u, near, 0.0),
+    ]
+    return Profile(Loop(tuple(corners)))
+
+
+def _turned(form: SleeveForm, *, low: float = 0.0, edge: float = 0.0) -> tuple[Shape, float]:
+    """Turn a sleeve from a height up, with a chamfer there, and its volume, mm³."""
+
+    def line(first: float, second: float, inwards: float) -> list[tuple[float, float]]:
+        taper = [(first, form.low), (second, form.high)] if form.high > form.low else []
+        points = [(first - inwards, low), (first, low + edge), *taper, (second, form.top)]
+        return list(dict.fromkeys(points))  # without an edge, or above it, some are the same
+
+    outside = line(form.first_out, form.second_out, edge)
+    inside = line(form.first_in, form.second_in, -edge)
+    volume = _turned_volume(outside) - _turned_volume(inside)
+    return revolve(polygon([*outside, *reversed(inside)])), volume
 
 
 def _turned_volume(points: list[tuple[float, float]]) -> float:

@@ -248,3 +248,27 @@ def test_a_tall_spacer_has_an_insert_s_pocket_at_each_end_and_a_wall_between(sha
     area = math.pi * 4.5**2 if shape == "round" else 2 * math.sqrt(3) * 4.5**2
     full = area * 30 - math.pi / 4 * bore.value_mm**2 * (30 - wall)
     assert 0 < full - solid.volume < 4
+
+
+@pytest.mark.parametrize("second", ["28 mm", "24.8 mm"])  # with a taper, and straight on
+def test_a_clamp_s_ears_slit_and_bore_are_chamfered_at_the_bed(second):
+    sleeve = Sleeve.of(clamp=True, first="20 mm", second=second).build()
+    solid, reach = sleeve.bodies[0].solid, sleeve.bodies[0].solid.bounding_box().max.X
+    for z, leg in ((0.1, 0.2), (0.2, 0.1), (0.4, 0.0)):
+        slit = read_size(sleeve, (12.0, 0, z), plane="z", along="y")
+        assert slit == pytest.approx(2.0 + 2 * leg, abs=0.02)
+        bore = read_size(sleeve, (-5.0, 0, z), plane="x", along="y")
+        assert bore == pytest.approx(2 * math.sqrt((10 + leg) ** 2 - 25), abs=0.02)
+        ears = read_size(sleeve, (reach - 1.0, 0, z), plane="x", along="y", kind="span")
+        assert ears == pytest.approx(2.0 + 2 * 4.0 - 2 * leg, abs=0.02)
+    # The screw's hole has its roof upwards: 1.1 radii above its middle, one below.
+    (x0, y, z), (x1, _, _) = sleeve.dimensions[-1].start, sleeve.dimensions[-1].end
+    x, r = (x0 + x1) / 2, (x1 - x0) / 2
+    for ear in (y + 2.0, -y - 2.0):
+        assert read_size(sleeve, (x, ear, z), plane="y", along="z") == pytest.approx(
+            2.1 * r, abs=0.02
+        )
+        assert 0.1 < read_size(sleeve, (x, ear, z + 1.05 * r), plane="y", along="x") < r
+    # Above the first end the slit has ended: the ring is whole.
+    assert read_size(sleeve, (0, 0, 18.5), plane="z", along="x", kind="span") > 2 * 12.0
+    assert len(solid.solids()) == 1
