@@ -53,13 +53,16 @@ class Blocked:
     depth_mm : float
         How far the body reaches over the ghost's underside there, along the insertion.
     width_mm : float
-        Least extent of the place across the insertion.
+        Across the insertion: the lesser side of the place's box, or how thick a bent place is.
+    grid_mm : float
+        Pitch of the grid on which it was seen: the width is known to within that.
     at : point, mm
         Its middle, in assembly position.
     """
 
     depth_mm: float
     width_mm: float
+    grid_mm: float
     at: Point
 
 
@@ -195,7 +198,9 @@ def _places(
         here = label[rows, columns] == number
         if here.sum() < 2:  # a single grid point is noise of the tessellation
             continue
-        width = pitch * min(here.any(axis=1).sum(), here.any(axis=0).sum())
+        # A lip round a ball is as wide as its deepest point lies from its edges on both sides.
+        deepest = ndimage.distance_transform_edt(np.pad(here, 1)).max()
+        width = pitch * min(here.any(axis=1).sum(), here.any(axis=0).sum(), 2 * deepest - 1)
         middle = (np.array([rows.start + rows.stop, columns.start + columns.stop]) - 1) / 2
         height = float(low[rows, columns][here].min())
         at = turn.T @ np.append(origin + pitch * middle, height)
@@ -203,6 +208,7 @@ def _places(
             Blocked(
                 depth_mm=float(overlap[rows, columns][here].max()),
                 width_mm=float(width),
+                grid_mm=pitch,
                 at=(float(at[0]), float(at[1]), float(at[2])),
             )
         )
@@ -255,7 +261,7 @@ def _wanted(place: Blocked, body: str, insertion: Point, part: Part, context: Ch
         way = np.asarray(insertion) / np.linalg.norm(np.asarray(insertion))
         aside = float(np.linalg.norm(offset - way * (offset @ way)))
         if arm.body == body and aside <= reach:
-            return place.width_mm <= arm.deflection_mm + 2 * u + _FINEST_MM
+            return place.width_mm <= arm.deflection_mm + 2 * u + place.grid_mm
     return False
 
 

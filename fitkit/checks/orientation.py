@@ -17,6 +17,7 @@ import numpy.typing as npt
 
 from fitkit.checks.finding import Finding
 from fitkit.checks.overhang import CONTACT_STOP_MM2, contact_area_mm2, overhangs
+from fitkit.checks.snap import alike
 from fitkit.checks.surface import Surface
 from fitkit.mesh import turn_matrix
 
@@ -118,7 +119,8 @@ def check_orientation(part: Part, context: CheckContext) -> Iterator[Finding]:
         mesh = context.meshes.get(body.name)
         if mesh is None:
             continue  # the overhang check has said so
-        features: list[SnapArm | Lug] = [*part.arms, *part.lugs]
+        # Arms alike weigh once, however many there are: the pieces of one lip are one reason.
+        features: list[SnapArm | Lug] = [*(arm for arm, _ in alike(part.arms)), *part.lugs]
         features = [feature for feature in features if feature.body == body.name]
         turn = turn_matrix(body.print_turn)
         along = [

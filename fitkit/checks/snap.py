@@ -1,9 +1,10 @@
 """Whether a snap arm survives its own deflection, and how hard it goes in and comes out.
 
 An arm is a cantilever of rectangular section whose thickness is constant or falls linearly to the
-tip (Euler-Bernoulli). Mating and release follow from the friction wedge. Leaves out the give of the
-wall behind the root, which lowers the strain of short arms, and the notch of a sharp root, which
-raises it. Forces are estimates.
+tip (Euler-Bernoulli); for other sections the part gives the rectangle that bends alike. Mating and
+release follow from the friction wedge. Leaves out the give of the wall behind the root, which
+lowers the strain of short arms, and the notch of a sharp root, which raises it. Forces are
+estimates.
 """
 
 from __future__ import annotations
@@ -20,9 +21,10 @@ if TYPE_CHECKING:
 
     from fitkit.checks.context import CheckContext
     from fitkit.checks.material import Material
-    from fitkit.parts.contract import Part, SnapArm
+    from fitkit.parts.contract import Part, Point, SnapArm
 
 __all__ = [
+    "alike",
     "check_snap",
     "deflection_force_n",
     "length_for_strain_mm",
@@ -117,19 +119,31 @@ def check_snap(part: Part, context: CheckContext) -> Iterator[Finding]:
             remedy="Name the material, or add snap_strain to its file with a source.",
         )
         return
-    for alike in _alike(part.arms):
-        more = f" (and {len(alike) - 1} like it)" if len(alike) > 1 else ""
-        arm = replace(alike[0], name=f"{alike[0].name}{more}")
+    for arm, places in alike(part.arms):
         for finding in (*_strain(arm, material), *_forces(arm, material)):
-            yield replace(finding, at=tuple(each.at for each in alike))
+            yield replace(finding, at=places)
 
 
-def _alike(arms: Iterable[SnapArm]) -> Iterable[list[SnapArm]]:
-    """Gather arms that differ in name and place alone: a tray of twelve pockets is told once."""
+def alike(arms: Iterable[SnapArm]) -> Iterator[tuple[SnapArm, tuple[Point, ...]]]:
+    """Gather arms that differ in name and place alone: a tray of twelve pockets is told once.
+
+    Yields
+    ------
+    arm, places
+        The first of its kind, named with how many more there are; and where all of them are.
+    """
     groups: dict[SnapArm, list[SnapArm]] = {}
     for arm in arms:
         groups.setdefault(replace(arm, name="", at=(0.0, 0.0, 0.0)), []).append(arm)
-    return groups.values()
+    for group in groups.values():
+        more = f" (and {len(group) - 1} like it)" if len(group) > 1 else ""
+        first = replace(group[0], name=f"{group[0].name}{more}")
+        yield first, tuple(arm.at for arm in group)
+
+
+def _arm_strain(arm: SnapArm) -> float:
+    thickness, _ = arm.bends_as_mm or (arm.thickness_mm, arm.width_mm)
+    return root_strain(arm.length_mm, thickness, arm.deflection_mm, arm.taper)
 
 
 def _strain(arm: SnapArm, material: Material) -> Iterator[Finding]:
@@ -161,18 +175,21 @@ def _strain(arm: SnapArm, material: Material) -> Iterator[Finding]:
     allowed = material.get("snap_strain")
     assert allowed is not None  # check_snap has looked
     low, high = 0.01 * factor * allowed.low, 0.01 * factor * allowed.high
-    strain = root_strain(arm.length_mm, arm.thickness_mm, arm.deflection_mm, arm.taper)
+    strain, where = _arm_strain(arm), "at its root"
     holds, stop = strain <= low, strain > high
     longer = length_for_strain_mm(arm.thickness_mm, arm.deflection_mm, arm.taper, low)
     thinner = arm.thickness_mm * low / strain
     knocked = f" (lowered for {' and '.join(why)})" if why else ""
     remedy = f"Make it {longer:.1f} mm long, or {thinner:.2f} mm thick, or let it bend less."
+    if arm.bends_as_mm:
+        where = "where it bends most"
+        remedy = "Make it longer, thinner or narrower, or let it bend less."
     if arm.layers_across:
         remedy += " Better: print the arm lying down, or as a piece of its own."
     yield finding(
         severity="note" if holds else "stop" if stop else "warn",
         text=(
-            f"{arm.name} bends to {100 * strain:.2f} % strain at its root; {material.name} bears "
+            f"{arm.name} bends to {100 * strain:.2f} % strain {where}; {material.name} bears "
             f"about {100 * low:.2f} % to {100 * high:.2f} %{knocked}."
         ),
         value=100 * strain,
@@ -192,13 +209,13 @@ def _forces(arm: SnapArm, material: Material) -> Iterator[Finding]:
             text=f"forces of {arm.name} not run, because {material.name} has no {missing}.",
         )
         return
-    strain = root_strain(arm.length_mm, arm.thickness_mm, arm.deflection_mm, arm.taper)
+    thickness, width = arm.bends_as_mm or (arm.thickness_mm, arm.width_mm)
     bend = partial(
         deflection_force_n,
         length_mm=arm.length_mm,
-        thickness_mm=arm.thickness_mm,
-        width_mm=arm.width_mm,
-        strain=strain,
+        thickness_mm=thickness,
+        width_mm=width,
+        strain=_arm_strain(arm),
     )
     soft = arm.count * bend(modulus_mpa=modulus.low)
     stiff = arm.count * bend(modulus_mpa=modulus.high)

@@ -4,13 +4,24 @@ An arm is a cantilever of even rectangular section (Euler-Bernoulli): its outer 
 is strained by 1.5 h y / L². The give of the wall behind the root is left out, which keeps to the
 safe side. What a material bears is judged by the checks; templates take a permissible strain as a
 parameter, since the material is not theirs to know.
+
+An arm of another section, or of one that changes along it, is told by the even rectangle that is
+strained and pushes back alike (`bends_as`); a segment of a ring is much stiffer than its wall is
+thick, since it bends about a line through its curve (`ring_segment`). Left out there: that the
+segment also unrolls a little, which lowers its strain.
 """
 
 from __future__ import annotations
 
 import math
+from typing import TYPE_CHECKING
 
-__all__ = ["arm_length_mm", "arm_strain", "arm_thickness_mm"]
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+__all__ = ["arm_length_mm", "arm_strain", "arm_thickness_mm", "bends_as", "ring_segment"]
+
+_STEPS = 64  # along an arm, even
 
 
 def arm_strain(length_mm: float, thickness_mm: float, deflection_mm: float) -> float:
@@ -38,3 +49,76 @@ def arm_length_mm(thickness_mm: float, deflection_mm: float, strain: float) -> f
 def arm_thickness_mm(length_mm: float, deflection_mm: float, strain: float) -> float:
     """Greatest thickness at which an arm of this length bears its deflection, mm."""
     return strain * length_mm**2 / (1.5 * deflection_mm)
+
+
+def ring_segment(inner_mm: float, outer_mm: float, half_angle: float) -> tuple[float, float]:
+    """Section of a segment of a ring: how far its outer fibre is, and its second moment of area.
+
+    Parameters
+    ----------
+    inner_mm, outer_mm : float, mm
+        Radii.
+    half_angle : float, radians
+        From the middle of the segment to its end.
+
+    Returns
+    -------
+    fibre_mm : float, mm
+        Greatest distance from the line through the centroid, square to the middle's radius.
+    moment_mm4 : float, mm⁴
+        About that line.
+
+    Notes
+    -----
+    With a = half angle: area a (R² - r²); centroid (2/3) sin a (R³ - r³) over the area; moment
+    about the ring's axis (a + sin a cos a) (R⁴ - r⁴) / 4, less the area times the centroid
+    squared. Source: integrals of x and x² in polar coordinates.
+
+    Examples
+    --------
+    >>> fibre, moment = ring_segment(0.0, 1.0, math.pi / 2)  # half a disc: 4/(3 pi), 0.1098
+    >>> round(1 - fibre, 4), round(moment, 4)
+    (0.4244, 0.1098)
+    """
+    a = half_angle
+    area = a * (outer_mm**2 - inner_mm**2)
+    middle = 2 / 3 * math.sin(a) * (outer_mm**3 - inner_mm**3) / area
+    moment = (a + math.sin(a) * math.cos(a)) * (outer_mm**4 - inner_mm**4) / 4
+    fibre = max(outer_mm - middle, middle - inner_mm * math.cos(a))
+    return fibre, moment - area * middle**2
+
+
+def bends_as(
+    length_mm: float, section: Callable[[float], tuple[float, float]]
+) -> tuple[float, float]:
+    """Even rectangle that bends as an arm whose section changes: its thickness and width, mm.
+
+    Parameters
+    ----------
+    length_mm : float, mm
+    section : callable
+        Given the distance from the tip, mm: distance of the outer fibre, mm, and second moment of
+        area, mm⁴, as from `ring_segment`.
+
+    Notes
+    -----
+    Euler-Bernoulli: pushed at its tip by F, an arm gives way by F / E times the integral of s² / I
+    over the distance s from the tip, and is strained by F s c / (E I). The rectangle has the same
+    greatest strain and force for the same deflection; the integral is taken by Simpson's rule.
+
+    Examples
+    --------
+    >>> [round(side, 6) for side in bends_as(20.0, lambda _: (1.0, 4.0 * 2.0**3 / 12))]
+    [2.0, 4.0]
+    """
+    step = length_mm / _STEPS
+    give = worst = 0.0
+    for i in range(_STEPS + 1):
+        s = i * step
+        fibre, moment = section(s)
+        weight = 1 if i in (0, _STEPS) else 4 if i % 2 else 2
+        give += weight * step / 3 * s * s / moment
+        worst = max(worst, s * fibre / moment)
+    # Strain of a mm of deflection is worst / give; its force over the modulus is 1 / give.
+    thickness = worst / give * length_mm**2 / 1.5
+    return thickness, 6 * length_mm / (worst * thickness**2)

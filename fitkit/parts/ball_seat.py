@@ -1,9 +1,10 @@
 """Ball seat: a cup that grips a ball beyond its equator, or three arms that do, on a wall plate.
 
 The cup's inside is a part of a sphere. Its mouth is narrower than the ball by the chosen retention;
-slits let the lip give way. Three wide gaps instead leave a three-arm cradle that shows more of the
-ball. It prints plate down: the lip leans inwards by less than 45° and needs no support, but the
-arms bend across the layers, which the part says to the checks.
+slits let the lip give way: each piece bends as a beam whose section is a segment of a ring. Three
+wide gaps instead leave a three-arm cradle that shows more of the ball. It prints plate down: the
+lip leans inwards by less than 45° and needs no support, but the arms bend across the layers, which
+the part says to the checks.
 """
 
 from __future__ import annotations
@@ -13,7 +14,7 @@ from typing import TYPE_CHECKING, Annotated, ClassVar, Literal, NamedTuple
 
 from pydantic import Field
 
-from fitkit.parts.arms import arm_strain
+from fitkit.parts.arms import arm_strain, bends_as, ring_segment
 from fitkit.parts.contract import (
     Body,
     FitSize,
@@ -91,17 +92,17 @@ class BallSeat(Template):
         group="Holding",
     )
     wall: Length = size("2.4 mm", low="1.6 mm", high="6 mm", help="Least wall of the cup.")
-    slits: Annotated[int, Field(ge=2, le=8)] = choice(
-        4, "Slits that let a cup give way.", "Holding"
+    slits: Annotated[int, Field(ge=2, le=12)] = choice(
+        8, "Slits that let a cup give way; the more, the easier.", "Holding"
     )
     slit: Length = size(
         "1.2 mm", low="0.8 mm", high="4 mm", help="Width of a slit.", group="Holding"
     )
     arm: Length = size(
-        "10 mm", low="3 mm", high="40 mm", help="Width of each of three arms.", group="Holding"
+        "8 mm", low="3 mm", high="40 mm", help="Width of each of three arms.", group="Holding"
     )
     strain: Annotated[float, Field(ge=0.3, le=6)] = choice(
-        1.5, "Strain that the lip may see at the slits' ground, in %.", "Holding"
+        1.5, "Strain that the lip may see, in %.", "Holding"
     )
     plate: Length = size("3 mm", low="2 mm", high="10 mm", help="Wall plate.", group="Plate")
     screws: Annotated[int, Field(ge=0, le=4)] = choice(2, "Screws in the plate.", "Plate")
@@ -167,7 +168,6 @@ class BallSeat(Template):
             z=self.plate,
             body=body,
         )
-        give = self.retention / 2
         dimensions = [
             KeyDimension(
                 name="seat",
@@ -208,7 +208,7 @@ class BallSeat(Template):
                     name="ball", solid=checked(sphere(self.ball, at=(0, 0, ghost_z + 0.01)), "ball")
                 ),
             ),
-            # No way in is given: the whole lip is in it, and gives way as the snap arms say.
+            insertion=(0.0, 0.0, -1.0),
             dimensions=tuple(dimensions),
             walls=(
                 Wall(
@@ -219,23 +219,7 @@ class BallSeat(Template):
                 ),
                 Wall(name="under the ball", body=body, thickness_mm=under, at=(0, 0, under / 2)),
             ),
-            arms=(
-                SnapArm(
-                    name="lip",
-                    body=body,
-                    length_mm=cup.lip - ground,
-                    thickness_mm=self.wall,
-                    width_mm=self._arm_width(seat),
-                    deflection_mm=give,
-                    at=(outer - self.wall, 0, ground),
-                    # The ball meets the lip's edge at the same slope on its way in and out.
-                    lead_angle_deg=max(math.degrees(cup.lean), 1.0),
-                    release_angle_deg=max(math.degrees(cup.lean), 1.0),
-                    layers_across=True,
-                    count=self._arm_count(),
-                    along=(0.0, 0.0, 1.0),
-                ),
-            ),
+            arms=self._arms(seat, mouth, cup, ground),
             lugs=tuple(
                 Lug(
                     name=f"plate at screw {i + 1}",
@@ -259,6 +243,46 @@ class BallSeat(Template):
         if self.style == "arms":
             return self.arm
         return math.pi * seat / self.slits - self.slit
+
+    def _bends_as(self, seat: float, cup: Cup, ground: float) -> tuple[float, float]:
+        """Rectangle that bends as a piece of the lip: a ring's segment, thinnest at the equator."""
+        outer = seat / 2 + self.wall
+
+        def section(down: float) -> tuple[float, float]:
+            inner = math.sqrt(seat**2 / 4 - (cup.lip - down - cup.centre) ** 2)
+            middle = (inner + outer) / 2
+            if self.style == "arms":
+                half = math.asin(min(self.arm / 2 / middle, 1.0))
+            else:
+                half = math.pi / self.slits - math.asin(self.slit / 2 / middle)
+            return ring_segment(inner, outer, half)
+
+        return bends_as(cup.lip - ground, section)
+
+    def _arms(self, seat: float, mouth: float, cup: Cup, ground: float) -> tuple[SnapArm, ...]:
+        """One entry a piece of the lip, at its upper edge, where the ball goes past it."""
+        count, lead = self._arm_count(), max(math.degrees(cup.lean), 1.0)
+        angles = [2 * math.pi * i / count for i in range(count)]
+        bends = self._bends_as(seat, cup, ground)
+        return tuple(
+            SnapArm(
+                name=f"lip {number}",
+                body="seat",
+                length_mm=cup.lip - ground,
+                thickness_mm=self.wall,
+                width_mm=self._arm_width(seat),
+                deflection_mm=self.retention / 2,
+                at=(mouth / 2 * math.cos(angle), mouth / 2 * math.sin(angle), cup.lip),
+                # The ball meets the lip's edge at the same slope on its way in and out.
+                lead_angle_deg=lead,
+                release_angle_deg=lead,
+                layers_across=True,
+                count=count,
+                along=(0.0, 0.0, 1.0),
+                bends_as_mm=bends,
+            )
+            for number, angle in enumerate(angles, start=1)
+        )
 
     def _slit_ground(self, cup: Cup) -> float:
         """Height at which the slits end: as deep as the plate lets them."""
@@ -322,16 +346,6 @@ class BallSeat(Template):
             "that is the mouth as drawn",
             "Give a smaller retention.",
         )
-        length, give = cup.lip - ground, self.retention / 2
-        bound = self.wall * self.strain / 100 / max(arm_strain(length, self.wall, give), 1e-9)
-        rules.at_most(
-            "wall",
-            self.wall,
-            bound,
-            f"a lip {length:.1f} mm high that gives way by {give:.2f} mm would be strained by more "
-            f"than {self.strain:g} %",
-            "Make the wall thinner, or the retention smaller.",
-        )
         if self.style == "arms":
             rules.at_most(
                 "arm",
@@ -348,6 +362,17 @@ class BallSeat(Template):
                 "so little of the lip is left between slits",
                 "Take fewer slits.",
             )
+        rules.refuse()
+        length, give = cup.lip - ground, self.retention / 2
+        strain = arm_strain(length, self._bends_as(seat, cup, ground)[0], give)
+        rules.at_most(
+            "retention",
+            self.retention,
+            self.retention * self.strain / 100 / strain,
+            f"{self._arm_count()} pieces of a lip {length:.1f} mm high that give way by "
+            f"{give:.2f} mm would be strained by {strain:.1%}, not {self.strain:g} %",
+            "Make the retention smaller, the wall thinner, or the pieces narrower by more slits.",
+        )
         rules.refuse()
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -49,6 +51,15 @@ def test_layers_across_an_arm_turn_the_body() -> None:
     assert found.remedy
     (found,) = check_orientation(part(arms=(arm((1.0, 0.0, 0.0)),)), upright)
     assert found.remedy == ""
+
+
+def test_arms_alike_are_one_reason_however_many_there_are() -> None:
+    plate = context(box(30, 30, 4))
+    one = arm((0.0, 0.0, 1.0))
+    twelve = tuple(replace(one, name=f"arm {i}", at=(float(i), 0.0, 0.0)) for i in range(1, 13))
+    (single,) = check_orientation(part(arms=(one,)), plate)
+    (found,) = check_orientation(part(arms=twelve), plate)
+    assert found == replace(single, text=single.text.replace("arm", "arm 1 (and 11 like it)"))
 
 
 def test_an_arm_of_unknown_direction_is_said_to_be_left_out() -> None:

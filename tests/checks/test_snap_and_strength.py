@@ -58,6 +58,17 @@ def test_forces_come_as_a_range_and_a_locking_ramp_is_said() -> None:
     assert "it locks until the arm is lifted" in forces.text
 
 
+def test_an_arm_of_another_section_is_judged_by_the_rectangle_that_bends_alike() -> None:
+    plain = snap(thickness_mm=4.0, width_mm=3.0)
+    curved = snap(thickness_mm=1.5, width_mm=9.0, bends_as_mm=(4.0, 3.0))
+    assert curved[0].value == pytest.approx(1.5)  # 1.5 h y / L² = 1.5 * 4 / 400
+    assert "strain where it bends most" in curved[0].text
+    assert curved[1] == plain[1]
+    # What to change is told of the arm itself, not of its rectangle.
+    hard = snap(length_mm=6.0, thickness_mm=1.5, bends_as_mm=(4.0, 3.0))[0]
+    assert hard.remedy == "Make it longer, thinner or narrower, or let it bend less."
+
+
 def test_a_short_arm_is_said_to_read_high() -> None:
     assert (
         "reads high" in snap(length_mm=9.0)[-1].text or "read high" in snap(length_mm=9.0)[-1].text
