@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from fitkit.errors import PartError
 from fitkit.parts.solids import Shape, box_of, edges, kernel_names, turned
-from fitkit.parts.terraces import _faces, _flat, _level_faces, _solid
+from fitkit.parts.terraces import _faces, _level_faces, _solid
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -72,4 +72,6 @@ def _end(k: Any, rim: Sequence[Any], z: float) -> Any:
             where="all round",
             remedy="Change a size a little, so that no two edges almost touch.",
         )
-    return _flat(k, outline.Wire(), z).Face()
+    # The kernel's own maker asks on which side of the outline the face lies: here it is not known.
+    plane = k.gp_Pln(k.gp_Pnt(0, 0, z), k.gp_Dir(0, 0, 1))
+    return k.BRepBuilderAPI_MakeFace(plane, outline.Wire(), True).Face()
