@@ -389,7 +389,15 @@ def fit_ladder(t: Any) -> tuple[Any, ...]:
 
 
 def coupon(t: Any) -> tuple[Any, ...]:
-    from fitkit.parts import coupon_calibration as ours
+    from fitkit.parts.coupon.captions import Caption
+    from fitkit.parts.coupon.comb import Comb
+    from fitkit.parts.coupon.kinds import items_of
+    from fitkit.parts.coupon.lying import LyingHoles
+    from fitkit.parts.coupon.packing import pack
+    from fitkit.parts.coupon.plate import Plate
+    from fitkit.parts.coupon.singles import Bar, Hole, Peg
+    from fitkit.parts.coupon.span import Span
+    from fitkit.parts.coupon.stairs import Stairs
     from fitkit.parts.label import fitted_text
 
     wide, deep, thick = max(t.bars_x), max(t.bars_y), min(t.heights)
@@ -397,38 +405,37 @@ def coupon(t: Any) -> tuple[Any, ...]:
     plate = block((0, wide), (0, deep), (0, thick))
     plate = chamfer(plate.edges().filter_by(Axis.Z), corner)
     texts = [
-        ours._Caption("D1", wide - corner - 5, deep - 3.5, 8.0, thick),
-        ours._Caption("D2", corner + 5, deep - 3.5, 8.0, thick),
+        Caption("D1", wide - corner - 5, deep - 3.5, 8.0, thick),
+        Caption("D2", corner + 5, deep - 3.5, 8.0, thick),
     ]
     top = thick + 6
-    for item, x, y in ours._pack(t._items(), wide, deep, corner, where="coupon"):
-        texts += ours._captions(item, x, y, thick)
-        size = item.features[0].drawn_mm
+    theirs = Plate.of(t)
+    for item, x, y in pack(items_of(t.features(), theirs), theirs, where="coupon"):
+        texts += item.captions(x, y, thick)
+        size = item.feature.drawn_mm
         far = (y, y + item.d)
-        match item.kind:
-            case "bar":
+        match item:
+            case Bar():
                 plate += block((x, x + item.w), far, (thick, top))
-            case "peg":
+            case Peg():
                 plate += post(size, thick, top, (x + size / 2, y + size / 2))
-            case "hole":
+            case Hole():
                 plate -= post(size, 0, thick, (x + size / 2, y + size / 2))
-            case "span":
+            case Span():
                 for r in item.ribs(x, y):
                     plate += block((r.x, r.x + r.w), (r.y, r.y + r.d), (thick, top))
-            case "stairs":
+            case Stairs():
                 for n, step in enumerate(item.features):
                     plate += block((x + 9 * n, x + 9 * n + 9), far, (thick, step.drawn_mm))
-            case "comb":
-                left = x
-                for width, found in ours._comb(item.features):
-                    filler = found is None and width <= 4.0
-                    if filler or (found and found.kind == "outside"):
-                        plate += block((left, left + width), far, (thick, top))
-                    left += width
-            case "lying":
+            case Comb():
+                for left, tooth in item.teeth(x):
+                    filler = tooth.feature is None and tooth.width <= 4.0
+                    if filler or (tooth.feature and tooth.feature.kind == "outside"):
+                        plate += block((left, left + tooth.width), far, (thick, top))
+            case LyingHoles():
                 tall = max(f.drawn_mm for f in item.features) + 5
                 plate += block((x, x + item.w), far, (thick, thick + tall))
-                for hole, left in ours._lying(item):
+                for hole, left in item.holes():
                     r = hole.drawn_mm / 2
                     at = Pos(x + left + r, y + item.d / 2, thick + 2.5 + r)
                     plate -= at * (Rot(X=90) * Cylinder(r, item.d))

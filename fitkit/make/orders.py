@@ -59,7 +59,7 @@ def order_coupon(
     from fitkit.calibration import choose_features, write_order
     from fitkit.journal.plain import typed_values
     from fitkit.make import make
-    from fitkit.parts.coupon_calibration import CalibrationCoupon
+    from fitkit.parts.coupon import CalibrationCoupon
 
     folder = Path(folder)
     choice, part = None, CalibrationCoupon()

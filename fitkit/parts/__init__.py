@@ -11,7 +11,7 @@ Layers, each importing only those above it:
 - `label`      text sunk into a face, in the shipped open font
 - `outline`    DXF outlines and STEP bodies brought in
 - `registry`   templates by title, loaded when first asked for; a notebook's own join by `register`
-- one file a template; the board case has a folder
+- one file a template; the board case and the calibration coupon have a folder each
 
 Importing the room loads none of the heavy layers: its names arrive on first use.
 """

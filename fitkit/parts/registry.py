@@ -33,7 +33,7 @@ _SHIPPED = {
     "knob": ("knob", "Knob"),
     "box lid": ("box_lid", "BoxLid"),
     "tray insert": ("tray_insert", "TrayInsert"),
-    "calibration coupon": ("coupon_calibration", "CalibrationCoupon"),
+    "calibration coupon": ("coupon", "CalibrationCoupon"),
     "fit ladder": ("fit_ladder", "FitLadder"),
 }
 _own: dict[str, type[Template]] = {}

@@ -6,7 +6,7 @@ import pytest
 from fitkit.calibration import coupon_features
 from fitkit.calibration.choose import choose_features
 from fitkit.errors import FaultList, PartError
-from fitkit.parts.coupon_calibration import CalibrationCoupon
+from fitkit.parts.coupon import CalibrationCoupon
 
 
 @pytest.fixture(scope="module")

@@ -1,0 +1,30 @@
+"""Sizes of a calibration coupon that rest on common practice, no source."""
+
+from __future__ import annotations
+
+__all__ = [
+    "CAPS_MM",
+    "CORNER_LABEL_MM",
+    "FILLER_MM",
+    "JAW_MM",
+    "LABEL_DEEP_MM",
+    "LABEL_WIDE_MM",
+    "LIMB_MM",
+    "RIB_MM",
+    "RISE_MM",
+    "STEP_MM",
+    "SUNK_MM",
+    "WALL_MM",
+]
+
+LIMB_MM = 5.0  # width of a bar
+RISE_MM = 6.0  # how far bars, pegs, ribs stand above the plate
+FILLER_MM = 4.0  # thickness of a rib that nobody measures
+RIB_MM = 10.0  # length of the comb's ribs
+STEP_MM = 9.0  # side of a stair
+WALL_MM = 2.5  # least wall round a lying hole
+JAW_MM = 4.0  # room for a jaw
+CAPS_MM = 3.0  # height of the labels' capitals
+SUNK_MM = 0.4  # depth of the labels, two layers
+LABEL_WIDE_MM, LABEL_DEEP_MM = 11.0, 4.6  # room for a label
+CORNER_LABEL_MM = (8.0, 5.0)  # room for a diagonal's label at its corner
