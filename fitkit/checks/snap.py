@@ -142,7 +142,7 @@ def alike(arms: Iterable[SnapArm]) -> Iterator[tuple[SnapArm, tuple[Point, ...]]
 
 
 def _arm_strain(arm: SnapArm) -> float:
-    thickness, _ = arm.bends_as_mm or (arm.thickness_mm, arm.width_mm)
+    thickness = arm.bending_thickness_mm or arm.thickness_mm
     return root_strain(arm.length_mm, thickness, arm.deflection_mm, arm.taper)
 
 
@@ -181,7 +181,7 @@ def _strain(arm: SnapArm, material: Material) -> Iterator[Finding]:
     thinner = arm.thickness_mm * low / strain
     knocked = f" (lowered for {' and '.join(why)})" if why else ""
     remedy = f"Make it {longer:.1f} mm long, or {thinner:.2f} mm thick, or let it bend less."
-    if arm.bends_as_mm:
+    if arm.bending_thickness_mm:
         where = "where it bends most"
         remedy = "Make it longer, thinner or narrower, or let it bend less."
     if arm.layers_across:
@@ -209,12 +209,11 @@ def _forces(arm: SnapArm, material: Material) -> Iterator[Finding]:
             text=f"forces of {arm.name} not run, because {material.name} has no {missing}.",
         )
         return
-    thickness, width = arm.bends_as_mm or (arm.thickness_mm, arm.width_mm)
     bend = partial(
         deflection_force_n,
         length_mm=arm.length_mm,
-        thickness_mm=thickness,
-        width_mm=width,
+        thickness_mm=arm.bending_thickness_mm or arm.thickness_mm,
+        width_mm=arm.bending_width_mm or arm.width_mm,
         strain=_arm_strain(arm),
     )
     soft = arm.count * bend(modulus_mpa=modulus.low)

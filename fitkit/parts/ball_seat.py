@@ -263,7 +263,7 @@ class BallSeat(Template):
         """One entry a piece of the lip, at its upper edge, where the ball goes past it."""
         count, lead = self._arm_count(), max(math.degrees(cup.lean), 1.0)
         angles = [2 * math.pi * i / count for i in range(count)]
-        bends = self._bends_as(seat, cup, ground)
+        thickness, width = self._bends_as(seat, cup, ground)
         return tuple(
             SnapArm(
                 name=f"lip {number}",
@@ -279,7 +279,8 @@ class BallSeat(Template):
                 layers_across=True,
                 count=count,
                 along=(0.0, 0.0, 1.0),
-                bends_as_mm=bends,
+                bending_thickness_mm=thickness,
+                bending_width_mm=width,
             )
             for number, angle in enumerate(angles, start=1)
         )

@@ -249,9 +249,9 @@ class SnapArm:
 
     `layers_across` is True if, as printed, the layers cut across the arm. `taper` is tip over root
     thickness. `along` is the direction from root to tip in assembly position, if known: with it
-    the checks can judge other ways to lay the body. `bends_as_mm` is thickness and width of the
-    even rectangle that bends as the arm does, where its own section is another: a segment of a
-    ring, or one that changes along the arm.
+    the checks can judge other ways to lay the body. `bending_thickness_mm` and `bending_width_mm`
+    are those of the even rectangle that bends as the arm does, where its own section is another:
+    a segment of a ring, or one that changes along the arm (`arms.bends_as`).
     """
 
     name: str
@@ -268,7 +268,8 @@ class SnapArm:
     repeated: bool = True
     count: int = 1
     along: Point | None = None
-    bends_as_mm: tuple[float, float] | None = None
+    bending_thickness_mm: float | None = None
+    bending_width_mm: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

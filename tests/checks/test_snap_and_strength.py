@@ -60,12 +60,13 @@ def test_forces_come_as_a_range_and_a_locking_ramp_is_said() -> None:
 
 def test_an_arm_of_another_section_is_judged_by_the_rectangle_that_bends_alike() -> None:
     plain = snap(thickness_mm=4.0, width_mm=3.0)
-    curved = snap(thickness_mm=1.5, width_mm=9.0, bends_as_mm=(4.0, 3.0))
+    alike = {"bending_thickness_mm": 4.0, "bending_width_mm": 3.0}
+    curved = snap(thickness_mm=1.5, width_mm=9.0, **alike)
     assert curved[0].value == pytest.approx(1.5)  # 1.5 h y / L² = 1.5 * 4 / 400
     assert "strain where it bends most" in curved[0].text
     assert curved[1] == plain[1]
     # What to change is told of the arm itself, not of its rectangle.
-    hard = snap(length_mm=6.0, thickness_mm=1.5, bends_as_mm=(4.0, 3.0))[0]
+    hard = snap(length_mm=6.0, thickness_mm=1.5, **alike)[0]
     assert hard.remedy == "Make it longer, thinner or narrower, or let it bend less."
 
 

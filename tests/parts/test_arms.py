@@ -89,7 +89,7 @@ def test_a_seats_lip_is_strained_as_a_beam_of_ring_segments(values):
     length = arm.length_mm
     give, _ = quad(lambda s: s * s / curve(s)[1], 0, length)
     worst = max(s * curve(s)[0] / curve(s)[1] for s in np.linspace(0, length, 401))
-    strain = arm_strain(length, arm.bends_as_mm[0], arm.deflection_mm)
+    strain = arm_strain(length, arm.bending_thickness_mm, arm.deflection_mm)
     assert strain == pytest.approx(arm.deflection_mm * worst / give, rel=1e-3)
     assert strain <= seat.strain / 100
     assert strain > arm_strain(length, seat.wall, arm.deflection_mm)

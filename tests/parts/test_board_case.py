@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 import pytest
 import shapely
@@ -10,6 +12,9 @@ import trimesh
 from fitkit.errors import FaultList, FitkitError, PartError
 from fitkit.parts import solids, template, tessellate
 from fitkit.parts.board_case import BoardCase
+
+if TYPE_CHECKING:
+    from pathlib import Path
 
 PORTS = [
     {"wall": "front", "along": "15 mm", "above": "2 mm", "width": "9 mm", "height": "4 mm"},
@@ -458,12 +463,14 @@ def test_a_board_that_nothing_holds_down_is_told():
 # --- the board from a STEP file ----------------------------------------------------------------
 
 
-def board_file(path, *, origin=(0, 0, 0), tall=11.0, beyond=0.0):
-    """A board of 58 x 38 x 1.6 with one part on it, in two solids; its corner at the origin."""
+def board_file(path, *, size=(58, 38, 1.6), origin=(0, 0, 0), tall=11.0, beyond=0.0):
+    """A board with one part on it, in two solids; its corner at the origin."""
     from build123d import Box, Compound, Pos, export_step
 
-    board = Pos(29, 19, 0.8) * Box(58, 38, 1.6)
-    part = Pos(40 + beyond, 19, 1.6 + tall / 2) * Box(20, 10, tall)
+    length, width, thick = size
+    board = Pos(length / 2, width / 2, thick / 2) * Box(length, width, thick)
+    at = (length * 20 / 29 + beyond, width / 2, thick + tall / 2)
+    part = Pos(*at) * Box(length * 10 / 29, width * 5 / 19, tall)
     export_step(Pos(*origin) * Compound(children=[board, part]), str(path))
     return str(path)
 
@@ -558,9 +565,33 @@ def test_registry_knows_it():
 # --- the whole range ---------------------------------------------------------------------------
 
 
-def sample(rng: np.random.Generator) -> BoardCase:
-    """A set of parameters that a person might give, over the whole range."""
-    length, width = rng.uniform(15, 160), rng.uniform(15, 110)
+# Corners (x, y, bulge) in a square of 1: a stepped key, a barrel with round ends, a wedge.
+DRAWN = {
+    "key": [(0, 0, 0), (1, 0, 0), (1, 0.6, 0), (0.7, 0.6, 0), (0.7, 1, 0), (0.3, 1, 0),
+            (0.3, 0.6, 0), (0, 0.6, 0)],
+    "barrel": [(0, 0, 0), (1, 0, 0.4), (1, 1, 0), (0, 1, 0.4)],
+    "wedge": [(0, 0, 0), (1, 0, 0), (0.85, 1, 0), (0.15, 1, 0)],
+}  # fmt: skip
+
+
+def outline_file(path, name, wide, high):
+    """One of the drawn outlines as a DXF file, stretched to a size."""
+    import ezdxf
+
+    drawing = ezdxf.new(units=4)
+    corners = [(x * wide, y * high, bulge) for x, y, bulge in DRAWN[name]]
+    drawing.modelspace().add_lwpolyline(corners, format="xyb", close=True)
+    drawing.saveas(path)
+    return str(path)
+
+
+def sample(rng: np.random.Generator, folder: Path) -> BoardCase:
+    """A set of parameters that a person might give, over the whole range; its files in a folder."""
+    # Most boards are small; one in four is of the sizes above.
+    if rng.random() < 0.25:
+        length, width = rng.uniform(160, 300), rng.uniform(110, 200)
+    else:
+        length, width = rng.uniform(15, 160), rng.uniform(15, 110)
     diameter = rng.uniform(1.5, 5)
     mm = "{:.3f} mm".format
 
@@ -574,18 +605,20 @@ def sample(rng: np.random.Generator) -> BoardCase:
         if wall in taken or room < 20:
             continue
         taken.add(wall)
-        wide = rng.uniform(2, min(14, room - 12))
-        ports.append(
-            {
-                "wall": wall,
-                "along": mm(rng.uniform(wide / 2 + 4, room - wide / 2 - 4)),
-                "above": mm(rng.uniform(1.5, 10)),
-                "width": mm(wide),
-                "height": mm(rng.uniform(1.5, 6)),
-                "shape": str(rng.choice(["rectangle", "slot", "round"])),
-                "overmould": mm(rng.choice([0.0, 0.5])),
-            }
-        )
+        wide, high = rng.uniform(2, min(14, room - 12)), rng.uniform(1.5, 6)
+        port = {
+            "wall": wall,
+            "along": mm(rng.uniform(wide / 2 + 4, room - wide / 2 - 4)),
+            "above": mm(rng.uniform(1.5, 10)),
+            "width": mm(wide),
+            "height": mm(high),
+            "shape": str(rng.choice(["rectangle", "slot", "round", "outline"])),
+            "overmould": mm(rng.choice([0.0, 0.5])),
+        }
+        if port["shape"] == "outline":
+            drawn = str(rng.choice(list(DRAWN)))
+            port["outline"] = outline_file(folder / f"{wall}.dxf", drawn, wide, high)
+        ports.append(port)
     holes = []
     if rng.random() < 0.3:
         places = [(x, y) for x in (0.15, 0.5, 0.85) for y in (0.15, 0.5, 0.85)]
@@ -601,11 +634,23 @@ def sample(rng: np.random.Generator) -> BoardCase:
     if rng.random() < 0.3 and width > 25:
         cable = {"wall": "left", "along": mm(width / 2), "diameter": mm(rng.uniform(1.5, 8))}
         ports = [port for port in ports if port["wall"] != "left"]
+    thick, tall, step = rng.uniform(0.4, 4), rng.uniform(0, 40), {}
+    if rng.random() < 0.25:
+        middle = bool(rng.random() < 0.5)
+        origin = (-length / 2, -width / 2, 0) if middle else (0, 0, 0)
+        size = (length, width, thick)
+        step = {
+            "ghost_step": board_file(
+                folder / "board.step", size=size, origin=origin, tall=max(tall, 0.5)
+            ),
+            "ghost_origin": "middle" if middle else "corner",
+        }
     return BoardCase.of(
+        **step,
         board_length=mm(length),
         board_width=mm(width),
-        board_thickness=mm(rng.uniform(0.4, 4)),
-        tallest_part=mm(rng.uniform(0, 40)),
+        board_thickness=mm(thick),
+        tallest_part=mm(tall),
         below_board=mm(rng.uniform(0, 10)),
         hole_spacing_x=spacing(length),
         hole_spacing_y=spacing(width),
@@ -632,10 +677,9 @@ def sample(rng: np.random.Generator) -> BoardCase:
     )
 
 
-def check_sample(seed: int) -> bool:
-    """Build one sampled case; False if it was refused in words."""
-    rng = np.random.default_rng(seed)
-    made = sample(rng)
+def check_sample(seed: int, folder: Path) -> BoardCase | None:
+    """Build one sampled case; None if it was refused in words."""
+    made = sample(np.random.default_rng(seed), folder)
     refusal = None
     try:
         part = made.build()
@@ -645,28 +689,41 @@ def check_sample(seed: int) -> bool:
         assert refusal.remedy, f"seed {seed}: {refusal}"
         for words in ("not one solid", "its numbers say", "no valid solid", "joined or cut"):
             assert words not in str(refusal), f"seed {seed}: {refusal}"
-        return False
+        return None
     for body in part.bodies:
         assert solids.is_valid(body.solid), f"seed {seed}: {body.name}"
         mesh = tessellate(body.solid, tolerance_mm=0.1, angle_deg=20)
         other = trimesh.Trimesh(mesh.vertices, mesh.triangles, process=False)
         assert other.is_watertight, f"seed {seed}: {body.name}"
         assert other.volume == pytest.approx(body.solid.volume, rel=0.02), f"seed {seed}"
-    return True
+    return made
 
 
-def test_a_few_sampled_cases_build_valid_solids():
-    built = sum(check_sample(seed) for seed in range(6))
-    assert built >= 3
+# What only few of the cases have, and none may be spared.
+RARE = {
+    "a port of an outline": lambda c: any(port.shape == "outline" for port in c.ports),
+    "a board from a file": lambda c: bool(c.ghost_step),
+    "a large board": lambda c: c.board_length > 160 and c.board_width > 110,
+}
+
+
+def test_a_few_sampled_cases_build_valid_solids(tmp_path):
+    # Seeds between which each of the rare kinds is built at least once.
+    built = [check_sample(seed, tmp_path) for seed in (1, 3, 6, 11, 12, 14)]
+    assert all(built)
+    assert [name for name, has in RARE.items() if not any(map(has, built))] == []
 
 
 @pytest.mark.slow
-def test_two_hundred_sampled_cases_build_valid_solids():
-    built, seed = 0, 1000
-    while built < 200:
-        built += check_sample(seed)
+def test_two_hundred_sampled_cases_build_valid_solids(tmp_path):
+    built, seed = [], 1000
+    while len(built) < 200:
+        made = check_sample(seed, tmp_path)
+        built += [made] if made else []
         seed += 1
         assert seed < 1600, "too many sets are refused"
+    counts = {name: sum(map(has, built)) for name, has in RARE.items()}
+    assert min(counts.values()) >= 20, counts
 
 
 def test_the_vents_area_is_typed_with_its_unit():
