@@ -69,11 +69,13 @@ class CompensatedSize:
     notes: tuple[str, ...] = ()
 
     def __str__(self) -> str:
-        """Give one line: wanted, drawn, expected with its 95 % interval."""
+        """Give one line: wanted, drawn, expected with its 95 % interval, and whether on trust."""
+        name = self.name or self.kind.replace("_", " ")
+        beyond = ", beyond the coupon's sizes" if self.extrapolated else ""
         return (
-            f"{self.name or self.kind}: wanted {show(self.target_mm)}, draw "
+            f"{name}: wanted {show(self.target_mm)}, draw "
             f"{show(self.drawn_mm, digits=3)}, expect {show(self.expected_mm)} ± "
-            f"{show(self.U95_mm)} (95 %), by {self.basis}"
+            f"{show(self.U95_mm)} (95 %), by {self.basis}{beyond}"
         )
 
 
@@ -127,6 +129,12 @@ def compensate(
     coat_mm, u_coat_mm = _coat(coat, coated_faces, SENSE[kind], notes)
     wanted_mm = target_mm - coat_mm
     where = name or kind
+    if not target_mm > 0:
+        raise CalibrationError(
+            f"{show(target_mm)} is no size to print",
+            where=where,
+            remedy="Give a size above 0 mm.",
+        )
     if not (math.isfinite(wanted_mm) and wanted_mm > 0):
         raise CalibrationError(
             f"nothing is left to print: {show(target_mm)} wanted, {show(coat_mm)} of it coat",

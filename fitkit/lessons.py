@@ -73,16 +73,24 @@ def made_files(folder: str | Path) -> dict[str, str]:
         ".stl": "mesh without units, for old slicers; mm",
         ".html": "page to read or print: sizes, findings, pictures",
         ".csv": "readings",
-        ".toml": "profile or part sheet",
+        ".toml": "profile of a printer, or part sheet",
         ".json": "record of the journal",
         ".svg": "label",
         ".pdf": "page for the binder",
         ".png": "picture",
     }
+    # Some are known by their names.
+    named = {
+        "coupon_order.html": "page to print: what to read, where, with which jaws",
+        "coupon_readings.csv": "a row waiting for each reading",
+        "journal.html": "page of the journal, for the binder",
+        "journal.pdf": "the same page as PDF",
+        "tag.svg": "label for the bin",
+    }
     order = list(uses)
     files = [path for path in Path(folder).iterdir() if path.suffix in uses]
     files.sort(key=lambda path: (order.index(path.suffix), path.name))
-    return {path.name: uses[path.suffix] for path in files}
+    return {path.name: named.get(path.name, uses[path.suffix]) for path in files}
 
 
 def sheet_of(template: Template, *, title: str, folder: Path, **rest: Any) -> PartSheet:

@@ -6,7 +6,9 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from matplotlib.axes import Axes
     from matplotlib.figure import Figure
+    from matplotlib.transforms import Bbox
 
 
 def assert_legible(figure: Figure) -> None:
@@ -20,9 +22,12 @@ def assert_legible(figure: Figure) -> None:
 
     canvas = FigureCanvasAgg(figure)
     canvas.draw()
-    (axes,) = figure.axes
-    whole = figure.bbox
     assert 6.9 <= figure.get_figwidth() <= 7.6
+    for axes in figure.axes:
+        _assert_axes_legible(axes, figure.bbox)
+
+
+def _assert_axes_legible(axes: Axes, whole: Bbox) -> None:
     low, high = sorted(axes.get_ylim())
     names = [name for name in axes.get_yticklabels() if low <= name.get_position()[1] <= high]
     legend = axes.get_legend()

@@ -223,6 +223,8 @@ def refused(target, profile=PETG, **how):
         ("peg: nothing is left to print: 0.60 mm wanted, 0.60 mm of it coat. Thin the coat, leave "
          "faces uncoated, or make the size larger.",
          "0.6 mm", PETG, {"kind": "peg", "coated_faces": 2, "coat": "0.3 mm"}),
+        ("hole: -5.00 mm is no size to print. Give a size above 0 mm.",
+         "-5 mm", PETG, {"kind": "hole"}),
         ("3 coated faces; a size has two. Give 0, 1 or 2.",
          "5 mm", PETG, {"kind": "outside", "coated_faces": 3, "coat": "0.1 mm"}),
         ("a coat of -0.10 mm cannot be",
@@ -272,6 +274,14 @@ def test_a_size_in_one_line():
         "bench, 2 prints"
     )
     assert str(compensate("20 mm", bench(), kind="outside")).startswith("outside: wanted 20.00 mm")
+    assert str(compensate("4 mm", bench(), kind="hole_lying")).startswith("hole lying: wanted")
+
+
+def test_a_line_says_that_it_goes_beyond_what_was_measured():
+    beyond = compensate("60 mm", bench(), kind="outside")
+    assert beyond.extrapolated
+    assert str(beyond).endswith(", beyond the coupon's sizes")
+    assert "beyond" not in str(compensate("50 mm", bench(), kind="outside"))
 
 
 def test_the_interval_is_students_and_a_coat_of_known_spread_dilutes_it():

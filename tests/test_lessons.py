@@ -45,6 +45,16 @@ def test_files_are_named_with_their_use_the_one_to_print_first(lesson):
     assert list(made_files(lesson)) == ["case.3mf", "case.stl", "case.html"]
 
 
+def test_a_file_with_a_use_of_its_own_is_told_so(lesson):
+    for name in ("journal.html", "coupon_readings.csv", "board.csv"):
+        (lesson / name).write_text("")
+    assert made_files(lesson) == {
+        "journal.html": "page of the journal, for the binder",
+        "board.csv": "readings",
+        "coupon_readings.csv": "a row waiting for each reading",
+    }
+
+
 def test_a_sheet_takes_a_templates_values_and_leaves_the_label_to_the_trace_code(lesson):
     spacer = template("spacer").of(label="")
     sheet = sheet_of(spacer, title="foot", folder=lesson, printer={"generic": "PETG"})

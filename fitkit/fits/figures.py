@@ -112,7 +112,7 @@ def verdict_figure(
 def chain_figure(chain: Chain) -> Figure:
     """Draw a chain as a horizontal waterfall: each length adds to or takes from the gap."""
     count = len(chain.contributors)
-    figure, axes = _figure(7.5, 1.98 + 0.38 * count, f"tolerance chain: {chain.name}")
+    figure, axes = _figure(7.5, 3.1 + 0.38 * count, f"tolerance chain: {chain.name}", below_in=1.1)
     shares, at, names = chain.shares(), 0.0, []
     for row, part in enumerate(chain.contributors):
         step = part.factor * part.value_mm
@@ -126,30 +126,41 @@ def chain_figure(chain: Chain) -> Figure:
         )
     low, high = chain.root_sum_square_mm
     _bar(axes, count, 0.0, chain.gap_mm, _GREEN, "xx")
-    axes.errorbar(
+    names.append(f"{chain.name}  {chain.gap_mm:.2f} mm, {low:.2f} to {high:.2f} mm (95 %)")
+    _line_at(axes, 0.0)
+    _rows(axes, names)
+    axes.set_xlabel("along the chain (mm); hatched: closes the gap")
+    _gap_alone(figure, chain)
+    return figure
+
+
+def _gap_alone(figure: Figure, chain: Chain) -> None:
+    """Draw the gap on a scale of its own: beside lengths of 70 mm, 0.2 mm cannot be seen."""
+    below = figure.axes[1]
+    below.spines[["top", "right"]].set_visible(False)
+    low, high = chain.root_sum_square_mm
+    _bar(below, 0, 0.0, chain.gap_mm, _GREEN, "xx")
+    below.errorbar(
         chain.gap_mm,
-        count,
+        0,
         xerr=[[chain.gap_mm - low], [high - chain.gap_mm]],
         color=_BLACK,
         capsize=4,
     )
-    names.append(f"{chain.name}  {chain.gap_mm:.2f} mm, {low:.2f} to {high:.2f} mm (95 %)")
-    _line_at(axes, 0.0)
-    _rows(axes, names)
-    axes.set_xlabel("position along the chain (mm); hatched lengths close the gap")
-    return figure
+    for limit in (chain.least_mm, chain.most_mm):
+        if limit is not None:
+            _line_at(below, limit, wide=1.2)
+    below.set_yticks([0], ["the gap alone"], fontsize=8)
+    below.set_xlabel("gap (mm); thick lines: its limits; bar: 95 %")
 
 
 def iso_figure(choices: Iterable[GapChoice], *, size_mm: float) -> Figure:
     """Draw the bands of chosen gaps beside the clearances of standard fits at the same size."""
-    rows = [
-        (f"{c.pair}, {c.behaviour}", 1000 * c.low_mm, 1000 * c.high_mm, 1000 * c.gap_mm)
-        for c in choices
-    ]
+    rows = [(f"{c.pair}, {c.behaviour}", c.low_mm, c.high_mm, c.gap_mm) for c in choices]
     own = len(rows)
     for name, words in PREFERRED_FITS.items():
         fit = standard_fit(name, Quantity(size_mm, "mm"))
-        low, high = 1000 * fit.least_clearance_mm, 1000 * fit.greatest_clearance_mm
+        low, high = fit.least_clearance_mm, fit.greatest_clearance_mm
         rows.append((f"{name} {words}", low, high, 0.5 * (low + high)))
     title = f"{size_mm:g} mm: printed gaps (hatched) beside ISO 286 fits of machined parts"
     figure, axes = _figure(7.5, 1.4 + 0.3 * len(rows), title)
@@ -160,7 +171,7 @@ def iso_figure(choices: Iterable[GapChoice], *, size_mm: float) -> Figure:
         axes.plot(middle, row, color=_BLACK, marker="D" if printed else "|", markersize=5)
     _line_at(axes, 0.0)
     _rows(axes, [row[0] for row in rows])
-    axes.set_xlabel("clearance (µm); left of 0 is interference")
+    axes.set_xlabel("clearance (mm); left of 0 is interference")
     return figure
 
 
@@ -196,15 +207,19 @@ def sample_figure(sample: ChainSample) -> Figure:
             _line_at(axes, limit, wide=1.2)
     axes.set_xlabel("gap (mm); solid: limits, dashed: 95 % of the gaps")
     axes.set_ylabel("share of the draws")
-    _legend(axes)
+    _legend(axes, loc="center left", bbox_to_anchor=(1.0, 0.5))
     return figure
 
 
-def _figure(width_in: float, height_in: float, title: str) -> tuple[Figure, Axes]:
+def _figure(
+    width_in: float, height_in: float, title: str, *, below_in: float = 0.0
+) -> tuple[Figure, Axes]:
+    """Make a figure with its axes, and with others of `below_in` under them."""
     from matplotlib.figure import Figure
 
     figure = Figure(figsize=(width_in, height_in), layout="constrained")
-    axes = figure.subplots()
+    heights = [height_in - below_in, below_in] if below_in else [height_in]
+    axes = figure.subplots(len(heights), height_ratios=heights, squeeze=False)[0, 0]
     axes.spines[["top", "right"]].set_visible(False)
     axes.set_title(title, fontsize=10)
     return figure, axes

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from fitkit.flow.sheet import PartSheet
     from fitkit.parts.contract import Part
     from fitkit.readings import ReadingTable
-    from fitkit.stats import Estimate
+    from fitkit.stats import Estimate, Expansion
 
 __all__ = ["FitRow", "Inputs", "Plan", "build", "prepare", "read_inputs", "solve"]
 
@@ -144,7 +144,7 @@ def read_inputs(sheet: PartSheet) -> Inputs:
     if sheet.readings:
         table = ReadingTable.read(sheet.path(sheet.readings), unit=sheet.unit)
         _refuse_rejected(table)
-        found = estimates(table, instruments=_instruments(sheet))
+        found = estimates(table, instruments=_instruments(sheet), expansion=_expansion(sheet))
     profile = _of_today(sheet, _profile(sheet))
     return Inputs(table=table, estimates=found, profile=profile, trials=_trials(sheet, profile))
 
@@ -221,6 +221,32 @@ def _instruments(sheet: PartSheet) -> Any:
     from fitkit.readings import load_instruments
 
     return load_instruments(sheet.path(sheet.instruments)) if sheet.instruments else None
+
+
+def _expansion(sheet: PartSheet) -> Expansion | None:
+    """Find how the thing that was read grows when warm, if the sheet says what it is made of."""
+    from fitkit.calibration.thermal import expansion_per_kelvin
+    from fitkit.data import load_table
+    from fitkit.stats import Expansion
+
+    thing = sheet.thing
+    if thing is None:
+        return None
+    if thing.per_k is not None:
+        return Expansion(
+            material=thing.material, per_k=thing.per_k, u_per_k=thing.u_per_k, basis="part sheet"
+        )
+    names = load_table("coupon_expansion").frame["material"]
+    known = [name for name in names if name != "any"]
+    if thing.material.casefold() not in map(str.casefold, known):
+        raise SheetError(
+            f"no coefficient of expansion is known of {thing.material!r}",
+            where="key object.material",
+            remedy=f"Give per_k (and u_per_k) beside it, or one of: {', '.join(known)}.",
+        )
+    per_k, u_per_k = expansion_per_kelvin(thing.material)
+    basis = "range of the material, table coupon_expansion"
+    return Expansion(material=thing.material, per_k=per_k, u_per_k=u_per_k, basis=basis)
 
 
 def _profile(sheet: PartSheet) -> PrinterProfile:

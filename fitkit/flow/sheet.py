@@ -60,6 +60,18 @@ class FitWish(_Strict):
         return self
 
 
+class MeasuredObject(_Strict):
+    """What the thing that was read is made of, so that warm readings are brought to 20 °C.
+
+    `per_k` is its coefficient of linear expansion with the standard uncertainty `u_per_k`, per
+    kelvin; left out, that of the material is taken from the table of printed plastics.
+    """
+
+    material: str
+    per_k: float | None = Field(default=None, gt=0, lt=1e-3)
+    u_per_k: float = Field(default=0.0, ge=0, lt=1e-3)
+
+
 class Outputs(_Strict):
     """Which files to make, and where."""
 
@@ -78,6 +90,9 @@ class PartSheet(_Strict):
         Title of a template.
     readings : str or None
         File of readings whose features the expressions name.
+    thing : MeasuredObject or None
+        Key ``object``: what was read is made of; without it, temperatures in the readings are not
+        acted on, and the estimates say so.
     values : dict
         Parameters of the template.
     fits : dict of str to FitWish
@@ -100,6 +115,7 @@ class PartSheet(_Strict):
     instruments: str | None = None
     journal: str | None = None
     printer: PrinterChoice
+    thing: MeasuredObject | None = Field(default=None, alias="object")
     values: dict[str, Any] = Field(default_factory=dict)
     fits: dict[str, FitWish] = Field(default_factory=dict)
     finish: dict[str, Any] = Field(default_factory=dict)

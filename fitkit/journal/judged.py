@@ -11,6 +11,7 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from fitkit.chances import say_chance
 from fitkit.errors import FitError, JournalError
 from fitkit.journal.records import PrintRecord, TrialEntry, TrialRecord
 
@@ -150,10 +151,12 @@ class DriftCheck:
 
     def __str__(self) -> str:
         """Give one plain sentence, with what to do."""
+        way = "more" if self.mean_mm >= 0 else "less"
         found = (
-            f"{self.sizes} sizes of {self.prints} prints came out {self.mean_mm:+.3f} mm from "
-            f"foretold on the mean, more plastic counted plus (chance {self.p:.2g} if nothing "
-            "has changed)"
+            f"{self.sizes} size{'' if self.sizes == 1 else 's'} measured on {self.prints} "
+            f"print{'' if self.prints == 1 else 's'} came out with "
+            f"{abs(self.mean_mm):.3f} mm {way} plastic than foretold, on average (with nothing "
+            f"changed, chance alone does as much in {say_chance(self.p)} of cases)"
         )
         if self.drifted:
             return f"{found}: the printer has drifted; print and measure a coupon again"

@@ -196,13 +196,13 @@ def test_chain_figure_walks_to_the_gap() -> None:
     assert np.array(steps)[:, :, 1] == pytest.approx(np.array([[-0.3, 1.3], [0.7, 2.3]]))
 
 
-def test_chain_figure_has_the_band_of_the_gap_on_its_bar() -> None:
-    axes = chain_figure(CHAIN).axes[0]
+def test_chain_figure_has_the_band_of_the_gap_on_its_bar_and_on_a_scale_of_its_own() -> None:
+    axes = chain_figure(CHAIN).axes[1]
     (bars,) = [own for own in axes.containers if hasattr(own, "has_xerr")]
     ((segment,),) = [line.get_segments() for line in bars.lines[2]]
     u = np.hypot(0.05, 0.02)
     assert segment[:, 0] == pytest.approx([0.4 - 1.96 * u, 0.4 + 1.96 * u], abs=1e-4)
-    assert list(segment[:, 1]) == [2, 2]
+    assert list(segment[:, 1]) == [0, 0]
     assert bars.lines[1]  # with caps
     assert same_color(bars.lines[0].get_color(), "#000000")
     zero = [line for line in axes.lines if list(line.get_xdata()) == [0.0, 0.0]]
@@ -221,7 +221,7 @@ def test_chain_figure_names_each_length_with_its_part_of_the_spread() -> None:
     assert list(axes.get_yticks()) == [0, 1, 2]
     assert axes.yaxis_inverted()  # read from the top
     assert axes.get_title() == "tolerance chain: air"
-    assert axes.get_xlabel() == "position along the chain (mm); hatched lengths close the gap"
+    assert axes.get_xlabel() == "along the chain (mm); hatched: closes the gap"
     assert_legible(figure)
 
 
@@ -243,12 +243,12 @@ def test_iso_figure_puts_printed_gaps_beside_standard_fits() -> None:
     axes = figure.axes[0]
     sliding, press, *others = axes.patches
     for bar, choice in ((sliding, choices[0]), (press, choices[1])):
-        assert bar.get_x() == pytest.approx(1000 * choice.low_mm)
-        assert bar.get_width() == pytest.approx(1000 * (choice.high_mm - choice.low_mm))
+        assert bar.get_x() == pytest.approx(choice.low_mm)
+        assert bar.get_width() == pytest.approx(choice.high_mm - choice.low_mm)
     for bar, name in zip(others, PREFERRED_FITS, strict=True):
         fit = standard_fit(name, "10 mm")
-        assert bar.get_x() == pytest.approx(1000 * fit.least_clearance_mm)
-        assert bar.get_x() + bar.get_width() == pytest.approx(1000 * fit.greatest_clearance_mm)
+        assert bar.get_x() == pytest.approx(fit.least_clearance_mm)
+        assert bar.get_x() + bar.get_width() == pytest.approx(fit.greatest_clearance_mm)
     assert [bar.get_hatch() or "" for bar in axes.patches] == ["//"] * 2 + [""] * len(others)
     assert same_color(sliding.get_facecolor(), "#009E73")
     assert same_color(others[0].get_facecolor(), "0.8")
@@ -261,11 +261,11 @@ def test_iso_figure_marks_the_gap_to_aim_for_and_the_middle_of_each_fit() -> Non
     assert [line.get_marker() for line in marks] == ["D"] + ["|"] * len(PREFERRED_FITS)
     assert [float(line.get_ydata()[0]) for line in marks] == list(range(len(marks)))
     assert all(line.get_color() == "#000000" for line in marks)
-    assert float(marks[0].get_xdata()[0]) == pytest.approx(1000 * choice.gap_mm)
+    assert float(marks[0].get_xdata()[0]) == pytest.approx(choice.gap_mm)
     middle = {
         name: float(m.get_xdata()[0]) for name, m in zip(PREFERRED_FITS, marks[1:], strict=True)
     }
-    assert middle["H7/h6"] == pytest.approx((0 + 24) / 2)  # H7 is 15 µm wide, h6 is 9
+    assert middle["H7/h6"] == pytest.approx((0 + 0.024) / 2)  # H7 is 15 µm wide, h6 is 9
     assert len([line for line in axes.lines if list(line.get_xdata()) == [0.0, 0.0]]) == 1
 
 
@@ -278,7 +278,7 @@ def test_iso_figure_names_rows_and_axis() -> None:
     assert "H7/g6 sliding" in names
     assert list(axes.get_yticks()) == list(range(len(names)))
     assert axes.yaxis_inverted()
-    assert axes.get_xlabel() == "clearance (µm); left of 0 is interference"
+    assert axes.get_xlabel() == "clearance (mm); left of 0 is interference"
     assert axes.get_title() == (
         "10 mm: printed gaps (hatched) beside ISO 286 fits of machined parts"
     )
