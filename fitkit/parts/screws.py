@@ -64,7 +64,7 @@ def countersink_mm(
 
     Examples
     --------
-    >>> countersink_mm(hole=3.4, head=6.4, plate=3, body="panel")
+    >>> countersink_mm(hole=3.5, head=6.5, plate=3, body="panel")
     (1.5, ())
     """
     sunk = max(head - hole, 0.0) / 2
