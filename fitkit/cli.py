@@ -27,7 +27,7 @@ def commands() -> None:
     """From calipers readings to printed parts that fit at the first print."""
 
 
-@commands.command()
+@commands.command(short_help="Make a part: files to print, a sheet, a record.")
 @click.argument("sheet", type=click.Path(path_type=Path))
 @click.option("--into", type=click.Path(path_type=Path), help="Folder for the files.")
 @click.option("--quiet", is_flag=True, help="Say only where the files are.")
@@ -41,7 +41,7 @@ def make(sheet: Path, into: Path | None, quiet: bool) -> None:
     print_made(made, quiet=quiet)
 
 
-@commands.command()
+@commands.command(short_help="Show what a readings file says, with its doubts.")
 @click.argument("file", type=click.Path(path_type=Path))
 @click.option("--instruments", type=click.Path(path_type=Path), help="Instruments file (TOML).")
 @click.option("--unit", help="Unit of bare numbers, such as mm.")
@@ -56,7 +56,7 @@ def readings(file: Path, instruments: Path | None, unit: str | None) -> None:
     print_readings(table, estimates(table, instruments=known))
 
 
-@commands.command()
+@commands.command(short_help="Fit a printer's profile from a coupon's readings.")
 @click.argument("coupon", type=click.Path(path_type=Path))
 @click.argument("profile", type=click.Path(path_type=Path))
 @click.option("--instruments", type=click.Path(path_type=Path), help="Instruments file (TOML).")
@@ -78,7 +78,7 @@ def calibrate(
     print_profile(fitted, profile)
 
 
-@commands.command()
+@commands.command(short_help="Tell whether a printer drifted between two profiles.")
 @click.argument("old", type=click.Path(path_type=Path))
 @click.argument("new", type=click.Path(path_type=Path))
 def compare(old: Path, new: Path) -> None:
@@ -89,7 +89,7 @@ def compare(old: Path, new: Path) -> None:
     click.echo(compare_profiles(load_profile(old), load_profile(new)).text)
 
 
-@commands.command()
+@commands.command(short_help="Make the calibration coupon and its order sheet.")
 @click.argument("folder", type=click.Path(path_type=Path))
 @click.option("--printer", required=True, help="Name of the printer.")
 @click.option("--material", default="PETG", show_default=True)
@@ -129,7 +129,7 @@ def coupon(
     click.echo(f"then: fitkit calibrate {order.readings} PROFILE.toml")
 
 
-@commands.command()
+@commands.command(short_help="Make the ladder of gaps that teaches most.")
 @click.argument("folder", type=click.Path(path_type=Path))
 @click.argument("pair")
 @click.argument("behaviour")
@@ -148,7 +148,7 @@ def ladder(folder: Path, pair: str, behaviour: str, size: str, **options: Any) -
     print_made(made)
 
 
-@commands.command()
+@commands.command(short_help="Start a part: readings file, part sheet, notebook.")
 @click.argument("title")
 @click.option("--template", default="board case", show_default=True, help="Template to start with.")
 @click.option("--folder", type=click.Path(path_type=Path), default=Path(), help="Where to put it.")
@@ -167,7 +167,7 @@ def new(title: str, template: str, folder: Path) -> None:
     )
 
 
-@commands.command("make-many")
+@commands.command("make-many", short_help="Make a part for each row of a table.")
 @click.argument("table", type=click.Path(path_type=Path))
 @click.argument("sheet", type=click.Path(path_type=Path))
 @click.option("--into", type=click.Path(path_type=Path), default=Path("made"), show_default=True)

@@ -70,7 +70,7 @@ def _show_table(rows: list[list[str]], heads: list[str], title: str) -> None:
     Console(highlight=False).print(table)
 
 
-@click.command()
+@click.command(short_help="List what was printed and how it fitted.")
 @_journal
 @click.option("--part", help="A piece of the part's name.")
 @click.option("--printer")
@@ -107,7 +107,7 @@ def show(folder: Path, code: str) -> None:
     click.echo(_open(folder).get(code).to_json(), nl=False)
 
 
-@click.command()
+@click.command(short_help="Write down how a print fitted, as 'lid=tight'.")
 @_journal
 @click.argument("code")
 @click.argument("verdicts", nargs=-1)
@@ -166,7 +166,7 @@ def note(folder: Path, code: str, text: str, photos: tuple[Path, ...], maker: st
     click.echo(f"written: {journal.add(record)}")
 
 
-@click.command()
+@click.command(short_help="Write down what changed on a machine, as its nozzle.")
 @_journal
 @click.argument("printer")
 @click.argument("what")
@@ -193,7 +193,7 @@ def changed(
     click.echo(f"written: {journal.add(record)}")
 
 
-@click.command()
+@click.command(short_help="Make the files of a code again from its record.")
 @_journal
 @click.argument("code")
 @click.option("--into", type=_PATH, help="Folder for the files.")
@@ -249,7 +249,7 @@ def reprint(
         click.echo(f"To make that instead: fitkit reprint {record.code} --anew {newer}")
 
 
-@click.command()
+@click.command(short_help="Tell a part's life: prints, verdicts, what changed.")
 @_journal
 @click.argument("part")
 def history(folder: Path, part: str) -> None:
@@ -269,7 +269,7 @@ def history(folder: Path, part: str) -> None:
     _tell_damage(journal)
 
 
-@click.command()
+@click.command(short_help="Show how often a part's first print fitted.")
 @_journal
 @click.option("--month/--year", "monthly", default=True)
 def success(folder: Path, monthly: bool) -> None:
@@ -292,7 +292,7 @@ def success(folder: Path, monthly: bool) -> None:
     _tell_damage(journal)
 
 
-@click.command()
+@click.command(short_help="Write the journal as one page, FILE.html or FILE.pdf.")
 @_journal
 @click.argument("file", type=_PATH)
 @click.option("--part", help="Only this part.")

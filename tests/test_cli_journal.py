@@ -114,3 +114,11 @@ def test_every_command_explains_itself():
         result = CliRunner().invoke(command, ["--help"])
         assert result.exit_code == 0
         assert command.help, name
+
+
+def test_the_list_of_commands_cuts_no_sentence():
+    from fitkit.cli import commands as every
+
+    listed = CliRunner().invoke(every, ["--help"], terminal_width=80).output
+    assert "make" in listed
+    assert "..." not in listed.split("Commands:")[1]

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from fitkit.chances import say_chance
-from fitkit.errors import FitError, JournalError
+from fitkit.errors import FitError, JournalError, UnitError
 from fitkit.journal.records import PrintRecord, TrialEntry, TrialRecord
 
 if TYPE_CHECKING:
@@ -242,6 +242,8 @@ def trial_of(
     ------
     JournalError
         If the print has no such fit, or the verdict is no verdict.
+    UnitError
+        If a measured size cannot be read.
     """
     import difflib
 
@@ -275,7 +277,7 @@ def trial_of(
             TrialEntry(
                 name=name,
                 verdict=verdict,
-                measured_mm=None if size is None else to_mm(size),
+                measured_mm=None if size is None else _measured_mm(made, name, size),
                 u_measured_mm=u_mm,
             )
         )
@@ -294,6 +296,17 @@ def trial_of(
         notes=(notes,) if notes else (),
         maker=maker,
     )
+
+
+def _measured_mm(made: PrintRecord, name: str, size: object) -> float:
+    """Read a size as measured; what is wrong with it is said with the fit and what was typed."""
+    from fitkit.units import to_mm
+
+    try:
+        return to_mm(size)
+    except UnitError as error:
+        where = f"{made.code}, {name}, measured {str(size)!r}"
+        raise UnitError(error.what, where=where, remedy=error.remedy) from error
 
 
 def _spread(made: PrintRecord, verdicts: Mapping[str, str]) -> dict[str, str]:

@@ -5,7 +5,7 @@ import math
 import numpy as np
 import pytest
 
-from fitkit.errors import JournalError
+from fitkit.errors import JournalError, UnitError
 from fitkit.fits import Trial
 from fitkit.journal import (
     Journal,
@@ -113,6 +113,11 @@ def simulated(folder, made, fit, *, shift_mm, seed, prints=5):
         }
         journal.add(trial_of(record, {}, measured=measured))
     return drift_check(journal)
+
+
+def test_a_measured_size_that_cannot_be_read_is_told_with_its_fit(made):
+    with pytest.raises(UnitError, match=r"lid, measured '60,12x': 'x' is not a unit of length"):
+        trial_of(made(), {}, measured={"lid": "60,12x"})
 
 
 def test_a_verdict_on_a_pair_or_on_first_words_goes_to_each_size_meant(made, fit):
