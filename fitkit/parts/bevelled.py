@@ -16,9 +16,9 @@ import math
 from typing import TYPE_CHECKING, Any
 
 from fitkit.errors import PartError
+from fitkit.parts.faces import outer_wire, sides_of, solid_of
 from fitkit.parts.profiles import Loop, Profile, above_zero, arc_centre
 from fitkit.parts.solids import Shape, flat_face, kernel_names
-from fitkit.parts.terraces import _outer, _sides, _solid
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -67,12 +67,12 @@ def bevelled(foot: Loop, outline: Loop, leg: float, height: float) -> Shape:
         for i, slant in enumerate(slants)
     ]  # fmt: skip
     ends = [low.Reversed(), prism.LastShape().Oriented(k.TopAbs_FORWARD)]
-    return _solid(k, [*faces, *_sides(k, prism), *ends])
+    return solid_of([*faces, *sides_of(prism), *ends])
 
 
 def _edges(k: Any, face: Any) -> list[Any]:
     """Edges of a flat face's outline, in the order of its sides."""
-    found, walk = [], k.TopoDS_Iterator(_outer(k, face))
+    found, walk = [], k.TopoDS_Iterator(outer_wire(face))
     while walk.More():
         found.append(k.TopoDS.Edge(walk.Value()))
         walk.Next()

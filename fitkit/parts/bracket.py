@@ -25,7 +25,7 @@ from fitkit.parts.forms import Rules, bed_edge, choice
 from fitkit.parts.profiles import polygon, teardrop
 from fitkit.parts.screws import Screw, screw_fit, screw_mm
 from fitkit.parts.solids import checked, extrude, fuse, turned
-from fitkit.parts.terraces import sink
+from fitkit.parts.sunk import sink
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

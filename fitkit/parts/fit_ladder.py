@@ -192,7 +192,7 @@ class FitLadder(Template):
         from fitkit.parts.label import fitted_text
         from fitkit.parts.profiles import rectangle
         from fitkit.parts.solids import checked, extrude, fuse
-        from fitkit.parts.terraces import sink
+        from fitkit.parts.sunk import sink
 
         length, width = over[0] + 2 * self.wall, over[1] + 2 * self.wall
         if self.label:

@@ -27,7 +27,7 @@ from fitkit.parts.forms import Rules, choice
 from fitkit.parts.profiles import Loop, Profile, circle, polygon, rectangle
 from fitkit.parts.screws import Screw, lying_hole, screw_mm
 from fitkit.parts.solids import Shape, checked, cut, extrude, revolve, turned
-from fitkit.parts.terraces import sink
+from fitkit.parts.sunk import sink
 from fitkit.parts.wedges import all_round
 
 if TYPE_CHECKING:

@@ -20,7 +20,7 @@ from fontTools.pens.basePen import BasePen  # type: ignore[import-untyped] # shi
 from fitkit.checks.finding import Finding
 from fitkit.parts.profiles import Loop, Profile, above_zero
 from fitkit.parts.solids import Shape, turned
-from fitkit.parts.terraces import sink
+from fitkit.parts.sunk import sink
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -176,7 +176,7 @@ def fitted_text(
     Returns
     -------
     profiles : tuple of Profile
-        For `terraces.sink`, or as regions through `terraces.from_profiles`.
+        For `sunk.sink`, or as regions through `terraces.from_profiles`.
     findings : tuple of Finding
         Said when the label is left off, or lacks a letter.
     """

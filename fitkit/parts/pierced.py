@@ -10,17 +10,18 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from fitkit.parts.solids import Shape, kernel_names, solids_in
-from fitkit.parts.terraces import (
-    _apart,
-    _faces,
-    _flat_box,
-    _holder,
-    _level_faces,
-    _solid,
-    _wires,
-    _with_holes,
+from fitkit.parts.faces import (
+    Box,
+    apart,
+    faces_of,
+    flat_box,
+    holder,
+    level_faces,
+    solid_of,
+    wires_of,
+    with_holes,
 )
+from fitkit.parts.solids import Shape, solids_in
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -43,29 +44,28 @@ def pierced(shape: Shape, tools: Sequence[Shape], *, top: float, bottom: float) 
     kernel shape or None
         None where boxes do not prove that the ends lie inside the faces and apart: cut instead.
     """
-    k = kernel_names()
-    kept = list(_faces(k, solids_in(shape)[0]))
+    kept = list(faces_of(solids_in(shape)[0]))
     heights = {True: top, False: bottom}
     levels = {
-        up: [(i, kept[i], z) for i, z, u in _level_faces(k, kept) if u is up and abs(z - at) < 1e-6]
+        up: [(i, kept[i], z) for i, z, u in level_faces(kept) if u is up and abs(z - at) < 1e-6]
         for up, at in heights.items()
     }
     holed: dict[int, list[Any]] = {}
     walls: list[Any] = []
-    boxes: dict[bool, list[tuple[float, float, float, float]]] = {True: [], False: []}
+    boxes: dict[bool, list[Box]] = {True: [], False: []}
     for tool in tools:
-        faces = list(_faces(k, tool))
-        ends = {i: up for i, z, up in _level_faces(k, faces) if abs(z - heights[up]) < 1e-6}
+        faces = list(faces_of(tool))
+        ends = {i: up for i, z, up in level_faces(faces) if abs(z - heights[up]) < 1e-6}
         for i, up in ends.items():
-            rim = next(_wires(k, faces[i])).Reversed()
-            boxes[up].append(_flat_box(rim))
-            plate = _holder(k, levels[up], boxes[up][-1])
+            rim = next(wires_of(faces[i])).Reversed()
+            boxes[up].append(flat_box(rim))
+            plate = holder(levels[up], boxes[up][-1])
             if plate is None:
                 return None
             holed.setdefault(plate, []).append(rim)
         walls += [face.Reversed() for i, face in enumerate(faces) if i not in ends]
-    if not all(map(_apart, boxes.values())):
+    if not all(map(apart, boxes.values())):
         return None
     for i, rims in holed.items():
-        kept[i] = _with_holes(k, kept[i], rims)
-    return _solid(k, kept + walls)
+        kept[i] = with_holes(kept[i], rims)
+    return solid_of(kept + walls)

@@ -26,7 +26,8 @@ from fitkit.parts.forms import BED_EDGE_MM, Rules, choice, side_text
 from fitkit.parts.profiles import Loop, Profile, circle, polygon, teardrop
 from fitkit.parts.screws import Screw, screw_fit, screw_mm
 from fitkit.parts.solids import Shape, checked, extrude, fuse, revolve, turned
-from fitkit.parts.terraces import Terrace, sink, terraces
+from fitkit.parts.sunk import sink
+from fitkit.parts.terraces import Terrace, terraces
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

@@ -10,8 +10,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from fitkit.errors import PartError
+from fitkit.parts.faces import faces_of, level_faces, solid_of
 from fitkit.parts.solids import Shape, box_of, edges, kernel_names, turned
-from fitkit.parts.terraces import _faces, _level_faces, _solid
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -45,8 +45,8 @@ def all_round(wedge: Shape, count: int) -> Shape:
     200.0
     """
     k = kernel_names()
-    faces = list(_faces(k, wedge))
-    low, high = (end(z for _, z, _ in _level_faces(k, faces)) for end in (min, max))
+    faces = list(faces_of(wedge))
+    low, high = (end(z for _, z, _ in level_faces(faces)) for end in (min, max))
     # The ends and the sides to the next wedge reach the axis; all other faces are kept.
     outer = [face for face in faces if box_of(face)[0][0] > _SEWN_MM]
     sewing = k.BRepBuilderAPI_Sewing(_SEWN_MM)
@@ -56,7 +56,7 @@ def all_round(wedge: Shape, count: int) -> Shape:
     sewing.Perform()
     skin = sewing.SewedShape()
     bottom, top = (_end(k, edges(skin, z=z), z) for z in (low, high))
-    return _solid(k, [*_faces(k, skin), bottom.Reversed(), top])
+    return solid_of([*faces_of(skin), bottom.Reversed(), top])
 
 
 def _end(k: Any, rim: Sequence[Any], z: float) -> Any:

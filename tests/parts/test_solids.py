@@ -12,7 +12,8 @@ from fitkit.mesh import feature_edges
 from fitkit.parts import Body, kernel_ready, print_pose, solids, template, tessellate
 from fitkit.parts import profiles as flat
 from fitkit.parts.kernel import placement
-from fitkit.parts.terraces import Terrace, sink, terraces
+from fitkit.parts.sunk import sink
+from fitkit.parts.terraces import Terrace, terraces
 
 
 @pytest.mark.parametrize("name", ALL)

@@ -23,7 +23,8 @@ from fitkit.parts.board_case.tray import ear_holes
 from fitkit.parts.label import fitted_text
 from fitkit.parts.profiles import Profile, circle, polygon, rectangle
 from fitkit.parts.solids import Shape, chamfer, checked, cut, edges, fuse, moved, turned, volume_of
-from fitkit.parts.terraces import Terrace, from_profiles, sink
+from fitkit.parts.sunk import sink
+from fitkit.parts.terraces import Terrace, from_profiles
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

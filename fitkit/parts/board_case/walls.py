@@ -8,7 +8,7 @@ from fitkit.parts.board_case.practice import ARM_WIDTH_MM, HOOK_MM
 from fitkit.parts.board_case.sliding import along_x
 from fitkit.parts.profiles import polygon, rectangle
 from fitkit.parts.solids import Shape, moved, turned
-from fitkit.parts.terraces import sink
+from fitkit.parts.sunk import sink
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

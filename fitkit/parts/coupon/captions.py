@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from fitkit.parts.coupon.practice import CAPS_MM, LABEL_DEEP_MM, SUNK_MM
 from fitkit.parts.label import fitted_text
-from fitkit.parts.terraces import sink
+from fitkit.parts.sunk import sink
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
