@@ -267,8 +267,8 @@ def clamp_section(inner: float, outer: float, *, slit: float, reach: float) -> P
     Examples
     --------
     >>> ring = clamp_section(10.0, 12.0, slit=2.0, reach=20.0)
-    >>> ring.box, len(ring.outer.corners)
-    ((-12.0, -12.0, 20.0, 12.0), 10)
+    >>> [round(mm, 6) for mm in ring.box], len(ring.outer.corners)
+    ([-12.0, -12.0, 20.0, 12.0], 10)
     """
     near, far = slit / 2, slit / 2 + _EAR_MM
     root, mouth = math.asin(far / outer), math.asin(near / inner)
