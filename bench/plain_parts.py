@@ -466,7 +466,7 @@ _CUTOUTS = [
 PLAIN: dict[str, Plain] = {
     "clip tray": Plain({}, clip_tray),
     "cradle": Plain({}, cradle),
-    "ball seat": Plain({"slits": 4, "strain": 2.5}, ball_seat),
+    "ball seat": Plain({}, ball_seat),
     "panel": Plain(
         {"length": "130 mm", "width": "62 mm", "thickness": "3.6 mm", "cutouts": _CUTOUTS}, panel
     ),

@@ -147,7 +147,7 @@ class BallSeat(Template):
         wide, spots = self._plate(outer, hole)
         section, volume = _section(cup, seat, mouth, outer, self.plate, wide)
         whole = checked(revolve(section), body, volume=volume, proved=True)
-        shape = cut(whole, *self._slit_tools(outer, ground, cup.lip))
+        shape = cut(whole, *self._slit_tools(seat, mouth, cup, ground))
         shape, left_off = drilled(
             shape,
             spots,
@@ -289,11 +289,14 @@ class BallSeat(Template):
         """Height at which the slits end: as deep as the plate lets them."""
         return max(self.plate + 0.8, cup.centre - 0.7 * (cup.centre - self.plate))
 
-    def _slit_tools(self, outer: float, ground: float, lip: float) -> list[object]:
-        """Slits as slots from the middle outwards, or three sectors that leave arms between."""
-        n, high = self._arm_count(), lip + 1 - ground
+    def _slit_tools(self, seat: float, mouth: float, cup: Cup, ground: float) -> list[object]:
+        """Slits as slots from the cup's room outwards, or three sectors that leave arms between."""
+        n, high, outer = self._arm_count(), cup.lip + 1 - ground, seat / 2 + self.wall
         if self.style == "cup":
-            slot = rectangle(outer + 2, self.slit, at=((outer + 2) / 2, 0.0))
+            # Not from the middle: the boolean would meet each slot with all the others there.
+            room = min(math.sqrt(seat**2 / 4 - (cup.centre - ground) ** 2), mouth / 2)
+            start = 0.9 * math.sqrt(max(room**2 - self.slit**2 / 4, 0.0))
+            slot = rectangle(outer + 2 - start, self.slit, at=((outer + 2 + start) / 2, 0.0))
         else:
             # Between two arms 120° apart, bounded by lines parallel to each arm's middle.
             half, far = self.arm / 2, 2 * (outer + 2)

@@ -228,6 +228,27 @@ def test_box_lid_takes_its_corners_from_a_diagonal():
     assert lid.build().bodies[0].solid.volume > 0
 
 
+@pytest.mark.parametrize(
+    "values",
+    [
+        {},
+        {"slits": 5, "strain": 2},
+        {"ball": "8 mm", "wall": "1.6 mm", "slits": 4, "retention": "0.2 mm", "strain": 6},
+        {"ball": "60 mm", "slits": 12},
+        {"style": "arms"},
+    ],
+    ids=str,
+)
+def test_slits_part_a_seats_lip_from_its_ground_to_its_edge(values, section):
+    seat = BallSeat.of(**values).build()
+    arm, solid = seat.arms[0], seat.bodies[0].solid
+    for down in (0.05, arm.length_mm / 2, arm.length_mm - 0.05):
+        pieces = section(solid, (0, 0, arm.at[2] - down), (0, 0, 1)).material
+        assert len(pieces.geoms) == arm.count
+    below = section(solid, (0, 0, arm.at[2] - arm.length_mm - 0.05), (0, 0, 1)).material
+    assert below.geom_type == "Polygon"
+
+
 def test_arms_that_bend_across_the_layers_say_so():
     assert BallSeat.of().build().arms[0].layers_across
     assert not Cradle.of().build().arms[0].layers_across
