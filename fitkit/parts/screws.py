@@ -25,7 +25,6 @@ __all__ = [
     "head_mm",
     "lying_hole",
     "screw_fit",
-    "screw_holes",
     "screw_mm",
 ]
 
@@ -83,31 +82,6 @@ def countersink_mm(
         remedy="Make the plate thicker, or use screws with a flat underside.",
     )
     return 0.0, (left_off,)
-
-
-def screw_holes(
-    places: Iterable[tuple[float, float]],
-    *,
-    hole: float,
-    top: float,
-    bottom: float = 0.0,
-    head: float = 0.0,
-    body: str,
-) -> tuple[list[Shape], tuple[Finding, ...]]:
-    """Tools for upright holes through a plate from `bottom` to `top`, sunk at the top for a head.
-
-    Parameters
-    ----------
-    places : (x, y), mm
-    hole, head : float, mm
-        Drawn hole, and head diameter at the top face; 0 for none.
-    """
-    places = list(places)
-    if not places:
-        return [], ()
-    sunk, findings = countersink_mm(hole=hole, head=head, plate=top - bottom, body=body)
-    tool = _upright_tool(hole, sunk, 0.0, top, bottom, 1.0)
-    return [moved(tool, x, y) for x, y in places], findings
 
 
 def drilled(
