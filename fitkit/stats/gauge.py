@@ -145,9 +145,10 @@ def one_way_study(
     Raises
     ------
     StatsError
-        If there are fewer than two parts, or none was read twice.
+        If there are fewer than two parts, or none was read twice; if a row names no part or has no
+        reading.
     """
-    cells = _Cells.of(_frame(table), [part], value)
+    cells = _Cells.of(_frame(table, [part], value), [part], value)
     parts, repeats = len(cells.means), cells.repeats
     if parts < 2 or not cells.within.df:
         raise StatsError(
@@ -190,9 +191,9 @@ def crossed_study(
     ------
     StatsError
         If someone did not read some part, or there are fewer than two parts or appraisers, or
-        nothing was read twice.
+        nothing was read twice; if a row names no part or appraiser, or has no reading.
     """
-    frame = _frame(table)
+    frame = _frame(table, [part, appraiser], value)
     cells = _Cells.of(frame, [part, appraiser], value)
     p, a, r = frame[part].nunique(), frame[appraiser].nunique(), cells.repeats
     _refuse_gaps(frame, part, appraiser)
@@ -230,10 +231,38 @@ def crossed_study(
     return _study(anova, components, rng, pooled=pooled, appraisers=True, notes=cells.notes)
 
 
-def _frame(table: ReadingTable | pd.DataFrame) -> pd.DataFrame:
+def _frame(table: ReadingTable | pd.DataFrame, keys: list[str], value: str) -> pd.DataFrame:
+    """Rows that count, with a key and a reading in each."""
     from fitkit.readings.table import ReadingTable
 
-    return table.counted if isinstance(table, ReadingTable) else table
+    frame, name = (table.counted, table.name) if isinstance(table, ReadingTable) else (table, "")
+    for column in (*keys, value):
+        if column not in frame:
+            raise StatsError(
+                f"no column {column!r}", remedy=f"There are: {', '.join(map(str, frame))}."
+            )
+    if frame.empty:
+        raise StatsError("no reading that counts", remedy="Fill in the readings first.")
+    for column in (*keys, value):
+        _refuse_blanks(frame, column, name)
+    return frame
+
+
+def _refuse_blanks(frame: pd.DataFrame, column: str, name: str) -> None:
+    """Refuse rows without a key: they belong to no cell, and cells and rows would not agree."""
+    cells = frame[column]
+    blank = (cells.isna() | (cells.map(str).str.strip() == "")).to_numpy()
+    if not blank.any():
+        return
+    # A readings file's own row numbers; a plain frame has its index only.
+    kind, labels = ("row", frame["row"]) if "row" in frame else ("index", frame.index)
+    rows = [str(label) for label in labels[blank]]
+    more = f" and {len(rows) - 3} more" if len(rows) > 3 else ""
+    raise StatsError(
+        "the cell is blank" if len(rows) == 1 else f"{len(rows)} cells are blank",
+        where=f"{name or 'gauge study'}, {kind} {', '.join(rows[:3])}{more}, column {column!r}",
+        remedy="Fill in what is known, or leave the row out of the study.",
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -247,13 +276,6 @@ class _Cells:
 
     @classmethod
     def of(cls, frame: pd.DataFrame, keys: list[str], value: str) -> _Cells:
-        for column in (*keys, value):
-            if column not in frame:
-                raise StatsError(
-                    f"no column {column!r}", remedy=f"There are: {', '.join(map(str, frame))}."
-                )
-        if frame.empty:
-            raise StatsError("no reading that counts", remedy="Fill in the readings first.")
         grouped = frame.groupby(keys, sort=True)[value]
         counts = grouped.size().to_numpy()
         off = (frame[value] - grouped.transform("mean")).to_numpy(float)

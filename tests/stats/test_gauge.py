@@ -15,6 +15,7 @@ import pandas as pd
 import pytest
 from scipy.stats import chi2, t
 
+from fitkit.errors import StatsError
 from fitkit.readings import ReadingTable
 from fitkit.stats import crossed_study, one_way_study, repeats_needed
 
@@ -186,6 +187,47 @@ def test_a_reading_table_is_studied_by_a_column_of_the_users_own() -> None:
     study = crossed_study(ReadingTable.of(rows), part="feature", appraiser="who")
     assert lines(study)["part"] == (128.0, 1)
     assert lines(study)["appraiser"] == (8.0, 1)
+
+
+@pytest.mark.parametrize("blank", [None, math.nan, "", "  "])
+def test_a_row_without_part_or_appraiser_is_refused(blank: object) -> None:
+    """Its reading belongs to no cell; the study would be of unequal lists, or not a number."""
+    frame = pd.DataFrame(
+        {"part": list("aabb") * 2, "who": list("xxxxyyyy"), "mm": np.arange(8.0)}, dtype=object
+    )
+    for column in ("part", "who"):
+        changed = frame.copy()
+        changed.loc[5, column] = blank
+        with pytest.raises(StatsError) as error:
+            crossed_study(changed, part="part", appraiser="who", value="mm")
+        assert str(error.value) == (
+            f"gauge study, index 5, column {column!r}: the cell is blank. "
+            "Fill in what is known, or leave the row out of the study."
+        )
+    changed = two_parts().astype(object)
+    changed.loc[:, "part"] = blank
+    with pytest.raises(StatsError, match=r"index 0, 1, 2 and 1 more, column 'part': 4 cells are"):
+        one_way_study(changed, part="part", value="mm")
+
+
+def test_a_blank_reading_of_a_frame_is_refused() -> None:
+    frame = two_parts()
+    frame.loc[2, "mm"] = math.nan
+    with pytest.raises(StatsError, match="index 2, column 'mm': the cell is blank"):
+        one_way_study(frame, part="part", value="mm")
+
+
+def test_a_blank_appraiser_of_a_readings_file_is_named_by_its_row_there() -> None:
+    rows = [
+        {"feature": p, "who": a, "reading": f"{n} mm"}
+        for n, (p, a, _) in enumerate(itertools.product("ab", "xy", "12"), start=1)
+    ]
+    rows[4]["who"] = ""
+    table = ReadingTable.of(rows, name="study.csv")
+    with pytest.raises(StatsError, match=r"study\.csv, row 6, column 'who': the cell is blank"):
+        crossed_study(table, part="feature", appraiser="who")
+    left_out = table.leave_out(6, "nobody knows who read it")
+    assert crossed_study(left_out, part="feature", appraiser="who").anova["repeats"].df == 3
 
 
 def test_the_text_has_a_line_a_component_and_the_notes() -> None:
