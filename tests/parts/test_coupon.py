@@ -3,7 +3,7 @@ import math
 import numpy as np
 import pytest
 
-from fitkit.calibration import coupon_features
+from fitkit.calibration import coupon_features, parse_feature
 from fitkit.calibration.choose import choose_features
 from fitkit.errors import FaultList, PartError
 from fitkit.parts.coupon import CalibrationCoupon
@@ -167,3 +167,43 @@ def test_sizes_that_cannot_be_are_named(wrong, says):
 
 def test_the_default_features_make_the_default_coupon():
     assert CalibrationCoupon.of_features(coupon_features()) == CalibrationCoupon()
+
+
+OBLONG = ["bar x 96", "bar y 60", "bar x 96 at bed", "bar y 60 at bed", "hole 5"]
+
+
+def test_an_oblong_plate_is_read_at_the_bed_along_both_sides():
+    """Each side at its own length; the kernel builds what the dimensions tell."""
+    features = [parse_feature(name) for name in OBLONG]
+    coupon = CalibrationCoupon.of_features(features, plate_mm=60.0)
+    assert set(features) <= set(coupon.features())
+    rows = {row.name: row for row in coupon.build().dimensions}
+    assert rows["bar x 96 at bed"].start == (0.0, 30.0, 0.0)
+    assert rows["bar x 96 at bed"].end == (96.0, 30.0, 0.0)
+    assert rows["bar y 60 at bed"].end == (48.0, 60.0, 0.0)
+
+
+@pytest.mark.parametrize(
+    "names",
+    [
+        ["centres x 50"],
+        ["tab y 5", "slot y 6"],
+        ["bar y 50 at bed"],
+        ["diagonal 1 120", "diagonal 2 124"],
+    ],
+)
+def test_features_that_the_coupon_has_not_are_refused_by_name(names):
+    with pytest.raises(PartError) as error:
+        CalibrationCoupon.of_features(map(parse_feature, ["hole 5", "slot 6", *names]))
+    # Of two diagonals, the last one given is drawn.
+    missing = names if len(names) == 1 or "tab" in names[0] else names[:1]
+    assert str(error.value) == (
+        f"calibration coupon: {', '.join(map(repr, missing))} cannot be drawn. "
+        "Leave out centres, tabs and slots along y, bars at the bed other than the longest "
+        "(96 mm along x, 96 mm along y), and all diagonals but one pair."
+    )
+
+
+def test_a_slot_along_x_is_the_slot_that_has_no_direction_in_its_name():
+    coupon = CalibrationCoupon.of_features([parse_feature("slot x 6")])
+    assert coupon.slots == (6.0,)

@@ -7,11 +7,13 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any, ClassVar, Self
 
 from pydantic import Field, model_validator
 
 from fitkit.calibration.coupon import CouponFeature, CouponSizes, coupon_features
+from fitkit.errors import PartError
 from fitkit.parts.contract import Length, Part, Template
 
 if TYPE_CHECKING:
@@ -122,7 +124,10 @@ class CalibrationCoupon(Template):
         ------
         FaultList
             If a size cannot be drawn.
+        PartError
+            If a feature is of a kind or direction that the coupon has not.
         """
+        features = tuple(features)
         found: dict[str, set[float]] = defaultdict(set)
         diagonal, flare = 0.0, False
         for one in features:
@@ -139,13 +144,26 @@ class CalibrationCoupon(Template):
         sizes: dict[str, object] = {
             name: [f"{size!r} mm" for size in sorted(found[key])] for name, key in _LABELS.items()
         }
-        return cls.of(diagonal=f"{diagonal!r} mm", flare=flare, **sizes)
+        coupon = cls.of(diagonal=f"{diagonal!r} mm", flare=flare, **sizes)
+        coupon._refuse_undrawn(features)
+        return coupon
+
+    def _refuse_undrawn(self, wanted: Iterable[CouponFeature]) -> None:
+        # "slot x 6" is another name for "slot 6".
+        drawn = {replace(feature, name="") for feature in self.features()}
+        missing = [f"{one.name!r}" for one in wanted if replace(one, name="") not in drawn]
+        if missing:
+            raise PartError(
+                f"{', '.join(missing)} cannot be drawn",
+                where=self.title,
+                remedy="Leave out centres, tabs and slots along y, bars at the bed other than the "
+                f"longest ({max(self.bars_x):g} mm along x, {max(self.bars_y):g} mm along y), and "
+                "all diagonals but one pair.",
+            )
 
     @property
     def sizes(self) -> CouponSizes:
         """All drawn sizes, mm."""
-        longest = {max(self.bars_x), max(self.bars_y)} if self.flare else set()
-        flares = tuple(longest) if len(longest) == 1 else ()
         return CouponSizes(
             bars_x=self.bars_x,
             bars_y=self.bars_y,
@@ -158,7 +176,7 @@ class CalibrationCoupon(Template):
             insides_y=self.insides_y,
             tabs=self.tabs,
             diagonal=self.diagonal,
-            flares=flares,
+            flare=self.flare,
         )
 
     def features(self) -> tuple[CouponFeature, ...]:
