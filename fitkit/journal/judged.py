@@ -259,7 +259,7 @@ def trial_of(
             raise JournalError(
                 f"{made.title!r} has no fit {name!r}",
                 where=made.code,
-                remedy=f"{meant}It has: {', '.join(known)}.",
+                remedy=f"{meant}It has: {', '.join(known) or 'none'}.",
             )
         verdict, size = verdicts.get(name), measured.get(name)
         if verdict is not None and verdict not in VERDICTS:
