@@ -13,14 +13,15 @@ from typing import TYPE_CHECKING
 
 from fitkit.chances import say_chance
 from fitkit.errors import FitError, JournalError
-from fitkit.journal.records import PrintRecord, TrialEntry, TrialRecord
+from fitkit.journal.entries import VERDICTS, TrialEntry
+from fitkit.journal.records import PrintRecord, TrialRecord
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
     from datetime import datetime
 
     from fitkit.fits import Trial
-    from fitkit.journal.records import FitEntry
+    from fitkit.journal.entries import FitEntry
     from fitkit.journal.store import Journal
 
 __all__ = ["DriftCheck", "DriftPoint", "drift_check", "drift_points", "trial_of", "trials"]
@@ -245,7 +246,6 @@ def trial_of(
     """
     import difflib
 
-    from fitkit.journal.records import VERDICTS
     from fitkit.units import to_mm
 
     measured = measured or {}
