@@ -88,6 +88,20 @@ class Record(Strict):
         content |= {"code": trace_code(), "made_at": _now(), "supersedes": self.code}
         return type(self).model_validate(content | {"reason": reason})
 
+    @classmethod
+    def _checked(cls, content: Mapping[str, Any]) -> Self:
+        """Make the record of its fields, the first fault told in the words of an error."""
+        try:
+            return cls.model_validate(content)
+        except ValidationError as error:
+            fault = error.errors()[0]
+            key = ".".join(map(str, fault["loc"]))
+            title = content.get("title", cls.model_fields["kind"].default)
+            raise JournalError(
+                f"{fault['input']!r:.80} cannot be kept: {fault['msg']}",
+                where=f"record of {title!r:.80}, {key}",
+            ) from error
+
     def to_json(self) -> str:
         """Write it as the text of its file."""
         return self.model_dump_json(by_alias=True, indent=1) + "\n"
@@ -189,11 +203,7 @@ class PrintRecord(Record):
             rest.setdefault("geometry", geometry_of(part))
             rest.setdefault("dimensions", {d.name: d.value_mm for d in part.dimensions})
             rest.setdefault("orientation", {b.name: list(b.print_turn) for b in part.bodies})
-        for key in ("printer", "material"):
-            if not rest.get(key):
-                rest[key] = str(held.get(key, ""))
-        if not rest.get("nozzle") and held.get("nozzle_mm"):
-            rest["nozzle"] = f"{held['nozzle_mm']} mm"
+        rest |= _machine(held, rest)
         rest |= {key: plain(rest[key]) for key in ("cost", "extra", "orientation") if key in rest}
         content: dict[str, Any] = dict(
             title=title,
@@ -218,15 +228,7 @@ class PrintRecord(Record):
             notes=(notes,) if isinstance(notes, str) else tuple(notes),
             **rest,
         )
-        try:
-            return cls.model_validate(content)
-        except ValidationError as error:
-            fault = error.errors()[0]
-            key = ".".join(map(str, fault["loc"]))
-            raise JournalError(
-                f"{fault['input']!r:.80} cannot be kept: {fault['msg']}",
-                where=f"record of {title!r:.80}, {key}",
-            ) from error
+        return cls._checked(content)
 
 
 class TrialRecord(Record):
@@ -255,11 +257,26 @@ class CouponRecord(Record):
 
     @classmethod
     def new(cls, profile: Any, readings: Iterable[str | Path] = (), **rest: Any) -> Self:
-        """Make a record from a fitted profile and the readings' files; `rest` are other fields."""
+        """Make a record from a fitted profile and the readings' files.
+
+        Parameters
+        ----------
+        profile : PrinterProfile or mapping
+            Kept whole; gives printer, material and nozzle unless they are given.
+        readings : paths
+            Hashed.
+        **rest
+            Any other field: `code`, `made_at`, `title`, `spool`, `notes`, `photos` ...
+
+        Raises
+        ------
+        JournalError
+            Names the first field that cannot be kept.
+        """
         held = profile_data(profile)
-        known = {key: str(held.get(key, "")) for key in ("printer", "material")}
         files = tuple(KeptFile.of(path) for path in readings)
-        return cls(profile=held, readings=files, **(known | rest))
+        content = rest | _machine(held, rest) | {"profile": held, "readings": files}
+        return cls._checked(content)
 
 
 class MachineRecord(Record):
@@ -277,6 +294,17 @@ class NoteRecord(Record):
 
     kind: Literal["note"] = "note"
     of: Code | None = None
+
+
+def _machine(profile: Mapping[str, Any], given: Mapping[str, Any]) -> dict[str, str]:
+    """Printer, material and nozzle as given, else as the profile tells."""
+    nozzle_mm = profile.get("nozzle_mm")
+    told = {
+        "printer": str(profile.get("printer", "")),
+        "material": str(profile.get("material", "")),
+        "nozzle": f"{nozzle_mm} mm" if nozzle_mm else "",
+    }
+    return {key: given.get(key) or value for key, value in told.items()}
 
 
 def _kept(item: str | Path | KeptFile) -> KeptFile:
