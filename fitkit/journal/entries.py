@@ -12,6 +12,7 @@ from typing import Annotated, Any, Literal, Self
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field
 
+from fitkit.errors import JournalError
 from fitkit.journal.codes import valid_trace_code
 from fitkit.journal.names import safe_name, sanitised
 
@@ -71,9 +72,23 @@ class KeptFile(Strict):
 
     @classmethod
     def of(cls, path: str | Path) -> Self:
-        """Take name, hash and size of a file on the disk."""
+        """Take name, hash and size of a file on the disk.
+
+        Raises
+        ------
+        JournalError
+            If it cannot be read.
+        """
         path = Path(path)
-        return cls(name=sanitised(path.name), sha256=file_hash(path), size=path.stat().st_size)
+        try:
+            digest, size = file_hash(path), path.stat().st_size
+        except OSError as error:
+            raise JournalError(
+                f"cannot be read: {error.strerror}",
+                where=str(path),
+                remedy="Give the path of a file that is there.",
+            ) from error
+        return cls(name=sanitised(path.name), sha256=digest, size=size)
 
 
 class Photo(Strict):

@@ -6,6 +6,8 @@ import math
 import pytest
 from pydantic import ValidationError
 
+from fitkit.errors import JournalError
+from fitkit.journal import CouponRecord
 from fitkit.journal.entries import VERDICTS, FitEntry, KeptFile, Measured, TrialEntry
 from fitkit.stats import Estimate
 
@@ -18,6 +20,15 @@ def test_a_kept_file_is_named_and_hashed_as_it_is_on_the_disk(tmp_path):
     assert kept.size == 16
     with pytest.raises(ValidationError, match="sha256"):
         KeptFile(name="a.csv", sha256="no hash")
+
+
+def test_a_file_that_is_not_there_is_told_with_its_path(tmp_path):
+    with pytest.raises(JournalError) as error:
+        CouponRecord.new({}, [tmp_path / "coupon.csv"])
+    assert str(error.value) == (
+        f"{tmp_path / 'coupon.csv'}: cannot be read: No such file or directory. "
+        "Give the path of a file that is there."
+    )
 
 
 def test_an_estimate_is_copied_and_unlimited_degrees_of_freedom_are_none():
