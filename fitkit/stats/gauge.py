@@ -19,6 +19,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from fitkit.errors import StatsError
+from fitkit.stats.repeats import repeats_needed
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -30,7 +31,7 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-__all__ = ["GaugeStudy", "Line", "crossed_study", "one_way_study", "repeats_needed"]
+__all__ = ["GaugeStudy", "Line", "crossed_study", "one_way_study"]
 
 _DRAWS = 20_000
 # Above it, interaction counts as noise. Common practice in gauge studies, no source.
@@ -94,7 +95,7 @@ class GaugeStudy:
         return math.sqrt(2) * self.part_mm / self.gauge_mm if self.gauge_mm else math.inf
 
     def repeats_needed(self, wanted_U_mm: float, *, other_u_mm: float = 0.0) -> int:
-        """Give the repeats to take for a wanted U; see `repeats_needed`."""
+        """Give the repeats to take for a wanted U; see `repeats.repeats_needed`."""
         return repeats_needed(
             self.repeatability_mm, self.df, wanted_U_mm=wanted_U_mm, other_u_mm=other_u_mm
         )
@@ -356,47 +357,3 @@ def _totals(variances: dict[str, Any]) -> dict[str, Any]:
     held = {name: np.maximum(variance, 0.0) for name, variance in variances.items()}
     gauge = held["repeatability"] + held["reproducibility"]
     return {**held, "gauge": gauge, "total": gauge + held["parts"]}
-
-
-def repeats_needed(
-    s_mm: float, df: float, *, wanted_U_mm: float, other_u_mm: float = 0.0, most: int = 1000
-) -> int:
-    """Find how many repeats bring U to what is wanted.
-
-    Parameters
-    ----------
-    s_mm : float, mm
-        Standard deviation of one reading, known with `df` degrees of freedom.
-    wanted_U_mm : float, mm
-        At 95 %.
-    other_u_mm : float, mm
-        What repeats do not make smaller: limit of error, zero, resolution.
-
-    Raises
-    ------
-    StatsError
-        If no number of repeats up to `most` is enough; says what would be.
-
-    Examples
-    --------
-    >>> repeats_needed(0.02, 40, wanted_U_mm=0.02)
-    5
-    """
-    from scipy.special import stdtrit
-
-    if not (s_mm >= 0 and df > 0 and wanted_U_mm > 0):
-        raise StatsError("repeats for a spread, degrees of freedom or U that cannot be")
-    counts = np.arange(1, most + 1)
-    own = s_mm**2 / counts
-    variance = own + other_u_mm**2
-    with np.errstate(divide="ignore", invalid="ignore"):
-        effective = np.where(own > 0, df * (variance / own) ** 2, np.inf)
-    k = stdtrit(np.floor(np.maximum(np.minimum(effective, 1e9), 1.0)), 0.975)
-    enough = np.flatnonzero(k * np.sqrt(variance) <= wanted_U_mm)
-    if not len(enough):
-        raise StatsError(
-            f"no number of repeats up to {most} gives U = {wanted_U_mm:g} mm; "
-            f"{1.96 * other_u_mm:.3f} mm stays however often you read",
-            remedy="Use a better instrument, check its zero, or allow a larger U.",
-        )
-    return int(counts[enough[0]])
