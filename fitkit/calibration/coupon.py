@@ -80,7 +80,7 @@ class CouponFeature:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CouponSizes:
-    """Drawn sizes of all features, mm; a flare reading is taken on each bar in `flares`."""
+    """Drawn sizes of all features, mm; with `flare`, the longest bars are read at the bed, too."""
 
     bars_x: tuple[float, ...] = (10.0, 30.0, 50.0, 96.0)
     bars_y: tuple[float, ...] = (10.0, 30.0, 50.0, 96.0)
@@ -93,7 +93,7 @@ class CouponSizes:
     insides_y: tuple[float, ...] = (30.0, 75.0)
     tabs: tuple[float, ...] = (2.0, 5.0)
     diagonal: float = 124.0
-    flares: tuple[float, ...] = (96.0,)
+    flare: bool = True
 
 
 def coupon_features(sizes: CouponSizes | None = None) -> tuple[CouponFeature, ...]:
@@ -115,10 +115,11 @@ def coupon_features(sizes: CouponSizes | None = None) -> tuple[CouponFeature, ..
     ['bar x 10', 'bar x 30']
     """
     s = sizes or CouponSizes()
+    at_bed = [(axis, max(bars)) for axis, bars in (("x", s.bars_x), ("y", s.bars_y)) if bars]
     names = [
         *(f"bar x {n:g}" for n in s.bars_x),
         *(f"bar y {n:g}" for n in s.bars_y),
-        *(f"bar {axis} {n:g} at bed" for n in s.flares for axis in "xy"),
+        *(f"bar {axis} {n:g} at bed" for axis, n in at_bed if s.flare),
         *((f"diagonal 1 {s.diagonal:g}", f"diagonal 2 {s.diagonal:g}") if s.diagonal else ()),
         *(f"tab {n:g}" for n in s.tabs),
         *(f"peg {n:g}" for n in s.pegs),

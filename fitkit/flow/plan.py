@@ -108,7 +108,7 @@ class Plan:
         for row in self.rows:
             if row.fit.name == name:
                 return row
-        names = ", ".join(row.fit.name for row in self.rows)
+        names = ", ".join(row.fit.name for row in self.rows) or "none"
         raise SheetError(f"no size {name!r}", where=self.sheet.title, remedy=f"It has: {names}.")
 
 
@@ -429,5 +429,7 @@ def _refuse_unknown_wishes(sheet: PartSheet, fits: Sequence[FitSize]) -> None:
             raise SheetError(
                 "this part has no such fit",
                 where=f"key fits.{name}",
-                remedy=f"{meant}It has: {', '.join(sorted(known))}.",
+                remedy=f"{meant}It has: {', '.join(sorted(known))}."
+                if known
+                else "It has none: leave the key out.",
             )

@@ -1,6 +1,7 @@
 """The lab notebook: what was printed, from which inputs, how it fitted, and the same part again.
 
-- `codes`: trace codes; `records`: what each kind of record holds; `migrate`: old ones read as new;
+- `codes`: trace codes; `entries`: what records are made of; `records`: what each kind of record
+  holds; `versions`: of what shapes a part; `migrate`: old ones read as new;
 - `store`: `Journal`, one JSON file a record, written once and whole; `index`: its cache;
 - `names`, `plain`, `photos`, `geometry`: file names, plain data, pictures, what makes a part the
   same part;
@@ -21,16 +22,15 @@ from fitkit.lazy import names_from
 
 if TYPE_CHECKING:
     from fitkit.journal.binder import write_html, write_pdf
+    from fitkit.journal.entries import FitEntry, TrialEntry
     from fitkit.journal.judged import drift_check, drift_points, trial_of, trials
     from fitkit.journal.lookup import first_print_success, table
     from fitkit.journal.part_history import history
     from fitkit.journal.records import (
         CouponRecord,
-        FitEntry,
         MachineRecord,
         NoteRecord,
         PrintRecord,
-        TrialEntry,
         TrialRecord,
     )
     from fitkit.journal.remake import compensated_anew, rebuild, reprint
@@ -42,12 +42,12 @@ if TYPE_CHECKING:
 # would then hide the function.
 _HOMES = {
     "CouponRecord": "records",
-    "FitEntry": "records",
+    "FitEntry": "entries",
     "Journal": "store",
     "MachineRecord": "records",
     "NoteRecord": "records",
     "PrintRecord": "records",
-    "TrialEntry": "records",
+    "TrialEntry": "entries",
     "TrialRecord": "records",
     "bring_in": "spreadsheet",
     "compensated_anew": "remake",

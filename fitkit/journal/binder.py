@@ -21,8 +21,9 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
     from pathlib import Path
 
+    from fitkit.journal.entries import FitEntry
     from fitkit.journal.part_history import Version
-    from fitkit.journal.records import FitEntry, NoteRecord, PrintRecord, Record, TrialRecord
+    from fitkit.journal.records import NoteRecord, PrintRecord, Record, TrialRecord
     from fitkit.journal.store import Journal
 
 __all__ = ["BinderPage", "pages", "render_html", "render_pdf", "write_html", "write_pdf"]

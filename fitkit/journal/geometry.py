@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from fitkit.journal.records import BodyGeometry
+from fitkit.journal.entries import BodyGeometry
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

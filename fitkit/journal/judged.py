@@ -13,14 +13,15 @@ from typing import TYPE_CHECKING
 
 from fitkit.chances import say_chance
 from fitkit.errors import FitError, JournalError, UnitError
-from fitkit.journal.records import PrintRecord, TrialEntry, TrialRecord
+from fitkit.journal.entries import VERDICTS, TrialEntry
+from fitkit.journal.records import PrintRecord, TrialRecord
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
     from datetime import datetime
 
     from fitkit.fits import Trial
-    from fitkit.journal.records import FitEntry
+    from fitkit.journal.entries import FitEntry
     from fitkit.journal.store import Journal
 
 __all__ = ["DriftCheck", "DriftPoint", "drift_check", "drift_points", "trial_of", "trials"]
@@ -247,7 +248,6 @@ def trial_of(
     """
     import difflib
 
-    from fitkit.journal.records import VERDICTS
     from fitkit.units import to_mm
 
     measured = measured or {}
@@ -261,7 +261,7 @@ def trial_of(
             raise JournalError(
                 f"{made.title!r} has no fit {name!r}",
                 where=made.code,
-                remedy=f"{meant}It has: {', '.join(known)}.",
+                remedy=f"{meant}It has: {', '.join(known) or 'none'}.",
             )
         verdict, size = verdicts.get(name), measured.get(name)
         if verdict is not None and verdict not in VERDICTS:

@@ -14,8 +14,8 @@ from typing import TYPE_CHECKING
 
 from fitkit.errors import JournalError
 from fitkit.files import create_atomic
+from fitkit.journal.entries import Photo
 from fitkit.journal.names import inside
-from fitkit.journal.records import Photo
 
 if TYPE_CHECKING:
     from pathlib import Path

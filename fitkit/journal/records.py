@@ -2,198 +2,58 @@
 
 A record is written once. A correction is a whole new record that names the one it `supersedes`;
 a verdict is a `TrialRecord` that names the print it is `of`. The models say what a file must hold
-(the file edge: pydantic); content of other rooms is kept as plain data, so that a record can be
-read when those rooms have long changed.
+(the file edge: pydantic), made of `entries`; content of other rooms is kept as plain data, so that
+a record can be read when those rooms have long changed.
 """
 
 from __future__ import annotations
 
-import hashlib
-import platform
 from collections.abc import Iterable, Mapping
 from datetime import UTC, datetime
-from importlib import metadata
-from pathlib import Path
-from typing import Annotated, Any, Literal, Self
+from typing import TYPE_CHECKING, Annotated, Any, Literal, Self
 
-from pydantic import (
-    AfterValidator,
-    AwareDatetime,
-    BaseModel,
-    ConfigDict,
-    Field,
-    ValidationError,
-)
+from pydantic import AwareDatetime, Field, ValidationError
 
 from fitkit.errors import JournalError
-from fitkit.journal.codes import trace_code, valid_trace_code
-from fitkit.journal.names import safe_name, sanitised
+from fitkit.journal.codes import trace_code
+from fitkit.journal.entries import (
+    BodyGeometry,
+    Code,
+    Finite,
+    FitEntry,
+    KeptFile,
+    Line,
+    Measured,
+    NotNegative,
+    Photo,
+    Strict,
+    Text,
+    TrialEntry,
+)
 from fitkit.journal.plain import plain, profile_data, typed_values
+from fitkit.journal.versions import current_versions
+
+if TYPE_CHECKING:
+    from pathlib import Path
 
 __all__ = [
     "SCHEMA",
-    "VERDICTS",
-    "BodyGeometry",
     "CouponRecord",
-    "FitEntry",
-    "KeptFile",
     "MachineRecord",
-    "Measured",
     "NoteRecord",
-    "Photo",
     "PrintRecord",
     "Record",
-    "TrialEntry",
     "TrialRecord",
-    "file_hash",
 ]
 
 SCHEMA = 2
-Verdict = Literal["will not go", "tight", "as wanted", "loose", "rattles"]
-VERDICTS: tuple[Verdict, ...] = ("will not go", "tight", "as wanted", "loose", "rattles")
-
-
-def _checked_code(code: str) -> str:
-    if not valid_trace_code(code):
-        raise ValueError(f"{code!r} is no trace code")
-    return code
 
 
 def _now() -> datetime:
     return datetime.now(UTC)
 
 
-Code = Annotated[str, AfterValidator(_checked_code)]
-FileName = Annotated[str, AfterValidator(safe_name)]
-Sha256 = Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")]
-Finite = Annotated[float, Field(allow_inf_nan=False)]
-NotNegative = Annotated[float, Field(ge=0, allow_inf_nan=False)]
-Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
-Line = Annotated[str, Field(max_length=200)]
-Text = Annotated[str, Field(max_length=20_000)]
-
-
-class _Strict(BaseModel):
-    model_config = ConfigDict(frozen=True, extra="forbid")
-
-
-class KeptFile(_Strict):
-    """A file's name and the hash of its content: read for the record, or made with it."""
-
-    name: FileName
-    sha256: Sha256
-    size: Annotated[int, Field(ge=0)] | None = None
-
-    @classmethod
-    def of(cls, path: str | Path) -> Self:
-        """Take name, hash and size of a file on the disk."""
-        path = Path(path)
-        return cls(name=sanitised(path.name), sha256=file_hash(path), size=path.stat().st_size)
-
-
-class Photo(_Strict):
-    """A picture kept in the journal's photo folder, under the hash of its content."""
-
-    name: FileName
-    thumbnail: FileName
-    sha256: Sha256
-    caption: Line = ""
-
-
-class Measured(_Strict):
-    """A feature's estimate as it was used, mm; `df` is None where it is unlimited."""
-
-    value_mm: Finite
-    u_mm: NotNegative
-    df: Positive | None = None
-    notes: tuple[Text, ...] = ()
-
-    @classmethod
-    def of(cls, estimate: Any) -> Self:
-        """Copy an `Estimate`."""
-        df = float(estimate.df)
-        return cls(
-            value_mm=estimate.value_mm,
-            u_mm=estimate.u_mm,
-            df=df if 0 < df < 1e12 else None,
-            notes=estimate.notes,
-        )
-
-
-class FitEntry(_Strict):
-    """One size that had to fit, on its way from the object to the print; lengths in mm.
-
-    `sense` is +1 where the printed face goes round the thing, -1 where it goes into it, 0 where the
-    size takes no gap; a positive `gap_mm` is clearance on the full size.
-    """
-
-    name: Line
-    pair: Line | None = None
-    wanted: Line = ""
-    kind: Line
-    axis: Line = "xy"
-    sense: Literal[-1, 0, 1] = 0
-    coated_faces: Literal[0, 1, 2] = 0
-    nominal_mm: Finite | None = None
-    measured_mm: Finite | None = None
-    u_measured_mm: NotNegative | None = None
-    U95_measured_mm: NotNegative | None = None
-    gap_mm: Finite = 0.0
-    target_mm: Finite
-    u_target_mm: NotNegative = 0.0
-    drawn_mm: Finite
-    expected_mm: Finite
-    u_print_mm: NotNegative = 0.0
-    U95_mm: NotNegative
-    extrapolated: bool = False
-    basis: Text = ""
-    notes: tuple[Text, ...] = ()
-
-    @property
-    def thing_mm(self) -> float:
-        """Size of the thing that it fits, mm."""
-        return self.target_mm - self.sense * self.gap_mm
-
-    @classmethod
-    def of(cls, row: Any) -> Self:
-        """Copy a row of the flow (`fitkit.flow.FitRow`)."""
-        fit, size, measured = row.fit, row.size, row.measured
-        return cls(
-            name=fit.name,
-            pair=fit.pair,
-            wanted=row.wanted,
-            kind=size.kind,
-            axis=size.axis,
-            sense=fit.sense,
-            coated_faces=fit.coated_faces,
-            nominal_mm=fit.nominal_mm,
-            measured_mm=None if measured is None else measured.value_mm,
-            u_measured_mm=None if measured is None else measured.u_mm,
-            U95_measured_mm=None if measured is None else measured.U95_mm,
-            gap_mm=row.gap_mm,
-            target_mm=size.target_mm,
-            u_target_mm=size.u_target_mm,
-            drawn_mm=size.drawn_mm,
-            expected_mm=size.expected_mm,
-            u_print_mm=size.u_print_mm,
-            U95_mm=size.U95_mm,
-            extrapolated=size.extrapolated,
-            basis=size.basis,
-            notes=(*(() if row.gap is None else row.gap.notes), *size.notes),
-        )
-
-
-class BodyGeometry(_Strict):
-    """What a reprint is compared with: a body's volume (mm³), bounding box and area, mm."""
-
-    name: Line
-    volume_mm3: NotNegative
-    low_mm: tuple[Finite, Finite, Finite]
-    high_mm: tuple[Finite, Finite, Finite]
-    area_mm2: NotNegative
-
-
-class Record(_Strict):
+class Record(Strict):
     """What all records hold.
 
     Attributes
@@ -227,6 +87,20 @@ class Record(_Strict):
         content = self.model_dump(by_alias=True) | changes
         content |= {"code": trace_code(), "made_at": _now(), "supersedes": self.code}
         return type(self).model_validate(content | {"reason": reason})
+
+    @classmethod
+    def _checked(cls, content: Mapping[str, Any]) -> Self:
+        """Make the record of its fields, the first fault told in the words of an error."""
+        try:
+            return cls.model_validate(content)
+        except ValidationError as error:
+            fault = error.errors()[0]
+            key = ".".join(map(str, fault["loc"]))
+            title = content.get("title", cls.model_fields["kind"].default)
+            raise JournalError(
+                f"{fault['input']!r:.80} cannot be kept: {fault['msg']}",
+                where=f"record of {title!r:.80}, {key}",
+            ) from error
 
     def to_json(self) -> str:
         """Write it as the text of its file."""
@@ -329,11 +203,7 @@ class PrintRecord(Record):
             rest.setdefault("geometry", geometry_of(part))
             rest.setdefault("dimensions", {d.name: d.value_mm for d in part.dimensions})
             rest.setdefault("orientation", {b.name: list(b.print_turn) for b in part.bodies})
-        for key in ("printer", "material"):
-            if not rest.get(key):
-                rest[key] = str(held.get(key, ""))
-        if not rest.get("nozzle") and held.get("nozzle_mm"):
-            rest["nozzle"] = f"{held['nozzle_mm']} mm"
+        rest |= _machine(held, rest)
         rest |= {key: plain(rest[key]) for key in ("cost", "extra", "orientation") if key in rest}
         content: dict[str, Any] = dict(
             title=title,
@@ -358,33 +228,7 @@ class PrintRecord(Record):
             notes=(notes,) if isinstance(notes, str) else tuple(notes),
             **rest,
         )
-        try:
-            return cls.model_validate(content)
-        except ValidationError as error:
-            fault = error.errors()[0]
-            key = ".".join(map(str, fault["loc"]))
-            raise JournalError(
-                f"{fault['input']!r:.80} cannot be kept: {fault['msg']}",
-                where=f"record of {title!r:.80}, {key}",
-            ) from error
-
-
-class TrialEntry(_Strict):
-    """How one fit of a print turned out.
-
-    `measured_mm` is the size as printed, None if it was not measured. `pair`, `size_mm`, `gap_mm`
-    describe a fit that no print record tells of.
-    """
-
-    name: Line
-    verdict: Verdict | None = None
-    measured_mm: Positive | None = None
-    u_measured_mm: NotNegative | None = None
-    pair: Line | None = None
-    size_mm: Positive | None = None
-    gap_mm: Finite | None = None
-    u_gap_mm: NotNegative | None = None
-    note: Text = ""
+        return cls._checked(content)
 
 
 class TrialRecord(Record):
@@ -413,11 +257,26 @@ class CouponRecord(Record):
 
     @classmethod
     def new(cls, profile: Any, readings: Iterable[str | Path] = (), **rest: Any) -> Self:
-        """Make a record from a fitted profile and the readings' files; `rest` are other fields."""
+        """Make a record from a fitted profile and the readings' files.
+
+        Parameters
+        ----------
+        profile : PrinterProfile or mapping
+            Kept whole; gives printer, material and nozzle unless they are given.
+        readings : paths
+            Hashed.
+        **rest
+            Any other field: `code`, `made_at`, `title`, `spool`, `notes`, `photos` ...
+
+        Raises
+        ------
+        JournalError
+            Names the first field that cannot be kept.
+        """
         held = profile_data(profile)
-        known = {key: str(held.get(key, "")) for key in ("printer", "material")}
         files = tuple(KeptFile.of(path) for path in readings)
-        return cls(profile=held, readings=files, **(known | rest))
+        content = rest | _machine(held, rest) | {"profile": held, "readings": files}
+        return cls._checked(content)
 
 
 class MachineRecord(Record):
@@ -437,25 +296,16 @@ class NoteRecord(Record):
     of: Code | None = None
 
 
+def _machine(profile: Mapping[str, Any], given: Mapping[str, Any]) -> dict[str, str]:
+    """Printer, material and nozzle as given, else as the profile tells."""
+    nozzle_mm = profile.get("nozzle_mm")
+    told = {
+        "printer": str(profile.get("printer", "")),
+        "material": str(profile.get("material", "")),
+        "nozzle": f"{nozzle_mm} mm" if nozzle_mm else "",
+    }
+    return {key: given.get(key) or value for key, value in told.items()}
+
+
 def _kept(item: str | Path | KeptFile) -> KeptFile:
     return item if isinstance(item, KeptFile) else KeptFile.of(item)
-
-
-def file_hash(path: str | Path) -> str:
-    """SHA-256 of a file's content, as hex digits."""
-    with Path(path).open("rb") as stream:
-        return hashlib.file_digest(stream, "sha256").hexdigest()
-
-
-def current_versions() -> dict[str, str]:
-    """Versions of what decides on the geometry; nothing is loaded to find them."""
-    from fitkit import __version__
-
-    found = {"fitkit": __version__, "python": platform.python_version()}
-    # The kernel comes under either name; lib3mf and numpy shape the meshes.
-    for name in ("build123d", "cadquery-ocp", "cadquery-ocp-novtk", "lib3mf", "numpy"):
-        try:
-            found[name] = metadata.version(name)
-        except metadata.PackageNotFoundError:
-            continue
-    return found

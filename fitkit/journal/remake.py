@@ -21,7 +21,8 @@ if TYPE_CHECKING:
     from fitkit.checks import Finding
     from fitkit.export import SheetRow
     from fitkit.flow.built import Built
-    from fitkit.journal.records import FitEntry, PrintRecord
+    from fitkit.journal.entries import FitEntry
+    from fitkit.journal.records import PrintRecord
     from fitkit.parts.contract import Part
 
 __all__ = [

@@ -23,8 +23,9 @@ from fitkit.errors import FaultList, FitkitError, JournalError
 from fitkit.files import check_archive
 from fitkit.fits.trial import BEHAVIOURS, PAIRS, VERDICTS, Trial, one_of
 from fitkit.journal.codes import trace_code
+from fitkit.journal.entries import TrialEntry
 from fitkit.journal.names import sanitised
-from fitkit.journal.records import TrialEntry, TrialRecord
+from fitkit.journal.records import TrialRecord
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence

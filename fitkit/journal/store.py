@@ -25,11 +25,11 @@ if TYPE_CHECKING:
 
     import pandas as pd
 
+    from fitkit.journal.entries import Photo
     from fitkit.journal.records import (
         CouponRecord,
         MachineRecord,
         NoteRecord,
-        Photo,
         PrintRecord,
         Record,
         TrialRecord,

@@ -82,7 +82,7 @@ def make(
     from fitkit.export import file_name, write_bodies
     from fitkit.files import staged_folder
     from fitkit.journal import trace_code
-    from fitkit.journal.records import file_hash
+    from fitkit.journal.entries import file_hash
     from fitkit.parts import kernel_ready
 
     if not isinstance(sheet, PartSheet):

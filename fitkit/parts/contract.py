@@ -441,7 +441,7 @@ class Template(BaseModel):
             raise PartError(
                 f"no fit size {unknown[0]!r}",
                 where=self.title,
-                remedy=f"It has: {', '.join(sizes)}.",
+                remedy=f"It has: {', '.join(sizes)}." if sizes else "It has none: leave it out.",
             )
         return sizes | dict(drawn or {})
 
@@ -464,6 +464,8 @@ def _faults(cls: type[Template], error: ValidationError) -> list[PartError]:
     faults = []
     for item in error.errors():
         path = ".".join(str(step) for step in item["loc"])
+        # Parameters that do not go together are the fault of no single one: pydantic names none.
+        where = f"{cls.title}, {path}" if path else cls.title
         bounds = item.get("ctx", {})
         given = item.get("input")
         remedy: str | None = None
@@ -491,5 +493,5 @@ def _faults(cls: type[Template], error: ValidationError) -> list[PartError]:
                     what, remedy = cause.what, cause.remedy
             case _:
                 what = f"{given!r}: {item['msg']}"
-        faults.append(PartError(what, where=f"{cls.title}, {path}", remedy=remedy))
+        faults.append(PartError(what, where=where, remedy=remedy))
     return faults

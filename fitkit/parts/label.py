@@ -25,7 +25,15 @@ from fitkit.parts.sunk import sink
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-__all__ = ["FONT", "LEAST_CAPS_MM", "fitted_text", "sink_text", "text_profiles", "text_width"]
+__all__ = [
+    "FONT",
+    "LEAST_CAPS_MM",
+    "fitted_text",
+    "fitting_caps",
+    "sink_text",
+    "text_profiles",
+    "text_width",
+]
 
 FONT = "DejaVuSans-Bold.ttf"
 LEAST_CAPS_MM = 2.4  # stems then print as one 0.5 mm line; common practice, no source
@@ -119,6 +127,12 @@ def text_width(text: str, caps_mm: float) -> float:
     return caps_mm * (sum(_glyph(c)[1] for c in text) + _SPACING * max(len(text) - 1, 0))
 
 
+def fitting_caps(text: str, *, room: tuple[float, float], caps: float) -> float:
+    """Height of capitals that a room (length, width) allows, mm, and no more than `caps`."""
+    # Letters with descenders and accents reach past the capitals: 1.45 of cap height in all.
+    return min(caps, room[0] / max(text_width(text, 1.0), 1e-9), room[1] / 1.45)
+
+
 def text_profiles(text: str, caps_mm: float) -> tuple[Profile, ...]:
     """Outlines of a line of text, its baseline from (0, 0) along x, mm.
 
@@ -183,8 +197,7 @@ def fitted_text(
     text = " ".join(text.split())
     if not text:
         return (), ()
-    # Letters with descenders and accents reach past the capitals: 1.45 of cap height in all.
-    fitting = min(caps, room[0] / max(text_width(text, 1.0), 1e-9), room[1] / 1.45)
+    fitting = fitting_caps(text, room=room, caps=caps)
     if fitting < LEAST_CAPS_MM:
         left_off = _note(
             f"The label {text!r} is left off: the room of {room[0]:.1f} x {room[1]:.1f} mm "

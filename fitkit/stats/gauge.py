@@ -19,6 +19,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from fitkit.errors import StatsError
+from fitkit.stats.repeats import repeats_needed
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -30,7 +31,7 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-__all__ = ["GaugeStudy", "Line", "crossed_study", "one_way_study", "repeats_needed"]
+__all__ = ["GaugeStudy", "Line", "crossed_study", "one_way_study"]
 
 _DRAWS = 20_000
 # Above it, interaction counts as noise. Common practice in gauge studies, no source.
@@ -94,7 +95,7 @@ class GaugeStudy:
         return math.sqrt(2) * self.part_mm / self.gauge_mm if self.gauge_mm else math.inf
 
     def repeats_needed(self, wanted_U_mm: float, *, other_u_mm: float = 0.0) -> int:
-        """Give the repeats to take for a wanted U; see `repeats_needed`."""
+        """Give the repeats to take for a wanted U; see `repeats.repeats_needed`."""
         return repeats_needed(
             self.repeatability_mm, self.df, wanted_U_mm=wanted_U_mm, other_u_mm=other_u_mm
         )
@@ -145,9 +146,10 @@ def one_way_study(
     Raises
     ------
     StatsError
-        If there are fewer than two parts, or none was read twice.
+        If there are fewer than two parts, or none was read twice; if a row names no part or has no
+        reading.
     """
-    cells = _Cells.of(_frame(table), [part], value)
+    cells = _Cells.of(_frame(table, [part], value), [part], value)
     parts, repeats = len(cells.means), cells.repeats
     if parts < 2 or not cells.within.df:
         raise StatsError(
@@ -190,9 +192,9 @@ def crossed_study(
     ------
     StatsError
         If someone did not read some part, or there are fewer than two parts or appraisers, or
-        nothing was read twice.
+        nothing was read twice; if a row names no part or appraiser, or has no reading.
     """
-    frame = _frame(table)
+    frame = _frame(table, [part, appraiser], value)
     cells = _Cells.of(frame, [part, appraiser], value)
     p, a, r = frame[part].nunique(), frame[appraiser].nunique(), cells.repeats
     _refuse_gaps(frame, part, appraiser)
@@ -230,10 +232,38 @@ def crossed_study(
     return _study(anova, components, rng, pooled=pooled, appraisers=True, notes=cells.notes)
 
 
-def _frame(table: ReadingTable | pd.DataFrame) -> pd.DataFrame:
+def _frame(table: ReadingTable | pd.DataFrame, keys: list[str], value: str) -> pd.DataFrame:
+    """Rows that count, with a key and a reading in each."""
     from fitkit.readings.table import ReadingTable
 
-    return table.counted if isinstance(table, ReadingTable) else table
+    frame, name = (table.counted, table.name) if isinstance(table, ReadingTable) else (table, "")
+    for column in (*keys, value):
+        if column not in frame:
+            raise StatsError(
+                f"no column {column!r}", remedy=f"There are: {', '.join(map(str, frame))}."
+            )
+    if frame.empty:
+        raise StatsError("no reading that counts", remedy="Fill in the readings first.")
+    for column in (*keys, value):
+        _refuse_blanks(frame, column, name)
+    return frame
+
+
+def _refuse_blanks(frame: pd.DataFrame, column: str, name: str) -> None:
+    """Refuse rows without a key: they belong to no cell, and cells and rows would not agree."""
+    cells = frame[column]
+    blank = (cells.isna() | (cells.map(str).str.strip() == "")).to_numpy()
+    if not blank.any():
+        return
+    # A readings file's own row numbers; a plain frame has its index only.
+    kind, labels = ("row", frame["row"]) if "row" in frame else ("index", frame.index)
+    rows = [str(label) for label in labels[blank]]
+    more = f" and {len(rows) - 3} more" if len(rows) > 3 else ""
+    raise StatsError(
+        "the cell is blank" if len(rows) == 1 else f"{len(rows)} cells are blank",
+        where=f"{name or 'gauge study'}, {kind} {', '.join(rows[:3])}{more}, column {column!r}",
+        remedy="Fill in what is known, or leave the row out of the study.",
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -247,13 +277,6 @@ class _Cells:
 
     @classmethod
     def of(cls, frame: pd.DataFrame, keys: list[str], value: str) -> _Cells:
-        for column in (*keys, value):
-            if column not in frame:
-                raise StatsError(
-                    f"no column {column!r}", remedy=f"There are: {', '.join(map(str, frame))}."
-                )
-        if frame.empty:
-            raise StatsError("no reading that counts", remedy="Fill in the readings first.")
         grouped = frame.groupby(keys, sort=True)[value]
         counts = grouped.size().to_numpy()
         off = (frame[value] - grouped.transform("mean")).to_numpy(float)
@@ -334,47 +357,3 @@ def _totals(variances: dict[str, Any]) -> dict[str, Any]:
     held = {name: np.maximum(variance, 0.0) for name, variance in variances.items()}
     gauge = held["repeatability"] + held["reproducibility"]
     return {**held, "gauge": gauge, "total": gauge + held["parts"]}
-
-
-def repeats_needed(
-    s_mm: float, df: float, *, wanted_U_mm: float, other_u_mm: float = 0.0, most: int = 1000
-) -> int:
-    """Find how many repeats bring U to what is wanted.
-
-    Parameters
-    ----------
-    s_mm : float, mm
-        Standard deviation of one reading, known with `df` degrees of freedom.
-    wanted_U_mm : float, mm
-        At 95 %.
-    other_u_mm : float, mm
-        What repeats do not make smaller: limit of error, zero, resolution.
-
-    Raises
-    ------
-    StatsError
-        If no number of repeats up to `most` is enough; says what would be.
-
-    Examples
-    --------
-    >>> repeats_needed(0.02, 40, wanted_U_mm=0.02)
-    5
-    """
-    from scipy.special import stdtrit
-
-    if not (s_mm >= 0 and df > 0 and wanted_U_mm > 0):
-        raise StatsError("repeats for a spread, degrees of freedom or U that cannot be")
-    counts = np.arange(1, most + 1)
-    own = s_mm**2 / counts
-    variance = own + other_u_mm**2
-    with np.errstate(divide="ignore", invalid="ignore"):
-        effective = np.where(own > 0, df * (variance / own) ** 2, np.inf)
-    k = stdtrit(np.floor(np.maximum(np.minimum(effective, 1e9), 1.0)), 0.975)
-    enough = np.flatnonzero(k * np.sqrt(variance) <= wanted_U_mm)
-    if not len(enough):
-        raise StatsError(
-            f"no number of repeats up to {most} gives U = {wanted_U_mm:g} mm; "
-            f"{1.96 * other_u_mm:.3f} mm stays however often you read",
-            remedy="Use a better instrument, check its zero, or allow a larger U.",
-        )
-    return int(counts[enough[0]])

@@ -40,6 +40,13 @@ def test_a_size_given_twice_is_refused():
         coupon_features(CouponSizes(holes=(3.0, 3.0, 4.0)))
 
 
+def test_the_longest_bars_are_read_at_the_bed_each_at_its_own_length():
+    sizes = CouponSizes(bars_x=(30.0, 80.0), bars_y=(60.0, 10.0))
+    at_bed = [f.name for f in coupon_features(sizes) if f.place == "bed"]
+    assert at_bed == ["bar x 80 at bed", "bar y 60 at bed"]
+    assert all(f.place == "mid" for f in coupon_features(CouponSizes(flare=False)))
+
+
 def test_blank_readings_hold_every_row_and_no_reading():
     text = blank_readings(settings=PrintSettings(printer="A", material="PLA"), prints=2, repeats=3)
     rows = list(csv.DictReader(io.StringIO(text)))

@@ -8,6 +8,7 @@ import pytest
 
 from fitkit.errors import SheetError
 from fitkit.flow import load_sheet, prepare
+from fitkit.flow.sheet import sheet_of
 
 DEMO = Path(__file__).parents[2] / "measurements" / "sound_board.toml"
 
@@ -17,3 +18,18 @@ def test_a_row_is_found_by_the_name_of_its_size_and_others_are_named():
     assert plan.row("pocket width").fit.name == "pocket width"
     with pytest.raises(SheetError, match="pocket length"):
         plan.row("pocket")
+
+
+def test_a_part_without_fit_sizes_says_so_instead_of_an_empty_list(tmp_path):
+    content = {
+        "title": "coupon",
+        "template": "calibration coupon",
+        "printer": {"generic": "PETG"},
+        "schema": 1,
+    }
+    plan = prepare(sheet_of(content, path=tmp_path / "order.toml"))
+    with pytest.raises(SheetError, match=r"coupon: no size 'peg'\. It has: none\.$"):
+        plan.row("peg")
+    wished = content | {"fits": {"peg and hole": {"behaviour": "slides"}}}
+    with pytest.raises(SheetError, match=r"no such fit\. It has none: leave the key out\.$"):
+        prepare(sheet_of(wished, path=tmp_path / "order.toml"))

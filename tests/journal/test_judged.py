@@ -141,6 +141,8 @@ def test_a_verdict_on_a_pair_or_on_first_words_goes_to_each_size_meant(made, fit
     assert {entry.verdict for entry in mixed.fits if "width" in entry.name} == {"loose"}
     with pytest.raises(JournalError, match="has no fit 'rim'"):
         trial_of(case, {"rim": "tight"})  # it takes no gap
+    with pytest.raises(JournalError, match=r"has no fit 'peg'\. It has: none\.$"):
+        trial_of(made(fits=[]), {"peg": "tight"})
 
 
 def test_drift_is_found_and_its_absence_rarely_mistaken(tmp_path, made, fit, monkeypatch):

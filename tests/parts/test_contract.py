@@ -61,6 +61,22 @@ def test_all_faults_are_told_at_once_with_parameter_value_and_bound():
     assert "test peg, count: 12 is above 9" in text
 
 
+def test_parameters_that_do_not_go_together_are_told_of_the_whole_template():
+    with pytest.raises(FaultList) as caught:
+        template("calibration coupon").of(bars_x=["10 mm"])
+    assert str(caught.value) == (
+        "calibration coupon: the longest bars are the plate: 30 mm or more along x and y"
+    )
+
+
+def test_a_size_drawn_on_a_template_without_fit_sizes_is_told_to_be_left_out():
+    with pytest.raises(PartError) as caught:
+        template("calibration coupon").of().build({"peg": 8.0})
+    assert str(caught.value) == (
+        "calibration coupon: no fit size 'peg'. It has none: leave it out."
+    )
+
+
 def test_an_unknown_title_suggests_the_nearest():
     with pytest.raises(PartError, match="Did you mean 'board case'"):
         template("bord case")

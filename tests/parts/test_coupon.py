@@ -3,10 +3,11 @@ import math
 import numpy as np
 import pytest
 
-from fitkit.calibration import coupon_features
+from fitkit.calibration import coupon_features, parse_feature
 from fitkit.calibration.choose import choose_features
 from fitkit.errors import FaultList, PartError
 from fitkit.parts.coupon import CalibrationCoupon
+from fitkit.units import ureg
 
 
 @pytest.fixture(scope="module")
@@ -158,6 +159,12 @@ def test_too_much_for_the_plate_is_refused():
         ({"diagonal": "135 mm"}, "would cut the corners"),
         ({"diagonal": "60 mm"}, "would cut the corners"),
         ({"holes": ["3"]}, "holes"),
+        (
+            {"bars_x": ["30 mm", "95.1234567 mm"]},
+            r"coupon, bars_x\.1: 95\.1234567 mm has more than the 6 digits that names on a coupon "
+            r"hold\. Give 95\.1235 mm\.$",
+        ),
+        ({"diagonal": "124.12345 mm"}, r"diagonal: 124\.12345 mm has more.*Give 124\.123 mm"),
     ],
 )
 def test_sizes_that_cannot_be_are_named(wrong, says):
@@ -165,5 +172,55 @@ def test_sizes_that_cannot_be_are_named(wrong, says):
         CalibrationCoupon.of(**wrong)
 
 
+@pytest.mark.parametrize(
+    ("typed", "held"),
+    [("95.1235 mm", 95.1235), ("3 1/16 in", 77.7875), (ureg.Quantity(31.9 * 3, "mm"), 95.7)],
+)
+def test_sizes_are_held_as_their_names_tell_them(typed, held):
+    """A sum comes out of binary numbers a little off: the plate would not know its own bar."""
+    coupon = CalibrationCoupon.of(bars_x=[typed], bars_y=["80 mm"], diagonal="0 mm")
+    assert coupon.bars_x == (held,)
+    assert coupon.features()[0].drawn_mm == held
+    assert CalibrationCoupon.of_features(coupon.features()) == coupon
+
+
 def test_the_default_features_make_the_default_coupon():
     assert CalibrationCoupon.of_features(coupon_features()) == CalibrationCoupon()
+
+
+OBLONG = ["bar x 96", "bar y 60", "bar x 96 at bed", "bar y 60 at bed", "hole 5"]
+
+
+def test_an_oblong_plate_is_read_at_the_bed_along_both_sides():
+    """Each side at its own length; the kernel builds what the dimensions tell."""
+    features = [parse_feature(name) for name in OBLONG]
+    coupon = CalibrationCoupon.of_features(features)
+    assert set(features) <= set(coupon.features())
+    rows = {row.name: row for row in coupon.build().dimensions}
+    assert rows["bar x 96 at bed"].start == (0.0, 30.0, 0.0)
+    assert rows["bar x 96 at bed"].end == (96.0, 30.0, 0.0)
+    assert rows["bar y 60 at bed"].end == (48.0, 60.0, 0.0)
+
+
+@pytest.mark.parametrize(
+    ("names", "missing"),
+    [
+        (["centres x 50"], "'centres x 50'"),
+        (["tab y 5", "slot y 6"], "'tab y 5', 'slot y 6'"),
+        (["bar y 50 at bed", "bar y 96"], "'bar y 50 at bed'"),
+        (["diagonal 1 120", "diagonal 2 124"], "'diagonal 1 120'"),  # the last one given is drawn
+    ],
+)
+def test_features_that_the_coupon_has_not_are_refused_by_name(names, missing):
+    with pytest.raises(PartError) as error:
+        CalibrationCoupon.of_features(map(parse_feature, ["hole 5", "slot 6", *names]))
+    assert str(error.value) == (
+        f"calibration coupon: {missing} cannot be drawn. "
+        "Leave out centres, tabs and slots along y, bars at the bed other than the longest "
+        "(96 mm along x, 96 mm along y), and all diagonals but one pair."
+    )
+
+
+def test_a_slot_along_x_is_the_slot_that_has_no_direction_in_its_name():
+    coupon = CalibrationCoupon.of_features([parse_feature("slot x 6")])
+    assert coupon.slots == (6.0,)

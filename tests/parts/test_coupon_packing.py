@@ -17,7 +17,7 @@ PLATE = Rect(0.0, 0.0, 40.0, 30.0)
 
 def packed(coupon):
     plate = Plate.of(coupon)
-    return pack(items_of(coupon.features(), plate), plate, where="here")
+    return pack(items_of(coupon.features(), plate), plate, where="here").placed
 
 
 def holds(rect, x, y):

@@ -13,8 +13,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 import pytest
-from scipy.stats import chi2, t
+from scipy.stats import chi2
 
+from fitkit.errors import StatsError
 from fitkit.readings import ReadingTable
 from fitkit.stats import crossed_study, one_way_study, repeats_needed
 
@@ -188,6 +189,47 @@ def test_a_reading_table_is_studied_by_a_column_of_the_users_own() -> None:
     assert lines(study)["appraiser"] == (8.0, 1)
 
 
+@pytest.mark.parametrize("blank", [None, math.nan, "", "  "])
+def test_a_row_without_part_or_appraiser_is_refused(blank: object) -> None:
+    """Its reading belongs to no cell; the study would be of unequal lists, or not a number."""
+    frame = pd.DataFrame(
+        {"part": list("aabb") * 2, "who": list("xxxxyyyy"), "mm": np.arange(8.0)}, dtype=object
+    )
+    for column in ("part", "who"):
+        changed = frame.copy()
+        changed.loc[5, column] = blank
+        with pytest.raises(StatsError) as error:
+            crossed_study(changed, part="part", appraiser="who", value="mm")
+        assert str(error.value) == (
+            f"gauge study, index 5, column {column!r}: the cell is blank. "
+            "Fill in what is known, or leave the row out of the study."
+        )
+    changed = two_parts().astype(object)
+    changed.loc[:, "part"] = blank
+    with pytest.raises(StatsError, match=r"index 0, 1, 2 and 1 more, column 'part': 4 cells are"):
+        one_way_study(changed, part="part", value="mm")
+
+
+def test_a_blank_reading_of_a_frame_is_refused() -> None:
+    frame = two_parts()
+    frame.loc[2, "mm"] = math.nan
+    with pytest.raises(StatsError, match="index 2, column 'mm': the cell is blank"):
+        one_way_study(frame, part="part", value="mm")
+
+
+def test_a_blank_appraiser_of_a_readings_file_is_named_by_its_row_there() -> None:
+    rows = [
+        {"feature": p, "who": a, "reading": f"{n} mm"}
+        for n, (p, a, _) in enumerate(itertools.product("ab", "xy", "12"), start=1)
+    ]
+    rows[4]["who"] = ""
+    table = ReadingTable.of(rows, name="study.csv")
+    with pytest.raises(StatsError, match=r"study\.csv, row 6, column 'who': the cell is blank"):
+        crossed_study(table, part="feature", appraiser="who")
+    left_out = table.leave_out(6, "nobody knows who read it")
+    assert crossed_study(left_out, part="feature", appraiser="who").anova["repeats"].df == 3
+
+
 def test_the_text_has_a_line_a_component_and_the_notes() -> None:
     study = crossed(mixed=0.05)
     low, high = study.limits["parts"]
@@ -205,30 +247,6 @@ def test_the_table_has_heads_units_and_the_notes_under_it() -> None:
         assert f">{head}</th>" in html
     assert ">repeatability</th><td>0.3225 mm</td>" in html
     assert html.endswith(f"</table><ul><li>{POOLED}</li></ul>")
-
-
-@pytest.mark.parametrize("s", [0.01, 0.02, 0.05])
-@pytest.mark.parametrize("df", [2, 9.7, 40])
-@pytest.mark.parametrize("other", [0.0, 0.004])
-def test_repeats_needed_are_the_fewest_whose_interval_is_small_enough(s, df, other) -> None:
-    def U(n: int) -> float:
-        own, all_of_it = s**2 / n, s**2 / n + other**2
-        effective = df * (all_of_it / own) ** 2  # Welch and Satterthwaite, one term with df
-        return float(t.ppf(0.975, math.floor(effective)) * math.sqrt(all_of_it))
-
-    n = repeats_needed(s, df, wanted_U_mm=0.02, other_u_mm=other)
-    assert U(n) <= 0.02
-    assert n == 1 or U(n - 1) > 0.02
-
-
-def test_no_more_repeats_are_looked_for_than_told() -> None:
-    assert repeats_needed(1.0, 1e9, wanted_U_mm=1.96 / math.sqrt(50), most=51) == 50
-    with pytest.raises(ValueError, match="no number of repeats up to 49 gives"):
-        repeats_needed(1.0, 1e9, wanted_U_mm=1.96 / math.sqrt(50), most=49)
-    assert repeats_needed(1.0, 1e9, wanted_U_mm=1.96 / math.sqrt(999.9)) == 1000
-    # Less than one degree of freedom counts as one, for which t is 12.7.
-    assert repeats_needed(0.01, 0.5, wanted_U_mm=0.128) == 1
-    assert repeats_needed(0.01, 0.5, wanted_U_mm=0.126) == 2
 
 
 def test_a_study_plans_from_its_own_repeatability() -> None:

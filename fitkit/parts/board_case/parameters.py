@@ -4,8 +4,7 @@ The board lies on standoffs (or a ledge) in a pocket; ports open in the walls, w
 the lid. Positions on the board count from its left front corner, seen from above: x to the right,
 y to the back; heights count from the board's upper face.
 
-This file has the parameters and the sizes that must fit; `board_case_form` works out where all
-goes, `board_case_solids` builds it.
+This file has the parameters and the template; `form` works out where all goes, `build` builds it.
 """
 
 from __future__ import annotations

@@ -29,7 +29,6 @@ __all__ = [
     "WELL_GAP_MM",
 ]
 
-# Common practice, no source, unless a line says otherwise.
 MARGIN_MM = 1.0  # air under the deepest solder joint
 LIP_MM = 3.0  # how far the lid's lip enters the rim
 LIP_GAP_MM = 0.3  # under the lip, so that the plate seats first
@@ -48,7 +47,7 @@ IN_LINE_MM = 1.0  # holes nearer than this along an axis lie in one line: no siz
 LEAST_CORNER_MM = 0.8
 SLOT_MM = 1.6  # width of vent slots: bridged without support, too narrow for a finger
 RIB_MM = 1.6  # left between vents
-FOOT_MM = 0.4  # chamfer at the bed against the first layer's flare; common practice, no source
+FOOT_MM = 0.4  # chamfer at the bed against the first layer's flare
 TEXT_DEPTH_MM = 0.4
 BARB_MM = 0.25  # of a snap post, on each side
 WELL_GAP_MM = 0.7  # between a snap post and its well: room to bend, and for the nozzle

@@ -20,6 +20,7 @@ Each file imports only those above it:
 - `plate`       what they stand on
 - `kinds`       which items a coupon's features make
 - `packing`     where each goes
+- `own_label`   where the coupon's trace code goes: into room left free
 - `build`       the part
 """
 

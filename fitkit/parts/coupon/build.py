@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from fitkit.parts.contract import Body, Part, Wall
 from fitkit.parts.coupon.captions import labelled
 from fitkit.parts.coupon.kinds import items_of
+from fitkit.parts.coupon.own_label import own_label
 from fitkit.parts.coupon.packing import pack
 from fitkit.parts.coupon.plate import Plate
 from fitkit.parts.solids import checked, extrude, fuse
@@ -30,7 +31,7 @@ def build(coupon: CalibrationCoupon, title: str) -> Part:
     features = coupon.features()
     plate = Plate.of(coupon)
     wide, deep, thick = plate.wide, plate.deep, plate.thick
-    placed = pack(items_of(features, plate), plate, where=coupon.title)
+    placed, free = pack(items_of(features, plate), plate, where=coupon.title)
     outline = plate.outline()
     blocks: list[Shape] = []
     volume = 0.0
@@ -44,7 +45,10 @@ def build(coupon: CalibrationCoupon, title: str) -> Part:
         rows += item.dimensions(x, y, thick)
         captions += item.captions(x, y, thick)
     solid = fuse(extrude(outline, thick), *blocks, tidy=True)
-    solid, findings, sunk = labelled(solid, [*captions, *plate.captions()])
+    captions += plate.captions()
+    if coupon.label:
+        captions.append(own_label(coupon.label, free, thick))
+    solid, findings, sunk = labelled(solid, captions)
     expected = volume + outline.area * thick - sunk
     top = max(*coupon.heights, *(item.top(thick) for item, _, _ in placed))
     body = checked(

@@ -35,6 +35,8 @@ class Caption:
         Height of the face that it is sunk into.
     turn : float, degrees
         Counter-clockwise as its reader sees it.
+    deep : float, mm
+        Room across the text.
     """
 
     text: str
@@ -43,6 +45,7 @@ class Caption:
     room: float
     z: float
     turn: float = 0.0
+    deep: float = LABEL_DEEP_MM
 
 
 def labelled(solid: Shape, captions: Iterable[Caption]) -> tuple[Shape, tuple[Finding, ...], float]:
@@ -58,7 +61,7 @@ def labelled(solid: Shape, captions: Iterable[Caption]) -> tuple[Shape, tuple[Fi
     for caption in captions:
         profiles, said = fitted_text(
             caption.text,
-            room=(caption.room, LABEL_DEEP_MM),
+            room=(caption.room, caption.deep),
             at=(caption.x, caption.y),
             caps=CAPS_MM,
             turn=caption.turn,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from fitkit.errors import PartError
 from fitkit.parts.coupon.practice import LABEL_DEEP_MM
@@ -14,11 +14,19 @@ if TYPE_CHECKING:
 
     from fitkit.parts.coupon.item import Item
     from fitkit.parts.coupon.plate import Plate
+    from fitkit.parts.coupon.rectangles import Rect
 
-__all__ = ["pack"]
+__all__ = ["Packed", "pack"]
 
 
-def pack(items: Sequence[Item], plate: Plate, *, where: str) -> list[tuple[Item, float, float]]:
+class Packed(NamedTuple):
+    """Items with their near left corners (mm), in the order of placing, and plate left free."""
+
+    placed: list[tuple[Item, float, float]]
+    free: list[Rect]
+
+
+def pack(items: Sequence[Item], plate: Plate, *, where: str) -> Packed:
     """Place items, edges' foremost, then largest first.
 
     Largest by their longer side; if that leaves one without room, by their area.
@@ -29,11 +37,6 @@ def pack(items: Sequence[Item], plate: Plate, *, where: str) -> list[tuple[Item,
     plate : Plate
     where : str
         For the message.
-
-    Returns
-    -------
-    list of (item, x, y), mm
-        In the order of placing, with each item's near left corner.
 
     Raises
     ------
@@ -53,7 +56,7 @@ def pack(items: Sequence[Item], plate: Plate, *, where: str) -> list[tuple[Item,
         return _packed(sorted(items, key=by_area), plate, where)
 
 
-def _packed(items: Sequence[Item], plate: Plate, where: str) -> list[tuple[Item, float, float]]:
+def _packed(items: Sequence[Item], plate: Plate, where: str) -> Packed:
     """Place items in their order."""
     free = plate.free()
     over = free  # where calipers may reach over the plate
@@ -80,4 +83,4 @@ def _packed(items: Sequence[Item], plate: Plate, where: str) -> list[tuple[Item,
         x_inside = best.x + 0.5 * (w - item.w)
         y_inside = y + item.pad_y + item.lines_below * LABEL_DEEP_MM
         placed.append((item, x_inside, y_inside))
-    return placed
+    return Packed(placed, free)

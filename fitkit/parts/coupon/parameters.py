@@ -7,11 +7,13 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from typing import TYPE_CHECKING, Any, ClassVar, Self
+from dataclasses import replace
+from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Self
 
-from pydantic import Field, model_validator
+from pydantic import AfterValidator, Field, model_validator
 
 from fitkit.calibration.coupon import CouponFeature, CouponSizes, coupon_features
+from fitkit.errors import PartError
 from fitkit.parts.contract import Length, Part, Template
 
 if TYPE_CHECKING:
@@ -21,6 +23,7 @@ __all__ = ["CalibrationCoupon"]
 
 _DEFAULT = CouponSizes()
 _LEAST_MM, _MOST_MM = 0.8, 100.0
+_DIGITS = 6  # of a size in a feature's name
 # Rows of sizes, and what the labels of their features start with.
 _LABELS = {
     "bars_x": "X",
@@ -34,6 +37,22 @@ _LABELS = {
     "holes": "H",
     "lying_holes": "L",
 }
+
+
+def _as_named(drawn_mm: float) -> float:
+    """Hold a size as its feature's name tells it, so that what is drawn is what is read."""
+    named = float(f"{drawn_mm:.{_DIGITS}g}")
+    # Sums and quantities in inches come out of binary numbers a little off.
+    if not math.isclose(drawn_mm, named, rel_tol=1e-12):
+        raise PartError(
+            f"{drawn_mm!r} mm has more than the {_DIGITS} digits that names on a coupon hold",
+            remedy=f"Give {named:g} mm.",
+        )
+    return named
+
+
+# A drawn size: typed with its unit, held as mm.
+Drawn = Annotated[Length, AfterValidator(_as_named)]
 
 
 def _row(default: tuple[float, ...], group: str, text: str, *, least: int | None = None) -> Any:
@@ -52,21 +71,21 @@ class CalibrationCoupon(Template):
     title: ClassVar[str] = "calibration coupon"
     summary: ClassVar[str] = "Print and measure it once to learn what this printer does to sizes."
 
-    bars_x: tuple[Length, ...] = _row(
+    bars_x: tuple[Drawn, ...] = _row(
         _DEFAULT.bars_x, "Outsides", "Lengths of bars along x; the longest is the plate.", least=1
     )
-    bars_y: tuple[Length, ...] = _row(
+    bars_y: tuple[Drawn, ...] = _row(
         _DEFAULT.bars_y, "Outsides", "Lengths of bars along y; the longest is the plate.", least=1
     )
-    tabs: tuple[Length, ...] = _row(_DEFAULT.tabs, "Outsides", "Thicknesses of ribs.")
-    pegs: tuple[Length, ...] = _row(_DEFAULT.pegs, "Outsides", "Diameters of upright pegs.")
-    heights: tuple[Length, ...] = _row(
+    tabs: tuple[Drawn, ...] = _row(_DEFAULT.tabs, "Outsides", "Thicknesses of ribs.")
+    pegs: tuple[Drawn, ...] = _row(_DEFAULT.pegs, "Outsides", "Diameters of upright pegs.")
+    heights: tuple[Drawn, ...] = _row(
         _DEFAULT.heights,
         "Outsides",
         "Heights over the bed; the least is the plate's thickness.",
         least=1,
     )
-    diagonal: Length = Field(
+    diagonal: Drawn = Field(
         default=_DEFAULT.diagonal,
         ge=0.0,
         le=140.0,
@@ -78,15 +97,15 @@ class CalibrationCoupon(Template):
         description="Read the longest bars at the bed, too.",
         json_schema_extra={"group": "Outsides"},
     )
-    slots: tuple[Length, ...] = _row(_DEFAULT.slots, "Insides", "Widths of slots.")
-    insides_x: tuple[Length, ...] = _row(
+    slots: tuple[Drawn, ...] = _row(_DEFAULT.slots, "Insides", "Widths of slots.")
+    insides_x: tuple[Drawn, ...] = _row(
         _DEFAULT.insides_x, "Insides", "Distances between two ribs along x."
     )
-    insides_y: tuple[Length, ...] = _row(
+    insides_y: tuple[Drawn, ...] = _row(
         _DEFAULT.insides_y, "Insides", "Distances between two ribs along y."
     )
-    holes: tuple[Length, ...] = _row(_DEFAULT.holes, "Insides", "Diameters of upright holes.")
-    lying_holes: tuple[Length, ...] = _row(
+    holes: tuple[Drawn, ...] = _row(_DEFAULT.holes, "Insides", "Diameters of upright holes.")
+    lying_holes: tuple[Drawn, ...] = _row(
         _DEFAULT.lying_holes, "Insides", "Diameters of holes whose axis lies in the layers."
     )
 
@@ -116,36 +135,53 @@ class CalibrationCoupon(Template):
         features : iterable of CouponFeature
             As `fitkit.calibration.choose_features` gives them.
         plate_mm : float, mm
-            Side of the plate where no longer bar is among them.
+            Least side of the plate, unless a bar is read at the bed: that is the plate's side.
 
         Raises
         ------
         FaultList
             If a size cannot be drawn.
+        PartError
+            If a feature is of a kind or direction that the coupon has not.
         """
+        features = tuple(features)
         found: dict[str, set[float]] = defaultdict(set)
-        diagonal, flare = 0.0, False
+        at_bed: dict[str, float] = {}
+        diagonal = 0.0
         for one in features:
             if one.diagonal:
                 diagonal = one.drawn_mm
             elif one.place == "bed":
-                flare = True
+                at_bed[one.axis.upper()] = one.drawn_mm
             else:
                 found[one.label.rstrip("0123456789.")].add(one.drawn_mm)
         for axis in "XY":
-            found[axis].add(max(plate_mm, *found[axis], 0.0))
+            found[axis].add(max(at_bed.get(axis, plate_mm), *found[axis], 0.0))
         if not any(2.0 <= height <= 8.0 for height in found["Z"]):
             found["Z"].add(4.0)
         sizes: dict[str, object] = {
             name: [f"{size!r} mm" for size in sorted(found[key])] for name, key in _LABELS.items()
         }
-        return cls.of(diagonal=f"{diagonal!r} mm", flare=flare, **sizes)
+        coupon = cls.of(diagonal=f"{diagonal!r} mm", flare=bool(at_bed), **sizes)
+        coupon._refuse_undrawn(features)
+        return coupon
+
+    def _refuse_undrawn(self, wanted: Iterable[CouponFeature]) -> None:
+        # "slot x 6" is another name for "slot 6".
+        drawn = {replace(feature, name="") for feature in self.features()}
+        missing = [f"{one.name!r}" for one in wanted if replace(one, name="") not in drawn]
+        if missing:
+            raise PartError(
+                f"{', '.join(missing)} cannot be drawn",
+                where=self.title,
+                remedy="Leave out centres, tabs and slots along y, bars at the bed other than the "
+                f"longest ({max(self.bars_x):g} mm along x, {max(self.bars_y):g} mm along y), and "
+                "all diagonals but one pair.",
+            )
 
     @property
     def sizes(self) -> CouponSizes:
         """All drawn sizes, mm."""
-        longest = {max(self.bars_x), max(self.bars_y)} if self.flare else set()
-        flares = tuple(longest) if len(longest) == 1 else ()
         return CouponSizes(
             bars_x=self.bars_x,
             bars_y=self.bars_y,
@@ -158,7 +194,7 @@ class CalibrationCoupon(Template):
             insides_y=self.insides_y,
             tabs=self.tabs,
             diagonal=self.diagonal,
-            flares=flares,
+            flare=self.flare,
         )
 
     def features(self) -> tuple[CouponFeature, ...]:

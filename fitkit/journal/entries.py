@@ -1,0 +1,217 @@
+"""What the journal's records are made of: texts and numbers within bounds, files, sizes, verdicts.
+
+Each entry is a model of its part of a record's file (the file edge: pydantic); those that other
+rooms bring are copied from their objects by `of`. Lengths are in mm.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from pathlib import Path
+from typing import Annotated, Any, Literal, Self
+
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field
+
+from fitkit.errors import JournalError
+from fitkit.journal.codes import valid_trace_code
+from fitkit.journal.names import safe_name, sanitised
+
+__all__ = [
+    "VERDICTS",
+    "BodyGeometry",
+    "Code",
+    "FileName",
+    "Finite",
+    "FitEntry",
+    "KeptFile",
+    "Line",
+    "Measured",
+    "NotNegative",
+    "Photo",
+    "Positive",
+    "Sha256",
+    "Strict",
+    "Text",
+    "TrialEntry",
+    "Verdict",
+    "file_hash",
+]
+
+Verdict = Literal["will not go", "tight", "as wanted", "loose", "rattles"]
+VERDICTS: tuple[Verdict, ...] = ("will not go", "tight", "as wanted", "loose", "rattles")
+
+
+def _checked_code(code: str) -> str:
+    if not valid_trace_code(code):
+        raise ValueError(f"{code!r} is no trace code")
+    return code
+
+
+Code = Annotated[str, AfterValidator(_checked_code)]
+FileName = Annotated[str, AfterValidator(safe_name)]
+Sha256 = Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")]
+Finite = Annotated[float, Field(allow_inf_nan=False)]
+NotNegative = Annotated[float, Field(ge=0, allow_inf_nan=False)]
+Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
+Line = Annotated[str, Field(max_length=200)]
+Text = Annotated[str, Field(max_length=20_000)]
+
+
+class Strict(BaseModel):
+    """Never changed once made; no key that it does not know."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+
+class KeptFile(Strict):
+    """A file's name and the hash of its content: read for the record, or made with it."""
+
+    name: FileName
+    sha256: Sha256
+    size: Annotated[int, Field(ge=0)] | None = None
+
+    @classmethod
+    def of(cls, path: str | Path) -> Self:
+        """Take name, hash and size of a file on the disk.
+
+        Raises
+        ------
+        JournalError
+            If it cannot be read.
+        """
+        path = Path(path)
+        try:
+            digest, size = file_hash(path), path.stat().st_size
+        except OSError as error:
+            raise JournalError(
+                f"cannot be read: {error.strerror}",
+                where=str(path),
+                remedy="Give the path of a file that is there.",
+            ) from error
+        return cls(name=sanitised(path.name), sha256=digest, size=size)
+
+
+class Photo(Strict):
+    """A picture kept in the journal's photo folder, under the hash of its content."""
+
+    name: FileName
+    thumbnail: FileName
+    sha256: Sha256
+    caption: Line = ""
+
+
+class Measured(Strict):
+    """A feature's estimate as it was used, mm; `df` is None where it is unlimited."""
+
+    value_mm: Finite
+    u_mm: NotNegative
+    df: Positive | None = None
+    notes: tuple[Text, ...] = ()
+
+    @classmethod
+    def of(cls, estimate: Any) -> Self:
+        """Copy an `Estimate`."""
+        df = float(estimate.df)
+        return cls(
+            value_mm=estimate.value_mm,
+            u_mm=estimate.u_mm,
+            df=df if 0 < df < 1e12 else None,
+            notes=estimate.notes,
+        )
+
+
+class FitEntry(Strict):
+    """One size that had to fit, on its way from the object to the print; lengths in mm.
+
+    `sense` is +1 where the printed face goes round the thing, -1 where it goes into it, 0 where the
+    size takes no gap; a positive `gap_mm` is clearance on the full size.
+    """
+
+    name: Line
+    pair: Line | None = None
+    wanted: Line = ""
+    kind: Line
+    axis: Line = "xy"
+    sense: Literal[-1, 0, 1] = 0
+    coated_faces: Literal[0, 1, 2] = 0
+    nominal_mm: Finite | None = None
+    measured_mm: Finite | None = None
+    u_measured_mm: NotNegative | None = None
+    U95_measured_mm: NotNegative | None = None
+    gap_mm: Finite = 0.0
+    target_mm: Finite
+    u_target_mm: NotNegative = 0.0
+    drawn_mm: Finite
+    expected_mm: Finite
+    u_print_mm: NotNegative = 0.0
+    U95_mm: NotNegative
+    extrapolated: bool = False
+    basis: Text = ""
+    notes: tuple[Text, ...] = ()
+
+    @property
+    def thing_mm(self) -> float:
+        """Size of the thing that it fits, mm."""
+        return self.target_mm - self.sense * self.gap_mm
+
+    @classmethod
+    def of(cls, row: Any) -> Self:
+        """Copy a row of the flow (`fitkit.flow.FitRow`)."""
+        fit, size, measured = row.fit, row.size, row.measured
+        return cls(
+            name=fit.name,
+            pair=fit.pair,
+            wanted=row.wanted,
+            kind=size.kind,
+            axis=size.axis,
+            sense=fit.sense,
+            coated_faces=fit.coated_faces,
+            nominal_mm=fit.nominal_mm,
+            measured_mm=None if measured is None else measured.value_mm,
+            u_measured_mm=None if measured is None else measured.u_mm,
+            U95_measured_mm=None if measured is None else measured.U95_mm,
+            gap_mm=row.gap_mm,
+            target_mm=size.target_mm,
+            u_target_mm=size.u_target_mm,
+            drawn_mm=size.drawn_mm,
+            expected_mm=size.expected_mm,
+            u_print_mm=size.u_print_mm,
+            U95_mm=size.U95_mm,
+            extrapolated=size.extrapolated,
+            basis=size.basis,
+            notes=(*(() if row.gap is None else row.gap.notes), *size.notes),
+        )
+
+
+class BodyGeometry(Strict):
+    """What a reprint is compared with: a body's volume (mm³), bounding box and area, mm."""
+
+    name: Line
+    volume_mm3: NotNegative
+    low_mm: tuple[Finite, Finite, Finite]
+    high_mm: tuple[Finite, Finite, Finite]
+    area_mm2: NotNegative
+
+
+class TrialEntry(Strict):
+    """How one fit of a print turned out.
+
+    `measured_mm` is the size as printed, None if it was not measured. `pair`, `size_mm`, `gap_mm`
+    describe a fit that no print record tells of.
+    """
+
+    name: Line
+    verdict: Verdict | None = None
+    measured_mm: Positive | None = None
+    u_measured_mm: NotNegative | None = None
+    pair: Line | None = None
+    size_mm: Positive | None = None
+    gap_mm: Finite | None = None
+    u_gap_mm: NotNegative | None = None
+    note: Text = ""
+
+
+def file_hash(path: str | Path) -> str:
+    """SHA-256 of a file's content, as hex digits."""
+    with Path(path).open("rb") as stream:
+        return hashlib.file_digest(stream, "sha256").hexdigest()

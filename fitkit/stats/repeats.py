@@ -1,0 +1,59 @@
+"""How many repeats to take: the fewest that bring U to what is wanted.
+
+Model: the mean of n readings has variance s² / n, s with the degrees of freedom it is known with;
+what repeats do not make smaller is added as known exactly. Degrees of freedom of both together
+follow Welch and Satterthwaite (GUM G.4), coverage is Student's t. Left out: that the readings to
+come will tell more of the spread.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from fitkit.errors import StatsError
+
+__all__ = ["repeats_needed"]
+
+
+def repeats_needed(
+    s_mm: float, df: float, *, wanted_U_mm: float, other_u_mm: float = 0.0, most: int = 1000
+) -> int:
+    """Find how many repeats bring U to what is wanted.
+
+    Parameters
+    ----------
+    s_mm : float, mm
+        Standard deviation of one reading, known with `df` degrees of freedom.
+    wanted_U_mm : float, mm
+        At 95 %.
+    other_u_mm : float, mm
+        What repeats do not make smaller: limit of error, zero, resolution.
+
+    Raises
+    ------
+    StatsError
+        If no number of repeats up to `most` is enough; says what would be.
+
+    Examples
+    --------
+    >>> repeats_needed(0.02, 40, wanted_U_mm=0.02)
+    5
+    """
+    from scipy.special import stdtrit
+
+    if not (s_mm >= 0 and df > 0 and wanted_U_mm > 0):
+        raise StatsError("repeats for a spread, degrees of freedom or U that cannot be")
+    counts = np.arange(1, most + 1)
+    own = s_mm**2 / counts
+    variance = own + other_u_mm**2
+    with np.errstate(divide="ignore", invalid="ignore"):
+        effective = np.where(own > 0, df * (variance / own) ** 2, np.inf)
+    k = stdtrit(np.floor(np.maximum(np.minimum(effective, 1e9), 1.0)), 0.975)
+    enough = np.flatnonzero(k * np.sqrt(variance) <= wanted_U_mm)
+    if not len(enough):
+        raise StatsError(
+            f"no number of repeats up to {most} gives U = {wanted_U_mm:g} mm; "
+            f"{1.96 * other_u_mm:.3f} mm stays however often you read",
+            remedy="Use a better instrument, check its zero, or allow a larger U.",
+        )
+    return int(counts[enough[0]])
