@@ -200,6 +200,9 @@ def _price(estimate: PrintEstimate, material: Material, prices: Prices | None) -
 
 
 def _duration(hours: float) -> str:
-    if hours < 1:
-        return f"{5 * max(1, round(12 * hours))} min"
-    return f"{round(4 * hours) / 4:g} h" if hours < 5 else f"{hours:.0f} h"
+    """Write a time no finer than it is known: 5 min under an hour, 15 min under five."""
+    if hours >= 5:
+        return f"{hours:.0f} h"
+    minutes = 5 * max(1, round(12 * hours)) if hours < 1 else 15 * round(4 * hours)
+    whole, rest = divmod(minutes, 60)
+    return " ".join([f"{whole} h"] * bool(whole) + [f"{rest} min"] * bool(rest))

@@ -11,6 +11,7 @@ This file loads no CAD kernel: solids are only named in annotations.
 
 from __future__ import annotations
 
+import difflib
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Literal, Self, get_args, get_origin
 
@@ -459,6 +460,19 @@ def _unit(model: type[BaseModel], path: Sequence[int | str]) -> str:
     return f" {unit_of(annotation, metadata)}".rstrip()
 
 
+def _nearest(cls: type[Template], path: Sequence[int | str]) -> str:
+    """Remedy for an unknown parameter: the one whose name is nearest, if any is near."""
+    annotation: object = cls
+    for step in path[:-1]:
+        if isinstance(step, int):  # one of a list
+            annotation = get_args(annotation)[0]
+        elif isinstance(annotation, type) and issubclass(annotation, BaseModel):
+            annotation = annotation.model_fields[step].annotation
+    known = getattr(annotation, "model_fields", ())
+    near = difflib.get_close_matches(str(path[-1]), known, 1)
+    return f"Did you mean {near[0]!r}?" if near else "Check the spelling, or leave it out."
+
+
 def _faults(cls: type[Template], error: ValidationError) -> list[PartError]:
     """Say each pydantic fault in plain words with the parameter, its value and the bound."""
     faults = []
@@ -485,7 +499,7 @@ def _faults(cls: type[Template], error: ValidationError) -> list[PartError]:
                         "Give a smaller value.",
                     )
             case "extra_forbidden":
-                what, remedy = "no such parameter", "Check the spelling, or leave it out."
+                what, remedy = "no such parameter", _nearest(cls, item["loc"])
             case "value_error":
                 cause = bounds.get("error")
                 what = str(cause or item["msg"])

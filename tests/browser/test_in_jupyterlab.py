@@ -174,6 +174,44 @@ def test_calipers_type_readings_and_enter_goes_on(lab, opened):
     page.screenshot(path=labs.ARTEFACTS / "grid-1280.png")
 
 
+def test_escape_then_tab_leaves_the_grid_and_tab_alone_walks_through_it(opened):
+    page = opened(
+        "from fitkit.widgets import readings_grid\n"
+        "readings_grid('walked.csv', features=['board length', 'board width'])"
+    )
+    page.locator(".grid tr[data-row='1']").wait_for(timeout=LONG)
+    scroll = page.locator(".grid-scroll")
+    inside = "() => document.querySelector('.grid-scroll').contains(document.activeElement)"
+    here = "e => [e.parentElement.dataset.row, e.dataset.col]"
+    scroll.focus()
+    page.keyboard.type("12.3")
+    page.keyboard.press("Escape")  # takes back what was typed, and stays
+    page.keyboard.press("Tab")
+    assert page.evaluate(inside)
+    assert page.locator(".grid td.here").evaluate(here) == ["0", "4"]
+    page.keyboard.press("Escape")
+    assert "Tab leaves the grid" in page.locator(".grid [role=status]").inner_text()
+    page.keyboard.press("ArrowLeft")  # any other key goes on
+    page.keyboard.press("Tab")
+    assert page.locator(".grid td.here").evaluate(here) == ["0", "4"]
+    page.keyboard.press("Escape")
+    page.keyboard.press("Tab")
+    assert not page.evaluate(inside)
+    scroll.focus()
+    page.keyboard.press("Escape")
+    page.keyboard.press("Shift+Tab")
+    assert page.evaluate("() => document.activeElement.closest('.grid-bar') !== null")
+    # Tab alone reads on from row to row, and out behind the last.
+    scroll.focus()
+    seen = []
+    while page.evaluate(inside) and len(seen) < 40:
+        seen.append(tuple(page.locator(".grid td.here").evaluate(here)))
+        page.keyboard.press("Tab")
+    assert seen[-3:] == [("1", "4"), ("1", "5"), ("2", "0")]
+    assert len(set(seen)) == len(seen)
+    assert page.locator(".jp-Notebook .jp-CodeCell").count() == 1
+
+
 def test_a_block_is_pasted_from_the_clipboard(lab, opened):
     page = opened(
         "from fitkit.widgets import readings_grid\n"

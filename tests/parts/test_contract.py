@@ -57,7 +57,7 @@ def test_all_faults_are_told_at_once_with_parameter_value_and_bound():
         Peg.of(diameter="1 mm", heigth="3 mm", count=12)
     text = str(caught.value)
     assert "test peg, diameter: 1 mm is below 2 mm. Give a larger value." in text
-    assert "test peg, heigth: no such parameter" in text
+    assert "test peg, heigth: no such parameter. Did you mean 'height'?" in text
     assert "test peg, count: 12 is above 9" in text
 
 
@@ -75,6 +75,15 @@ def test_a_size_drawn_on_a_template_without_fit_sizes_is_told_to_be_left_out():
     assert str(caught.value) == (
         "calibration coupon: no fit size 'peg'. It has none: leave it out."
     )
+
+
+def test_a_misspelt_parameter_is_told_its_nearest_name_at_any_depth():
+    with pytest.raises(FaultList) as caught:
+        template("board case").of(wal="2 mm", colour="red", ports=[{"widht": "9 mm"}])
+    text = str(caught.value)
+    assert "board case, wal: no such parameter. Did you mean 'wall'?" in text
+    assert "board case, ports.0.widht: no such parameter. Did you mean 'width'?" in text
+    assert "board case, colour: no such parameter. Check the spelling, or leave it out." in text
 
 
 def test_an_unknown_title_suggests_the_nearest():

@@ -3,7 +3,7 @@ import { make, MARKS, root } from "./dom.js";
 import style from "./fitkit.css";
 
 const HEADS = ["feature", "mode", "unit", "instrument"];
-const CHOICE_WIDTH = { mode: "62px", unit: "42px", instrument: "108px" };
+const CHOICE_WIDTH = { mode: "62px", unit: "42px" };
 
 function render({ model, el }) {
   const [frame, unwatch] = root(el, style, "grid");
@@ -14,12 +14,14 @@ function render({ model, el }) {
   let begun = false;
   let editor = null;
   let asked = setup.repeats;
+  let leaving = false; // after Escape the next Tab is the page's, so that nobody is caught in here
 
   const said = make("span", { class: "soft", role: "status" });
   const reason = make("span", { hidden: true });
   const doubts = make("div", { class: "grid-doubts", "aria-live": "polite" });
   const scroll = make("div", { class: "grid-scroll", tabindex: "0", role: "grid",
-    "aria-label": `readings in ${setup.file}; type a reading and press Enter` });
+    "aria-label": `readings in ${setup.file}; type a reading and press Enter; Escape, then Tab, leaves the grid`,
+    onfocus: () => setLeaving(false), onblur: () => setLeaving(false) });
   const count = make("input", { type: "text", value: String(asked), size: "2", "aria-label": "readings wanted of each feature",
     onchange: () => { asked = Math.max(1, Math.min(20, Number.parseInt(count.value, 10) || asked));
       count.value = String(asked); model.send({ kind: "repeats", count: asked }); drawAll(); } });
@@ -34,7 +36,8 @@ function render({ model, el }) {
       make("label", {}, "repeats ", count)),
     scroll,
     doubts,
-    make("div", { class: "grid-foot" }, reason, said));
+    make("div", { class: "grid-foot" }, reason, said,
+      make("span", { class: "soft grid-keys" }, "Enter goes on, arrows and Tab move, Escape then Tab leaves the grid.")));
 
   const columns = () => Math.max(asked, ...rows.map((row) => row.cells.length + 1));
   const width = () => heads.length + columns();
@@ -43,12 +46,13 @@ function render({ model, el }) {
   function drawAll() {
     const n = columns();
     const titles = [...heads, ...Array.from({ length: n }, (_, i) => String(i + 1)), "best value ± U (95 %)", "spread", "doubts"];
-    const head = make("tr", { role: "row" }, ...titles.map((title, col) => make("th", { scope: "col", role: "columnheader", class: col < heads.length ? "words" : null }, title)));
+    const words = (col) => col < heads.length || col === titles.length - 1;
+    const head = make("tr", { role: "row" }, ...titles.map((title, col) => make("th", { scope: "col", role: "columnheader", class: words(col) ? "words" : null }, title)));
     // Rows lay themselves out each on its own, so the widths are set for all: as wide as the longest text.
     const wide = (texts, least, most) => `calc(${Math.max(least, Math.min(most, Math.max(0, ...texts.map((text) => text.length))))}ch + 13px)`;
-    scroll.style.setProperty("--columns", [wide(rows.map((row) => row.feature), 14, 24), ...heads.slice(1).map((name) => CHOICE_WIDTH[name]),
+    scroll.style.setProperty("--columns", [wide(rows.map((row) => row.feature), 14, 24), ...heads.slice(1).map((name) => CHOICE_WIDTH[name] ?? wide(setup.instruments, 10, 13)),
       `repeat(${n}, ${wide(rows.flatMap((row) => row.cells.map((cell) => (cell.left_out || cell.bad ? `⊘ ${cell.text}` : cell.text))), 5, 14)})`,
-      "158px", "76px", "minmax(130px, 1fr)"].join(" "));
+      "158px", "92px", "minmax(130px, 1fr)"].join(" "));
     const body = make("tbody", { role: "rowgroup" });
     rows.forEach((row, at) => body.append(drawRow(row, at, n)));
     const blank = make("tr", { role: "row", "data-row": rows.length }, make("td", { role: "gridcell", class: "name soft", "data-col": 0 }, "new feature …"));
@@ -70,8 +74,16 @@ function render({ model, el }) {
       line.append(td);
     }
     line.append(make("td", { role: "gridcell", class: "result" }, row.mean), make("td", { role: "gridcell", class: "result" }, row.spread),
-      make("td", { role: "gridcell", class: "flags" }, ...row.flags.map((flag) => make("span", { class: flag.severity, title: flag.text }, `${MARKS[flag.severity]} ${flag.short} `))));
+      make("td", { role: "gridcell", class: "flags" }, ...doubtWords(row)));
     return line;
+  }
+
+  // Each doubt in a word, said once: its title and the lines below the grid tell the rest.
+  function doubtWords(row) {
+    const told = new Map();
+    for (const flag of row.flags) told.set(flag.short, [...(told.get(flag.short) ?? []), flag]);
+    return [...told].flatMap(([short, flags]) => [make("span", { class: flags[0].severity, title: flags.map((flag) => flag.text).join("\n") },
+      `${MARKS[flags[0].severity]} ${short}${flags.length > 1 ? ` ×${flags.length}` : ""}`), " "]);
   }
 
   const td = (row, col) => scroll.querySelector(`tr[data-row="${row}"] > td[data-col="${col}"]`);
@@ -98,6 +110,24 @@ function render({ model, el }) {
   function move(down, right) {
     here = { row: here.row + down, col: here.col + right };
     show();
+  }
+
+  // Tab reads on as lines of a page do; false where there is no cell that way.
+  function tab(back) {
+    if (back && here.row === 0 && here.col === 0) return false;
+    if (!back && here.row === rows.length) return false;
+    if (back && here.col === 0) here = { row: here.row - 1, col: width() - 1 };
+    else if (!back && here.col === width() - 1) here = { row: here.row + 1, col: 0 };
+    else here = { row: here.row, col: here.col + (back ? -1 : 1) };
+    return true;
+  }
+
+  function setLeaving(now) {
+    if (leaving === now) return;
+    leaving = now;
+    scroll.classList.toggle("leaving", now);
+    said.className = "soft";
+    said.textContent = now ? "Tab leaves the grid now; any other key goes on in it." : "";
   }
 
   // After a reading: the next repeat, and after the last wanted one the next feature.
@@ -177,6 +207,8 @@ function render({ model, el }) {
   frame.addEventListener("keydown", (event) => {
     if (!scroll.contains(event.target)) return;
     const key = event.key;
+    if (leaving && key === "Tab") return;
+    if (key !== "Escape" && key !== "Shift") setLeaving(false);
     if ((event.ctrlKey || event.metaKey) && key.toLowerCase() === "z") {
       if (!editor) { event.preventDefault(); model.send({ kind: "undo" }); }
       return;
@@ -192,16 +224,20 @@ function render({ model, el }) {
       scroll.focus({ preventScroll: true });
       advance(event.shiftKey);
     } else if (key === "Tab") {
-      if (!editor && here.row === rows.length && !event.shiftKey) return; // out of the grid
-      event.preventDefault();
+      const was = editor;
       finish();
-      scroll.focus({ preventScroll: true });
-      move(0, event.shiftKey ? -1 : 1);
-    } else if (key === "Escape") {
-      if (!editor) return;
+      const within = tab(event.shiftKey);
+      if (!within && !was) return; // out of the grid
       event.preventDefault();
-      finish(false);
       scroll.focus({ preventScroll: true });
+      show();
+    } else if (key === "Escape") {
+      event.preventDefault();
+      if (!editor) setLeaving(true);
+      else {
+        finish(false);
+        scroll.focus({ preventScroll: true });
+      }
     } else if (!inChoice && (key === "ArrowUp" || key === "ArrowDown")) {
       event.preventDefault();
       finish();
