@@ -274,7 +274,7 @@ def _doubts(
     notes = [note for note in profile.provenance.notes if note.startswith(AGED)]
     if profile.generic:
         notes.append(f"generic profile for {profile.material}: print and measure a coupon")
-    elif profile.stand_in(kind) != kind:
+    if profile.stand_in(kind) != kind:
         notes.append(
             "no lying holes were measured: the upright holes' profile was used; a lying hole "
             "sags at its top, so draw a teardrop or a flat top"

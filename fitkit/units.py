@@ -69,6 +69,8 @@ _UNIT = r"""[A-Za-zμ]+|["']"""
 _DECIMAL = r"\d+(?:[.,]\d+)?|[.,]\d+"
 _FRACTION = r"(?:(?P<whole>\d+)(?:\s+|\s*-\s*))?(?P<top>\d+)\s*/\s*(?P<bottom>\d+)"
 _AMOUNT = rf"(?:{_FRACTION}|(?P<decimal>{_DECIMAL}))"
+# What a spreadsheet or a hasty hand makes of 3/16.
+_DASHED = re.compile(r"(?P<top>\d+)\s*-\s*(?P<bottom>\d+)\s*(?:in|inch|inches|\"|mm)?")
 _ONE = re.compile(rf"(?P<sign>[+-]?)\s*{_AMOUNT}\s*(?P<unit>{_UNIT})?")
 _FEET = re.compile(r"(?P<sign>[+-]?)\s*(?P<feet>\d+)\s*(?:'|ft|foot|feet)\s*-?\s*(?P<rest>\d.*)")
 _STATED = re.compile(r"(.+?)\s*(?:±|\+/-|\+-)\s*(.+)")
@@ -181,9 +183,11 @@ def _exact(
     """Give one number in exact mm, its unit, the step of its last digit in mm, and notes."""
     match = _ONE.fullmatch(cleaned)
     if not match:
+        dashed = _DASHED.fullmatch(cleaned)
+        meant = dashed.expand(r"'\g<top>/\g<bottom> in' if you meant that, else ") if dashed else ""
         raise UnitError(
             f"{text!r} is not one length",
-            remedy=f"Write a number with one of {', '.join(UNITS)}, such as '12.34 mm'.",
+            remedy=f"Write {meant}a number with one of {', '.join(UNITS)}, such as '12.34 mm'.",
         )
     if match["unit"]:
         unit = unit_name(match["unit"])

@@ -434,7 +434,14 @@ def test_an_aged_or_borrowed_profile_is_told_for_the_terms_that_act():
 def test_a_generic_profile_says_so_once():
     size = compensate("20 mm", PETG, kind="outside")
     assert size.notes == ("generic profile for PETG: print and measure a coupon",)
-    assert compensate("20 mm", PETG, kind="hole_lying").notes == size.notes
+
+
+def test_a_generic_profile_too_tells_that_lying_holes_sag():
+    """Field case C5: most lying holes are drawn before any coupon is."""
+    size = compensate("5 mm", PETG, kind="hole_lying")
+    assert size.notes[0].startswith("generic profile for PETG")
+    assert size.notes[1].startswith("width of a lying hole; its height should come out 4.8")
+    assert len(compensate("5 mm", PETG, kind="hole_lying", axis="z").notes) == 1
 
 
 def test_the_parts_of_a_result():

@@ -72,6 +72,12 @@ def test_a_refused_unit_names_the_accepted_ones() -> None:
         to_mm("12.3 Mm")
 
 
+@pytest.mark.parametrize("text", ["3-16", "3-16 in", '3-16"', "3 \u2013 16 mm"])
+def test_a_dash_for_a_slash_is_refused_with_the_fraction_that_may_be_meant(text: str) -> None:
+    with pytest.raises(UnitError, match=r"is not one length\. Write '3/16 in' if you meant that"):
+        parse_length(text)
+
+
 def test_a_bare_number_is_refused_unless_the_table_declares_its_unit() -> None:
     with pytest.raises(UnitError, match=r"'3/16' has no unit\. Write '3/16 in'\."):
         parse_length("3/16")

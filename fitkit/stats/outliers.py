@@ -46,6 +46,8 @@ class OutlierTest:
     outlying : bool
     with_mm, without_mm : float, mm
         Mean of all readings, and of all but that one.
+    median_mm : float, mm
+        Of all readings; one that is far off hardly moves it.
     """
 
     method: Literal["Grubbs", "median and MAD"]
@@ -55,12 +57,14 @@ class OutlierTest:
     outlying: bool
     with_mm: float
     without_mm: float
+    median_mm: float
 
     def __str__(self) -> str:
-        """Say the test and both means."""
+        """Say the test, both means and the median."""
         return (
             f"{self.method} {self.statistic:.3f} against {self.critical:.3f}; "
-            f"mean {self.with_mm:.3f} mm with it, {self.without_mm:.3f} mm without it"
+            f"mean {self.with_mm:.3f} mm with it, {self.without_mm:.3f} mm without it; "
+            f"median {self.median_mm:.3f} mm"
         )
 
 
@@ -147,6 +151,7 @@ def _verdict(
         outlying=statistic > critical,
         with_mm=float(values.mean()),
         without_mm=float(np.delete(values, at).mean()),
+        median_mm=float(np.median(values)),
     )
 
 

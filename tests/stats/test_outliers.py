@@ -29,7 +29,9 @@ def test_grubbs_statistic_by_hand() -> None:
     assert test.statistic == pytest.approx(6 / math.sqrt(50 / 3))
     assert test.critical == pytest.approx(1.481, abs=5e-4)  # n = 4, two-sided 5 % (tables)
     assert (test.with_mm, test.without_mm) == (4.0, 2.0)
-    assert str(test) == ("Grubbs 1.470 against 1.481; mean 4.000 mm with it, 2.000 mm without it")
+    assert str(test) == (
+        "Grubbs 1.470 against 1.481; mean 4.000 mm with it, 2.000 mm without it; median 2.500 mm"
+    )
 
 
 def test_the_critical_value_follows_its_level_and_sides() -> None:
@@ -67,7 +69,7 @@ def test_a_flag_names_the_reading_its_row_and_what_to_do() -> None:
     assert (flag.kind, flag.feature, flag.rows) == ("outlier", "bar", (6,))
     assert flag.text == (
         "17.930 mm stands out: Grubbs 1.787 against 1.715; mean 17.526 mm with it, 17.425 mm "
-        "without it. Read again, or leave it out with a reason"
+        "without it; median 17.430 mm. Read again, or leave it out with a reason"
     )
 
 

@@ -87,6 +87,8 @@ def test_a_mistyped_reading_is_flagged_by_both_tests_with_both_means() -> None:
     assert test.statistic == pytest.approx(1.787, abs=5e-4)
     assert test.critical == pytest.approx(1.715, abs=5e-4)
     assert (test.with_mm, test.without_mm) == pytest.approx((17.526, 17.425))
+    assert test.median_mm == pytest.approx(17.43)
+    assert "median 17.430 mm" in str(test)
     assert robust([17.42, 17.44, 17.43, 17.41, 17.93]).outlying
     # Two outliers hide each other from Grubbs; the median sees them.
     pair = [17.42, 17.44, 17.43, 17.41, 17.93, 17.94]
