@@ -331,6 +331,26 @@ def test_cut_gaps_and_bed_each_change_the_picture(opened):
     assert changed(plain, pixels(page, panel)) > 1000
 
 
+def test_a_mark_in_the_table_of_sizes_is_explained_below_it(opened):
+    page = opened(PANEL + "part_panel(PlateTray, generic='PETG')")
+    panel = built(page)
+    assert "○" in panel.locator(".sizes tbody").inner_text()
+    notes = panel.locator(".sizes details")
+    assert "○ marks a size with a note" in notes.inner_text()
+    assert not notes.locator("li").first.is_visible()
+    notes.locator("summary").press("Enter")
+    assert notes.locator("li").first.inner_text().startswith("pocket length")
+    # It stays open while values change.
+    enter(page, panel, "height", "24 mm")
+    assert notes.locator("li").first.is_visible()
+    # An expression goes wide as soon as it would be cut, and no sooner.
+    wide = "e => e.closest('.field').classList.contains('wide')"
+    assert not field(panel, "wall").evaluate(wide)
+    field(panel, "wall").fill("plate_clearance")
+    field(panel, "wall").press("Enter")
+    page.wait_for_function(f"e => ({wide})(e)", arg=field(panel, "wall").element_handle())
+
+
 def test_a_picked_finding_is_shown_on_the_part(opened):
     page = opened(PANEL + "part_panel(PlateTray)")
     panel = built(page)

@@ -50,7 +50,7 @@ function e(r,x={},...p){let d=document.createElement(r);for(let[n,o]of Object.en
 .fitkit .entry { display: grid; grid-template-columns: 1fr auto 22px; align-items: center; gap: 2px; }
 .fitkit .entry input[type="text"] { width: 100%; min-width: 0; text-align: right; font-variant-numeric: tabular-nums; padding: 2px 5px; }
 .fitkit .field.text, .fitkit .field.wide { grid-template-columns: 1fr; } .fitkit .field.wide .entry input[type="text"], .fitkit .field.text .entry input[type="text"] { text-align: left; }
-.fitkit .entry select { grid-column: 1 / 3; width: 100%; min-width: 0; }
+.fitkit .entry select { grid-column: 1 / 3; width: 100%; min-width: 0; padding: 3px 14px 3px 4px; }
 .fitkit .entry .unit { display: none; } .fitkit .reset { grid-column: 3; }
 .fitkit .entry input[aria-invalid="true"] { border-color: var(--bad); border-width: 2px; }
 .fitkit .field .note { color: var(--mark); font-size: 12px; } .fitkit .field .help { display: none; margin-top: 5px; font-size: 12px; }
