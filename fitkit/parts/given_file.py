@@ -123,7 +123,7 @@ def _validated(value: Any) -> Any:
 GivenFile = Annotated[str, BeforeValidator(_validated)]
 
 
-def file_parameter(help: str, *, group: str, endings: tuple[str, ...]) -> Any:
+def file_parameter(help: str, *, group: str, endings: tuple[str, ...], label: str = "") -> Any:
     """Declare a `GivenFile` parameter, empty by default.
 
     Parameters
@@ -134,8 +134,12 @@ def file_parameter(help: str, *, group: str, endings: tuple[str, ...]) -> Any:
         Heading under which a panel lists it.
     endings : tuple of str
         What such a file's name ends in, as ``.dxf``.
+    label : str
+        What a panel calls it; its name if empty.
     """
     extra: dict[str, Any] = {"group": group, "file": True, "endings": list(endings)}
+    if label:
+        extra["label"] = label
     return Field(default="", description=help, json_schema_extra=extra)
 
 

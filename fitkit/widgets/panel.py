@@ -13,6 +13,7 @@ import anywidget
 import traitlets
 
 from fitkit.errors import FitkitError, SheetError
+from fitkit.widgets.findings import shown_finding
 from fitkit.widgets.panel_model import PanelModel, SheetSource, TemplateSource
 from fitkit.widgets.saved import when_saved
 from fitkit.widgets.scene import Gaps, Scene, gaps_of, scene_of
@@ -506,24 +507,8 @@ def _document(**given: Any) -> dict[str, Any]:
         "sheet_path": "",
     }
     plain |= given
-    plain["findings"] = [_finding(item) for item in plain["findings"]]
+    plain["findings"] = [shown_finding(item) for item in plain["findings"]]
     return plain
-
-
-def _finding(item: Finding) -> dict[str, Any]:
-    number = ""
-    if item.value is not None:
-        number = f"{item.value:.3g} {item.unit}".strip()
-        if item.limit is not None:
-            number += f" (limit {item.limit:.3g} {item.unit})".replace(" )", ")")
-    return {
-        "check": item.check,
-        "severity": item.severity,
-        "text": item.text,
-        "number": number,
-        "remedy": item.remedy,
-        "at": [list(point) for point in item.at],
-    }
 
 
 def _bytes(array: Any) -> bytes:

@@ -14,6 +14,7 @@ import numpy as np
 import traitlets
 
 from fitkit.errors import FitkitError, JournalError
+from fitkit.widgets.fields import fault_of
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -196,6 +197,12 @@ class TrialModel:
             "before": before,
         }
 
+    def blamed(self, error: FitkitError) -> str:
+        """Name the fit whose field an error is about; ``form`` if it is about none."""
+        names = [fit.name for fit in self.made.fits] if self.made else []
+        about = (error.where or "").split(", ")
+        return next((name for name in names if name in about), "form")
+
     def _entry(self, name: str) -> FitEntry:
         assert self.made is not None
         for fit in self.made.fits:
@@ -217,18 +224,21 @@ class TrialEntry(anywidget.AnyWidget):  # type: ignore[misc]  # anywidget's type
 
     def __init__(self, model: TrialModel) -> None:
         self.model = model
-        super().__init__(state=model.state() | {"said": "", "bad": False, "saved": 0})
+        said = {"said": "", "bad": False, "fault_at": "", "saved": 0}
+        super().__init__(state=model.state() | said)
         self.on_msg(self._hear)
 
     def _hear(self, _widget: object, content: dict[str, Any], _buffers: object) -> None:
         saved = self.state["saved"]
+        at = ""
         try:
             said = self._act(content)
             saved += content.get("kind") == "add"
-            bad = False
         except FitkitError as error:
-            said, bad = str(error), True
-        self.state = self.model.state() | {"said": said, "bad": bad, "saved": saved}
+            at = "code" if content.get("kind") == "pick" else self.model.blamed(error)
+            said = str(error) if at == "form" else fault_of(error)
+        told = {"said": said, "bad": bool(at), "fault_at": at, "saved": saved}
+        self.state = self.model.state() | told
 
     def _act(self, content: dict[str, Any]) -> str:
         match content.get("kind"):

@@ -227,6 +227,51 @@ def test_a_block_is_pasted_from_the_clipboard(lab, opened):
     assert [r["reading"] for r in rows] == ["68.52", "68.54", "68.53", "49.01", "49.02"]
 
 
+TRIAL = """
+from rig import PlateTray
+from fitkit.flow import PartSheet, PrinterChoice, build, prepare
+from fitkit.journal import Journal, PrintRecord
+from fitkit.parts import register
+from fitkit.widgets import trial_entry
+register(PlateTray)
+sheet = PartSheet(title="holder", template="plate tray", printer=PrinterChoice(generic="PETG"))
+plan = prepare(sheet)
+journal = Journal("tried")
+journal.add(PrintRecord.new(title="holder", template=plan.template, sheet=sheet,
+    profile=plan.inputs.profile, fits=plan.rows, part=build(plan)))
+trial_entry(journal)
+"""
+
+
+def test_an_error_of_the_trial_form_stands_at_its_field_and_loses_nothing(opened):
+    page = opened(TRIAL)
+    form = page.locator(".fitkit.trial")
+    form.locator("svg").wait_for(timeout=LONG)
+    code = form.get_by_label("trace code")
+    made = code.input_value()
+    form.get_by_label("notes").fill("printed slowly")
+    code.fill("ZZZZ")
+    code.press("Enter")  # looks the code up; writes nothing down
+    form.get_by_role("alert").wait_for(timeout=LONG)
+    assert "'ZZZZ' is no trace code" in form.get_by_role("alert").inner_text()
+    assert code.input_value() == "ZZZZ"
+    told = form.get_by_role("alert").bounding_box()
+    field = code.bounding_box()
+    assert 0 <= told["y"] - field["y"] - field["height"] < 20
+    size = form.get_by_label("pocket width, measured, mm")
+    size.fill("3 kg")
+    form.get_by_role("button", name="Write down").click()
+    form.get_by_text("'kg' is not a unit of length").wait_for(timeout=LONG)
+    assert form.get_by_role("alert").count() == 1
+    assert size.evaluate("e => e === document.activeElement && e.ariaInvalid === 'true'")
+    assert code.input_value() == made
+    size.fill("44.4")
+    form.get_by_role("button", name="Write down").click()
+    form.get_by_text("Written down under").wait_for(timeout=LONG)
+    assert form.get_by_role("alert").count() == 0
+    assert form.get_by_label("notes").input_value() == ""
+
+
 def test_a_parameter_moves_the_picture_and_an_impossible_one_does_not(opened):
     page = opened(PANEL + "panel = part_panel(PlateTray)\npanel")
     panel = built(page)
@@ -284,6 +329,26 @@ def test_cut_gaps_and_bed_each_change_the_picture(opened):
     outline = panel.locator("svg", has_text="bed 220 × 220 mm (assumed)")
     outline.wait_for(state="attached", timeout=LONG)
     assert changed(plain, pixels(page, panel)) > 1000
+
+
+def test_a_mark_in_the_table_of_sizes_is_explained_below_it(opened):
+    page = opened(PANEL + "part_panel(PlateTray, generic='PETG')")
+    panel = built(page)
+    assert "○" in panel.locator(".sizes tbody").inner_text()
+    notes = panel.locator(".sizes details")
+    assert "○ marks a size with a note" in notes.inner_text()
+    assert not notes.locator("li").first.is_visible()
+    notes.locator("summary").press("Enter")
+    assert notes.locator("li").first.inner_text().startswith("pocket length")
+    # It stays open while values change.
+    enter(page, panel, "height", "24 mm")
+    assert notes.locator("li").first.is_visible()
+    # An expression goes wide as soon as it would be cut, and no sooner.
+    wide = "e => e.closest('.field').classList.contains('wide')"
+    assert not field(panel, "wall").evaluate(wide)
+    field(panel, "wall").fill("plate_clearance")
+    field(panel, "wall").press("Enter")
+    page.wait_for_function(f"e => ({wide})(e)", arg=field(panel, "wall").element_handle())
 
 
 def test_a_picked_finding_is_shown_on_the_part(opened):
@@ -455,6 +520,8 @@ def test_layout_in_both_themes(lab, opened, theme, width, height):
     assert (edge.mean() < 90) == dark
     # Nothing sticks out of the panel, and no field is cut off.
     assert panel.evaluate("e => e.scrollWidth <= e.clientWidth + 1")
+    cut = "es => es.filter(e => e.scrollWidth > e.clientWidth).map(e => e.dataset.path)"
+    assert panel.locator(".field input[type=text]").evaluate_all(cut) == []
     name = f"panel-{'dark' if dark else 'light'}-{width}.png"
     page.screenshot(path=labs.ARTEFACTS / name)
     assert os.path.getsize(labs.ARTEFACTS / name) > 20_000

@@ -234,3 +234,13 @@ def test_a_row_of_lengths_is_typed_with_semicolons():
     assert "wide" in control(model, "gaps")["message"]
     assert model.set("gaps", "")  # emptied: back to the default
     assert model.solved.template == template("fit ladder").of()
+
+
+def test_a_parameter_is_labelled_in_the_words_of_its_own_if_it_has_any():
+    from fitkit.parts import template
+    from fitkit.widgets.fields import fields_of
+
+    labels = {field.name: field.label for field in fields_of(template("board case"))}
+    assert labels["ghost_step"] == "board file (STEP)"
+    assert labels["ghost_origin"] == "origin of the board file"
+    assert labels["board_length"] == "board length"

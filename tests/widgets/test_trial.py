@@ -80,9 +80,10 @@ def test_an_empty_journal_is_said_to_be_empty(tmp_path):
 def test_messages_of_the_view_reach_the_model(model, made):
     entry = TrialEntry(model)
     entry._hear(entry, {"kind": "pick", "code": "ZZZZ"}, [])
-    assert entry.state["bad"]
+    assert (entry.state["bad"], entry.state["fault_at"]) == (True, "code")
+    assert "ZZZZ" in entry.state["said"]
     entry._hear(entry, {"kind": "pick", "code": made.code.lower()}, [])
-    assert not entry.state["bad"]
+    assert (entry.state["bad"], entry.state["fault_at"]) == (False, "")
     entry._hear(entry, {"kind": "fit", "name": "pocket width"}, [])
     assert entry.state["fit"] == "pocket width"
     content = {
@@ -94,3 +95,20 @@ def test_messages_of_the_view_reach_the_model(model, made):
     entry._hear(entry, {"kind": "add", **content}, [])
     assert entry.state["saved"] == 1
     assert "Written down" in entry.state["said"]
+
+
+def test_an_error_is_told_at_the_field_that_it_is_about(model):
+    entry = TrialEntry(model)
+
+    def add(measured):
+        content = {"verdicts": {}, "measured": measured, "finished": False, "notes": ""}
+        entry._hear(entry, {"kind": "add", **content}, [])
+        return entry.state["fault_at"], entry.state["said"]
+
+    place, said = add({"pocket length": "64.3", "pocket width": "3 kg"})
+    assert place == "pocket width"
+    assert said.startswith("'kg' is not a unit of length")
+    place, said = add({})
+    assert place == "form"
+    assert "no fit was judged or measured" in said
+    assert entry.state["saved"] == 0

@@ -3,6 +3,16 @@ import { hideStill, make, MARKS, root } from "./dom.js";
 import { Preview } from "./preview.js";
 import style from "./fitkit.css";
 
+// Widths that fitkit.css leaves beside a label for a text, and for a choice with its arrow, px.
+const ROOM = { text: 92, choice: 66 };
+const ruler = document.createElement("canvas").getContext("2d");
+
+// Measured without laying the page out: a field in a closed group has no width of its own.
+function fits(text, room, font) {
+  ruler.font = font;
+  return ruler.measureText(text).width <= room;
+}
+
 function render({ model, el }) {
   const [frame, unwatch] = root(el, style, "part");
   const showStill = hideStill(model.get("still_id"));
@@ -22,10 +32,12 @@ function render({ model, el }) {
   let picked = -1;
   let waiting = false;
   let patience = null;
+  let font = "";
 
   function update() {
     const doc = model.get("doc");
     redraw("controls", doc.groups.map((g) => [g.name, g.controls.map((c) => [c.path, c.kind, c.items?.length])]), () => drawControls(doc));
+    font = getComputedStyle(frame).font || "13px sans-serif"; // none before the frame is in the page
     for (const group of doc.groups) for (const control of group.controls) refresh(control);
     redraw("rows", [doc.rows, doc.basis], () => drawRows(doc));
     if (picked >= doc.findings.length) { picked = -1; preview.point([], ""); }
@@ -124,7 +136,9 @@ function render({ model, el }) {
     const note = make("p", { class: "note", hidden: true });
     input.setAttribute("aria-describedby", `${id}-m`);
     fields.set(control.path, { input, slider, reset, message, note, shown: null, sent: null });
-    const help = [control.help, control.bounds].filter(Boolean).join(" ");
+    const name = control.path.split(".").at(-1);
+    const inSheet = name.replaceAll("_", " ") === control.label ? "" : `In a sheet: ${name}.`;
+    const help = [control.help, control.bounds, inSheet].filter(Boolean).join(" ");
     return make("div", { class: `field ${control.kind}`, "data-field": control.path },
       make("label", { for: id, title: help }, control.label),
       make("span", { class: "entry" }, input, control.unit ? make("span", { class: "unit" }, control.unit) : null, reset),
@@ -151,8 +165,13 @@ function render({ model, el }) {
       }
       field.shown = control.text;
       input.title = control.text;
-      // An expression needs room.
-      input.closest(".field").classList.toggle("wide", String(control.text).length > 13);
+      // An expression or a long choice needs room; a choice keeps its place whichever is picked.
+      const fitted = `${font} ${control.text}`;
+      if (field.fitted !== fitted) {
+        field.fitted = fitted;
+        const narrow = control.kind === "choice" ? control.choices.every((choice) => fits(choice, ROOM.choice, font)) : fits(control.text, ROOM.text, font);
+        input.closest(".field").classList.toggle("wide", !narrow);
+      }
       if (slider && control.value != null && slider !== document.activeElement) slider.value = control.value;
       reset.hidden = !control.changed;
       input.setAttribute("aria-invalid", String(Boolean(control.message)));
@@ -171,6 +190,7 @@ function render({ model, el }) {
   function drawRows(doc) {
     rows.hidden = !doc.rows.length;
     if (rows.hidden) return;
+    const open = rows.querySelector("details")?.open ?? false;
     const head = ["size", "measured", "", "target", "", "drawn", "expected as printed", "wanted"];
     rows.replaceChildren(make("table", {},
       make("caption", {}, `Sizes that must fit, mm. ${doc.basis || ""}`),
@@ -178,7 +198,17 @@ function render({ model, el }) {
       make("tbody", {}, ...doc.rows.map((row) => make("tr", { title: row.notes.join(" ") },
         make("th", { scope: "row" }, row.name), make("td", {}, row.measured), make("td", { class: "arrow" }, "→"),
         make("td", {}, row.target), make("td", { class: "arrow" }, "→"), make("td", { class: "drawn" }, row.drawn),
-        make("td", {}, row.expected), make("td", { class: "words" }, row.wanted + (row.notes.length ? " ○" : "")))))));
+        make("td", {}, row.expected), make("td", { class: "words" }, row.wanted + (row.notes.length ? ` ${MARKS.note}` : "")))))),
+      ...drawNotes(doc.rows, open));
+  }
+
+  // What the mark in the table stands for: each note once, with the sizes that it is about.
+  function drawNotes(all, open) {
+    const told = new Map();
+    for (const row of all) for (const note of row.notes) told.set(note, [...(told.get(note) ?? []), row.name]);
+    if (!told.size) return [];
+    return [make("details", { class: "notes", open }, make("summary", {}, `${MARKS.note} marks a size with a note; read the notes`),
+      make("ul", {}, ...[...told].map(([note, names]) => make("li", {}, make("b", {}, `${names.join(", ")}: `), note))))];
   }
 
   function drawFindings(doc) {

@@ -8,46 +8,71 @@ const SIGNS = { "will not go": "✕", tight: "▽", "as wanted": "●", loose: "
 
 function render({ model, el }) {
   const [frame, unwatch] = root(el, style, "trial");
-  let verdicts = {};
-  let measured = {};
+  const id = `fk-${Math.random().toString(36).slice(2)}`;
+  const blank = () => ({ verdicts: {}, measured: {}, finished: false, notes: "" });
+  let typed = blank(); // what is not written down yet: the form is drawn anew at each answer
+  let asked = "";
   let saved = -1;
+
+  function pick(code) {
+    asked = code;
+    model.send({ kind: "pick", code });
+  }
 
   function update() {
     const state = model.get("state");
-    if (state.saved !== saved) { saved = state.saved; verdicts = {}; measured = {}; }
-    const code = make("input", { type: "text", value: state.code, spellcheck: "false",
-      "aria-label": "trace code", onchange: () => { verdicts = {}; measured = {}; model.send({ kind: "pick", code: code.value }); } });
-    const picked = make("select", { "aria-label": "print", onchange: () => { verdicts = {}; measured = {}; model.send({ kind: "pick", code: picked.value }); } },
+    if (state.saved !== saved || state.code !== frame.dataset.code) typed = blank();
+    saved = state.saved;
+    const { verdicts, measured } = typed;
+    const focus = frame.contains(document.activeElement) ? document.activeElement.dataset.key : null;
+    // An error stands at the field that it is about, which keeps what was typed.
+    const fault = (place) => (state.fault_at === place
+      ? make("p", { class: "message", role: "alert", id: `${id}-fault` }, `▲ ${state.said}`) : null);
+    const blamed = (place) => (state.fault_at === place ? { "aria-invalid": "true", "aria-describedby": `${id}-fault` } : {});
+    const code = make("input", { type: "text", value: state.fault_at === "code" ? asked : state.code, spellcheck: "false",
+      "data-key": "code", "aria-label": "trace code", ...blamed("code"), onchange: () => go(),
+      // Enter looks the code up; it does not write the trial down.
+      onkeydown: (event) => { if (event.key === "Enter") { event.preventDefault(); go(); } } });
+    let gone = code.value;
+    const go = () => { if (code.value !== gone) { gone = code.value; pick(gone); } };
+    const picked = make("select", { "aria-label": "print", "data-key": "print", onchange: () => pick(picked.value) },
       ...state.prints.map((p) => make("option", { value: p.code }, `${p.code} · ${p.title} · ${p.made_on}`)));
     picked.value = state.code;
-    const finished = make("input", { type: "checkbox" });
-    const notes = make("input", { type: "text", "aria-label": "notes" });
-    const rows = state.fits.map((fit) => {
-      const size = make("input", { type: "text", value: measured[fit.name] ?? "", placeholder: "as measured, mm", size: "12",
-        "aria-label": `${fit.name}, measured`, oninput: () => { measured[fit.name] = size.value; } });
-      const choice = (verdict) => make("button", { type: "button", "data-verdict": verdict, "aria-pressed": String(verdicts[fit.name] === verdict),
+    const finished = make("input", { type: "checkbox", checked: typed.finished, "data-key": "finished",
+      onchange: () => { typed.finished = finished.checked; } });
+    const notes = make("input", { type: "text", value: typed.notes, "aria-label": "notes", "data-key": "notes",
+      oninput: () => { typed.notes = notes.value; } });
+    const rows = state.fits.flatMap((fit) => {
+      const size = make("input", { type: "text", value: measured[fit.name] ?? "", size: "12", "data-key": `size of ${fit.name}`,
+        "aria-label": `${fit.name}, measured, mm`, ...blamed(fit.name), oninput: () => { measured[fit.name] = size.value; } });
+      const choice = (verdict) => make("button", { type: "button", "data-verdict": verdict, "data-key": `${verdict}: ${fit.name}`, "aria-pressed": String(verdicts[fit.name] === verdict),
         onclick: (event) => {
           verdicts[fit.name] = verdicts[fit.name] === verdict ? undefined : verdict;
           for (const b of event.target.parentElement.children) b.setAttribute("aria-pressed", String(b.dataset.verdict === verdicts[fit.name]));
           if (fit.name !== model.get("state").fit) model.send({ kind: "fit", name: fit.name });
         } }, `${SIGNS[verdict]} ${verdict}`);
-      return make("tr", { class: fit.name === state.fit ? "picked" : null },
+      const line = make("tr", { class: fit.name === state.fit ? "picked" : null },
         make("th", { scope: "row" }, fit.name), make("td", { class: "words" }, fit.wanted), make("td", {}, fit.expected),
         make("td", {}, size), make("td", { class: "words" }, fit.judged ? make("span", { class: "verdicts" }, ...state.verdicts.map(choice)) : "–"));
+      const wrong = fault(fit.name);
+      return wrong ? [line, make("tr", {}, make("td", { class: "words", colspan: "5" }, wrong))] : [line];
     });
     const form = make("form", { onsubmit: (event) => { event.preventDefault();
       model.send({ kind: "add", verdicts: { ...verdicts }, measured: { ...measured }, finished: finished.checked, notes: notes.value }); } },
-      make("label", {}, "code on the part", code),
-      make("label", {}, "or pick a print", picked),
+      make("div", {}, make("label", {}, "code on the part", code), fault("code")),
+      make("label", { class: "print" }, "or pick a print", picked),
       make("div", { class: "wide" }, state.fits.length ? make("table", {},
-        make("thead", {}, make("tr", {}, ...["fit", "wanted", "foretold ± (95 %)", "measured", "how it fitted"].map((t, n) => make("th", { scope: "col", class: n === 1 || n === 4 ? "words" : null }, t)))),
+        make("thead", {}, make("tr", {}, ...["fit", "wanted", "foretold ± (95 %)", "measured, mm", "how it fitted"].map((t, n) => make("th", { scope: "col", class: n === 1 || n === 4 ? "words" : null }, t)))),
         make("tbody", {}, ...rows)) : "No print in this journal yet: write the files of a part first."),
       make("label", {}, "notes", notes),
       make("label", {}, "coated before it was tried", finished),
-      make("button", { type: "submit", class: "main", disabled: !state.fits.length }, "Write down"),
-      make("p", { class: state.bad ? "message wide" : "soft wide", role: "status" }, state.said));
+      make("button", { type: "submit", class: "main", disabled: !state.fits.length, "data-key": "submit" }, "Write down"),
+      make("div", { class: "wide" }, fault("form"), state.bad ? null : make("p", { class: "soft", role: "status" }, state.said)));
     frame.replaceChildren(form, ...(state.curve ? [chart(state.curve, state.before)] : []));
     frame.dataset.saved = String(state.saved);
+    frame.dataset.code = state.code;
+    const back = form.querySelector("[aria-invalid]") ?? [...form.querySelectorAll("[data-key]")].find((each) => each.dataset.key === focus);
+    if (focus && back) back.focus();
   }
 
   model.on("change:state", update);
@@ -88,7 +113,9 @@ function chart(curve, before) {
   if (before) put("path", { d: path(before), fill: "none", stroke: "var(--soft)", "stroke-width": 1.3, "stroke-dasharray": "5 4", class: "before" });
   put("path", { d: path(curve), fill: "none", stroke: "var(--mark)", "stroke-width": 2.2, class: "now" });
   put("line", { x1: x(curve.as_made), x2: x(curve.as_made), y1: top, y2: y(0), stroke: "var(--ink)", "stroke-dasharray": "2 3" });
-  put("text", { x: x(curve.as_made) + 4, y: top + 12 }, "this print");
+  // Below the axis, where no curve runs; the arrow stands under the line.
+  const last = x(curve.as_made) > w - right - 80;
+  put("text", { x: x(curve.as_made) + (last ? 4 : -4), y: y(0) + 32, "text-anchor": last ? "end" : "start", class: "as-made" }, last ? "this print ↑" : "↑ this print");
   put("text", { x: w - right, y: 16, "text-anchor": "end" }, `best gap ${curve.best.toFixed(2)} mm, ${(curve.best_chance * 100).toFixed(0)} %${before ? "; before: dashed" : ""}`);
   for (const trial of curve.trials) put("text", { x: x(trial.gap), y: y(0) - 6, "text-anchor": "middle", class: "tried" }, SIGNS[trial.verdict] ?? "?");
   put("text", { x: w - right, y: h - 4, "text-anchor": "end" }, Object.entries(SIGNS).map(([verdict, sign]) => `${sign} ${verdict}`).join("   "));

@@ -9,7 +9,7 @@ This file has the parameters and the template; `form` works out where all goes, 
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, ClassVar, Literal
+from typing import TYPE_CHECKING, Any, ClassVar, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
@@ -24,8 +24,9 @@ __all__ = ["BoardCase", "Cable", "Hole", "Port", "Window"]
 WallName = Literal["left", "right", "front", "back"]
 
 
-def _choice(default: str | bool, text: str, group: str) -> Field:  # type: ignore[valid-type] # pydantic's
-    return Field(default=default, description=text, json_schema_extra={"group": group})
+def _choice(default: str | bool, text: str, group: str, label: str = "") -> Field:  # type: ignore[valid-type] # pydantic's
+    extra: dict[str, Any] = {"group": group, "label": label} if label else {"group": group}
+    return Field(default=default, description=text, json_schema_extra=extra)
 
 
 class Port(BaseModel):
@@ -259,11 +260,13 @@ class BoardCase(Template):
         "collision check.",
         group="Board",
         endings=(".step", ".stp"),
+        label="board file (STEP)",
     )
     ghost_origin: Literal["corner", "middle"] = _choice(
         "corner",
         "Where that file's origin lies on the board's underside: left front corner, or middle.",
         "Board",
+        "origin of the board file",
     )
 
     ports: tuple[Port, ...] = Field(
