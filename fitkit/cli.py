@@ -13,7 +13,7 @@ import click
 
 from fitkit import __version__
 from fitkit.cli_journal import commands as journal_commands
-from fitkit.errors import FitkitError
+from fitkit.errors import FaultList, FitkitError
 
 if TYPE_CHECKING:
     from fitkit.make.many import Outcome
@@ -164,6 +164,20 @@ def new(title: str, template: str, folder: Path) -> None:
     click.echo(
         "then: type the readings (in the notebook's grid, or a spreadsheet), look through the part "
         f"sheet, and run\n  fitkit make '{sheet}'"
+    )
+
+
+@commands.command("self-check", short_help="Tell whether what is installed belongs together.")
+def self_check() -> None:
+    """Tell whether libraries, page side and CAD kernel belong together, and what to type if not."""
+    from fitkit.self_check import kernel_faults, library_faults, page_faults
+
+    faults = (*library_faults(), *page_faults(), *kernel_faults())
+    if faults:
+        raise FaultList(faults)
+    click.echo(
+        "libraries, the notebook's page side and the CAD kernel belong together; if a widget still "
+        f"does not show, reload the page, and see that '{sys.executable} -m jupyterlab' serves it"
     )
 
 

@@ -122,4 +122,6 @@ def print_profile(profile: PrinterProfile, path: Path) -> None:
     console = _console()
     for line in profile.summary().splitlines():
         console.print(escape(line))
+    for note in profile.provenance.notes:
+        console.print(f"  {escape(note)}")
     console.print(f"\nsaved as {escape(str(path))}")

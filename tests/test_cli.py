@@ -124,7 +124,10 @@ def test_calibrate_saves_a_profile_that_loads(bench, capsys):
          "--instruments", "shared/instruments/bench.toml"]
     )  # fmt: skip
     assert not load_profile(bench / "mine.toml").generic
-    assert "saved as mine.toml" in capsys.readouterr().out
+    said = " ".join(capsys.readouterr().out.split())
+    assert "saved as mine.toml" in said
+    assert "line width or flow is the likelier cause than shrinkage" in said
+    assert "chamfer the bed edges of faces that must fit" in said
 
 
 def main_ok(arguments: list[str]) -> None:

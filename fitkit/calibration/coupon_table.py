@@ -69,9 +69,7 @@ def read_prints(
 
     frame = table.counted
     if frame.empty:
-        raise CalibrationError(
-            "no reading that counts", where=table.name, remedy="Fill in the readings first."
-        )
+        raise _nothing_counts(table)
     found_settings, numbers, faults = _prints(frame, table.name)
     settings = settings or found_settings
     faults += _wrong_jaws(frame, table.name)
@@ -95,10 +93,41 @@ def read_prints(
         )
         prints.append({name: replace(found[_tag(name, number)], name=name) for name in names})
     notes = tuple(table.notes)
+    if at_20_c:
+        notes = (*notes, *_temperature_notes(frame))
     missing = len(table.frame) - len(frame)
     if missing:
         notes = (*notes, f"{missing} rows are empty, rejected or left out")
     return prints, settings, (f"{table.name}, sha256 {_hash(frame)}",), notes, len(frame)
+
+
+def _nothing_counts(table: ReadingTable) -> CalibrationError:
+    """Tell an empty form from one whose readings were all rejected for some other reason."""
+    typed = table.rejected[table.rejected["reading"] != ""]
+    if typed.empty:
+        return CalibrationError(
+            "no reading that counts", where=table.name, remedy="Fill in the readings first."
+        )
+    first = typed.iloc[0]
+    return CalibrationError(
+        f"no reading that counts: {len(typed)} rejected, the first of them because "
+        f"{first['rejected'].rstrip('.')}",
+        where=f"{table.name}, row {first['row']}, feature {first['feature']!r}",
+        remedy="Mend that in every row.",
+    )
+
+
+def _temperature_notes(frame: pd.DataFrame) -> tuple[str, ...]:
+    """Say at which temperatures the coupon was read, and what was taken where none is given."""
+    told = list(frame["temperature"]) if "temperature" in frame else [""] * len(frame)
+    given = tuple(dict.fromkeys(text for text in told if text))
+    notes: tuple[str, ...] = ()
+    if given:
+        notes = (f"read at {', '.join(given)}: sizes brought to 20 °C",)
+    if "" in told:
+        which = "readings without a temperature" if given else "coupon"
+        notes = (*notes, f"{which} taken to be at room temperature: let it cool before reading")
+    return notes
 
 
 def _repeating(

@@ -202,7 +202,10 @@ def _gather(
         coupon = [coupon]
     if isinstance(coupon, Sequence):
         prints = list(coupon)
-        return prints, None, (f"estimates, sha256 {_hash_estimates(prints)}",), (), 0
+        # Estimates do not tell at which temperature they were read; a table does.
+        notes = ("coupon taken to be at room temperature: let it cool before reading",)
+        source = f"estimates, sha256 {_hash_estimates(prints)}"
+        return prints, None, (source,), notes if at_20_c else (), 0
     from fitkit.calibration.coupon_table import read_prints
 
     return read_prints(coupon, instruments, settings=settings, at_20_c=at_20_c)
@@ -221,7 +224,7 @@ def _cooled(
     observed: Observations, coupon_at: object, material: str
 ) -> tuple[Observations, tuple[str, ...]]:
     if coupon_at is None:
-        return observed, ("coupon taken to be at room temperature: let it cool before reading",)
+        return observed, ()
     temperature_c = to_celsius(coupon_at)
     strain, u_strain = expansion_strain(temperature_c, material)
     sizes = observed.printed_mm

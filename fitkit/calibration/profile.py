@@ -238,7 +238,10 @@ class PrinterProfile:
             else:
                 number = f"{value:+.3f} {meaning.unit} ± {2 * u:.3f} {meaning.unit}"
             lent = self.generic or term in self.provenance.borrowed
-            yield meaning.says, f"{number} (k = 2)", "generic" if lent else ""
+            if term.startswith("lying") and self.stand_in("hole_lying") != "hole_lying":
+                yield meaning.says, "as upright holes", "not measured"
+            else:
+                yield meaning.says, f"{number} (k = 2)", "generic" if lent else ""
 
     def _repr_html_(self) -> str:
         from html import escape

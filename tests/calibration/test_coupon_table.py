@@ -134,6 +134,37 @@ def test_an_empty_file_says_so():
         fit_profile(table_of(rows))
 
 
+def test_readings_that_were_all_rejected_are_told_with_the_reason():
+    rows = [row | {"temperature": "45"} for row in rows_of()]
+    with pytest.raises(
+        CalibrationError,
+        match=r"coupon.csv, row 2, feature 'bar x 10': no reading that counts: \d+ rejected, the "
+        r"first of them because temperature '45' is not such as '45 °C'. Mend that in every row",
+    ):
+        fit_profile(table_of(rows))
+
+
+def test_a_warm_coupon_says_that_it_was_brought_to_20_degrees_and_not_that_it_was_cold():
+    """Field case C7, with the temperature written down row by row."""
+    warm = [row | {"temperature": "45 °C"} for row in rows_of()]
+    notes = fit_profile(table_of(warm)).provenance.notes
+    assert "read at 45 °C: sizes brought to 20 °C" in notes
+    assert not any("let it cool" in note for note in notes)
+    half = [row | {"temperature": "45 °C" if n % 2 else ""} for n, row in enumerate(rows_of())]
+    assert any("readings without" in note for note in fit_profile(table_of(half)).provenance.notes)
+    notes = fit_profile(table_of(rows_of())).provenance.notes
+    assert "coupon taken to be at room temperature: let it cool before reading" in notes
+
+
+def test_lying_holes_that_were_not_read_are_not_shown_as_measured():
+    rows = [row for row in rows_of() if not row["feature"].startswith("lying")]
+    profile = fit_profile(table_of(rows))
+    assert "lying round holes close in height by: as upright holes (not measured)" in (
+        profile.summary()
+    )
+    assert "as upright holes" not in fit_profile(table_of(rows_of())).summary()
+
+
 def test_heights_that_are_no_whole_layers_are_doubted():
     rows = rows_of()
     odd = PrintSettings(printer="A", material="PETG", layer_height_mm=0.3, first_layer_mm=0.25)
