@@ -102,7 +102,7 @@ class BallSeat(Template):
         "8 mm", low="3 mm", high="40 mm", help="Width of each of three arms.", group="Holding"
     )
     strain: Annotated[float, Field(ge=0.3, le=6)] = choice(
-        1.5, "Strain that the lip may see, in %.", "Holding"
+        1.5, "Strain that the lip may see, in %.", "Holding", label="strain, %"
     )
     plate: Length = size("3 mm", low="2 mm", high="10 mm", help="Wall plate.", group="Plate")
     screws: Annotated[int, Field(ge=0, le=4)] = choice(2, "Screws in the plate.", "Plate")

@@ -128,7 +128,7 @@ class Cradle(Template):
         help="How far each arm reaches over the body: it must give way by as much.",
     )
     strain: Annotated[float, Field(ge=0.3, le=6)] = choice(
-        2.0, "Strain that an arm may see at its root, in %.", "Holding"
+        2.0, "Strain that an arm may see at its root, in %.", "Holding", label="strain, %"
     )
     strap: Length = size(
         "8 mm", low="3 mm", high="40 mm", help="Width of the strap.", group="Holding"

@@ -69,11 +69,12 @@ class Rules:
             raise FaultList(self.faults)
 
 
-def choice(default: object, text: str, group: str = "Form") -> Any:
-    """Declare a parameter that is no length: its default, help and place in the panel."""
+def choice(default: object, text: str, group: str = "Form", *, label: str = "") -> Any:
+    """Declare a parameter that is no length: its default, help, and place and name in the panel."""
     from pydantic import Field
 
-    return Field(default=default, description=text, json_schema_extra={"group": group})
+    extra: dict[str, Any] = {"group": group, "label": label}
+    return Field(default=default, description=text, json_schema_extra=extra)
 
 
 def box(low: tuple[float, float, float], high: tuple[float, float, float]) -> Shape:
