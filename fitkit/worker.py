@@ -34,7 +34,7 @@ if TYPE_CHECKING:
     from multiprocessing.connection import Connection
     from multiprocessing.process import BaseProcess
 
-__all__ = ["Outcome", "Worker", "plain_error", "without_main"]
+__all__ = ["Outcome", "Worker", "one_thread_each", "plain_error", "without_main"]
 
 # Modules that each child finds loaded. The server skips one that fails; the task then says why.
 _PRELOAD = ["fitkit.worker", "fitkit.widgets.warm"]
@@ -283,7 +283,7 @@ class Worker:
         process = self._context.Process(
             target=_serve, args=(there,), name="fitkit build process", daemon=True
         )
-        with _start_lock, without_main():
+        with _start_lock, without_main(), one_thread_each():
             process.start()
         there.close()
         self._process, self._pipe = process, here
@@ -306,6 +306,23 @@ def without_main() -> Iterator[None]:
         yield
     finally:
         sys.modules["__main__"] = main
+
+
+@contextmanager
+def one_thread_each() -> Iterator[None]:
+    """Have a process that is started meanwhile do its linear algebra in one thread.
+
+    Our matrices are small: with two threads a part took a tenth longer, and processes side by side
+    take the threads from each other. What the user has set stays.
+    """
+    ours = dict.fromkeys(("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS"), "1") | os.environ
+    added = ours.keys() - os.environ.keys()
+    os.environ.update(ours)
+    try:
+        yield
+    finally:
+        for name in added:
+            del os.environ[name]
 
 
 def _serve(pipe: Connection) -> None:

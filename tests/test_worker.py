@@ -43,6 +43,20 @@ def test_a_result_comes_back_with_its_arrays(worker, outcomes):
     np.testing.assert_array_equal(outcome.value, np.arange(100_000.0))
 
 
+def threads_of_linear_algebra() -> set[int]:
+    import numpy.linalg  # noqa: F401 - its library is what is looked for
+    from threadpoolctl import threadpool_info
+
+    return {pool["num_threads"] for pool in threadpool_info() if pool["user_api"] == "blas"}
+
+
+def test_linear_algebra_has_one_thread_in_the_child_and_is_left_alone_here(worker, outcomes):
+    before = dict(os.environ)
+    worker.submit(threads_of_linear_algebra, done=outcomes.put)
+    assert outcomes.get(timeout=LONG).value == {1}
+    assert dict(os.environ) == before
+
+
 def test_newest_wins_and_what_it_pushed_out_is_never_heard_of(worker, outcomes):
     worker.submit(slept, 30, "stuck", done=outcomes.put)
     for value in range(30):

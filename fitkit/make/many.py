@@ -29,7 +29,7 @@ from fitkit.errors import FaultList, FitkitError, SheetError
 from fitkit.export.bodies import file_name
 from fitkit.files import write_atomic
 from fitkit.flow.sheet import load_sheet, sheet_of
-from fitkit.worker import plain_error, without_main
+from fitkit.worker import one_thread_each, plain_error, without_main
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Sequence
@@ -305,7 +305,7 @@ class _Hand:
             context.set_forkserver_preload(["fitkit.widgets.warm"])
         self.pipe, there = context.Pipe()
         self.process = context.Process(target=_serve, args=(there,), daemon=True)
-        with without_main():
+        with without_main(), one_thread_each():
             self.process.start()
         there.close()
 
