@@ -189,6 +189,9 @@ def test_escape_then_tab_leaves_the_grid_and_tab_alone_walks_through_it(opened):
     page.keyboard.press("Tab")
     assert page.evaluate(inside)
     assert page.locator(".grid td.here").evaluate(here) == ["0", "4"]
+    # A screen reader is told which cell is meant.
+    meant = "e => document.getElementById(e.getAttribute('aria-activedescendant')).className"
+    assert scroll.evaluate(meant) == "cell here"
     page.keyboard.press("Escape")
     assert "Tab leaves the grid" in page.locator(".grid [role=status]").inner_text()
     page.keyboard.press("ArrowLeft")  # any other key goes on

@@ -5,7 +5,14 @@ from __future__ import annotations
 import pytest
 
 from fitkit.checks import Material, Prices, published_material
-from fitkit.checks.cost import check_cost, money, plastic_volume_mm3, print_estimate, print_price
+from fitkit.checks.cost import (
+    _duration,
+    check_cost,
+    money,
+    plastic_volume_mm3,
+    print_estimate,
+    print_price,
+)
 from fitkit.errors import FaultList
 from fitkit.mesh import Mesh
 from tests.checks.gallery import box, context, joined, part
@@ -73,6 +80,21 @@ def test_price_adds_up_by_hand() -> None:
 )
 def test_money_has_two_figures_and_no_finer_than_its_coin(amount, currency, text: str) -> None:
     assert money(amount, currency) == text
+
+
+@pytest.mark.parametrize(
+    ("hours", "text"),
+    [
+        (0.01, "5 min"),
+        (0.75, "45 min"),
+        (0.99, "1 h"),
+        (2.3, "2 h 15 min"),
+        (4.9, "5 h"),
+        (7.6, "8 h"),
+    ],
+)
+def test_a_time_is_told_in_hours_and_minutes(hours: float, text: str) -> None:
+    assert _duration(hours) == text
 
 
 @pytest.mark.parametrize("currency", ["EURO", "eur", "", "€", "ZZZ"])

@@ -8,6 +8,7 @@ const CHOICE_WIDTH = { mode: "62px", unit: "42px" };
 function render({ model, el }) {
   const [frame, unwatch] = root(el, style, "grid");
   const setup = model.get("setup");
+  const id = `fk-${Math.random().toString(36).slice(2)}`;
   const heads = HEADS.filter((name) => name !== "instrument" || setup.instruments.length);
   let rows = [];
   let here = { row: 0, col: 0 }; // the picked cell
@@ -101,6 +102,11 @@ function render({ model, el }) {
     here.col = here.row === rows.length ? 0 : Math.max(0, Math.min(here.col, width() - 1));
     const cell = td(here.row, here.col);
     cell?.classList.add("here");
+    if (cell) {
+      // The focus stays on the grid: this tells a screen reader which of its cells is meant.
+      cell.id = `${id}-${here.row}-${here.col}`;
+      scroll.setAttribute("aria-activedescendant", cell.id);
+    }
     const row = rows[here.row];
     doubts.replaceChildren(...(row?.flags ?? []).map((flag) => make("div", { class: flag.severity },
       `${MARKS[flag.severity]} ${row.feature}: ${flag.text}`)));

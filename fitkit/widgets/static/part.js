@@ -3922,7 +3922,7 @@ void main() {
 .fitkit .grid-scroll td.choice { cursor: pointer; color: var(--soft); text-align: left; border-right: 1px solid var(--line); }
 .fitkit .grid-scroll td.here { outline: 2px solid var(--mark); outline-offset: -2px; } .fitkit .grid-scroll.leaving td.here { outline-style: dashed; }
 .fitkit .grid-scroll td.bad { color: var(--bad); } .fitkit .grid-scroll td.result { background: var(--paper); }
-.fitkit .grid-scroll td.flags { text-align: left; white-space: normal; font-size: 12px; background: var(--paper); } .fitkit .grid-scroll td.flags span { white-space: nowrap; }
+.fitkit .grid-scroll td.flags { text-align: left; white-space: normal; font-size: 12px; line-height: 17px; background: var(--paper); } .fitkit .grid-scroll td.flags span { white-space: nowrap; }
 .fitkit .grid-scroll td.flags .warn { color: var(--doubt); } .fitkit .grid-scroll td.flags .stop { color: var(--bad); }
 .fitkit .grid-scroll td input, .fitkit .grid-scroll td select { width: 100%; min-width: 0; height: 24px; margin: -2px 0; min-height: 0; padding: 0 3px; border: none; border-radius: 0; text-align: inherit; background: var(--raised); outline: none; }
 .fitkit .grid-bar { display: flex; flex-wrap: wrap; gap: 6px; align-items: center; padding-bottom: 8px; } .fitkit .grid-bar .file { font-weight: 600; }
