@@ -104,8 +104,8 @@ def compensate(
     coat : Estimate, quantity or text with unit, optional
         Thickness of the coat on one face.
     sides : int, optional
-        Sides of the polygon that a hole or peg is drawn as. None for a true circle, exported with
-        the same mesh tolerance as the coupon: the loss in that mesh is then in the profile.
+        Sides of the polygon that a hole or peg is drawn as. None for a true circle, whose polygon
+        in a file takes next to nothing (`fitkit.flow.built.FILE_TOLERANCE_MM`).
     name : str
         Of the size, for the result.
 

@@ -13,7 +13,12 @@ if TYPE_CHECKING:
     from fitkit.mesh import FloatArray, Mesh
     from fitkit.parts.contract import Part
 
-__all__ = ["Built", "mesh_part"]
+__all__ = ["FILE_TOLERANCE_MM", "Built", "mesh_part", "print_meshes"]
+
+# Depth of a facet below its round face in files to print. A hole then lacks at most twice this over
+# its flats, a tenth of the 0.1 mm to which a print can be foretold (`calibration.facets`). Views
+# and checks do with coarser facets, which are quicker.
+FILE_TOLERANCE_MM = 0.005
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -44,3 +49,15 @@ def mesh_part(part: Part) -> Built:
         mesh, rotation, shift = lay_flat(assembled[body.name], body.print_turn)
         laid[body.name], placements[body.name] = mesh, (rotation, shift)
     return Built(part=part, assembled=assembled, laid=laid, placements=placements)
+
+
+def print_meshes(part: Part) -> dict[str, Mesh]:
+    """Mesh each body by name as it is printed, finely enough for files: `FILE_TOLERANCE_MM`."""
+    from fitkit.parts import tessellate
+
+    return {
+        body.name: lay_flat(
+            tessellate(body.solid, tolerance_mm=FILE_TOLERANCE_MM), body.print_turn
+        )[0]
+        for body in part.bodies
+    }

@@ -226,7 +226,7 @@ def reprint(
     from fitkit.export import write_bodies
     from fitkit.export.bodies import file_name
     from fitkit.files import staged_folder
-    from fitkit.flow.built import mesh_part
+    from fitkit.flow.built import mesh_part, print_meshes
     from fitkit.journal.geometry import differences, geometry_of
 
     if anew is not None and anew.code != record.code:
@@ -245,7 +245,7 @@ def reprint(
         built = mesh_part(part)
         paths = write_bodies(
             part,
-            built.laid,
+            print_meshes(part),
             stage,
             bed_mm=tuple(record.profile.get("bed_mm", _BED_MM))[:2],
             kinds=[kind for kind in wanted if kind != "sheet"],

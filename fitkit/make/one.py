@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from fitkit.errors import CheckError, FaultList
 from fitkit.flow import Plan, build, prepare
-from fitkit.flow.built import Built, mesh_part
+from fitkit.flow.built import Built, mesh_part, print_meshes
 from fitkit.flow.sheet import PartSheet, load_sheet
 from fitkit.make.checking import check_context, declared, expected_cost
 from fitkit.make.page import sheet_page
@@ -109,7 +109,7 @@ def make(
         step("writing files and reading them back")
         written = write_bodies(
             built.part,
-            built.laid,
+            print_meshes(built.part),
             stage,
             bed_mm=plan.inputs.profile.bed_mm,
             kinds=kinds,

@@ -9,6 +9,7 @@ import numpy as np
 
 from fitkit.export.bodies import place
 from fitkit.export.sheet import SheetPage, SheetRow
+from fitkit.flow.built import FILE_TOLERANCE_MM
 from fitkit.notes import gathered
 
 if TYPE_CHECKING:
@@ -90,6 +91,10 @@ def _provenance(plan: Plan) -> tuple[str, ...]:
     lines += dict.fromkeys(f"gap, {row.gap.pair}: {row.gap.basis}" for row in plan.rows if row.gap)
     if plan.coat:
         lines.append(f"drawn for a finish coat of {plan.coat} a face")
+    lines.append(
+        "holes in 3MF and STL are polygons with at most "
+        f"{2 * FILE_TOLERANCE_MM:g} mm less over their flats"
+    )
     lines.append(f"fitkit {__version__}")
     return tuple(lines)
 
