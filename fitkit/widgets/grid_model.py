@@ -3,6 +3,9 @@
 Works on the same long CSV as `fitkit.readings`, and keeps columns that it does not show. Each edit
 makes a new tuple of frozen rows, so undoing is going back to the tuple before. What the readings
 amount to (best value, expanded uncertainty, doubts) is asked of the readings and stats rooms.
+
+What another grid, an editor or a script has saved since is never written over: the edit is refused,
+and the rows are those of the file. Left out: two who save within the same millisecond.
 """
 
 from __future__ import annotations
@@ -96,6 +99,7 @@ class GridModel:
         self.rows: tuple[Row, ...] = ()
         self.columns: list[str] = []
         self._past: list[tuple[Row, ...]] = []
+        self._known = b""  # the file as last read or written here
         if self.path.exists():
             self._read()
 
@@ -190,6 +194,7 @@ class GridModel:
         """Go back to before the last edit; tell whether there was one."""
         if not self._past:
             return False
+        self._refuse_if_saved_elsewhere()
         self.rows = self._past.pop()
         self.save()
         return True
@@ -233,6 +238,7 @@ class GridModel:
         writer.writeheader()
         writer.writerows(records)
         write_atomic(self.path, stream.getvalue())
+        self._known = self.path.read_bytes()
         tell_saved(self.path)
 
     # --- inside -----------------------------------------------------------------------------------
@@ -242,6 +248,7 @@ class GridModel:
         from fitkit.readings.schema import COLUMNS, OPTIONAL
         from fitkit.readings.table import COMPUTED
 
+        content = self.path.read_bytes()
         table = ReadingTable.read(self.path, unit=self.unit)
         frame = table.frame
         names = [str(name) for name in frame if name not in COMPUTED and name != "counts"]
@@ -256,7 +263,7 @@ class GridModel:
                 record["reading"] = record["reading"].replace(",", ".")
         for record in records:
             record["unit"] = record["unit"] or self.unit
-        self.rows = tuple(_gathered(records))
+        self.rows, self._known = tuple(_gathered(records)), content
 
     def _paste_named(self, text: str) -> str:
         from fitkit.readings import ReadingTable
@@ -281,7 +288,23 @@ class GridModel:
     def _change_row(self, at: int, row: Row) -> None:
         self._change((*self.rows[:at], row, *self.rows[at + 1 :]))
 
+    def _refuse_if_saved_elsewhere(self) -> None:
+        """Take in what somebody else has saved since, and say that the edit was not made."""
+        if not self.path.exists() or self.path.read_bytes() == self._known:
+            return
+        unread = [row for row in self.rows if not row.readings]  # these are in no file
+        self._read()
+        names = {row.feature for row in self.rows}
+        self.rows += tuple(row for row in unread if row.feature not in names)
+        self._past.clear()
+        raise ReadingError(
+            "was saved elsewhere since this grid read it; your last change was not made",
+            where=self.path.name,
+            remedy="The rows are now those of the file: make the change again.",
+        )
+
     def _change(self, rows: tuple[Row, ...]) -> None:
+        self._refuse_if_saved_elsewhere()
         self._past.append(self.rows)
         del self._past[:-_MOST_UNDO]
         self.rows = rows

@@ -4,7 +4,7 @@ import os
 
 import pytest
 
-from fitkit.errors import ReadingError
+from fitkit.errors import FitkitError, ReadingError
 from fitkit.readings import ReadingTable
 from fitkit.stats import estimates
 from fitkit.widgets import readings_grid
@@ -57,6 +57,31 @@ def test_a_new_grid_on_the_file_has_all_that_was_committed(model):
     typed(model, 1, "49.01")
     again = GridModel(model.path)
     assert texts(again) == [["12.34", "12.36"], ["49.01"]]
+
+
+def test_what_another_grid_has_saved_is_taken_in_and_never_written_over(model):
+    typed(model, 0, "12.34")
+    other = GridModel(model.path)
+    typed(other, 0, "12.34", "12.36")
+    other.add("hole")
+    typed(other, 1, "3.20")
+    with pytest.raises(ReadingError, match=r"board.csv: was saved elsewhere .* make the change"):
+        model.type_cell(0, 1, "99.99")
+    names = [row.feature for row in model.rows]
+    assert names == ["board length", "hole", "board width"]  # the last has no reading yet
+    assert texts(model) == [["12.34", "12.36"], ["3.20"], []]
+    typed(model, 2, "49.01")
+    assert model.undo()
+    assert texts(GridModel(model.path)) == [["12.34", "12.36"], ["3.20"]]
+
+
+def test_a_file_that_was_spoilt_elsewhere_is_left_as_it_is(model):
+    typed(model, 0, "12.34")
+    model.path.write_text("not,a,readings\nfile", encoding="utf-8")
+    for _ in range(2):
+        with pytest.raises(FitkitError):
+            model.type_cell(0, 1, "12.36")
+    assert model.path.read_text(encoding="utf-8") == "not,a,readings\nfile"
 
 
 def test_best_value_and_uncertainty_are_those_of_the_stats_room(model):
