@@ -9,6 +9,7 @@ import pytest
 
 from fitkit import self_check
 from fitkit.cli import main
+from fitkit.parts import solids
 from fitkit.self_check import library_faults, page_faults
 
 
@@ -71,6 +72,7 @@ def test_libraries_that_are_missing_or_too_old_are_named():
 
 def test_the_command_tells_all_faults_and_ends_with_status_2(tmp_path, monkeypatch, capsys):
     monkeypatch.setattr(self_check, "page_faults", lambda: page_faults([tmp_path]))
+    monkeypatch.setattr(solids, "kernel_names", solids.kernel_names.__wrapped__)  # not kept
     # Python takes None for a module that cannot be imported, as where a library of it is missing.
     monkeypatch.setitem(sys.modules, "fitkit.parts._kernel_names", None)
     monkeypatch.delattr("fitkit.parts._kernel_names", raising=False)
