@@ -437,7 +437,7 @@ def test_a_generic_profile_says_so_once():
 
 
 def test_a_generic_profile_too_tells_that_lying_holes_sag():
-    """Field case C5: most lying holes are drawn before any coupon is."""
+    """Most lying holes are drawn before any coupon is."""
     size = compensate("5 mm", PETG, kind="hole_lying")
     assert size.notes[0].startswith("generic profile for PETG")
     assert size.notes[1].startswith("width of a lying hole; its height should come out 4.8")

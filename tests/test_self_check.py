@@ -1,4 +1,4 @@
-"""Versions that do not belong together are named, with what to type (field cases I1 and I3)."""
+"""Versions that do not belong together are named, with what to type."""
 
 import json
 import shutil

@@ -145,7 +145,7 @@ def test_readings_that_were_all_rejected_are_told_with_the_reason():
 
 
 def test_a_warm_coupon_says_that_it_was_brought_to_20_degrees_and_not_that_it_was_cold():
-    """Field case C7, with the temperature written down row by row."""
+    """With the temperature written down row by row."""
     warm = [row | {"temperature": "45 °C"} for row in rows_of()]
     notes = fit_profile(table_of(warm)).provenance.notes
     assert "read at 45 °C: sizes brought to 20 °C" in notes

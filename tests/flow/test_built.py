@@ -21,7 +21,6 @@ def lost_over_flats(mesh, diameter_mm: float) -> float:
 
 @pytest.mark.parametrize("bore", [3.0, 10.0, 20.0])
 def test_a_hole_in_a_file_lacks_next_to_nothing_over_its_flats(bore):
-    """Field case C8."""
     plate = solids.cut(
         solids.extrude(flat.rectangle(60, 60), 4), solids.extrude(flat.circle(bore), 6, z=-1)
     )

@@ -1,4 +1,4 @@
-"""The same part from its record alone, whatever became of readings and profile (field case J3)."""
+"""The same part from its record alone, whatever became of readings and profile."""
 
 from dataclasses import replace
 from typing import ClassVar

@@ -405,7 +405,7 @@ def test_lid_screws_and_inserts_of_other_sizes(section):
 
 
 def test_low_standoff_and_plug_beyond_the_edge_are_stopped_with_numbers():
-    """Field case T6: solder 1.8 below, standoff 1.5; plug 2.0 beyond the edge."""
+    """Solder 1.8 below, standoff 1.5; plug 2.0 beyond the edge."""
     port = PORTS[0] | {"depth": "2.0 mm"}
     part = case(below_board="1.8 mm", standoff_height="1.5 mm", ports=[port]).build()
     stops = [f for f in part.findings if f.severity == "stop"]
@@ -415,7 +415,7 @@ def test_low_standoff_and_plug_beyond_the_edge_are_stopped_with_numbers():
 
 
 def test_plug_body_larger_than_its_socket():
-    """Field case T7: socket 9.0 x 3.3, plug shell 12.5 x 7.0, wall 2.4, socket 1.0 behind it."""
+    """Socket 9.0 x 3.3, plug shell 12.5 x 7.0, wall 2.4, socket 1.0 behind it."""
     socket = PORTS[0] | {"width": "9.0 mm", "height": "3.3 mm", "depth": "-1.0 mm"}
     (warning,) = [f for f in case(ports=[socket]).build().findings if f.severity == "warn"]
     assert warning.value == pytest.approx(3.4)

@@ -19,7 +19,7 @@ def test_the_font_travels_with_its_licence():
 
 
 def test_outlines_agree_with_another_reader_of_the_font():
-    """Field case T4: Matplotlib reads the same file by another library; areas agree."""
+    """Matplotlib reads the same file by another library; areas agree."""
     from importlib.resources import as_file, files
 
     import numpy as np

@@ -112,7 +112,7 @@ def test_turning_and_mirroring_keep_area_and_sense():
     ],
 )
 def test_sizes_that_no_solid_has_are_refused_before_the_kernel(make, words):
-    """Field case T5: box -5 x 5 x 5, extrusion of 0."""
+    """Box -5 x 5 x 5, extrusion of 0."""
     with pytest.raises(PartError) as caught:
         make()
     assert words in str(caught.value)
@@ -120,7 +120,7 @@ def test_sizes_that_no_solid_has_are_refused_before_the_kernel(make, words):
 
 
 def test_rounding_a_thin_plate_steps_aside_in_words():
-    """Field case T1: 20 x 20 x 2, top and bottom edges, radius 1.0; the kernel cannot."""
+    """20 x 20 x 2, top and bottom edges, radius 1.0; the kernel cannot."""
     plate = solids.extrude(flat.rectangle(20, 20), 2)
     picked = solids.edges(plate, upright=False)
     shape, findings = solids.fillet(plate, picked, 1.0, name="Edge rounding")
@@ -135,7 +135,7 @@ def test_rounding_a_thin_plate_steps_aside_in_words():
 
 @pytest.mark.parametrize("radius", [10.0, 35.0, 50.0, 500.0])
 def test_a_rounding_is_made_as_asked_or_said_to_be_smaller(radius):
-    """Field case T2: success is not monotone in the radius, so none is searched for."""
+    """Success is not monotone in the radius, so none is searched for."""
     plate = solids.extrude(flat.rectangle(120, 110), 4)
     picked = solids.edges(plate, upright=True)
     shape, findings = solids.fillet(plate, picked, radius, name="Corner rounding")
@@ -149,7 +149,7 @@ def test_a_rounding_is_made_as_asked_or_said_to_be_smaller(radius):
 
 
 def test_hollow_tapered_body_is_made_of_two_sketches_and_closes():
-    """Field case T3: slot loft 10 x 6 to 6 x 4, height 4, walls of 0.5."""
+    """Slot loft 10 x 6 to 6 x 4, height 4, walls of 0.5."""
     low = flat.capsule(10, 6).with_holes(flat.capsule(9, 5))
     high = flat.capsule(6, 4).with_holes(flat.capsule(5, 3))
     shape = solids.loft(low, high, 4)
