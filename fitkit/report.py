@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from fitkit.notes import gathered
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Mapping, Sequence
+    from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
     from pathlib import Path
 
     from rich.console import Console
@@ -44,20 +44,22 @@ def progress(quiet: bool = False) -> Iterator[Callable[[str], None]]:
 
 def print_made(made: Made, *, quiet: bool = False) -> None:
     """Print what was made: the table of sizes, the findings, the files."""
+    from rich import box
     from rich.markup import escape
     from rich.table import Table
 
     console = _console()
     if not quiet:
         table = Table(
-            title=f"{escape(made.part.title)}: sizes that must fit, mm", title_justify="left"
+            title=f"{escape(made.part.title)}: sizes that must fit, mm",
+            title_justify="left",
+            box=box.SIMPLE_HEAD,
+            pad_edge=False,
         )
-        table.add_column("size", overflow="fold")
-        for name in ("measured", "gap", "target", "drawn", "expected\nas printed ± U95"):
+        table.add_column("size", min_width=_longest_word(row.name for row in made.page.rows))
+        for name in ("measured", "gap", "target", "drawn", "expected\n± U95"):
             table.add_column(name, justify="right", no_wrap=True)
-        # As wide as its longest word: a word broken over lines is no word.
-        words = [word for row in made.page.rows for word in row.wanted.split()]
-        table.add_column("wanted", min_width=max(map(len, words), default=6))
+        table.add_column("wanted", min_width=_longest_word(row.wanted for row in made.page.rows))
         for row in made.page.rows:
             table.add_row(
                 *map(escape, (row.name, row.measured, row.gap, row.target, row.drawn)),
@@ -71,6 +73,11 @@ def print_made(made: Made, *, quiet: bool = False) -> None:
     console.print(f"\ntrace code [bold]{made.code}[/bold]   files in {escape(str(made.folder))}:")
     for path in made.files:
         console.print(f"  {escape(path.name)}")
+
+
+def _longest_word(texts: Iterable[str]) -> int:
+    """Give the width that no column may fall below: a word broken over lines is no word."""
+    return max((len(word) for text in texts for word in text.split()), default=6)
 
 
 def print_findings(findings: Sequence[Finding], console: Console | None = None) -> None:

@@ -108,12 +108,15 @@ def test_a_new_part_says_what_comes_next_and_an_empty_readings_file_is_told_once
     assert "board length" in said
 
 
-def test_no_word_of_a_table_is_broken(bench, capsys, monkeypatch):
+@pytest.mark.parametrize(
+    ("sheet", "words"),
+    [("ball_seat", ("rotates", "freely")), ("sound_board", ("standoff", "spacing", "diameter"))],
+)
+def test_no_word_of_a_table_is_broken(bench, capsys, monkeypatch, sheet, words):
     monkeypatch.setenv("COLUMNS", "80")
-    main_ok(["make", "measurements/ball_seat.toml", "--into", "ball"])
-    out = capsys.readouterr().out
-    assert "rotates" in out
-    assert "freely" in out
+    main_ok(["make", f"measurements/{sheet}.toml", "--into", "made"])
+    table = capsys.readouterr().out.partition("trace code")[0].split()
+    assert set(words) <= set(table)
 
 
 def test_calibrate_saves_a_profile_that_loads(bench, capsys):

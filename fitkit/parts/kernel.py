@@ -34,7 +34,7 @@ if TYPE_CHECKING:
 __all__ = ["kernel_ready", "placement", "print_pose", "tessellate"]
 
 _STL_ROW = np.dtype([("normal", "<f4", 3), ("corners", "<f4", (3, 3)), ("attribute", "<u2")])
-_FINER = (1.0, 0.4, 0.15)  # shares of the tolerance asked for, tried in turn
+_FINER = (1.0, 0.4, 0.15, 0.06)  # shares of the tolerance asked for, tried in turn
 _MERGE_MM = 1e-5  # two faces' copies of one point differ by rounding alone
 _loading: threading.Thread | None = None
 _start = threading.Lock()
@@ -176,12 +176,13 @@ def _read(stream: io.BytesIO) -> Mesh:
 
 
 def _closed(mesh: Mesh) -> bool:
-    """Whether each directed edge has its opposite, once."""
+    """Whether each directed edge comes once, and its opposite once: lib3mf asks for no less."""
     start = mesh.triangles.ravel().astype(np.int64)
     end = np.roll(mesh.triangles, -1, axis=1).ravel().astype(np.int64)
     count = len(mesh.vertices)
     forward, backward = np.sort(start * count + end), np.sort(end * count + start)
-    return len(start) > 0 and np.array_equal(forward, backward)
+    once = bool(np.all(forward[1:] > forward[:-1]))
+    return len(start) > 0 and once and np.array_equal(forward, backward)
 
 
 def _subshapes(shape: Any, kind: Any) -> list[Any]:

@@ -8,10 +8,10 @@ import trimesh
 from parts_gallery import ALL
 
 from fitkit.errors import PartError
-from fitkit.mesh import feature_edges
+from fitkit.mesh import Mesh, feature_edges
 from fitkit.parts import Body, kernel_ready, print_pose, solids, template, tessellate
 from fitkit.parts import profiles as flat
-from fitkit.parts.kernel import placement
+from fitkit.parts.kernel import _closed, placement
 from fitkit.parts.sunk import sink
 from fitkit.parts.terraces import Terrace, terraces
 
@@ -46,6 +46,18 @@ def test_labels_that_fold_a_round_face_over_are_meshed_finer(label, height):
     mesh = tessellate(solid)
     assert trimesh.Trimesh(mesh.vertices, mesh.triangles, process=False).is_watertight
     assert mesh.volume() == pytest.approx(solid.volume, rel=5e-3)  # the round is facetted
+
+
+def test_an_edge_that_four_triangles_share_is_no_closed_mesh():
+    one = trimesh.creation.box((1, 1, 1))
+    other = one.copy()
+    other.apply_translation((1, 1, 0))
+    points = np.vstack([one.vertices, other.vertices])
+    faces = np.vstack([one.faces, other.faces + 8])
+    unique, index = np.unique(points.round(9), axis=0, return_inverse=True)
+    touching = Mesh(unique, index.ravel()[faces].astype(np.int32))
+    assert not _closed(touching)
+    assert _closed(Mesh(points, faces.astype(np.int32)))
 
 
 def test_a_coarser_mesh_is_refused_without_tolerance():
