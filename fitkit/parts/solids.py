@@ -363,7 +363,6 @@ def chamfer(
     name: str,
     body: str | None = None,
     before: float | None = None,
-    analyse: bool = True,
 ) -> tuple[Shape, tuple[Finding, ...]]:
     """Cut edges off at 45°; steps aside with a finding where it cannot be made.
 
@@ -381,9 +380,6 @@ def chamfer(
 
     before : float, mm³, optional
         Volume of the shape where the caller knows it, which saves measuring it.
-    analyse : bool
-        False leaves out the kernel's analysis of the result, where its volume is held against
-        numbers afterwards.
 
     Returns
     -------
@@ -391,7 +387,7 @@ def chamfer(
         The chamfered shape and nothing to say; or, after halving the size once to no avail, the
         shape as it came with a note. A smaller chamfer comes with a note of its size.
     """
-    return _dress("BRepFilletAPI_MakeChamfer", shape, picked, size, name, body, before, analyse)
+    return _dress("BRepFilletAPI_MakeChamfer", shape, picked, size, name, body, before)
 
 
 def fillet(
@@ -413,7 +409,6 @@ def _dress(
     name: str,
     body: str | None,
     before: float | None = None,
-    analyse: bool = True,
 ) -> tuple[Shape, tuple[Finding, ...]]:
     above_zero(**{name: size})
     if not picked:
@@ -422,7 +417,7 @@ def _dress(
     for share in (1.0, 0.5):
         made = _dressed(maker, shape, picked, size * share)
         # Dressing an edge moves little material: anything else only looks like success.
-        if made is None or (analyse and not is_valid(made)):
+        if made is None or not is_valid(made):
             continue
         if abs(volume_of(made) - before) < 0.5 * before:
             if share == 1.0:

@@ -68,6 +68,7 @@ def estimates(
     repeatability: Pooling = "own",
     expansion: Expansion | None = None,
     place: str | None = None,
+    whole: ReadingTable | None = None,
 ) -> dict[str, Estimate]:
     """Estimate every feature of a table, corrections that they share kept correlated.
 
@@ -86,6 +87,8 @@ def estimates(
     place : str, optional
         Which place of a part counts where places differ; ``mid`` unless told. A feature read at
         another place only is taken from there, with a note.
+    whole : ReadingTable, optional
+        What `table` is a part of, whose other repeats a single reading takes; else `table` itself.
 
     Returns
     -------
@@ -97,24 +100,12 @@ def estimates(
     StatsError
         If a feature was read in two modes, or nothing is left of it.
     """
-    return _estimates(table, table, instruments, repeatability, expansion, place)
-
-
-def _estimates(
-    table: ReadingTable,
-    whole: ReadingTable,
-    instruments: Instruments,
-    repeatability: Pooling,
-    expansion: Expansion | None,
-    place: str | None,
-) -> dict[str, Estimate]:
-    """Estimate a table's features; `whole` is the table that it may be a part of."""
     inputs = _Inputs(
         instruments=_by_name(instruments),
         pooling=repeatability,
         expansion=expansion,
         place=place,
-        table=whole,
+        table=table if whole is None else whole,
     )
     flags: dict[str, list[Flag]] = {}
     for flag in doubts(table):
@@ -153,7 +144,14 @@ def estimate(
     alone = replace(
         table, frame=table.frame[table.frame["feature"].isin([feature, *_between(rows)])]
     )
-    return _estimates(alone, table, instruments, repeatability, expansion, place)[feature]
+    return estimates(
+        alone,
+        instruments=instruments,
+        repeatability=repeatability,
+        expansion=expansion,
+        place=place,
+        whole=table,
+    )[feature]
 
 
 def _between(rows: pd.DataFrame) -> tuple[str, ...]:

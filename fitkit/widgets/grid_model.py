@@ -24,7 +24,7 @@ from fitkit.errors import FitkitError, ReadingError
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
 
-    from fitkit.readings import Instrument
+    from fitkit.readings import Instrument, ReadingTable
 
 __all__ = ["GridModel", "Reading", "Row"]
 
@@ -312,29 +312,28 @@ class GridModel:
 
     def _judged(self, features: set[str]) -> dict[str, _Judged]:
         """Ask the readings and stats rooms about some features at once."""
-        from fitkit.readings import ReadingTable
         from fitkit.stats import estimates
         from fitkit.stats.outliers import doubts
 
-        asked = [row for row in self.rows if row.feature in features]
-        # A single reading takes its spread from the repeats of all others.
-        lone = any(len(row.readings) == 1 for row in asked)
-        records = [r for row in (self.rows if lone else asked) for r in row.records()]
-        if not records:
+        names = features | self._holes_of(features)
+        asked = [row for row in self.rows if row.feature in names]
+        if not any(row.readings for row in asked):
             return {}
-        table = ReadingTable.of(records, unit=None, name=self.path.name)
+        table = whole = self._table(asked)
+        if any(len(row.readings) == 1 for row in asked):
+            whole = self._table(self.rows)  # a single reading takes its spread from all others
         lines = {
             name: tuple(part) for name, part in table.frame.groupby("feature")["row"].groups.items()
         }
         rejected = dict(zip(table.frame.index, table.frame["rejected"], strict=True))
         values = dict(zip(table.frame.index, table.frame["value_mm"], strict=True))
         try:
-            found: dict[str, Any] = dict(estimates(table, instruments=self.instruments))
+            found: dict[str, Any] = estimates(table, instruments=self.instruments, whole=whole)
             faults: dict[str, str] = {}
         except FitkitError:  # one bad feature must not hide the others
             found, faults = {}, {}
             for name in features:
-                self._one(table, name, found, faults)
+                self._one(whole, name, found, faults)
         flags = doubts(table)
         return {
             str(name): _Judged(
@@ -352,6 +351,18 @@ class GridModel:
             for name in lines
             if name in features
         }
+
+    def _table(self, rows: Iterable[Row]) -> ReadingTable:
+        from fitkit.readings import ReadingTable
+
+        records = [record for row in rows for record in row.records()]
+        return ReadingTable.of(records, unit=None, name=self.path.name)
+
+    def _holes_of(self, features: set[str]) -> set[str]:
+        """Holes that spans among the features are between, which their size rests on."""
+        spans = [row for row in self.rows if row.feature in features]
+        said = {one.own.get("between", "") for row in spans for one in row.readings}
+        return {" ".join(name.split()) for text in said for name in text.split(";")}
 
     def _one(self, table: Any, name: str, found: dict[str, Any], faults: dict[str, str]) -> None:
         from fitkit.stats import estimate

@@ -256,3 +256,18 @@ def test_a_reading_in_the_wrong_unit_is_doubted_once(model):
     typed(model, 0, "31.75", "31.78", "1.2500", "31.76")
     kinds = [kind for kind, _, _ in model._judged({"board length"})["board length"].doubts]
     assert kinds == ["unit slip"]
+
+
+def test_a_span_keeps_its_holes_when_it_is_typed_in(tmp_path):
+    path = tmp_path / "holes.csv"
+    path.write_text(
+        "feature,mode,reading,unit,round,between\n"
+        + "hole,inside,3.15,mm,yes,\n" * 2
+        + "far edges,inside,61.21,mm,,hole\n" * 2,
+        encoding="utf-8",
+    )
+    model = GridModel(path)
+    model.type_cell(1, 1, "61.20")
+    (row,) = model.shown([1])
+    assert row["mean"].startswith("61.2")
+    assert "no estimate" not in [flag["short"] for flag in row["flags"]]
