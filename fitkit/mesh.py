@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-__all__ = ["Mesh", "feature_edges", "lay_flat", "turn_matrix"]
+__all__ = ["Mesh", "feature_edges", "lay_flat", "runs", "turn_matrix"]
 
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int32]
@@ -112,6 +112,22 @@ def feature_edges(mesh: Mesh, towards: FloatArray | None = None) -> FloatArray:
         facing = normals @ towards > 1e-9
         drawn |= facing[a] != facing[b]
     return np.asarray(mesh.vertices[pairs[first[drawn]]])
+
+
+def runs(
+    start: npt.NDArray[np.int64], stop: npt.NDArray[np.int64]
+) -> tuple[npt.NDArray[np.int64], npt.NDArray[np.int64]]:
+    """Spell ranges out at once: of which range each number is, and the number.
+
+    Examples
+    --------
+    >>> owner, number = runs(np.array([5, 0]), np.array([8, 2]))
+    >>> owner.tolist(), number.tolist()
+    ([0, 0, 0, 1, 1], [5, 6, 7, 0, 1])
+    """
+    length = stop - start
+    owner = np.repeat(np.arange(len(start)), length)
+    return owner, np.arange(len(owner)) + np.repeat(start - np.cumsum(length) + length, length)
 
 
 def turn_matrix(turn_deg: tuple[float, float, float]) -> FloatArray:

@@ -15,7 +15,7 @@ import numpy as np
 import numpy.typing as npt
 
 from fitkit.errors import PartError
-from fitkit.mesh import Mesh, feature_edges
+from fitkit.mesh import Mesh, feature_edges, runs
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -209,7 +209,7 @@ def _fill(corners: FloatArray, width: int, height: int) -> tuple[IntArray, Float
     x, y = np.moveaxis(corners[..., :2], 0, -1).swapaxes(0, 1)  # each (3 corners, m)
     top = np.clip(np.ceil(y.min(axis=0) - 0.5), 0, height).astype(np.int64)
     end = np.clip(np.ceil(y.max(axis=0) - 0.5), 0, height).astype(np.int64)
-    triangle, row = _runs(top, end)
+    triangle, row = runs(top, end)
     # Each row crosses two of the three sides; the span lies between the crossings.
     line = row + 0.5
     ax, ay = x[:, triangle], y[:, triangle]
@@ -237,17 +237,10 @@ def _fill(corners: FloatArray, width: int, height: int) -> tuple[IntArray, Float
     z = np.clip(z, corners[..., 2].min(axis=1)[triangle], corners[..., 2].max(axis=1)[triangle])
     first, length = row * width + start, stop - start
     step = (z[1] - z[0]) / np.maximum(length - 1, 1)
-    _, pixel = _runs(first, first + length)
+    _, pixel = runs(first, first + length)
     nth = pixel - np.repeat(first, length)
     depth = np.repeat(z[0], length) + np.repeat(step, length) * nth
     return pixel, depth, np.repeat(triangle, length)
-
-
-def _runs(start: IntArray, stop: IntArray) -> tuple[IntArray, IntArray]:
-    """Spell out ranges: which range each number is of, and the number."""
-    length = stop - start
-    owner = np.repeat(np.arange(len(start)), length)
-    return owner, np.arange(len(owner)) + np.repeat(start - np.cumsum(length) + length, length)
 
 
 def _trace(segments: FloatArray, width: int, height: int) -> tuple[IntArray, FloatArray]:
@@ -256,7 +249,7 @@ def _trace(segments: FloatArray, width: int, height: int) -> tuple[IntArray, Flo
         return np.empty(0, np.int64), np.empty(0)
     a, b = segments[:, 0], segments[:, 1]
     steps = np.ceil(2 * np.abs(b - a)[:, :2].max(axis=1)).astype(np.int64) + 1
-    owner, step = _runs(np.zeros(len(steps), np.int64), steps)
+    owner, step = runs(np.zeros(len(steps), np.int64), steps)
     point = a[owner] + (b - a)[owner] * (step / np.maximum(steps - 1, 1)[owner])[:, None]
     column, row = np.floor(point[:, 0]).astype(np.int64), np.floor(point[:, 1]).astype(np.int64)
     column, row = (

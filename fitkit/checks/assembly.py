@@ -21,6 +21,7 @@ import numpy.typing as npt
 from fitkit.chances import say_chance
 from fitkit.checks.finding import Finding
 from fitkit.checks.finish import gap_left_mm
+from fitkit.mesh import runs
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -168,12 +169,12 @@ def _highest(
     start = (first - a)[:, None] * np.stack([second, third], axis=1)
     shares = np.concatenate([start.sum(axis=2), second, third], axis=1)
     pairs = count.prod(axis=1)
-    place = np.arange(pairs.sum()) - np.repeat(np.cumsum(pairs) - pairs, pairs)
+    owner, place = runs(np.zeros_like(pairs), pairs)
     along, across = place % (wide := np.repeat(count[:, 0], pairs)), place // wide
     v0, w0, vi, vj, wi, wj = np.repeat(shares, pairs, axis=0).T
     v, w = v0 + vi * along + vj * across, w0 + wi * along + wj * across
     inside = (v >= 0) & (w >= 0) & (v + w <= 1)
-    owner = np.repeat(np.arange(len(pairs)), pairs)[inside]
+    owner = owner[inside]
     i, j = first[owner, 0] + along[inside], first[owner, 1] + across[inside]
     v, w = v[inside], w[inside]
     z0, z1, z2 = heights[owner].T

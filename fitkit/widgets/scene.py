@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from fitkit.mesh import feature_edges
+from fitkit.mesh import feature_edges, runs
 from fitkit.widgets.gaps import faces_near, gap_field, refined
 
 if TYPE_CHECKING:
@@ -258,10 +258,9 @@ def shading_normals(mesh: Mesh) -> FloatArray:
     first = np.flatnonzero(np.r_[True, sorted_corner[1:] != sorted_corner[:-1]])
     count = np.diff(np.r_[first, len(corner)])
     # Each corner looks at all triangles that share its point: spell the pairs out.
-    shared = np.repeat(count, count)
-    here = np.repeat(order, shared)
-    nth = np.arange(len(here)) - np.repeat(np.cumsum(shared) - shared, shared)
-    there = order[np.repeat(np.repeat(first, count), shared) + nth] // 3
+    start = np.repeat(first, count)
+    owner, other = runs(start, start + np.repeat(count, count))
+    here, there = order[owner], order[other] // 3
     agree = np.einsum("ij,ij->i", flat[here // 3], flat[there]) > _SMOOTH
     here, pull = here[agree], weighted[there[agree]].T
     total: FloatArray = np.stack(
