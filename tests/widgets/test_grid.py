@@ -5,7 +5,7 @@ import os
 import pytest
 
 from fitkit.errors import FitkitError, ReadingError
-from fitkit.readings import ReadingTable
+from fitkit.readings import Instrument, ReadingTable
 from fitkit.stats import estimates
 from fitkit.widgets import readings_grid
 from fitkit.widgets.grid_model import GridModel
@@ -261,12 +261,13 @@ def test_a_reading_in_the_wrong_unit_is_doubted_once(model):
 def test_a_span_keeps_its_holes_when_it_is_typed_in(tmp_path):
     path = tmp_path / "holes.csv"
     path.write_text(
-        "feature,mode,reading,unit,round,between\n"
-        + "hole,inside,3.15,mm,yes,\n" * 2
-        + "far edges,inside,61.21,mm,,hole\n" * 2,
+        "feature,mode,reading,unit,instrument,round,between\n"
+        + "hole,inside,3.15,mm,bench,yes,\n" * 2
+        + "far edges,inside,61.21,mm,bench,,hole\n" * 2,
         encoding="utf-8",
     )
-    model = GridModel(path)
+    bench = Instrument(name="bench", resolution_mm=0.01, mpe_mm=0.02, inside_face_mm=0.6)
+    model = GridModel(path, instruments={"bench": bench})
     model.type_cell(1, 1, "61.20")
     (row,) = model.shown([1])
     assert row["mean"].startswith("61.2")
