@@ -149,22 +149,58 @@ def ladder(folder: Path, pair: str, behaviour: str, size: str, **options: Any) -
 
 
 @commands.command(short_help="Start a part: readings file, part sheet, notebook.")
-@click.argument("title")
+@click.argument("title", required=False)
 @click.option("--template", default="board case", show_default=True, help="Template to start with.")
 @click.option("--folder", type=click.Path(path_type=Path), default=Path(), help="Where to put it.")
-def new(title: str, template: str, folder: Path) -> None:
-    """Start a part called TITLE: an empty readings file, a part sheet and a notebook."""
-    from fitkit.make.new import new_part
+@click.option(
+    "--with",
+    "choices",
+    multiple=True,
+    metavar="NAME=VALUE",
+    help="A parameter chosen now, such as standoff=heat-set; may be given again.",
+)
+@click.option("--instruments", type=click.Path(path_type=Path), help="Instruments file (TOML).")
+@click.option("--list", "show", is_flag=True, help="Show the templates to start with.")
+def new(
+    title: str | None,
+    template: str,
+    folder: Path,
+    choices: tuple[str, ...],
+    instruments: Path | None,
+    show: bool,
+) -> None:
+    """Start a part called TITLE: what to read, a part sheet that uses it, and a notebook."""
+    from fitkit.make.new import new_part, offers
 
-    sheet = folder
-    for path in new_part(title, template=template, folder=folder):
+    if show:
+        for offer in offers():
+            where = f"  ({offer.ordered_by})" if offer.ordered_by else ""
+            click.echo(f"{offer.title:20}{offer.summary}{where}")
+            if offer.picture:
+                click.echo(f"{'':20}{offer.picture}")
+        return
+    if title is None:
+        raise click.UsageError("Give the part a title, or --list to see the templates.")
+    made = new_part(
+        title,
+        template=template,
+        folder=folder,
+        choices=dict(_choice(text) for text in choices),
+        instruments=instruments,
+    )
+    for path in made:
         click.echo(f"wrote {path}")
-        if path.suffix == ".toml":
-            sheet = path
     click.echo(
         "then: type the readings (in the notebook's grid, or a spreadsheet), look through the part "
-        f"sheet, and run\n  fitkit make '{sheet}'"
+        f"sheet, and run\n  fitkit make '{made[1]}'"
     )
+
+
+def _choice(text: str) -> tuple[str, str]:
+    name, sign, value = text.partition("=")
+    if not (name.strip() and sign):
+        raise click.UsageError(f"--with {text!r}: write it as NAME=VALUE.")
+    return name.strip(), value.strip()
 
 
 @commands.command("self-check", short_help="Tell whether what is installed belongs together.")

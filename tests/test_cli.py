@@ -92,10 +92,10 @@ def test_readings_are_shown_with_their_uncertainty(bench, capsys):
     assert "left out by decision" in said
 
 
-def test_a_new_part_starts_with_three_files_and_never_overwrites(bench, capsys):
+def test_a_new_part_starts_with_all_its_files_and_never_overwrites(bench, capsys):
     main_ok(["new", "relay box", "--folder", "parts"])
     made = {path.name for path in (bench / "parts").rglob("*") if path.is_file()}
-    assert made == {"relay_box.toml", "relay_box.csv", "relay_box.ipynb"}
+    assert made == {"relay_box.toml", "relay_box.csv", "relay_box.ipynb", "instruments.toml"}
     assert "is there already" in refused(capsys, "new", "relay box", "--folder", "parts")
 
 
