@@ -20,11 +20,13 @@ __all__ = [
     "FitError",
     "FitkitError",
     "JournalError",
+    "NoWorkshopError",
     "PartError",
     "ReadingError",
     "SheetError",
     "StatsError",
     "UnitError",
+    "WorkshopError",
 ]
 
 
@@ -103,6 +105,14 @@ class JournalError(FitkitError, OSError):
 
 class SheetError(FitkitError, ValueError):
     """A part sheet that cannot be used."""
+
+
+class WorkshopError(FitkitError, ValueError):
+    """A workshop that is not there, or whose file cannot be used."""
+
+
+class NoWorkshopError(WorkshopError):
+    """A folder that belongs to no workshop."""
 
 
 class FaultList(FitkitError, ValueError):

@@ -17,7 +17,6 @@ if TYPE_CHECKING:
 
 __all__ = ["Offer", "new_part", "offers"]
 
-REPEATS = 3
 MOST_LETTERS = 80  # of a title, as in a part sheet
 
 
@@ -54,15 +53,12 @@ def new_part(
     template: str = "board case",
     folder: str | Path = ".",
     choices: Mapping[str, object] | None = None,
-    instruments: str | Path | None = None,
-    repeats: int = REPEATS,
-    handling: str = "touched",
-    printer: Mapping[str, str] | None = None,
+    workshop: str | Path | None = None,
 ) -> tuple[Path, ...]:
     """Write the files that a new part starts from: all of them, or none.
 
     The readings file asks for what calipers can read and the chosen variant needs; the sheet turns
-    it into parameters.
+    it into parameters. A folder that belongs to no workshop becomes one.
 
     Parameters
     ----------
@@ -75,21 +71,15 @@ def new_part(
     choices : mapping of parameter to value, optional
         Parameters chosen now, such as ``standoff``; they decide which features are asked for. A
         text is read as a part sheet would hold it: ``2``, ``true``, ``heat-set``, ``3 mm``.
-    instruments : path, optional
-        File that describes the instruments; ``instruments.toml`` in `folder` if not given. The
-        first of it is named in the readings file. If it is not there, it is made, to be filled in.
-    repeats : int
-        Readings of each feature.
-    handling : str
-        What the part is put to, as in the sheet's ``use``; empty: left to the workshop.
-    printer : mapping, optional
-        The sheet's printer, one of ``profile``, ``coupon``, ``generic``; published figures of PETG
-        if not given, and empty: left to the workshop.
+    workshop : path, optional
+        A workshop that wins over the one that the folder belongs to. Its instruments file, of
+        which the readings name the first, is made to be filled in if it is not there.
 
     Returns
     -------
     tuple of Path
-        Readings file, part sheet, notebook; the instruments file, if it was made.
+        Readings file, part sheet, notebook; then the instruments file and the workshop file, where
+        they were made.
 
     Raises
     ------
@@ -98,16 +88,15 @@ def new_part(
         another command: nothing is written then.
     PartError, FaultList
         If there is no such template, or the choices are not its own.
+    WorkshopError
+        If the workshop is not there, cannot be used, or is read-only.
     """
-    from fitkit.make.new_texts import (
-        INSTRUMENTS,
-        MY_CALIPERS,
-        notebook_text,
-        readings_text,
-        sheet_text,
-    )
+    from fitkit.errors import NoWorkshopError
+    from fitkit.make.new_texts import INSTRUMENTS, notebook_text, readings_text, sheet_text
     from fitkit.parts import template as find_template
     from fitkit.parts.measuring import measuring_of
+    from fitkit.readings.instruments import name_for_readings
+    from fitkit.workshop import Workshop, find_workshop
 
     kind = find_template(template)
     _refuse(title, kind)
@@ -119,32 +108,49 @@ def new_part(
         if not values.keys() & {one.parameter, *one.spares}
     ]
     stem, folder = file_name(title).replace("-", "_"), Path(folder)
-    described = Path(instruments) if instruments else folder / "instruments.toml"
-    calipers = _first_instrument(described) or MY_CALIPERS
-    said = Path(os.path.relpath(described, folder)).as_posix()
-    readings = measuring.readings_of(*sizes)
+    begin = False
+    try:
+        home = find_workshop(folder, named=workshop)
+    except NoWorkshopError:
+        home, begin = Workshop.beside(folder), True
+    home.refuse_if_read_only()
+    readings = readings_text(
+        title,
+        measuring.readings_of(*sizes),
+        repeats=home.repeats,
+        instrument=name_for_readings(home.instruments),
+    )
+    sheet = sheet_text(
+        title,
+        kind,
+        measuring,
+        sizes,
+        values=values,
+        readings=f"readings/{stem}.csv",
+        generic=home.printer.generic or "PETG",
+        handling=home.handling,
+    )
+    notebook = notebook_text(
+        title,
+        stem,
+        instruments=_seen_from(folder, home.instruments),
+        workshop="" if workshop is None else _seen_from(folder, Path(workshop)),
+    )
     contents = {
-        folder / "readings" / f"{stem}.csv": readings_text(
-            title, readings, repeats=repeats, instrument=calipers
-        ),
-        folder / f"{stem}.toml": sheet_text(
-            title,
-            kind,
-            measuring,
-            sizes,
-            values=values,
-            heads={"readings": f"readings/{stem}.csv", "instruments": said},
-            printer={"generic": "PETG"} if printer is None else printer,
-            handling=handling,
-        ),
-        folder / f"{stem}.ipynb": notebook_text(title, stem, instruments=said),
+        folder / "readings" / f"{stem}.csv": readings,
+        folder / f"{stem}.toml": sheet,
+        folder / f"{stem}.ipynb": notebook,
     }
     for path in contents:
         if path.exists():
             raise _taken(path)
-    if not described.exists():
-        contents[described] = INSTRUMENTS
-    return _create_all(contents)
+    if not home.instruments.exists():
+        contents[folder / "instruments.toml" if begin else home.instruments] = INSTRUMENTS
+    return _create_all(contents, begin=folder if begin else None)
+
+
+def _seen_from(folder: Path, path: Path) -> str:
+    return Path(os.path.relpath(path, folder)).as_posix()
 
 
 def _refuse(title: str, kind: type[Template]) -> None:
@@ -193,24 +199,19 @@ def _value(typed: object) -> object:
         return typed
 
 
-def _first_instrument(path: Path) -> str:
-    """Name of the first instrument of a file; empty if there is no such file."""
-    from fitkit.readings import load_instruments
-
-    return next(iter(load_instruments(path))) if path.exists() else ""
-
-
 def _taken(path: Path) -> SheetError:
     return SheetError(
         "is there already", where=str(path), remedy="Choose another name, or move it away."
     )
 
 
-def _create_all(contents: Mapping[Path, str]) -> tuple[Path, ...]:
-    """Create new files, or leave nothing behind."""
+def _create_all(contents: Mapping[Path, str], *, begin: Path | None) -> tuple[Path, ...]:
+    """Create new files, and make a folder a workshop, or leave nothing behind."""
     from fitkit.files import create_atomic
+    from fitkit.workshop import FILE_NAME, begin_workshop
 
-    folders = {above for path in contents for above in path.parents if not above.exists()}
+    paths = [*contents, *([begin / "journal" / "record"] if begin else [])]
+    folders = {above for path in paths for above in path.parents if not above.exists()}
     made: list[Path] = []
     try:
         for path, text in contents.items():
@@ -218,6 +219,9 @@ def _create_all(contents: Mapping[Path, str]) -> tuple[Path, ...]:
                 made.append(create_atomic(path, text))
             except FileExistsError:  # taken since we looked
                 raise _taken(path) from None
+        if begin:
+            begin_workshop(begin)
+            made.append(begin / FILE_NAME)
     except BaseException:
         for path in made:
             path.unlink(missing_ok=True)

@@ -10,6 +10,8 @@ from typing import TYPE_CHECKING, Any, Literal, get_args, get_origin
 
 from pydantic import BaseModel
 
+from fitkit.readings.instruments import MY_CALIPERS
+
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
@@ -18,14 +20,13 @@ if TYPE_CHECKING:
     from fitkit.parts.contract import Template
     from fitkit.parts.measuring import FromReadings, Measuring, Reading
 
-__all__ = ["INSTRUMENTS", "MY_CALIPERS", "notebook_text", "readings_text", "sheet_text"]
+__all__ = ["INSTRUMENTS", "notebook_text", "readings_text", "sheet_text"]
 
 _COLUMNS = (
     "item", "feature", "mode", "reading", "unit", "instrument", "taken_at", "note", "round",
     "between",
 )  # fmt: skip
 WIDTH = 100
-MY_CALIPERS = "my calipers"
 INSTRUMENTS = f"""\
 # Your instruments. A readings file names one in its column "instrument"; capitals and blanks do not
 # count. The figures are usual ones of digital calipers (common practice, no source): put in yours.
@@ -84,8 +85,8 @@ def sheet_text(
     sizes: Sequence[FromReadings],
     *,
     values: Mapping[str, Any],
-    heads: Mapping[str, Any],
-    printer: Mapping[str, str],
+    readings: str,
+    generic: str,
     handling: str,
 ) -> str:
     """Write a part sheet.
@@ -100,31 +101,31 @@ def sheet_text(
         Parameters that the variant takes from readings.
     values : mapping
         Parameters that the sheet sets beside, as a sheet holds them.
-    heads : mapping
-        Further keys on top, such as ``readings``.
-    printer : mapping
-        Which printer to draw for; left out if empty.
-    handling : str
-        What the part is put to; left out if empty.
+    readings : str
+        Path of the readings file.
+    generic, handling : str
+        Examples of what the sheet may say where it differs from the workshop's habits.
     """
     lines = [
-        "# Make it with 'fitkit make' and the name of this file. A size is a feature of the",
-        '# readings file, a number with its unit ("2.4 mm"), or both together. Where you choose a',
-        "# size rather than read it, write the number here.",
+        "# Make it with 'make' and the name of this file. A size is a feature of the readings",
+        '# file, a number with its unit ("2.4 mm"), or both together. Where you choose a size',
+        "# rather than read it, write the number here. Printer, instruments, journal and handling",
+        "# are the workshop's.",
         "schema = 1",
         f"title = {_toml(title)}",
         f"template = {_toml(kind.title)}",
-        *(f"{key} = {_toml(value)}" for key, value in heads.items()),
+        f"readings = {_toml(readings)}",
+        "",
+        "[values]",
+        *_values(kind, measuring, sizes, values),
+        *_tables_to_add(kind, measuring, values),
+        "",
+        "# Where this part differs from the workshop's habits:",
+        "# [printer]",
+        f"# generic = {_toml(generic)}",
+        "# [use]",
+        f"# handling = {_toml(handling)}",
     ]
-    if printer:
-        lines += ["", "[printer]"]
-        if "generic" in printer:
-            lines += ['# profile = "..." once a coupon was measured, instead of the next line']
-        lines += [f"{key} = {_toml(value)}" for key, value in printer.items()]
-    lines += ["", "[values]", *_values(kind, measuring, sizes, values)]
-    if handling:
-        lines += ["", "[use]", f"handling = {_toml(handling)}"]
-    lines += _tables_to_add(kind, measuring, values)
     return "\n".join(lines) + "\n"
 
 
@@ -258,8 +259,19 @@ def _toml(value: object) -> str:
     return tomlkit.item(list(value) if isinstance(value, tuple) else value).as_string()
 
 
-def notebook_text(title: str, stem: str, *, instruments: str) -> str:
-    """Write the notebook that takes a part from readings to how it fitted."""
+def notebook_text(title: str, stem: str, *, instruments: str, workshop: str = "") -> str:
+    """Write the notebook that takes a part from readings to how it fitted.
+
+    Parameters
+    ----------
+    title, stem : str
+        The part's name, and that of its files.
+    instruments : str
+        Path of the instruments file.
+    workshop : str
+        Path of a workshop that was named by hand; empty if the folder belongs to its own.
+    """
+    named = f"workshop={json.dumps(workshop)}" if workshop else ""
     cells = [
         _text(
             f"# {title}\n\nType the readings, look at the part, make it, write down how it fitted."
@@ -270,9 +282,9 @@ def notebook_text(title: str, stem: str, *, instruments: str) -> str:
             f'readings_grid("readings/{stem}.csv", instruments={json.dumps(instruments)})'
         ),
         _text("## 2. The part\n\nMeasured, target and drawn sizes stand beside the preview."),
-        _code(f'part_panel("{stem}.toml")'),
+        _code(f'part_panel("{stem}.toml"{named and ", "}{named})'),
         _text("## 3. How it fitted\n\nAfter the print: pick its trace code, type what you found."),
-        _code('trial_entry("journal")'),
+        _code(f"trial_entry({named})"),
     ]
     notebook = {
         "cells": cells,

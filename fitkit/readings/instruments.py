@@ -26,7 +26,16 @@ if TYPE_CHECKING:
 
     from fitkit.readings.table import ReadingTable
 
-__all__ = ["Instrument", "Instruments", "load_instruments", "usual_calipers"]
+__all__ = [
+    "MY_CALIPERS",
+    "Instrument",
+    "Instruments",
+    "load_instruments",
+    "name_for_readings",
+    "usual_calipers",
+]
+
+MY_CALIPERS = "my calipers"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -98,6 +107,13 @@ class Instrument:
             faces = f"jaw faces {self.inside_face_mm:g} mm"
         where = f" ({self.file})" if self.file else ""
         return f"{self.name}{where}: {zero}, {faces}"
+
+
+def name_for_readings(path: str | PathLike[str] | None) -> str:
+    """Give the instrument that a new readings file names: the first of a file, if it is there."""
+    if path is None or not Path(path).exists():
+        return MY_CALIPERS
+    return next(iter(load_instruments(path)))
 
 
 def usual_calipers(name: str = "") -> Instrument:

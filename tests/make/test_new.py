@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import itertools
+import json
 import tomllib
 from typing import TYPE_CHECKING
 
@@ -12,7 +13,8 @@ import pytest
 from scipy.optimize import least_squares
 
 import fitkit.files
-from fitkit.errors import ExportError, FaultList, PartError, SheetError
+import fitkit.workshop
+from fitkit.errors import ExportError, FaultList, PartError, SheetError, WorkshopError
 from fitkit.flow import load_sheet, prepare
 from fitkit.flow.expressions import evaluate
 from fitkit.make import new_part
@@ -21,12 +23,20 @@ from fitkit.parts import template, templates
 from fitkit.parts.measuring import measuring_of
 from fitkit.readings import load_instruments
 from fitkit.stats import Estimate
+from fitkit.workshop import begin_workshop, find_workshop
 
 if TYPE_CHECKING:
     from pathlib import Path
 
     from fitkit.parts.contract import Template
     from fitkit.parts.measuring import FromReadings
+
+
+@pytest.fixture(autouse=True)
+def _no_workshop_from_outside(monkeypatch, tmp_path) -> None:
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.delenv("FITKIT_WORKSHOP", raising=False)
+
 
 MEASURED = [title for title, kind in templates().items() if not kind.ordered_by]
 
@@ -253,10 +263,10 @@ def test_a_commented_table_is_right_once_the_signs_are_taken_away(tmp_path) -> N
 def test_an_instruments_file_is_made_to_be_filled_in_and_one_that_is_there_is_used(
     tmp_path,
 ) -> None:
-    readings, sheet, _, made = new_part("mine", folder=tmp_path)
+    readings, sheet, _, made, _ = new_part("mine", folder=tmp_path)
     described = load_instruments(made)
     assert {row["instrument"] for row in rows_of(readings).values()} == set(described)
-    assert load_sheet(sheet).instruments == "instruments.toml"
+    assert load_sheet(sheet).instruments_file == made
     one = described["my calipers"]
     assert (one.resolution_mm, one.mpe_mm, one.zero_checked) == (0.01, 0.03, None)
     # What stands there as a comment to fill in is right, too.
@@ -266,22 +276,61 @@ def test_an_instruments_file_is_made_to_be_filled_in_and_one_that_is_there_is_us
     made.write_text(text, encoding="utf-8")
     assert load_instruments(made)["my calipers"].inside_face_mm == 0.5
     made.write_text(text.replace("my calipers", "loft calipers"), encoding="utf-8")
-    readings, *others = new_part("other", folder=tmp_path / "below", instruments=made)
-    assert len(others) == 2
+    readings, sheet, notebook = new_part("other", folder=tmp_path / "below")
     assert {row["instrument"] for row in rows_of(readings).values()} == {"loft calipers"}
-    assert load_sheet(others[0]).instruments == "../instruments.toml"
+    assert load_sheet(sheet).instruments_file == made
+    assert "../instruments.toml" in notebook.read_text(encoding="utf-8")
     assert "loft calipers" in made.read_text(encoding="utf-8")
 
 
-def test_a_failure_leaves_nothing_behind(tmp_path, monkeypatch) -> None:
+def test_a_folder_that_belongs_to_no_workshop_becomes_one(tmp_path) -> None:
+    made = new_part("mine", folder=tmp_path / "bench")
+    assert made[-1] == tmp_path / "bench" / "workshop.toml"
+    workshop = find_workshop(tmp_path / "bench")
+    assert (workshop.root, workshop.declared) == (tmp_path / "bench", True)
+    assert workshop.instruments == made[-2]
+    again = new_part("other", folder=tmp_path / "bench" / "below")
+    assert [path.name for path in again] == ["other.csv", "other.toml", "other.ipynb"]
+
+
+def test_a_workshops_habits_are_taken(tmp_path) -> None:
+    file = tmp_path / "workshop.toml"
+    file.write_text(
+        'schema = 1\ninstruments = "mine.toml"\n[habits]\nrepeats = 5\n[printer]\ngeneric="PLA"\n'
+    )
+    readings, sheet, _, instruments = new_part("mine", template="spacer", folder=tmp_path / "in")
+    assert instruments == tmp_path / "mine.toml"
+    assert len(readings.read_text(encoding="utf-8").splitlines()) == 1 + 5
+    assert load_sheet(sheet).printer_to_draw_for.generic == "PLA"
+    # One named by hand wins, and the notebook names it.
+    other = begin_workshop(tmp_path / "other")
+    made = new_part("far", template="spacer", folder=tmp_path / "in", workshop=other.root)
+    assert made[-1] == other.instruments
+    assert len(made[0].read_text(encoding="utf-8").splitlines()) == 1 + 3
+    cells = json.loads(made[2].read_text(encoding="utf-8"))["cells"]
+    assert cells[-1]["source"] == 'trial_entry(workshop="../other")'
+
+
+def test_a_workshop_that_cannot_be_used_is_not_passed_over(tmp_path) -> None:
+    file = tmp_path / "workshop.toml"
+    for text, said in (("schema =", "TOML"), ("schema = 1\nread_only = true", "read-only")):
+        file.write_text(text)
+        with pytest.raises(WorkshopError, match=said):
+            new_part("mine", folder=tmp_path / "below")
+        assert [path.name for path in tmp_path.rglob("*")] == ["workshop.toml"]
+
+
+@pytest.mark.parametrize("failing", [".ipynb", "instruments.toml", "workshop.toml"])
+def test_a_failure_leaves_nothing_behind(tmp_path, monkeypatch, failing) -> None:
     create = fitkit.files.create_atomic
 
     def full_disk(path: Path, text: str) -> Path:
-        if path.suffix == ".ipynb":
+        if path.name.endswith(failing):
             raise ExportError("cannot be written: the disk is full", where=str(path))
         return create(path, text)
 
     monkeypatch.setattr(fitkit.files, "create_atomic", full_disk)
+    monkeypatch.setattr(fitkit.workshop, "create_atomic", full_disk)
     (tmp_path / "there").mkdir()
     for folder in (tmp_path / "new" / "below", tmp_path / "there"):
         with pytest.raises(ExportError, match="the disk is full"):
@@ -294,20 +343,6 @@ def test_titles_without_latin_letters_are_different_files(tmp_path) -> None:
     stems = {new_part(title, folder=tmp_path)[1].stem for title in titles}
     assert len(stems) == len(titles)
     assert all(stem.isascii() and stem.strip("_") for stem in stems)
-
-
-def test_repeats_and_habits_are_taken(tmp_path) -> None:
-    readings, sheet, *_ = new_part(
-        "mine",
-        template="spacer",
-        folder=tmp_path,
-        repeats=5,
-        handling="handled",
-        printer={"generic": "PLA"},
-    )
-    assert len(readings.read_text(encoding="utf-8").splitlines()) == 1 + 5
-    assert load_sheet(sheet).use == {"handling": "handled"}
-    assert load_sheet(sheet).printer.generic == "PLA"
 
 
 def test_each_template_is_offered_with_a_line_and_a_small_picture() -> None:
