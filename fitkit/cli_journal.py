@@ -5,6 +5,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -75,7 +76,7 @@ def _show_table(rows: list[list[str]], heads: list[str], title: str) -> None:
 @click.option("--part", help="A piece of the part's name.")
 @click.option("--printer")
 @click.option("--material")
-@click.option("--verdict", help="Such as 'tight', 'as wanted', 'not tried'.")
+@click.option("--verdict", help="Such as 'tight', 'as wanted', 'not tried', 'withdrawn'.")
 @click.option("--kind", help="print, trial, coupon, machine or note; prints unless given.")
 @click.option("--since", help="First day, as 2026-11-25.")
 @click.option("--until", help="Last day.")
@@ -107,7 +108,16 @@ def show(folder: Path, code: str) -> None:
     click.echo(_open(folder).get(code).to_json(), nl=False)
 
 
-@click.command(short_help="Write down how a print fitted, as 'lid=tight'.")
+class _Marked(click.Command):
+    """A command whose words may begin with a mark such as -5, which is not an option."""
+
+    def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
+        """Keep marks of overlaps apart from options."""
+        marked = (f" {word}" if re.match(r"-\d", word) else word for word in args)
+        return super().parse_args(ctx, list(marked))
+
+
+@click.command(cls=_Marked, short_help="Write down how a print fitted, as 'lid=tight'.")
 @_journal
 @click.argument("code")
 @click.argument("verdicts", nargs=-1)
@@ -128,6 +138,8 @@ def fitted(
 ) -> None:
     """Write down how the print CODE fitted: VERDICTS such as 'lid=as wanted' 'board=tight'.
 
+    A hole of a ladder is called by its name or by the mark on the plate: 'hole 2=tight' '25=tight'.
+
     Verdicts: will not go, tight, as wanted, loose, rattles.
     """
     from fitkit.journal import trial_of
@@ -144,6 +156,23 @@ def fitted(
     kept = tuple(journal.keep_photo(photo) for photo in photos)
     path = journal.add(record.model_copy(update={"photos": kept, "code": journal.new_code()}))
     click.echo(f"written: {path}")
+
+
+@click.command(short_help="Take a verdict back.")
+@_journal
+@click.argument("code")
+@click.option("--because", default="", help="Why, for the history.")
+@_by
+def withdraw(folder: Path, code: str, because: str, maker: str) -> None:
+    """Take the verdict CODE back, or the newest verdict on the print CODE.
+
+    It counts for nothing from then on, and stays in the journal as history.
+    """
+    from fitkit.journal import withdraw as take_back
+    from fitkit.journal.part_history import said_of_withdrawn
+
+    record = take_back(_open(folder), code, because=because, maker=maker)
+    click.echo(f"{said_of_withdrawn(record)}\nwritten: {record.code}")
 
 
 @click.command()
@@ -255,6 +284,7 @@ def reprint(
 def history(folder: Path, part: str) -> None:
     """Tell the life of PART (its name or a trace code): prints, verdicts, and what changed."""
     from fitkit.journal import history as tell
+    from fitkit.journal.part_history import said_of_withdrawn
 
     journal = _open(folder)
     for version in tell(journal, part):
@@ -266,6 +296,8 @@ def history(folder: Path, part: str) -> None:
             click.echo(f"    {version.lesson}")
         for text in version.notes:
             click.echo(f"    note: {text}")
+        for trial in version.withdrawn:
+            click.echo(f"    {said_of_withdrawn(trial)}")
     _tell_damage(journal)
 
 
@@ -335,6 +367,7 @@ commands: dict[str, click.Command] = {
         log,
         show,
         fitted,
+        withdraw,
         note,
         changed,
         reprint,
