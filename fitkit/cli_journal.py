@@ -16,9 +16,9 @@ from fitkit.errors import JournalError
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from fitkit.journal import Journal
+    from fitkit.journal import Journal, PrintRecord
 
-__all__ = ["commands"]
+__all__ = ["commands", "tell_judging"]
 
 FOLDER = Path("measurements/journal")
 _PATH = click.Path(path_type=Path)
@@ -41,6 +41,16 @@ def _open(folder: Path, *, must_exist: bool = True) -> Journal:
             "no such journal", where=str(folder), remedy="Name its folder with --journal."
         )
     return Journal(folder)
+
+
+def tell_judging(record: PrintRecord, folder: Path) -> None:
+    """Say what to type once a print is tried; `folder` is that of the journal which holds it."""
+    from fitkit.typed import judging
+
+    usual = folder.resolve() == FOLDER.resolve()
+    said = judging(record, *(() if usual else ("--journal", str(folder))))
+    if said:
+        click.echo(f"\n{said}")
 
 
 def _pairs(items: Iterable[str], option: str) -> dict[str, str]:
@@ -247,6 +257,7 @@ def reprint(
     from fitkit.calibration import load_profile
     from fitkit.journal.remake import changed_profile, compensated_anew, profile_changed
     from fitkit.journal.remake import reprint as make_again
+    from fitkit.typed import command
 
     journal = _open(folder)
     record = journal.print_of(code)
@@ -275,7 +286,9 @@ def reprint(
     if newer:
         click.echo(f"\n{newer} has changed since this print. Drawn for the printer as it is now,")
         click.echo(compensated_anew(record, load_profile(newer)).summary())
-        click.echo(f"To make that instead: fitkit reprint {record.code} --anew {newer}")
+        instead = command("reprint", record.code, "--anew", str(newer))
+        click.echo(f"To make that instead: {instead}")
+    tell_judging(record, folder)
 
 
 @click.command(short_help="Tell a part's life: prints, verdicts, what changed.")
