@@ -142,7 +142,9 @@ def read_inputs(sheet: PartSheet) -> Inputs:
 
     table, found = None, {}
     if sheet.readings:
-        table = ReadingTable.read(sheet.path(sheet.readings), unit=sheet.unit)
+        table = ReadingTable.read(
+            sheet.path(sheet.readings), unit=sheet.unit, decimal=sheet.workshop.decimal
+        )
         _refuse_rejected(table)
         found = estimates(table, instruments=_instruments(sheet), expansion=_expansion(sheet))
     profile = _of_today(sheet, _profile(sheet))
@@ -220,7 +222,8 @@ def _refuse_rejected(table: ReadingTable) -> None:
 def _instruments(sheet: PartSheet) -> Any:
     from fitkit.readings import load_instruments
 
-    return load_instruments(sheet.path(sheet.instruments)) if sheet.instruments else None
+    file = sheet.instruments_file
+    return None if file is None else load_instruments(file)
 
 
 def _expansion(sheet: PartSheet) -> Expansion | None:
@@ -252,26 +255,27 @@ def _expansion(sheet: PartSheet) -> Expansion | None:
 def _profile(sheet: PartSheet) -> PrinterProfile:
     from fitkit.calibration import fit_profile, generic_profile, load_profile
 
-    if sheet.printer.profile:
-        return load_profile(sheet.path(sheet.printer.profile))
-    if sheet.printer.generic:
-        return generic_profile(sheet.printer.generic)
+    chosen = sheet.printer_to_draw_for
+    if chosen.profile:
+        return load_profile(chosen.profile)
+    if chosen.generic:
+        return generic_profile(chosen.generic)
     from fitkit.readings import ReadingTable
 
-    assert sheet.printer.coupon is not None  # the sheet's model allows nothing else
-    table = ReadingTable.read(sheet.path(sheet.printer.coupon), unit=sheet.unit)
+    assert chosen.coupon is not None  # the choice allows nothing else
+    table = ReadingTable.read(chosen.coupon, unit=sheet.unit, decimal=sheet.workshop.decimal)
     _refuse_rejected(table)
     return fit_profile(table, instruments=_instruments(sheet))
 
 
 def _of_today(sheet: PartSheet, profile: PrinterProfile) -> PrinterProfile:
     """Note on a profile what the journal knows against it: changes and drift since it was made."""
-    if not sheet.journal or profile.generic:
+    if profile.generic:
         return profile
     from fitkit.calibration import aged_by, noted
     from fitkit.journal import Journal, drift_check
 
-    journal = Journal(sheet.path(sheet.journal))
+    journal = Journal(sheet.journal_folder)
     found = drift_check(
         journal, printer=profile.printer, material=profile.material, basis=profile.basis
     )
@@ -281,12 +285,10 @@ def _of_today(sheet: PartSheet, profile: PrinterProfile) -> PrinterProfile:
 
 def _trials(sheet: PartSheet, profile: PrinterProfile) -> Sequence[Trial]:
     """Find the journal's verdicts on this printer and material: others teach other gaps."""
-    if not sheet.journal:
-        return ()
     from fitkit.journal import Journal, trials
 
     printer = None if profile.generic else profile.printer
-    return trials(Journal(sheet.path(sheet.journal)), printer=printer, material=profile.material)
+    return trials(Journal(sheet.journal_folder), printer=printer, material=profile.material)
 
 
 class _Readers(NamedTuple):
