@@ -121,6 +121,31 @@ def test_the_command_that_makes_a_ladder_ends_with_the_verdicts_command(bench, m
     assert [trial.verdict for trial in trials(Journal(journal))] == ["tight"]
 
 
+def test_in_a_workshop_nothing_need_be_named(tmp_path, monkeypatch):
+    from fitkit.workshop import begin_workshop
+
+    begin_workshop(tmp_path)
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("FITKIT_COMMAND", "python3 run.py")
+
+    def run(*words):
+        done = CliRunner().invoke(commands, words)
+        assert done.exit_code == 0, done.output
+        return done.output
+
+    order = ("ladder", "made/first", PAIR, WANTED, "8 mm", "--specimens", "2")
+    told = run(*order)
+    (record,) = Journal(tmp_path / "journal").records("print")
+    assert f"\n  python3 run.py fitted {record.code} 'hole 1=tight'\n" in told
+    run("fitted", record.code, "hole=will not go")
+    run(*order[:1], "made/second", *order[2:])
+    first, second = (
+        [fit.gap_mm for fit in made.fits if fit.mark]
+        for made in Journal(tmp_path / "journal").records("print")
+    )
+    assert sum(second) > sum(first) + 0.02
+
+
 def test_a_mark_of_an_overlap_is_no_option_of_the_shell(tmp_path):
     order_ladder(
         tmp_path / "made", PAIR, "permanent interference", size_mm=SIZE, specimens=1,

@@ -65,7 +65,7 @@ function render({ model, el }) {
       make("div", {}, make("label", {}, "code on the part", code), fault("code")),
       make("label", { class: "print" }, "or pick a print", picked),
       make("div", { class: "wide" }, state.fits.length ? make("table", {},
-        make("thead", {}, make("tr", {}, ...["fit", "wanted", "foretold ± (95 %)", "measured, mm", "how it fitted"].map((t, n) => make("th", { scope: "col", class: n === 1 || n === 4 ? "words" : null }, t)))),
+        make("thead", {}, make("tr", {}, ...["fit", "wanted", "expected ± (95 %)", "measured, mm", "how it fitted"].map((t, n) => make("th", { scope: "col", class: n === 1 || n === 4 ? "words" : null }, t)))),
         make("tbody", {}, ...rows)) : nothing(state)),
       make("label", {}, "notes", notes),
       make("label", {}, "coated before it was tried", finished),
@@ -85,7 +85,7 @@ function render({ model, el }) {
     const line = (trial) => make("li", {}, `${trial.on}, ${trial.code}: ${trial.said} `, trial.withdrawn ? "(withdrawn)"
       : make("button", { type: "button", "data-key": `withdraw ${trial.code}`, "aria-label": `withdraw ${trial.code}`,
         onclick: () => model.send({ kind: "withdraw", code: trial.code }) }, "Withdraw"));
-    return make("div", {}, make("p", { class: "soft" }, "written down of this print:"), make("ul", { class: "written" }, ...state.tried.map(line)));
+    return make("div", {}, make("p", { class: "soft" }, "Written down of this print:"), make("ul", { class: "written" }, ...state.tried.map(line)));
   }
 
   // A print may have come into the journal since: whoever turns to the form sees it.
