@@ -154,6 +154,8 @@ def _seen_from(folder: Path, path: Path) -> str:
 
 
 def _refuse(title: str, kind: type[Template]) -> None:
+    from fitkit.typed import command
+
     if not title.strip() or len(title) > MOST_LETTERS:
         raise SheetError(
             f"a title has 1 to {MOST_LETTERS} letters; this one has {len(title.strip())}",
@@ -164,7 +166,7 @@ def _refuse(title: str, kind: type[Template]) -> None:
         raise SheetError(
             "it is not measured, so it has no readings to start from",
             where=f"template {kind.title!r}",
-            remedy=f"Make it with '{kind.ordered_by}'.",
+            remedy=f"Make it with {command(kind.ordered_by)!r}.",
         )
 
 

@@ -19,7 +19,7 @@ from fitkit.flow import load_sheet, prepare
 from fitkit.flow.expressions import evaluate
 from fitkit.make import new_part
 from fitkit.make.new import offers
-from fitkit.parts import template, templates
+from fitkit.parts import Length, Template, size, template, templates
 from fitkit.parts.measuring import measuring_of
 from fitkit.readings import load_instruments
 from fitkit.stats import Estimate
@@ -28,7 +28,6 @@ from fitkit.workshop import begin_workshop, find_workshop
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from fitkit.parts.contract import Template
     from fitkit.parts.measuring import FromReadings
 
 
@@ -38,7 +37,10 @@ def _no_workshop_from_outside(monkeypatch, tmp_path) -> None:
     monkeypatch.delenv("FITKIT_WORKSHOP", raising=False)
 
 
-MEASURED = [title for title, kind in templates().items() if not kind.ordered_by]
+SHIPPED = {
+    title: kind for title, kind in templates().items() if kind.__module__.startswith("fitkit.")
+}
+MEASURED = [title for title, kind in SHIPPED.items() if not kind.ordered_by]
 
 
 def variants(title: str) -> list[dict[str, object]]:
@@ -225,7 +227,7 @@ def test_a_choice_that_the_template_has_not_is_refused_and_nothing_is_written(tm
         new_part("mine", folder=tmp_path / "new", choices={"standof": "screw"})
     with pytest.raises(PartError, match="no template 'bord case'"):
         new_part("mine", template="bord case", folder=tmp_path / "new")
-    with pytest.raises(SheetError, match="Make it with 'fitkit ladder'"):
+    with pytest.raises(SheetError, match=r"Make it with '.*fitkit ladder'"):
         new_part("mine", template="fit ladder", folder=tmp_path / "new")
     for title in (" ", "m" * 81):
         with pytest.raises(SheetError, match="1 to 80 letters"):
@@ -346,8 +348,26 @@ def test_titles_without_latin_letters_are_different_files(tmp_path) -> None:
 
 
 def test_each_template_is_offered_with_a_line_and_a_small_picture() -> None:
-    for offer in offers():
-        assert offer.summary
-        if not offer.ordered_by:
-            assert offer.picture is not None
-            assert offer.picture.stat().st_size < 40_000
+    offered = {offer.title: offer for offer in offers()}
+    assert set(SHIPPED) <= set(offered)
+    for title in SHIPPED:
+        assert offered[title].summary
+    for title in MEASURED:
+        picture = offered[title].picture
+        assert picture is not None
+        assert picture.stat().st_size < 40_000
+
+
+def test_a_template_of_ones_own_without_a_declaration_gets_a_reading_for_each_measured_size() -> (
+    None
+):
+    class Foot(Template):
+        title = "foot"
+        tall: Length = size("9 mm", low="1 mm", high="30 mm", measured=True, help="Its height.")
+        wide: Length = size("9 mm", low="1 mm", high="30 mm", help="Chosen.")
+
+    measuring = measuring_of(Foot)
+    assert [(one.feature, one.mode, one.note) for one in measuring.readings] == [
+        ("tall", "outside", "Its height.")
+    ]
+    assert [(one.parameter, one.text) for one in measuring.sizes] == [("tall", "tall")]
