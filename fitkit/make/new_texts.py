@@ -175,7 +175,7 @@ def _unneeded(
             f"{name} = {' or '.join(map(_toml, wanted))}" for name, wanted in one.when.items()
         )
         if when not in told:
-            yield f"# With {when}, these lines; add their features to the readings file:"
+            yield f"# Where {when}: take this, and add its feature to the readings file."
             told.add(when)
         behind = "; ".join(
             f"{r.feature}, {r.mode}{', round' if r.round else ''}: {r.note}"
@@ -190,7 +190,7 @@ def _offered(name: str, field: FieldInfo) -> Iterator[str]:
         remark = "text sunk into the part; without this line it is the trace code"
     if value is None:
         value = next(iter(_literals(field.annotation)), "")
-        remark = f"{remark}; none without this line"
+        remark = f"{remark.rstrip('.')}; none without this line"
     yield from _line(f"# {name} = {_toml(value)}", remark)
 
 
