@@ -27,7 +27,7 @@ def readings_grid(
     unit: str = "mm",
     instruments: str | Path | Mapping[str, Instrument] | None = None,
     features: Sequence[str] = (),
-    repeats: int = 3,
+    repeats: int | None = None,
     good_enough: str = "0.1 mm",
 ) -> ReadingsGrid:
     """Show a readings file as a grid to type into; each reading is saved as it is committed.
@@ -43,18 +43,17 @@ def readings_grid(
         the file belongs to if not given. One that nobody described counts as usual calipers.
     features : sequence of str
         To be read, added where the file has none of that name.
-    repeats : int
-        Readings wanted of each feature.
+    repeats : int, optional
+        Readings wanted of each feature; the workshop's habit if not given.
     good_enough : str
         Largest expanded uncertainty that the wanted fit bears, with its unit.
     """
     from fitkit.units import to_mm
+    from fitkit.workshop import workshop_of
 
-    if instruments is None:
-        from fitkit.workshop import workshop_of
-
-        described = workshop_of(Path(path).parent).instruments
-        instruments = described if described.is_file() else None
+    workshop = workshop_of(Path(path).parent)
+    if instruments is None and workshop.instruments.is_file():
+        instruments = workshop.instruments
     if isinstance(instruments, str | Path):
         from fitkit.readings import load_instruments
 
@@ -63,7 +62,7 @@ def readings_grid(
         path,
         unit=unit,
         instruments=instruments,
-        repeats=repeats,
+        repeats=workshop.repeats if repeats is None else repeats,
         good_enough_mm=to_mm(good_enough),
     )
     known = {row.feature for row in model.rows}

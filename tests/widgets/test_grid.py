@@ -278,6 +278,8 @@ def test_a_span_keeps_its_holes_when_it_is_typed_in(tmp_path):
 
 def test_the_grid_takes_the_workshops_instruments_and_marks_one_that_nobody_described(tmp_path):
     workshop = begin_workshop(tmp_path)
+    habits = tmp_path / "workshop.toml"
+    habits.write_text(habits.read_text().replace("repeats = 3", "repeats = 5"))
     workshop.instruments.write_text(
         'schema = 1\n[[instrument]]\nname = "loft calipers"\nresolution = "0.01 mm"\n'
         'mpe = "0.03 mm"\nzero_error = "-0.02 mm"\nzero_checked = 2026-03-02\n'
@@ -289,7 +291,10 @@ def test_the_grid_takes_the_workshops_instruments_and_marks_one_that_nobody_desc
         "board length,68.01,mm,Loft Calipers\nboard length,68.03,mm,Loft Calipers\n"
         "board width,46.01,mm,bench\nboard width,46.03,mm,bench\n"
     )
-    length, width = readings_grid(path).model.shown()
+    grid = readings_grid(path)
+    assert grid.model.repeats == 5
+    assert readings_grid(path, repeats=2).model.repeats == 2
+    length, width = grid.model.shown()
     assert length["mean"].startswith("68.040 ±")
     assert width["mean"].startswith("46.020 ±")
     told = [[flag["short"] for flag in row["flags"] if flag["severity"] == "note"]
