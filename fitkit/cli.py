@@ -88,17 +88,28 @@ def readings(
 @click.option("--nozzle", default="", help="Nozzle that printed it, in your words.")
 @click.option("--spool", default="", help="Spool that it was printed from, in your words.")
 @click.option("--name", default="", help="Name of the profile.")
+@workshop_option
 def calibrate(
-    coupon: Path, profile: Path, instruments: Path | None, nozzle: str, spool: str, name: str
+    coupon: Path,
+    profile: Path,
+    instruments: Path | None,
+    workshop: Path | None,
+    **words: str,
 ) -> None:
-    """Fit a printer's profile from the readings of a calibration coupon, and save it."""
+    """Fit a printer's profile from the readings of a calibration coupon, and save it.
+
+    Instruments are those of the workshop if no file is given, else usual calipers.
+    """
     from fitkit.calibration import fit_profile, save_profile
     from fitkit.readings import ReadingTable, load_instruments
     from fitkit.report import print_profile
 
+    home = workshop_near(coupon.parent, workshop)
+    table = ReadingTable.read(coupon, decimal=home.decimal if home else None)
+    if instruments is None and home and home.instruments.is_file():
+        instruments = home.instruments
     known = load_instruments(instruments) if instruments else None
-    table = ReadingTable.read(coupon)
-    fitted = fit_profile(table, instruments=known, nozzle=nozzle, spool=spool, name=name)
+    fitted = fit_profile(table, instruments=known, **words)
     save_profile(fitted, profile)
     print_profile(fitted, profile)
 
@@ -178,22 +189,65 @@ def ladder(folder: Path, pair: str, behaviour: str, size: str, **options: Any) -
 
 
 @commands.command(short_help="Start a part: readings file, part sheet, notebook.")
-@click.argument("title")
+@click.argument("title", required=False)
 @click.option("--template", default="board case", show_default=True, help="Template to start with.")
 @click.option("--folder", type=PATH, default=Path(), help="Where to put it.")
-def new(title: str, template: str, folder: Path) -> None:
-    """Start a part called TITLE: an empty readings file, a part sheet and a notebook."""
-    from fitkit.make.new import new_part
+@click.option(
+    "--with",
+    "choices",
+    multiple=True,
+    metavar="NAME=VALUE",
+    help="A parameter chosen now, such as standoff=heat-set; may be given again.",
+)
+@click.option("--list", "show", is_flag=True, help="Show the templates to start with.")
+@workshop_option
+def new(
+    title: str | None,
+    template: str,
+    folder: Path,
+    choices: tuple[str, ...],
+    show: bool,
+    workshop: Path | None,
+) -> None:
+    """Start a part called TITLE: what to read, a part sheet that uses it, and a notebook.
 
-    sheet = folder
-    for path in new_part(title, template=template, folder=folder):
-        click.echo(f"wrote {path}")
-        if path.suffix == ".toml":
-            sheet = path
+    A folder that belongs to no workshop becomes one.
+    """
+    from fitkit.make.new import new_part, offers
+    from fitkit.typed import command
+    from fitkit.workshop import FILE_NAME
+
+    if show:
+        for offer in offers():
+            where = f"  ({command(offer.ordered_by)})" if offer.ordered_by else ""
+            click.echo(f"{offer.title:20}{offer.summary}{where}")
+            if offer.picture:
+                click.echo(f"{'':20}{offer.picture}")
+        return
+    if title is None:
+        raise click.UsageError("Give the part a title, or --list to see the templates.")
+    made = new_part(
+        title,
+        template=template,
+        folder=folder,
+        choices=dict(_choice(text) for text in choices),
+        workshop=workshop,
+    )
+    named = ("--workshop", str(workshop)) if workshop else ()
+    for path in made:
+        begun = ": this folder is now a workshop" if path.name == FILE_NAME else ""
+        click.echo(f"wrote {path}{begun}")
     click.echo(
         "then: type the readings (in the notebook's grid, or a spreadsheet), look through the part "
-        f"sheet, and run\n  fitkit make '{sheet}'"
+        f"sheet, and run\n  {command('make', str(made[1]), *named)}"
     )
+
+
+def _choice(text: str) -> tuple[str, str]:
+    name, sign, value = text.partition("=")
+    if not (name.strip() and sign):
+        raise click.UsageError(f"--with {text!r}: write it as NAME=VALUE.")
+    return name.strip(), value.strip()
 
 
 @commands.command(short_help="Make a folder a workshop: journal, profiles, habits.")

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from fitkit.errors import JournalError, WorkshopError
+from fitkit.errors import JournalError, NoWorkshopError
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -67,9 +67,7 @@ def workshop_near(folder: Path | None, workshop: Path | None) -> Workshop | None
 
     try:
         return find_workshop(folder, named=workshop)
-    except WorkshopError:
-        if workshop is not None:
-            raise
+    except NoWorkshopError:
         return None
 
 

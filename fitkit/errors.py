@@ -20,6 +20,7 @@ __all__ = [
     "FitError",
     "FitkitError",
     "JournalError",
+    "NoWorkshopError",
     "PartError",
     "ReadingError",
     "SheetError",
@@ -108,6 +109,10 @@ class SheetError(FitkitError, ValueError):
 
 class WorkshopError(FitkitError, ValueError):
     """A workshop that is not there, or whose file cannot be used."""
+
+
+class NoWorkshopError(WorkshopError):
+    """A folder that belongs to no workshop."""
 
 
 class FaultList(FitkitError, ValueError):

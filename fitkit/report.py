@@ -129,6 +129,8 @@ def print_profile(profile: PrinterProfile, path: Path) -> None:
     console = _console()
     for line in profile.summary().splitlines():
         console.print(escape(line))
+    for one in profile.provenance.instruments:
+        console.print(f"  read with {escape(one)}")
     for note in profile.provenance.notes:
         console.print(f"  {escape(note)}")
     console.print(f"\nsaved as {escape(str(path))}")

@@ -91,10 +91,11 @@ def test_readings_are_shown_with_their_uncertainty(bench, capsys):
     assert "left out by decision" in said
 
 
-def test_a_new_part_starts_with_three_files_and_never_overwrites(bench, capsys):
+def test_a_new_part_starts_with_all_its_files_and_never_overwrites(bench, capsys):
     main_ok(["new", "relay box", "--folder", "parts"])
     made = {path.name for path in (bench / "parts").rglob("*") if path.is_file()}
-    assert made == {"relay_box.toml", "relay_box.csv", "relay_box.ipynb"}
+    assert made == {"relay_box.toml", "relay_box.csv", "relay_box.ipynb", "instruments.toml",
+                    "workshop.toml"}  # fmt: skip
     assert "is there already" in refused(capsys, "new", "relay box", "--folder", "parts")
 
 
@@ -176,6 +177,39 @@ def test_a_short_coupon_tells_beforehand_what_it_will_teach(bench, capsys):
     main_ok(["coupon", "cal", "--printer", "mine", "--measure", "12", "--repeats", "1"])
     assert len(ReadingTable.read(bench / "cal" / "coupon_readings.csv")) == 12
     assert "mm expected" in capsys.readouterr().out
+
+
+def test_calibrate_finds_the_workshops_instruments_and_says_which_corrections_were_made(
+    bench, capsys
+):
+    from fitkit.calibration import load_profile
+
+    coupon = "measurements/readings/coupon_petg.csv"
+    main_ok(["calibrate", coupon, "mine.toml"])
+    said = " ".join(capsys.readouterr().out.split())
+    (kept,) = load_profile(bench / "mine.toml").provenance.instruments
+    assert (
+        kept == "bench calipers (bench.toml): zero error of 2026-03-02 -0.020 mm, jaw faces 0.5 mm"
+    )
+    assert f"read with {kept}" in said
+    (bench / "measurements" / "workshop.toml").unlink()
+    main_ok(["calibrate", coupon, "other.toml"])
+    (kept,) = load_profile(bench / "other.toml").provenance.instruments
+    assert kept.startswith(
+        "instrument 'bench calipers' is not described: usual calipers are assumed"
+    )
+
+
+def test_new_lists_the_templates_and_takes_a_variant(bench, capsys):
+    main_ok(["new", "--list"])
+    said = capsys.readouterr().out
+    assert "board case          Tray and lid for a circuit board" in said
+    assert "template-board-case.png" in said
+    assert "fitkit ladder)" in said
+    main_ok(["new", "relay box", "--folder", "parts", "--with", "standoff=heat-set"])
+    assert ",insert,outside," in (bench / "parts/readings/relay_box.csv").read_text("utf-8")
+    assert "NAME=VALUE" in refused(capsys, "new", "lid", "--with", "standoff")
+    assert "--list" in refused(capsys, "new")
 
 
 def test_two_profiles_of_one_coupon_have_not_drifted(bench, capsys):

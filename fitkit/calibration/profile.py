@@ -73,6 +73,9 @@ class Provenance:
         The terms that the data kept, and those left out.
     features, readings_count : int
         Features and single readings used.
+    instruments : tuple of str
+        What the readings were taken with: the corrections made, and the file that gives them.
+        Empty in profiles that were fitted before this was written down.
     nozzle, spool, orientation : str
         As the maker noted them; a change of nozzle or spool ages the profile.
     borrowed : tuple of str
@@ -89,6 +92,7 @@ class Provenance:
     model: str = ""
     features: int = 0
     readings_count: int = 0
+    instruments: tuple[str, ...] = ()
     nozzle: str = ""
     spool: str = ""
     orientation: str = ""

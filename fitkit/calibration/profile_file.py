@@ -50,6 +50,7 @@ class _ProvenanceFile(_Strict):
     model: str = ""
     features: int = 0
     readings_count: int = 0
+    instruments: tuple[str, ...] = ()
     nozzle: str = ""
     spool: str = ""
     orientation: str = ""

@@ -2,6 +2,7 @@
 
 Layers, each importing only those above it:
 
+- `measuring`  what calipers read for a template, and the parameters that follow; no kernel
 - `contract`   what a template is and what it builds; no kernel
 - `given_file` parameters that name a file and hold its content; no kernel
 - `profiles`   flat outlines as plain numbers, with exact areas; no kernel

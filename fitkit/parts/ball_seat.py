@@ -28,6 +28,7 @@ from fitkit.parts.contract import (
     size,
 )
 from fitkit.parts.forms import BED_EDGE_MM, Rules, choice
+from fitkit.parts.measuring import FromReadings, Measuring, Reading
 from fitkit.parts.profiles import Loop, Profile, polygon, rectangle
 from fitkit.parts.screws import Screw, drilled, head_mm, screw_fit
 from fitkit.parts.solids import checked, cut, extrude, revolve, sphere, turned
@@ -79,6 +80,17 @@ class BallSeat(Template):
 
     title: ClassVar[str] = "ball seat"
     summary: ClassVar[str] = "Cup or three arms that hold a ball beyond its equator, on a plate."
+    measuring: ClassVar[Measuring] = Measuring(
+        readings=(
+            Reading(
+                feature="ball diameter",
+                round=True,
+                note="over its middle, at the largest reading; turn the ball between readings",
+            ),
+        ),
+        sizes=(FromReadings(parameter="ball", text="ball_diameter"),),
+        often=("style", "retention", "screws", "label"),
+    )
 
     ball: Length = size(
         "25 mm", low="8 mm", high="80 mm", measured=True, help="Diameter of the ball."

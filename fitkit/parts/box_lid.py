@@ -23,6 +23,7 @@ from fitkit.parts.contract import (
     size,
 )
 from fitkit.parts.forms import Rules, choice
+from fitkit.parts.measuring import FromReadings, Measuring, Reading
 from fitkit.parts.profiles import rectangle
 from fitkit.parts.rounded import corner_radius_mm
 from fitkit.parts.solids import checked, extrude, turned
@@ -33,6 +34,7 @@ if TYPE_CHECKING:
 
 __all__ = ["BoxLid"]
 
+_OVER, _INTO = {"fits": ("over",)}, {"fits": ("into",)}
 _EDGE_MM = 0.5  # chamfer of the show face, which lies on the bed
 
 
@@ -41,6 +43,47 @@ class BoxLid(Template):
 
     title: ClassVar[str] = "box lid"
     summary: ClassVar[str] = "Lid that goes over, or into, a box measured with calipers."
+    measuring: ClassVar[Measuring] = Measuring(
+        readings=(
+            Reading(feature="box length", note="over the outside of the box near its rim, along x"),
+            Reading(feature="box width", note="over the outside of the box near its rim, along y"),
+            Reading(
+                feature="box diagonal",
+                note="over two opposite corners of the outside, at the greatest reading",
+            ),
+            Reading(
+                feature="box inside length",
+                mode="inside",
+                note="inside jaws between its walls near the rim, along x",
+            ),
+            Reading(
+                feature="box inside width",
+                mode="inside",
+                note="inside jaws between its walls near the rim, along y",
+            ),
+            Reading(
+                feature="box inside diagonal",
+                mode="inside",
+                note="inside jaws from corner to opposite corner, at the greatest reading",
+            ),
+        ),
+        sizes=(
+            FromReadings(parameter="box_length", text="box_length", when=_OVER),
+            FromReadings(parameter="box_length", text="box_inside_length", when=_INTO),
+            FromReadings(parameter="box_width", text="box_width", when=_OVER),
+            FromReadings(parameter="box_width", text="box_inside_width", when=_INTO),
+            FromReadings(
+                parameter="diagonal", text="box_diagonal", when=_OVER, spares=("corner_radius",)
+            ),
+            FromReadings(
+                parameter="diagonal",
+                text="box_inside_diagonal",
+                when=_INTO,
+                spares=("corner_radius",),
+            ),
+        ),
+        often=("depth", "wall", "overlap", "label"),
+    )
 
     box_length: Length = size(
         "100 mm",

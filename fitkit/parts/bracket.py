@@ -22,6 +22,7 @@ from fitkit.parts.contract import (
     size,
 )
 from fitkit.parts.forms import Rules, bed_edge, choice
+from fitkit.parts.measuring import FromReadings, Measuring, Reading
 from fitkit.parts.profiles import polygon, teardrop
 from fitkit.parts.screws import Screw, screw_fit, screw_mm
 from fitkit.parts.solids import checked, extrude, fuse, turned
@@ -56,6 +57,27 @@ class Bracket(Template):
 
     title: ClassVar[str] = "bracket"
     summary: ClassVar[str] = "Right-angled bracket with a gusset and screw holes in both legs."
+    measuring: ClassVar[Measuring] = Measuring(
+        readings=(
+            Reading(
+                feature="level room",
+                mode="depth",
+                note="rod along the level piece: from the corner as far as the leg may reach",
+            ),
+            Reading(
+                feature="upright room",
+                mode="depth",
+                note="rod along the upright piece: from the corner as far as the leg may reach",
+            ),
+            Reading(feature="edge width", note="over the narrower of the two pieces that it joins"),
+        ),
+        sizes=(
+            FromReadings(parameter="leg", text="level_room"),
+            FromReadings(parameter="upright", text="upright_room"),
+            FromReadings(parameter="width", text="edge_width"),
+        ),
+        often=("thickness", "holes", "screw", "label"),
+    )
 
     leg: Length = size("40 mm", low="12 mm", high="200 mm", help="Level leg, over the corner.")
     upright: Length = size("40 mm", low="12 mm", high="200 mm", help="Upright leg, likewise.")

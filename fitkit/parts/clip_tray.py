@@ -27,6 +27,7 @@ from fitkit.parts.contract import (
     size,
 )
 from fitkit.parts.forms import BED_EDGE_MM, Rules, box, choice
+from fitkit.parts.measuring import FromReadings, Measuring, Reading
 from fitkit.parts.profiles import Loop, polygon, rectangle
 from fitkit.parts.screws import Screw, drilled, head_mm, screw_fit
 from fitkit.parts.solids import Shape, chamfer, checked, cut, edges, extrude, fuse, moved, turned
@@ -67,6 +68,22 @@ class ClipTray(Template):
 
     title: ClassVar[str] = "clip tray"
     summary: ClassVar[str] = "Rows and columns of snap pockets for terminal blocks or relays."
+    measuring: ClassVar[Measuring] = Measuring(
+        readings=(
+            Reading(feature="body length", note="over the body's two ends, where its moulding is"),
+            Reading(feature="body width", note="over the two sides at which the arms will stand"),
+            Reading(
+                feature="body height",
+                note="from its underside up to the face that the noses will catch",
+            ),
+        ),
+        sizes=(
+            FromReadings(parameter="body_length", text="body_length"),
+            FromReadings(parameter="body_width", text="body_width"),
+            FromReadings(parameter="body_height", text="body_height"),
+        ),
+        often=("columns", "rows", "wires", "fixing", "label"),
+    )
 
     body_length: Length = size(
         "24 mm", low="12 mm", high="120 mm", measured=True, help="Body along y, over its ends."

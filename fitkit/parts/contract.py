@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Literal, Self, get_a
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError
 
 from fitkit.errors import FaultList, PartError
+from fitkit.parts.measuring import Measuring
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -397,13 +398,17 @@ class Template(BaseModel):
 
     A subclass sets `title` (its name in sheets and panels), declares parameters with `size` or
     `pydantic.Field(description=..., json_schema_extra={"group": ...})`, and writes `fit_sizes` and
-    `build`. Lengths given to the constructor carry units; inside they are floats in mm.
+    `build`. `measuring` says what calipers read for it; `ordered_by` names the command that makes
+    it, where that is not a part sheet of one's own. Lengths given to the constructor carry units;
+    inside they are floats in mm.
     """
 
     model_config = ConfigDict(frozen=True, extra="forbid", validate_default=False)
 
     title: ClassVar[str]
     summary: ClassVar[str] = ""
+    measuring: ClassVar[Measuring] = Measuring()
+    ordered_by: ClassVar[str] = ""
 
     label: str = Field(
         default="",

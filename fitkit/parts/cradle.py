@@ -28,6 +28,7 @@ from fitkit.parts.contract import (
     size,
 )
 from fitkit.parts.forms import BED_EDGE_MM, Rules, choice
+from fitkit.parts.measuring import FromReadings, Measuring, Reading
 from fitkit.parts.profiles import Loop, Profile, circle, polygon
 from fitkit.parts.screws import Screw, drilled, head_mm, screw_fit
 from fitkit.parts.solids import checked, cut, extrude, fuse, moved, turned
@@ -107,6 +108,21 @@ class Cradle(Template):
 
     title: ClassVar[str] = "cradle"
     summary: ClassVar[str] = "Cups side by side for batteries or tubes, with arms or a strap."
+    measuring: ClassVar[Measuring] = Measuring(
+        readings=(
+            Reading(
+                feature="body diameter",
+                round=True,
+                note="over the body with its sleeve, at places a third of a turn apart",
+            ),
+            Reading(feature="body length", note="over its two ends, knobs and rims included"),
+        ),
+        sizes=(
+            FromReadings(parameter="diameter", text="body_diameter"),
+            FromReadings(parameter="body_length", text="body_length"),
+        ),
+        often=("count", "length", "hold", "stop", "lugs", "label"),
+    )
 
     diameter: Length = size(
         "18.5 mm", low="6 mm", high="90 mm", measured=True, help="Diameter of the body."

@@ -43,6 +43,7 @@ class FitLadder(Template):
 
     title: ClassVar[str] = "fit ladder"
     summary: ClassVar[str] = "Holes or slots with stepped gaps, each marked, to learn what fits."
+    ordered_by: ClassVar[str] = "ladder"
 
     form: Literal["round", "flat"] = Field(
         default="round",

@@ -14,6 +14,7 @@ from pydantic import Field
 
 from fitkit.parts.contract import Body, FitSize, KeyDimension, Length, Part, Template, Wall, size
 from fitkit.parts.forms import BED_EDGE_MM, Rules, bed_edge, choice
+from fitkit.parts.measuring import FromReadings, Measuring, Reading
 from fitkit.parts.profiles import Loop, Profile, capsule, rectangle
 from fitkit.parts.screws import Screw, drilled, head_mm, screw_fit
 from fitkit.parts.solids import checked
@@ -51,6 +52,35 @@ class HangerPlate(Template):
 
     title: ClassVar[str] = "hanger plate"
     summary: ClassVar[str] = "Keyhole plate that hangs an exhibit on one or two screws."
+    measuring: ClassVar[Measuring] = Measuring(
+        readings=(
+            Reading(
+                feature="screw head", round=True, note="over the head of the screw in the wall"
+            ),
+            Reading(
+                feature="head height",
+                note="from the head's underside to its top; take a loose screw of the same kind",
+            ),
+            Reading(
+                feature="screw shank",
+                round=True,
+                note="over the shank just below the head, over the thread if it has one there",
+            ),
+            Reading(
+                feature="heads far edges",
+                note="outside jaws over the far edges of both heads in the wall",
+            ),
+        ),
+        sizes=(
+            FromReadings(parameter="head", text="screw_head"),
+            FromReadings(parameter="head_height", text="head_height"),
+            FromReadings(parameter="shank", text="screw_shank"),
+            FromReadings(
+                parameter="spacing", text="heads_far_edges - screw_head", when={"count": (2,)}
+            ),
+        ),
+        often=("count", "travel", "web", "label"),
+    )
 
     head: Length = size(
         "8 mm", low="4 mm", high="20 mm", measured=True, help="Head of the screw in the wall."

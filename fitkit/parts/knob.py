@@ -24,6 +24,7 @@ from fitkit.parts.contract import (
     size,
 )
 from fitkit.parts.forms import Rules, choice
+from fitkit.parts.measuring import FromReadings, Measuring, Reading
 from fitkit.parts.profiles import Loop, Profile, circle, polygon, rectangle
 from fitkit.parts.screws import Screw, lying_hole, screw_mm
 from fitkit.parts.solids import Shape, checked, cut, extrude, revolve, turned
@@ -94,6 +95,34 @@ class Knob(Template):
 
     title: ClassVar[str] = "knob"
     summary: ClassVar[str] = "Fluted knob with a D, double-D, splined or set-screw bore."
+    measuring: ClassVar[Measuring] = Measuring(
+        readings=(
+            Reading(feature="shaft", round=True, note="over the round part of the shaft"),
+            Reading(
+                feature="flat to round", note="from the flat to the round side opposite, squarely"
+            ),
+            Reading(feature="over flats", note="over the two flats, squarely"),
+            Reading(
+                feature="spline root",
+                round=True,
+                note="thin ends of the jaws in two grooves that face each other, at the least "
+                "reading",
+            ),
+            Reading(
+                feature="shaft length",
+                mode="depth",
+                note="rod along the shaft, from where the knob will end to the shaft's end",
+            ),
+        ),
+        sizes=(
+            FromReadings(parameter="shaft", text="shaft"),
+            FromReadings(parameter="flat", text="flat_to_round", when={"bore": ("D",)}),
+            FromReadings(parameter="flat", text="over_flats", when={"bore": ("double D",)}),
+            FromReadings(parameter="root", text="spline_root", when={"bore": ("splined",)}),
+            FromReadings(parameter="shaft_length", text="shaft_length"),
+        ),
+        often=("diameter", "flutes", "pointer", "set_screw", "label"),
+    )
 
     shaft: Length = size(
         "6 mm", low="3 mm", high="20 mm", measured=True, help="Diameter of the shaft."

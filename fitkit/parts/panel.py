@@ -30,6 +30,7 @@ from fitkit.parts.contract import (
     size,
 )
 from fitkit.parts.forms import BED_EDGE_MM, Rules, choice, foot_mm
+from fitkit.parts.measuring import FromReadings, Measuring, Reading
 from fitkit.parts.profiles import Profile, circle, rectangle
 from fitkit.parts.screws import Screw, countersink_mm, head_mm, screw_fit
 from fitkit.parts.solids import checked, extrude, turned
@@ -128,6 +129,30 @@ class Panel(Template):
 
     title: ClassVar[str] = "panel"
     summary: ClassVar[str] = "Panel with round, D, double-D and rectangular cut-outs."
+    measuring: ClassVar[Measuring] = Measuring(
+        readings=(
+            Reading(feature="front length", note="over the front that the panel covers, along x"),
+            Reading(feature="front width", note="over the front that the panel covers, along y"),
+            Reading(
+                feature="device neck",
+                round=True,
+                note="over the neck or thread that goes through the panel, where it is widest",
+            ),
+            Reading(
+                feature="device behind front",
+                mode="depth",
+                note="rod from the shoulder that rests on the front back to the device's end",
+            ),
+        ),
+        sizes=(
+            FromReadings(parameter="length", text="front_length"),
+            FromReadings(parameter="width", text="front_width"),
+            FromReadings(parameter="cutouts.0.width", text="device_neck"),
+            FromReadings(parameter="cutouts.0.behind", text="device_behind_front"),
+        ),
+        starts_with={"cutouts": ({"shape": "round", "x": "0 mm", "y": "0 mm", "fixing": "nut"},)},
+        often=("thickness", "room_behind", "screws", "label", "cutouts"),
+    )
 
     length: Length = size("100 mm", low="20 mm", high="400 mm", help="Panel along x.")
     width: Length = size("60 mm", low="20 mm", high="400 mm", help="Panel along y.")

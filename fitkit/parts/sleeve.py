@@ -23,6 +23,7 @@ from fitkit.parts.contract import (
     size,
 )
 from fitkit.parts.forms import BED_EDGE_MM, Rules, choice, side_text
+from fitkit.parts.measuring import FromReadings, Measuring, Reading
 from fitkit.parts.profiles import Loop, Profile, circle, polygon, teardrop
 from fitkit.parts.screws import Screw, screw_fit, screw_mm
 from fitkit.parts.solids import Shape, checked, extrude, fuse, revolve, turned
@@ -78,6 +79,39 @@ class Sleeve(Template):
 
     title: ClassVar[str] = "sleeve"
     summary: ClassVar[str] = "Sleeve or adapter between two measured diameters, with a slit clamp."
+    measuring: ClassVar[Measuring] = Measuring(
+        readings=(
+            Reading(
+                feature="first thing",
+                round=True,
+                note="over what the first end goes over, at two places a quarter turn apart",
+            ),
+            Reading(
+                feature="first bore",
+                mode="inside",
+                round=True,
+                note="inside jaws in what the first end goes into, turned to the largest reading",
+            ),
+            Reading(
+                feature="second thing",
+                round=True,
+                note="over what the second end goes over, at two places a quarter turn apart",
+            ),
+            Reading(
+                feature="second bore",
+                mode="inside",
+                round=True,
+                note="inside jaws in what the second end goes into, turned to the largest reading",
+            ),
+        ),
+        sizes=(
+            FromReadings(parameter="first", text="first_thing", when={"first_fit": ("over",)}),
+            FromReadings(parameter="first", text="first_bore", when={"first_fit": ("into",)}),
+            FromReadings(parameter="second", text="second_thing", when={"second_fit": ("over",)}),
+            FromReadings(parameter="second", text="second_bore", when={"second_fit": ("into",)}),
+        ),
+        often=("first_length", "second_length", "clamp", "label"),
+    )
 
     first: Length = size(
         "20 mm", low="4 mm", high="120 mm", measured=True, help="Diameter at the first end."

@@ -20,6 +20,7 @@ from fitkit.parts.contract import (
     size,
 )
 from fitkit.parts.forms import BED_EDGE_MM, Rules, choice, side_text
+from fitkit.parts.measuring import FromReadings, Measuring, Reading
 from fitkit.parts.profiles import circle, hexagon
 from fitkit.parts.screws import Screw, screw_fit, screw_mm
 from fitkit.parts.solids import checked
@@ -38,6 +39,18 @@ class Spacer(Template):
 
     title: ClassVar[str] = "spacer"
     summary: ClassVar[str] = "Round or hexagonal spacer with a screw, pilot or insert bore."
+    measuring: ClassVar[Measuring] = Measuring(
+        readings=(
+            Reading(
+                feature="gap",
+                mode="inside",
+                note="inside jaws between the two faces that it keeps apart; over an old spacer, "
+                "write outside as mode",
+            ),
+        ),
+        sizes=(FromReadings(parameter="height", text="gap"),),
+        often=("outside", "shape", "bore", "screw", "label"),
+    )
 
     height: Length = size(
         "10 mm", low="2 mm", high="120 mm", measured=True, help="Distance that it keeps."

@@ -12,6 +12,7 @@ from pydantic import Field
 
 from fitkit.parts.contract import Body, FitSize, KeyDimension, Length, Part, Template, Wall, size
 from fitkit.parts.forms import Rules, bed_edge, box
+from fitkit.parts.measuring import FromReadings, Measuring, Reading
 from fitkit.parts.profiles import rectangle
 from fitkit.parts.solids import checked
 from fitkit.parts.terraces import Terrace, from_profiles, terraces
@@ -49,6 +50,36 @@ class TrayInsert(Template):
 
     title: ClassVar[str] = "tray insert"
     summary: ClassVar[str] = "Fitted tray with compartments for a drawer or box."
+    measuring: ClassVar[Measuring] = Measuring(
+        readings=(
+            Reading(
+                feature="drawer length",
+                mode="inside",
+                note="inside jaws between its walls along x, low down and at the top: the least",
+            ),
+            Reading(
+                feature="drawer width",
+                mode="inside",
+                note="inside jaws between its walls along y, likewise",
+            ),
+            Reading(
+                feature="drawer diagonal",
+                mode="inside",
+                note="inside jaws from corner to opposite corner, at the greatest reading",
+            ),
+        ),
+        sizes=(
+            FromReadings(parameter="drawer_length", text="drawer_length"),
+            FromReadings(parameter="drawer_width", text="drawer_width"),
+            # The diagonal of a rounded rectangle is d = hypot(l - 2 r, w - 2 r) + 2 r.
+            FromReadings(
+                parameter="corner_radius",
+                text="max(0 mm, drawer_length + drawer_width - drawer_diagonal - sqrt(2 * "
+                "(drawer_diagonal - drawer_length) * (drawer_diagonal - drawer_width))) / 2",
+            ),
+        ),
+        often=("height", "columns", "rows", "label"),
+    )
 
     drawer_length: Length = size(
         "120 mm", low="30 mm", high="400 mm", measured=True, help="Inside of the drawer along x."

@@ -429,6 +429,10 @@ class GridModel:
                         f"{self.good_enough_mm:.2f} mm that the fit bears",
                     }
                 )
+            from fitkit.readings.instruments import Instruments
+
+            if assumed := Instruments(self.instruments).doubt(row.instrument):
+                flags.append({"severity": "note", "short": "usual calipers", "text": assumed})
         if len(counted) > 1:
             plain["spread"] = f"{max(counted) - min(counted):.3f} mm"
         plain["flags"] = flags

@@ -13,8 +13,10 @@ from typing import TYPE_CHECKING, Any, ClassVar, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
+from fitkit.parts.board_case.measuring import BOARD
 from fitkit.parts.contract import Area, FitSize, Length, Part, Template, size
 from fitkit.parts.given_file import GivenFile, file_parameter
+from fitkit.parts.measuring import Measuring  # noqa: TC001 - pydantic reads the annotation
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -168,6 +170,7 @@ class BoardCase(Template):
 
     title: ClassVar[str] = "board case"
     summary: ClassVar[str] = "Tray and lid for a circuit board, with ports, vents, lugs."
+    measuring: ClassVar[Measuring] = BOARD
 
     board_length: Length = size(
         "58 mm",

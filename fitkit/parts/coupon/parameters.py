@@ -70,6 +70,7 @@ class CalibrationCoupon(Template):
 
     title: ClassVar[str] = "calibration coupon"
     summary: ClassVar[str] = "Print and measure it once to learn what this printer does to sizes."
+    ordered_by: ClassVar[str] = "coupon"
 
     bars_x: tuple[Drawn, ...] = _row(
         _DEFAULT.bars_x, "Outsides", "Lengths of bars along x; the longest is the plate.", least=1
