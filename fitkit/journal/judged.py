@@ -17,14 +17,26 @@ from fitkit.journal.entries import VERDICTS, TrialEntry
 from fitkit.journal.records import PrintRecord, TrialRecord
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Callable, Iterator, Mapping
     from datetime import datetime
 
     from fitkit.fits import Trial
     from fitkit.journal.entries import FitEntry
     from fitkit.journal.store import Journal
 
-__all__ = ["DriftCheck", "DriftPoint", "drift_check", "drift_points", "trial_of", "trials"]
+    Judged = tuple[tuple[TrialRecord, TrialEntry, "PrintRecord | None"], ...]
+
+__all__ = [
+    "DriftCheck",
+    "DriftPoint",
+    "Fitted",
+    "drift_check",
+    "drift_points",
+    "fitted_sizes",
+    "judged_entries",
+    "trial_of",
+    "trials",
+]
 
 # Of a printed size read once with calipers, where no other figure is given: resolution 0.01 mm,
 # accuracy ±0.03 mm taken as rectangular, some repeatability. Common practice, no source.
@@ -48,18 +60,28 @@ class DriftPoint:
     measured_mm: float
     u_measured_mm: float
     basis: str
+    title: str = ""
+    template: str = ""
+    generic: bool = False
 
 
 def trials(
-    journal: Journal, *, printer: str | None = None, material: str | None = None
+    journal: Journal | Judged,
+    *,
+    printer: str | None = None,
+    material: str | None = None,
+    expected: Callable[[PrintRecord, FitEntry], tuple[float, float] | None] | None = None,
 ) -> tuple[Trial, ...]:
     """Give every fit that was judged, oldest first.
 
     Parameters
     ----------
-    journal : Journal
+    journal : Journal, or what `judged_entries` read from one
     printer, material : str, optional
         Only those; a trial that names none counts for all.
+    expected : callable of print and fit, optional
+        What is expected today of a size that was not measured, and its standard uncertainty, mm, so
+        that gaps measured and gaps predicted are of one mind; None for as the record has it.
 
     Returns
     -------
@@ -75,14 +97,18 @@ def trials(
         )
         if any(w and k and w != k for w, k in zip((printer, material), known, strict=True)):
             continue
-        trial = _trial(record, entry, made)
+        fit = _fit(made, entry)
+        told = expected(made, fit) if expected and made and fit else None
+        if told and fit:
+            fit = fit.model_copy(update={"expected_mm": told[0], "u_print_mm": told[1]})
+        trial = _trial(record, entry, made, fit)
         if trial is not None:
             found.append(trial)
     return tuple(found)
 
 
 def drift_points(
-    journal: Journal,
+    journal: Journal | Judged,
     *,
     printer: str | None = None,
     material: str | None = None,
@@ -117,9 +143,50 @@ def drift_points(
                 measured_mm=entry.measured_mm,
                 u_measured_mm=_u_measured(entry),
                 basis=fit.basis,
+                title=made.title,
+                template=made.template,
+                generic=bool(made.profile.get("generic")),
             )
         )
     return tuple(found)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fitted:
+    """A size that behaved as wanted: the print's record, and the size on its way there."""
+
+    made: PrintRecord
+    fit: FitEntry
+
+
+def fitted_sizes(journal: Journal | Judged, *, title: str, template: str) -> dict[str, Fitted]:
+    """Find the sizes of a part that behaved as wanted when they were last judged.
+
+    Parameters
+    ----------
+    journal : Journal, or what `judged_entries` read from one
+    title, template : str
+        The part: prints of the same title and template are the same part.
+
+    Returns
+    -------
+    dict of fit name to Fitted
+        Of each name the newest print that was judged counts, by its newest verdict; a name that
+        was then judged otherwise is left out. A coated part that was judged bare does not count.
+    """
+    newest: dict[str, tuple[datetime, datetime, str, Fitted]] = {}
+    for record, entry, made in _entries(journal):
+        fit = _fit(made, entry)
+        if made is None or fit is None or entry.verdict is None:
+            continue
+        if (made.title, made.template) != (title, template):
+            continue
+        if made.coat_mm and fit.coated_faces and not record.finished:
+            continue
+        when = (made.made_at, record.made_at, entry.verdict, Fitted(made=made, fit=fit))
+        if entry.name not in newest or when[:2] >= newest[entry.name][:2]:
+            newest[entry.name] = when
+    return {name: last[3] for name, last in newest.items() if last[2] == "as wanted"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -165,7 +232,7 @@ class DriftCheck:
 
 
 def drift_check(
-    journal: Journal,
+    journal: Journal | Judged,
     *,
     printer: str | None = None,
     material: str | None = None,
@@ -325,10 +392,24 @@ def _spread(made: PrintRecord, verdicts: Mapping[str, str]) -> dict[str, str]:
     return spread | exact
 
 
-def _entries(
+def judged_entries(journal: Journal) -> Judged:
+    """Read all that was tried, once for several questions, each with its print as last corrected.
+
+    Returns
+    -------
+    tuple of (TrialRecord, TrialEntry, PrintRecord or None)
+        Oldest first; without what a later record corrects.
+    """
+    return tuple(_read_entries(journal))
+
+
+def _entries(journal: Journal | Judged) -> Judged:
+    return journal if isinstance(journal, tuple) else judged_entries(journal)
+
+
+def _read_entries(
     journal: Journal,
 ) -> Iterator[tuple[TrialRecord, TrialEntry, PrintRecord | None]]:
-    """Go through what was tried, each with its print as last corrected."""
     records = journal.records(corrected=True)
     later = {record.supersedes: record for record in records if record.supersedes}
     prints = {record.code: record for record in records if isinstance(record, PrintRecord)}
@@ -344,10 +425,11 @@ def _entries(
             yield record, entry, made
 
 
-def _trial(record: TrialRecord, entry: TrialEntry, made: PrintRecord | None) -> Trial | None:
+def _trial(
+    record: TrialRecord, entry: TrialEntry, made: PrintRecord | None, fit: FitEntry | None
+) -> Trial | None:
     from fitkit.fits import Trial
 
-    fit = _fit(made, entry)
     pair = entry.pair or (fit and fit.pair)
     behaviour = (fit and fit.wanted) or record.extra.get("behaviour", "slides")
     size_mm = entry.size_mm or (fit and (fit.nominal_mm or fit.target_mm))

@@ -170,7 +170,7 @@ def _record(
     from fitkit.journal import Journal, PrintRecord
 
     sheet = plan.sheet
-    named = (sheet.readings, sheet.instruments, sheet.printer.profile, sheet.printer.coupon)
+    named = (*sheet.readings_files, sheet.instruments, sheet.printer.profile, sheet.printer.coupon)
     record = PrintRecord.new(
         code=code,
         title=sheet.title,

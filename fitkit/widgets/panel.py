@@ -460,9 +460,18 @@ class PartPanel(_Pictured):
 
     def _watch_readings(self) -> Callable[[], None]:
         source = self.model.source
-        if not isinstance(source, SheetSource) or not source.sheet.readings:
+        if not isinstance(source, SheetSource):
             return lambda: None
-        return when_saved(source.sheet.path(source.sheet.readings), self._read_again)
+        forget = [
+            when_saved(source.sheet.path(name), self._read_again)
+            for name in source.sheet.readings_files
+        ]
+
+        def forget_all() -> None:
+            for one in forget:
+                one()
+
+        return forget_all
 
     def _read_again(self) -> None:
         source = self.model.source
