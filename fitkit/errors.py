@@ -25,6 +25,7 @@ __all__ = [
     "SheetError",
     "StatsError",
     "UnitError",
+    "WorkshopError",
 ]
 
 
@@ -103,6 +104,10 @@ class JournalError(FitkitError, OSError):
 
 class SheetError(FitkitError, ValueError):
     """A part sheet that cannot be used."""
+
+
+class WorkshopError(FitkitError, ValueError):
+    """A workshop that is not there, or whose file cannot be used."""
 
 
 class FaultList(FitkitError, ValueError):

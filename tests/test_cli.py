@@ -1,19 +1,18 @@
 """A mistake ends in one clear message and status 2, and leaves no file behind."""
 
-import shutil
 from pathlib import Path
 
 import pytest
 
 from fitkit.cli import main
+from fitkit.demo import copy_demo
 
 ROOT = Path(__file__).parent.parent
 
 
 @pytest.fixture
 def bench(tmp_path, monkeypatch) -> Path:
-    for name in ("measurements", "shared"):
-        shutil.copytree(ROOT / name, tmp_path / name)
+    copy_demo(tmp_path)
     monkeypatch.chdir(tmp_path)
     return tmp_path
 

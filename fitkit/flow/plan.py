@@ -146,6 +146,7 @@ def read_inputs(sheet: PartSheet) -> Inputs:
     FaultList
         Every rejected row of the readings, with file, row and column.
     """
+    from fitkit.journal import Journal, judged_entries
     from fitkit.stats import estimates
 
     table, found = None, {}
@@ -155,14 +156,10 @@ def read_inputs(sheet: PartSheet) -> Inputs:
         found = estimates(
             table, instruments=_instruments(sheet), expansion=_expansion(sheet), whole=whole
         )
-    profile, earlier = _profile(sheet), Earlier()
-    if sheet.journal:
-        from fitkit.journal import Journal, judged_entries
-
-        journal = Journal(sheet.path(sheet.journal))
-        judged = judged_entries(journal)
-        profile = _of_today(profile, journal, judged)
-        earlier = earlier_prints(sheet, profile, journal, judged)
+    journal = Journal(sheet.journal_folder)
+    judged = judged_entries(journal)
+    profile = _of_today(_profile(sheet), journal, judged)
+    earlier = earlier_prints(sheet, profile, journal, judged)
     return Inputs(table=table, estimates=found, profile=profile, earlier=earlier)
 
 
@@ -259,7 +256,8 @@ def _refuse_rejected(*tables: ReadingTable) -> None:
 def _instruments(sheet: PartSheet) -> Any:
     from fitkit.readings import load_instruments
 
-    return load_instruments(sheet.path(sheet.instruments)) if sheet.instruments else None
+    file = sheet.instruments_file
+    return None if file is None else load_instruments(file)
 
 
 def _expansion(sheet: PartSheet) -> Expansion | None:
@@ -291,14 +289,15 @@ def _expansion(sheet: PartSheet) -> Expansion | None:
 def _profile(sheet: PartSheet) -> PrinterProfile:
     from fitkit.calibration import fit_profile, generic_profile, load_profile
 
-    if sheet.printer.profile:
-        return load_profile(sheet.path(sheet.printer.profile))
-    if sheet.printer.generic:
-        return generic_profile(sheet.printer.generic)
+    chosen = sheet.printer_to_draw_for
+    if chosen.profile:
+        return load_profile(chosen.profile)
+    if chosen.generic:
+        return generic_profile(chosen.generic)
     from fitkit.readings import ReadingTable
 
-    assert sheet.printer.coupon is not None  # the sheet's model allows nothing else
-    table = ReadingTable.read(sheet.path(sheet.printer.coupon), unit=sheet.unit)
+    assert chosen.coupon is not None  # the choice allows nothing else
+    table = ReadingTable.read(chosen.coupon, unit=sheet.unit, decimal=sheet.workshop.decimal)
     _refuse_rejected(table)
     return fit_profile(table, instruments=_instruments(sheet))
 

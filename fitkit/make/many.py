@@ -35,6 +35,8 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Sequence
     from multiprocessing.connection import Connection
 
+    from fitkit.flow.sheet import PartSheet
+
 __all__ = ["Job", "Outcome", "crashed", "do_job", "jobs", "make_many", "write_report"]
 
 MARK = "made.json"
@@ -57,7 +59,9 @@ class Job:
     folder : str
         Where the row's files go.
     key : str
-        Hash of the content and of every file that the sheet names.
+        Hash of the content and of every file that the sheet or its workshop names.
+    workshop : str or None
+        The workshop named by hand, if one is.
     """
 
     row: int
@@ -66,6 +70,11 @@ class Job:
     content: dict[str, Any]
     folder: str
     key: str
+    workshop: str | None = None
+
+    def part_sheet(self) -> PartSheet:
+        """Give the varied sheet."""
+        return sheet_of(self.content, path=Path(self.sheet), workshop=self.workshop)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -80,8 +89,21 @@ class Outcome:
     message: str = ""
 
 
-def jobs(table: str | Path, sheet: str | Path, into: str | Path) -> tuple[Job, ...]:
+def jobs(
+    table: str | Path,
+    sheet: str | Path,
+    into: str | Path,
+    *,
+    workshop: str | Path | None = None,
+) -> tuple[Job, ...]:
     """Read a table of variants.
+
+    Parameters
+    ----------
+    table, sheet, into : path
+        Table of variants, the part sheet that they vary, folder for all.
+    workshop : path, optional
+        A workshop that wins over the one that the sheet belongs to.
 
     Raises
     ------
@@ -91,7 +113,7 @@ def jobs(table: str | Path, sheet: str | Path, into: str | Path) -> tuple[Job, .
         If the table cannot be read, or has no rows.
     """
     table, sheet, into = Path(table), Path(sheet).resolve(), Path(into).resolve()
-    base = load_sheet(sheet)
+    base = load_sheet(sheet, workshop=workshop)
     found: dict[str, Job] = {}
     names: set[str] = set()
     faults: list[FitkitError] = []
@@ -99,7 +121,7 @@ def jobs(table: str | Path, sheet: str | Path, into: str | Path) -> tuple[Job, .
         where = f"{table}, row {row}"
         try:
             content = _varied(base.content(), cells, where)
-            varied = sheet_of(content, path=sheet)
+            varied = sheet_of(content, path=sheet, workshop=workshop)
         except FaultList as error:
             faults += [SheetError(f.what, where=f"{where}: {f.where}") for f in error.faults]
             continue
@@ -126,7 +148,8 @@ def jobs(table: str | Path, sheet: str | Path, into: str | Path) -> tuple[Job, .
             sheet=str(sheet),
             content=content,
             folder=str(into / name),
-            key=_key(content, sheet.parent),
+            key=_key(content, varied),
+            workshop=None if workshop is None else str(Path(workshop).resolve()),
         )
     if faults:
         raise FaultList(faults)
@@ -146,7 +169,7 @@ def do_job(job: Job) -> Outcome:
         return _outcome(job, "kept", code=code)
     try:
         _set_mark(folder, job)
-        made = make(sheet_of(job.content, path=Path(job.sheet)), into=folder)
+        made = make(job.part_sheet(), into=folder)
         _set_mark(folder, job, made.code)
     except Exception as error:  # the other rows must not pay for it
         with suppress(OSError):
@@ -189,8 +212,8 @@ def _finished(job: Job, mark: dict[str, Any]) -> str:
     if code := mark.get("code"):
         here = all((folder / str(name)).is_file() for name in mark.get("files", ()))
         return str(code) if here else ""
-    sheet = sheet_of(job.content, path=Path(job.sheet))
-    for record in reversed(Journal(sheet.path(sheet.journal or "journal")).records("print")):
+    sheet = job.part_sheet()
+    for record in reversed(Journal(sheet.journal_folder).records("print")):
         if (
             record.title == job.title
             and record.files
@@ -221,6 +244,7 @@ def make_many(
     into: str | Path,
     *,
     workers: int | None = None,
+    workshop: str | Path | None = None,
     told: Callable[[Outcome], None] = lambda outcome: None,
 ) -> tuple[Outcome, ...]:
     """Make all rows of a table in parallel processes, and write one report.
@@ -231,6 +255,8 @@ def make_many(
         Table of variants, the part sheet that they vary, folder for all.
     workers : int, optional
         Processes; as many as there are processors if not given.
+    workshop : path, optional
+        A workshop that wins over the one that the sheet belongs to.
     told : callable of Outcome
         Told each row as it ends.
 
@@ -239,7 +265,7 @@ def make_many(
     tuple of Outcome
         In the order of the table.
     """
-    todo = jobs(table, sheet, into)
+    todo = jobs(table, sheet, into, workshop=workshop)
     outcomes = []
     for outcome in _run(todo, workers or os.cpu_count() or 1):
         told(outcome)
@@ -411,14 +437,17 @@ def _value(cell: str, like: object) -> Any:
     return cell
 
 
-def _key(content: dict[str, Any], folder: Path) -> str:
+def _key(content: dict[str, Any], sheet: PartSheet) -> str:
     digest = hashlib.sha256(__version__.encode())
     digest.update(json.dumps(content, sort_keys=True).encode())
-    for text in _texts(content):
-        # Readings, profile, material, outline: whatever of the sheet's texts is a file's name.
+    # Readings, profile, material, outline: whatever of the sheet's texts is a file's name; and what
+    # the workshop gives where the sheet names nothing.
+    printer = sheet.printer_to_draw_for
+    named = (sheet.path(text) for text in _texts(content))
+    for file in (*named, sheet.instruments_file, printer.profile, printer.coupon):
         with suppress(OSError, ValueError):
-            if (folder / text).is_file():
-                digest.update((folder / text).read_bytes())
+            if file is not None and Path(file).is_file():
+                digest.update(Path(file).read_bytes())
     return digest.hexdigest()
 
 

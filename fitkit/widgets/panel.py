@@ -42,6 +42,7 @@ def part_panel(
     title: str = "",
     generic: str | None = None,
     bed_mm: Sequence[float] | None = None,
+    workshop: str | Path | None = None,
 ) -> PartPanel:
     """Show a part's parameters beside its live picture.
 
@@ -58,6 +59,8 @@ def part_panel(
         Material whose generic profile a template alone is drawn for; fits are then chosen too.
     bed_mm : (x, y), mm, optional
         The printer's bed, where no profile says it.
+    workshop : path, optional
+        A workshop that wins over the one that the sheet belongs to; for a sheet given by its path.
     """
     from fitkit.flow.sheet import PartSheet, PrinterChoice, load_sheet
     from fitkit.parts import Template
@@ -66,7 +69,7 @@ def part_panel(
     worker.warm()  # the kernel loads while the readings are worked out
     source: SheetSource | TemplateSource
     if isinstance(sheet_or_template, str | Path):
-        source = SheetSource(load_sheet(sheet_or_template))
+        source = SheetSource(load_sheet(sheet_or_template, workshop=workshop))
         path = str(sheet_or_template)
     elif isinstance(sheet_or_template, PartSheet):
         source, path = SheetSource(sheet_or_template), ""
@@ -462,10 +465,7 @@ class PartPanel(_Pictured):
         source = self.model.source
         if not isinstance(source, SheetSource):
             return lambda: None
-        forget = [
-            when_saved(source.sheet.path(name), self._read_again)
-            for name in source.sheet.readings_files
-        ]
+        forget = [when_saved(path, self._read_again) for path in source.sheet.readings_paths]
 
         def forget_all() -> None:
             for one in forget:

@@ -26,15 +26,31 @@ __all__ = ["TrialEntry", "TrialModel", "trial_entry"]
 _POINTS = 121
 
 
-def trial_entry(journal: Journal | str | Path) -> TrialEntry:
+def trial_entry(
+    journal: Journal | str | Path | None = None, *, workshop: str | Path | None = None
+) -> TrialEntry:
     """Show a form for how a print fitted.
 
     Parameters
     ----------
-    journal : Journal, or path of its folder
+    journal : Journal, or path of its folder, optional
+        The workshop's if not given.
+    workshop : path, optional
+        A workshop that wins over the one that the current folder belongs to.
+
+    Raises
+    ------
+    WorkshopError
+        If neither a journal is given nor a workshop found; or if the workshop is read-only.
     """
     from fitkit.journal import Journal
 
+    if journal is None:
+        from fitkit.workshop import find_workshop
+
+        found = find_workshop(named=workshop)
+        found.refuse_if_read_only()
+        journal = found.journal
     if isinstance(journal, str | Path):
         journal = Journal(journal)
     return TrialEntry(TrialModel(journal))
