@@ -128,8 +128,9 @@ class ReadingTable:
         if len(tables) == 1:
             return tables[0]
         frame = pd.concat([table.frame for table in tables], ignore_index=True)
-        for column in frame.select_dtypes(object):
-            frame[column] = frame[column].fillna("")
+        for column in frame:  # a column of one file's own is empty in the others
+            if column not in COMPUTED:
+                frame[column] = frame[column].fillna("")
         units, signs = {t.unit for t in tables}, {t.decimal for t in tables}
         return cls(
             frame=frame,
