@@ -294,7 +294,7 @@ def _lessons(
         told = [f"{code} {mm:+.3f} mm" for code, mm in parts if abs(mm) >= _TOLD_MM]
         more = f" and {len(told) - 3} more" if len(told) > 3 else ""
         notes.append(
-            f"sizes measured on earlier prints: expected {mean_mm:+.3f} mm beside the profile "
+            f"by sizes measured on earlier prints, {mean_mm:+.3f} mm beside the profile "
             f"({', '.join(told[:3])}{more})"
         )
     notes += [

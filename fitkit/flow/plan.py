@@ -240,7 +240,26 @@ def _readings(sheet: PartSheet) -> ReadingTable:
         )
     wanted = [table.of_item(sheet.item) for table in tables] if sheet.item else tables
     _refuse_rejected(*wanted)
+    if not sheet.item:
+        _refuse_shared_names(table)
     return table
+
+
+def _refuse_shared_names(table: ReadingTable) -> None:
+    """Refuse two items with features of one name: they are two things, not repeats of one."""
+    named = table.accepted[table.accepted["item"] != ""]
+    item = named["item"].str.strip().str.casefold()
+    counts = item.groupby(named["feature"]).nunique()
+    shared = [str(name) for name in counts[counts > 1].index]
+    if not shared:
+        return
+    items = dict.fromkeys(str(name) for name in named[named["feature"] == shared[0]]["item"])
+    raise SheetError(
+        f"{', '.join(map(repr, shared))} was read on several items: {', '.join(items)}",
+        where=table.name,
+        remedy=f'Name the one that the part is for in the sheet, as in item = "{next(iter(items))}"'
+        ", or give the features different names.",
+    )
 
 
 def _refuse_rejected(*tables: ReadingTable) -> None:
@@ -463,11 +482,11 @@ def _kept(
         )
         return replace(worked_out, notes=(note, *worked_out.notes))
     size = drawn_as(drawn_mm)
-    note = (
-        f"kept: fitted as wanted in {code}; worked out again it would be drawn "
-        f"{show(worked_out.drawn_mm, digits=3)} (keep_fitted = false in the sheet draws that)"
+    notes = (  # two, since the first is the same for many sizes and is then told once
+        f"kept: fitted as wanted in {code} (keep_fitted = false in the sheet ends keeping)",
+        f"worked out again it would be drawn {show(worked_out.drawn_mm, digits=3)}",
     )
-    return replace(size, notes=(note, *size.notes))
+    return replace(size, notes=(*notes, *size.notes))
 
 
 def _coat(sheet: PartSheet) -> Estimate | None:
