@@ -13,10 +13,12 @@ import click
 
 from fitkit import __version__
 from fitkit.cli_journal import commands as journal_commands
+from fitkit.cli_journal import tell_judging
 from fitkit.cli_options import PATH, workshop_near, workshop_option
 from fitkit.errors import FaultList, FitkitError
 
 if TYPE_CHECKING:
+    from fitkit.make import Made
     from fitkit.make.many import Outcome
 
 __all__ = ["commands", "main"]
@@ -41,6 +43,16 @@ def make(sheet: Path, into: Path | None, quiet: bool, workshop: Path | None) -> 
     with progress(quiet) as step:
         made = make_part(sheet, into=into, workshop=workshop, step=step)
     print_made(made, quiet=quiet)
+    if not quiet:
+        _tell_judging(made)
+
+
+def _tell_judging(made: Made) -> None:
+    """Say what to type once what was made is printed and tried."""
+    from fitkit.journal import Journal
+
+    folder = made.record.parent
+    tell_judging(Journal(folder).print_of(made.code), folder)
 
 
 @commands.command(short_help="Show what a readings file says, with its doubts.")
@@ -124,6 +136,7 @@ def coupon(
     from fitkit.calibration import PrintSettings
     from fitkit.make.orders import order_coupon
     from fitkit.report import print_made
+    from fitkit.typed import command
     from fitkit.units import to_mm
 
     height = to_mm(layers)
@@ -140,7 +153,7 @@ def coupon(
         click.echo(f"  {path.name}")
     if order.choice:
         click.echo(order.choice.summary())
-    click.echo(f"then: fitkit calibrate {order.readings} PROFILE.toml")
+    click.echo(f"then: {command('calibrate', str(order.readings), 'PROFILE.toml')}")
 
 
 @commands.command(short_help="Make the ladder of gaps that teaches most.")
@@ -161,6 +174,7 @@ def ladder(folder: Path, pair: str, behaviour: str, size: str, **options: Any) -
 
     made = order_ladder(folder, pair, behaviour, size_mm=to_mm(size), **options)
     print_made(made)
+    _tell_judging(made)
 
 
 @commands.command(short_help="Start a part: readings file, part sheet, notebook.")

@@ -5,6 +5,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -23,11 +24,33 @@ from fitkit.errors import JournalError
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from fitkit.journal import Journal
+    from fitkit.journal import Journal, PrintRecord
 
-__all__ = ["commands"]
+__all__ = ["commands", "tell_judging"]
 
 _by = click.option("--by", "maker", default="", help="Who you are, for the record.")
+
+
+def tell_judging(record: PrintRecord, folder: Path) -> None:
+    """Say what to type once a print is tried; `folder` is that of the journal which holds it."""
+    from fitkit.typed import judging
+
+    where = () if _is_usual(folder) else ("--journal", str(_from_here(folder)))
+    said = judging(record, *where)
+    if said:
+        click.echo(f"\n{said}")
+
+
+def _is_usual(folder: Path) -> bool:
+    """Tell whether a command typed here finds this journal by itself."""
+    found = workshop_near(None, None)
+    return found is not None and found.journal == folder.resolve()
+
+
+def _from_here(folder: Path) -> Path:
+    """Give the shorter path of a folder that lies below the current one."""
+    folder, here = folder.resolve(), Path.cwd()
+    return folder.relative_to(here) if folder.is_relative_to(here) else folder
 
 
 def _pairs(items: Iterable[str], option: str) -> dict[str, str]:
@@ -63,7 +86,7 @@ def _show_table(rows: list[list[str]], heads: list[str], title: str) -> None:
 @click.option("--part", help="A piece of the part's name.")
 @click.option("--printer")
 @click.option("--material")
-@click.option("--verdict", help="Such as 'tight', 'as wanted', 'not tried'.")
+@click.option("--verdict", help="Such as 'tight', 'as wanted', 'not tried', 'withdrawn'.")
 @click.option("--kind", help="print, trial, coupon, machine or note; prints unless given.")
 @click.option("--since", help="First day, as 2026-11-25.")
 @click.option("--until", help="Last day.")
@@ -99,7 +122,16 @@ def show(journal: Journal, code: str) -> None:
     click.echo(journal.get(code).to_json(), nl=False)
 
 
-@click.command(short_help="Write down how a print fitted, as 'lid=tight'.")
+class _Marked(click.Command):
+    """A command whose words may begin with a mark such as -5, which is not an option."""
+
+    def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
+        """Keep marks of overlaps apart from options."""
+        marked = (f" {word}" if re.match(r"-\d", word) else word for word in args)
+        return super().parse_args(ctx, list(marked))
+
+
+@click.command(cls=_Marked, short_help="Write down how a print fitted, as 'lid=tight'.")
 @journal_options(writes=True)
 @click.argument("code")
 @click.argument("verdicts", nargs=-1)
@@ -120,6 +152,8 @@ def fitted(
 ) -> None:
     """Write down how the print CODE fitted: VERDICTS such as 'lid=as wanted' 'board=tight'.
 
+    A hole of a ladder is called by its name or by the mark on the plate: 'hole 2=tight' '25=tight'.
+
     Verdicts: will not go, tight, as wanted, loose, rattles.
     """
     from fitkit.journal import trial_of
@@ -135,6 +169,23 @@ def fitted(
     kept = tuple(journal.keep_photo(photo) for photo in photos)
     path = journal.add(record.model_copy(update={"photos": kept, "code": journal.new_code()}))
     click.echo(f"written: {path}")
+
+
+@click.command(short_help="Take a verdict back.")
+@journal_options(writes=True)
+@click.argument("code")
+@click.option("--because", default="", help="Why, for the history.")
+@_by
+def withdraw(journal: Journal, code: str, because: str, maker: str) -> None:
+    """Take the verdict CODE back, or the newest verdict on the print CODE.
+
+    It counts for nothing from then on, and stays in the journal as history.
+    """
+    from fitkit.journal import withdraw as take_back
+    from fitkit.journal.part_history import said_of_withdrawn
+
+    record = take_back(journal, code, because=because, maker=maker)
+    click.echo(f"{said_of_withdrawn(record)}\nwritten: {record.code}")
 
 
 @click.command()
@@ -220,6 +271,7 @@ def reprint(
     from fitkit.calibration import load_profile
     from fitkit.journal.remake import changed_profile, compensated_anew, profile_changed
     from fitkit.journal.remake import reprint as make_again
+    from fitkit.typed import command
 
     journal = open_journal(folder, workshop)
     record = journal.print_of(code)
@@ -251,7 +303,10 @@ def reprint(
     if newer:
         click.echo(f"\n{newer} has changed since this print. Drawn for the printer as it is now,")
         click.echo(compensated_anew(record, load_profile(newer)).summary())
-        click.echo(f"To make that instead: fitkit reprint {record.code} --anew {newer}")
+        instead = command("reprint", record.code, "--anew", str(newer))
+        click.echo(f"To make that instead: {instead}")
+    if not (home and home.read_only and home.journal == journal.folder):
+        tell_judging(record, journal.folder)
 
 
 @click.command(short_help="Tell a part's life: prints, verdicts, what changed.")
@@ -260,6 +315,7 @@ def reprint(
 def history(journal: Journal, part: str) -> None:
     """Tell the life of PART (its name or a trace code): prints, verdicts, and what changed."""
     from fitkit.journal import history as tell
+    from fitkit.journal.part_history import said_of_withdrawn
 
     for version in tell(journal, part):
         record = version.record
@@ -270,6 +326,8 @@ def history(journal: Journal, part: str) -> None:
             click.echo(f"    {version.lesson}")
         for text in version.notes:
             click.echo(f"    note: {text}")
+        for trial in version.withdrawn:
+            click.echo(f"    {said_of_withdrawn(trial)}")
     _tell_damage(journal)
 
 
@@ -338,6 +396,7 @@ commands: dict[str, click.Command] = {
         log,
         show,
         fitted,
+        withdraw,
         note,
         changed,
         reprint,

@@ -63,8 +63,8 @@ class Inputs:
 class FitRow:
     """One size on its way: measured, gap, target, drawn, expected as printed.
 
-    `measured` is None for a size that no reading carries; `gap` is None where the sheet sets a gap
-    of its own, or where the size takes none.
+    `measured` is None for a size that no reading carries; `gap` is None where the sheet or the
+    template sets a gap of its own, or where the size takes none.
     """
 
     fit: FitSize
@@ -415,7 +415,15 @@ def _fit_row(
 
     wish = sheet.fits.get(fit.name) or sheet.fits.get(fit.pair or "")
     gap, gap_mm, wanted = None, 0.0, "this size"
-    if fit.sense and wish and wish.gap:
+    if fit.gap_mm is not None:
+        if wish and wish.gap:
+            raise SheetError(
+                "the part itself sets this gap",
+                where=f"key fits.{fit.name if fit.name in sheet.fits else fit.pair}",
+                remedy="Change the part's own parameter, such as gaps, under values.",
+            )
+        gap_mm, wanted = fit.gap_mm, (wish and wish.behaviour) or fit.behaviour or "slides"
+    elif fit.sense and wish and wish.gap:
         gap_mm, wanted = to_mm(wish.gap), "gap of the sheet"
     elif fit.sense:
         wanted = (wish and wish.behaviour) or fit.behaviour or "slides"
@@ -444,7 +452,8 @@ def _fit_row(
         )
 
     size = drawn_as(None)
-    if was := inputs.earlier.fitted.get(fit.name):
+    was = inputs.earlier.fitted.get(fit.name)
+    if was and fit.gap_mm is None:  # a ladder's gaps are to be as they are said to be
         changed = changes(
             was,
             fit=fit,

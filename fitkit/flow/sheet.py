@@ -202,6 +202,8 @@ def load_sheet(path: str | Path, *, workshop: str | Path | None = None) -> PartS
     FaultList
         All faults of its keys at once.
     """
+    from fitkit.typed import command
+
     path = Path(path)
     try:
         content = read_toml(path, max_bytes=MAX_BYTES)
@@ -209,7 +211,7 @@ def load_sheet(path: str | Path, *, workshop: str | Path | None = None) -> PartS
         raise SheetError(
             "no such part sheet",
             where=str(path),
-            remedy="Check the name, or make one with 'fitkit new'.",
+            remedy=f"Check the name, or make one with: {command('new', 'NAME OF THE PART')}",
         ) from None
     except OSError as error:
         raise SheetError(

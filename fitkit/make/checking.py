@@ -77,7 +77,8 @@ def check_context(plan: Plan, built: Built, *, collisions: bool = True) -> Check
             kind=row.fit.kind,
         )
         for row in plan.rows
-        if row.fit.sense
+        # A gap that the part is made to try may be too small on purpose.
+        if row.fit.sense and row.fit.gap_mm is None
     )
     return CheckContext(
         bed_mm=profile.bed_mm,

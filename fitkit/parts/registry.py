@@ -17,7 +17,7 @@ from fitkit.parts.contract import Template
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-__all__ = ["register", "template", "templates", "titles"]
+__all__ = ["SPECIMENS", "register", "template", "templates", "titles"]
 
 # Title -> the file in this room and the class in it.
 _SHIPPED = {
@@ -36,6 +36,8 @@ _SHIPPED = {
     "calibration coupon": ("coupon", "CalibrationCoupon"),
     "fit ladder": ("fit_ladder", "FitLadder"),
 }
+# Printed to be measured or tried, and no parts for use.
+SPECIMENS = frozenset({"calibration coupon", "fit ladder"})
 _own: dict[str, type[Template]] = {}
 _T = TypeVar("_T", bound=type[Template])
 
