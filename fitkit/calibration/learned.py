@@ -48,6 +48,8 @@ LASTING_SHARE = 0.5
 U_CALIPERS_MM = 0.03 / math.sqrt(3.0)
 # A size farther off than so many standard uncertainties is taken for a slip of the reading.
 SLIP = 5.0
+# Of more sizes than this the newest count: the update takes their number cubed.
+MOST_SIZES = 800
 # How firmly the profile's own uncertainties are believed: as if so many sizes had agreed with them.
 BELIEF = 6.0
 
@@ -116,6 +118,11 @@ class Learned:
     residual_mm: Array
     widen: float
     _inverse: Array = field(repr=False)
+    _known: _Sizes = field(repr=False)
+    _weights: Array = field(init=False, repr=False)
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "_weights", self._inverse @ self.residual_mm)
 
     def bias(
         self, drawn_mm: float, *, kind: SizeKind, axis: Axis = "xy", feature: str = ""
@@ -130,13 +137,10 @@ class Learned:
         feature : str
             As in `MeasuredSize`: what was measured of the same feature counts most.
         """
-        cross = self._cross(_new(drawn_mm, kind, axis, feature, ""))
-        shares = cross * (self._inverse @ self.residual_mm)
-        mean = float(shares.sum())
-        own = [at for at, size in enumerate(self.sizes) if feature and size.feature == feature]
-        # Sizes of one print share its deviation, so what lasts may come out on the other side of
-        # a size's own readings. Nobody who measured a hole small is told to draw it smaller yet.
-        if own and mean * float(self.residual_mm[own].mean()) < 0.0:
+        new = _Sizes.one(self.profile, drawn_mm, kind, axis, feature)
+        shares = _covariances(self.profile, new, self._known).lasting[0] * self._weights
+        mean = self._towards(float(shares.sum()), feature)
+        if not mean:
             return Bias(0.0, {})
         by_print: dict[str, float] = {}
         for size, share in zip(self.sizes, shares, strict=True):
@@ -161,32 +165,40 @@ class Learned:
         print_code : str
             Of the print, if it is among those measured.
         """
-        new = _new(drawn_mm, kind, axis, feature, print_code)
-        cross = self._cross(new)
-        alone = (new,)
-        own = _covariances(self.profile, alone, alone)
-        plain = float(self.profile.predict(drawn_mm, kind=kind, axis=axis)[0])
+        new = _Sizes.one(self.profile, drawn_mm, kind, axis, feature, print_code)
+        own = _covariances(self.profile, new, new)
+        parts = _covariances(self.profile, new, self._known)
+        cross = parts.lasting[0]
         if print_code:
-            mean = float(cross @ self._inverse @ self.residual_mm)
-        else:
-            mean = self.bias(drawn_mm, kind=kind, axis=axis, feature=feature).mean_mm
+            # The print's own deviation is known in part, and is then no longer fresh.
+            both = cross + parts.between[0] + parts.scatter[0]
+            mean = float(both @ self._weights)
+            gained = float(both @ self._inverse @ both)
+            within = float((own.lasting + own.between + own.scatter)[0, 0]) - gained
+            u_mm = math.sqrt(self.widen * max(within, 0.0))
+            return Predicted(_plain(self.profile, drawn_mm, kind, axis) + mean, u_mm, math.inf)
+        mean = self._towards(float(cross @ self._weights), feature)
+        gained = float(cross @ self._inverse @ cross)
         lasting = float(own.terms[0, 0] + own.peculiar[0, 0])
         between = float(own.between[0, 0])
-        gained = float(cross @ self._inverse @ cross)
         # The discrepancy counts only where it was learned from: the profile's ± is without it.
         left = min(lasting, max(lasting + float(own.discrepancy[0, 0]) - gained, 0.0))
         within = left + float(own.scatter[0, 0])
-        total = self.widen * (within + between)
+        u_mm = math.sqrt(self.widen * (within + between))
         spread = within**2 / self.profile.df + between**2 / self.profile.spread.print_df
         df = (within + between) ** 2 / spread if spread else math.inf
-        return Predicted(plain + mean, math.sqrt(total), df)
+        return Predicted(_plain(self.profile, drawn_mm, kind, axis) + mean, u_mm, df)
 
-    def _cross(self, new: MeasuredSize) -> Array:
-        parts = _covariances(self.profile, [new], self.sizes)
-        cross = parts.lasting
-        if new.print_code:
-            cross = cross + parts.between + parts.scatter
-        return np.asarray(cross[0])
+    def _towards(self, mean_mm: float, feature: str) -> float:
+        """Give the bias, or none where it is against what was measured of the feature itself.
+
+        Sizes of one print share its deviation, so what lasts may come out on the other side of a
+        size's own readings. Nobody who measured a hole small is told to draw it smaller yet.
+        """
+        own = (self._known.feature == feature) if feature else np.zeros(0, dtype=bool)
+        if own.any() and mean_mm * float(self.residual_mm[own].mean()) < 0.0:
+            return 0.0
+        return mean_mm
 
 
 def learn_sizes(profile: PrinterProfile, sizes: Iterable[MeasuredSize]) -> Learned | None:
@@ -196,7 +208,7 @@ def learn_sizes(profile: PrinterProfile, sizes: Iterable[MeasuredSize]) -> Learn
     ----------
     profile : PrinterProfile
     sizes : iterable of MeasuredSize
-        All of the profile's printer and material.
+        All of the profile's printer and material, oldest first; the newest 800 count.
 
     Returns
     -------
@@ -218,19 +230,16 @@ def learn_sizes(profile: PrinterProfile, sizes: Iterable[MeasuredSize]) -> Learn
     >>> round(learned.bias(36.0, kind="inside").mean_mm, 3)
     -0.099
     """
-    sizes = tuple(sizes)
+    sizes = tuple(sizes)[-MOST_SIZES:]
     if not sizes:
         return None
-    parts = _covariances(profile, sizes, sizes)
+    known = _Sizes.of(profile, sizes)
+    parts = _covariances(profile, known, known)
     same_calipers, own_reading = _reading_variances(sizes)
     noise = parts.between + parts.scatter + same_calipers + np.diag(own_reading)
     whole = parts.lasting + noise
     residual = np.array(
-        [
-            size.measured_mm
-            - float(profile.predict(size.drawn_mm, kind=size.kind, axis=size.axis)[0])
-            for size in sizes
-        ]
+        [size.measured_mm - _plain(profile, size.drawn_mm, size.kind, size.axis) for size in sizes]
     )
     good = np.abs(residual) <= SLIP * np.sqrt(np.diag(whole))
     kept = tuple(size for size, fine in zip(sizes, good, strict=True) if fine)
@@ -245,6 +254,7 @@ def learn_sizes(profile: PrinterProfile, sizes: Iterable[MeasuredSize]) -> Learn
         residual_mm=residual,
         widen=max(1.0, (BELIEF + quadratic) / (BELIEF + len(kept))),
         _inverse=inverse,
+        _known=_Sizes(*(column[good] for column in known)),
     )
 
 
@@ -263,11 +273,8 @@ class _Parts(NamedTuple):
         return self.terms + self.discrepancy + self.peculiar
 
 
-def _covariances(
-    profile: PrinterProfile, rows: Sequence[MeasuredSize], columns: Sequence[MeasuredSize]
-) -> _Parts:
+def _covariances(profile: PrinterProfile, left: _Sizes, right: _Sizes) -> _Parts:
     spread = profile.spread
-    left, right = _Sizes.of(profile, rows), _Sizes.of(profile, columns)
     prints = spread.print_width_mm**2 * np.outer(left.width, right.width)
     prints += spread.print_scale**2 * np.outer(left.scale, right.scale)
     terms = left.design @ profile.cov @ right.design.T
@@ -278,8 +285,8 @@ def _covariances(
     same_print = (left.code[:, None] == right.code) & (left.code != "")[:, None]
     same_feature = (left.feature[:, None] == right.feature) & (left.feature != "")[:, None]
     feature = spread.feature_mm**2
-    if rows is columns:  # whatever has no name is still itself
-        itself = np.eye(len(rows), dtype=bool)
+    if left is right:  # whatever has no name is still itself
+        itself = np.eye(len(left.drawn), dtype=bool)
         same_print, same_feature = same_print | itself, same_feature | itself
     return _Parts(
         terms=np.asarray(terms),
@@ -318,6 +325,28 @@ class _Sizes(NamedTuple):
             feature=np.array([size.feature for size in sizes], dtype=str),
         )
 
+    @classmethod
+    def one(
+        cls,
+        profile: PrinterProfile,
+        drawn_mm: float,
+        kind: SizeKind,
+        axis: Axis,
+        feature: str,
+        print_code: str = "",
+    ) -> _Sizes:
+        """A size that is asked about."""
+        size = MeasuredSize(
+            kind=kind,
+            axis=axis,
+            drawn_mm=drawn_mm,
+            measured_mm=math.nan,
+            u_measured_mm=0.0,
+            print_code=print_code,
+            feature=feature,
+        )
+        return cls.of(profile, [size])
+
 
 def _reading_variances(sizes: Sequence[MeasuredSize]) -> tuple[Array, Array]:
     """Covariance that all readings share by their calipers, and each reading's own variance."""
@@ -326,15 +355,7 @@ def _reading_variances(sizes: Sequence[MeasuredSize]) -> tuple[Array, Array]:
     return np.outer(shared, shared), u**2 - shared**2
 
 
-def _new(
-    drawn_mm: float, kind: SizeKind, axis: Axis, feature: str, print_code: str
-) -> MeasuredSize:
-    return MeasuredSize(
-        kind=kind,
-        axis=axis,
-        drawn_mm=drawn_mm,
-        measured_mm=math.nan,
-        u_measured_mm=0.0,
-        print_code=print_code,
-        feature=feature,
-    )
+def _plain(profile: PrinterProfile, drawn_mm: float, kind: SizeKind, axis: Axis) -> float:
+    """Size to expect by the profile alone, mm."""
+    a, b, c = profile.curve(kind, axis)
+    return a * drawn_mm + b + c / drawn_mm

@@ -91,7 +91,6 @@ def trials(
         that `fitkit.fits.Trial` refuses.
     """
     found = []
-    today: dict[str, PrintRecord] = {}
     for record, entry, made in _entries(journal):
         known = (
             made.printer if made else record.printer,
@@ -100,9 +99,7 @@ def trials(
         if any(w and k and w != k for w, k in zip((printer, material), known, strict=True)):
             continue
         if made is not None and expected is not None:
-            if made.code not in today:
-                today[made.code] = _as_of_today(made, expected)
-            made = today[made.code]
+            made = _as_of_today(made, entry.name, expected)
         trial = _trial(record, entry, made)
         if trial is not None:
             found.append(trial)
@@ -482,14 +479,18 @@ def _read_entries(
 
 
 def _as_of_today(
-    made: PrintRecord, expected: Callable[[PrintRecord, FitEntry], tuple[float, float] | None]
+    made: PrintRecord,
+    name: str,
+    expected: Callable[[PrintRecord, FitEntry], tuple[float, float] | None],
 ) -> PrintRecord:
-    """Give a print with what is expected of its sizes today in place of what was then."""
+    """Give a print with what is expected today of a size, and of its mate, in place of then."""
+    fit = _fit(made, name)
     fits = []
-    for fit in made.fits:
-        told = expected(made, fit)
+    for one in made.fits:
+        asked = fit is not None and one.name in (fit.name, fit.mate)
+        told = expected(made, one) if asked else None
         changed = {"expected_mm": told[0], "u_print_mm": told[1]} if told else {}
-        fits.append(fit.model_copy(update=changed))
+        fits.append(one.model_copy(update=changed) if changed else one)
     return made.model_copy(update={"fits": tuple(fits)})
 
 

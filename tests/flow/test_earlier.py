@@ -6,7 +6,9 @@ import pytest
 
 from fitkit.errors import FaultList, SheetError
 from fitkit.flow import load_sheet, prepare
+from fitkit.flow.sheet import sheet_of
 from fitkit.journal import Journal, PrintRecord, trace_code, trial_of
+from fitkit.journal.withdrawal import withdraw
 
 SHEET = """
 schema = 1
@@ -207,12 +209,36 @@ def test_a_reading_that_moves_by_less_than_calipers_show_keeps_the_size(sheet):
     assert "kept" in notes(sheet)
 
 
-def test_a_withdrawn_print_is_not_kept(sheet):
+def test_a_verdict_that_was_corrected_or_withdrawn_keeps_nothing(sheet):
     made = printed(sheet, prepare(sheet))
     trial = judged(sheet, made, "as wanted")
+    journal = Journal(sheet.journal_folder)
     entry = trial.fits[0].model_copy(update={"verdict": "loose"})
-    Journal(sheet.journal_folder).add(trial.corrected("misheard", fits=(entry.model_dump(),)))
+    misheard = trial.corrected("misheard", fits=(entry.model_dump(),))
+    journal.add(misheard)
     assert "kept" not in notes(sheet)
+    journal.add(misheard.corrected("it was right", fits=trial.model_dump()["fits"]))
+    assert "kept" in notes(sheet)
+    withdraw(journal, made.code)
+    assert "kept" not in notes(sheet)
+    assert prepare(sheet).inputs.trials == ()
+
+
+def test_a_ladders_holes_are_never_kept_since_their_gaps_are_the_question(sheet):
+    content = {
+        "title": "ladder",
+        "template": "fit ladder",
+        "printer": {"generic": "PETG"},
+        "schema": 1,
+    }
+    ladder = sheet_of(content, path=sheet.folder / "ladder.toml")
+    plan = prepare(ladder)
+    name = next(row.fit.name for row in plan.rows if row.fit.gap_mm is not None)
+    made = printed(ladder, plan)
+    Journal(ladder.journal_folder).add(trial_of(made, {name: "as wanted"}))
+    again = prepare(ladder)
+    assert name in again.inputs.earlier.fitted
+    assert not any("kept" in note for row in again.rows for note in row.size.notes)
 
 
 # --- readings of several files and items --------------------------------------------------------
