@@ -162,15 +162,14 @@ def compensate(
 
     if drawn_mm is None:
         abc = profile.curve(kind, along)
-        drawn_mm = _invert(abc, wanted_mm, where=where) / flats
-        for _ in range(_STEPS if learned else 0):  # what was learned changes slowly with the size
-            off_mm = made_of(drawn_mm)[0] - wanted_mm
-            if abs(off_mm) < 1e-9:
+        drawn_mm, steps = _invert(abc, wanted_mm, where=where) / flats, _STEPS
+        while learned is not None:  # what was learned changes slowly with the size
+            before_mm = drawn_mm
+            bias = learned.bias(drawn_mm * flats, kind=kind, axis=along, feature=feature)
+            drawn_mm = _invert(abc, wanted_mm - bias.mean_mm, where=where) / flats
+            steps -= 1
+            if abs(drawn_mm - before_mm) < 1e-10 or not steps:
                 break
-            a, b, c = abc
-            drawn = drawn_mm * flats
-            plain_mm = a * drawn + b + c / drawn
-            drawn_mm = _invert(abc, plain_mm - off_mm, where=where) / flats
         if upright:
             drawn_mm = _whole_layers(drawn_mm, wanted_mm, profile, made_of, notes)
     if flats != 1.0:
@@ -277,7 +276,7 @@ def _predicted(
     return float(expected), float(u), float(profile.effective_df(drawn_mm, kind=kind, axis=axis))
 
 
-# Each step leaves a hundredth of the error before it, or less.
+# At most; each step leaves a hundredth of the error before it, or less.
 _STEPS = 20
 # What moves a size by less than this is not told, mm: a tenth of what calipers show.
 _TOLD_MM = 0.001
