@@ -145,6 +145,17 @@ def test_gaps_judged_but_not_measured_follow_what_measured_sizes_taught(sheet):
     assert -0.12 < after - before < -0.06
 
 
+def test_a_size_measured_after_its_verdict_was_written_down_counts_for_that_verdict(sheet):
+    first = prepare(sheet)
+    row = first.row(NAME)
+    made = printed(sheet, first)
+    judged(sheet, made, "tight")
+    judged(sheet, made, None, f"{row.size.expected_mm - 0.12:.3f} mm", day=1)
+    (trial,) = prepare(sheet).inputs.trials
+    assert trial.gap_mm == pytest.approx(row.gap_mm - 0.12, abs=0.015)
+    assert trial.u_gap_mm < 0.5 * row.size.u_print_mm
+
+
 def test_a_slip_of_measuring_is_told_and_not_drawn(sheet):
     first = prepare(sheet)
     size = first.row(NAME).size
