@@ -21,6 +21,9 @@ from fitkit.errors import CalibrationError
 from fitkit.units import show, to_mm
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from fitkit.calibration.learned import Learned
     from fitkit.calibration.profile import PrinterProfile
     from fitkit.parts.contract import Axis, SizeKind
 
@@ -89,6 +92,9 @@ def compensate(
     coat: object = None,
     sides: int | None = None,
     name: str = "",
+    learned: Learned | None = None,
+    feature: str = "",
+    drawn_mm: float | None = None,
 ) -> CompensatedSize:
     """Find the size to draw.
 
@@ -108,6 +114,12 @@ def compensate(
         in a file takes next to nothing (`fitkit.flow.built.FILE_TOLERANCE_MM`).
     name : str
         Of the size, for the result.
+    learned : Learned, optional
+        What sizes measured on earlier prints taught; the size is drawn with it.
+    feature : str
+        Which feature of which part this is, as in `fitkit.calibration.MeasuredSize`.
+    drawn_mm : float, mm, optional
+        Draw just this, as where a size that fitted is kept; what to expect of it is worked out.
 
     Raises
     ------
@@ -144,18 +156,32 @@ def compensate(
     upright = kind == "height" or (kind == "outside" and axis == "z")
     along: Axis = "z" if upright else axis
     flats = across_flats_factor(sides) if kind in ("hole", "hole_lying", "peg") else 1.0
-    drawn_mm = _invert(profile.curve(kind, along), wanted_mm, where=where) / flats
-    if upright:
-        drawn_mm = _whole_layers(drawn_mm, wanted_mm, profile, notes)
+
+    def made_of(drawn: float) -> tuple[float, float, float]:
+        return _predicted(profile, learned, drawn * flats, kind, along, feature)
+
+    if drawn_mm is None:
+        abc = profile.curve(kind, along)
+        drawn_mm, steps = _invert(abc, wanted_mm, where=where) / flats, _STEPS
+        while learned is not None:  # what was learned changes slowly with the size
+            before_mm = drawn_mm
+            bias = learned.bias(drawn_mm * flats, kind=kind, axis=along, feature=feature)
+            drawn_mm = _invert(abc, wanted_mm - bias.mean_mm, where=where) / flats
+            steps -= 1
+            if abs(drawn_mm - before_mm) < 1e-10 or not steps:
+                break
+        if upright:
+            drawn_mm = _whole_layers(drawn_mm, wanted_mm, profile, made_of, notes)
     if flats != 1.0:
         lost = drawn_mm * (1.0 - flats)
         notes.append(f"drawn over the corners of {sides} sides: {show(lost)} less over the flats")
-    expected, u = profile.predict(drawn_mm * flats, kind=kind, axis=along)
-    df = float(profile.effective_df(drawn_mm * flats, kind=kind, axis=along))
-    u_print_mm = math.hypot(float(u), u_coat_mm)
+    expected_mm, u_mm, df = made_of(drawn_mm)
+    u_print_mm = math.hypot(u_mm, u_coat_mm)
     low, high = profile.valid_mm.get(profile.stand_in(kind), (math.inf, -math.inf))
     extrapolated = not low - 1e-9 <= drawn_mm <= high + 1e-9
     notes += _doubts(profile, kind, along, drawn_mm, extrapolated, (low, high))
+    if learned:
+        notes += _lessons(learned, drawn_mm * flats, kind, along, feature)
     return CompensatedSize(
         name=name,
         kind=kind,
@@ -163,9 +189,9 @@ def compensate(
         target_mm=target_mm,
         u_target_mm=u_target_mm,
         drawn_mm=drawn_mm,
-        expected_mm=float(expected) + coat_mm,
+        expected_mm=expected_mm + coat_mm,
         u_print_mm=u_print_mm,
-        U95_mm=_k95(float(u), df, u_print_mm) * u_print_mm,
+        U95_mm=_k95(u_mm, df, u_print_mm) * u_print_mm,
         extrapolated=extrapolated,
         basis=profile.basis,
         notes=tuple(notes),
@@ -235,12 +261,60 @@ def _invert(abc: tuple[float, float, float], wanted_mm: float, *, where: str) ->
     return (half + root) / a if half >= 0 else -c / (root - half)
 
 
+def _predicted(
+    profile: PrinterProfile,
+    learned: Learned | None,
+    drawn_mm: float,
+    kind: SizeKind,
+    axis: Axis,
+    feature: str,
+) -> tuple[float, float, float]:
+    """Size to expect, its standard uncertainty and degrees of freedom."""
+    if learned is not None:
+        return learned.predict(drawn_mm, kind=kind, axis=axis, feature=feature)
+    expected, u = profile.predict(drawn_mm, kind=kind, axis=axis)
+    return float(expected), float(u), float(profile.effective_df(drawn_mm, kind=kind, axis=axis))
+
+
+# At most; each step leaves a hundredth of the error before it, or less.
+_STEPS = 20
+# What moves a size by less than this is not told, mm: a tenth of what calipers show.
+_TOLD_MM = 0.001
+
+
+def _lessons(
+    learned: Learned, drawn_mm: float, kind: SizeKind, axis: Axis, feature: str
+) -> list[str]:
+    """Say which prints taught the size, and by how much."""
+    mean_mm, by_print = learned.bias(drawn_mm, kind=kind, axis=axis, feature=feature)
+    notes = []
+    if abs(mean_mm) >= _TOLD_MM:
+        parts = sorted(by_print.items(), key=lambda item: -abs(item[1]))
+        told = [f"{code} {mm:+.3f} mm" for code, mm in parts if abs(mm) >= _TOLD_MM]
+        more = f" and {len(told) - 3} more" if len(told) > 3 else ""
+        notes.append(
+            f"by sizes measured on earlier prints, {mean_mm:+.3f} mm beside the profile "
+            f"({', '.join(told[:3])}{more})"
+        )
+    notes += [
+        f"{show(slip.measured_mm)} measured on {slip.print_code} is too far off to be believed "
+        f"({show(slip.drawn_mm)} drawn), so nothing was learned from it: measure again"
+        for slip in learned.slips
+        if feature and slip.feature == feature
+    ]
+    return notes
+
+
 def _whole_layers(
-    ideal_mm: float, wanted_mm: float, profile: PrinterProfile, notes: list[str]
+    ideal_mm: float,
+    wanted_mm: float,
+    profile: PrinterProfile,
+    made_of: Callable[[float], tuple[float, float, float]],
+    notes: list[str],
 ) -> float:
     """Choose the nearer reachable height, the higher if both are as near, and say so."""
     heights = reachable_heights(profile, ideal_mm)
-    made = [float(profile.predict(h, kind="height")[0]) for h in heights]
+    made = [made_of(height)[0] for height in heights]
     chosen = min((1, 0), key=lambda i: round(abs(made[i] - wanted_mm), 9))
     off = made[chosen] - wanted_mm
     if abs(heights[chosen] - ideal_mm) > 1e-9:

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from fitkit.calibration import generic_profile
+from fitkit.calibration import MeasuredSize, generic_profile, learn_sizes
 from fitkit.calibration.facets import chord_for_share, sagitta_mm, sides_for
 from fitkit.calibration.model import KINDS, TERMS
 from fitkit.calibration.profile import Provenance, Spread
@@ -454,3 +454,54 @@ def test_the_parts_of_a_result():
     )  # fmt: skip
     assert (size.drawn_mm, size.expected_mm) == pytest.approx((20.1, 20.0))
     assert compensate("20 mm", bench(), kind="inside").u_target_mm == 0.0
+
+
+@pytest.mark.parametrize(
+    ("kind", "axis", "drawn"),
+    [("inside", "x", 30.0), ("hole", "xy", 3.0), ("outside", "y", 60.0), ("hole_lying", "x", 8.0)],
+)
+def test_the_drawn_size_is_expected_to_come_out_as_wanted_with_what_was_learned(kind, axis, drawn):
+    expected = float(PETG.predict(drawn, kind=kind, axis=axis)[0])
+    found = MeasuredSize(
+        kind=kind,
+        axis=axis,
+        drawn_mm=drawn,
+        measured_mm=expected + 0.09,
+        u_measured_mm=0.02,
+        print_code="K7M3PXA",
+        feature="this one",
+    )
+    learned = learn_sizes(PETG, [found])
+    plain = compensate(f"{drawn} mm", PETG, kind=kind, axis=axis)
+    size = compensate(
+        f"{drawn} mm", PETG, kind=kind, axis=axis, learned=learned, feature="this one"
+    )
+    assert size.expected_mm == pytest.approx(drawn, abs=1e-8)
+    assert -0.09 < size.drawn_mm - plain.drawn_mm < -0.04
+    assert "K7M3PXA" in " ".join(size.notes)
+    coated = compensate(
+        f"{drawn} mm", PETG, kind=kind, axis=axis, learned=learned, coat="0.1 mm", coated_faces=2
+    )
+    assert coated.expected_mm == pytest.approx(drawn, abs=1e-8)
+
+
+def test_heights_choose_the_layer_with_what_was_learned():
+    found = MeasuredSize(
+        kind="height",
+        axis="z",
+        drawn_mm=10.0,
+        measured_mm=float(PETG.predict(10.0, kind="height")[0]) + 0.19,
+        u_measured_mm=0.02,
+        print_code="K7M3PXA",
+    )
+    plain = compensate("9.97 mm", PETG, kind="height")
+    size = compensate("9.97 mm", PETG, kind="height", learned=learn_sizes(PETG, [found]))
+    assert size.drawn_mm == pytest.approx(plain.drawn_mm - PETG.layer_height_mm)
+    assert size.expected_mm > plain.expected_mm - PETG.layer_height_mm
+
+
+def test_a_size_kept_is_drawn_as_told_and_expected_by_the_profile():
+    size = compensate("30 mm", PETG, kind="inside", drawn_mm=30.4)
+    assert size.drawn_mm == 30.4
+    assert size.expected_mm == pytest.approx(float(PETG.predict(30.4, kind="inside")[0]))
+    assert size.target_mm == 30.0

@@ -3,8 +3,8 @@
 `model` names the terms; `coupon` lays out what to print and measure, `choose` picks its sizes;
 `fit` finds the terms from readings; `profile` predicts printed sizes from them, `profile_file`
 keeps them as TOML, `generic` stands in where nothing was measured; `history` merges, compares and
-ages profiles; `figures` draws them. Nothing here loads the CAD kernel; statistics and plotting
-libraries come with their first use.
+ages profiles; `learned` adds what sizes measured on later prints teach; `figures` draws them.
+Nothing here loads the CAD kernel; statistics and plotting libraries come with their first use.
 """
 
 from __future__ import annotations
@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from fitkit.calibration.fit import CouponFit, fit_coupon, fit_profile
     from fitkit.calibration.generic import generic_profile
     from fitkit.calibration.history import Drift, aged, aged_by, compare, noted, update
+    from fitkit.calibration.learned import Learned, MeasuredSize, learn_sizes
     from fitkit.calibration.order import blank_readings, order_sheet, write_order
     from fitkit.calibration.profile import PrinterProfile, Provenance, Spread
     from fitkit.calibration.profile_file import load_profile, save_profile
@@ -41,6 +42,9 @@ _HOMES = {
     "order_sheet": "order",
     "update": "history",
     "write_order": "order",
+    "Learned": "learned",
+    "MeasuredSize": "learned",
+    "learn_sizes": "learned",
     "CouponFeature": "coupon",
     "CouponFit": "fit",
     "CouponSizes": "coupon",
@@ -63,6 +67,8 @@ __all__ = [
     "CouponFit",
     "CouponSizes",
     "Drift",
+    "Learned",
+    "MeasuredSize",
     "PrintSettings",
     "PrinterProfile",
     "Provenance",
@@ -76,6 +82,7 @@ __all__ = [
     "fit_coupon",
     "fit_profile",
     "generic_profile",
+    "learn_sizes",
     "load_profile",
     "noted",
     "order_sheet",

@@ -2,7 +2,9 @@
 
 - `sheet`        the part sheet: which readings become which part, and how
 - `expressions`  a sheet's expressions of features, with units and correlation
+- `earlier`      what earlier prints teach: verdicts, sizes measured, sizes that fitted
 - `plan`         sheet -> inputs -> plan (targets, drawn sizes) -> part
+- `opened`       a record opened again as the sheet that it was printed from
 - `built`        a part with its meshes, assembled for views and laid for printing
 
 It strings the rooms above it together and computes nothing itself. Its names arrive on first use.

@@ -15,7 +15,7 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_valida
 
 from fitkit.errors import FaultList, SheetError
 from fitkit.files import read_toml
-from fitkit.workshop import PrinterChoice, Workshop, workshop_of
+from fitkit.workshop import PrinterChoice, Workshop, nearest, workshop_of
 
 __all__ = ["FitWish", "PartSheet", "PrinterChoice", "load_sheet", "save_sheet"]
 
@@ -69,8 +69,13 @@ class PartSheet(_Strict):
         The maker's name for the part.
     template : str
         Title of a template.
-    readings : str or None
-        File of readings whose features the expressions name.
+    readings : str, list of str or None
+        File, or files, of readings whose features the expressions name.
+    item : str or None
+        Only the readings of this item of the files; all if not given.
+    keep_fitted : bool
+        A size that fitted as wanted is drawn as it was then, as long as what it rests on is the
+        same; False for sizes always worked out again.
     thing : MeasuredObject or None
         Key ``object``: what was read is made of; without it, temperatures in the readings are not
         acted on, and the estimates say so.
@@ -95,7 +100,8 @@ class PartSheet(_Strict):
     schema_version: Literal[1] = Field(default=1, alias="schema")
     title: str = Field(min_length=1, max_length=80)
     template: str
-    readings: str | None = None
+    readings: str | tuple[str, ...] | None = None
+    item: str | None = None
     unit: str | None = None
     instruments: str | None = None
     journal: str | None = None
@@ -103,12 +109,27 @@ class PartSheet(_Strict):
     thing: MeasuredObject | None = Field(default=None, alias="object")
     values: dict[str, Any] = Field(default_factory=dict)
     fits: dict[str, FitWish] = Field(default_factory=dict)
+    keep_fitted: bool = True
     finish: dict[str, Any] = Field(default_factory=dict)
     use: dict[str, Any] = Field(default_factory=dict)
     prices: dict[str, Any] = Field(default_factory=dict)
     outputs: Outputs = Outputs()
     folder: Path = Field(default=Path(), exclude=True)
     workshop_named: Path | None = Field(default=None, exclude=True)
+
+    @property
+    def readings_files(self) -> tuple[str, ...]:
+        """The files of readings as the sheet names them."""
+        if self.readings is None:
+            return ()
+        return (self.readings,) if isinstance(self.readings, str) else self.readings
+
+    @property
+    def readings_paths(self) -> tuple[Path, ...]:
+        """Where these files are: beside the sheet, or else in the workshop's own folder."""
+        return tuple(
+            nearest(self.path(name), self.workshop.root / name) for name in self.readings_files
+        )
 
     def path(self, name: str) -> Path:
         """Resolve a path of the sheet."""

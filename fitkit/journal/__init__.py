@@ -23,7 +23,15 @@ from fitkit.lazy import names_from
 if TYPE_CHECKING:
     from fitkit.journal.binder import write_html, write_pdf
     from fitkit.journal.entries import FitEntry, TrialEntry
-    from fitkit.journal.judged import drift_check, drift_points, trial_of, trials
+    from fitkit.journal.judged import (
+        Fitted,
+        drift_check,
+        drift_points,
+        fitted_sizes,
+        judged_entries,
+        trial_of,
+        trials,
+    )
     from fitkit.journal.lookup import first_print_success, table
     from fitkit.journal.part_history import history
     from fitkit.journal.records import (
@@ -54,6 +62,9 @@ _HOMES = {
     "compensated_anew": "remake",
     "drift_check": "judged",
     "drift_points": "judged",
+    "Fitted": "judged",
+    "fitted_sizes": "judged",
+    "judged_entries": "judged",
     "first_print_success": "lookup",
     "history": "part_history",
     "rebuild": "remake",
@@ -70,6 +81,7 @@ _HOMES = {
 __all__ = [
     "CouponRecord",
     "FitEntry",
+    "Fitted",
     "Journal",
     "MachineRecord",
     "NoteRecord",
@@ -81,7 +93,9 @@ __all__ = [
     "drift_check",
     "drift_points",
     "first_print_success",
+    "fitted_sizes",
     "history",
+    "judged_entries",
     "normal_code",
     "rebuild",
     "reprint",

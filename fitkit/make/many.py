@@ -444,7 +444,13 @@ def _key(content: dict[str, Any], sheet: PartSheet) -> str:
     # the workshop gives where the sheet names nothing.
     printer = sheet.printer_to_draw_for
     named = (sheet.path(text) for text in _texts(content))
-    for file in (*named, sheet.instruments_file, printer.profile, printer.coupon):
+    for file in (
+        *named,
+        *sheet.readings_paths,
+        sheet.instruments_file,
+        printer.profile,
+        printer.coupon,
+    ):
         with suppress(OSError, ValueError):
             if file is not None and Path(file).is_file():
                 digest.update(Path(file).read_bytes())

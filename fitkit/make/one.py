@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -173,7 +174,7 @@ def _record(
 
     sheet = plan.sheet
     printer = sheet.printer_to_draw_for
-    named = (sheet.readings and sheet.path(sheet.readings), sheet.instruments_file)
+    named = (*sheet.readings_paths, sheet.instruments_file)
     record = PrintRecord.new(
         code=code,
         title=sheet.title,
@@ -189,5 +190,17 @@ def _record(
         cost=dict(cost),
         coat_mm=plan.coat.value_mm if plan.coat else 0.0,
         u_coat_mm=plan.coat.u_mm if plan.coat else 0.0,
+        extra=_places(sheet),
     )
     return Journal(sheet.journal_folder).add(record)
+
+
+def _places(sheet: PartSheet) -> dict[str, str]:
+    """Say where the sheet lies, counted from the journal, so that the record can open it again."""
+    from fitkit.flow.opened import SHEET_FOLDER
+
+    try:
+        folder = os.path.relpath(sheet.folder.resolve(), sheet.journal_folder.resolve())
+    except ValueError:  # on another drive
+        return {}
+    return {SHEET_FOLDER: Path(folder).as_posix()}

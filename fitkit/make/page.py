@@ -81,8 +81,10 @@ def _provenance(plan: Plan) -> tuple[str, ...]:
 
     sheet, profile = plan.sheet, plan.inputs.profile
     lines = []
-    if sheet.readings:
-        lines.append(f"readings {sheet.readings}, {len(plan.inputs.estimates)} features")
+    if sheet.readings_files:
+        files = ", ".join(sheet.readings_files)
+        of_item = f" of {sheet.item}" if sheet.item else ""
+        lines.append(f"readings {files}, {len(plan.inputs.estimates)} features{of_item}")
     lines.append(
         f"GENERIC profile for {profile.material}: published ranges, not this printer"
         if profile.generic

@@ -22,7 +22,7 @@ from fitkit.readings.schema import COLUMNS, OPTIONAL, faults
 from fitkit.units import TypedLength, parse_length, unit_name
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Iterable, Mapping, Sequence
     from os import PathLike
 
     from fitkit.readings.flags import Flag
@@ -118,6 +118,29 @@ class ReadingTable:
         return cls._of_text(frame.fillna("").map(str), name, unit, decimal, ())
 
     @classmethod
+    def joined(cls, tables: Sequence[Self]) -> Self:
+        """Put tables under one another, so that one estimate of all keeps what they share.
+
+        Parameters
+        ----------
+        tables : sequence of ReadingTable, at least one
+        """
+        if len(tables) == 1:
+            return tables[0]
+        frame = pd.concat([table.frame for table in tables], ignore_index=True)
+        for column in frame:  # a column of one file's own is empty in the others
+            if column not in COMPUTED:
+                frame[column] = frame[column].fillna("")
+        units, signs = {t.unit for t in tables}, {t.decimal for t in tables}
+        return cls(
+            frame=frame,
+            name=", ".join(table.name for table in tables),
+            unit=units.pop() if len(units) == 1 else None,
+            decimal=signs.pop() if len(signs) == 1 else None,
+            notes=tuple(dict.fromkeys(note for table in tables for note in table.notes)),
+        )
+
+    @classmethod
     def _of_cells(cls, cells: Cells, name: str, unit: str | None, decimal: Decimal | None) -> Self:
         try:
             cells = to_long(cells)
@@ -184,6 +207,15 @@ class ReadingTable:
     def features(self) -> tuple[str, ...]:
         """Names of the features that have an accepted reading, in order of appearance."""
         return tuple(str(name) for name in self.accepted["feature"].unique())
+
+    def items(self) -> tuple[str, ...]:
+        """Names of the items that have a row, in order of appearance; rows without one aside."""
+        return tuple(str(name) for name in self.frame["item"].unique() if name)
+
+    def of_item(self, item: str) -> Self:
+        """Give the rows of one item, without regard to capitals and outer blanks."""
+        mine = self.frame["item"].str.strip().str.casefold() == item.strip().casefold()
+        return replace(self, frame=self.frame[mine].reset_index(drop=True))
 
     def faults(self) -> tuple[ReadingError, ...]:
         """Say what is wrong with each rejected row, in the words of an error."""

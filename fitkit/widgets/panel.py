@@ -7,7 +7,7 @@ import secrets
 import threading
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import anywidget
 import traitlets
@@ -36,8 +36,10 @@ _FIRST_WAIT_S = 15.0
 
 
 def part_panel(
-    sheet_or_template: PartSheet | str | Path | type[Template] | Template,
+    sheet_or_template: PartSheet | str | Path | type[Template] | Template | None = None,
     *,
+    code: str | None = None,
+    journal: str | Path | None = None,
     drawn: Mapping[str, float] | None = None,
     title: str = "",
     generic: str | None = None,
@@ -51,6 +53,12 @@ def part_panel(
     sheet_or_template : PartSheet, path of one, Template class or instance
         With a sheet, values go through readings, fits and the printer's profile; with a template
         alone, sizes are drawn at nominal.
+    code : str, optional
+        Trace code of a print, instead of a sheet: its record is opened with the sheet and values
+        as printed. Where readings or profile have changed or gone since, what the record holds
+        stands in, and the panel says so.
+    journal : path, optional
+        Where the record is; the workshop's journal if not given.
     drawn : mapping of fit-size name to mm, optional
         What to draw, for a template alone.
     title : str, optional
@@ -60,20 +68,37 @@ def part_panel(
     bed_mm : (x, y), mm, optional
         The printer's bed, where no profile says it.
     workshop : path, optional
-        A workshop that wins over the one that the sheet belongs to; for a sheet given by its path.
+        A workshop that wins over the one that the sheet belongs to; for a sheet given by its path,
+        or a code.
+
+    Raises
+    ------
+    SheetError
+        If neither a sheet, a template nor a code is given, or more than one.
+    JournalError
+        If there is no print of that code.
     """
     from fitkit.flow.sheet import PartSheet, PrinterChoice, load_sheet
     from fitkit.parts import Template
 
+    if (sheet_or_template is None) == (code is None):
+        raise SheetError(
+            "a panel shows one thing",
+            remedy="Give a sheet or a template, or the code of a print: code='K7M3PXA'.",
+        )
+    opened = _opened(code, journal, workshop) if code is not None else None
     worker = Worker()
     worker.warm()  # the kernel loads while the readings are worked out
     source: SheetSource | TemplateSource
-    if isinstance(sheet_or_template, str | Path):
+    if opened:
+        source, path = SheetSource(opened.sheet), opened.path
+    elif isinstance(sheet_or_template, str | Path):
         source = SheetSource(load_sheet(sheet_or_template, workshop=workshop))
         path = str(sheet_or_template)
     elif isinstance(sheet_or_template, PartSheet):
         source, path = SheetSource(sheet_or_template), ""
     else:
+        assert sheet_or_template is not None  # refused above
         path = ""
         source = TemplateSource(sheet_or_template, drawn=drawn, title=title)
         if generic:
@@ -94,7 +119,34 @@ def part_panel(
                 f"{sheet_or_template!r} is neither a part sheet nor a template",
                 remedy="Give the path of a sheet, or a template.",
             )
-    return PartPanel(source, path=path, bed_mm=bed_mm, worker=worker)
+    panel = PartPanel(source, path=path, bed_mm=bed_mm, worker=worker)
+    if opened:
+        panel.say(opened.said)
+    return panel
+
+
+class _Opened(NamedTuple):
+    """A record as a panel shows it: its sheet, the path to save it under, what to say."""
+
+    sheet: PartSheet
+    path: str
+    said: str
+
+
+def _opened(code: str, journal: str | Path | None, workshop: str | Path | None) -> _Opened:
+    from fitkit.export.bodies import file_name
+    from fitkit.flow.opened import opened_sheet
+    from fitkit.journal import Journal
+    from fitkit.workshop import find_workshop
+
+    held = Journal(find_workshop(named=workshop).journal if journal is None else journal)
+    record = held.print_of(code)
+    sheet, notes = opened_sheet(record, held, workshop=workshop)
+    # A name of its own: the sheet of that part may say something else by now.
+    path = sheet.folder / f"{file_name(record.title)}-{record.code.lower()}.toml"
+    day = record.made_at.date().isoformat()
+    said = " ".join((f"Opened {record.code}, printed on {day}.", *notes))
+    return _Opened(sheet, str(path), said)
 
 
 def preview(part: Part, *, bed_mm: Sequence[float] | None = None) -> Preview:
@@ -244,7 +296,7 @@ class PartPanel(_Pictured):
                 case _:
                     return
         except FitkitError as error:
-            self._say(str(error), bad=True)
+            self.say(str(error), bad=True)
             return
         self.rebuild()
 
@@ -334,7 +386,7 @@ class PartPanel(_Pictured):
             )
         save_sheet(source.with_values(self.model.values), target)
         self.path = path
-        self._say(f"Saved as {target.name}.")
+        self.say(f"Saved as {target.name}.")
 
     def load(self, path: str) -> None:
         """Take the values, and all else, from a part sheet."""
@@ -411,7 +463,7 @@ class PartPanel(_Pictured):
         if outcome.error is None:
             self._findings = outcome.value
         elif self._shown == ticket:  # the shape is there: only what came after it failed
-            self._say(f"The checks did not run. {outcome.error}", bad=True)
+            self.say(f"The checks did not run. {outcome.error}", bad=True)
         else:
             self.model.blame(outcome.error)
         self._refresh()
@@ -423,14 +475,15 @@ class PartPanel(_Pictured):
     def _take_files(self, outcome: Outcome) -> None:
         self._exporting = ""
         if outcome.error is not None:
-            self._say(f"Nothing was written. {outcome.error}", bad=True)
+            self.say(f"Nothing was written. {outcome.error}", bad=True)
             return
         code, self._files = outcome.value
-        self._say(f"Written under trace code {code}." if code else "Written, without a record.")
+        self.say(f"Written under trace code {code}." if code else "Written, without a record.")
 
     # --- state ------------------------------------------------------------------------------------
 
-    def _say(self, text: str, *, bad: bool = False) -> None:
+    def say(self, text: str, *, bad: bool = False) -> None:
+        """Show a sentence under the controls, until the next change."""
         self._said, self._said_bad = text, bad
         self._refresh()
 
@@ -463,9 +516,15 @@ class PartPanel(_Pictured):
 
     def _watch_readings(self) -> Callable[[], None]:
         source = self.model.source
-        if not isinstance(source, SheetSource) or not source.sheet.readings:
+        if not isinstance(source, SheetSource):
             return lambda: None
-        return when_saved(source.sheet.path(source.sheet.readings), self._read_again)
+        forget = [when_saved(path, self._read_again) for path in source.sheet.readings_paths]
+
+        def forget_all() -> None:
+            for one in forget:
+                one()
+
+        return forget_all
 
     def _read_again(self) -> None:
         source = self.model.source
@@ -473,7 +532,7 @@ class PartPanel(_Pictured):
         try:
             source.read_again()
         except FitkitError as error:
-            self._say(str(error), bad=True)
+            self.say(str(error), bad=True)
             return
         self._said = ""
         self.model.last_path = ""

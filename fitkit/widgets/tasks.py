@@ -41,12 +41,12 @@ class SheetChecks:
 def make_files(
     sheet: PartSheet, kind: type[Template], *, report: Callable[[str], None]
 ) -> tuple[str, list[str]]:
-    """Make a sheet's files and its record; give the trace code and the files' paths."""
+    """Make a sheet's files and its record; give the trace code and the paths, the record's last."""
     from fitkit.make import make
 
     _know(kind)
     made = make(sheet, step=report)
-    return made.code, [str(path) for path in made.files]
+    return made.code, [*map(str, made.files), f"{made.record} (the record of this print)"]
 
 
 def write_plain(

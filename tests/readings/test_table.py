@@ -205,3 +205,17 @@ def test_the_table_is_drawn_with_its_text_escaped() -> None:
     assert "<b>" not in html
     assert "rejected: &#x27;3/16&#x27; has no unit" in html
     assert "1 rejected" in repr(table)
+
+
+def test_joined_tables_keep_every_row_and_leave_foreign_columns_empty():
+    one = ReadingTable.of([{"item": "a", "feature": "x", "reading": "1.20 mm", "place": "top"}])
+    two = ReadingTable.of([{"item": "b ", "feature": "y", "reading": "3.4 mm", "box": "7"}])
+    both = ReadingTable.joined([one, two])
+    assert both.features() == ("x", "y")
+    assert both.frame["value_mm"].tolist() == [1.2, 3.4]
+    assert both.frame["place"].tolist() == ["top", ""]
+    assert both.frame["box"].tolist() == ["", "7"]
+    assert both.counted["feature"].tolist() == ["x", "y"]
+    assert both.of_item("B").features() == ("y",)
+    assert both.of_item("c").features() == ()
+    assert ReadingTable.joined([one]) is one
