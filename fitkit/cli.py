@@ -13,9 +13,13 @@ import click
 
 from fitkit import __version__
 from fitkit.cli_journal import commands as journal_commands
+from fitkit.cli_trust import asking, trust_option
 from fitkit.errors import FaultList, FitkitError
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from fitkit.make import Made
     from fitkit.make.many import Outcome
 
 __all__ = ["commands", "main"]
@@ -31,14 +35,17 @@ def commands() -> None:
 @click.argument("sheet", type=click.Path(path_type=Path))
 @click.option("--into", type=click.Path(path_type=Path), help="Folder for the files.")
 @click.option("--quiet", is_flag=True, help="Say only where the files are.")
-def make(sheet: Path, into: Path | None, quiet: bool) -> None:
+@trust_option
+def make(sheet: Path, into: Path | None, quiet: bool, trust: bool) -> None:
     """Make the part of a part sheet: files to print, a dimensioned sheet, a record."""
     from fitkit.make import make as make_part
     from fitkit.report import print_made, progress
 
-    with progress(quiet) as step:
-        made = make_part(sheet, into=into, step=step)
-    print_made(made, quiet=quiet)
+    def make_it() -> Made:
+        with progress(quiet) as step:
+            return make_part(sheet, into=into, step=step)
+
+    print_made(asking(make_it, trust=trust), quiet=quiet)
 
 
 @commands.command(short_help="Show what a readings file says, with its doubts.")
@@ -187,8 +194,9 @@ def self_check() -> None:
 @click.option("--into", type=click.Path(path_type=Path), default=Path("made"), show_default=True)
 @click.option("--workers", type=click.IntRange(1), help="Processes; all processors if not given.")
 @click.option("--scheduler", help="Address of a Dask scheduler, to share the rows over machines.")
+@trust_option
 def make_many(
-    table: Path, sheet: Path, into: Path, workers: int | None, scheduler: str | None
+    table: Path, sheet: Path, into: Path, workers: int | None, scheduler: str | None, trust: bool
 ) -> None:
     """Make a part for each row of a table that varies a part sheet; finished rows are kept."""
 
@@ -197,14 +205,16 @@ def make_many(
             f"{outcome.state:8} {outcome.code:8} {outcome.title}  {outcome.message}".rstrip()
         )
 
-    if scheduler:
-        from fitkit.make.cluster import make_on
+    def make_them() -> Sequence[Outcome]:
+        if scheduler:
+            from fitkit.make.cluster import make_on
 
-        outcomes = make_on(scheduler, table, sheet, into, told=tell)
-    else:
+            return make_on(scheduler, table, sheet, into, told=tell)
         from fitkit.make.many import make_many as make_all
 
-        outcomes = make_all(table, sheet, into, workers=workers, told=tell)
+        return make_all(table, sheet, into, workers=workers, told=tell)
+
+    outcomes = asking(make_them, trust=trust)
     refused = sum(outcome.state == "refused" for outcome in outcomes)
     click.echo(f"{len(outcomes)} rows, {refused} refused; report in {into / 'report.csv'}")
     if refused:

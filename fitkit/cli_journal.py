@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from fitkit.cli_trust import asking, trust_option
 from fitkit.errors import JournalError
 
 if TYPE_CHECKING:
@@ -206,6 +207,7 @@ def changed(
     show_default=True,
     help="Where to see whether the printer's profile has changed since.",
 )
+@trust_option
 def reprint(
     folder: Path,
     code: str,
@@ -213,6 +215,7 @@ def reprint(
     profile: Path | None,
     compare: Path | None,
     profiles: Path,
+    trust: bool,
 ) -> None:
     """Make the files of CODE again from its record alone, or compensated anew."""
     from fitkit.calibration import load_profile
@@ -233,7 +236,10 @@ def reprint(
     anew = compensated_anew(record, load_profile(profile)) if profile else None
     if anew:
         click.echo(anew.summary())
-    again = make_again(record, into or Path("made") / f"again-{record.code.lower()}", anew=anew)
+    target = into or Path("made") / f"again-{record.code.lower()}"
+    again = asking(
+        lambda: make_again(record, target, anew=anew, journal=journal.folder), trust=trust
+    )
     for line in again.notes:
         click.echo(line)
     for line in again.differences:

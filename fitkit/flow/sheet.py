@@ -8,12 +8,16 @@ the files wanted. This file reads and writes sheets; what they mean is worked ou
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Any, Literal
+from typing import TYPE_CHECKING, Any, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
+from pydantic import BaseModel, ConfigDict, Field, PrivateAttr, ValidationError, model_validator
 
 from fitkit.errors import FaultList, SheetError
 from fitkit.files import read_toml
+
+if TYPE_CHECKING:
+    from fitkit.parts.contract import Template
+    from fitkit.parts.trust import TemplateFile
 
 __all__ = ["FitWish", "PartSheet", "PrinterChoice", "load_sheet", "save_sheet"]
 
@@ -88,6 +92,9 @@ class PartSheet(_Strict):
         The maker's name for the part.
     template : str
         Title of a template.
+    template_file : str or None
+        File of one's own that holds this template; without it, the template is a shipped one, a
+        registered one, or that of an installed package.
     readings : str or None
         File of readings whose features the expressions name.
     thing : MeasuredObject or None
@@ -110,6 +117,7 @@ class PartSheet(_Strict):
     schema_version: Literal[1] = Field(default=1, alias="schema")
     title: str = Field(min_length=1, max_length=80)
     template: str
+    template_file: str | None = Field(default=None, min_length=1)
     readings: str | None = None
     unit: str | None = None
     instruments: str | None = None
@@ -123,10 +131,49 @@ class PartSheet(_Strict):
     prices: dict[str, Any] = Field(default_factory=dict)
     outputs: Outputs = Outputs()
     folder: Path = Field(default=Path(), exclude=True)
+    _held: TemplateFile | None = PrivateAttr(default=None)
 
     def path(self, name: str) -> Path:
         """Resolve a path of the sheet."""
         return self.folder / name
+
+    def template_text(self) -> TemplateFile | None:
+        """Read the template file that the sheet names, without running it; None if it names none.
+
+        Raises
+        ------
+        PartError
+            If it cannot be read.
+        """
+        from fitkit.parts.trust import read_template_file
+
+        if self._held is not None or self.template_file is None:
+            return self._held
+        return read_template_file(self.path(self.template_file))
+
+    def holding(self, file: TemplateFile | None) -> PartSheet:
+        """Give the sheet with its template as it was read, whatever becomes of the file."""
+        copy = self.model_copy()
+        copy._held = file
+        return copy
+
+    def kind(self) -> type[Template]:
+        """Find the template that the sheet names.
+
+        Raises
+        ------
+        PartError
+            If there is none of that title, or the template file holds another or cannot be run.
+        TrustError
+            If nobody has said yes to running the template file.
+        """
+        from fitkit.parts import template
+        from fitkit.parts.own_file import template_of_file
+
+        file = self.template_text()
+        if file is None:
+            return template(self.template)
+        return template_of_file(file, title=self.template)
 
     def content(self) -> dict[str, Any]:
         """Give the sheet as plain data, ready for a TOML file or a record."""

@@ -25,10 +25,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from fitkit import __version__
-from fitkit.errors import FaultList, FitkitError, SheetError
+from fitkit.errors import FaultList, FitkitError, SheetError, TrustError
 from fitkit.export.bodies import file_name
 from fitkit.files import write_atomic
 from fitkit.flow.sheet import load_sheet, sheet_of
+from fitkit.parts.trust import allow, refuse_untrusted
 from fitkit.worker import one_thread_each, plain_error, without_main
 
 if TYPE_CHECKING:
@@ -58,6 +59,9 @@ class Job:
         Where the row's files go.
     key : str
         Hash of the content and of every file that the sheet names.
+    may_run : str
+        SHA-256 of the template file that somebody said yes to, for a machine where nobody was
+        asked; empty for other templates.
     """
 
     row: int
@@ -66,6 +70,7 @@ class Job:
     content: dict[str, Any]
     folder: str
     key: str
+    may_run: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -89,6 +94,8 @@ def jobs(table: str | Path, sheet: str | Path, into: str | Path) -> tuple[Job, .
         All rows at fault: two of one title, a key that the sheet has no place for.
     SheetError
         If the table cannot be read, or has no rows.
+    TrustError
+        If a row needs a template file that nobody has said yes to; no row is made then.
     """
     table, sheet, into = Path(table), Path(sheet).resolve(), Path(into).resolve()
     base = load_sheet(sheet)
@@ -100,6 +107,11 @@ def jobs(table: str | Path, sheet: str | Path, into: str | Path) -> tuple[Job, .
         try:
             content = _varied(base.content(), cells, where)
             varied = sheet_of(content, path=sheet)
+            own = varied.template_text()
+            if own:
+                refuse_untrusted(own)
+        except TrustError:
+            raise
         except FaultList as error:
             faults += [SheetError(f.what, where=f"{where}: {f.where}") for f in error.faults]
             continue
@@ -127,6 +139,7 @@ def jobs(table: str | Path, sheet: str | Path, into: str | Path) -> tuple[Job, .
             content=content,
             folder=str(into / name),
             key=_key(content, sheet.parent),
+            may_run=own.sha256 if own else "",
         )
     if faults:
         raise FaultList(faults)
@@ -144,6 +157,7 @@ def do_job(job: Job) -> Outcome:
     if earlier.get("key") == job.key and (code := _finished(job, earlier)):
         _set_mark(folder, job, code)
         return _outcome(job, "kept", code=code)
+    allow(job.may_run)
     try:
         _set_mark(folder, job)
         made = make(sheet_of(job.content, path=Path(job.sheet)), into=folder)

@@ -168,13 +168,16 @@ def _record(
     cost: Mapping[str, Any],
 ) -> Path:
     from fitkit.journal import Journal, PrintRecord
+    from fitkit.journal.entries import KeptTemplate
 
-    sheet = plan.sheet
+    sheet, own = plan.sheet, plan.template_file
+    journal = Journal(sheet.path(sheet.journal or "journal"))
     named = (sheet.readings, sheet.instruments, sheet.printer.profile, sheet.printer.coupon)
     record = PrintRecord.new(
         code=code,
         title=sheet.title,
         template=plan.template,
+        template_source=own and KeptTemplate.of(own, journal=journal.folder),
         sheet=sheet,
         readings=[sheet.path(name) for name in named if name],
         measured=plan.inputs.estimates,
@@ -187,4 +190,4 @@ def _record(
         coat_mm=plan.coat.value_mm if plan.coat else 0.0,
         u_coat_mm=plan.coat.u_mm if plan.coat else 0.0,
     )
-    return Journal(sheet.path(sheet.journal or "journal")).add(record)
+    return journal.add(record)

@@ -42,6 +42,7 @@ def part_panel(
     title: str = "",
     generic: str | None = None,
     bed_mm: Sequence[float] | None = None,
+    trust_template: bool = False,
 ) -> PartPanel:
     """Show a part's parameters beside its live picture.
 
@@ -58,18 +59,49 @@ def part_panel(
         Material whose generic profile a template alone is drawn for; fits are then chosen too.
     bed_mm : (x, y), mm, optional
         The printer's bed, where no profile says it.
+    trust_template : bool
+        Say yes to running the template file that the sheet names, now and later, as long as it
+        stays as it is. Read the file first: its code runs with all your rights.
+
+    Raises
+    ------
+    TrustError
+        If the sheet names a template file that nobody has said yes to.
     """
+    worker = Worker()
+    worker.warm()  # the kernel loads while the readings are worked out
+    try:
+        source, path = _source(
+            sheet_or_template,
+            drawn=drawn,
+            title=title,
+            generic=generic,
+            trust_template=trust_template,
+        )
+    except BaseException:
+        worker.close()  # a refused sheet leaves no process behind
+        raise
+    return PartPanel(source, path=path, bed_mm=bed_mm, worker=worker)
+
+
+def _source(
+    sheet_or_template: PartSheet | str | Path | type[Template] | Template,
+    *,
+    drawn: Mapping[str, float] | None,
+    title: str,
+    generic: str | None,
+    trust_template: bool,
+) -> tuple[SheetSource | TemplateSource, str]:
+    """Find what a panel's values start from, and the path of its sheet if it has one."""
     from fitkit.flow.sheet import PartSheet, PrinterChoice, load_sheet
     from fitkit.parts import Template
 
-    worker = Worker()
-    worker.warm()  # the kernel loads while the readings are worked out
     source: SheetSource | TemplateSource
     if isinstance(sheet_or_template, str | Path):
-        source = SheetSource(load_sheet(sheet_or_template))
+        source = SheetSource(load_sheet(sheet_or_template), trust_template=trust_template)
         path = str(sheet_or_template)
     elif isinstance(sheet_or_template, PartSheet):
-        source, path = SheetSource(sheet_or_template), ""
+        source, path = SheetSource(sheet_or_template, trust_template=trust_template), ""
     else:
         path = ""
         source = TemplateSource(sheet_or_template, drawn=drawn, title=title)
@@ -91,7 +123,7 @@ def part_panel(
                 f"{sheet_or_template!r} is neither a part sheet nor a template",
                 remedy="Give the path of a sheet, or a template.",
             )
-    return PartPanel(source, path=path, bed_mm=bed_mm, worker=worker)
+    return source, path
 
 
 def preview(part: Part, *, bed_mm: Sequence[float] | None = None) -> Preview:
