@@ -8,6 +8,8 @@ from pathlib import Path
 TEMPLATE = '''\
 """A cap on the end of a round post."""
 
+from __future__ import annotations
+
 from functools import cache
 from typing import ClassVar
 

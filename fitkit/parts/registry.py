@@ -16,7 +16,6 @@ import difflib
 import re
 from functools import cache
 from importlib import import_module
-from importlib.metadata import entry_points
 from types import MappingProxyType
 from typing import TYPE_CHECKING, TypeVar
 
@@ -98,6 +97,8 @@ def package_of(title: str) -> tuple[str, str] | None:
 @cache
 def _installed() -> Mapping[str, tuple[EntryPoint, ...]]:
     """Entry points by title, looked for once: going through what is installed takes a while."""
+    from importlib.metadata import entry_points
+
     found: dict[str, tuple[EntryPoint, ...]] = {}
     for point in entry_points(group=GROUP):
         title = _plain(point.name)
