@@ -1,11 +1,11 @@
 #!/usr/bin/env python3
 """Set fitkit up on this machine and run it; needs Python 3.11 or newer and nothing else.
 
-    python3 run.py            make the demo part from its readings, and say what to do next
+    python3 run.py            make the demo's case in a copy of the demo, folder demo
     python3 run.py test       run the tests
     python3 run.py lab        open JupyterLab at notebooks/
     python3 run.py bench      print the speed table
-    python3 run.py WORDS...   any fitkit command, such as: make measurements/sound_board.toml
+    python3 run.py WORDS...   any fitkit command, such as: new "relay box" --folder my_parts
 
 The first run makes the environment .venv beside this file from requirements.lock; later runs
 use it as it is until the lock changes. An interrupted set-up is begun again by the next run.
@@ -26,7 +26,6 @@ VENV = os.path.join(ROOT, ".venv")
 LOCK = os.path.join(ROOT, "requirements.lock")
 STAMP = os.path.join(VENV, "fitkit-set-up.txt")
 PYTHON = os.path.join(VENV, *(("Scripts", "python.exe") if os.name == "nt" else ("bin", "python")))
-DEMO = os.path.join("measurements", "sound_board.toml")
 NEEDS_BYTES = 3 * 10**9
 # What pip says -> what a person should do. Looked for in this order.
 PIP_TROUBLES = (
@@ -185,8 +184,10 @@ def say_progress(text, tty, milestone):
 
 def run(*words, folder=ROOT):
     """Run Python in the environment and give its exit status."""
+    # Messages of fitkit name its commands as this person types them.
+    environment = os.environ | {"FITKIT_COMMAND": "python3 run.py"}
     try:
-        return subprocess.run([PYTHON, *words], cwd=folder).returncode
+        return subprocess.run([PYTHON, *words], cwd=folder, env=environment).returncode
     except KeyboardInterrupt:
         return 130
 
@@ -237,7 +238,7 @@ def main(words):
         return run("-m", "bench", *rest)
     if first:
         return run("-m", "fitkit", *words, folder=None)  # paths count from where you are
-    status = run("-m", "fitkit", "make", DEMO)
+    status = run("-m", "fitkit", "demo", "demo")
     if status == 0:
         print(
             "\nNext: 'python3 run.py lab' opens the notebooks, 'python3 run.py test' tests it all."

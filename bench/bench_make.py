@@ -9,7 +9,6 @@ of the kernel.
 
 from __future__ import annotations
 
-import shutil
 import tempfile
 from itertools import count
 from pathlib import Path
@@ -27,6 +26,7 @@ _RUNS = 7
 
 
 def rows() -> list[dict[str, Any]]:
+    from fitkit.demo import copy_demo
     from fitkit.flow import load_sheet
     from fitkit.make import make
     from fitkit.parts import kernel_ready
@@ -35,8 +35,7 @@ def rows() -> list[dict[str, Any]]:
     found = []
     with tempfile.TemporaryDirectory() as bench:
         folder = Path(bench)
-        for name in ("measurements", "shared"):
-            shutil.copytree(ROOT / name, folder / name)
+        copy_demo(folder)
         for sheet_name in ("sound_board", "terminal_tray"):
             sheet = load_sheet(folder / "measurements" / f"{sheet_name}.toml")
             raw = _raw_runs(sheet, folder / "raw")

@@ -9,7 +9,6 @@ machine, a plain loop of the interpreter tells: two of a shared machine are seld
 from __future__ import annotations
 
 import os
-import shutil
 import subprocess
 import sys
 import tempfile
@@ -18,6 +17,7 @@ from pathlib import Path
 from typing import Any
 
 from bench.pairs import paired
+from fitkit.demo import copy_demo
 
 __all__ = ["rows"]
 
@@ -59,8 +59,7 @@ def rows() -> list[dict[str, Any]]:
     found = [loop.row("a plain loop, 1 process / 2 processes", "what this machine gives")]
     with tempfile.TemporaryDirectory() as bench:
         folder = Path(bench) / "measurements"
-        for name in ("measurements", "shared"):
-            shutil.copytree(ROOT / name, Path(bench) / name)
+        copy_demo(bench)
         (folder / "spacer.toml").write_text(SPACER, encoding="utf-8")
         number = count()
 

@@ -30,8 +30,9 @@ READ = """
 import pandas, pandera, GTC, scipy.special, fitkit.readings, fitkit.stats
 """
 MAKE = """
-import shutil, tempfile
+import tempfile
 from pathlib import Path
+from fitkit.demo import copy_demo
 import fitkit.make.one, fitkit.journal, fitkit.readings, fitkit.stats, fitkit.checks, fitkit.export
 from fitkit.parts import kernel_ready, templates
 kernel_ready(wait=True)
@@ -71,8 +72,7 @@ with tempfile.TemporaryDirectory() as folder:
         MAKE,
         """
 with tempfile.TemporaryDirectory() as folder:
-    for name in ("measurements", "shared"):
-        shutil.copytree(name, Path(folder) / name)
+    copy_demo(folder)
     fitkit.make.make(Path(folder) / "measurements" / "sound_board.toml", into=Path(folder) / "out")
 """,
     ),

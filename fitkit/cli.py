@@ -7,12 +7,14 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
 
 import click
 
 from fitkit import __version__
 from fitkit.cli_journal import commands as journal_commands
+from fitkit.cli_journal import tell_judging
+from fitkit.cli_options import PATH, workshop_near, workshop_option
 from fitkit.cli_trust import asking, trust_option
 from fitkit.errors import FaultList, FitkitError
 
@@ -32,41 +34,64 @@ def commands() -> None:
 
 
 @commands.command(short_help="Make a part: files to print, a sheet, a record.")
-@click.argument("sheet", type=click.Path(path_type=Path))
-@click.option("--into", type=click.Path(path_type=Path), help="Folder for the files.")
+@click.argument("sheet", type=PATH)
+@click.option("--into", type=PATH, help="Folder for the files.")
 @click.option("--quiet", is_flag=True, help="Say only where the files are.")
 @trust_option
-def make(sheet: Path, into: Path | None, quiet: bool, trust: bool) -> None:
+@workshop_option
+def make(sheet: Path, into: Path | None, quiet: bool, trust: bool, workshop: Path | None) -> None:
     """Make the part of a part sheet: files to print, a dimensioned sheet, a record."""
     from fitkit.make import make as make_part
     from fitkit.report import print_made, progress
 
     def make_it() -> Made:
         with progress(quiet) as step:
-            return make_part(sheet, into=into, step=step)
+            return make_part(sheet, into=into, workshop=workshop, step=step)
 
-    print_made(asking(make_it, trust=trust), quiet=quiet)
+    made = asking(make_it, trust=trust)
+    print_made(made, quiet=quiet)
+    if not quiet:
+        _tell_judging(made)
+
+
+def _tell_judging(made: Made) -> None:
+    """Say what to type once what was made is printed and tried."""
+    from fitkit.journal import Journal
+
+    folder = made.record.parent
+    tell_judging(Journal(folder).print_of(made.code), folder)
 
 
 @commands.command(short_help="Show what a readings file says, with its doubts.")
-@click.argument("file", type=click.Path(path_type=Path))
-@click.option("--instruments", type=click.Path(path_type=Path), help="Instruments file (TOML).")
+@click.argument("file", type=PATH)
+@click.option("--instruments", type=PATH, help="Instruments file (TOML).")
 @click.option("--unit", help="Unit of bare numbers, such as mm.")
-def readings(file: Path, instruments: Path | None, unit: str | None) -> None:
+@click.option("--decimal", type=click.Choice([".", ","]), help="Decimal sign of the table.")
+@workshop_option
+def readings(
+    file: Path,
+    instruments: Path | None,
+    unit: str | None,
+    decimal: Literal[".", ","] | None,
+    workshop: Path | None,
+) -> None:
     """Show what a readings file says: each feature with its uncertainty, and doubts."""
     from fitkit.readings import ReadingTable, load_instruments
     from fitkit.report import print_readings
     from fitkit.stats import estimates
 
-    table = ReadingTable.read(file, unit=unit)
+    home = workshop_near(file.parent, workshop)
+    table = ReadingTable.read(file, unit=unit, decimal=decimal or (home.decimal if home else None))
+    if instruments is None and home and home.instruments.is_file():
+        instruments = home.instruments
     known = load_instruments(instruments) if instruments else None
     print_readings(table, estimates(table, instruments=known))
 
 
 @commands.command(short_help="Fit a printer's profile from a coupon's readings.")
-@click.argument("coupon", type=click.Path(path_type=Path))
-@click.argument("profile", type=click.Path(path_type=Path))
-@click.option("--instruments", type=click.Path(path_type=Path), help="Instruments file (TOML).")
+@click.argument("coupon", type=PATH)
+@click.argument("profile", type=PATH)
+@click.option("--instruments", type=PATH, help="Instruments file (TOML).")
 @click.option("--nozzle", default="", help="Nozzle that printed it, in your words.")
 @click.option("--spool", default="", help="Spool that it was printed from, in your words.")
 @click.option("--name", default="", help="Name of the profile.")
@@ -86,8 +111,8 @@ def calibrate(
 
 
 @commands.command(short_help="Tell whether a printer drifted between two profiles.")
-@click.argument("old", type=click.Path(path_type=Path))
-@click.argument("new", type=click.Path(path_type=Path))
+@click.argument("old", type=PATH)
+@click.argument("new", type=PATH)
 def compare(old: Path, new: Path) -> None:
     """Tell whether a printer drifted: whether OLD and NEW profile differ beyond chance."""
     from fitkit.calibration import compare as compare_profiles
@@ -97,7 +122,7 @@ def compare(old: Path, new: Path) -> None:
 
 
 @commands.command(short_help="Make the calibration coupon and its order sheet.")
-@click.argument("folder", type=click.Path(path_type=Path))
+@click.argument("folder", type=PATH)
 @click.option("--printer", required=True, help="Name of the printer.")
 @click.option("--material", default="PETG", show_default=True)
 @click.option("--layers", default="0.2 mm", show_default=True, help="Layer height.")
@@ -105,18 +130,20 @@ def compare(old: Path, new: Path) -> None:
 @click.option("--measure", type=click.IntRange(1), help="How many features you will measure.")
 @click.option("--prints", default=1, show_default=True, help="How many coupons you will print.")
 @click.option("--repeats", default=2, show_default=True, help="Readings of each feature.")
+@workshop_option
 def coupon(
     folder: Path,
     printer: str,
     material: str,
     layers: str,
     nozzle: str,
-    **counts: Any,
+    **rest: Any,
 ) -> None:
     """Make the calibration coupon in FOLDER, with its print order and an empty readings file."""
     from fitkit.calibration import PrintSettings
     from fitkit.make.orders import order_coupon
     from fitkit.report import print_made
+    from fitkit.typed import command
     from fitkit.units import to_mm
 
     height = to_mm(layers)
@@ -127,24 +154,25 @@ def coupon(
         first_layer_mm=height,
         nozzle_mm=to_mm(nozzle),
     )
-    order = order_coupon(folder, settings=settings, **counts)
+    order = order_coupon(folder, settings=settings, **rest)
     print_made(order.made, quiet=True)
     for path in (order.readings, order.order):
         click.echo(f"  {path.name}")
     if order.choice:
         click.echo(order.choice.summary())
-    click.echo(f"then: fitkit calibrate {order.readings} PROFILE.toml")
+    click.echo(f"then: {command('calibrate', str(order.readings), 'PROFILE.toml')}")
 
 
 @commands.command(short_help="Make the ladder of gaps that teaches most.")
-@click.argument("folder", type=click.Path(path_type=Path))
+@click.argument("folder", type=PATH)
 @click.argument("pair")
 @click.argument("behaviour")
 @click.argument("size")
 @click.option("--specimens", type=click.IntRange(1, 12), default=4, show_default=True)
-@click.option("--profile", type=click.Path(path_type=Path), help="Printer's profile (TOML).")
-@click.option("--generic", default="PETG", show_default=True, help="Material, without a profile.")
-@click.option("--journal", type=click.Path(path_type=Path), help="Journal with earlier verdicts.")
+@click.option("--profile", type=PATH, help="Printer's profile (TOML).")
+@click.option("--generic", help="Material, without a profile; else the workshop's usual printer.")
+@click.option("--journal", type=PATH, help="Journal with earlier verdicts; else the workshop's.")
+@workshop_option
 def ladder(folder: Path, pair: str, behaviour: str, size: str, **options: Any) -> None:
     """Make in FOLDER the ladder of gaps that teaches most: PAIR, BEHAVIOUR, SIZE with its unit."""
     from fitkit.make.orders import order_ladder
@@ -153,12 +181,13 @@ def ladder(folder: Path, pair: str, behaviour: str, size: str, **options: Any) -
 
     made = order_ladder(folder, pair, behaviour, size_mm=to_mm(size), **options)
     print_made(made)
+    _tell_judging(made)
 
 
 @commands.command(short_help="Start a part: readings file, part sheet, notebook.")
 @click.argument("title")
 @click.option("--template", default="board case", show_default=True, help="Template to start with.")
-@click.option("--folder", type=click.Path(path_type=Path), default=Path(), help="Where to put it.")
+@click.option("--folder", type=PATH, default=Path(), help="Where to put it.")
 def new(title: str, template: str, folder: Path) -> None:
     """Start a part called TITLE: an empty readings file, a part sheet and a notebook."""
     from fitkit.make.new import new_part
@@ -172,6 +201,30 @@ def new(title: str, template: str, folder: Path) -> None:
         "then: type the readings (in the notebook's grid, or a spreadsheet), look through the part "
         f"sheet, and run\n  fitkit make '{sheet}'"
     )
+
+
+@commands.command(short_help="Make a folder a workshop: journal, profiles, habits.")
+@click.argument("folder", type=PATH, default=Path())
+@click.option("--title", default="", help="Name of the workshop.")
+def begin(folder: Path, title: str) -> None:
+    """Make FOLDER (this one, if not given) a workshop, in which parts keep what belongs to them."""
+    from fitkit.workshop import FILE_NAME, begin_workshop
+
+    workshop = begin_workshop(folder, title=title)
+    click.echo(f"wrote {workshop.root / FILE_NAME}: journal in {workshop.journal}")
+
+
+@commands.command(short_help="Copy the demo workshop, and make its sound board case.")
+@click.argument("folder", type=PATH, default=Path("demo"))
+@click.pass_context
+def demo(ctx: click.Context, folder: Path) -> None:
+    """Copy the demo workshop to FOLDER, unless it is there, and make its sound board case."""
+    from fitkit.demo import DEMO_SHEET, copy_demo
+
+    sheet = folder / DEMO_SHEET
+    if not sheet.is_file():
+        click.echo(f"the demo workshop is copied to {copy_demo(folder)}")
+    ctx.invoke(make, sheet=sheet, into=None, quiet=False, workshop=None)
 
 
 @commands.command("self-check", short_help="Tell whether what is installed belongs together.")
@@ -189,14 +242,21 @@ def self_check() -> None:
 
 
 @commands.command("make-many", short_help="Make a part for each row of a table.")
-@click.argument("table", type=click.Path(path_type=Path))
-@click.argument("sheet", type=click.Path(path_type=Path))
-@click.option("--into", type=click.Path(path_type=Path), default=Path("made"), show_default=True)
+@click.argument("table", type=PATH)
+@click.argument("sheet", type=PATH)
+@click.option("--into", type=PATH, default=Path("made"), show_default=True)
 @click.option("--workers", type=click.IntRange(1), help="Processes; all processors if not given.")
 @click.option("--scheduler", help="Address of a Dask scheduler, to share the rows over machines.")
 @trust_option
+@workshop_option
 def make_many(
-    table: Path, sheet: Path, into: Path, workers: int | None, scheduler: str | None, trust: bool
+    table: Path,
+    sheet: Path,
+    into: Path,
+    workers: int | None,
+    scheduler: str | None,
+    trust: bool,
+    workshop: Path | None,
 ) -> None:
     """Make a part for each row of a table that varies a part sheet; finished rows are kept."""
 
@@ -209,10 +269,10 @@ def make_many(
         if scheduler:
             from fitkit.make.cluster import make_on
 
-            return make_on(scheduler, table, sheet, into, told=tell)
+            return make_on(scheduler, table, sheet, into, workshop=workshop, told=tell)
         from fitkit.make.many import make_many as make_all
 
-        return make_all(table, sheet, into, workers=workers, told=tell)
+        return make_all(table, sheet, into, workers=workers, workshop=workshop, told=tell)
 
     outcomes = asking(make_them, trust=trust)
     refused = sum(outcome.state == "refused" for outcome in outcomes)

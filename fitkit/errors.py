@@ -29,6 +29,7 @@ __all__ = [
     "StatsError",
     "TrustError",
     "UnitError",
+    "WorkshopError",
 ]
 
 
@@ -143,6 +144,10 @@ def _trust_error(
     what: str, where: str | None, remedy: str | None, file: TemplateFile, read: Path
 ) -> TrustError:
     return TrustError(what, where=where, remedy=remedy, file=file, read=read)
+
+
+class WorkshopError(FitkitError, ValueError):
+    """A workshop that is not there, or whose file cannot be used."""
 
 
 class FaultList(FitkitError, ValueError):

@@ -10,8 +10,6 @@ import shutil
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from fitkit.errors import FitkitError
-
 if TYPE_CHECKING:
     from PIL.Image import Image
 
@@ -19,9 +17,6 @@ if TYPE_CHECKING:
     from fitkit.parts.contract import Part, Template
 
 __all__ = ["fresh_bench", "made_files", "part_picture", "sheet_of"]
-
-# Workshop and demo, as they lie beside the notebooks' folder; paths in part sheets join them.
-_FOLDERS = ("measurements", "shared")
 
 
 def fresh_bench(name: str, *, source: str | Path | None = None) -> Path:
@@ -32,7 +27,7 @@ def fresh_bench(name: str, *, source: str | Path | None = None) -> Path:
     name : str
         Of the lesson. The folder is ``made/name`` below the current one; an older one is replaced.
     source : path, optional
-        Folder that holds ``measurements`` and ``shared``; searched for upwards if not given.
+        Folder that holds ``measurements`` and ``shared``; the project's own if not given.
 
     Returns
     -------
@@ -41,28 +36,14 @@ def fresh_bench(name: str, *, source: str | Path | None = None) -> Path:
 
     Raises
     ------
-    FitkitError
+    WorkshopError
         If there is no demo to copy.
     """
-    demo = Path(source) if source else _found()
+    from fitkit.demo import copy_demo
+
     bench = Path("made") / name
     shutil.rmtree(bench, ignore_errors=True)
-    unneeded = shutil.ignore_patterns("*.py", "__pycache__", ".index.json")
-    for folder in _FOLDERS:
-        shutil.copytree(demo / folder, bench / folder, ignore=unneeded)
-    return bench / "measurements"
-
-
-def _found() -> Path:
-    here = Path.cwd()
-    for folder in (here, *here.parents):
-        if all((folder / name).is_dir() for name in _FOLDERS):
-            return folder
-    raise FitkitError(
-        "no demo bench to copy",
-        where=str(here),
-        remedy="Open the notebook in its place, beside the folders measurements and shared.",
-    )
+    return copy_demo(bench, source=source)
 
 
 def made_files(folder: str | Path) -> dict[str, str]:

@@ -69,6 +69,17 @@ def test_an_answer_names_the_files_that_it_leaves_out(journal, record):
         assert "Restore the file" in told
 
 
+def test_a_verdict_is_withdrawn_and_shows_as_such(journal, record):
+    run(journal, "fitted", record.code, "LID= Tight ")
+    assert "lid tight" in run(journal, "withdraw", record.code, "--because", "wrong lid")
+    assert "withdrawn" in run(journal, "log", "--verdict", "withdrawn", "--kind", "trial")
+    told = run(journal, "history", "sound board case")
+    assert "sound board case: not tried" in told
+    assert "lid tight, because: wrong lid" in told
+    with pytest.raises(JournalError, match="is left to withdraw"):
+        run(journal, "withdraw", record.code)
+
+
 def test_show_gives_the_whole_record(journal, record):
     assert PrintRecord.model_validate_json(run(journal, "show", record.code)) == record
 

@@ -6,7 +6,6 @@ from pathlib import Path
 
 import pytest
 
-from fitkit.errors import FitkitError
 from fitkit.flow import prepare
 from fitkit.lessons import fresh_bench, made_files, part_picture, sheet_of
 from fitkit.parts import template
@@ -32,11 +31,6 @@ def test_a_second_copy_begins_afresh(lesson):
     bench = fresh_bench("one", source=ROOT)
     (bench / "journal" / "mine.json").write_text("{}")
     assert not (fresh_bench("one", source=ROOT) / "journal" / "mine.json").exists()
-
-
-def test_without_a_demo_it_says_where_to_open_the_notebook(lesson):
-    with pytest.raises(FitkitError, match="no demo bench to copy"):
-        fresh_bench("one")
 
 
 def test_files_are_named_with_their_use_the_one_to_print_first(lesson):

@@ -73,10 +73,11 @@ def set_up(folder: Path, template: str = TEMPLATE) -> Path:
 
 def fitkit(folder: Path, *arguments: object, typed: str = "") -> subprocess.CompletedProcess[str]:
     """Run a command in a process of its own, whose user keeps what was said yes to in ``state``."""
+    ours = {"XDG_STATE_HOME": str(folder / "state"), "COLUMNS": "200"}
     return subprocess.run(
         [sys.executable, "-m", "fitkit", *map(str, arguments)],
         cwd=folder,
-        env=os.environ | {"XDG_STATE_HOME": str(folder / "state"), "COLUMNS": "200"},
+        env={k: v for k, v in os.environ.items() if k != "FITKIT_WORKSHOP"} | ours,
         input=typed,
         capture_output=True,
         text=True,

@@ -17,7 +17,17 @@ from fitkit.errors import FitError
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-__all__ = ["BEHAVIOURS", "PAIRS", "VERDICTS", "Behaviour", "Pair", "Trial", "Verdict", "one_of"]
+__all__ = [
+    "BEHAVIOURS",
+    "PAIRS",
+    "VERDICTS",
+    "Behaviour",
+    "Pair",
+    "Trial",
+    "Verdict",
+    "as_listed",
+    "one_of",
+]
 
 Pair = Literal[
     "peg and hole",
@@ -114,6 +124,20 @@ def one_of(word: str, words: Sequence[str], what: str, *, where: str | None = No
     raise FitError(
         f"{word!r} is no {what}", where=where, remedy=f"{meant}There are: {', '.join(words)}."
     )
+
+
+def as_listed(word: str, words: Sequence[str]) -> str:
+    """Give a typed word as its list writes it, whatever its case and blanks.
+
+    A word that is not in the list comes back as it was typed, for `one_of` to refuse.
+
+    Examples
+    --------
+    >>> as_listed(" As  WANTED ", VERDICTS)
+    'as wanted'
+    """
+    plain = " ".join(str(word).split()).casefold()
+    return next((item for item in words if item.casefold() == plain), word)
 
 
 def check_size(size_mm: float, *, where: str | None = None) -> None:

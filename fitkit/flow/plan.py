@@ -55,8 +55,8 @@ class Inputs:
 class FitRow:
     """One size on its way: measured, gap, target, drawn, expected as printed.
 
-    `measured` is None for a size that no reading carries; `gap` is None where the sheet sets a gap
-    of its own, or where the size takes none.
+    `measured` is None for a size that no reading carries; `gap` is None where the sheet or the
+    template sets a gap of its own, or where the size takes none.
     """
 
     fit: FitSize
@@ -146,7 +146,9 @@ def read_inputs(sheet: PartSheet) -> Inputs:
 
     table, found = None, {}
     if sheet.readings:
-        table = ReadingTable.read(sheet.path(sheet.readings), unit=sheet.unit)
+        table = ReadingTable.read(
+            sheet.path(sheet.readings), unit=sheet.unit, decimal=sheet.workshop.decimal
+        )
         _refuse_rejected(table)
         found = estimates(table, instruments=_instruments(sheet), expansion=_expansion(sheet))
     profile = _of_today(sheet, _profile(sheet))
@@ -233,7 +235,8 @@ def _refuse_rejected(table: ReadingTable) -> None:
 def _instruments(sheet: PartSheet) -> Any:
     from fitkit.readings import load_instruments
 
-    return load_instruments(sheet.path(sheet.instruments)) if sheet.instruments else None
+    file = sheet.instruments_file
+    return None if file is None else load_instruments(file)
 
 
 def _expansion(sheet: PartSheet) -> Expansion | None:
@@ -265,26 +268,27 @@ def _expansion(sheet: PartSheet) -> Expansion | None:
 def _profile(sheet: PartSheet) -> PrinterProfile:
     from fitkit.calibration import fit_profile, generic_profile, load_profile
 
-    if sheet.printer.profile:
-        return load_profile(sheet.path(sheet.printer.profile))
-    if sheet.printer.generic:
-        return generic_profile(sheet.printer.generic)
+    chosen = sheet.printer_to_draw_for
+    if chosen.profile:
+        return load_profile(chosen.profile)
+    if chosen.generic:
+        return generic_profile(chosen.generic)
     from fitkit.readings import ReadingTable
 
-    assert sheet.printer.coupon is not None  # the sheet's model allows nothing else
-    table = ReadingTable.read(sheet.path(sheet.printer.coupon), unit=sheet.unit)
+    assert chosen.coupon is not None  # the choice allows nothing else
+    table = ReadingTable.read(chosen.coupon, unit=sheet.unit, decimal=sheet.workshop.decimal)
     _refuse_rejected(table)
     return fit_profile(table, instruments=_instruments(sheet))
 
 
 def _of_today(sheet: PartSheet, profile: PrinterProfile) -> PrinterProfile:
     """Note on a profile what the journal knows against it: changes and drift since it was made."""
-    if not sheet.journal or profile.generic:
+    if profile.generic:
         return profile
     from fitkit.calibration import aged_by, noted
     from fitkit.journal import Journal, drift_check
 
-    journal = Journal(sheet.path(sheet.journal))
+    journal = Journal(sheet.journal_folder)
     found = drift_check(
         journal, printer=profile.printer, material=profile.material, basis=profile.basis
     )
@@ -294,12 +298,10 @@ def _of_today(sheet: PartSheet, profile: PrinterProfile) -> PrinterProfile:
 
 def _trials(sheet: PartSheet, profile: PrinterProfile) -> Sequence[Trial]:
     """Find the journal's verdicts on this printer and material: others teach other gaps."""
-    if not sheet.journal:
-        return ()
     from fitkit.journal import Journal, trials
 
     printer = None if profile.generic else profile.printer
-    return trials(Journal(sheet.path(sheet.journal)), printer=printer, material=profile.material)
+    return trials(Journal(sheet.journal_folder), printer=printer, material=profile.material)
 
 
 class _Readers(NamedTuple):
@@ -382,7 +384,15 @@ def _fit_row(
 
     wish = sheet.fits.get(fit.name) or sheet.fits.get(fit.pair or "")
     gap, gap_mm, wanted = None, 0.0, "this size"
-    if fit.sense and wish and wish.gap:
+    if fit.gap_mm is not None:
+        if wish and wish.gap:
+            raise SheetError(
+                "the part itself sets this gap",
+                where=f"key fits.{fit.name if fit.name in sheet.fits else fit.pair}",
+                remedy="Change the part's own parameter, such as gaps, under values.",
+            )
+        gap_mm, wanted = fit.gap_mm, (wish and wish.behaviour) or fit.behaviour or "slides"
+    elif fit.sense and wish and wish.gap:
         gap_mm, wanted = to_mm(wish.gap), "gap of the sheet"
     elif fit.sense:
         wanted = (wish and wish.behaviour) or fit.behaviour or "slides"

@@ -7,6 +7,7 @@ the files wanted. This file reads and writes sheets; what they mean is worked ou
 
 from __future__ import annotations
 
+from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
@@ -14,6 +15,7 @@ from pydantic import BaseModel, ConfigDict, Field, PrivateAttr, ValidationError,
 
 from fitkit.errors import FaultList, SheetError
 from fitkit.files import read_toml
+from fitkit.workshop import PrinterChoice, Workshop, workshop_of
 
 if TYPE_CHECKING:
     from fitkit.parts.contract import Template
@@ -28,27 +30,6 @@ MAX_BYTES = 1_000_000
 
 class _Strict(BaseModel):
     model_config = ConfigDict(frozen=True, extra="forbid")
-
-
-class PrinterChoice(_Strict):
-    """Which printer's behaviour to draw for: just one of profile, coupon, generic.
-
-    `profile` is a profile file, `coupon` a file of coupon readings to fit now, `generic` a material
-    whose published shrinkage stands in where nothing has been measured.
-    """
-
-    profile: str | None = None
-    coupon: str | None = None
-    generic: str | None = None
-
-    @model_validator(mode="after")
-    def _just_one(self) -> PrinterChoice:
-        given = [n for n in ("profile", "coupon", "generic") if getattr(self, n) is not None]
-        if len(given) != 1:
-            raise ValueError(
-                f"{' and '.join(given) or 'none'} given; name just one of profile, coupon, generic"
-            )
-        return self
 
 
 class FitWish(_Strict):
@@ -109,9 +90,13 @@ class PartSheet(_Strict):
     use : dict
         Material, handling, heat and the like: limits and cautions of the checks.
     prices : dict
-        Currency, tariff and the like, if the cost is wanted.
+        Currency, tariff and the like, if the cost is wanted; else the workshop's.
+    printer : PrinterChoice or None
+        The workshop's usual printer if None.
     folder : Path
         Where the sheet lies; not written.
+    workshop_named : Path or None
+        A workshop named by hand, which wins over the one that the folder belongs to; not written.
     """
 
     schema_version: Literal[1] = Field(default=1, alias="schema")
@@ -122,7 +107,7 @@ class PartSheet(_Strict):
     unit: str | None = None
     instruments: str | None = None
     journal: str | None = None
-    printer: PrinterChoice
+    printer: PrinterChoice | None = None
     thing: MeasuredObject | None = Field(default=None, alias="object")
     values: dict[str, Any] = Field(default_factory=dict)
     fits: dict[str, FitWish] = Field(default_factory=dict)
@@ -131,11 +116,58 @@ class PartSheet(_Strict):
     prices: dict[str, Any] = Field(default_factory=dict)
     outputs: Outputs = Outputs()
     folder: Path = Field(default=Path(), exclude=True)
+    workshop_named: Path | None = Field(default=None, exclude=True)
     _held: TemplateFile | None = PrivateAttr(default=None)
 
     def path(self, name: str) -> Path:
         """Resolve a path of the sheet."""
         return self.folder / name
+
+    @cached_property
+    def workshop(self) -> Workshop:
+        """The workshop that the sheet belongs to, looked for once.
+
+        Raises
+        ------
+        WorkshopError, FaultList
+            If a workshop is named that is not there, or its file cannot be used.
+        """
+        return workshop_of(self.folder, named=self.workshop_named)
+
+    @property
+    def journal_folder(self) -> Path:
+        """The journal that the sheet names, else the workshop's."""
+        return self.path(self.journal) if self.journal else self.workshop.journal
+
+    @property
+    def instruments_file(self) -> Path | None:
+        """The instruments that the sheet names, else the workshop's; None if it has none yet."""
+        if self.instruments:
+            return self.path(self.instruments)
+        path = self.workshop.instruments
+        return path if path.is_file() else None
+
+    @property
+    def printer_to_draw_for(self) -> PrinterChoice:
+        """The printer that the sheet names, else the workshop's usual one; its paths are whole.
+
+        A profile is looked for beside whoever names it, then in the workshop's folder of profiles.
+        """
+        chosen = self.printer or self.workshop.printer
+        folder = self.folder if self.printer else self.workshop.root
+        if chosen.coupon:
+            return PrinterChoice(coupon=str(folder / chosen.coupon))
+        if chosen.profile:
+            beside, kept = folder / chosen.profile, self.workshop.profile_file(chosen.profile)
+            return PrinterChoice(
+                profile=str(beside if beside.exists() or not kept.exists() else kept)
+            )
+        return chosen
+
+    @property
+    def made_folder(self) -> Path:
+        """Where the files go: the folder that the sheet names, else the workshop's."""
+        return self.path(self.outputs.folder) if self.outputs.folder else self.workshop.made
 
     def template_text(self) -> TemplateFile | None:
         """Read the template file that the sheet names, without running it; None if it names none.
@@ -180,8 +212,14 @@ class PartSheet(_Strict):
         return self.model_dump(mode="json", by_alias=True, exclude_none=True)
 
 
-def load_sheet(path: str | Path) -> PartSheet:
+def load_sheet(path: str | Path, *, workshop: str | Path | None = None) -> PartSheet:
     """Read a part sheet.
+
+    Parameters
+    ----------
+    path : path
+    workshop : path, optional
+        A workshop that wins over the one in whose folders the sheet lies.
 
     Raises
     ------
@@ -190,6 +228,8 @@ def load_sheet(path: str | Path) -> PartSheet:
     FaultList
         All faults of its keys at once.
     """
+    from fitkit.typed import command
+
     path = Path(path)
     try:
         content = read_toml(path, max_bytes=MAX_BYTES)
@@ -197,7 +237,7 @@ def load_sheet(path: str | Path) -> PartSheet:
         raise SheetError(
             "no such part sheet",
             where=str(path),
-            remedy="Check the name, or make one with 'fitkit new'.",
+            remedy=f"Check the name, or make one with: {command('new', 'NAME OF THE PART')}",
         ) from None
     except OSError as error:
         raise SheetError(
@@ -209,10 +249,12 @@ def load_sheet(path: str | Path) -> PartSheet:
         raise SheetError(
             f"not valid TOML: {error}", where=str(path), remedy="Mend that place."
         ) from error
-    return sheet_of(content, path=path)
+    return sheet_of(content, path=path, workshop=workshop)
 
 
-def sheet_of(content: dict[str, Any], *, path: Path) -> PartSheet:
+def sheet_of(
+    content: dict[str, Any], *, path: Path, workshop: str | Path | None = None
+) -> PartSheet:
     """Check a sheet's content that was read from `path`.
 
     Raises
@@ -220,9 +262,13 @@ def sheet_of(content: dict[str, Any], *, path: Path) -> PartSheet:
     FaultList
         A `SheetError` for each key at fault.
     """
-    content = {key: value for key, value in content.items() if key != "folder"}
+    places = {
+        "folder": path.parent,
+        "workshop_named": None if workshop is None else Path(workshop),
+    }
+    content = {key: value for key, value in content.items() if key not in places}
     try:
-        return PartSheet.model_validate(content | {"folder": path.parent})
+        return PartSheet.model_validate(content | places)
     except ValidationError as error:
         raise FaultList(_fault(path, item) for item in error.errors()) from error
 

@@ -8,7 +8,7 @@
 - `lookup`: tables, filters, success at the first print; `part_history`: one part's prints and what
   changed between them;
 - `judged`: verdicts and measured sizes for the fits and calibration rooms; `spreadsheet` brings in
-  trials that were kept elsewhere;
+  trials that were kept elsewhere; `withdrawal` takes a verdict back;
 - `remake`: the same files from the record alone, or compensated anew;
 - `binder`: the journal as one HTML page or PDF; `tag`: the label for the bin.
 """
@@ -37,6 +37,7 @@ if TYPE_CHECKING:
     from fitkit.journal.spreadsheet import bring_in
     from fitkit.journal.store import Journal
     from fitkit.journal.tag import tag_svg
+    from fitkit.journal.withdrawal import withdraw
 
 # Public names by the file they live in. No file is called as a function is, since importing it
 # would then hide the function.
@@ -61,6 +62,7 @@ _HOMES = {
     "tag_svg": "tag",
     "trial_of": "judged",
     "trials": "judged",
+    "withdraw": "withdrawal",
     "write_html": "binder",
     "write_pdf": "binder",
 }
@@ -89,6 +91,7 @@ __all__ = [
     "trial_of",
     "trials",
     "valid_trace_code",
+    "withdraw",
     "write_html",
     "write_pdf",
 ]

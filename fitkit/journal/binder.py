@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 
 from fitkit.files import write_atomic
 from fitkit.journal.lookup import success_periods, summaries
-from fitkit.journal.part_history import history
+from fitkit.journal.part_history import history, said_of_withdrawn
 from fitkit.journal.photos import thumbnail_bytes
 
 if TYPE_CHECKING:
@@ -69,6 +69,7 @@ def _page(journal: Journal, version: Version, notes: Sequence[NoteRecord]) -> Bi
     codes = (record.code, record.supersedes)
     around: list[Record] = [record, *version.trials, *(n for n in notes if n.of in codes)]
     words = [word for item in around for word in item.notes]
+    words += [said_of_withdrawn(trial) for trial in version.withdrawn]
     words += [f"{f.get('severity')}: {f.get('text')}" for f in record.findings]
     pictures = [
         (photo.caption, small)

@@ -152,7 +152,8 @@ class FitEntry(Strict):
     """One size that had to fit, on its way from the object to the print; lengths in mm.
 
     `sense` is +1 where the printed face goes round the thing, -1 where it goes into it, 0 where the
-    size takes no gap; a positive `gap_mm` is clearance on the full size.
+    size takes no gap; a positive `gap_mm` is clearance on the full size. `mark` is what stands on
+    the print beside it; `mate` names the size of the same print that it is tried with.
     """
 
     name: Line
@@ -161,6 +162,8 @@ class FitEntry(Strict):
     kind: Line
     axis: Line = "xy"
     sense: Literal[-1, 0, 1] = 0
+    mark: Line = ""
+    mate: Line | None = None
     coated_faces: Literal[0, 1, 2] = 0
     nominal_mm: Finite | None = None
     measured_mm: Finite | None = None
@@ -193,6 +196,8 @@ class FitEntry(Strict):
             kind=size.kind,
             axis=size.axis,
             sense=fit.sense,
+            mark=fit.mark,
+            mate=fit.mate,
             coated_faces=fit.coated_faces,
             nominal_mm=fit.nominal_mm,
             measured_mm=None if measured is None else measured.value_mm,

@@ -29,7 +29,7 @@ __all__ = ["CACHE", "Index", "row_of"]
 
 CACHE = ".index.json"
 # Raised when rows hold other things than before; an older cache is then dropped.
-_LAYOUT = 3
+_LAYOUT = 4
 _RECORD = re.compile(r"\d{4}-\d{2}-\d{2}-[0-9A-Z]+\.json$")
 Row = dict[str, Any]
 
@@ -39,7 +39,7 @@ class Index:
     """Rows of all sound records, oldest first, and the files that are none.
 
     A row holds: file, stamp, kind, code, made_at, of, supersedes, part, template, printer,
-    material, verdicts (of a trial, by fit), maker, text (all words, in small letters).
+    material, verdicts (of a trial, by fit), withdrawn, maker, text (all words, in small letters).
     """
 
     rows: tuple[Row, ...]
@@ -128,5 +128,6 @@ def row_of(record: Record) -> Row:
         "made_at": record.made_at.astimezone(UTC).isoformat(),
         "part": getattr(record, "title", ""),
         "verdicts": {fit.name: fit.verdict for fit in fits if getattr(fit, "verdict", None)},
+        "withdrawn": getattr(record, "withdrawn", False),
         "text": " ".join(filter(None, words)).casefold(),
     } | held

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 from fitkit.chances import say_chance
 from fitkit.errors import FitError, JournalError, UnitError
@@ -21,10 +21,18 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from fitkit.fits import Trial
-    from fitkit.journal.entries import FitEntry
+    from fitkit.journal.entries import FitEntry, Verdict
     from fitkit.journal.store import Journal
 
-__all__ = ["DriftCheck", "DriftPoint", "drift_check", "drift_points", "trial_of", "trials"]
+__all__ = [
+    "DriftCheck",
+    "DriftPoint",
+    "called",
+    "drift_check",
+    "drift_points",
+    "trial_of",
+    "trials",
+]
 
 # Of a printed size read once with calipers, where no other figure is given: resolution 0.01 mm,
 # accuracy ±0.03 mm taken as rectangular, some repeatability. Common practice, no source.
@@ -95,7 +103,7 @@ def drift_points(
     """
     found = []
     for record, entry, made in _entries(journal):
-        fit = _fit(made, entry)
+        fit = _fit(made, entry.name)
         if made is None or fit is None or entry.measured_mm is None or record.finished:
             continue
         if (printer and made.printer != printer) or (material and made.material != material):
@@ -230,8 +238,9 @@ def trial_of(
     ----------
     made : PrintRecord
     verdicts : mapping of fit size to verdict
-        A pair such as ``lid and rim``, or the first words of names such as ``lid``, stands for all
-        sizes of it that take a gap.
+        A size is called by its name or by the mark that stands beside it on the print. A pair such
+        as ``lid and rim``, or the first words of names such as ``lid``, stands for all sizes of it
+        that take a gap. Case and surplus blanks do not matter.
     measured : mapping of fit size to length, optional
         As printed: an estimate, quantity or text with unit.
     u_measured : length, optional
@@ -242,7 +251,7 @@ def trial_of(
     Raises
     ------
     JournalError
-        If the print has no such fit, or the verdict is no verdict.
+        If the print has no such fit, two words are said of one, or the verdict is not a verdict.
     UnitError
         If a measured size cannot be read.
     """
@@ -250,9 +259,9 @@ def trial_of(
 
     from fitkit.units import to_mm
 
-    measured = measured or {}
+    measured = _named(made, measured or {})
     known = [fit.name for fit in made.fits]
-    verdicts = _spread(made, verdicts)
+    verdicts = _spread(made, _named(made, verdicts))
     entries = []
     for name in dict.fromkeys((*verdicts, *measured)):
         if name not in known:
@@ -261,15 +270,11 @@ def trial_of(
             raise JournalError(
                 f"{made.title!r} has no fit {name!r}",
                 where=made.code,
-                remedy=f"{meant}It has: {', '.join(known) or 'none'}.",
+                remedy=f"{meant}It has: {', '.join(map(called, made.fits)) or 'none'}.",
             )
         verdict, size = verdicts.get(name), measured.get(name)
-        if verdict is not None and verdict not in VERDICTS:
-            raise JournalError(
-                f"{verdict!r} is no verdict",
-                where=f"{made.code}, {name}",
-                remedy=f"There are: {', '.join(VERDICTS)}.",
-            )
+        if verdict is not None:
+            verdict = _verdict(verdict, where=f"{made.code}, {name}")
         u_mm = getattr(size, "u_mm", None)
         if size is not None and u_mm is None and u_measured is not None:
             u_mm = to_mm(u_measured)
@@ -298,6 +303,58 @@ def trial_of(
     )
 
 
+def called(fit: FitEntry) -> str:
+    """Name a size as a person finds it on the print: its name, and the mark beside it."""
+    return f"{fit.name} (marked {fit.mark})" if fit.mark else fit.name
+
+
+def _verdict(typed: str, *, where: str) -> Verdict:
+    """Read a verdict's word."""
+    import difflib
+
+    from fitkit.fits.trial import as_listed
+
+    word = as_listed(typed, VERDICTS)
+    for verdict in VERDICTS:
+        if verdict == word:
+            return verdict
+    near = difflib.get_close_matches(str(typed).casefold(), VERDICTS, 1)
+    meant = f"Did you mean {near[0]!r}? " if near else ""
+    raise JournalError(
+        f"{typed!r} is not a verdict",
+        where=where,
+        remedy=f"{meant}There are: {', '.join(VERDICTS)}.",
+    )
+
+
+_Said = TypeVar("_Said")
+
+
+def _named(made: PrintRecord, said: Mapping[str, _Said]) -> dict[str, _Said]:
+    """Bring what is said of sizes under their names, where it was said of marks or in other case.
+
+    What is the name or mark of no single size is left as it was typed.
+    """
+    found: dict[str, _Said] = {}
+    for typed, value in said.items():
+        plain = " ".join(typed.split()).casefold()
+        names = [fit.name for fit in made.fits if fit.name.casefold() == plain]
+        names = names or [fit.name for fit in made.fits if fit.mark and fit.mark == plain]
+        if len(names) > 1:
+            raise JournalError(
+                f"{typed!r} is the mark of {len(names)} sizes: {', '.join(names)}",
+                where=made.code,
+                remedy="Say the size by its name; they are counted from the left.",
+            )
+        name = names[0] if names else typed
+        if name in found:
+            raise JournalError(
+                f"{name!r} was named twice", where=made.code, remedy="Say one thing of it."
+            )
+        found[name] = value
+    return found
+
+
 def _measured_mm(made: PrintRecord, name: str, size: object) -> float:
     """Read a size as measured; what is wrong with it is said with the fit and what was typed."""
     from fitkit.units import to_mm
@@ -315,10 +372,15 @@ def _spread(made: PrintRecord, verdicts: Mapping[str, str]) -> dict[str, str]:
     exact = {name: verdict for name, verdict in verdicts.items() if name in names}
     spread: dict[str, str] = {}
     for name, verdict in verdicts.items():
+        plain = " ".join(name.split()).casefold()
         meant = [
             fit.name
             for fit in made.fits
-            if fit.sense and (fit.pair == name or f"{fit.name} ".startswith(f"{name} "))
+            if fit.sense
+            and (
+                (fit.pair or "").casefold() == plain
+                or f"{fit.name} ".casefold().startswith(f"{plain} ")
+            )
         ]
         for one in [name] if name in names or not meant else meant:
             spread[one] = verdict
@@ -333,7 +395,7 @@ def _entries(
     later = {record.supersedes: record for record in records if record.supersedes}
     prints = {record.code: record for record in records if isinstance(record, PrintRecord)}
     for record in records:
-        if not isinstance(record, TrialRecord) or record.code in later:
+        if not isinstance(record, TrialRecord) or record.code in later or record.withdrawn:
             continue
         made = prints.get(record.of or "")
         for _ in range(len(later)):
@@ -345,22 +407,25 @@ def _entries(
 
 
 def _trial(record: TrialRecord, entry: TrialEntry, made: PrintRecord | None) -> Trial | None:
-    from fitkit.fits import Trial
+    from fitkit.fits.trial import Trial, allows_interference
 
-    fit = _fit(made, entry)
+    fit = _fit(made, entry.name)
     pair = entry.pair or (fit and fit.pair)
     behaviour = (fit and fit.wanted) or record.extra.get("behaviour", "slides")
     size_mm = entry.size_mm or (fit and (fit.nominal_mm or fit.target_mm))
-    gap = _gap(entry, fit)
+    gap = _gap(record, entry, made)
     if not (entry.verdict and pair and size_mm and gap):
         return None
+    gap_mm, u_mm = gap
+    if -2.0 * u_mm <= gap_mm < 0.0 and not allows_interference(pair):
+        gap_mm = 0.0  # of a pair that cannot overlap, zero is as near as the print tells it
     try:
         return Trial(
             pair=pair,
             behaviour=behaviour,
             size_mm=size_mm,
-            gap_mm=gap[0],
-            u_gap_mm=gap[1],
+            gap_mm=gap_mm,
+            u_gap_mm=u_mm,
             verdict=entry.verdict,
             print_code=made.code if made else record.code,
             note=entry.note,
@@ -369,21 +434,33 @@ def _trial(record: TrialRecord, entry: TrialEntry, made: PrintRecord | None) -> 
         return None
 
 
-def _gap(entry: TrialEntry, fit: FitEntry | None) -> tuple[float, float] | None:
+def _gap(
+    record: TrialRecord, entry: TrialEntry, made: PrintRecord | None
+) -> tuple[float, float] | None:
     """Gap of the parts that were tried, and its standard uncertainty, mm."""
+    fit = _fit(made, entry.name)
     if entry.gap_mm is not None:
         return entry.gap_mm, 0.03 if entry.u_gap_mm is None else entry.u_gap_mm
     if fit is None or not fit.sense:
         return None
-    if entry.measured_mm is not None:
-        made_mm, u_mm = entry.measured_mm, _u_measured(entry)
-    else:
-        made_mm, u_mm = fit.expected_mm, fit.u_print_mm
-    return fit.sense * (made_mm - fit.thing_mm), math.hypot(u_mm, fit.u_target_mm)
+    made_mm, u_mm = _as_printed(record, fit)
+    thing_mm, u_thing_mm = fit.thing_mm, fit.u_target_mm
+    mate = _fit(made, fit.mate) if fit.mate else None
+    if mate is not None:  # the other half was printed too, and may have been measured
+        thing_mm, u_thing_mm = _as_printed(record, mate)
+    return fit.sense * (made_mm - thing_mm), math.hypot(u_mm, u_thing_mm)
 
 
-def _fit(made: PrintRecord | None, entry: TrialEntry) -> FitEntry | None:
-    return next((fit for fit in made.fits if fit.name == entry.name), None) if made else None
+def _as_printed(record: TrialRecord, fit: FitEntry) -> tuple[float, float]:
+    """Size on the print and its standard uncertainty, mm: as measured, else as expected."""
+    for entry in record.fits:
+        if entry.name == fit.name and entry.measured_mm is not None:
+            return entry.measured_mm, _u_measured(entry)
+    return fit.expected_mm, fit.u_print_mm
+
+
+def _fit(made: PrintRecord | None, name: str) -> FitEntry | None:
+    return next((fit for fit in made.fits if fit.name == name), None) if made else None
 
 
 def _u_measured(entry: TrialEntry) -> float:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from fitkit.errors import JournalError
 from fitkit.journal.index import Index
+from fitkit.parts.registry import SPECIMENS
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
@@ -36,7 +37,8 @@ COLUMNS = ("code", "date", "kind", "part", "printer", "material", "verdict", "te
 class Summary:
     """One record in a line.
 
-    `verdicts` are, for a print, the latest of each fit over all its trials.
+    `verdicts` are, for a print, the latest of each fit over all its trials that still count; for a
+    trial that was `withdrawn`, what had been said.
     """
 
     code: str
@@ -49,19 +51,23 @@ class Summary:
     of: str
     verdicts: Mapping[str, str]
     text: str
+    withdrawn: bool = False
 
     @property
     def verdict(self) -> str:
         """All verdicts in a few words."""
+        if self.withdrawn:
+            return f"withdrawn: {self._said() or 'sizes alone'}"
+        return self._said() or (NOT_TRIED if self.kind == "print" else "")
+
+    def _said(self) -> str:
         off: dict[str, list[str]] = {}
         for name, word in self.verdicts.items():
             if word != "as wanted":
                 off.setdefault(word, []).append(name)
         if off:
             return "; ".join(f"{word} ({_few(names)})" for word, names in off.items())
-        if self.verdicts:
-            return "as wanted"
-        return NOT_TRIED if self.kind == "print" else ""
+        return "as wanted" if self.verdicts else ""
 
 
 def _few(names: Sequence[str], most: int = 2) -> str:
@@ -80,7 +86,7 @@ def summaries(journal: Journal) -> list[Summary]:
     for row in rows:
         if row["of"]:
             code = _latest(row["of"], replaced)
-            verdicts.setdefault(code, {}).update(row["verdicts"])
+            verdicts.setdefault(code, {}).update({} if row["withdrawn"] else row["verdicts"])
             words.setdefault(code, []).append(row["text"])
     found = []
     for row in rows:
@@ -97,6 +103,7 @@ def summaries(journal: Journal) -> list[Summary]:
                 if row["kind"] == "print"
                 else row["verdicts"],
                 text=" ".join((row["text"], *words.get(row["code"], ()))),
+                withdrawn=row["withdrawn"],
                 **inherited,
             )
         )
@@ -133,7 +140,7 @@ def select(
     part : str, optional
         A piece of the part's name.
     verdict : str, optional
-        Of any fit; ``as wanted`` only if all are; ``not tried``.
+        Of any fit; ``as wanted`` only if all are; ``not tried``; ``withdrawn``. In any case.
     since, until : date or ``2026-11-25``, optional
         Both days are included, in UTC.
     text : str, optional
@@ -156,6 +163,9 @@ def select(
 
 
 def _has_verdict(item: Summary, verdict: str) -> bool:
+    verdict = " ".join(verdict.split()).casefold()
+    if item.withdrawn or verdict == "withdrawn":
+        return item.withdrawn and verdict == "withdrawn"
     if verdict in ("as wanted", NOT_TRIED):
         return item.verdict == verdict
     return verdict in item.verdicts.values()
@@ -233,6 +243,9 @@ def success_periods(journal: Journal, *, by: str = "month") -> list[Period]:
 
     Notes
     -----
+    Prints that are made to be measured or tried, coupons and fit ladders, are no parts and do not
+    count: most gaps of a ladder are wrong on purpose.
+
     Interval: Wilson's, which holds for few trials. Source: E. B. Wilson, J. Am. Stat. Assoc. 22
     (1927) 209-212, as in `scipy.stats.binomtest`.
     """
@@ -242,7 +255,7 @@ def success_periods(journal: Journal, *, by: str = "month") -> list[Period]:
 
     first: dict[str, Summary] = {}
     for item in summaries(journal):
-        if item.kind == "print":
+        if item.kind == "print" and item.template not in SPECIMENS:
             first.setdefault(item.part.casefold(), item)
     periods: dict[str, list[Summary]] = {}
     for item in first.values():

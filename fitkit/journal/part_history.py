@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
     from fitkit.journal.store import Journal
 
-__all__ = ["Change", "Version", "changes", "history"]
+__all__ = ["Change", "Version", "changes", "history", "said_of_withdrawn"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,11 +43,15 @@ class Change:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Version:
-    """One print of a part, how it fitted, and what had changed since the print before."""
+    """One print of a part, how it fitted, and what had changed since the print before.
+
+    `trials` are those that count; `withdrawn` ones had been written down and were taken back.
+    """
 
     record: PrintRecord
     verdict: str
     trials: tuple[TrialRecord, ...]
+    withdrawn: tuple[TrialRecord, ...]
     notes: tuple[str, ...]
     changes: tuple[Change, ...]
 
@@ -85,13 +89,15 @@ def history(journal: Journal, part: str) -> tuple[Version, ...]:
     records = journal.records()
     prints = [r for r in records if isinstance(r, PrintRecord) and r.title.casefold() == title]
     versions: list[Version] = []
+    tried = [record for record in records if isinstance(record, TrialRecord)]
     for number, record in enumerate(prints):
         before = prints[number - 1] if number else None
         versions.append(
             Version(
                 record=record,
                 verdict=verdicts[record.code],
-                trials=tuple(r for r in records if isinstance(r, TrialRecord) and _of(r, record)),
+                trials=tuple(r for r in tried if not r.withdrawn and _of(r, record)),
+                withdrawn=tuple(r for r in tried if r.withdrawn and _of(r, record)),
                 notes=tuple(
                     note
                     for r in records
@@ -102,6 +108,13 @@ def history(journal: Journal, part: str) -> tuple[Version, ...]:
             )
         )
     return tuple(versions)
+
+
+def said_of_withdrawn(trial: TrialRecord) -> str:
+    """Give one line: when a verdict was taken back, what it had said, and why."""
+    said = [f"{entry.name} {entry.verdict or 'measured'}" for entry in trial.fits]
+    because = f", because: {trial.reason}" if trial.reason else ""
+    return f"withdrawn on {trial.made_at:%Y-%m-%d}: {', '.join(said)}{because}"
 
 
 def _of(entry: TrialRecord | NoteRecord, record: PrintRecord) -> bool:

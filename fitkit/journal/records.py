@@ -235,7 +235,11 @@ class PrintRecord(Record):
 
 
 class TrialRecord(Record):
-    """How a print fitted: measured sizes and verdicts, each by fit size."""
+    """How a print fitted: measured sizes and verdicts, each by fit size.
+
+    A withdrawn one takes the place of the record that it `supersedes`; it counts for nothing and
+    keeps what had been said as history.
+    """
 
     kind: Literal["trial"] = "trial"
     of: Code | None = None
@@ -244,6 +248,7 @@ class TrialRecord(Record):
     material: Line = ""
     finished: bool = False
     source: Text = ""
+    withdrawn: bool = False
 
 
 class CouponRecord(Record):

@@ -21,7 +21,7 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from fitkit.errors import FaultList, FitkitError, JournalError
 from fitkit.files import check_archive
-from fitkit.fits.trial import BEHAVIOURS, PAIRS, VERDICTS, Trial, one_of
+from fitkit.fits.trial import BEHAVIOURS, PAIRS, VERDICTS, Trial, as_listed, one_of
 from fitkit.journal.codes import trace_code
 from fitkit.journal.entries import TrialEntry
 from fitkit.journal.names import sanitised
@@ -186,10 +186,9 @@ _UNDATED = datetime(1970, 1, 1, tzinfo=UTC)
 
 
 def _word(value: Any, words: Sequence[str], what: str) -> str:
-    word = " ".join(str(value).split()).casefold()
-    by_case = {item.casefold(): item for item in words}
-    one_of(by_case.get(word, str(value)), words, what)
-    return by_case[word]
+    word = as_listed(str(value), words)
+    one_of(word, words, what)
+    return word
 
 
 def _length(value: Any, unit: str, decimal: Literal[".", ","]) -> float:

@@ -105,6 +105,28 @@ class Journal:
         except FileExistsError:
             raise self._taken(record.code) from None
 
+    def refuse_if_closed(self) -> None:
+        """Refuse a folder into which no record can be written, before long work rests on it.
+
+        Raises
+        ------
+        JournalError
+            If the folder cannot be made or written into.
+        """
+        import tempfile
+
+        try:
+            self.folder.mkdir(parents=True, exist_ok=True)
+            with tempfile.TemporaryFile(dir=self.folder):
+                pass
+        except OSError as error:
+            raise JournalError(
+                f"no record can be written here: {error.strerror or error}",
+                where=str(self.folder),
+                remedy="Nothing was made. Check that you may write into this folder and that its "
+                "disk has room, or name another journal.",
+            ) from error
+
     def new_code(self) -> str:
         """Draw a trace code that no record here has."""
         taken = self._names()

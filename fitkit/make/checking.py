@@ -6,6 +6,7 @@ from dataclasses import asdict
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from fitkit.errors import CheckError
+from fitkit.workshop import nearest
 
 if TYPE_CHECKING:
     from fitkit.calibration import PrinterProfile
@@ -45,10 +46,11 @@ def declared(sheet: PartSheet, profile: PrinterProfile) -> Declared:
     """
     from fitkit.checks import Prices, Use
 
-    use = Use.of(sheet.use)
+    use = Use.of({"handling": sheet.workshop.handling} | sheet.use)
+    prices = sheet.prices or dict(sheet.workshop.prices)
     return Declared(
         use=use,
-        prices=Prices.of(sheet.prices) if sheet.prices else None,
+        prices=Prices.of(prices) if prices else None,
         material=_material(sheet, use.material, profile.material),
     )
 
@@ -75,7 +77,8 @@ def check_context(plan: Plan, built: Built, *, collisions: bool = True) -> Check
             kind=row.fit.kind,
         )
         for row in plan.rows
-        if row.fit.sense
+        # A gap that the part is made to try may be too small on purpose.
+        if row.fit.sense and row.fit.gap_mm is None
     )
     return CheckContext(
         bed_mm=profile.bed_mm,
@@ -96,7 +99,8 @@ def _material(sheet: PartSheet, declared: str | None, spool: str) -> Material | 
     from fitkit.checks import load_material, published_material
 
     if declared and declared.endswith(".toml"):
-        return load_material(sheet.path(declared))
+        kept = sheet.workshop.material_file(declared)
+        return load_material(nearest(sheet.path(declared), kept))
     if declared:
         return published_material(declared)
     try:

@@ -28,6 +28,7 @@ def make_on(
     sheet: str | Path,
     into: str | Path,
     *,
+    workshop: str | Path | None = None,
     told: Callable[[Outcome], None] = lambda outcome: None,
 ) -> tuple[Outcome, ...]:
     """Make all rows of a table on a cluster, and write one report.
@@ -36,7 +37,7 @@ def make_on(
     ----------
     cluster : str or distributed.Client
         Address of a scheduler, such as ``tcp://build-host:8786``, or a client of one.
-    table, sheet, into, told
+    table, sheet, into, workshop, told
         As for `make_many`.
 
     Returns
@@ -55,7 +56,7 @@ def make_on(
         raise FitkitError(
             "Dask is not installed", remedy="Install fitkit with its extra 'cluster'."
         ) from error
-    todo = jobs(table, sheet, into)
+    todo = jobs(table, sheet, into, workshop=workshop)
     if isinstance(cluster, str):
         try:
             client = Client(cluster, timeout="10s")

@@ -36,6 +36,8 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Sequence
     from multiprocessing.connection import Connection
 
+    from fitkit.flow.sheet import PartSheet
+
 __all__ = ["Job", "Outcome", "crashed", "do_job", "jobs", "make_many", "write_report"]
 
 MARK = "made.json"
@@ -58,10 +60,12 @@ class Job:
     folder : str
         Where the row's files go.
     key : str
-        Hash of the content and of every file that the sheet names.
+        Hash of the content and of every file that the sheet or its workshop names.
     may_run : str
         SHA-256 of the template file that somebody said yes to, for a machine where nobody was
         asked; empty for other templates.
+    workshop : str or None
+        The workshop named by hand, if one is.
     """
 
     row: int
@@ -71,6 +75,11 @@ class Job:
     folder: str
     key: str
     may_run: str = ""
+    workshop: str | None = None
+
+    def part_sheet(self) -> PartSheet:
+        """Give the varied sheet."""
+        return sheet_of(self.content, path=Path(self.sheet), workshop=self.workshop)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -85,8 +94,21 @@ class Outcome:
     message: str = ""
 
 
-def jobs(table: str | Path, sheet: str | Path, into: str | Path) -> tuple[Job, ...]:
+def jobs(
+    table: str | Path,
+    sheet: str | Path,
+    into: str | Path,
+    *,
+    workshop: str | Path | None = None,
+) -> tuple[Job, ...]:
     """Read a table of variants.
+
+    Parameters
+    ----------
+    table, sheet, into : path
+        Table of variants, the part sheet that they vary, folder for all.
+    workshop : path, optional
+        A workshop that wins over the one that the sheet belongs to.
 
     Raises
     ------
@@ -98,7 +120,7 @@ def jobs(table: str | Path, sheet: str | Path, into: str | Path) -> tuple[Job, .
         If a row needs a template file that nobody has said yes to; no row is made then.
     """
     table, sheet, into = Path(table), Path(sheet).resolve(), Path(into).resolve()
-    base = load_sheet(sheet)
+    base = load_sheet(sheet, workshop=workshop)
     found: dict[str, Job] = {}
     names: set[str] = set()
     faults: list[FitkitError] = []
@@ -106,7 +128,7 @@ def jobs(table: str | Path, sheet: str | Path, into: str | Path) -> tuple[Job, .
         where = f"{table}, row {row}"
         try:
             content = _varied(base.content(), cells, where)
-            varied = sheet_of(content, path=sheet)
+            varied = sheet_of(content, path=sheet, workshop=workshop)
             own = varied.template_text()
             if own:
                 refuse_untrusted(own)
@@ -138,8 +160,9 @@ def jobs(table: str | Path, sheet: str | Path, into: str | Path) -> tuple[Job, .
             sheet=str(sheet),
             content=content,
             folder=str(into / name),
-            key=_key(content, sheet.parent),
+            key=_key(content, varied),
             may_run=own.sha256 if own else "",
+            workshop=None if workshop is None else str(Path(workshop).resolve()),
         )
     if faults:
         raise FaultList(faults)
@@ -160,7 +183,7 @@ def do_job(job: Job) -> Outcome:
     allow(job.may_run)
     try:
         _set_mark(folder, job)
-        made = make(sheet_of(job.content, path=Path(job.sheet)), into=folder)
+        made = make(job.part_sheet(), into=folder)
         _set_mark(folder, job, made.code)
     except Exception as error:  # the other rows must not pay for it
         with suppress(OSError):
@@ -203,8 +226,8 @@ def _finished(job: Job, mark: dict[str, Any]) -> str:
     if code := mark.get("code"):
         here = all((folder / str(name)).is_file() for name in mark.get("files", ()))
         return str(code) if here else ""
-    sheet = sheet_of(job.content, path=Path(job.sheet))
-    for record in reversed(Journal(sheet.path(sheet.journal or "journal")).records("print")):
+    sheet = job.part_sheet()
+    for record in reversed(Journal(sheet.journal_folder).records("print")):
         if (
             record.title == job.title
             and record.files
@@ -235,6 +258,7 @@ def make_many(
     into: str | Path,
     *,
     workers: int | None = None,
+    workshop: str | Path | None = None,
     told: Callable[[Outcome], None] = lambda outcome: None,
 ) -> tuple[Outcome, ...]:
     """Make all rows of a table in parallel processes, and write one report.
@@ -245,6 +269,8 @@ def make_many(
         Table of variants, the part sheet that they vary, folder for all.
     workers : int, optional
         Processes; as many as there are processors if not given.
+    workshop : path, optional
+        A workshop that wins over the one that the sheet belongs to.
     told : callable of Outcome
         Told each row as it ends.
 
@@ -253,7 +279,7 @@ def make_many(
     tuple of Outcome
         In the order of the table.
     """
-    todo = jobs(table, sheet, into)
+    todo = jobs(table, sheet, into, workshop=workshop)
     outcomes = []
     for outcome in _run(todo, workers or os.cpu_count() or 1):
         told(outcome)
@@ -425,14 +451,17 @@ def _value(cell: str, like: object) -> Any:
     return cell
 
 
-def _key(content: dict[str, Any], folder: Path) -> str:
+def _key(content: dict[str, Any], sheet: PartSheet) -> str:
     digest = hashlib.sha256(__version__.encode())
     digest.update(json.dumps(content, sort_keys=True).encode())
-    for text in _texts(content):
-        # Readings, profile, material, outline: whatever of the sheet's texts is a file's name.
+    # Readings, profile, material, outline: whatever of the sheet's texts is a file's name; and what
+    # the workshop gives where the sheet names nothing.
+    printer = sheet.printer_to_draw_for
+    named = (sheet.path(text) for text in _texts(content))
+    for file in (*named, sheet.instruments_file, printer.profile, printer.coupon):
         with suppress(OSError, ValueError):
-            if (folder / text).is_file():
-                digest.update((folder / text).read_bytes())
+            if file is not None and Path(file).is_file():
+                digest.update(Path(file).read_bytes())
     return digest.hexdigest()
 
 

@@ -59,6 +59,7 @@ def make(
     *,
     into: str | Path | None = None,
     despite_stops: bool = False,
+    workshop: str | Path | None = None,
     step: Callable[[str], None] = lambda text: None,
 ) -> Made:
     """Make the part of a part sheet: files, sheet, record.
@@ -67,9 +68,12 @@ def make(
     ----------
     sheet : PartSheet or path
     into : path, optional
-        Folder for the files; if not given, ``TITLE-CODE`` in the sheet's output folder or ``made``.
+        Folder for the files; if not given, ``TITLE-CODE`` in the sheet's output folder or in the
+        workshop's folder ``made``.
     despite_stops : bool
         Make the files even if a check says stop.
+    workshop : path, optional
+        A workshop that wins over the one that the sheet belongs to; for a sheet given by its path.
     step : callable of str
         Told each step as it begins.
 
@@ -81,17 +85,21 @@ def make(
     from fitkit.checks import run_checks
     from fitkit.export import file_name, write_bodies
     from fitkit.files import staged_folder
-    from fitkit.journal import trace_code
+    from fitkit.journal import Journal, trace_code
     from fitkit.journal.entries import file_hash
 
     if not isinstance(sheet, PartSheet):
-        sheet = load_sheet(sheet)
+        sheet = load_sheet(sheet, workshop=workshop)
     code = trace_code()
+    sheet.workshop.refuse_if_read_only()
     step("working out sizes from the readings")
     # The kernel is not loaded meanwhile in a thread: that was 0.2 s slower in six pairs of six (one
     # lock lets one thread run Python), and a refused sheet had to wait for the load to end.
     plan = prepare(sheet, label=code)
-    declared(sheet, plan.inputs.profile)  # a misspelt use is told before the solids take time
+    # A misspelt use and a closed journal are told before the solids take time; trying the journal
+    # makes its folder, so a sheet that is refused comes first.
+    declared(sheet, plan.inputs.profile)
+    Journal(sheet.journal_folder).refuse_if_closed()
     step("building the solids")
     built = mesh_part(build(plan))
     step("checking")
@@ -103,7 +111,7 @@ def make(
             CheckError(f.text, where=f"{sheet.title}, {f.check}", remedy=f.remedy) for f in stops
         )
     stem = f"{file_name(sheet.title)}-{code.lower()}"
-    folder = Path(into) if into else _made_folder(sheet) / stem
+    folder = Path(into) if into else sheet.made_folder / stem
     kinds = sheet.outputs.files
     with staged_folder(folder) as stage:
         step("writing files and reading them back")
@@ -141,10 +149,6 @@ def make(
     )
 
 
-def _made_folder(sheet: PartSheet) -> Path:
-    return sheet.path(sheet.outputs.folder) if sheet.outputs.folder else Path("made")
-
-
 def _metadata(plan: Plan, code: str) -> dict[str, str]:
     from fitkit import __version__
 
@@ -171,15 +175,16 @@ def _record(
     from fitkit.journal.entries import KeptTemplate
 
     sheet, own = plan.sheet, plan.template_file
-    journal = Journal(sheet.path(sheet.journal or "journal"))
-    named = (sheet.readings, sheet.instruments, sheet.printer.profile, sheet.printer.coupon)
+    journal = Journal(sheet.journal_folder)
+    printer = sheet.printer_to_draw_for
+    named = (sheet.readings and sheet.path(sheet.readings), sheet.instruments_file)
     record = PrintRecord.new(
         code=code,
         title=sheet.title,
         template=plan.template,
         template_source=own and KeptTemplate.of(own, journal=journal.folder),
         sheet=sheet,
-        readings=[sheet.path(name) for name in named if name],
+        readings=[path for path in (*named, printer.profile, printer.coupon) if path],
         measured=plan.inputs.estimates,
         profile=plan.inputs.profile,
         fits=plan.rows,

@@ -35,6 +35,7 @@ def order_coupon(
     prints: int = 1,
     repeats: int = 2,
     instrument: str = "bench calipers",
+    workshop: str | Path | None = None,
 ) -> CouponOrder:
     """Make the calibration coupon's files, its empty readings file and its print order.
 
@@ -50,6 +51,8 @@ def order_coupon(
         How many coupons will be printed, and how often each feature is read.
     instrument : str
         Goes into the readings file.
+    workshop : path, optional
+        A workshop that wins over the one that the folder belongs to.
 
     Raises
     ------
@@ -74,7 +77,7 @@ def order_coupon(
         "use": {"handling": "decor only"},
     }
     content["values"].pop("label", None)  # its trace code goes there
-    made = make(_sheet(content, folder), into=folder)
+    made = make(_sheet(content, folder, workshop), into=folder)
     readings, order = write_order(
         folder,
         choice.features if choice else None,
@@ -94,8 +97,9 @@ def order_ladder(
     size_mm: float,
     specimens: int = 4,
     profile: str | Path | None = None,
-    generic: str = "PETG",
+    generic: str | None = None,
     journal: str | Path | None = None,
+    workshop: str | Path | None = None,
 ) -> Made:
     """Make the ladder of gaps that teaches most, given the verdicts of the journal.
 
@@ -108,9 +112,15 @@ def order_ladder(
     specimens : int
         Gaps on the ladder, 1 to 12.
     profile : path, optional
-        Printer's profile; published ranges of the material `generic` if not given.
+        Printer's profile.
+    generic : str, optional
+        Material whose published ranges stand in for a profile. The workshop's usual printer if
+        neither is given.
     journal : path, optional
-        Journal with earlier verdicts, which gets the record of this print too.
+        Journal with earlier verdicts, which gets the record of this print too; the workshop's if
+        not given.
+    workshop : path, optional
+        A workshop that wins over the one that the folder belongs to.
     """
     from fitkit.fits import next_ladder
     from fitkit.flow import read_inputs
@@ -119,22 +129,24 @@ def order_ladder(
     from fitkit.parts.fit_ladder import FitLadder
 
     folder = Path(folder)
-    printer = {"profile": str(Path(profile).resolve())} if profile else {"generic": generic}
     content: dict[str, Any] = {
         "title": f"{pair}, {behaviour}, {size_mm:g} mm, ladder",
         "template": FitLadder.title,
-        "printer": printer,
         "use": {"handling": "decor only"},
     }
+    if profile:
+        content["printer"] = {"profile": str(Path(profile).resolve())}
+    elif generic:
+        content["printer"] = {"generic": generic}
     if journal:
         content["journal"] = str(Path(journal).resolve())
-    trials = read_inputs(_sheet(content, folder)).trials
+    trials = read_inputs(_sheet(content, folder, workshop)).trials
     ladder = next_ladder(pair, behaviour, size_mm=size_mm, specimens=specimens, trials=trials)
     content["values"] = typed_values(FitLadder.of_ladder(ladder))
     content["values"].pop("label", None)
-    return make(_sheet(content, folder), into=folder)
+    return make(_sheet(content, folder, workshop), into=folder)
 
 
-def _sheet(content: dict[str, Any], folder: Path) -> PartSheet:
-    """Make a sheet whose paths count from the folder above the files."""
-    return sheet_of(content, path=folder / "order.toml")
+def _sheet(content: dict[str, Any], folder: Path, workshop: str | Path | None = None) -> PartSheet:
+    """Make a sheet whose paths count from the folder of the files."""
+    return sheet_of(content, path=folder / "order.toml", workshop=workshop)

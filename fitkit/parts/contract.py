@@ -167,6 +167,13 @@ class FitSize:
         Wanted behaviour unless the sheet says otherwise, such as ``slides``.
     coated_faces : {0, 1, 2}
         How many of its two faces a finish coat would cover.
+    gap_mm : float or None, mm
+        Gap that the template itself sets, because trying it is what the part is for (a fit ladder);
+        None where the flow chooses it. Positive is clearance, on the full size.
+    mark : str
+        What stands on the print beside this size, if anything does; another name for it.
+    mate : str or None
+        Name of the size of this same part that it is tried with, where both halves are printed.
     """
 
     name: str
@@ -178,6 +185,14 @@ class FitSize:
     pair: str | None = None
     behaviour: str | None = None
     coated_faces: int = 0
+    gap_mm: float | None = None
+    mark: str = ""
+    mate: str | None = None
+
+    @property
+    def plain_mm(self) -> float:
+        """What is drawn where neither printer nor wish is known: nominal, with its own gap."""
+        return self.nominal_mm + self.sense * (self.gap_mm or 0.0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -422,7 +437,7 @@ class Template(BaseModel):
         ----------
         drawn : mapping of fit-size name to mm, optional
             Sizes to draw, after gap and compensation. A fit size that is absent is drawn at its
-            nominal.
+            nominal, with the gap that the template itself sets.
         title : str, optional
             The maker's name for the part; the template's title if empty.
 
@@ -436,7 +451,7 @@ class Template(BaseModel):
 
     def drawn_sizes(self, drawn: Mapping[str, float] | None) -> dict[str, float]:
         """Fit sizes by name: as drawn where given, at nominal otherwise."""
-        sizes = {fit.name: fit.nominal_mm for fit in self.fit_sizes()}
+        sizes = {fit.name: fit.plain_mm for fit in self.fit_sizes()}
         unknown = sorted(set(drawn or ()) - set(sizes))
         if unknown:
             raise PartError(

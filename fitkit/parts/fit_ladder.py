@@ -9,10 +9,11 @@ grip. Try the piece in each hole, and write down the five verdicts' words.
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING, ClassVar, Literal, Self
+from typing import TYPE_CHECKING, Any, ClassVar, Literal, Self
 
 from pydantic import Field, model_validator
 
+from fitkit.fits.trial import Behaviour, Pair  # noqa: TC001 - pydantic reads them at run time
 from fitkit.parts.contract import Body, FitSize, KeyDimension, Length, Part, Template, Wall, size
 
 if TYPE_CHECKING:
@@ -65,6 +66,16 @@ class FitLadder(Template):
         description="You have the piece to try, so no peg or tab is printed.",
         json_schema_extra={"group": "Ladder"},
     )
+    pair: Pair = Field(
+        default="peg and hole",
+        description="What its verdicts teach: the kind of pair.",
+        json_schema_extra={"group": "Ladder"},
+    )
+    behaviour: Behaviour = Field(
+        default="slides",
+        description="What is wanted of the fit: the verdicts are about this.",
+        json_schema_extra={"group": "Ladder"},
+    )
 
     @classmethod
     def of_ladder(cls, ladder: Ladder, **values: object) -> Self:
@@ -82,8 +93,30 @@ class FitLadder(Template):
             "nominal": f"{ladder.size_mm!r} mm",
             "gaps": [f"{gap:.6f} mm" for gap in ladder.gaps_mm],
             "own_piece": ladder.pair in _OWN_PIECE,
+            "pair": ladder.pair,
+            "behaviour": ladder.behaviour,
         }
         return cls.of(**(given | values))
+
+    @model_validator(mode="before")
+    @classmethod
+    def _pair_of_the_form(cls, given: Any) -> Any:
+        """Take flat holes for slots where no pair is named."""
+        if isinstance(given, dict) and given.get("form") == "flat":
+            return {"pair": "tab and slot"} | given
+        return given
+
+    @model_validator(mode="after")
+    def _pair_can_behave_so(self) -> Self:
+        from fitkit.fits import behaviours_of
+
+        can = behaviours_of(self.pair)
+        if self.behaviour not in can:
+            raise ValueError(
+                f"no band of gaps is known for a {self.pair} with the behaviour "
+                f"{self.behaviour!r}; it can be: {', '.join(can)}"
+            )
+        return self
 
     @model_validator(mode="after")
     def _holes_are_left(self) -> Self:
@@ -98,13 +131,25 @@ class FitLadder(Template):
         return self
 
     def fit_sizes(self) -> tuple[FitSize, ...]:
-        """One size for each hole and one for the piece; the gaps are given, so none is added."""
+        """Name each hole, with the gap to try that it sets round the piece, and the piece."""
         inner: Literal["hole", "inside"] = "hole" if self.form == "round" else "inside"
         outer: Literal["peg", "outside"] = "peg" if self.form == "round" else "outside"
         axis: Literal["xy", "x"] = "xy" if self.form == "round" else "x"
         holes = [
-            FitSize(name=f"hole {i}", nominal_mm=self.nominal + gap, kind=inner, axis=axis)
-            for i, gap in enumerate(self.gaps, 1)
+            FitSize(
+                name=f"hole {i}",
+                nominal_mm=self.nominal,
+                of="nominal" if self.own_piece else None,
+                sense=1,
+                kind=inner,
+                axis=axis,
+                pair=self.pair,
+                behaviour=self.behaviour,
+                gap_mm=gap,
+                mark=mark,
+                mate=None if self.own_piece else self._piece,
+            )
+            for i, (gap, mark) in enumerate(zip(self.gaps, self.marks(), strict=True), 1)
         ]
         if self.own_piece:
             return tuple(holes)

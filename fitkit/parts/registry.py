@@ -27,7 +27,16 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
     from importlib.metadata import EntryPoint
 
-__all__ = ["GROUP", "package_of", "register", "shipped", "template", "templates", "titles"]
+__all__ = [
+    "GROUP",
+    "SPECIMENS",
+    "package_of",
+    "register",
+    "shipped",
+    "template",
+    "templates",
+    "titles",
+]
 
 GROUP = "fitkit.templates"
 
@@ -48,6 +57,8 @@ _SHIPPED = {
     "calibration coupon": ("coupon", "CalibrationCoupon"),
     "fit ladder": ("fit_ladder", "FitLadder"),
 }
+# Printed to be measured or tried, and no parts for use.
+SPECIMENS = frozenset({"calibration coupon", "fit ladder"})
 _own: dict[str, type[Template]] = {}
 _T = TypeVar("_T", bound=type[Template])
 

@@ -42,6 +42,7 @@ def part_panel(
     title: str = "",
     generic: str | None = None,
     bed_mm: Sequence[float] | None = None,
+    workshop: str | Path | None = None,
     trust_template: bool = False,
 ) -> PartPanel:
     """Show a part's parameters beside its live picture.
@@ -59,6 +60,8 @@ def part_panel(
         Material whose generic profile a template alone is drawn for; fits are then chosen too.
     bed_mm : (x, y), mm, optional
         The printer's bed, where no profile says it.
+    workshop : path, optional
+        A workshop that wins over the one that the sheet belongs to; for a sheet given by its path.
     trust_template : bool
         Say yes to running the template file that the sheet names, now and later, as long as it
         stays as it is. Read the file first: its code runs with all your rights.
@@ -76,6 +79,7 @@ def part_panel(
             drawn=drawn,
             title=title,
             generic=generic,
+            workshop=workshop,
             trust_template=trust_template,
         )
     except BaseException:
@@ -90,6 +94,7 @@ def _source(
     drawn: Mapping[str, float] | None,
     title: str,
     generic: str | None,
+    workshop: str | Path | None,
     trust_template: bool,
 ) -> tuple[SheetSource | TemplateSource, str]:
     """Find what a panel's values start from, and the path of its sheet if it has one."""
@@ -98,7 +103,8 @@ def _source(
 
     source: SheetSource | TemplateSource
     if isinstance(sheet_or_template, str | Path):
-        source = SheetSource(load_sheet(sheet_or_template), trust_template=trust_template)
+        sheet = load_sheet(sheet_or_template, workshop=workshop)
+        source = SheetSource(sheet, trust_template=trust_template)
         path = str(sheet_or_template)
     elif isinstance(sheet_or_template, PartSheet):
         source, path = SheetSource(sheet_or_template, trust_template=trust_template), ""

@@ -103,7 +103,7 @@ class TemplateSource:
         """Check the values; draw every fit size at nominal unless told."""
         template = self.kind.of(**values)
         rows = tuple(
-            _row(name=fit.name, target=fit.nominal_mm, drawn=self.drawn.get(fit.name))
+            _row(name=fit.name, target=fit.plain_mm, drawn=self.drawn.get(fit.name))
             for fit in template.fit_sizes()
         )
         return Solved(

@@ -26,15 +26,31 @@ __all__ = ["TrialEntry", "TrialModel", "trial_entry"]
 _POINTS = 121
 
 
-def trial_entry(journal: Journal | str | Path) -> TrialEntry:
+def trial_entry(
+    journal: Journal | str | Path | None = None, *, workshop: str | Path | None = None
+) -> TrialEntry:
     """Show a form for how a print fitted.
 
     Parameters
     ----------
-    journal : Journal, or path of its folder
+    journal : Journal, or path of its folder, optional
+        The workshop's if not given.
+    workshop : path, optional
+        A workshop that wins over the one that the current folder belongs to.
+
+    Raises
+    ------
+    WorkshopError
+        If neither a journal is given nor a workshop found; or if the workshop is read-only.
     """
     from fitkit.journal import Journal
 
+    if journal is None:
+        from fitkit.workshop import find_workshop
+
+        found = find_workshop(named=workshop)
+        found.refuse_if_read_only()
+        journal = found.journal
     if isinstance(journal, str | Path):
         journal = Journal(journal)
     return TrialEntry(TrialModel(journal))
@@ -60,19 +76,54 @@ class TrialModel:
         self.made: PrintRecord | None = None
         self.fit = ""
         self._before: tuple[str, dict[str, Any]] | None = None
+        self._files: tuple[str, ...] | None = None
+        self._known: frozenset[str] = frozenset()
+        self.refresh()
+
+    def refresh(self) -> list[str] | None:
+        """Look whether the journal has grown; pick its newest print if there was none before.
+
+        Returns
+        -------
+        list of str, or None
+            New prints by code and title, newest first. None if no record came or went: a look at
+            the folder's names tells that.
+        """
+        files = tuple(path.name for path in self.journal.files())
+        if files == self._files:
+            return None
         prints = self.prints()
-        if prints:
+        new = [f"{p['code']} {p['title']}" for p in prints if p["code"] not in self._known]
+        first_look, first_prints = self._files is None, not self._known
+        self._files, self._known = files, frozenset(p["code"] for p in prints)
+        if first_prints and prints and self.made is None:
             self.pick(prints[0]["code"])
+        return [] if first_look else new
 
     def prints(self) -> list[dict[str, str]]:
         """Prints of the journal, newest first."""
+        from fitkit.journal.lookup import summaries
+
+        return [
+            {"code": item.code, "title": item.part, "made_on": item.made_at[:10]}
+            for item in reversed(summaries(self.journal))
+            if item.kind == "print"
+        ]
+
+    def tried(self) -> list[dict[str, Any]]:
+        """What was written down of the picked print, newest first; withdrawn verdicts too."""
+        from fitkit.journal.withdrawal import trials_of
+
+        if self.made is None:
+            return []
         return [
             {
-                "code": record.code,
-                "title": record.title,
-                "made_on": record.made_at.date().isoformat(),
+                "code": trial.code,
+                "on": f"{trial.made_at:%Y-%m-%d}",
+                "said": ", ".join(f"{e.name}: {e.verdict or 'measured'}" for e in trial.fits),
+                "withdrawn": trial.withdrawn,
             }
-            for record in reversed(self.journal.records("print"))
+            for trial in reversed(trials_of(self.journal, self.made))
         ]
 
     def pick(self, code: str) -> None:
@@ -81,18 +132,33 @@ class TrialModel:
         Raises
         ------
         JournalError
-            If there is none of that code.
+            If there is none of that code; no print is picked then, lest what is meant for one is
+            written down for another.
         """
+        self.made, self.fit, self._before = None, "", None
         self.made = self.journal.print_of(code)
         judged = [fit for fit in self.made.fits if fit.sense]
         self.fit = (judged or [*self.made.fits])[0].name if self.made.fits else ""
-        self._before = None
 
     def pick_fit(self, name: str) -> None:
-        """Pick the fit whose curve is shown."""
-        self._entry(name)
-        self.fit = name
+        """Pick the fit whose curve is shown, by its name or its mark."""
+        self.fit = self._entry(name).name
         self._before = None
+
+    def withdraw(self, code: str, *, because: str = "") -> str:
+        """Take the verdict of a record back; give the code of the record that says so.
+
+        Raises
+        ------
+        JournalError
+            If there is no such verdict, or it is withdrawn already.
+        """
+        from fitkit.journal import withdraw
+
+        before = self.curve()
+        record = withdraw(self.journal, code, because=because)
+        self._before = (self.fit, before) if before else None
+        return record.code
 
     def add(
         self,
@@ -106,8 +172,8 @@ class TrialModel:
 
         Parameters
         ----------
-        verdicts : mapping of fit name to verdict
-        measured : mapping of fit name to text with unit
+        verdicts : mapping of fit name or mark to verdict
+        measured : mapping of fit name or mark to text with unit
             A bare number is taken in mm.
         finished : bool
             Whether it was coated before.
@@ -186,6 +252,7 @@ class TrialModel:
             "fits": [
                 {
                     "name": fit.name,
+                    "mark": fit.mark,
                     "wanted": fit.wanted if fit.sense else "this size",
                     "expected": f"{fit.expected_mm:.2f} ± {fit.U95_mm:.2f} mm",
                     "judged": bool(fit.sense),
@@ -193,6 +260,7 @@ class TrialModel:
                 for fit in (made.fits if made else ())
             ],
             "verdicts": list(VERDICTS),
+            "tried": self.tried(),
             "curve": self.curve(),
             "before": before,
         }
@@ -204,9 +272,10 @@ class TrialModel:
         return next((name for name in names if name in about), "form")
 
     def _entry(self, name: str) -> FitEntry:
-        assert self.made is not None
+        if self.made is None:
+            raise JournalError("no print is picked", remedy="Pick the code that is on the part.")
         for fit in self.made.fits:
-            if fit.name == name:
+            if name in (fit.name, fit.mark or fit.name):
                 return fit
         raise JournalError(f"no fit {name!r}", where=self.made.code)
 
@@ -229,6 +298,15 @@ class TrialEntry(anywidget.AnyWidget):  # type: ignore[misc]  # anywidget's type
         self.on_msg(self._hear)
 
     def _hear(self, _widget: object, content: dict[str, Any], _buffers: object) -> None:
+        new = self.model.refresh()
+        if content.get("kind") == "refresh":
+            if new is None:
+                return  # nothing came: what is being typed is left alone
+            told = {name: self.state[name] for name in ("said", "bad", "fault_at", "saved")}
+            if new and not told["bad"]:
+                told["said"] = f"New in the journal: {', '.join(new)}."
+            self.state = self.model.state() | told
+            return
         saved = self.state["saved"]
         at = ""
         try:
@@ -254,6 +332,9 @@ class TrialEntry(anywidget.AnyWidget):  # type: ignore[misc]  # anywidget's type
                     notes=str(content["notes"]),
                 )
                 return f"Written down under {code}."
+            case "withdraw":
+                code = self.model.withdraw(str(content["code"]))
+                return f"Withdrawn; {code} says so, and the verdict counts for nothing now."
         return ""
 
     def __repr__(self) -> str:

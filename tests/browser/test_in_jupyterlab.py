@@ -262,6 +262,11 @@ def test_an_error_of_the_trial_form_stands_at_its_field_and_loses_nothing(opened
     field = code.bounding_box()
     assert 0 <= told["y"] - field["y"] - field["height"] < 20
     size = form.get_by_label("pocket width, measured, mm")
+    assert size.count() == 0  # no print is picked, so none can be judged by mistake
+    code.fill(made)
+    code.press("Enter")
+    size.wait_for(timeout=LONG)
+    assert form.get_by_label("notes").input_value() == "printed slowly"
     size.fill("3 kg")
     form.get_by_role("button", name="Write down").click()
     form.get_by_text("'kg' is not a unit of length").wait_for(timeout=LONG)

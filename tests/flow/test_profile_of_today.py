@@ -7,6 +7,7 @@ from pathlib import Path
 import pandas as pd
 import pytest
 
+from fitkit.demo import copy_demo
 from fitkit.flow import load_sheet, prepare, read_inputs
 from fitkit.journal import Journal, MachineRecord, PrintRecord, trace_code, trial_of
 
@@ -16,8 +17,7 @@ ROOT = Path(__file__).parents[2]
 @pytest.fixture
 def sheet(tmp_path):
     """The demo's sheet with an empty journal, where a test may write."""
-    for name in ("measurements", "shared"):
-        shutil.copytree(ROOT / name, tmp_path / name)
+    copy_demo(tmp_path)
     shutil.rmtree(tmp_path / "measurements" / "journal")
     return load_sheet(tmp_path / "measurements" / "sound_board.toml")
 

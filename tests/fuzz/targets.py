@@ -15,6 +15,7 @@ from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from fitkit.demo import copy_demo
 from fitkit.errors import FitkitError
 
 if TYPE_CHECKING:
@@ -32,8 +33,7 @@ def _folder() -> Path:
     memory = Path("/dev/shm")
     folder = Path(tempfile.mkdtemp(prefix="fuzz-", dir=memory if memory.is_dir() else None))
     atexit.register(shutil.rmtree, folder, ignore_errors=True)
-    for name in ("measurements", "shared"):
-        shutil.copytree(ROOT / name, folder / name, ignore=shutil.ignore_patterns("*.py"))
+    copy_demo(folder)
     return folder
 
 

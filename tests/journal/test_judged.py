@@ -93,7 +93,7 @@ def test_entries_are_checked(made):
     record = made()
     with pytest.raises(JournalError, match=r"no fit 'lib'\. Did you mean 'lid'"):
         trial_of(record, {"lib": "tight"})
-    with pytest.raises(JournalError, match=r"'stiff' is no verdict\. There are: will not go"):
+    with pytest.raises(JournalError, match=r"'stiff' is not a verdict\. There are: will not go"):
         trial_of(record, {"lid": "stiff"})
     with pytest.raises(JournalError, match="no fit was judged or measured"):
         trial_of(record, {})
@@ -170,3 +170,71 @@ def test_drift_by_hand(journal, made):
         "1 size measured on 1 print came out with 0.100 mm more plastic than foretold, on average "
         "(with nothing changed, chance alone does as much in 5 % of cases): no sign of drift"
     )
+
+
+def holes(fit, *gaps, **changed):
+    """A ladder's sizes: a hole for each gap, round a printed peg of 8 mm."""
+    found = [
+        fit(f"hole {n}", pair="peg and hole", kind="hole", sense=1, nominal_mm=8.0, gap_mm=gap,
+            target_mm=8.0 + gap, u_target_mm=0.0, expected_mm=8.0 + gap, u_print_mm=0.03,
+            mark=f"{round(100 * gap)}", mate="peg", **changed)
+        for n, gap in enumerate(gaps, 1)
+    ]  # fmt: skip
+    peg = fit(
+        "peg", pair=None, wanted="this size", kind="peg", sense=0, nominal_mm=8.0, gap_mm=0.0,
+        target_mm=8.0, u_target_mm=0.0, expected_mm=8.01, u_print_mm=0.04,
+    )  # fmt: skip
+    return [*found, peg]
+
+
+def test_a_size_is_called_by_its_name_or_its_mark_in_any_case(journal, made, fit):
+    record = made(fits=holes(fit, 0.1, 0.25, -0.05))
+    trial = trial_of(record, {"25": "TIGHT", " Hole  1 ": "Will Not  Go", "-5": "as wanted "})
+    assert {entry.name: entry.verdict for entry in trial.fits} == {
+        "hole 2": "tight",
+        "hole 1": "will not go",
+        "hole 3": "as wanted",
+    }
+    measured = trial_of(record, {}, measured={"10": "8.07 mm"})
+    assert (measured.fits[0].name, measured.fits[0].measured_mm) == ("hole 1", 8.07)
+    everywhere = trial_of(record, {"Peg and hole": "tight", "25": "loose"})
+    assert [entry.verdict for entry in everywhere.fits] == ["tight", "loose", "tight"]
+
+
+def test_a_mark_that_says_no_single_size_is_refused(journal, made, fit):
+    record = made(fits=holes(fit, 0.101, 0.104, 0.2))
+    with pytest.raises(JournalError, match="'10' is the mark of 2 sizes: hole 1, hole 2"):
+        trial_of(record, {"10": "tight"})
+    with pytest.raises(JournalError, match="'hole 3' was named twice"):
+        trial_of(record, {"20": "tight", "hole 3": "loose"})
+    with pytest.raises(JournalError, match=r"no fit '30'.*hole 3 \(marked 20\)"):
+        trial_of(record, {"30": "tight"})
+
+
+def test_a_word_near_a_verdict_is_suggested(made):
+    with pytest.raises(JournalError, match=r"'thight' is not a verdict\. Did you mean 'tight'\?"):
+        trial_of(made(), {"lid": "thight"})
+
+
+def test_the_gap_is_left_between_both_printed_halves(journal, made, fit):
+    record = made(fits=holes(fit, 0.1, 0.25))
+    journal.add(record)
+    journal.add(trial_of(record, {"10": "tight"}))
+    journal.add(trial_of(record, {"25": "loose"}, measured={"25": "8.22 mm", "peg": "7.96 mm"}))
+    expected, measured = trials(journal)
+    assert (expected.pair, expected.behaviour, expected.size_mm) == ("peg and hole", "slides", 8.0)
+    assert expected.gap_mm == pytest.approx(8.10 - 8.01)  # the peg is expected larger
+    assert expected.u_gap_mm == pytest.approx(math.hypot(0.03, 0.04))
+    assert measured.gap_mm == pytest.approx(8.22 - 7.96)
+    assert measured.u_gap_mm == pytest.approx(math.hypot(0.02, 0.02))
+
+
+def test_a_hole_expected_a_hair_below_its_screw_still_teaches(journal, made, fit):
+    screw = {"pair": "screw hole", "kind": "hole", "sense": 1, "gap_mm": 0.0, "target_mm": 4.0}
+    hole = fit("hole 1", nominal_mm=4.0, **screw)
+    for expected_mm in (3.999, 3.5):
+        record = made(fits=[hole.model_copy(update={"expected_mm": expected_mm})])
+        journal.add(record)
+        journal.add(trial_of(record, {"hole 1": "will not go"}))
+    # Half a millimetre of overlap is a mistake of somebody's, and no lesson about clearances.
+    assert [trial.gap_mm for trial in trials(journal)] == [0.0]

@@ -5,13 +5,13 @@ kernel for STEP.
 """
 
 import json
-import shutil
 from pathlib import Path
 
 import numpy as np
 import pytest
 import trimesh
 
+from fitkit.demo import copy_demo
 from fitkit.errors import FaultList
 from fitkit.flow import load_sheet
 from fitkit.make import make
@@ -23,8 +23,7 @@ ROOT = Path(__file__).parents[2]
 def bench(tmp_path_factory) -> Path:
     """A copy of the demo's readings and shared files, where a test may write."""
     folder = tmp_path_factory.mktemp("bench")
-    for name in ("measurements", "shared"):
-        shutil.copytree(ROOT / name, folder / name)
+    copy_demo(folder)
     return folder
 
 

@@ -56,14 +56,14 @@ def test_a_part_is_made_in_one_process_and_again_in_a_second(tmp_path):
 
 def test_a_script_that_says_no_yes_gets_one_message_and_nothing_is_run_or_written(tmp_path):
     witness = tmp_path / "ran"
-    sheet = set_up(tmp_path, f"open({str(witness)!r}, 'w').close()\n{TEMPLATE}")
+    sheet = set_up(tmp_path, f"{TEMPLATE}open({str(witness)!r}, 'w').close()\n")
     said = one_message(fitkit(tmp_path, "make", sheet.name))
     digits = hashlib.sha256((tmp_path / "post_cap.py").read_bytes()).hexdigest()[:12]
     assert str(tmp_path / "post_cap.py") in said
     assert digits in said
     assert "--trust-template" in said
     assert sorted(p.name for p in tmp_path.iterdir()) == ["cap.toml", "post_cap.py"]
-    fitkit(tmp_path, "make", sheet.name, "--trust-template")
+    assert fitkit(tmp_path, "make", sheet.name, "--trust-template").returncode == 0
     assert witness.exists()
 
 
@@ -133,7 +133,7 @@ def test_a_file_that_cannot_serve_ends_in_one_message_and_writes_nothing(tmp_pat
     if isinstance(template, str) and "# here" in template:
         line = template.partition("# here")[0].count("\n") + 1
         assert f"{file}, line {line}: " in told
-    assert not (tmp_path / "journal").exists()
+    assert Journal(tmp_path / "journal").records() == []
     assert not (tmp_path / "made").exists()
 
 

@@ -13,7 +13,7 @@ from fitkit.parts.fit_ladder import GRIP_MM, RELIEF_HIGH_MM, RELIEF_MM, FitLadde
 
 def test_a_hole_for_each_gap_and_a_peg() -> None:
     ladder = FitLadder.of(gaps=["0.1 mm", "0.25 mm", "-0.05 mm"], nominal="8 mm")
-    sizes = {fit.name: (fit.nominal_mm, fit.kind) for fit in ladder.fit_sizes()}
+    sizes = {fit.name: (fit.plain_mm, fit.kind) for fit in ladder.fit_sizes()}
     assert sizes == {
         "hole 1": (pytest.approx(8.1), "hole"),
         "hole 2": (pytest.approx(8.25), "hole"),
@@ -21,6 +21,17 @@ def test_a_hole_for_each_gap_and_a_peg() -> None:
         "peg": (8.0, "peg"),
     }
     assert ladder.marks() == ("10", "25", "-5")
+
+
+def test_a_hole_tells_what_it_tries() -> None:
+    printed = FitLadder.of(gaps=["0.1 mm", "-0.05 mm"], nominal="8 mm", behaviour="press by tool")
+    hole = printed.fit_sizes()[1]
+    assert (hole.nominal_mm, hole.sense, hole.gap_mm, hole.mark) == (8.0, 1, -0.05, "-5")
+    assert (hole.pair, hole.behaviour, hole.mate) == ("peg and hole", "press by tool", "peg")
+    # Slots are tried with a tab; a piece of one's own is no size of the print, but is measured.
+    assert FitLadder.of(form="flat").pair == "tab and slot"
+    own = FitLadder.of(own_piece=True, pair="screw hole", behaviour="slides").fit_sizes()
+    assert {(fit.mate, fit.of) for fit in own} == {(None, "nominal")}
 
 
 def test_drawn_sizes_reach_the_solids() -> None:
@@ -82,6 +93,7 @@ def test_every_pair_has_a_ladder(pair: str) -> None:
         ({"nominal": "1 mm", "gaps": ["-0.8 mm"]}, "leaves no hole at a size of 1 mm"),
         ({"gaps": ["30 mm"]}, "larger than the size itself"),
         ({"depth": "1 mm"}, "below 3"),
+        ({"pair": "screw hole", "behaviour": "press by tool"}, "it can be: rotates freely, slides"),
     ],
 )
 def test_bad_ladders_are_refused(values: dict[str, object], text: str) -> None:

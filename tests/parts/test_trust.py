@@ -105,7 +105,7 @@ def test_what_runs_is_the_text_that_was_said_yes_to(file, tmp_path):
     witness = tmp_path / "ran"
     read = read_template_file(file)
     trust_template(file)
-    file.write_text(f"open({str(witness)!r}, 'w').close()\n{TEMPLATE}", encoding="utf-8")
+    file.write_text(f"{TEMPLATE}open({str(witness)!r}, 'w').close()\n", encoding="utf-8")
     assert template_of_file(read, title="post cap").title == "post cap"
     assert not witness.exists()
 

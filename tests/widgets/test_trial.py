@@ -65,7 +65,7 @@ def test_chances_are_chances(model):
 def test_what_makes_no_sense_is_refused_and_nothing_written(model):
     with pytest.raises(JournalError, match="no fit was judged"):
         model.add({})
-    with pytest.raises(JournalError, match="no verdict"):
+    with pytest.raises(JournalError, match="not a verdict"):
         model.add({"pocket length": "perfect"})
     with pytest.raises(ValueError, match="kg"):
         model.add({}, measured={"pocket length": "3 kg"})
@@ -112,3 +112,64 @@ def test_an_error_is_told_at_the_field_that_it_is_about(model):
     assert place == "form"
     assert "no fit was judged or measured" in said
     assert entry.state["saved"] == 0
+
+
+def test_after_a_misread_code_no_print_is_shown_or_written_to(model, made):
+    entry = TrialEntry(model)
+    entry._hear(entry, {"kind": "pick", "code": "ZZZZ"}, [])
+    assert (entry.state["code"], entry.state["fits"], entry.state["curve"]) == ("", [], None)
+    assert [p["code"] for p in entry.state["prints"]] == [made.code]  # still there to be picked
+    content = {"verdicts": {"pocket length": "tight"}, "measured": {}, "finished": False}
+    entry._hear(entry, {"kind": "add", "notes": "", **content}, [])
+    assert "no print is picked" in entry.state["said"]
+    assert model.journal.records("trial") == []
+
+
+def test_an_open_form_shows_a_new_print_when_it_is_turned_to(model, made):
+    entry = TrialEntry(model)
+    before = entry.state
+    entry._hear(entry, {"kind": "refresh"}, [])
+    assert entry.state is before  # nothing came, so nothing is drawn again
+    later = PrintRecord.new(title="second holder", template="plate tray", fits=made.fits)
+    model.journal.add(later)
+    entry._hear(entry, {"kind": "refresh"}, [])
+    assert entry.state["prints"][0]["code"] == later.code
+    assert entry.state["said"] == f"New in the journal: {later.code} second holder."
+    assert entry.state["code"] == made.code  # what is being judged stays picked
+
+
+def test_a_form_on_an_empty_journal_picks_its_first_print(tmp_path, made):
+    entry = TrialEntry(TrialModel(Journal(tmp_path)))
+    entry.model.journal.add(made)
+    entry._hear(entry, {"kind": "refresh"}, [])
+    assert entry.state["code"] == made.code
+    assert len(entry.state["fits"]) == 2
+
+
+def test_a_misread_code_stays_misread_when_a_print_comes(model, made):
+    entry = TrialEntry(model)
+    entry._hear(entry, {"kind": "pick", "code": "ZZZZ"}, [])
+    later = PrintRecord.new(title="second holder", template="plate tray", fits=made.fits)
+    model.journal.add(later)
+    entry._hear(entry, {"kind": "refresh"}, [])
+    assert (entry.state["code"], entry.state["fault_at"]) == ("", "code")
+    assert "ZZZZ" in entry.state["said"]
+
+
+def test_a_verdict_can_be_taken_back_in_the_form(model):
+    entry = TrialEntry(model)
+    chance = model.curve()["chance"]
+    code = model.add({"pocket length": "Tight"})
+    (trial,) = model.state()["tried"]
+    assert (trial["code"], trial["said"], trial["withdrawn"]) == (
+        code,
+        "pocket length: tight",
+        False,
+    )
+    entry._hear(entry, {"kind": "withdraw", "code": code}, [])
+    assert "counts for nothing" in entry.state["said"]
+    assert [trial["withdrawn"] for trial in entry.state["tried"]] == [True]
+    assert entry.state["curve"]["chance"] == chance
+    entry._hear(entry, {"kind": "withdraw", "code": code}, [])
+    assert (entry.state["bad"], entry.state["fault_at"]) == (True, "form")
+    assert "is withdrawn already" in entry.state["said"]

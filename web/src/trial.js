@@ -21,10 +21,13 @@ function render({ model, el }) {
 
   function update() {
     const state = model.get("state");
-    if (state.saved !== saved || state.code !== frame.dataset.code) typed = blank();
+    // After a misread code no print is picked; what was typed waits for the code to be mended.
+    if (state.saved !== saved || (state.code && state.code !== frame.dataset.code)) typed = blank();
     saved = state.saved;
     const { verdicts, measured } = typed;
-    const focus = frame.contains(document.activeElement) ? document.activeElement.dataset.key : null;
+    const active = frame.contains(document.activeElement) ? document.activeElement : null;
+    const focus = active?.dataset.key ?? null;
+    const caret = active?.type === "text" ? [active.selectionStart, active.selectionEnd] : null;
     // An error stands at the field that it is about, which keeps what was typed.
     const fault = (place) => (state.fault_at === place
       ? make("p", { class: "message", role: "alert", id: `${id}-fault` }, `▲ ${state.said}`) : null);
@@ -52,7 +55,7 @@ function render({ model, el }) {
           if (fit.name !== model.get("state").fit) model.send({ kind: "fit", name: fit.name });
         } }, `${SIGNS[verdict]} ${verdict}`);
       const line = make("tr", { class: fit.name === state.fit ? "picked" : null },
-        make("th", { scope: "row" }, fit.name), make("td", { class: "words" }, fit.wanted), make("td", {}, fit.expected),
+        make("th", { scope: "row" }, fit.name, fit.mark ? make("span", { class: "soft" }, ` (marked ${fit.mark})`) : null), make("td", { class: "words" }, fit.wanted), make("td", {}, fit.expected),
         make("td", {}, size), make("td", { class: "words" }, fit.judged ? make("span", { class: "verdicts" }, ...state.verdicts.map(choice)) : "–"));
       const wrong = fault(fit.name);
       return wrong ? [line, make("tr", {}, make("td", { class: "words", colspan: "5" }, wrong))] : [line];
@@ -62,22 +65,42 @@ function render({ model, el }) {
       make("div", {}, make("label", {}, "code on the part", code), fault("code")),
       make("label", { class: "print" }, "or pick a print", picked),
       make("div", { class: "wide" }, state.fits.length ? make("table", {},
-        make("thead", {}, make("tr", {}, ...["fit", "wanted", "foretold ± (95 %)", "measured, mm", "how it fitted"].map((t, n) => make("th", { scope: "col", class: n === 1 || n === 4 ? "words" : null }, t)))),
-        make("tbody", {}, ...rows)) : "No print in this journal yet: write the files of a part first."),
+        make("thead", {}, make("tr", {}, ...["fit", "wanted", "expected ± (95 %)", "measured, mm", "how it fitted"].map((t, n) => make("th", { scope: "col", class: n === 1 || n === 4 ? "words" : null }, t)))),
+        make("tbody", {}, ...rows)) : nothing(state)),
       make("label", {}, "notes", notes),
       make("label", {}, "coated before it was tried", finished),
       make("button", { type: "submit", class: "main", disabled: !state.fits.length, "data-key": "submit" }, "Write down"),
-      make("div", { class: "wide" }, fault("form"), state.bad ? null : make("p", { class: "soft", role: "status" }, state.said)));
+      make("div", { class: "wide" }, fault("form"), state.bad ? null : make("p", { class: "soft", role: "status" }, state.said), written(state)));
     frame.replaceChildren(form, ...(state.curve ? [chart(state.curve, state.before)] : []));
     frame.dataset.saved = String(state.saved);
-    frame.dataset.code = state.code;
+    if (state.code) frame.dataset.code = state.code;
     const back = form.querySelector("[aria-invalid]") ?? [...form.querySelectorAll("[data-key]")].find((each) => each.dataset.key === focus);
     if (focus && back) back.focus();
+    if (caret && back?.type === "text" && back.dataset.key === focus) back.setSelectionRange(...caret);
   }
 
+  // What was written down of this print, each verdict with a button that takes it back.
+  function written(state) {
+    if (!state.tried.length) return null;
+    const line = (trial) => make("li", {}, `${trial.on}, ${trial.code}: ${trial.said} `, trial.withdrawn ? "(withdrawn)"
+      : make("button", { type: "button", "data-key": `withdraw ${trial.code}`, "aria-label": `withdraw ${trial.code}`,
+        onclick: () => model.send({ kind: "withdraw", code: trial.code }) }, "Withdraw"));
+    return make("div", {}, make("p", { class: "soft" }, "Written down of this print:"), make("ul", { class: "written" }, ...state.tried.map(line)));
+  }
+
+  // A print may have come into the journal since: whoever turns to the form sees it.
+  const look = () => model.send({ kind: "refresh" });
+  frame.addEventListener("pointerenter", look);
+  frame.addEventListener("focusin", (event) => { if (!frame.contains(event.relatedTarget)) look(); });
   model.on("change:state", update);
   update();
   return () => { model.off("change:state", update); unwatch(); };
+}
+
+// What stands where the sizes would.
+function nothing(state) {
+  if (!state.prints.length) return "No print in this journal yet: write the files of a part first.";
+  return state.code ? "This print has no size that must fit." : "Type the code that is on the part, or pick a print.";
 }
 
 function chart(curve, before) {

@@ -1,0 +1,79 @@
+"""The demo workshop: the exhibits bench of an invented visitor centre, to copy and work in.
+
+The original lies in the project's folders ``measurements`` and ``shared`` and is read-only, so that
+lessons, tests and documents always find it as it was. Whoever wants to make its parts works on a
+copy.
+"""
+
+from __future__ import annotations
+
+import shutil
+from pathlib import Path
+
+from fitkit.errors import WorkshopError
+from fitkit.workshop import FILE_NAME
+
+__all__ = ["DEMO_SHEET", "copy_demo", "demo_source"]
+
+# The demo's workshop, and what its paths lead to beside it.
+DEMO_SHEET = Path("measurements", "sound_board.toml")
+_WORKSHOP, _BESIDE = "measurements", "shared"
+_NOT_COPIED = shutil.ignore_patterns("*.py", "__pycache__", ".index.json", "*.part")
+
+
+def copy_demo(folder: str | Path, *, source: str | Path | None = None) -> Path:
+    """Copy the demo workshop into a new folder, whole or not at all.
+
+    Parameters
+    ----------
+    folder : path
+        Must not be there yet, or be empty.
+    source : path, optional
+        Folder that holds ``measurements`` and ``shared``; the project's own if not given.
+
+    Returns
+    -------
+    Path
+        The copy's workshop, ``FOLDER/measurements``.
+
+    Raises
+    ------
+    WorkshopError
+        If the folder holds something already, or there is no demo to copy.
+    """
+    folder, demo = Path(folder), Path(source) if source else demo_source()
+    if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
+        raise WorkshopError(
+            "this folder is there already", where=str(folder), remedy="Choose another folder."
+        )
+    folder.parent.mkdir(parents=True, exist_ok=True)
+    stage = folder.with_name(f".{folder.name}.part")
+    shutil.rmtree(stage, ignore_errors=True)
+    for name in (_WORKSHOP, _BESIDE):
+        shutil.copytree(demo / name, stage / name, ignore=_NOT_COPIED)
+    file = stage / _WORKSHOP / FILE_NAME
+    lines = file.read_text(encoding="utf-8").splitlines(keepends=True)
+    file.write_text("".join(x for x in lines if not x.startswith("read_only")), encoding="utf-8")
+    if folder.exists():
+        folder.rmdir()  # empty; a folder cannot be renamed onto another on every system
+    stage.rename(folder)
+    return folder / _WORKSHOP
+
+
+def demo_source() -> Path:
+    """Find the folder that holds the demo: that of the project, or the current one or above.
+
+    Raises
+    ------
+    WorkshopError
+        If there is none, as where fitkit was installed without its project folder.
+    """
+    here = Path.cwd()
+    for folder in (Path(__file__).resolve().parents[1], here, *here.parents):
+        if (folder / _WORKSHOP / FILE_NAME).is_file() and (folder / _BESIDE).is_dir():
+            return folder
+    raise WorkshopError(
+        "there is no demo to copy",
+        where=str(here),
+        remedy="The demo comes with the project's folder; get a complete copy of it.",
+    )

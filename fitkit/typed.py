@@ -1,0 +1,89 @@
+"""Commands as the user can type them: how this process was started, and what comes next.
+
+A message that says what to type must work where the reader stands: after the set-up by ``run.py``
+no ``fitkit`` is on the path.
+"""
+
+from __future__ import annotations
+
+import os
+import shutil
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from fitkit.journal.records import PrintRecord
+
+__all__ = ["STARTED_BY", "command", "judging", "quoted"]
+
+# Set by a program that starts fitkit for the user, such as run.py: what the user typed to start it.
+STARTED_BY = "FITKIT_COMMAND"
+
+
+def command(*words: str) -> str:
+    """Give a fitkit command as the user of this process can type it.
+
+    Parameters
+    ----------
+    *words
+        Of the command; those that hold blanks or signs are quoted.
+
+    Examples
+    --------
+    >>> command("fitted", "K7M3PXA", "lid=as wanted").partition("fitted ")[2]
+    "K7M3PXA 'lid=as wanted'"
+    """
+    return " ".join((_start(), *map(quoted, words)))
+
+
+def quoted(word: str) -> str:
+    """Quote a word for the shell if it needs it; on Windows with double quotes."""
+    import shlex
+
+    if os.name == "nt":
+        plain = word and not set(word) & set(" \t=&|<>^;,()%!'")
+        return word if plain else f'"{word}"'
+    # An equals sign needs no quotes for the shell, but reads better with them.
+    return f"'{word}'" if "=" in word and shlex.quote(word) == word else shlex.quote(word)
+
+
+def _start() -> str:
+    """Give what starts fitkit: as told, by its own name, or as a module of this Python."""
+    told = os.environ.get(STARTED_BY, "").strip()
+    if told:
+        return told
+    if Path(sys.argv[0]).stem == "fitkit":
+        return "fitkit"
+    # The short name will do where it leads to this same Python.
+    name = Path(sys.executable).stem
+    short = shutil.which(name) == sys.executable
+    return f"{name if short else quoted(sys.executable)} -m fitkit"
+
+
+def judging(record: PrintRecord, *options: str) -> str:
+    """Say what to type once a print is tried; empty if nothing about it can be judged.
+
+    Parameters
+    ----------
+    record : PrintRecord
+    *options
+        Further words of the command, such as where the journal is.
+    """
+    from fitkit.journal.entries import VERDICTS
+
+    fits = [fit for fit in record.fits if fit.sense and fit.pair] or list(record.fits)
+    if not fits:
+        return ""
+    first = fits[0]
+    # A size that nothing goes into or round cannot be tight; it can be right.
+    word = "tight" if first.sense else "as wanted"
+    lines = [
+        "when it is printed and tried, write down how it fits, such as",
+        f"  {command('fitted', record.code, f'{first.name}={word}', *options)}",
+        f"  the verdicts are: {', '.join(VERDICTS)}",
+    ]
+    if first.mark:
+        marked = quoted(f"{first.mark}={word}")
+        lines.append(f"  the mark on the print does for a name: {marked}")
+    return "\n".join(lines)
