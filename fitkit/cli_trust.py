@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, TypeVar
 
 import click
 
-from fitkit.errors import TrustError
+from fitkit.errors import PartError, TrustError
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -40,7 +40,9 @@ def asking(act: Callable[[], _T], *, trust: bool) -> _T:
     Raises
     ------
     TrustError
-        If there is nobody to ask, or the answer is no.
+        If there is nobody to ask.
+    PartError
+        If the answer is no.
     """
     from fitkit.parts.trust import is_allowed, trust_template
 
@@ -49,22 +51,27 @@ def asking(act: Callable[[], _T], *, trust: bool) -> _T:
             return act()
         except TrustError as error:
             # A second question about one text would mean that the yes was not heard.
-            if is_allowed(error.file.sha256) or not (trust or _says_yes(error)):
+            if is_allowed(error.file.sha256) or not (trust or sys.stdin.isatty()):
                 raise
+            if not (trust or _says_yes(error)):
+                raise PartError(
+                    "not run, so nothing was made",
+                    where=error.where,
+                    remedy="Give the command again once you have read the file.",
+                ) from None
             trust_template(error.file)
 
 
 def _says_yes(error: TrustError) -> bool:
-    if not sys.stdin.isatty():
-        return False
-    from fitkit.parts.trust import SHOWN_DIGITS
+    from fitkit.parts.trust import SHOWN_DIGITS, printable
 
     click.echo(f"{error.where}: {error.what}.", err=True)
-    click.echo(f"Its code would run with all your rights. Read it first: {error.read}", err=True)
-    digits = error.file.sha256[:SHOWN_DIGITS]
+    place = printable(error.read)
+    click.echo(f"Its code would run with all your rights. Read it first: {place}", err=True)
+    name, digits = printable(error.file.name), error.file.sha256[:SHOWN_DIGITS]
     try:
         return click.confirm(
-            f"Run {error.file.name} ({digits}…), now and later, as long as it stays as it is?",
+            f"Run {name} ({digits}…), now and later, as long as it stays as it is?",
             default=False,
             err=True,
         )

@@ -23,6 +23,7 @@ __all__ = [
     "TemplateFile",
     "allow",
     "is_allowed",
+    "printable",
     "read_template_file",
     "refuse_untrusted",
     "state_folder",
@@ -65,8 +66,20 @@ class TemplateFile:
 
     @property
     def shown(self) -> str:
-        """What to call it in a message."""
-        return str(self.path) if self.path else f"{self.name} as kept in {self.of}"
+        """What to call it in a message; letters that could hide another name are spelt out."""
+        return printable(self.path) if self.path else f"{printable(self.name)} as kept in {self.of}"
+
+
+def printable(name: str | Path) -> str:
+    r"""Give a name as a terminal or page will show it, whatever control letters it holds.
+
+    Examples
+    --------
+    >>> printable("cap.py"), printable("evil\x1b[2K.py")
+    ('cap.py', "'evil\\x1b[2K.py'")
+    """
+    text = str(name)
+    return text if text.isprintable() else ascii(text)
 
 
 def read_template_file(path: str | Path) -> TemplateFile:
@@ -83,19 +96,19 @@ def read_template_file(path: str | Path) -> TemplateFile:
     except FileNotFoundError:
         raise PartError(
             "no such template file",
-            where=str(path),
+            where=printable(path),
             remedy="Put it back, or correct template_file in the part sheet; "
             "its path counts from the sheet.",
         ) from None
     except OSError as error:
         raise PartError(
             f"the template file cannot be read: {error.strerror}",
-            where=str(path),
+            where=printable(path),
             remedy="Check the file.",
         ) from error
     except UnicodeDecodeError as error:
         raise PartError(
-            "the template file is not UTF-8 text", where=str(path), remedy="Save it as UTF-8."
+            "the template file is not UTF-8 text", where=printable(path), remedy="Save it as UTF-8."
         ) from error
     return TemplateFile(name=path.name, text=text, path=path.resolve())
 
@@ -164,12 +177,12 @@ def refuse_untrusted(file: TemplateFile) -> None:
         else "this template file has not been run by you before, and making the part runs its code"
     )
     read = file.path or _written_out(file)
+    reading = "Read it" if file.path else f"Read it in {printable(read)}"
     raise TrustError(
         f"{what} (SHA-256 {digits}…)",
         where=shown,
-        remedy=f"Read it{'' if file.path else f' in {read}'}, then say yes: --trust-template in "
-        f"the shell, trust_template=True in part_panel, or "
-        f"fitkit.parts.trust_template({str(read)!r}).",
+        remedy=f"{reading}, then say yes: --trust-template in the shell, trust_template=True in "
+        f"part_panel, or fitkit.parts.trust_template({str(read)!r}).",
         file=file,
         read=read,
     )

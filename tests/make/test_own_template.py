@@ -157,7 +157,10 @@ def test_at_a_keyboard_the_question_is_asked_once(tmp_path, monkeypatch, capsys)
     with pytest.raises(SystemExit) as ended:
         main(["make", str(sheet), "--quiet"])
     assert ended.value.code == 2
-    assert str(tmp_path / "post_cap.py") in capsys.readouterr().err
+    said = capsys.readouterr().err
+    assert "Read it first: " + str(tmp_path / "post_cap.py") in said
+    assert said.splitlines()[-1].startswith("fitkit: ")
+    assert "not run, so nothing was made" in said
     monkeypatch.setattr("click.confirm", answering(True))
     for _ in range(2):
         with pytest.raises(SystemExit) as ended:
@@ -166,6 +169,18 @@ def test_at_a_keyboard_the_question_is_asked_once(tmp_path, monkeypatch, capsys)
     assert len(questions) == 2  # one was answered by no, one by yes, and then no more
     assert "post_cap.py" in questions[0]
     assert len(Journal(tmp_path / "journal").records()) == 2
+
+
+@pytest.mark.skipif(os.name == "nt", reason="such a name cannot be there")
+def test_a_name_cannot_hide_itself_on_the_terminal(tmp_path):
+    sheet = set_up(tmp_path)
+    name = "\x1b[2Knice.py"
+    (tmp_path / name).write_text(TEMPLATE, encoding="utf-8")
+    text = SHEET.replace('"post_cap.py"', json.dumps(name))
+    sheet.write_text(text, encoding="utf-8")
+    said = one_message(fitkit(tmp_path, "make", sheet.name))
+    assert said.rstrip("\n").isprintable()
+    assert "x1b[2Knice.py" in said
 
 
 def test_a_record_whose_text_was_changed_is_refused(tmp_path):
