@@ -15,9 +15,12 @@ from fitkit import __version__
 from fitkit.cli_journal import commands as journal_commands
 from fitkit.cli_journal import tell_judging
 from fitkit.cli_options import PATH, workshop_near, workshop_option
+from fitkit.cli_trust import asking, trust_option
 from fitkit.errors import FaultList, FitkitError
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from fitkit.make import Made
     from fitkit.make.many import Outcome
 
@@ -34,14 +37,18 @@ def commands() -> None:
 @click.argument("sheet", type=PATH)
 @click.option("--into", type=PATH, help="Folder for the files.")
 @click.option("--quiet", is_flag=True, help="Say only where the files are.")
+@trust_option
 @workshop_option
-def make(sheet: Path, into: Path | None, quiet: bool, workshop: Path | None) -> None:
+def make(sheet: Path, into: Path | None, quiet: bool, trust: bool, workshop: Path | None) -> None:
     """Make the part of a part sheet: files to print, a dimensioned sheet, a record."""
     from fitkit.make import make as make_part
     from fitkit.report import print_made, progress
 
-    with progress(quiet) as step:
-        made = make_part(sheet, into=into, workshop=workshop, step=step)
+    def make_it() -> Made:
+        with progress(quiet) as step:
+            return make_part(sheet, into=into, workshop=workshop, step=step)
+
+    made = asking(make_it, trust=trust)
     print_made(made, quiet=quiet)
     if not quiet:
         _tell_judging(made)
@@ -294,6 +301,7 @@ def self_check() -> None:
 @click.option("--into", type=PATH, default=Path("made"), show_default=True)
 @click.option("--workers", type=click.IntRange(1), help="Processes; all processors if not given.")
 @click.option("--scheduler", help="Address of a Dask scheduler, to share the rows over machines.")
+@trust_option
 @workshop_option
 def make_many(
     table: Path,
@@ -301,6 +309,7 @@ def make_many(
     into: Path,
     workers: int | None,
     scheduler: str | None,
+    trust: bool,
     workshop: Path | None,
 ) -> None:
     """Make a part for each row of a table that varies a part sheet; finished rows are kept."""
@@ -310,14 +319,16 @@ def make_many(
             f"{outcome.state:8} {outcome.code:8} {outcome.title}  {outcome.message}".rstrip()
         )
 
-    if scheduler:
-        from fitkit.make.cluster import make_on
+    def make_them() -> Sequence[Outcome]:
+        if scheduler:
+            from fitkit.make.cluster import make_on
 
-        outcomes = make_on(scheduler, table, sheet, into, workshop=workshop, told=tell)
-    else:
+            return make_on(scheduler, table, sheet, into, workshop=workshop, told=tell)
         from fitkit.make.many import make_many as make_all
 
-        outcomes = make_all(table, sheet, into, workers=workers, workshop=workshop, told=tell)
+        return make_all(table, sheet, into, workers=workers, workshop=workshop, told=tell)
+
+    outcomes = asking(make_them, trust=trust)
     refused = sum(outcome.state == "refused" for outcome in outcomes)
     click.echo(f"{len(outcomes)} rows, {refused} refused; report in {into / 'report.csv'}")
     if refused:

@@ -19,6 +19,7 @@ from fitkit.cli_options import (
     workshop_near,
     workshop_option,
 )
+from fitkit.cli_trust import asking, trust_option
 from fitkit.errors import JournalError
 
 if TYPE_CHECKING:
@@ -258,6 +259,7 @@ def changed(
     help="Where to see whether the printer's profile has changed since; the workshop's profiles, "
     "if not given.",
 )
+@trust_option
 def reprint(
     folder: Path | None,
     workshop: Path | None,
@@ -266,6 +268,7 @@ def reprint(
     profile: Path | None,
     compare: Path | None,
     profiles: Path | None,
+    trust: bool,
 ) -> None:
     """Make the files of CODE again from its record alone, or compensated anew."""
     from fitkit.calibration import load_profile
@@ -289,7 +292,10 @@ def reprint(
         click.echo(anew.summary())
     home = workshop_near(folder, workshop)
     made = home.made if home else Path("made")
-    again = make_again(record, into or made / f"again-{record.code.lower()}", anew=anew)
+    target = into or made / f"again-{record.code.lower()}"
+    again = asking(
+        lambda: make_again(record, target, anew=anew, journal=journal.folder), trust=trust
+    )
     for line in again.notes:
         click.echo(line)
     for line in again.differences:

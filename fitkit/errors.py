@@ -11,6 +11,9 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
+    from pathlib import Path
+
+    from fitkit.parts.trust import TemplateFile
 
 __all__ = [
     "CalibrationError",
@@ -25,6 +28,7 @@ __all__ = [
     "ReadingError",
     "SheetError",
     "StatsError",
+    "TrustError",
     "UnitError",
     "WorkshopError",
 ]
@@ -105,6 +109,42 @@ class JournalError(FitkitError, OSError):
 
 class SheetError(FitkitError, ValueError):
     """A part sheet that cannot be used."""
+
+
+class TrustError(FitkitError, PermissionError):
+    """A template file that nobody has said yes to; whoever catches it can ask, and go on.
+
+    Parameters
+    ----------
+    what, where, remedy
+        As for `FitkitError`.
+    file : TemplateFile
+    read : Path
+        Where its text can be read.
+    """
+
+    def __init__(
+        self,
+        what: str,
+        *,
+        where: str | None = None,
+        remedy: str | None = None,
+        file: TemplateFile,
+        read: Path,
+    ) -> None:
+        super().__init__(what, where=where, remedy=remedy)
+        self.file = file
+        self.read = read
+
+    def __reduce__(self) -> tuple[object, ...]:
+        """Keep the file as well."""
+        return (_trust_error, (self.what, self.where, self.remedy, self.file, self.read))
+
+
+def _trust_error(
+    what: str, where: str | None, remedy: str | None, file: TemplateFile, read: Path
+) -> TrustError:
+    return TrustError(what, where=where, remedy=remedy, file=file, read=read)
 
 
 class WorkshopError(FitkitError, ValueError):

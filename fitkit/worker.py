@@ -28,6 +28,7 @@ from typing import TYPE_CHECKING, Any
 import cloudpickle
 
 from fitkit.errors import FitkitError, PartError
+from fitkit.parts.own_file import brought_along, known_files
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -145,7 +146,9 @@ class Worker:
         int
             Ticket; later tickets are greater.
         """
-        payload = cloudpickle.dumps((task, args, progress is not None))
+        inner = cloudpickle.dumps((task, args, progress is not None))
+        # The class of a template file is carried as the name of its module: the file goes first.
+        payload = pickle.dumps((known_files(), inner))
         with self._lock:
             if self._closed:
                 raise RuntimeError("this worker is closed")
@@ -335,7 +338,9 @@ def _serve(pipe: Connection) -> None:
 
 def _do(payload: bytes, pipe: Connection) -> tuple[str, Any, str]:
     try:
-        task, args, reports = pickle.loads(payload)
+        files, inner = pickle.loads(payload)
+        brought_along(files)
+        task, args, reports = pickle.loads(inner)
         extra = {"report": lambda said: _send_parts(pipe, ("progress", said, ""))}
         return "value", task(*args, **(extra if reports else {})), ""
     except FitkitError as error:

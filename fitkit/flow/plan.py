@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from fitkit.journal import Fitted, Journal
     from fitkit.journal.judged import Judged
     from fitkit.parts.contract import Part
+    from fitkit.parts.trust import TemplateFile
     from fitkit.readings import ReadingTable
     from fitkit.stats import Estimate, Expansion
 
@@ -90,6 +91,8 @@ class Plan:
     rows : tuple of FitRow
     coat : Estimate or None
         Thickness of the finish coat on one face.
+    template_file : TemplateFile or None
+        The file of one's own that the template came from.
     drawn : dict of fit-size name to mm
         What `Template.build` is given.
     """
@@ -100,6 +103,7 @@ class Plan:
     parameters: Mapping[str, Estimate]
     rows: tuple[FitRow, ...]
     coat: Estimate | None
+    template_file: TemplateFile | None = None
     drawn: Mapping[str, float] = field(init=False)
 
     def __post_init__(self) -> None:
@@ -171,13 +175,16 @@ def solve(sheet: PartSheet, inputs: Inputs, *, label: str = "") -> Plan:
     SheetError
         If the sheet names a template, feature or fit that is not there, or its readings file is
         still empty.
+    TrustError
+        If it names a template file that nobody has said yes to.
     FaultList
         All parameters at fault at once.
     """
     from fitkit.flow.expressions import evaluate
-    from fitkit.parts import template
+    from fitkit.parts.own_file import fault_of_file
 
-    kind = template(sheet.template)
+    own = sheet.template_text()
+    kind = sheet.holding(own).kind()
     parameters: dict[str, Estimate] = {}
 
     def worked_out(text: str, path: str) -> Estimate:
@@ -204,8 +211,10 @@ def solve(sheet: PartSheet, inputs: Inputs, *, label: str = "") -> Plan:
         )
     if faults:
         raise FaultList(faults)
-    part = kind.of(**values)
-    coat, fits = _coat(sheet), part.fit_sizes()
+    with fault_of_file(own):
+        part = kind.of(**values)
+        fits = part.fit_sizes()
+    coat = _coat(sheet)
     _refuse_unknown_wishes(sheet, fits)
     rows = tuple(_fit_row(sheet, inputs, fit, parameters.get(fit.of or ""), coat) for fit in fits)
     return Plan(
@@ -215,12 +224,16 @@ def solve(sheet: PartSheet, inputs: Inputs, *, label: str = "") -> Plan:
         parameters=parameters,
         rows=rows,
         coat=coat,
+        template_file=own,
     )
 
 
 def build(plan: Plan) -> Part:
     """Build the solids of a solved sheet."""
-    return plan.template.build(plan.drawn, title=plan.sheet.title)
+    from fitkit.parts.own_file import fault_of_file
+
+    with fault_of_file(plan.template_file):
+        return plan.template.build(plan.drawn, title=plan.sheet.title)
 
 
 def _readings(sheet: PartSheet) -> ReadingTable:

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from fitkit.journal.entries import FitEntry
     from fitkit.journal.records import PrintRecord
     from fitkit.parts.contract import Part
+    from fitkit.parts.trust import TemplateFile
 
 __all__ = [
     "Again",
@@ -31,9 +32,11 @@ __all__ = [
     "AnewRow",
     "changed_profile",
     "compensated_anew",
+    "kept_template",
     "profile_changed",
     "rebuild",
     "reprint",
+    "template_since",
 ]
 
 # Where the record names no bed, files are laid out for one of this size, mm.
@@ -122,11 +125,70 @@ def rebuild(record: PrintRecord, *, drawn: Mapping[str, float] | None = None) ->
     ------
     FitkitError
         If the template is no longer there, or no longer takes these values.
+    TrustError
+        If the record keeps a template file whose text nobody has said yes to running.
     """
     from fitkit.parts import template
+    from fitkit.parts.own_file import fault_of_file, template_of_file
 
     sizes = record.drawn if drawn is None else {**record.drawn, **drawn}
-    return template(record.template).of(**record.values).build(sizes, title=record.title)
+    own = kept_template(record)
+    kind = template_of_file(own, title=record.template) if own else template(record.template)
+    with fault_of_file(own):
+        return kind.of(**record.values).build(sizes, title=record.title)
+
+
+def kept_template(record: PrintRecord) -> TemplateFile | None:
+    """Give the template file that a record keeps; None for other templates.
+
+    Raises
+    ------
+    JournalError
+        If the text is not the one that the print was made by.
+    """
+    from fitkit.parts.trust import TemplateFile
+
+    kept = record.template_source
+    if kept is None:
+        return None
+    file = TemplateFile(name=kept.name, text=kept.text, of=f"record {record.code}")
+    if file.sha256 != kept.sha256:
+        raise JournalError(
+            f"the kept text of template file {kept.name} does not match its hash, so it has been "
+            "changed since the print",
+            where=f"record {record.code}",
+            remedy="Restore the record's file from a copy or the version history.",
+        )
+    return file
+
+
+def template_since(record: PrintRecord, journal: Path) -> str:
+    """Tell what became of the template file since the print; empty if it is as it was.
+
+    Parameters
+    ----------
+    record : PrintRecord
+    journal : Path
+        The journal's folder, from which the record counts the file's place.
+    """
+    import hashlib
+
+    from fitkit.files import read_plain
+
+    kept = record.template_source
+    if kept is None or not kept.place:
+        return ""
+    path = (journal / kept.place).resolve()
+    try:
+        same = hashlib.sha256(read_plain(path)).hexdigest() == kept.sha256
+        what = "has changed since this print"
+    except FileNotFoundError:
+        same, what = False, "is no longer there"
+    except OSError:
+        same, what = False, "cannot be read"
+    if same:
+        return ""
+    return f"the template file {path} {what}: made by the copy that the record keeps"
 
 
 def profile_changed(record: PrintRecord, profile: PrinterProfile) -> bool:
@@ -204,6 +266,7 @@ def reprint(
     *,
     anew: Anew | None = None,
     kinds: Sequence[str] | None = None,
+    journal: Path | None = None,
 ) -> Again:
     """Make a recorded part's files again.
 
@@ -217,11 +280,15 @@ def reprint(
         Draw these sizes instead of the recorded ones.
     kinds : sequence of {"3mf", "step", "stl", "sheet"}, optional
         As the record's sheet says, if not given.
+    journal : Path, optional
+        The journal's folder: a template file that has changed since the print is then told of.
 
     Raises
     ------
     FitkitError
         If the part can no longer be built, or a file does not read back.
+    TrustError
+        If the record keeps a template file whose text nobody has said yes to running.
     """
     from fitkit.export import write_bodies
     from fitkit.export.bodies import file_name
@@ -234,6 +301,8 @@ def reprint(
     part = rebuild(record, drawn=None if anew is None else anew.drawn)
     found: tuple[str, ...] = ()
     notes = []
+    if journal is not None and (since := template_since(record, journal)):
+        notes.append(since)
     if anew is not None:
         notes.append(f"compensated anew for profile {anew.profile}")
     elif record.geometry:

@@ -11,7 +11,10 @@ Layers, each importing only those above it:
 - `kernel`     meshes, feature edges and print poses of finished solids; preloading
 - `label`      text sunk into a face, in the shipped open font
 - `outline`    DXF outlines and STEP bodies brought in
-- `registry`   templates by title, loaded when first asked for; a notebook's own join by `register`
+- `trust`      template files of one's own: their text, its hash, and whether it may run
+- `own_file`   the template that such a file holds
+- `registry`   templates by title, loaded when first asked for: shipped, of installed packages, and
+  a notebook's own, which join by `register`
 - one file a template; the board case and the calibration coupon have a folder each
 
 Importing the room loads none of the heavy layers: its names arrive on first use.
@@ -37,6 +40,7 @@ if TYPE_CHECKING:
     from fitkit.parts.given_file import GivenFile, file_parameter
     from fitkit.parts.kernel import kernel_ready, print_pose, tessellate
     from fitkit.parts.registry import register, template, templates
+    from fitkit.parts.trust import trust_template
 
 _HOMES = {
     "Angle": "contract",
@@ -55,6 +59,7 @@ _HOMES = {
     "register": "registry",
     "template": "registry",
     "templates": "registry",
+    "trust_template": "trust",
 }
 
 __all__ = [
@@ -74,6 +79,7 @@ __all__ = [
     "template",
     "templates",
     "tessellate",
+    "trust_template",
 ]
 
 __getattr__ = names_from(__name__, _HOMES)

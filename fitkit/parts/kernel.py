@@ -13,15 +13,17 @@ from __future__ import annotations
 
 import io
 import math
+import sys
 import threading
 from contextlib import suppress
 from functools import cache
+from importlib.abc import MetaPathFinder
 from itertools import product
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from fitkit.errors import FitkitError, PartError
+from fitkit.errors import PartError
 from fitkit.mesh import Mesh, turn_matrix
 from fitkit.parts.solids import KERNEL_IMPORT, Shape, box_of, kernel_names, moved, raw, turned
 
@@ -51,7 +53,8 @@ def _mesher() -> Any:
 def kernel_ready(*, wait: bool = False) -> bool:
     """Start loading the kernel in the background, once; tell whether it is there.
 
-    A notebook calls this in its first cell, so that the seconds pass while its user reads.
+    A notebook calls this in its first cell, so that the seconds pass while its user reads. A
+    program that ends meanwhile does not wait: the load stops at its next import, and says nothing.
 
     Parameters
     ----------
@@ -70,12 +73,30 @@ def kernel_ready(*, wait: bool = False) -> bool:
 
 
 def _load() -> None:
-    # What is missing is told by whoever needs the kernel; a thread could only print it.
-    with KERNEL_IMPORT, suppress(FitkitError, ImportError):
-        import build123d  # noqa: F401 - the load is the purpose
+    # What is missing is told by whoever needs the kernel; a thread could only print it. Libraries
+    # raise all sorts of errors when the interpreter ends under them: none is of use to anybody.
+    leaving = _Leaving(threading.current_thread())
+    with KERNEL_IMPORT, suppress(Exception):
+        sys.meta_path.insert(0, leaving)
+        try:
+            import build123d  # noqa: F401 - the load is the purpose
 
-        kernel_names()
-        _mesher()
+            kernel_names()
+            _mesher()
+        finally:
+            sys.meta_path.remove(leaving)
+
+
+class _Leaving(MetaPathFinder):
+    """Finds no module, but stops the imports of one thread once the main thread has ended."""
+
+    def __init__(self, thread: threading.Thread) -> None:
+        self._thread = thread
+
+    def find_spec(self, fullname: str, path: object = None, target: object = None) -> None:
+        """Leave the search to the other finders, or end it."""
+        if threading.current_thread() is self._thread and not threading.main_thread().is_alive():
+            raise ImportError("the program is ending", name=fullname)
 
 
 def tessellate(

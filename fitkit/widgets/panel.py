@@ -45,6 +45,7 @@ def part_panel(
     generic: str | None = None,
     bed_mm: Sequence[float] | None = None,
     workshop: str | Path | None = None,
+    trust_template: bool = False,
 ) -> PartPanel:
     """Show a part's parameters beside its live picture.
 
@@ -70,6 +71,9 @@ def part_panel(
     workshop : path, optional
         A workshop that wins over the one that the sheet belongs to; for a sheet given by its path,
         or a code.
+    trust_template : bool
+        Say yes to running the template file that the sheet names, now and later, as long as it
+        stays as it is. Read the file first: its code runs with all your rights.
 
     Raises
     ------
@@ -77,26 +81,55 @@ def part_panel(
         If neither a sheet, a template nor a code is given, or more than one.
     JournalError
         If there is no print of that code.
+    TrustError
+        If the sheet names a template file that nobody has said yes to.
     """
-    from fitkit.flow.sheet import PartSheet, PrinterChoice, load_sheet
-    from fitkit.parts import Template
-
     if (sheet_or_template is None) == (code is None):
         raise SheetError(
             "a panel shows one thing",
             remedy="Give a sheet or a template, or the code of a print: code='K7M3PXA'.",
         )
-    opened = _opened(code, journal, workshop) if code is not None else None
     worker = Worker()
     worker.warm()  # the kernel loads while the readings are worked out
-    source: SheetSource | TemplateSource
+    try:
+        opened = None if code is None else _opened(code, journal, workshop)
+        source, path = _source(
+            opened.sheet if opened else sheet_or_template,
+            drawn=drawn,
+            title=title,
+            generic=generic,
+            workshop=workshop,
+            trust_template=trust_template,
+        )
+    except BaseException:
+        worker.close()  # a refused sheet leaves no process behind
+        raise
+    panel = PartPanel(source, path=opened.path if opened else path, bed_mm=bed_mm, worker=worker)
     if opened:
-        source, path = SheetSource(opened.sheet), opened.path
-    elif isinstance(sheet_or_template, str | Path):
-        source = SheetSource(load_sheet(sheet_or_template, workshop=workshop))
+        panel.say(opened.said)
+    return panel
+
+
+def _source(
+    sheet_or_template: PartSheet | str | Path | type[Template] | Template | None,
+    *,
+    drawn: Mapping[str, float] | None,
+    title: str,
+    generic: str | None,
+    workshop: str | Path | None,
+    trust_template: bool,
+) -> tuple[SheetSource | TemplateSource, str]:
+    """Find what a panel's values start from, and the path of its sheet if it has one."""
+    from fitkit.flow.sheet import PartSheet, PrinterChoice, load_sheet
+    from fitkit.parts import Template
+
+    source: SheetSource | TemplateSource
+    if isinstance(sheet_or_template, str | Path):
+        sheet = load_sheet(sheet_or_template, workshop=workshop)
+        source = SheetSource(sheet, trust_template=trust_template)
         path = str(sheet_or_template)
     elif isinstance(sheet_or_template, PartSheet):
-        source, path = SheetSource(sheet_or_template), ""
+        source, path = SheetSource(sheet_or_template, trust_template=trust_template), ""
     else:
         assert sheet_or_template is not None  # refused above
         path = ""
@@ -119,10 +152,7 @@ def part_panel(
                 f"{sheet_or_template!r} is neither a part sheet nor a template",
                 remedy="Give the path of a sheet, or a template.",
             )
-    panel = PartPanel(source, path=path, bed_mm=bed_mm, worker=worker)
-    if opened:
-        panel.say(opened.said)
-    return panel
+    return source, path
 
 
 class _Opened(NamedTuple):

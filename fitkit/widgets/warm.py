@@ -14,13 +14,14 @@ import scipy.special  # noqa: F401
 import fitkit.make.one
 import fitkit.stats.average
 import fitkit.widgets.tasks  # noqa: F401
-from fitkit.parts import templates
 from fitkit.parts.profiles import circle, rectangle
+from fitkit.parts.registry import shipped, template
 from fitkit.parts.solids import cut, extrude
 
 __all__: list[str] = []
 
-templates()
+for title in shipped():  # an installed package that fails must not leave all of them cold
+    template(title)
 # The kernel sets much up at its first use. No meshing here: it starts the kernel's threads, which a
 # fork leaves behind, and the first mesh of a build process would wait for them for ever.
 cut(extrude(rectangle(10, 10), 5), extrude(circle(3), 5))
