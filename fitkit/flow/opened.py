@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from fitkit.flow.sheet import PrinterChoice, sheet_of
+from fitkit.journal.kept_template import kept_template, template_since
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -62,6 +63,10 @@ def opened_sheet(
     if sheet.workshop.journal.resolve() == journal.folder.resolve():
         sheet = sheet.model_copy(update={"journal": None})
     notes = []
+    own = kept_template(record)
+    if own and (since := template_since(record, journal.folder)):
+        sheet = sheet.holding(own)
+        notes.append(f"{since[0].upper()}{since[1:]}.")
     if lost := [path for path in sheet.readings_paths if not _as_recorded(path, record)]:
         values = {name: record.values.get(name, given) for name, given in sheet.values.items()}
         gone: dict[str, Any] = {"readings": None, "item": None, "values": _told(values)}
