@@ -65,10 +65,6 @@ def test_an_estimate_in_one_line() -> None:
     assert repr(GAP) == "Estimate('a <1> - b', 6.0000 mm, u 0.0500 mm)"
     assert str(GAP) == "6.00 mm ± 0.10 mm (95 %, k = 2.0)"
     assert interval(GAP.value_mm, GAP.U95_mm, GAP.k95) == str(GAP)
-        str(GAP)
-        == interval(GAP.value_mm, GAP.U95_mm, GAP.k95)
-        == "6.00 mm ± 0.10 mm (95 %, k = 2.0)"
-    )
 
 
 @pytest.mark.parametrize(
