@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Literal, Self, get_a
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError
 
 from fitkit.core.errors import FaultList, PartError
-from fitkit.core.sizes import Axis, SizeKind
+from fitkit.core.sizes import OUTSIDE, Axis, SizeKind, kind_of
 from fitkit.parts.measuring import FromReadings, Measuring, Reading
 
 if TYPE_CHECKING:
@@ -181,6 +181,10 @@ class FitSize:
     mark: str = ""
     mate: str | None = None
 
+    def __post_init__(self) -> None:
+        """Take the name of a kind, too."""
+        object.__setattr__(self, "kind", kind_of(self.kind))
+
     @property
     def plain_mm(self) -> float:
         """What is drawn where neither printer nor wish is known: nominal, with its own gap."""
@@ -233,7 +237,11 @@ class KeyDimension:
     body: str
     start: Point
     end: Point
-    kind: SizeKind = "outside"
+    kind: SizeKind = OUTSIDE
+
+    def __post_init__(self) -> None:
+        """Take the name of a kind, too."""
+        object.__setattr__(self, "kind", kind_of(self.kind))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -10,6 +10,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Literal
 
 from fitkit.core.finding import Finding
+from fitkit.core.sizes import HOLE, HOLE_LYING
 from fitkit.parts.contract import FitSize
 from fitkit.solids.bodies import Shape, cut, extrude, fuse, moved, revolve, turned
 from fitkit.solids.pierced import pierced
@@ -48,7 +49,7 @@ def screw_fit(name: str, screw: str, *, lying: bool = False) -> FitSize:
     return FitSize(
         name=name,
         nominal_mm=screw_mm(screw),
-        kind="hole_lying" if lying else "hole",
+        kind=HOLE_LYING if lying else HOLE,
         axis="xy",
         sense=1,
         pair="screw hole",

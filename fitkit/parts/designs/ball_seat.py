@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Annotated, ClassVar, Literal, NamedTuple
 
 from pydantic import Field
 
+from fitkit.core.sizes import HOLE
 from fitkit.parts.arms import arm_strain, bends_as, ring_segment
 from fitkit.parts.contract import (
     Body,
@@ -127,7 +128,7 @@ class BallSeat(Template):
                 name="seat",
                 nominal_mm=self.ball,
                 of="ball",
-                kind="hole",
+                kind=HOLE,
                 sense=1,
                 pair="ball and seat",
                 behaviour="slides",
@@ -138,7 +139,7 @@ class BallSeat(Template):
                 name="mouth",
                 nominal_mm=self.ball - self.retention,
                 of="ball",
-                kind="hole",
+                kind=HOLE,
                 coated_faces=2,
             ),
         ]
@@ -187,7 +188,7 @@ class BallSeat(Template):
                 body=body,
                 start=(-seat / 2, 0, cup.centre),
                 end=(seat / 2, 0, cup.centre),
-                kind="hole",
+                kind=HOLE,
             ),
             KeyDimension(
                 name="mouth",
@@ -195,7 +196,7 @@ class BallSeat(Template):
                 body=body,
                 start=(-mouth / 2, 0, cup.lip),
                 end=(mouth / 2, 0, cup.lip),
-                kind="hole",
+                kind=HOLE,
             ),
         ]
         if spots:
@@ -207,7 +208,7 @@ class BallSeat(Template):
                     body=body,
                     start=(x - hole / 2, y, BED_EDGE_MM),
                     end=(x + hole / 2, y, BED_EDGE_MM),
-                    kind="hole",
+                    kind=HOLE,
                 )
             )
         ghost_z = cup.centre - (seat - self.ball) / 2

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Annotated, ClassVar
 
 from pydantic import Field
 
+from fitkit.core.sizes import HOLE_LYING
 from fitkit.parts.contract import (
     Body,
     FitSize,
@@ -147,7 +148,7 @@ class Bracket(Template):
                     body="bracket",
                     start=(last - hole / 2, -mid, t),
                     end=(last + hole / 2, -mid, t),
-                    kind="hole_lying",
+                    kind=HOLE_LYING,
                 ),
                 KeyDimension(
                     name="leg", value_mm=a, body="bracket", start=(0, -w / 2, 0), end=(a, -w / 2, 0)

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Annotated, ClassVar, Literal, NamedTuple
 
 from pydantic import Field
 
+from fitkit.core.sizes import HEIGHT, HOLE, INSIDE
 from fitkit.parts.arms import arm_length_mm, arm_thickness_mm
 from fitkit.parts.contract import (
     Body,
@@ -131,7 +132,7 @@ class ClipTray(Template):
                 name=f"pocket {name}",
                 nominal_mm=value,
                 of=f"body_{name}",
-                kind="inside",
+                kind=INSIDE,
                 axis=axis,  # type: ignore[arg-type] # "x" or "y"
                 sense=1,
                 pair="object in pocket",
@@ -146,7 +147,7 @@ class ClipTray(Template):
                 name="under the nose",
                 nominal_mm=self.body_height + _PLAY_MM,
                 of="body_height",
-                kind="height",
+                kind=HEIGHT,
                 axis="z",
             ),
         )
@@ -272,7 +273,7 @@ class ClipTray(Template):
                 body=name,
                 start=(x + a - 0.5, y - b, self.floor),
                 end=(x + a - 0.5, y + b, self.floor),
-                kind="inside",
+                kind=INSIDE,
             ),
             KeyDimension(
                 name="pocket width",
@@ -280,7 +281,7 @@ class ClipTray(Template):
                 body=name,
                 start=(x - a, y, z),
                 end=(x + a, y, z),
-                kind="inside",
+                kind=INSIDE,
             ),
             KeyDimension(
                 name="under the nose",
@@ -288,7 +289,7 @@ class ClipTray(Template):
                 body=name,
                 start=(x - a, y + form.tip + 1, self.floor),
                 end=(x - a, y + form.tip + 1, form.high),
-                kind="height",
+                kind=HEIGHT,
             ),
         ]
         if spots:
@@ -300,7 +301,7 @@ class ClipTray(Template):
                     body=name,
                     start=(u - hole / 2, v, BED_EDGE_MM),
                     end=(u + hole / 2, v, BED_EDGE_MM),
-                    kind="hole",
+                    kind=HOLE,
                 )
             )
         return Part(

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Annotated, ClassVar, Literal
 
 from pydantic import Field
 
+from fitkit.core.sizes import HOLE, HOLE_LYING, INSIDE
 from fitkit.parts.arms import arm_strain
 from fitkit.parts.contract import (
     Body,
@@ -160,7 +161,7 @@ class Cradle(Template):
                 name="cup",
                 nominal_mm=self.diameter,
                 of="diameter",
-                kind="hole",
+                kind=HOLE,
                 sense=1,
                 pair="object in pocket",
                 behaviour="snug by hand",
@@ -174,7 +175,7 @@ class Cradle(Template):
                     name="mouth",
                     nominal_mm=self.diameter - 2 * self.grip,
                     of="diameter",
-                    kind="inside",
+                    kind=INSIDE,
                     coated_faces=2,
                 )
             )
@@ -340,7 +341,7 @@ class Cradle(Template):
                 body="cradle",
                 start=(middle, y - r, up),
                 end=(middle, y + r, up),
-                kind="hole",
+                kind=HOLE,
             )
         ]
         if "mouth" in sizes:
@@ -352,7 +353,7 @@ class Cradle(Template):
                     body="cradle",
                     start=(middle, y - half, z),
                     end=(middle, y + half, z),
-                    kind="inside",
+                    kind=INSIDE,
                 )
             )
         if "screw hole" in sizes:
@@ -364,7 +365,7 @@ class Cradle(Template):
                     body="cradle",
                     start=(middle, at - half, base),
                     end=(middle, at + half, base),
-                    kind="hole_lying",
+                    kind=HOLE_LYING,
                 )
             )
         return tuple(found)

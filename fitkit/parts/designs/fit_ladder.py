@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any, ClassVar, Literal, Self
 
 from pydantic import Field, model_validator
 
+from fitkit.core.sizes import HOLE, INSIDE, OUTSIDE, PEG
 from fitkit.fits.trial import Behaviour, Pair  # noqa: TC001 - pydantic reads them at run time
 from fitkit.parts.contract import Body, FitSize, KeyDimension, Length, Part, Template, Wall, size
 
@@ -133,8 +134,8 @@ class FitLadder(Template):
 
     def fit_sizes(self) -> tuple[FitSize, ...]:
         """Name each hole, with the gap to try that it sets round the piece, and the piece."""
-        inner: Literal["hole", "inside"] = "hole" if self.form == "round" else "inside"
-        outer: Literal["peg", "outside"] = "peg" if self.form == "round" else "outside"
+        inner = HOLE if self.form == "round" else INSIDE
+        outer = PEG if self.form == "round" else OUTSIDE
         axis: Literal["xy", "x"] = "xy" if self.form == "round" else "x"
         holes = [
             FitSize(

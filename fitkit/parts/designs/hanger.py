@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Annotated, ClassVar
 
 from pydantic import Field
 
+from fitkit.core.sizes import CENTRES, HOLE
 from fitkit.parts.contract import Body, FitSize, KeyDimension, Length, Part, Template, Wall, size
 from fitkit.parts.forms import BED_EDGE_MM, Rules, bed_edge, choice
 from fitkit.parts.measuring import FromReadings, Measuring, Reading
@@ -107,7 +108,7 @@ class HangerPlate(Template):
                 name=name,
                 nominal_mm=value,
                 of=name,
-                kind="hole",
+                kind=HOLE,
                 sense=1,
                 pair="screw hole",
                 behaviour="rotates freely",
@@ -116,7 +117,7 @@ class HangerPlate(Template):
         fits = [hole("head", self.head), hole("shank", self.shank)]
         if self.count == 2:
             fits.append(
-                FitSize(name="spacing", nominal_mm=self.spacing, of="spacing", kind="centres")
+                FitSize(name="spacing", nominal_mm=self.spacing, of="spacing", kind=CENTRES)
             )
         return (*fits, screw_fit("fixing hole", self.screw))
 
@@ -200,7 +201,7 @@ class HangerPlate(Template):
                 body="plate",
                 start=(x - head / 2, 0, BED_EDGE_MM),
                 end=(x + head / 2, 0, BED_EDGE_MM),
-                kind="hole",
+                kind=HOLE,
             ),
             KeyDimension(
                 name="shank",
@@ -208,7 +209,7 @@ class HangerPlate(Template):
                 body="plate",
                 start=(x - shank / 2, self.travel, BED_EDGE_MM),
                 end=(x + shank / 2, self.travel, BED_EDGE_MM),
-                kind="hole",
+                kind=HOLE,
             ),
             KeyDimension(
                 name="fixing hole",
@@ -216,7 +217,7 @@ class HangerPlate(Template):
                 body="plate",
                 start=(spots[0][0] - fixing / 2, spots[0][1], BED_EDGE_MM),
                 end=(spots[0][0] + fixing / 2, spots[0][1], BED_EDGE_MM),
-                kind="hole",
+                kind=HOLE,
             ),
         ]
         if self.count == 2:
@@ -227,7 +228,7 @@ class HangerPlate(Template):
                     body="plate",
                     start=(places[0], self.travel, 0),
                     end=(places[1], self.travel, 0),
-                    kind="centres",
+                    kind=CENTRES,
                 )
             )
         return Part(

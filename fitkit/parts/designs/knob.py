@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Annotated, ClassVar, Literal
 
 from pydantic import Field
 
+from fitkit.core.sizes import HOLE, INSIDE
 from fitkit.parts.contract import (
     Body,
     FitSize,
@@ -33,6 +34,8 @@ from fitkit.solids.wedges import all_round
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
+
+    from fitkit.core.sizes import SizeKind
 
 __all__ = ["Knob", "flute_wedge", "fluted"]
 
@@ -158,22 +161,22 @@ class Knob(Template):
     def fit_sizes(self) -> tuple[FitSize, ...]:
         """Name shaft bore, flat or spline root."""
 
-        def inner(name: str, value: float, of: str, kind: str) -> FitSize:
+        def inner(name: str, value: float, of: str, kind: SizeKind) -> FitSize:
             return FitSize(
                 name=name,
                 nominal_mm=value,
                 of=of,
-                kind=kind,  # type: ignore[arg-type] # one of two literals
+                kind=kind,
                 sense=1,
                 pair="peg and hole",
                 behaviour="slides" if self.set_screw else "snug by hand",
             )
 
-        fits = [inner("shaft", self.shaft, "shaft", "hole")]
+        fits = [inner("shaft", self.shaft, "shaft", HOLE)]
         if self.bore in ("D", "double D"):
-            fits.append(inner("flat", self.flat, "flat", "inside"))
+            fits.append(inner("flat", self.flat, "flat", INSIDE))
         if self.bore == "splined":
-            fits.append(inner("root", self.root, "root", "hole"))
+            fits.append(inner("root", self.root, "root", HOLE))
         return tuple(fits)
 
     def build(self, drawn: Mapping[str, float] | None = None, *, title: str = "") -> Part:
@@ -229,7 +232,7 @@ class Knob(Template):
                 body="knob",
                 start=(0, -shaft / 2, at),
                 end=(0, shaft / 2, at),
-                kind="hole",
+                kind=HOLE,
             ),
         ]
         if "flat" in sizes:
@@ -241,7 +244,7 @@ class Knob(Template):
                     body="knob",
                     start=(far, 0, at),
                     end=(far + sizes["flat"], 0, at),
-                    kind="inside",
+                    kind=INSIDE,
                 )
             )
         if "root" in sizes:
@@ -252,7 +255,7 @@ class Knob(Template):
                     body="knob",
                     start=(0, -sizes["root"] / 2, at),
                     end=(0, sizes["root"] / 2, at),
-                    kind="hole",
+                    kind=HOLE,
                 )
             )
         wall = self.diameter / 2 - depth - shaft / 2

@@ -11,6 +11,7 @@ import math
 from itertools import pairwise
 from typing import TYPE_CHECKING, ClassVar, Literal, NamedTuple
 
+from fitkit.core.sizes import HOLE, HOLE_LYING, PEG
 from fitkit.parts.contract import Body, FitSize, KeyDimension, Length, Part, Template, Wall, size
 from fitkit.parts.forms import BED_EDGE_MM, Rules, choice, side_text
 from fitkit.parts.measuring import FromReadings, Measuring, Reading
@@ -23,7 +24,6 @@ from fitkit.solids.terraces import Terrace, terraces
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from fitkit.core.sizes import SizeKind
 
 __all__ = ["Sleeve", "SleeveForm", "clamp_section", "sleeve_form"]
 
@@ -129,7 +129,7 @@ class Sleeve(Template):
                 name=name,
                 nominal_mm=value,
                 of=name,
-                kind="hole" if over else "peg",
+                kind=HOLE if over else PEG,
                 sense=1 if over else -1,
                 pair="peg and hole",
                 behaviour="slides",
@@ -170,7 +170,7 @@ class Sleeve(Template):
 
         def key(name: str, fit: str, z: float) -> KeyDimension:
             r = sizes[name] / 2
-            kind: SizeKind = "hole" if fit == "over" else "peg"
+            kind = HOLE if fit == "over" else PEG
             return KeyDimension(
                 name=name, value_mm=2 * r, body=body, start=(0, -r, z), end=(0, r, z), kind=kind
             )
@@ -188,7 +188,7 @@ class Sleeve(Template):
                     body=body,
                     start=(middle[0] - hole / 2, *middle[1:]),
                     end=(middle[0] + hole / 2, *middle[1:]),
-                    kind="hole_lying",
+                    kind=HOLE_LYING,
                 )
             )
         return Part(

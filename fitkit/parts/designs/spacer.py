@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, ClassVar, Literal
 
+from fitkit.core.sizes import HEIGHT, HOLE
 from fitkit.parts.contract import (
     Body,
     Boss,
@@ -66,9 +67,7 @@ class Spacer(Template):
 
     def fit_sizes(self) -> tuple[FitSize, ...]:
         """Name the bore and the height."""
-        height = FitSize(
-            name="height", nominal_mm=self.height, of="height", kind="height", axis="z"
-        )
+        height = FitSize(name="height", nominal_mm=self.height, of="height", kind=HEIGHT, axis="z")
         return self._bore_fit(), height
 
     def _bore_fit(self) -> FitSize:
@@ -78,11 +77,11 @@ class Spacer(Template):
 
         hold = hold_in_plastic(self.screw)
         if self.bore == "pilot":
-            return FitSize(name="bore", nominal_mm=hold.pilot_mm, kind="hole")
+            return FitSize(name="bore", nominal_mm=hold.pilot_mm, kind=HOLE)
         return FitSize(
             name="bore",
             nominal_mm=hold.insert_knurl_mm,
-            kind="hole",
+            kind=HOLE,
             sense=1,
             pair="heat-set insert",
             behaviour="press by tool",
@@ -119,7 +118,7 @@ class Spacer(Template):
                 body="spacer",
                 start=(-b, 0, height),
                 end=(b, 0, height),
-                kind="hole",
+                kind=HOLE,
             ),
             KeyDimension(
                 name="height",
@@ -127,7 +126,7 @@ class Spacer(Template):
                 body="spacer",
                 start=(0, -r, 0),
                 end=(0, -r, height),
-                kind="height",
+                kind=HEIGHT,
             ),
         )
         bosses: tuple[Boss, ...] = ()

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Annotated, ClassVar
 
 from pydantic import Field
 
+from fitkit.core.sizes import OUTSIDE
 from fitkit.parts.contract import Body, FitSize, KeyDimension, Length, Part, Template, Wall, size
 from fitkit.parts.forms import Rules, bed_edge, box
 from fitkit.parts.measuring import FromReadings, Measuring, Reading
@@ -120,7 +121,7 @@ class TrayInsert(Template):
                 name=name,
                 nominal_mm=value,
                 of=of,
-                kind="outside",
+                kind=OUTSIDE,
                 axis="x" if name == "length" else "y",
                 sense=-1,
                 pair="object in pocket",
