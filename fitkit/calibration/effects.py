@@ -1,53 +1,39 @@
-"""What acts on printed sizes: the printer's terms, a print's own deviations, and the rest.
+"""Sizes as arrays: what the printer's terms, a print's own deviations, and the rest do to them.
 
-Sizes are held as arrays, one row a size, so that the update in `posterior` is a few solves. For a
-size drawn n mm the printed size is ``n + x'b`` with the terms b of the printer. A print adds its
-own line width, scale, first-layer height and flare. What no term holds is shared by sizes of one
-family (slots with slots, holes with holes) that are alike in size.
-
-Compound sizes load two kinds at once: a D-shaped bore is half round hole, half pocket.
+One row a size, so that the update in `posterior` is a few solves. For a size drawn n mm the printed
+size is ``n + x'b`` with the terms b of the printer (`model`). A print adds its own line width,
+scale, first-layer height and flare. What no term holds is shared by sizes of one family (slots with
+slots, holes with holes) that are alike in size.
 
 Model: common practice, no source. Left out: where on the bed a part stands, and its neighbours.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, NamedTuple, Self
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Self
 
 import numpy as np
 
+from fitkit.calibration.model import TERMS, design
+from fitkit.core.sizes import kind_of
+
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
+    from collections.abc import Iterable, Sequence
 
     from numpy.typing import NDArray
 
+    from fitkit.calibration.model import Place
+    from fitkit.core.sizes import Axis
+
     Array = NDArray[np.float64]
 
-__all__ = ["EFFECTS", "FAMILIES", "SizeAt", "Sizes", "Source"]
+__all__ = ["EFFECTS", "SizeAt", "Sizes", "Source"]
 
 # Terms of a printer, in the order of the columns of `Sizes.loads`.
-EFFECTS: tuple[str, ...] = (
-    "scale_x",
-    "scale_y",
-    "scale_z",
-    "outside_offset",
-    "peg_offset",
-    "inside_closing",
-    "hole_closing",
-    "hole_curvature",
-    "lying_width_closing",
-    "lying_height_closing",
-    "height_offset",
-    "bed_flare",
-    "skew",
-    "pocket_closing",
-    "wall_bow",
-    "roof_sag",
-)
-FAMILIES: tuple[str, ...] = ("outside", "peg", "inside", "hole", "lying", "centres", "height", "z")
-# A wall of this length bows by the whole of `wall_bow`, mm.
-BOW_LENGTH_MM = 50.0
+EFFECTS: tuple[str, ...] = tuple(TERMS)
+# Floor and roof of a window each stand on layers; together they vary by so much of one's variance.
+_FLOOR_AND_ROOF = 1.3
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -57,7 +43,7 @@ class Source:
     Attributes
     ----------
     printer, nozzle, spool : str
-        In the maker's words; empty words count as the same.
+        In the maker's words; empty where nobody noted it.
     day : float
         Days since any fixed day; 0 if nobody wrote it down.
     """
@@ -74,17 +60,9 @@ class SizeAt:
 
     Attributes
     ----------
-    kind, axis
-        As in `fitkit.calibration.model.loads`; also ``d_bore`` for the flat of a D-shaped bore.
+    kind, axis, place, diagonal, wall_mm
+        As in `fitkit.calibration.model.loads`.
     drawn_mm : float, mm
-    closed : bool
-        An inside with walls all round; False for a gap between two ribs.
-    wall_mm : float, mm
-        Length of the wall that can bow, along the faces that the size lies between; 0 for none.
-    at_bed : bool
-        Read on the flared first layer.
-    diagonal : {-1, 0, 1}
-        See `fitkit.calibration.model.loads`.
     print_code : str
         The print that it is on; empty for a print still to come.
     feature : str
@@ -95,12 +73,11 @@ class SizeAt:
     """
 
     kind: str
-    axis: str = "xy"
+    axis: Axis = "xy"
     drawn_mm: float
-    closed: bool = False
-    wall_mm: float = 0.0
-    at_bed: bool = False
+    place: Place = "mid"
     diagonal: int = 0
+    wall_mm: float = 0.0
     print_code: str = ""
     feature: str = ""
     source: Source = Source()
@@ -116,8 +93,10 @@ class Sizes:
     drawn : array of shape (n,), mm
     loads : array of shape (n, k)
         Of the terms in `EFFECTS`.
-    family : array of shape (n, f)
-        Share of each of `FAMILIES`.
+    families : array of str of shape (n, 2)
+        Families whose errors a size shares; an empty name for none.
+    shares : array of shape (n, 2)
+        By how much.
     along : array of shape (n, 3)
         Directions x, y, z.
     moved : array of shape (n, 4)
@@ -125,34 +104,38 @@ class Sizes:
     step : array of shape (n,), mm²
         Variance of layers that nobody knows.
     prints, features : arrays of str of shape (n,)
-    sources : tuple of Source, length n
+    asked : tuple of SizeAt, length n
+        What the rows are of.
     """
 
     drawn: Array
     loads: Array
-    family: Array
+    families: NDArray[np.str_]
+    shares: Array
     along: Array
     moved: Array
     step: Array
     prints: NDArray[np.str_]
     features: NDArray[np.str_]
-    sources: tuple[Source, ...]
+    asked: tuple[SizeAt, ...]
 
     @classmethod
     def of(cls, sizes: Iterable[SizeAt]) -> Self:
         """Lay out sizes as arrays."""
         sizes = tuple(sizes)
-        rows = [_row(size) for size in sizes]
+        families = [_families(size) for size in sizes]
+        drawn = np.array([size.drawn_mm for size in sizes], dtype=float)
         return cls(
-            drawn=np.array([size.drawn_mm for size in sizes], dtype=float),
-            loads=_stacked([row.loads for row in rows], len(EFFECTS)),
-            family=_stacked([row.family for row in rows], len(FAMILIES)),
-            along=_stacked([row.along for row in rows], 3),
-            moved=_stacked([row.moved for row in rows], 4),
-            step=np.array([row.step for row in rows], dtype=float),
+            drawn=drawn,
+            loads=_stacked([_loads(size) for size in sizes], len(EFFECTS)),
+            families=np.array([names for names, _ in families], dtype=str).reshape(len(sizes), 2),
+            shares=_stacked([shares for _, shares in families], 2),
+            along=_stacked([_ALONG[kind_of(s.kind).along(s.axis)] for s in sizes], 3),
+            moved=_stacked([_moved(size) for size in sizes], 4),
+            step=np.array([_step(size) for size in sizes], dtype=float),
             prints=np.array([size.print_code for size in sizes], dtype=str),
             features=np.array([size.feature for size in sizes], dtype=str),
-            sources=tuple(size.source for size in sizes),
+            asked=sizes,
         )
 
     def __len__(self) -> int:
@@ -163,100 +146,72 @@ class Sizes:
         """Keep the sizes with these numbers."""
         at = np.asarray(which, dtype=int)
         arrays = {name: getattr(self, name)[at] for name in _ARRAYS}
-        return Sizes(**arrays, sources=tuple(self.sources[i] for i in at))
+        return Sizes(**arrays, asked=tuple(self.asked[i] for i in at))
 
     @classmethod
     def joined(cls, parts: Sequence[Sizes]) -> Sizes:
         """Put several one after the other."""
         arrays = {name: np.concatenate([getattr(p, name) for p in parts]) for name in _ARRAYS}
-        return cls(**arrays, sources=tuple(source for part in parts for source in part.sources))
+        return cls(**arrays, asked=tuple(size for part in parts for size in part.asked))
+
+    @property
+    def sources(self) -> tuple[Source, ...]:
+        """Where each is from."""
+        return tuple(size.source for size in self.asked)
 
 
-_ARRAYS = ("drawn", "loads", "family", "along", "moved", "step", "prints", "features")
-
-
-class _Row(NamedTuple):
-    loads: Array
-    family: Array
-    along: Array
-    moved: Array
-    step: float
-
-
-_ALONG: Mapping[str, tuple[float, float, float]] = {
+_ARRAYS = (
+    "drawn",
+    "loads",
+    "families",
+    "shares",
+    "along",
+    "moved",
+    "step",
+    "prints",
+    "features",
+)
+_ALONG = {
     "x": (1.0, 0.0, 0.0),
     "y": (0.0, 1.0, 0.0),
     "z": (0.0, 0.0, 1.0),
     "xy": (0.5, 0.5, 0.0),
 }
-_COLUMN = {name: at for at, name in enumerate(EFFECTS)}
 
 
-def _stacked(rows: Sequence[Array], width: int) -> Array:
+def _stacked(rows: Sequence[Sequence[float] | Array], width: int) -> Array:
     return np.array(rows, dtype=float).reshape(len(rows), width)
 
 
-def _row(size: SizeAt) -> _Row:
-    if size.kind == "d_bore":
-        # From the flat to the round wall opposite: half of each.
-        hole = _row(replace(size, kind="hole"))
-        flat = _row(replace(size, kind="inside", closed=True))
-        return _Row(
-            loads=0.5 * (hole.loads + flat.loads),
-            family=0.5 * (hole.family + flat.family),
-            along=hole.along,
-            moved=0.5 * (hole.moved + flat.moved),
-            step=0.0,
-        )
-    upright = size.kind == "height" or size.axis == "z"
-    along = np.array(_ALONG["z" if size.kind == "height" else size.axis])
-    loads, family, moved = np.zeros(len(EFFECTS)), np.zeros(len(FAMILIES)), np.zeros(4)
-    n = size.drawn_mm
-    loads[:3] = along * n
-    moved[1] = n
-    step = size.step_mm**2 / 12.0
+def _loads(size: SizeAt) -> Array:
+    return design(
+        EFFECTS,
+        size.drawn_mm,
+        size.kind,
+        size.axis,
+        place=size.place,
+        diagonal=size.diagonal,
+        wall_mm=size.wall_mm,
+    )
 
-    def act(name: str, load: float) -> None:
-        loads[_COLUMN[name]] = load
 
-    def belong(name: str, width: float) -> None:
-        family[FAMILIES.index(name)] = 1.0
-        moved[0] = width
+def _families(size: SizeAt) -> tuple[tuple[str, str], tuple[float, float]]:
+    shares = [*kind_of(size.kind).family_along(size.axis).items(), ("", 0.0), ("", 0.0)]
+    (first, share), (second, other) = shares[:2]
+    return (first, second), (share, other)
 
-    match size.kind:
-        case "outside" | "height" if upright:
-            act("height_offset", 1.0)
-            belong("height", 0.0)
-            moved[2] = 1.0
-        case "outside":
-            act("outside_offset", 1.0)
-            belong("outside", 1.0)
-        case "peg":
-            act("peg_offset", 1.0)
-            belong("peg", 1.0)
-        case "inside" if upright:
-            # Floor and roof both hang over the same first layer, and no line width closes them.
-            act("roof_sag", -1.0)
-            belong("z", 0.0)
-            step *= 1.3
-        case "inside":
-            act("inside_closing", -1.0)
-            if size.closed:
-                act("pocket_closing", -1.0)
-                act("wall_bow", -((size.wall_mm / BOW_LENGTH_MM) ** 2))
-            belong("inside", -1.0)
-        case "hole":
-            act("hole_closing", -1.0)
-            act("hole_curvature", -1.0 / n)
-            belong("hole", -1.0)
-        case "hole_lying":
-            act("lying_height_closing" if upright else "lying_width_closing", -1.0)
-            belong("lying", 0.0 if upright else -1.0)
-        case _:
-            belong("centres", 0.0)
-    if size.at_bed:
-        act("bed_flare", 1.0)
-        moved[3] = 1.0
-    if size.diagonal:
-        act("skew", 0.5 * size.diagonal * n)
-    return _Row(loads, family, along, moved, step)
+
+def _moved(size: SizeAt) -> tuple[float, float, float, float]:
+    kind = kind_of(size.kind)
+    return (
+        float(kind.line_sense(size.axis)),
+        size.drawn_mm,
+        float(kind.upright(size.axis)),
+        float(kind.flares and size.place == "bed"),
+    )
+
+
+def _step(size: SizeAt) -> float:
+    kind = kind_of(size.kind)
+    window = kind.along(size.axis) == "z" and not kind.upright(size.axis)
+    return size.step_mm**2 / 12.0 * (_FLOOR_AND_ROOF if window else 1.0)

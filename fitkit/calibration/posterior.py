@@ -25,21 +25,21 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any
+from functools import cache
+from typing import TYPE_CHECKING
 
 import numpy as np
 
-from fitkit.calibration.effects import Sizes
+from fitkit.calibration.effects import Sizes, Source
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from numpy.typing import NDArray
 
-    from fitkit.calibration.effects import Source
     from fitkit.calibration.prior import Prior
 
-    Array = NDArray[np.floating[Any]]
+    Array = NDArray[np.float64]
 
 __all__ = ["Covariances", "Evidence", "Foreseen", "Knowledge", "learn", "log_points", "tail_points"]
 
@@ -62,6 +62,7 @@ OTHER_PRINTER, OTHER_NOZZLE, OTHER_SPOOL, FADE_DAYS = 0.85, 0.93, 0.97, 9000.0
 DOUBTED = 1.5
 # More readings than this are weighed on the whole grid only with their newest part.
 _MOST_ON_GRID = 200
+NOBODYS = Source()
 _ROUNDS = 8
 _FLOOR_MM = 0.003
 
@@ -165,15 +166,19 @@ class Knowledge:
     _inverse: Array = field(repr=False)
     _alpha: Array = field(repr=False)
 
-    def predict(self, sizes: Sizes) -> Foreseen:
+    def predict(self, sizes: Sizes, *, lasting: bool = False) -> Foreseen:
         """Predict sizes of one print, all together.
 
         Parameters
         ----------
         sizes : Sizes, m of them
             Those without a print code are all of one print still to come.
+        lasting : bool
+            Predict the means over many prints and features instead.
         """
         own = Covariances.of(self.prior, sizes, sizes, same=True)
+        if lasting:
+            own = own.lasting(len(sizes))
         start = sizes.drawn + sizes.loads @ self.prior.mean
         covs = own.at(self.tail, self.discrepancy, self.between)
         if self.evidence is None:
@@ -187,12 +192,41 @@ class Knowledge:
             covs = covs - gained
         return _mixed(self.weights, means, covs)
 
-    def terms(self) -> tuple[Array, Array]:
-        """Give mean and covariance of the printer's terms, shapes (k,) and (k, k)."""
+    def means(self, sizes: Sizes) -> Array:
+        """Give the expected sizes alone, as `predict` does but quicker, shape (m,), mm."""
+        start = sizes.drawn + sizes.loads @ self.prior.mean
+        if self.evidence is None:
+            return np.asarray(start)
+        parts = Covariances.of(self.prior, sizes, self.evidence.sizes)
+        return np.asarray(
+            start
+            + parts.terms @ ((self.weights * self.tail) @ self._alpha)
+            + parts.unheld @ ((self.weights * self.discrepancy) @ self._alpha)
+            + parts.between @ ((self.weights * self.between) @ self._alpha)
+            + parts.scatter @ (self.weights @ self._alpha)
+        )
+
+    def shares(self, sizes: Sizes) -> Array:
+        """How much each reading moves each expected size, shape (m, n), mm."""
+        if self.evidence is None:
+            return np.zeros((len(sizes), 0))
+        at = int(np.argmax(self.weights))
+        point = [axis[at : at + 1] for axis in (self.tail, self.discrepancy, self.between)]
+        cross = Covariances.of(self.prior, sizes, self.evidence.sizes).at(*point)[0]
+        return np.asarray(cross * self._alpha[at])
+
+    def terms(self, source: Source = NOBODYS) -> tuple[Array, Array]:
+        """Give mean and covariance of the printer's terms, shapes (k,) and (k, k).
+
+        Parameters
+        ----------
+        source : Source
+            The printer with nozzle and spool as they are now.
+        """
         if self.evidence is None:
             scale = float(self.weights @ self.tail)
             return self.prior.mean.copy(), scale * self.prior.cov
-        alike = _alike(self.evidence.sizes.sources[-1:], self.evidence.sizes.sources)
+        alike = _alike([source], self.evidence.sizes.sources)
         cross = self.prior.cov @ (self.evidence.sizes.loads * alike[0][:, None]).T
         crosses = self.tail[:, None, None] * cross
         means = self.prior.mean + np.einsum("gkn,gn->gk", crosses, self._alpha)
@@ -308,7 +342,7 @@ class Covariances:
         alike = _alike(left.sources, right.sources)
         terms = alike * (left.loads @ prior.cov @ right.loads.T)
         apart = np.log(left.drawn)[:, None] - np.log(right.drawn)
-        unheld = (left.family @ right.family.T) * np.exp(-0.5 * (apart / FADE) ** 2)
+        unheld = _kin(left, right) * np.exp(-0.5 * (apart / FADE) ** 2)
         unheld *= DISCREPANCY_MM**2
         bend = (left.drawn[:, None] * right.drawn / BEND_AT_MM**2) ** 2
         unheld += BEND_MM**2 * bend * (0.5 + 0.5 * _unit(left.along) @ _unit(right.along).T)
@@ -340,6 +374,12 @@ class Covariances:
             + self.scatter
         )
 
+    def lasting(self, count: int) -> Covariances:
+        """Leave out what is fresh at each print and feature."""
+        none = np.zeros((count, count))
+        own = np.eye(count) * PECULIAR_MM**2
+        return Covariances(terms=self.terms, unheld=self.unheld - own, between=none, scatter=none)
+
     def rows(self, which: NDArray[np.int64]) -> Covariances:
         """Keep the rows and columns with these numbers."""
         at = np.ix_(which, which)
@@ -349,6 +389,16 @@ class Covariances:
             between=self.between[at],
             scatter=self.scatter[at],
         )
+
+
+def _kin(left: Sizes, right: Sizes) -> Array:
+    """Share of the errors beyond the terms that two sizes have in common."""
+    found = np.zeros((len(left), len(right)))
+    for i in range(2):
+        for j in range(2):
+            same = left.families[:, i][:, None] == right.families[:, j]
+            found += same * np.outer(left.shares[:, i], right.shares[:, j])
+    return found
 
 
 def _unit(along: Array) -> Array:
@@ -366,8 +416,9 @@ def _alike(left: Sequence[Source], right: Sequence[Source]) -> Array:
         ours = np.array([getattr(one, name).casefold() for one in left], dtype=str)
         theirs = np.array([getattr(one, name).casefold() for one in right], dtype=str)
         found *= np.where(ours[:, None] == theirs, 1.0, share)
-    days = np.array([one.day for one in left]), np.array([one.day for one in right])
-    return np.asarray(found * np.exp(-np.abs(days[0][:, None] - days[1]) / FADE_DAYS))
+    ours, theirs = (np.array([one.day for one in side], dtype=float) for side in (left, right))
+    apart = np.abs(ours[:, None] - theirs) * (ours > 0.0)[:, None] * (theirs > 0.0)
+    return np.asarray(found * np.exp(-apart / FADE_DAYS))
 
 
 def _log_likelihood(
@@ -409,7 +460,7 @@ def tail_points(df: float) -> tuple[Array, Array]:
     from scipy.special import chdtri
 
     upper = np.array([0.125, 0.375, 0.625, 0.875])
-    return df / chdtri(df, upper), np.full(4, 0.25)
+    return np.asarray(df / chdtri(df, upper), dtype=float), np.full(4, 0.25)
 
 
 def log_points(log_sd: float) -> tuple[Array, Array]:
@@ -446,11 +497,17 @@ def _half_width(weights: Array, off: Array, sds: Array) -> Array:
     return 0.5 * (low + high)
 
 
-def _df_of(factor: Array) -> Array:
-    """Degrees of freedom at which Student's t has these coverage factors; infinite below 1.96."""
+@cache
+def _students_factors() -> tuple[Array, Array]:
+    """Degrees of freedom and the factors of their 95 % intervals."""
     from scipy.special import stdtrit
 
     grid = np.geomspace(2.0, 1e4, 400)
-    factors = stdtrit(grid, 0.975)
+    return grid, np.asarray(stdtrit(grid, 0.975))
+
+
+def _df_of(factor: Array) -> Array:
+    """Degrees of freedom at which Student's t has these coverage factors; infinite below 1.96."""
+    grid, factors = _students_factors()
     df = np.exp(np.interp(-np.asarray(factor), -factors, np.log(grid)))
     return np.where(np.asarray(factor) <= factors[-1], np.inf, df)

@@ -1,12 +1,14 @@
 """Profiles as TOML files: checked on the way in, every digit kept on the way out.
 
-The file is schema-versioned; all faults of a file are told at once. A fault in a number that
-matters (an asymmetric covariance, an unknown term) is refused, never mended in silence.
+The file keeps what was known before any print and the readings themselves, so that nothing is lost
+when the model learns better; what follows stands on top as comments. It is schema-versioned; all
+faults of a file are told at once. A fault in a number that matters (an asymmetric covariance, an
+unknown term) is refused, never mended in silence.
 """
 
 from __future__ import annotations
 
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from pathlib import Path
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Annotated, Literal, Self
@@ -15,32 +17,39 @@ import numpy as np
 import tomlkit
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
 
-from fitkit.calibration.model import TERMS
-from fitkit.calibration.profile import PrinterProfile, Provenance, Spread
+from fitkit.calibration.effects import EFFECTS, SizeAt, Sizes, Source
+from fitkit.calibration.model import TERMS, Place
+from fitkit.calibration.posterior import Evidence
+from fitkit.calibration.prior import Prior, learned_prior
+from fitkit.calibration.profile import PrinterProfile, Provenance
 from fitkit.core.errors import CalibrationError, FaultList
 from fitkit.core.files import read_toml, write_atomic
-from fitkit.core.sizes import kinds
+from fitkit.core.sizes import Axis, kind_of, kinds
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
     from os import PathLike
+
+    from tomlkit.items import Array
 
 __all__ = ["SCHEMA", "load_profile", "save_profile"]
 
-SCHEMA = 1
+SCHEMA = 2
+Finite = Annotated[float, Field(allow_inf_nan=False)]
 Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
 NotNegative = Annotated[float, Field(ge=0, allow_inf_nan=False)]
+# A profile of the first form was measured, so it strays little from what it says.
+_OLD_TAIL_DF = 30.0
+_OLD_NOTE = (
+    "from a profile of an older form, which kept no readings: fit its coupon again to have the "
+    "readings counted one by one"
+)
+# What readings share is kept as columns, a few for all; smaller ones are rounding, mm².
+_LEAST_SHARED = 1e-14
 
 
 class _Strict(BaseModel):
     model_config = ConfigDict(extra="forbid", frozen=True)
-
-
-class _SpreadFile(_Strict):
-    print_width_mm: NotNegative
-    print_scale: NotNegative
-    print_df: Annotated[float, Field(gt=0)]
-    feature_mm: NotNegative
-    prints: Annotated[int, Field(ge=0)]
 
 
 class _ProvenanceFile(_Strict):
@@ -59,8 +68,31 @@ class _ProvenanceFile(_Strict):
     notes: tuple[str, ...] = ()
 
 
-class _ProfileFile(_Strict):
-    schema_: Literal[1] = Field(alias="schema")
+class _SourceFile(_Strict):
+    printer: str = ""
+    nozzle: str = ""
+    spool: str = ""
+    day: NotNegative = 0.0
+
+
+class _ReadingFile(_Strict):
+    kind: str
+    axis: Axis
+    drawn_mm: Positive
+    read_mm: Positive
+    own_mm2: NotNegative
+    shared_mm: tuple[Finite, ...]
+    coupon: bool
+    print_code: str
+    feature: str
+    place: Place = "mid"
+    diagonal: Literal[-1, 0, 1] = 0
+    wall_mm: NotNegative = 0.0
+    step_mm: NotNegative = 0.0
+    source: _SourceFile = _SourceFile()
+
+
+class _HeadFile(_Strict):
     name: Annotated[str, Field(min_length=1)]
     printer: str
     material: Annotated[str, Field(min_length=1)]
@@ -69,10 +101,9 @@ class _ProfileFile(_Strict):
     nozzle_mm: Positive
     bed_mm: tuple[Positive, Positive, Positive]
     generic: bool
-    terms: dict[str, Annotated[float, Field(allow_inf_nan=False)]]
-    covariance: list[list[Annotated[float, Field(allow_inf_nan=False)]]]
-    df: Annotated[float, Field(gt=0)]
-    spread: _SpreadFile
+    # Terms and their covariance: what was known before any reading; in the first form, the fit.
+    terms: dict[str, Finite]
+    covariance: list[list[Finite]]
     valid_mm: dict[str, tuple[Positive, Positive]]
     provenance: _ProvenanceFile
 
@@ -97,6 +128,40 @@ class _ProfileFile(_Strict):
         return self
 
 
+class _FirstSpread(_Strict):
+    print_width_mm: NotNegative
+    print_scale: NotNegative
+    print_df: Annotated[float, Field(gt=0)]
+    feature_mm: NotNegative
+    prints: Annotated[int, Field(ge=0)]
+
+
+class _FirstFile(_HeadFile):
+    schema_: Literal[1] = Field(alias="schema")
+    df: Annotated[float, Field(gt=0)]
+    spread: _FirstSpread
+
+
+class _ProfileFile(_HeadFile):
+    schema_: Literal[2] = Field(alias="schema")
+    tail_df: Annotated[float, Field(gt=0)]
+    says: str
+    prints: Annotated[int, Field(ge=0)]
+    now: _SourceFile = _SourceFile()
+    readings: tuple[_ReadingFile, ...] = ()
+
+    @model_validator(mode="after")
+    def _of_one_form(self) -> Self:
+        if len({len(row.shared_mm) for row in self.readings}) > 1:
+            raise ValueError("readings have shared_mm of different lengths")
+        strange = sorted({row.kind for row in self.readings} - set(kinds()))
+        if strange:
+            raise ValueError(
+                f"{strange[0]!r} is not a kind of size; kinds are: {', '.join(kinds())}"
+            )
+        return self
+
+
 def save_profile(profile: PrinterProfile, path: str | PathLike[str]) -> Path:
     """Write a profile as TOML, replacing the file whole.
 
@@ -105,41 +170,107 @@ def save_profile(profile: PrinterProfile, path: str | PathLike[str]) -> Path:
     Path
         The file written.
     """
-    target = Path(path)
     document = tomlkit.document()
     document.add(tomlkit.comment("What this printer does to drawn sizes; lengths in mm."))
     document.add(tomlkit.comment("Made from coupon readings: fit again rather than edit."))
+    for line in profile.summary().splitlines():
+        document.add(tomlkit.comment(line))
     document["schema"] = SCHEMA
     for key in ("name", "printer", "material", "layer_height_mm", "first_layer_mm", "nozzle_mm"):
         document[key] = getattr(profile, key)
     document["bed_mm"] = list(profile.bed_mm)
     document["generic"] = profile.generic
-    document["df"] = float(profile.df)
+    document["prints"] = profile.prints
+    document["tail_df"] = float(profile.prior.tail_df)
+    document["says"] = profile.prior.says
     rows = tomlkit.array()
-    for row in profile.cov.tolist():
+    for row in profile.prior.cov.tolist():
         rows.append(row)
     document["covariance"] = rows.multiline(True)
+    document["readings"] = _readings(profile.evidence)
     terms = tomlkit.table()
-    for name, value in zip(profile.terms, profile.coef.tolist(), strict=True):
+    terms.comment("before any reading")
+    for name, value in zip(profile.terms, profile.prior.mean.tolist(), strict=True):
         terms[name] = value
         terms[name].comment(f"{TERMS[name].unit}: {TERMS[name].says}")
     document["terms"] = terms
-    document["spread"] = asdict(profile.spread)
+    document["now"] = asdict(profile.now)
     document["valid_mm"] = {str(kind): list(span) for kind, span in profile.valid_mm.items()}
     document["provenance"] = {
         key: list(value) if isinstance(value, tuple) else value
         for key, value in asdict(profile.provenance).items()
     }
-    return write_atomic(target, tomlkit.dumps(document))
+    return write_atomic(Path(path), tomlkit.dumps(document))
+
+
+def _readings(evidence: Evidence | None) -> Array:
+    """Write each reading as a table on one line, with what it shares with the others."""
+    rows = tomlkit.array()
+    if evidence is None:
+        return rows
+    values, vectors = np.linalg.eigh(evidence.shared)
+    kept = values > _LEAST_SHARED
+    shared = vectors[:, kept] * np.sqrt(values[kept])
+    for at, size in enumerate(evidence.sizes.asked):
+        row = tomlkit.inline_table()
+        row.update(
+            {
+                "feature": size.feature,
+                "print_code": size.print_code,
+                "kind": str(size.kind),
+                "axis": size.axis,
+                "drawn_mm": size.drawn_mm,
+                "read_mm": float(evidence.read_mm[at]),
+                "own_mm2": float(evidence.own[at]),
+                "shared_mm": shared[at].tolist(),
+                "coupon": bool(evidence.coupon[at]),
+            }
+        )
+        plain = SizeAt(kind=size.kind, drawn_mm=size.drawn_mm)
+        for key in ("place", "diagonal", "wall_mm", "step_mm"):
+            if getattr(size, key) != getattr(plain, key):
+                row[key] = getattr(size, key)
+        told = {key: word for key, word in asdict(size.source).items() if word}
+        if told:
+            row["source"] = told
+        rows.append(row)
+    return rows.multiline(True)
+
+
+def _evidence(rows: Sequence[_ReadingFile]) -> Evidence | None:
+    if not rows:
+        return None
+    shared = np.array([row.shared_mm for row in rows], dtype=float).reshape(len(rows), -1)
+    return Evidence(
+        sizes=Sizes.of(
+            SizeAt(
+                kind=kind_of(row.kind),
+                axis=row.axis,
+                drawn_mm=row.drawn_mm,
+                place=row.place,
+                diagonal=row.diagonal,
+                wall_mm=row.wall_mm,
+                print_code=row.print_code,
+                feature=row.feature,
+                source=Source(**row.source.model_dump()),
+                step_mm=row.step_mm,
+            )
+            for row in rows
+        ),
+        read_mm=np.array([row.read_mm for row in rows]),
+        own=np.array([row.own_mm2 for row in rows]),
+        shared=shared @ shared.T,
+        coupon=np.array([row.coupon for row in rows]),
+    )
 
 
 def load_profile(path: str | PathLike[str]) -> PrinterProfile:
-    """Read a profile from TOML.
+    """Read a profile from TOML; one of the first form is still read, with a note.
 
     Raises
     ------
     CalibrationError
-        If the file is absent or no TOML.
+        If the file is absent or not TOML.
     FaultList
         If its content does not hold together: every fault is listed.
     """
@@ -157,7 +288,7 @@ def load_profile(path: str | PathLike[str]) -> PrinterProfile:
     except ValueError as error:
         raise CalibrationError(f"not a TOML file: {error}", where=str(path)) from error
     try:
-        held = _ProfileFile.model_validate(raw)
+        held = (_FirstFile if raw.get("schema") == 1 else _ProfileFile).model_validate(raw)
     except ValidationError as error:
         raise FaultList(
             CalibrationError(
@@ -166,6 +297,16 @@ def load_profile(path: str | PathLike[str]) -> PrinterProfile:
             )
             for item in error.errors()
         ) from error
+    provenance = Provenance(**held.provenance.model_dump())
+    if isinstance(held, _FirstFile):
+        prior, evidence, prints, now = _first_prior(held), None, held.spread.prints, Source()
+        if held.generic:
+            prior = learned_prior(held.material)
+        else:
+            provenance = replace(provenance, notes=(*provenance.notes, _OLD_NOTE))
+    else:
+        prior, evidence, prints = _prior(held), _evidence(held.readings), held.prints
+        now = Source(**held.now.model_dump())
     return PrinterProfile(
         name=held.name,
         printer=held.printer,
@@ -175,11 +316,38 @@ def load_profile(path: str | PathLike[str]) -> PrinterProfile:
         nozzle_mm=held.nozzle_mm,
         bed_mm=held.bed_mm,
         generic=held.generic,
-        terms=tuple(held.terms),
-        coef=np.array(list(held.terms.values())),
-        cov=np.array(held.covariance).reshape(len(held.terms), len(held.terms)),
-        df=held.df,
-        spread=Spread(**held.spread.model_dump()),
-        valid_mm=MappingProxyType(dict(held.valid_mm)),
-        provenance=Provenance(**held.provenance.model_dump()),
+        prior=prior,
+        evidence=evidence,
+        prints=prints,
+        now=now,
+        valid_mm=MappingProxyType({kind_of(name): span for name, span in held.valid_mm.items()}),
+        provenance=provenance,
     )
+
+
+def _prior(held: _ProfileFile) -> Prior:
+    at = [EFFECTS.index(name) for name in held.terms]
+    mean, cov = np.zeros(len(EFFECTS)), np.zeros((len(EFFECTS), len(EFFECTS)))
+    mean[at] = list(held.terms.values())
+    cov[np.ix_(at, at)] = held.covariance
+    missing = [i for i in range(len(EFFECTS)) if i not in at]
+    if missing:  # of a release with fewer terms: what other printers teach stands in
+        usual = learned_prior(held.material)
+        mean[missing] = usual.mean[missing]
+        cov[np.ix_(missing, missing)] = usual.cov[np.ix_(missing, missing)]
+    return Prior(mean=mean, cov=cov, tail_df=held.tail_df, says=held.says)
+
+
+def _first_prior(held: _FirstFile) -> Prior:
+    """Take what a profile of the first form says, with how its prints varied, as known."""
+    usual = learned_prior(held.material)
+    mean, cov = usual.mean.copy(), usual.cov.copy()
+    at = [EFFECTS.index(name) for name in held.terms]
+    cov[at, :] = cov[:, at] = 0.0
+    mean[at] = list(held.terms.values())
+    cov[np.ix_(at, at)] = held.covariance
+    prints = max(held.spread.prints, 1)
+    for what, sd in (("width", held.spread.print_width_mm), ("scale", held.spread.print_scale)):
+        moved = np.array([float(t.varies == what and t.name in held.terms) for t in TERMS.values()])
+        cov += sd**2 / prints * np.outer(moved, moved)
+    return Prior(mean=mean, cov=cov, tail_df=_OLD_TAIL_DF, says=_OLD_NOTE)

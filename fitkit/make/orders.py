@@ -33,7 +33,7 @@ def order_coupon(
     settings: PrintSettings,
     measure: int | None = None,
     prints: int = 1,
-    repeats: int = 2,
+    repeats: int = 1,
     instrument: str = "",
     workshop: str | Path | None = None,
 ) -> CouponOrder:
@@ -46,7 +46,8 @@ def order_coupon(
         Printer, material, layers and nozzle that it will be printed with.
     measure : int, optional
         How many features you are willing to measure: those that teach most are chosen, and what
-        they should teach is told before anything is printed. All of the coupon's if not given.
+        they should teach is told before anything is printed. The short coupon's, about twenty, if
+        not given.
     prints, repeats : int
         How many coupons will be printed, and how often each feature is read.
     instrument : str
@@ -59,7 +60,10 @@ def order_coupon(
     CalibrationError
         If so many features cannot be chosen.
     """
-    from fitkit.calibration import choose_features, write_order
+    from dataclasses import asdict
+
+    from fitkit.calibration import CouponSizes, choose_features, write_order
+    from fitkit.calibration.coupon import first_readings
     from fitkit.journal.plain import typed_values
     from fitkit.make import make
     from fitkit.parts.designs.coupon import CalibrationCoupon
@@ -68,7 +72,14 @@ def order_coupon(
 
     folder = Path(folder)
     instrument = instrument or name_for_readings(workshop_of(folder, named=workshop).instruments)
-    choice, part = None, CalibrationCoupon()
+    # Heights that are not whole layers would tell little.
+    sizes = CouponSizes().on_layers(settings.layer_height_mm, settings.first_layer_mm)
+    choice, part = (
+        None,
+        CalibrationCoupon.model_validate(
+            {name: _typed(size) for name, size in asdict(sizes).items()}
+        ),
+    )
     if measure is not None:
         choice = choose_features(measure, material=settings.material)
         part = CalibrationCoupon.of_features(choice.features)
@@ -83,13 +94,22 @@ def order_coupon(
     made = make(_sheet(content, folder, workshop), into=folder)
     readings, order = write_order(
         folder,
-        choice.features if choice else None,
+        first_readings(choice.features if choice else part.features()),
         settings=settings,
         prints=prints,
         repeats=repeats,
         instrument=instrument,
     )
     return CouponOrder(made, readings, order, choice)
+
+
+def _typed(size: object) -> object:
+    """Write a length, or each of a row, as a person would type it."""
+    if isinstance(size, bool):
+        return size
+    if isinstance(size, tuple):
+        return tuple(_typed(one) for one in size)
+    return f"{size!r} mm"
 
 
 def order_ladder(

@@ -236,7 +236,7 @@ _KINDS = {
     "block": "outside",
     "post": "peg",
     "gap": "inside",
-    "pocket": "inside",
+    "pocket": "pocket",
     "bore": "hole",
     "flat": "d_bore",
     "lying bore": "hole_lying",
@@ -253,11 +253,10 @@ def _sizes(shapes: Sequence[Shape], drawn: Sequence[float], part: str, code: str
 def _size(shape: Shape, mm: float, part: str, code: str) -> SizeAt:
     return SizeAt(
         kind=_KINDS[shape.sort],
-        axis=shape.way if shape.sort not in ("bore", "post") else "xy",
+        axis=shape.way if shape.sort not in ("bore", "post", "flat") else "xy",
         drawn_mm=mm,
-        closed=shape.sort == "pocket",
         wall_mm=shape.wall_long_mm if shape.wall_mm else 0.0,
-        at_bed=shape.at_bed,
+        place="bed" if shape.at_bed else "mid",
         print_code=code,
         feature=f"{part}: {shape.name}",
     )

@@ -112,7 +112,7 @@ def test_heights_own_their_print():
 
 def test_a_closed_pocket_is_less_sure_than_a_gap_between_ribs_until_one_is_read():
     gap = SizeAt(kind="inside", axis="x", drawn_mm=14.0)
-    pocket = replace(gap, closed=True, wall_mm=50.0)
+    pocket = replace(gap, kind="pocket", wall_mm=50.0)
     known = learn(PRIOR, evidence(COUPON, habits(COUPON)))
     assert u_at(known, pocket)[0] > 1.4 * u_at(known, gap)[0]
     more = [*COUPON, pocket, pocket]
@@ -137,10 +137,7 @@ def test_unknown_layers_are_in_the_interval_of_a_window():
 def test_a_d_bore_lies_between_hole_and_pocket():
     known = learn(PRIOR, evidence(COUPON, habits(COUPON, hole_closing=0.3, inside_closing=0.0)))
     hole, flat, pocket = known.predict(
-        Sizes.of(
-            SizeAt(kind=kind, axis="x", drawn_mm=5.0, closed=True)
-            for kind in ("hole", "d_bore", "inside")
-        )
+        Sizes.of(SizeAt(kind=kind, axis="x", drawn_mm=5.0) for kind in ("hole", "d_bore", "pocket"))
     ).mean_mm
     assert flat == pytest.approx(0.5 * (hole + pocket), abs=0.003)
 

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, ClassVar, Literal
 
 from pydantic import Field
 
-from fitkit.core.sizes import INSIDE, OUTSIDE
+from fitkit.core.sizes import OUTSIDE, POCKET
 from fitkit.parts.contract import Body, FitSize, KeyDimension, Length, Part, Template, Wall, size
 from fitkit.parts.forms import Rules, choice
 from fitkit.parts.measuring import FromReadings, Measuring, Reading
@@ -118,7 +118,7 @@ class BoxLid(Template):
                 name=name,
                 nominal_mm=value,
                 of=of,
-                kind=INSIDE if over else OUTSIDE,
+                kind=POCKET if over else OUTSIDE,
                 axis="x" if name == "length" else "y",
                 sense=1 if over else -1,
                 pair="lid and rim",
@@ -177,7 +177,7 @@ class BoxLid(Template):
             root = Terrace(outer.outer, self.plate, (rim,), edge=_EDGE_MM)
         # To the assembly: the show face up, the skirt's mouth at z = 0.
         shape = turned(terraces(root), x=180, about=(0, 0, high / 2))
-        kind = INSIDE if over else OUTSIDE
+        kind = POCKET if over else OUTSIDE
         at = self.depth / 2
         ghost_height = max(self.depth, 10.0)
         # Over: the box's outside under the top. Into: the box's mouth is a wall round the rim.

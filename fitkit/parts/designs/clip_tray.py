@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Annotated, ClassVar, Literal, NamedTuple
 
 from pydantic import Field
 
-from fitkit.core.sizes import HEIGHT, HOLE, INSIDE
+from fitkit.core.sizes import HEIGHT, HOLE, POCKET
 from fitkit.parts.arms import arm_length_mm, arm_thickness_mm
 from fitkit.parts.contract import (
     Body,
@@ -127,13 +127,14 @@ class ClipTray(Template):
     def fit_sizes(self) -> tuple[FitSize, ...]:
         """Name the pocket, the height under the noses and the screw hole."""
 
-        def pocket(name: str, value: float, axis: str) -> FitSize:
+        def pocket(name: str, value: float, wall: float, axis: str) -> FitSize:
             return FitSize(
                 name=f"pocket {name}",
                 nominal_mm=value,
                 of=f"body_{name}",
-                kind=INSIDE,
+                kind=POCKET,
                 axis=axis,  # type: ignore[arg-type] # "x" or "y"
+                wall_mm=wall,
                 sense=1,
                 pair="object in pocket",
                 behaviour="slides",
@@ -141,8 +142,8 @@ class ClipTray(Template):
             )
 
         fits = (
-            pocket("length", self.body_length, "y"),
-            pocket("width", self.body_width, "x"),
+            pocket("length", self.body_length, self.body_width, "y"),
+            pocket("width", self.body_width, self.body_length, "x"),
             FitSize(
                 name="under the nose",
                 nominal_mm=self.body_height + _PLAY_MM,
@@ -273,7 +274,7 @@ class ClipTray(Template):
                 body=name,
                 start=(x + a - 0.5, y - b, self.floor),
                 end=(x + a - 0.5, y + b, self.floor),
-                kind=INSIDE,
+                kind=POCKET,
             ),
             KeyDimension(
                 name="pocket width",
@@ -281,7 +282,7 @@ class ClipTray(Template):
                 body=name,
                 start=(x - a, y, z),
                 end=(x + a, y, z),
-                kind=INSIDE,
+                kind=POCKET,
             ),
             KeyDimension(
                 name="under the nose",

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Annotated, ClassVar, Literal
 
 from pydantic import Field
 
-from fitkit.core.sizes import HOLE, INSIDE
+from fitkit.core.sizes import D_BORE, HOLE, POCKET
 from fitkit.parts.contract import (
     Body,
     FitSize,
@@ -174,7 +174,8 @@ class Knob(Template):
 
         fits = [inner("shaft", self.shaft, "shaft", HOLE)]
         if self.bore in ("D", "double D"):
-            fits.append(inner("flat", self.flat, "flat", INSIDE))
+            flat = D_BORE if self.bore == "D" else POCKET
+            fits.append(inner("flat", self.flat, "flat", flat))
         if self.bore == "splined":
             fits.append(inner("root", self.root, "root", HOLE))
         return tuple(fits)
@@ -244,7 +245,7 @@ class Knob(Template):
                     body="knob",
                     start=(far, 0, at),
                     end=(far + sizes["flat"], 0, at),
-                    kind=INSIDE,
+                    kind=D_BORE if self.bore == "D" else POCKET,
                 )
             )
         if "root" in sizes:

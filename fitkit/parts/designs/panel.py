@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, ClassVar, Literal, NamedTuple
 from pydantic import BaseModel, ConfigDict, Field
 
 from fitkit.core.finding import Finding
-from fitkit.core.sizes import HOLE, INSIDE
+from fitkit.core.sizes import D_BORE, HOLE, POCKET
 from fitkit.parts.contract import Body, FitSize, KeyDimension, Length, Part, Template, Wall, size
 from fitkit.parts.forms import BED_EDGE_MM, Rules, choice, foot_mm
 from fitkit.parts.measuring import FromReadings, Measuring, Reading
@@ -167,12 +167,13 @@ class Panel(Template):
         fits: list[FitSize] = []
         for number, cutout in enumerate(self.cutouts):
             if cutout.shape == "rectangle":
-                fits.append(_fit(number, "width", cutout.width, INSIDE, "x"))
-                fits.append(_fit(number, "height", cutout.across, INSIDE, "y"))
+                fits.append(_fit(number, "width", cutout.width, POCKET, "x"))
+                fits.append(_fit(number, "height", cutout.across, POCKET, "y"))
                 continue
             fits.append(_fit(number, "diameter", cutout.width, HOLE, "xy"))
             if cutout.shape != "round":
-                fits.append(_fit(number, "flat", cutout.across, INSIDE, "x"))
+                kind = D_BORE if cutout.shape == "D" else POCKET
+                fits.append(_fit(number, "flat", cutout.across, kind, "x"))
         if self.screws:
             fits.append(screw_fit("screw hole", self.screw))
         return tuple(fits)

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from fitkit.core.errors import PartError
 from fitkit.parts.designs.board_case.levels import ear_mm, near_each_other
 from fitkit.parts.designs.board_case.practice import ARM_WIDTH_MM, RIB_MM, SLOT_MM
-from fitkit.parts.designs.board_case.sizes import port_outline
+from fitkit.parts.designs.board_case.sizes import port_outline, upper_mm
 from fitkit.solids.profiles import Loop, Profile, capsule, hexagon, rectangle, teardrop
 
 if TYPE_CHECKING:
@@ -52,11 +52,12 @@ def _from_outside(case: Parameters, wall: str, along: float) -> float:
     return place if wall in ("front", "right") else -place
 
 
-def port_opening(
-    number: int, port: Port, case: Parameters, drawn: Mapping[str, float], upper: float
-) -> Opening:
-    """Place a port's outline in its wall."""
-    at = (_from_outside(case, port.wall, port.along), upper + port.above)
+def port_opening(number: int, port: Port, case: Parameters, drawn: Mapping[str, float]) -> Opening:
+    """Place a port's outline in its wall; its floor is at the height that was drawn."""
+    middle = upper_mm(case) + port.above
+    if port.shape != "round":
+        middle = drawn[f"port {number} floor"] + drawn[f"port {number} height"] / 2
+    at = (_from_outside(case, port.wall, port.along), middle)
     match port.shape:
         case "round":
             profile = teardrop(drawn[f"port {number} diameter"], at=at)

@@ -6,13 +6,20 @@ from typing import TYPE_CHECKING, Literal
 
 from fitkit.core.errors import PartError
 from fitkit.parts.contract import FitSize
-from fitkit.parts.designs.board_case.practice import IN_LINE_MM
+from fitkit.parts.designs.board_case.practice import IN_LINE_MM, MARGIN_MM
 
 if TYPE_CHECKING:
     from fitkit.parts.designs.board_case.parameters import Parameters, Port
     from fitkit.solids.profiles import Profile
 
-__all__ = ["fit_sizes", "hole_distance", "pilot_mm", "port_outline"]
+__all__ = [
+    "board_z_mm",
+    "fit_sizes",
+    "hole_distance",
+    "pilot_mm",
+    "port_outline",
+    "upper_mm",
+]
 
 PortKind = Literal["rectangle", "slot", "round", "outline"]
 
@@ -29,9 +36,25 @@ def fit_sizes(case: Parameters) -> tuple[FitSize, ...]:
     pocket = {"pair": "object in pocket", "behaviour": "slides"}
     sizes = [
         _size(
-            "pocket length", case.board_length, "inside", "x", of="board_length", sense=1, **pocket
+            "pocket length",
+            case.board_length,
+            "pocket",
+            "x",
+            of="board_length",
+            sense=1,
+            wall_mm=case.board_width,
+            **pocket,
         ),
-        _size("pocket width", case.board_width, "inside", "y", of="board_width", sense=1, **pocket),
+        _size(
+            "pocket width",
+            case.board_width,
+            "pocket",
+            "y",
+            of="board_width",
+            sense=1,
+            wall_mm=case.board_length,
+            **pocket,
+        ),
     ]
     if case.standoff != "edge rails" and case.holes:
         sizes += _hole_distances(case)
@@ -55,7 +78,7 @@ def fit_sizes(case: Parameters) -> tuple[FitSize, ...]:
             )
         )
     for number, port in enumerate(case.ports, start=1):
-        sizes += _port_sizes(number, port)
+        sizes += _port_sizes(number, port, upper_mm(case))
     sizes += _lid_sizes(case)
     screw = {"pair": "screw hole", "behaviour": "slides"}
     if case.lid_fixing == "screws":
@@ -100,7 +123,24 @@ def _hole_distances(case: Parameters) -> list[FitSize]:
     return found
 
 
-def _port_sizes(number: int, port: Port) -> list[FitSize]:
+def board_z_mm(case: Parameters) -> float:
+    """Height of the board's underside over the bed, mm."""
+    raised = case.standoff_height
+    standoff = case.below_board + MARGIN_MM if raised is None else raised
+    return case.floor + max(standoff, 0.4)
+
+
+def upper_mm(case: Parameters) -> float:
+    """Height of the board's upper face over the bed, mm."""
+    return board_z_mm(case) + case.board_thickness
+
+
+def _floor(number: int, middle_mm: float, height_mm: float) -> FitSize:
+    """Floor of a port over the bed, so that it lies on whole layers."""
+    return _size(f"port {number} floor", middle_mm - height_mm / 2, "height", "z")
+
+
+def _port_sizes(number: int, port: Port, upper: float) -> list[FitSize]:
     axis = "x" if port.wall in ("front", "back") else "y"
     path, grown = f"ports.{number - 1}", 2 * port.overmould
     if port.shape == "outline":
@@ -116,9 +156,10 @@ def _port_sizes(number: int, port: Port) -> list[FitSize]:
                 sense=1,
                 pair="tab and slot",
                 behaviour="slides",
+                floor=f"port {number} floor" if along == "z" else "",
             )
             for word, along in (("width", axis), ("height", "z"))
-        ]
+        ] + [_floor(number, upper + port.above, over["height"] + grown)]
     pair = {"pair": "tab and slot", "behaviour": "slides"}
     if port.shape == "round":
         pair = {"pair": "peg and hole", "behaviour": "slides"}
@@ -141,8 +182,10 @@ def _port_sizes(number: int, port: Port) -> list[FitSize]:
             "z",
             of=f"{path}.height",
             sense=1,
+            floor=f"port {number} floor",
             **pair,
         ),
+        _floor(number, upper + port.above, port.height + grown),
     ]
 
 
@@ -172,7 +215,7 @@ def _lid_sizes(case: Parameters) -> list[FitSize]:
         if slide and word == "length":
             continue
         rim = board + reach
-        sizes.append(_size(f"rim inside {word}", rim, "inside", axis))
+        sizes.append(_size(f"rim inside {word}", rim, "pocket", axis))
         name = f"lid outside {word}" if slide else f"lid lip outside {word}"
         sizes.append(_size(name, rim, "outside", axis, sense=-1, **pair))
     return sizes
@@ -183,7 +226,7 @@ def _rim_wall(case: Parameters) -> float:
 
 
 def _size(name: str, nominal: float, kind: str, axis: str, **rest: object) -> FitSize:
-    # A coat covers both faces of a size; between middles it changes nothing, and a screw cuts its
-    # thread through it.
-    coated = 0 if kind == "centres" or name.endswith("pilot") else 2
+    # A coat covers both faces of a size; between middles it changes nothing, a screw cuts its
+    # thread through it, and a port's floor goes with the port's height.
+    coated = 0 if kind == "centres" or name.endswith(("pilot", "floor")) else 2
     return FitSize(name=name, nominal_mm=nominal, kind=kind, axis=axis, coated_faces=coated, **rest)  # type: ignore[arg-type] # literals from the tables above

@@ -34,6 +34,7 @@ _LABELS = {
     "slots": "S",
     "insides_x": "IX",
     "insides_y": "IY",
+    "bridges": "B",
     "holes": "H",
     "lying_holes": "L",
 }
@@ -105,6 +106,23 @@ class Parameters(Template):
     insides_y: tuple[Drawn, ...] = _row(
         _DEFAULT.insides_y, "Insides", "Distances between two ribs along y."
     )
+    pocket_x: Drawn = Field(
+        default=_DEFAULT.pocket_x,
+        ge=0.0,
+        le=90.0,
+        description="Size along x of a pocket with walls all round; 0 for no pocket.",
+        json_schema_extra={"group": "Insides"},
+    )
+    pocket_y: Drawn = Field(
+        default=_DEFAULT.pocket_y,
+        ge=0.0,
+        le=90.0,
+        description="Size of the pocket along y.",
+        json_schema_extra={"group": "Insides"},
+    )
+    bridges: tuple[Drawn, ...] = _row(
+        _DEFAULT.bridges, "Insides", "Heights of openings with a flat roof."
+    )
     holes: tuple[Drawn, ...] = _row(_DEFAULT.holes, "Insides", "Diameters of upright holes.")
     lying_holes: tuple[Drawn, ...] = _row(
         _DEFAULT.lying_holes, "Insides", "Diameters of holes whose axis lies in the layers."
@@ -116,6 +134,8 @@ class Parameters(Template):
             sizes: tuple[float, ...] = getattr(self, name)
             if any(not _LEAST_MM <= one <= _MOST_MM for one in sizes):
                 raise ValueError(f"{name} are from {_LEAST_MM:g} mm to {_MOST_MM:g} mm")
+        if (self.pocket_x == 0.0) != (self.pocket_y == 0.0):
+            raise ValueError("a pocket has a size along x and one along y, or neither")
         if min(max(self.bars_x), max(self.bars_y)) < 30.0:
             raise ValueError("the longest bars are the plate: 30 mm or more along x and y")
         if not 2.0 <= min(self.heights) <= 8.0:
@@ -148,10 +168,13 @@ class Parameters(Template):
         features = tuple(features)
         found: dict[str, set[float]] = defaultdict(set)
         at_bed: dict[str, float] = {}
-        diagonal = 0.0
+        diagonal, pocket = 0.0, {"x": 0.0, "y": 0.0}
         for one in features:
             if one.diagonal:
                 diagonal = one.drawn_mm
+            elif one.kind.closed:
+                other = "y" if one.axis == "x" else "x"
+                pocket = {one.axis: one.drawn_mm, other: one.wall_mm}
             elif one.place == "bed":
                 at_bed[one.axis.upper()] = one.drawn_mm
             else:
@@ -163,6 +186,7 @@ class Parameters(Template):
         sizes: dict[str, object] = {
             name: [f"{size!r} mm" for size in sorted(found[key])] for name, key in _LABELS.items()
         }
+        sizes |= {f"pocket_{axis}": f"{size!r} mm" for axis, size in pocket.items()}
         coupon = cls.of(diagonal=f"{diagonal!r} mm", flare=bool(at_bed), **sizes)
         coupon._refuse_undrawn(features)
         return coupon
@@ -177,7 +201,7 @@ class Parameters(Template):
                 where=self.title,
                 remedy="Leave out centres, tabs and slots along y, bars at the bed other than the "
                 f"longest ({max(self.bars_x):g} mm along x, {max(self.bars_y):g} mm along y), and "
-                "all diagonals but one pair.",
+                "all diagonals and pockets but one pair.",
             )
 
     @property
@@ -193,6 +217,9 @@ class Parameters(Template):
             slots=self.slots,
             insides_x=self.insides_x,
             insides_y=self.insides_y,
+            pocket_x=self.pocket_x,
+            pocket_y=self.pocket_y,
+            bridges=self.bridges,
             tabs=self.tabs,
             diagonal=self.diagonal,
             flare=self.flare,
