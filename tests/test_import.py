@@ -5,7 +5,12 @@ import sys
 
 import pytest
 
-HEAVY = ("OCP", "build123d", "ipywidgets", "anywidget", "statsmodels", "matplotlib")
+from fitkit.demo import copy_demo
+
+HEAVY = (
+    "OCP", "build123d", "ipywidgets", "anywidget", "statsmodels", "matplotlib",
+    "pint", "hypothesis", "dask",
+)  # fmt: skip
 
 
 def loaded_after(statement: str) -> set[str]:
@@ -28,6 +33,15 @@ def test_a_room_loads_no_kernel_and_no_widgets(room):
     assert loaded_after(f"import fitkit.{room}") & {
         "OCP", "build123d", "ipywidgets", "anywidget"
     } == set()  # fmt: skip
+
+
+def test_making_a_part_loads_nothing_that_only_happens_to_be_installed(tmp_path):
+    copy_demo(tmp_path)
+    sheet = tmp_path / "measurements" / "terminal_tray.toml"
+    making = f"from fitkit.make import make\nmake({str(sheet)!r}, into={str(tmp_path / 'out')!r})"
+    found = loaded_after(making)
+    assert "build123d" in found
+    assert not found & {"pint", "hypothesis", "dask", "statsmodels", "ipywidgets", "anywidget"}
 
 
 def test_the_probe_sees_a_heavy_import():

@@ -12,6 +12,7 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from fitkit.checks.material import currency_digits
 from fitkit.core.finding import Finding
 
 if TYPE_CHECKING:
@@ -114,9 +115,7 @@ def money(amount: Range, currency: str) -> str:
     >>> money((0.734, 1.41), "EUR"), money((118.2, 260.0), "JPY")
     ('0.73 to 1.40 EUR', '120 to 260 JPY')
     """
-    from babel.numbers import get_currency_precision
-
-    coin = get_currency_precision(currency) if amount[1] < 10 else 0
+    coin = currency_digits()[currency] if amount[1] < 10 else 0
     low, high = (round(value, min(coin, _places(value))) for value in amount)
     return f"{low:,.{coin}f} to {high:,.{coin}f} {currency}"
 
