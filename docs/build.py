@@ -110,12 +110,15 @@ def gallery() -> str:
     from fitkit.export import file_name
     from fitkit.flow import build, load_sheet, mesh_part, prepare
     from fitkit.make import draw_apart
+    from fitkit.workshop import FILE_NAME
 
     lines = ["# Parts of the listening post", ""]
     lines += [
         "Each is made by `python3 run.py make` from its part sheet; fitkit drew the pictures."
     ]
     for path in sorted((ROOT / "measurements").glob("*.toml")):
+        if path.name == FILE_NAME:  # it lies beside the part sheets and is none
+            continue
         sheet = load_sheet(path)
         plan = prepare(sheet)
         name = f"{file_name(sheet.title)}.png"

@@ -19,8 +19,8 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
 
-from fitkit.errors import FaultList, NoWorkshopError, WorkshopError
-from fitkit.files import create_atomic, read_toml, read_trouble
+from fitkit.core.errors import FaultList, NoWorkshopError, WorkshopError
+from fitkit.core.files import create_atomic, read_toml, read_trouble
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

@@ -12,8 +12,8 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from fitkit.cli import main
 from fitkit.journal import Journal
+from fitkit.views.shell import main
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -136,7 +136,8 @@ def test_a_ladder_teaches_the_part_that_follows(here, capsys):
     later = [e.gap_mm for e in Journal("journal").print_of(second).fits if e.pair]
     assert sum(later) / len(later) > sum(gaps) / len(gaps) + 0.02
     # A ladder is there to fail in part: it is not a first print.
-    assert "as wanted" in (said := run(capsys, "success"))
+    said = run(capsys, "success")
+    assert "as wanted" in said
     assert not re.search(r"\d{4}-\d{2}", said)
 
 

@@ -14,8 +14,8 @@ from functools import cache
 from typing import ClassVar
 
 from fitkit.parts import Body, FitSize, KeyDimension, Length, Part, Template, size
-from fitkit.parts.profiles import circle
-from fitkit.parts.solids import checked, cut, extrude
+from fitkit.solids.profiles import circle
+from fitkit.solids.bodies import checked, cut, extrude
 
 DEPTH_MM = 12.0
 

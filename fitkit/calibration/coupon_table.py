@@ -10,7 +10,7 @@ import pandas as pd
 
 from fitkit.calibration.coupon import parse_feature
 from fitkit.calibration.settings import PrintSettings, parse_item
-from fitkit.errors import CalibrationError, FaultList, FitkitError
+from fitkit.core.errors import CalibrationError, FaultList, FitkitError
 from fitkit.readings.instruments import Instruments
 
 if TYPE_CHECKING:
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from fitkit.readings import ReadingTable
     from fitkit.readings.instruments import Instrument
     from fitkit.stats.average import Expansion
-    from fitkit.stats.estimate import Estimate
+    from fitkit.stats.uncertainty import Estimate
 
 __all__ = ["read_prints"]
 
@@ -165,7 +165,7 @@ def _repeating(
     table: ReadingTable, used: Mapping[str, Instrument]
 ) -> tuple[Mapping[str, Instrument], Literal["own", "pooled"]]:
     """Give every instrument a repeatability: its history's, or that of this table."""
-    from fitkit.errors import StatsError
+    from fitkit.core.errors import StatsError
     from fitkit.stats.repeatability import pooled_repeatability
 
     known = dict(used)

@@ -28,9 +28,9 @@ if TYPE_CHECKING:
     import pandas as pd
     from numpy.typing import NDArray
 
-    from fitkit.parts.contract import SizeKind
+    from fitkit.core.sizes import SizeKind
     from fitkit.readings import ReadingTable
-    from fitkit.stats.estimate import Estimate
+    from fitkit.stats.uncertainty import Estimate
 
     Coupon = ReadingTable | Mapping[str, Estimate] | Sequence[Mapping[str, Estimate]]
 

@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from fitkit.calibration.profile import PrinterProfile
-    from fitkit.parts.contract import Axis, SizeKind
+    from fitkit.core.sizes import Axis, SizeKind
 
     Array = NDArray[np.float64]
 

@@ -22,12 +22,10 @@ from fitkit.calibration.model import TERMS, curve, design, print_loads
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
-    from os import PathLike
-    from pathlib import Path
 
     from numpy.typing import ArrayLike, NDArray
 
-    from fitkit.parts.contract import Axis, SizeKind
+    from fitkit.core.sizes import Axis, SizeKind
 
 __all__ = ["PrinterProfile", "Provenance", "Spread"]
 
@@ -217,12 +215,6 @@ class PrinterProfile:
             if term.startswith(("scale", "outside", "peg", "inside", "hole_clos", "lying")):
                 between = sd**2 / self.spread.prints
         return float(self.coef[at]), math.sqrt(self.cov[at, at] + between)
-
-    def save(self, path: str | PathLike[str]) -> Path:
-        """Write the profile as TOML; see `profile_file`."""
-        from fitkit.calibration.profile_file import save_profile
-
-        return save_profile(self, path)
 
     def summary(self) -> str:
         """Say in plain lines what the printer does."""

@@ -11,14 +11,14 @@ import numpy as np
 
 from fitkit.export.stl import write_stl
 from fitkit.export.threemf import PlacedMesh, write_3mf
-from fitkit.plate import lay_out
+from fitkit.solids.plate import lay_out
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Mapping, Sequence
     from pathlib import Path
 
-    from fitkit.mesh import Mesh
     from fitkit.parts.contract import Part
+    from fitkit.solids.mesh import Mesh
 
 __all__ = ["file_name", "place", "write_bodies"]
 

@@ -7,7 +7,7 @@ from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 from fitkit.calibration.model import SENSE
-from fitkit.units import show
+from fitkit.core.units import show
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence

@@ -13,17 +13,17 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from pydantic import BaseModel
 
-from fitkit.errors import FaultList, FitkitError, SheetError
+from fitkit.core.errors import FaultList, FitkitError, SheetError
+from fitkit.core.given_file import embedded, is_file
+from fitkit.core.units import show
 from fitkit.flow.earlier import Earlier, changes, earlier_prints, feature_of
 from fitkit.parts.contract import FitSize, Template, is_length
-from fitkit.parts.given_file import embedded, is_file
-from fitkit.units import show
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
 
     from fitkit.calibration import PrinterProfile
-    from fitkit.compensate import CompensatedSize
+    from fitkit.calibration.compensation import CompensatedSize
     from fitkit.fits import GapChoice, Trial
     from fitkit.flow.sheet import PartSheet
     from fitkit.journal import Fitted, Journal
@@ -421,10 +421,10 @@ def _fit_row(
     measured: Estimate | None,
     coat: Estimate | None,
 ) -> FitRow:
-    from fitkit.compensate import compensate
+    from fitkit.calibration.compensation import compensate
+    from fitkit.core.units import to_mm
     from fitkit.fits import choose_gap
     from fitkit.stats import Estimate
-    from fitkit.units import to_mm
 
     wish = sheet.fits.get(fit.name) or sheet.fits.get(fit.pair or "")
     gap, gap_mm, wanted = None, 0.0, "this size"
@@ -512,8 +512,8 @@ def _kept(
 
 
 def _coat(sheet: PartSheet) -> Estimate | None:
+    from fitkit.core.units import to_mm
     from fitkit.stats import Estimate
-    from fitkit.units import to_mm
 
     if "coat" not in sheet.finish:
         return None

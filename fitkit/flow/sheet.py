@@ -13,8 +13,8 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, PrivateAttr, ValidationError, model_validator
 
-from fitkit.errors import FaultList, SheetError
-from fitkit.files import read_toml
+from fitkit.core.errors import FaultList, SheetError
+from fitkit.core.files import read_toml
 from fitkit.workshop import PrinterChoice, Workshop, nearest, workshop_of
 
 if TYPE_CHECKING:
@@ -249,7 +249,7 @@ def load_sheet(path: str | Path, *, workshop: str | Path | None = None) -> PartS
     FaultList
         All faults of its keys at once.
     """
-    from fitkit.typed import command
+    from fitkit.core.typed import command
 
     path = Path(path)
     try:
@@ -309,6 +309,6 @@ def save_sheet(sheet: PartSheet, path: str | Path) -> None:
     """Write a part sheet, whole or not at all."""
     import tomlkit
 
-    from fitkit.files import write_atomic
+    from fitkit.core.files import write_atomic
 
     write_atomic(Path(path), tomlkit.dumps(sheet.content()))

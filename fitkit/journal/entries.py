@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Literal, Self
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field
 
-from fitkit.errors import JournalError
+from fitkit.core.errors import JournalError
 from fitkit.journal.codes import valid_trace_code
 from fitkit.journal.names import safe_name, sanitised
 

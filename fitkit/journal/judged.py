@@ -11,8 +11,8 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, TypeVar
 
-from fitkit.chances import say_chance
-from fitkit.errors import FitError, JournalError, UnitError
+from fitkit.core.chances import say_chance
+from fitkit.core.errors import FitError, JournalError, UnitError
 from fitkit.journal.entries import VERDICTS, TrialEntry
 from fitkit.journal.records import PrintRecord, TrialRecord
 
@@ -315,7 +315,7 @@ def trial_of(
     """
     import difflib
 
-    from fitkit.units import to_mm
+    from fitkit.core.units import to_mm
 
     measured = _named(made, measured or {})
     known = [fit.name for fit in made.fits]
@@ -415,7 +415,7 @@ def _named(made: PrintRecord, said: Mapping[str, _Said]) -> dict[str, _Said]:
 
 def _measured_mm(made: PrintRecord, name: str, size: object) -> float:
     """Read a size as measured; what is wrong with it is said with the fit and what was typed."""
-    from fitkit.units import to_mm
+    from fitkit.core.units import to_mm
 
     try:
         return to_mm(size)

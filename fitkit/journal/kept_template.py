@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from fitkit.errors import JournalError
+from fitkit.core.errors import JournalError
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -50,7 +50,7 @@ def template_since(record: PrintRecord, journal: Path) -> str:
     """
     import hashlib
 
-    from fitkit.files import read_plain
+    from fitkit.core.files import read_plain
 
     kept = record.template_source
     if kept is None or not kept.place:

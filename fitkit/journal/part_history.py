@@ -12,7 +12,7 @@ import json
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Literal
 
-from fitkit.errors import JournalError
+from fitkit.core.errors import JournalError
 from fitkit.journal.lookup import summaries
 from fitkit.journal.records import MachineRecord, NoteRecord, PrintRecord, TrialRecord
 

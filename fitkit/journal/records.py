@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Literal, Self
 
 from pydantic import AwareDatetime, Field, ValidationError
 
-from fitkit.errors import JournalError
+from fitkit.core.errors import JournalError
 from fitkit.journal.codes import trace_code
 from fitkit.journal.entries import (
     BodyGeometry,

@@ -25,12 +25,12 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from fitkit import __version__
-from fitkit.errors import FaultList, FitkitError, SheetError, TrustError
+from fitkit.core.errors import FaultList, FitkitError, SheetError
+from fitkit.core.files import write_atomic
 from fitkit.export.bodies import file_name
-from fitkit.files import write_atomic
 from fitkit.flow.sheet import load_sheet, sheet_of
-from fitkit.parts.trust import allow, refuse_untrusted
-from fitkit.worker import one_thread_each, plain_error, without_main
+from fitkit.make.worker import one_thread_each, plain_error, without_main
+from fitkit.parts.trust import TrustError, allow, refuse_untrusted
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Sequence
@@ -342,7 +342,7 @@ class _Hand:
             "forkserver" if "forkserver" in methods else "spawn"
         )
         if "forkserver" in methods:  # each process begins with the kernel loaded
-            context.set_forkserver_preload(["fitkit.widgets.warm"])
+            context.set_forkserver_preload(["fitkit.make.warm"])
         self.pipe, there = context.Pipe()
         self.process = context.Process(target=_serve, args=(there,), daemon=True)
         with without_main(), one_thread_each():

@@ -7,7 +7,7 @@ from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from fitkit.errors import SheetError
+from fitkit.core.errors import SheetError
 from fitkit.export.bodies import file_name
 
 if TYPE_CHECKING:
@@ -91,16 +91,15 @@ def new_part(
     WorkshopError
         If the workshop is not there, cannot be used, or is read-only.
     """
-    from fitkit.errors import NoWorkshopError
+    from fitkit.core.errors import NoWorkshopError
     from fitkit.make.new_texts import INSTRUMENTS, notebook_text, readings_text, sheet_text
     from fitkit.parts import template as find_template
-    from fitkit.parts.measuring import measuring_of
     from fitkit.readings.instruments import name_for_readings
     from fitkit.workshop import Workshop, find_workshop
 
     kind = find_template(template)
     _refuse(title, kind)
-    measuring = measuring_of(kind)
+    measuring = kind.how_measured()
     values, variant = _chosen(kind, choices or {})
     sizes = [
         one
@@ -154,7 +153,7 @@ def _seen_from(folder: Path, path: Path) -> str:
 
 
 def _refuse(title: str, kind: type[Template]) -> None:
-    from fitkit.typed import command
+    from fitkit.core.typed import command
 
     if not title.strip() or len(title) > MOST_LETTERS:
         raise SheetError(
@@ -175,9 +174,7 @@ def _chosen(kind: type[Template], choices: Mapping[str, object]) -> tuple[dict[s
 
     What decides which features are needed is written out even where it is the template's default.
     """
-    from fitkit.parts.measuring import measuring_of
-
-    measuring = measuring_of(kind)
+    measuring = kind.how_measured()
     given = {name: _value(value) for name, value in choices.items()}
     started = {
         name: [dict(row) for row in value] if isinstance(value, (list, tuple)) else value
@@ -209,7 +206,7 @@ def _taken(path: Path) -> SheetError:
 
 def _create_all(contents: Mapping[Path, str], *, begin: Path | None) -> tuple[Path, ...]:
     """Create new files, and make a folder a workshop, or leave nothing behind."""
-    from fitkit.files import create_atomic
+    from fitkit.core.files import create_atomic
     from fitkit.workshop import FILE_NAME, begin_workshop
 
     paths = [*contents, *([begin / "journal" / "record"] if begin else [])]

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from fitkit.errors import CheckError, FaultList
+from fitkit.core.errors import CheckError, FaultList
 from fitkit.flow import Plan, build, prepare
 from fitkit.flow.built import Built, mesh_part, print_meshes
 from fitkit.flow.sheet import PartSheet, load_sheet
@@ -17,7 +17,7 @@ from fitkit.make.page import sheet_page
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
 
-    from fitkit.checks import Finding
+    from fitkit.core.finding import Finding
     from fitkit.export import SheetPage
     from fitkit.parts.contract import Part
 
@@ -84,8 +84,8 @@ def make(
         What, where, what to do; nothing is left half written.
     """
     from fitkit.checks import run_checks
+    from fitkit.core.files import staged_folder
     from fitkit.export import file_name, write_bodies
-    from fitkit.files import staged_folder
     from fitkit.journal import Journal, trace_code
     from fitkit.journal.entries import file_hash
 

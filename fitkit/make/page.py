@@ -7,20 +7,20 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from fitkit.core.notes import gathered
 from fitkit.export.bodies import place
 from fitkit.export.sheet import SheetPage, SheetRow
 from fitkit.flow.built import FILE_TOLERANCE_MM
-from fitkit.notes import gathered
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
 
     from PIL.Image import Image
 
-    from fitkit.checks import Finding
+    from fitkit.core.finding import Finding
     from fitkit.flow import FitRow, Plan
     from fitkit.flow.built import Built
-    from fitkit.mesh import Mesh
+    from fitkit.solids.mesh import Mesh
 
 __all__ = ["draw_apart", "sheet_page", "sheet_row"]
 
@@ -102,7 +102,7 @@ def _provenance(plan: Plan) -> tuple[str, ...]:
 
 
 def _pictures(plan: Plan, built: Built) -> tuple[tuple[str, Image], ...]:
-    from fitkit.mesh_picture import picture
+    from fitkit.solids.picture import picture
 
     plate = [body.mesh for body in place(built.laid, plan.inputs.profile.bed_mm)[0]]
     return (
@@ -113,7 +113,7 @@ def _pictures(plan: Plan, built: Built) -> tuple[tuple[str, Image], ...]:
 
 def draw_apart(built: Built) -> Image:
     """Draw a part's bodies in the assembly, lifted apart so that each is seen."""
-    from fitkit.mesh_picture import picture
+    from fitkit.solids.picture import picture
 
     return picture(list(_lifted_apart(built.assembled.values())), size=PICTURE)
 

@@ -20,66 +20,10 @@ Layers, each importing only those above it:
 Importing the room loads none of the heavy layers: its names arrive on first use.
 """
 
-from __future__ import annotations
+import lazy_loader
 
-from typing import TYPE_CHECKING
+from fitkit.moved import with_moved_names
 
-from fitkit.lazy import names_from
-
-if TYPE_CHECKING:
-    from fitkit.parts.contract import (
-        Angle,
-        Body,
-        FitSize,
-        KeyDimension,
-        Length,
-        Part,
-        Template,
-        size,
-    )
-    from fitkit.parts.given_file import GivenFile, file_parameter
-    from fitkit.parts.kernel import kernel_ready, print_pose, tessellate
-    from fitkit.parts.registry import register, template, templates
-    from fitkit.parts.trust import trust_template
-
-_HOMES = {
-    "Angle": "contract",
-    "Body": "contract",
-    "FitSize": "contract",
-    "KeyDimension": "contract",
-    "Length": "contract",
-    "Part": "contract",
-    "Template": "contract",
-    "size": "contract",
-    "GivenFile": "given_file",
-    "file_parameter": "given_file",
-    "kernel_ready": "kernel",
-    "print_pose": "kernel",
-    "tessellate": "kernel",
-    "register": "registry",
-    "template": "registry",
-    "templates": "registry",
-    "trust_template": "trust",
-}
-
-__all__ = [
-    "Angle",
-    "Body",
-    "FitSize",
-    "GivenFile",
-    "KeyDimension",
-    "Length",
-    "Part",
-    "Template",
-    "file_parameter",
-    "kernel_ready",
-    "print_pose",
-    "register",
-    "size",
-    "template",
-    "templates",
-    "tessellate",
-    "trust_template",
-]
-
-__getattr__ = names_from(__name__, _HOMES)
+# The public names are listed once, in the stub beside this file; each arrives on first use.
+__getattr__, __dir__, __all__ = lazy_loader.attach_stub(__name__, __file__)
+__getattr__ = with_moved_names(__name__, __getattr__)

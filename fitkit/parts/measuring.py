@@ -14,9 +14,9 @@ from typing import TYPE_CHECKING, Any, Literal
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from fitkit.parts.contract import Template
+    from pydantic import BaseModel
 
-__all__ = ["FromReadings", "Measuring", "Reading", "measuring_of"]
+__all__ = ["FromReadings", "Measuring", "Reading"]
 
 _WORD = re.compile(r"[A-Za-z_]\w*")
 
@@ -72,7 +72,7 @@ class FromReadings:
     when: Mapping[str, tuple[object, ...]] = field(default_factory=dict)
     spares: tuple[str, ...] = ()
 
-    def counts_for(self, variant: Template) -> bool:
+    def counts_for(self, variant: BaseModel) -> bool:
         """Tell whether a variant needs it."""
         return all(getattr(variant, name) in values for name, values in self.when.items())
 
@@ -97,7 +97,7 @@ class Measuring:
     starts_with: Mapping[str, Any] = field(default_factory=dict)
     often: tuple[str, ...] = ()
 
-    def sizes_of(self, variant: Template) -> tuple[FromReadings, ...]:
+    def sizes_of(self, variant: BaseModel) -> tuple[FromReadings, ...]:
         """Name the parameters that a variant takes from readings."""
         return tuple(one for one in self.sizes if one.counts_for(variant))
 
@@ -105,26 +105,3 @@ class Measuring:
         """Name the features that sizes follow from, in the declared order."""
         needed = {word for one in sizes for word in _WORD.findall(one.text)}
         return tuple(one for one in self.readings if one.name in needed)
-
-
-def measuring_of(kind: type[Template]) -> Measuring:
-    """Find how a template's object is measured.
-
-    A template that declares nothing gets an outside reading for each parameter of its own that is
-    marked as measured.
-    """
-    if kind.measuring.sizes:
-        return kind.measuring
-    fields = {
-        name: info.description or ""
-        for name, info in kind.model_fields.items()
-        if isinstance(info.json_schema_extra, dict) and info.json_schema_extra.get("measured")
-    }
-    return Measuring(
-        readings=tuple(
-            Reading(feature=name.replace("_", " "), note=help) for name, help in fields.items()
-        ),
-        sizes=tuple(FromReadings(parameter=name, text=name) for name in fields),
-        starts_with=kind.measuring.starts_with,
-        often=kind.measuring.often,
-    )

@@ -18,7 +18,7 @@ from importlib.abc import ExecutionLoader
 from importlib.util import module_from_spec, spec_from_file_location
 from typing import TYPE_CHECKING
 
-from fitkit.errors import FitkitError, PartError
+from fitkit.core.errors import FitkitError, PartError
 from fitkit.parts.trust import TemplateFile, refuse_untrusted
 
 if TYPE_CHECKING:

@@ -19,7 +19,7 @@ from importlib import import_module
 from types import MappingProxyType
 from typing import TYPE_CHECKING, TypeVar
 
-from fitkit.errors import PartError
+from fitkit.core.errors import PartError
 from fitkit.parts.contract import Template
 from fitkit.parts.own_file import MODULE
 
@@ -85,7 +85,7 @@ def template(title: str) -> type[Template]:
         return _own[title]
     if title in _SHIPPED:
         home, name = _SHIPPED[title]
-        found: type[Template] = getattr(import_module(f"fitkit.parts.{home}"), name)
+        found: type[Template] = getattr(import_module(f"fitkit.parts.templates.{home}"), name)
         return found
     if _plain(title) in _installed():
         return _of_package(title)

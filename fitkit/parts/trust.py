@@ -15,12 +15,13 @@ from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from pathlib import Path
 
-from fitkit.errors import PartError, TrustError
-from fitkit.files import read_plain, write_atomic
+from fitkit.core.errors import FitkitError, PartError
+from fitkit.core.files import read_plain, write_atomic
 
 __all__ = [
     "SHOWN_DIGITS",
     "TemplateFile",
+    "TrustError",
     "allow",
     "is_allowed",
     "printable",
@@ -68,6 +69,42 @@ class TemplateFile:
     def shown(self) -> str:
         """What to call it in a message; letters that could hide another name are spelt out."""
         return printable(self.path) if self.path else f"{printable(self.name)} as kept in {self.of}"
+
+
+class TrustError(FitkitError, PermissionError):
+    """A template file that nobody has said yes to; whoever catches it can ask, and go on.
+
+    Parameters
+    ----------
+    what, where, remedy
+        As for `FitkitError`.
+    file : TemplateFile
+    read : Path
+        Where its text can be read.
+    """
+
+    def __init__(
+        self,
+        what: str,
+        *,
+        where: str | None = None,
+        remedy: str | None = None,
+        file: TemplateFile,
+        read: Path,
+    ) -> None:
+        super().__init__(what, where=where, remedy=remedy)
+        self.file = file
+        self.read = read
+
+    def __reduce__(self) -> tuple[object, ...]:
+        """Keep the file as well."""
+        return (_trust_error, (self.what, self.where, self.remedy, self.file, self.read))
+
+
+def _trust_error(
+    what: str, where: str | None, remedy: str | None, file: TemplateFile, read: Path
+) -> TrustError:
+    return TrustError(what, where=where, remedy=remedy, file=file, read=read)
 
 
 def printable(name: str | Path) -> str:
@@ -212,7 +249,7 @@ def _written_out(file: TemplateFile) -> Path:
     """Put a record's own copy where it can be read, under a name that holds its hash."""
     import tempfile
 
-    from fitkit.errors import ExportError
+    from fitkit.core.errors import ExportError
 
     stem, _, ending = file.name.rpartition(".")
     name = f"{stem or file.name}-{file.sha256[:SHOWN_DIGITS]}.{ending if stem else 'py'}"

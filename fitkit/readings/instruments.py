@@ -16,9 +16,9 @@ from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError
 
-from fitkit.errors import FaultList, ReadingError
-from fitkit.files import read_toml
-from fitkit.units import to_mm
+from fitkit.core.errors import FaultList, ReadingError
+from fitkit.core.files import read_toml
+from fitkit.core.units import to_mm
 
 if TYPE_CHECKING:
     from collections.abc import Iterable

@@ -25,14 +25,14 @@ from typing import TYPE_CHECKING, Any, Literal
 
 import numpy as np
 
-from fitkit.errors import StatsError
+from fitkit.core.errors import StatsError
 from fitkit.readings.corrections import SMALL_HOLE_MM
 from fitkit.readings.instruments import Instruments
-from fitkit.stats.estimate import Estimate, Source
 from fitkit.stats.jaws import bore, over_far_walls
 from fitkit.stats.outliers import doubts
 from fitkit.stats.places import PLACES_DIFFER, compare_places
 from fitkit.stats.repeatability import Repeatability, pooled_repeatability
+from fitkit.stats.uncertainty import Estimate, Source
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping

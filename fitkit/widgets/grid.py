@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import anywidget
 import traitlets
 
-from fitkit.errors import FitkitError
+from fitkit.core.errors import FitkitError
 from fitkit.widgets.grid_model import GridModel
 
 if TYPE_CHECKING:
@@ -48,7 +48,7 @@ def readings_grid(
     good_enough : str
         Largest expanded uncertainty that the wanted fit bears, with its unit.
     """
-    from fitkit.units import to_mm
+    from fitkit.core.units import to_mm
     from fitkit.workshop import workshop_of
 
     workshop = workshop_of(Path(path).parent)

@@ -12,24 +12,26 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 import anywidget
 import traitlets
 
-from fitkit.errors import FitkitError, SheetError
+from fitkit.core.errors import FitkitError, SheetError
+from fitkit.make.worker import Outcome, Worker
 from fitkit.widgets.findings import shown_finding
 from fitkit.widgets.panel_model import PanelModel, SheetSource, TemplateSource
 from fitkit.widgets.saved import when_saved
 from fitkit.widgets.scene import Gaps, Scene, gaps_of, scene_of
 from fitkit.widgets.still import still_bundle, still_png
 from fitkit.widgets.tasks import SheetChecks, build_scene, make_files, write_plain
-from fitkit.worker import Outcome, Worker
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
 
-    from fitkit.checks.finding import Finding
+    from fitkit.core.finding import Finding
     from fitkit.flow.sheet import PartSheet
     from fitkit.parts.contract import Part, Template
 
 __all__ = ["PartPanel", "Preview", "part_panel", "preview"]
 
+# What the build process of a panel finds loaded.
+_PRELOAD = ("fitkit.make.worker", "fitkit.widgets.warm")
 _STATIC = Path(__file__).parent / "static"
 # How long a cell waits for its first shape, so that a still picture can stay in the notebook.
 _FIRST_WAIT_S = 15.0
@@ -89,7 +91,7 @@ def part_panel(
             "a panel shows one thing",
             remedy="Give a sheet or a template, or the code of a print: code='K7M3PXA'.",
         )
-    worker = Worker()
+    worker = Worker(preload=_PRELOAD)
     worker.warm()  # the kernel loads while the readings are worked out
     try:
         opened = None if code is None else _opened(code, journal, workshop)
@@ -282,7 +284,7 @@ class PartPanel(_Pictured):
         worker: Worker | None = None,
     ) -> None:
         self._forget: Callable[[], None] = lambda: None
-        self._worker = worker or Worker()
+        self._worker = worker or Worker(preload=_PRELOAD)
         self._maker: Worker | None = None
         self.model = PanelModel(source)
         self.path = path
@@ -370,7 +372,7 @@ class PartPanel(_Pictured):
         solved = self.model.solved
         if solved is None or self._exporting:
             return
-        self._maker = self._maker or Worker()
+        self._maker = self._maker or Worker(preload=_PRELOAD)
         self._exporting = "beginning"
         source = self.model.source
         if isinstance(source, SheetSource):

@@ -12,7 +12,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, Protocol
 
-from fitkit.errors import FaultList, FitkitError
+from fitkit.core.errors import FaultList, FitkitError
 from fitkit.widgets.fields import (
     Field,
     bounds_fault,

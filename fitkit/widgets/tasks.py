@@ -11,7 +11,7 @@ from fitkit.widgets.scene import build_scene
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
 
-    from fitkit.checks.finding import Finding
+    from fitkit.core.finding import Finding
     from fitkit.flow.sheet import PartSheet
     from fitkit.parts.contract import Part, Template
 
@@ -59,8 +59,8 @@ def write_plain(
     report: Callable[[str], None],
 ) -> tuple[str, list[str]]:
     """Write a template's files without a sheet: no record, so no trace code."""
+    from fitkit.core.files import staged_folder
     from fitkit.export.bodies import write_bodies
-    from fitkit.files import staged_folder
     from fitkit.flow.built import mesh_part
 
     report("building the solids")

@@ -13,7 +13,7 @@ from simulator import Truth, print_once, read
 from fitkit.calibration import coupon_features, fit_coupon, fit_profile, load_profile
 from fitkit.calibration.order import blank_readings
 from fitkit.calibration.settings import PrintSettings
-from fitkit.errors import CalibrationError, FaultList
+from fitkit.core.errors import CalibrationError, FaultList
 from fitkit.readings import Instrument, ReadingTable, load_instruments
 
 ROOT = Path(__file__).parents[2]

@@ -4,8 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
+from hypothesis import given, strategies as st
 from scipy.stats import multivariate_normal
 
 from fitkit.calibration import MeasuredSize, generic_profile, learn_sizes

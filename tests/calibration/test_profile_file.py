@@ -5,7 +5,7 @@ from simulator import Truth
 
 from fitkit.calibration import fit_profile, generic_profile, load_profile, save_profile
 from fitkit.calibration.generic import generic_materials
-from fitkit.errors import CalibrationError, FaultList
+from fitkit.core.errors import CalibrationError, FaultList
 
 
 def test_every_digit_comes_back(coupon, settings, tmp_path):

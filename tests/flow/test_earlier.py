@@ -4,7 +4,7 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from fitkit.errors import FaultList, SheetError
+from fitkit.core.errors import FaultList, SheetError
 from fitkit.flow import load_sheet, prepare
 from fitkit.flow.sheet import sheet_of
 from fitkit.journal import Journal, PrintRecord, trace_code, trial_of

@@ -22,7 +22,7 @@ import numpy as np
 import pytest
 
 from fitkit.calibration import MeasuredSize, generic_profile, learn_sizes
-from fitkit.compensate import compensate
+from fitkit.calibration.compensation import compensate
 from fitkit.fits import Trial, choose_gap
 from fitkit.fits.prior import gap_prior
 from fitkit.stats import Estimate

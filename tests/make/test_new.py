@@ -12,15 +12,14 @@ import numpy as np
 import pytest
 from scipy.optimize import least_squares
 
-import fitkit.files
+import fitkit.core.files
 import fitkit.workshop
-from fitkit.errors import ExportError, FaultList, PartError, SheetError, WorkshopError
+from fitkit.core.errors import ExportError, FaultList, PartError, SheetError, WorkshopError
 from fitkit.flow import load_sheet, prepare
 from fitkit.flow.expressions import evaluate
 from fitkit.make import new_part
 from fitkit.make.new import offers
 from fitkit.parts import Length, Template, size, template, templates
-from fitkit.parts.measuring import measuring_of
 from fitkit.readings import load_instruments
 from fitkit.stats import Estimate
 from fitkit.workshop import begin_workshop, find_workshop
@@ -45,7 +44,7 @@ MEASURED = [title for title, kind in SHIPPED.items() if not kind.ordered_by]
 
 def variants(title: str) -> list[dict[str, object]]:
     """Every combination of what decides which features are needed."""
-    sizes = measuring_of(template(title)).sizes
+    sizes = template(title).how_measured().sizes
     values: dict[str, set[object]] = {}
     for one in sizes:
         for name, wanted in one.when.items():
@@ -324,14 +323,14 @@ def test_a_workshop_that_cannot_be_used_is_not_passed_over(tmp_path) -> None:
 
 @pytest.mark.parametrize("failing", [".ipynb", "instruments.toml", "workshop.toml"])
 def test_a_failure_leaves_nothing_behind(tmp_path, monkeypatch, failing) -> None:
-    create = fitkit.files.create_atomic
+    create = fitkit.core.files.create_atomic
 
     def full_disk(path: Path, text: str) -> Path:
         if path.name.endswith(failing):
             raise ExportError("cannot be written: the disk is full", where=str(path))
         return create(path, text)
 
-    monkeypatch.setattr(fitkit.files, "create_atomic", full_disk)
+    monkeypatch.setattr(fitkit.core.files, "create_atomic", full_disk)
     monkeypatch.setattr(fitkit.workshop, "create_atomic", full_disk)
     (tmp_path / "there").mkdir()
     for folder in (tmp_path / "new" / "below", tmp_path / "there"):
@@ -366,7 +365,7 @@ def test_a_template_of_ones_own_without_a_declaration_gets_a_reading_for_each_me
         tall: Length = size("9 mm", low="1 mm", high="30 mm", measured=True, help="Its height.")
         wide: Length = size("9 mm", low="1 mm", high="30 mm", help="Chosen.")
 
-    measuring = measuring_of(Foot)
+    measuring = Foot.how_measured()
     assert [(one.feature, one.mode, one.note) for one in measuring.readings] == [
         ("tall", "outside", "Its height.")
     ]

@@ -11,12 +11,12 @@ import numpy as np
 import pytest
 import trimesh
 
+from fitkit.core.errors import FaultList
 from fitkit.demo import copy_demo
-from fitkit.errors import FaultList
 from fitkit.flow import load_sheet
 from fitkit.flow.earlier import feature_of
 from fitkit.make import make
-from fitkit.report import print_made
+from fitkit.views.terminal import print_made
 
 ROOT = Path(__file__).parents[2]
 

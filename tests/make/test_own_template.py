@@ -7,11 +7,11 @@ import sys
 
 import pytest
 
-from fitkit.errors import TrustError
 from fitkit.journal import Journal
 from fitkit.make import make
 from fitkit.make.many import do_job, jobs
 from fitkit.parts import trust, trust_template
+from fitkit.parts.trust import TrustError
 from tests.workbench import SHEET, TEMPLATE, fitkit, set_up
 
 STEP = " " * 8
@@ -138,7 +138,7 @@ def test_a_file_that_cannot_serve_ends_in_one_message_and_writes_nothing(tmp_pat
 
 
 def test_at_a_keyboard_the_question_is_asked_once(tmp_path, monkeypatch, capsys):
-    from fitkit.cli import main
+    from fitkit.views.shell import main
 
     sheet = set_up(tmp_path)
     monkeypatch.chdir(tmp_path)

@@ -4,10 +4,16 @@ import pickle
 
 import pytest
 
-from fitkit.errors import FitkitError, PartError, TrustError
+from fitkit.core.errors import FitkitError, PartError
 from fitkit.parts import Template, template, trust, trust_template
 from fitkit.parts.own_file import template_of_file
-from fitkit.parts.trust import TemplateFile, is_allowed, read_template_file, refuse_untrusted
+from fitkit.parts.trust import (
+    TemplateFile,
+    TrustError,
+    is_allowed,
+    read_template_file,
+    refuse_untrusted,
+)
 from tests.workbench import TEMPLATE
 
 

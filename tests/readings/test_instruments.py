@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from fitkit.errors import FaultList, ReadingError
+from fitkit.core.errors import FaultList, ReadingError
 from fitkit.readings import load_instruments
 from fitkit.readings.instruments import Instruments, name_for_readings, usual_calipers
 

@@ -8,7 +8,7 @@ import openpyxl
 import pytest
 from hypothesis import given, settings
 
-from fitkit.errors import FaultList, ReadingError
+from fitkit.core.errors import FaultList, ReadingError
 from fitkit.readings import ReadingTable
 from tests.strategies import reading_rows
 
@@ -201,7 +201,7 @@ def test_writing_and_reading_loses_nothing(
 def test_the_table_is_drawn_with_its_text_escaped() -> None:
     table = ReadingTable.of([{"feature": "<b>bar</b>", "reading": "3/16"}])
     html = table._repr_html_()
-    assert "<caption>" in html
+    assert "<caption" in html
     assert "<b>" not in html
     assert "rejected: &#x27;3/16&#x27; has no unit" in html
     assert "1 rejected" in repr(table)

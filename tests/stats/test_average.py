@@ -6,10 +6,9 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
+from hypothesis import given, settings, strategies as st
 
-from fitkit.errors import StatsError
+from fitkit.core.errors import StatsError
 from fitkit.readings import Instrument, ReadingTable
 from fitkit.stats import Estimate, estimate, estimates
 from fitkit.stats.average import Expansion

@@ -4,7 +4,7 @@ import os
 
 import pytest
 
-from fitkit.errors import FitkitError, ReadingError
+from fitkit.core.errors import FitkitError, ReadingError
 from fitkit.readings import Instrument, ReadingTable
 from fitkit.stats import estimates
 from fitkit.widgets import readings_grid

@@ -6,7 +6,7 @@ import time
 import pytest
 from rig import PlateTray
 
-from fitkit.errors import JournalError, SheetError
+from fitkit.core.errors import JournalError, SheetError
 from fitkit.flow import PartSheet, PrinterChoice, load_sheet
 from fitkit.journal import Journal, trace_code
 from fitkit.parts import register

@@ -4,10 +4,10 @@ import time
 
 import pytest
 
-from fitkit.errors import TrustError
 from fitkit.flow import load_sheet
 from fitkit.journal import Journal
 from fitkit.parts import trust
+from fitkit.parts.trust import TrustError
 from fitkit.widgets.panel import part_panel
 from fitkit.widgets.panel_model import PanelModel, SheetSource
 from tests.workbench import TEMPLATE, set_up
