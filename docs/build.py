@@ -19,20 +19,24 @@ if TYPE_CHECKING:
 ROOT = Path(__file__).resolve().parent.parent
 DOCS = ROOT / "docs"
 ROOMS = (
-    "units",
+    "core.errors",
+    "core.units",
+    "core.given_file",
+    "workshop",
     "readings",
     "stats",
     "calibration",
-    "compensate",
     "fits",
-    "flow",
+    "solids",
     "parts",
     "checks",
     "export",
-    "make",
     "journal",
+    "flow",
+    "make",
+    "views.notebook",
+    "views.lessons",
     "widgets",
-    "errors",
 )
 
 
@@ -110,14 +114,13 @@ def gallery() -> str:
     from fitkit.export import file_name
     from fitkit.flow import build, load_sheet, mesh_part, prepare
     from fitkit.make import draw_apart
-    from fitkit.workshop import FILE_NAME
 
     lines = ["# Parts of the listening post", ""]
     lines += [
         "Each is made by `python3 run.py make` from its part sheet; fitkit drew the pictures."
     ]
     for path in sorted((ROOT / "measurements").glob("*.toml")):
-        if path.name == FILE_NAME:  # it lies beside the part sheets and is none
+        if path.name == "workshop.toml":
             continue
         sheet = load_sheet(path)
         plan = prepare(sheet)
