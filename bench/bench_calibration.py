@@ -26,8 +26,8 @@ def _times() -> list[dict[str, object]]:
     from scipy.optimize import brentq
 
     from fitkit.calibration import generic_profile
-    from fitkit.compensate import compensate
-    from fitkit.stats.estimate import Estimate
+    from fitkit.calibration.compensation import compensate
+    from fitkit.stats.uncertainty import Estimate
 
     profile = generic_profile("PETG")
     targets = [Estimate.of("t", float(t), 0.0) for t in np.geomspace(0.8, 300, 50)]
@@ -64,11 +64,11 @@ def _times() -> list[dict[str, object]]:
 
 def _errors() -> list[dict[str, object]]:
     from fitkit.calibration import coupon_features, generic_profile
+    from fitkit.calibration.compensation import compensate
     from fitkit.calibration.layout import Layout
     from fitkit.calibration.model import SENSE, TERMS, design
     from fitkit.calibration.regression import regress
-    from fitkit.compensate import compensate
-    from fitkit.stats.estimate import Estimate
+    from fitkit.stats.uncertainty import Estimate
 
     rng = np.random.default_rng(20260302)
     features = coupon_features()

@@ -12,8 +12,8 @@ from fitkit.checks import CheckContext, Use, published_material, run_checks
 from fitkit.checks.assembly import blocked
 from fitkit.checks.overhang import leaning
 from fitkit.checks.surface import Surface
-from fitkit.mesh import Mesh
 from fitkit.parts.contract import Body, Part
+from fitkit.solids.mesh import Mesh
 
 if TYPE_CHECKING:
     from collections.abc import Callable

@@ -29,7 +29,7 @@ def rows() -> list[dict[str, Any]]:
     from fitkit.demo import copy_demo
     from fitkit.flow import load_sheet
     from fitkit.make import make
-    from fitkit.parts import kernel_ready
+    from fitkit.solids import kernel_ready
 
     kernel_ready(wait=True)
     found = []

@@ -34,7 +34,8 @@ import tempfile
 from pathlib import Path
 from fitkit.demo import copy_demo
 import fitkit.make.one, fitkit.journal, fitkit.readings, fitkit.stats, fitkit.checks, fitkit.export
-from fitkit.parts import kernel_ready, templates
+from fitkit.solids import kernel_ready
+from fitkit.parts import templates
 kernel_ready(wait=True)
 templates()
 import pandera, GTC, scipy.special, matplotlib, PIL.Image, lib3mf

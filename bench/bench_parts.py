@@ -19,7 +19,7 @@ __all__ = ["rows"]
 
 
 def _case(along: float = 15.0) -> Any:
-    from fitkit.parts.board_case import BoardCase
+    from fitkit.parts.templates.board_case import BoardCase
 
     ports = [
         {"wall": "front", "along": f"{along} mm", "above": "2 mm", "width": "9 mm"},
@@ -30,7 +30,7 @@ def _case(along: float = 15.0) -> Any:
 
 
 def _ours(*, fresh: bool = True) -> tuple[Any, Any]:
-    from fitkit.parts.board_case.shell import stepped
+    from fitkit.parts.templates.board_case.shell import stepped
 
     if fresh:
         stepped.cache_clear()
@@ -42,10 +42,10 @@ def _script() -> tuple[Any, Any]:
     """The same tray and lid, one boolean after another."""
     from build123d import Axis, Box, Cylinder, Pos, chamfer, fillet
 
-    from fitkit.parts.board_case.form import Form
-    from fitkit.parts.board_case.levels import lip_thickness
-    from fitkit.parts.board_case.practice import FOOT_MM, LIP_GAP_MM, LIP_MM
-    from fitkit.parts.board_case.tray import bore_diameter, standoff_radius
+    from fitkit.parts.templates.board_case.form import Form
+    from fitkit.parts.templates.board_case.levels import lip_thickness
+    from fitkit.parts.templates.board_case.practice import FOOT_MM, LIP_GAP_MM, LIP_MM
+    from fitkit.parts.templates.board_case.tray import bore_diameter, standoff_radius
 
     case = _case()
     form = Form.of(case, case.drawn_sizes(None))
@@ -119,8 +119,8 @@ _HOLES = [(x, y) for x in range(-25, 26, 10) for y in (-15, -5, 5, 15)]
 
 
 def _plate() -> Any:
-    from fitkit.parts import profiles as flat
-    from fitkit.parts import solids
+    from fitkit import solids
+    from fitkit.solids import profiles as flat
 
     holes = [flat.circle(3, at=at) for at in _HOLES]
     return solids.extrude(flat.rectangle(60, 40).with_holes(*holes), 3)
@@ -150,8 +150,8 @@ def _handed_over(solid: Any) -> int:
     """Mesh a solid and make all that its picture needs of it, from nothing."""
     from OCP.BRepTools import BRepTools
 
-    from fitkit.mesh import feature_edges
-    from fitkit.parts import tessellate
+    from fitkit.solids import tessellate
+    from fitkit.solids.mesh import feature_edges
     from fitkit.widgets.scene import drawn_arrays
 
     BRepTools.Clean_s(solid.wrapped, True)
@@ -174,8 +174,9 @@ def _written(solid: Any, path: str) -> None:
 
 def rows() -> list[dict[str, object]]:
     """Give the ratios of times, both ways run in turns."""
-    from fitkit.parts import solids, tessellate
-    from fitkit.parts.kernel import _as_written
+    from fitkit import solids
+    from fitkit.solids import tessellate
+    from fitkit.solids.kernel import _as_written
 
     for mine, other in zip(_ours(), _script(), strict=True):
         if not math.isclose(mine.volume, other.volume, rel_tol=1e-6):
@@ -232,7 +233,7 @@ def _templates() -> list[dict[str, object]]:
 
 
 def _form() -> Any:
-    from fitkit.parts.board_case.form import Form
+    from fitkit.parts.templates.board_case.form import Form
 
     case = _case()
     return Form.of(case, case.drawn_sizes(None))

@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Sequence
 
     from fitkit.parts.contract import Template
-    from fitkit.parts.profiles import Profile
+    from fitkit.solids.profiles import Profile
 
 __all__ = ["PLAIN", "Plain", "bodies_of", "built", "hold_equal"]
 
@@ -366,7 +366,7 @@ def tray_insert(t: Any) -> tuple[Any, ...]:
 
 
 def fit_ladder(t: Any) -> tuple[Any, ...]:
-    from fitkit.parts.label import fitted_text
+    from fitkit.solids.label import fitted_text
 
     relief, room, widest = 0.5, 7.0, t.nominal + max(t.gaps)
     pitch = widest + 2 * relief + t.wall
@@ -389,16 +389,16 @@ def fit_ladder(t: Any) -> tuple[Any, ...]:
 
 
 def coupon(t: Any) -> tuple[Any, ...]:
-    from fitkit.parts.coupon.captions import Caption
-    from fitkit.parts.coupon.comb import Comb
-    from fitkit.parts.coupon.kinds import items_of
-    from fitkit.parts.coupon.lying import LyingHoles
-    from fitkit.parts.coupon.packing import pack
-    from fitkit.parts.coupon.plate import Plate
-    from fitkit.parts.coupon.singles import Bar, Hole, Peg
-    from fitkit.parts.coupon.span import Span
-    from fitkit.parts.coupon.stairs import Stairs
-    from fitkit.parts.label import fitted_text
+    from fitkit.parts.templates.coupon.captions import Caption
+    from fitkit.parts.templates.coupon.comb import Comb
+    from fitkit.parts.templates.coupon.kinds import items_of
+    from fitkit.parts.templates.coupon.lying import LyingHoles
+    from fitkit.parts.templates.coupon.packing import pack
+    from fitkit.parts.templates.coupon.plate import Plate
+    from fitkit.parts.templates.coupon.singles import Bar, Hole, Peg
+    from fitkit.parts.templates.coupon.span import Span
+    from fitkit.parts.templates.coupon.stairs import Stairs
+    from fitkit.solids.label import fitted_text
 
     wide, deep, thick = max(t.bars_x), max(t.bars_y), min(t.heights)
     corner = (wide + deep - math.sqrt(2) * t.diagonal) / 2

@@ -2,6 +2,7 @@
 
 .venv/bin/python docs/build.py              all
 .venv/bin/python docs/build.py reference    only docs/reference.md
+.venv/bin/python docs/build.py templates    only the pictures that 'fitkit new --list' names
 """
 
 from __future__ import annotations
@@ -124,10 +125,27 @@ def gallery() -> str:
     return "\n".join(lines) + "\n"
 
 
+def template_pictures() -> None:
+    """Draw each template as a new part starts, its sizes being the template's own."""
+    from fitkit.export import file_name
+    from fitkit.flow import mesh_part
+    from fitkit.make import draw_apart
+    from fitkit.parts import templates
+
+    for title, kind in templates().items():
+        if not kind.ordered_by:
+            part = kind.of(**kind.measuring.starts_with).build()
+            # A few colours are enough for shaded faces, and keep the checkout small.
+            picture = draw_apart(mesh_part(part)).convert("RGB").quantize(64)
+            picture.save(DOCS / "pictures" / f"template-{file_name(title)}.png", optimize=True)
+
+
 def main(words: list[str]) -> None:
     """Write what the words name, or everything."""
     if not words or "reference" in words:
         (DOCS / "reference.md").write_text(reference(), encoding="utf-8")
+    if not words or "templates" in words:
+        template_pictures()
     if not words or "gallery" in words:
         (DOCS / "gallery.md").write_text(gallery(), encoding="utf-8")
 

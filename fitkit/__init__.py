@@ -1,47 +1,52 @@
 """fitkit: from calipers readings to printed parts that fit at the first print.
 
-The rooms, in the order in which data flows: `units`, `readings`, `stats`, `fits`, `compensate`
-(with `calibration`), `parts`, `flow`, `checks`, `export`, `make`, `journal`. Importing fitkit loads
-none of them; each comes with its first use, and the CAD kernel comes with the first solid.
+The rooms, from the ground up; a room imports only those before it:
+
+    core         errors, units, kinds of size, findings, files
+    data         tables of figures, each with its source
+    workshop     where a person keeps things, and their habits
+    readings     what was read                      -> ReadingTable
+    stats        best value with its uncertainty    -> Estimate
+    calibration  what a printer does, what to draw  -> PrinterProfile, CompensatedSize
+    fits         which gap behaves as wanted        -> GapChoice
+    solids       the kernel's verbs, meshes, pictures
+    parts        templates                          -> Part
+    checks       will it print, hold, stay cool     -> Finding
+    export       files that read back
+    journal      what was made and how it fitted    -> PrintRecord
+    flow         a part sheet worked out            -> Plan
+    make         files, records, many parts, orders
+    views        shell and notebook tables
+    widgets      thin views in JupyterLab
+
+Importing fitkit loads none of them; each comes with its first use, and the CAD kernel comes with
+the first solid.
 """
 
-from __future__ import annotations
+import lazy_loader
 
-from importlib import import_module
-from typing import TYPE_CHECKING
-
-if TYPE_CHECKING:
-    from types import ModuleType
+from fitkit import moved
 
 __version__ = "0.1.0"
 
 _ROOMS = (
     "calibration",
     "checks",
-    "compensate",
-    "errors",
+    "core",
+    "data",
     "export",
     "fits",
     "flow",
     "journal",
     "make",
-    "mesh",
     "parts",
     "readings",
+    "solids",
     "stats",
-    "units",
+    "views",
     "widgets",
 )
-
+__getattr__, __dir__, _ = lazy_loader.attach(__name__, _ROOMS)
 __all__ = ["__version__", *_ROOMS]
 
-
-def __getattr__(name: str) -> ModuleType:
-    """Load a room on first use."""
-    if name in _ROOMS:
-        return import_module(f"fitkit.{name}")
-    raise AttributeError(f"module 'fitkit' has no attribute {name!r}")
-
-
-def __dir__() -> list[str]:
-    return sorted(__all__)
+moved.install()

@@ -1,5 +1,5 @@
 """``python -m fitkit``: the same as the ``fitkit`` command."""
 
-from fitkit.cli import main
+from fitkit.views.shell import main
 
 main()

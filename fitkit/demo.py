@@ -10,7 +10,7 @@ from __future__ import annotations
 import shutil
 from pathlib import Path
 
-from fitkit.errors import WorkshopError
+from fitkit.core.errors import WorkshopError
 from fitkit.workshop import FILE_NAME
 
 __all__ = ["DEMO_SHEET", "copy_demo", "demo_source"]

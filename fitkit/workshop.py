@@ -19,8 +19,8 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
 
-from fitkit.errors import FaultList, WorkshopError
-from fitkit.files import create_atomic, read_toml, read_trouble
+from fitkit.core.errors import FaultList, NoWorkshopError, WorkshopError
+from fitkit.core.files import create_atomic, read_toml, read_trouble
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -211,8 +211,10 @@ def find_workshop(near: str | Path | None = None, *, named: str | Path | None = 
 
     Raises
     ------
+    NoWorkshopError
+        If there is none: the message says how to begin one.
     WorkshopError
-        If there is none: the message says how to begin one. If the named one is not there.
+        If the named one is not there, or its file cannot be read.
     FaultList
         All faults of a workshop file.
     """
@@ -228,7 +230,7 @@ def find_workshop(near: str | Path | None = None, *, named: str | Path | None = 
         if (start / "journal").is_dir():
             return Workshop.beside(start)
     below = sorted(p.parent for depth in ("*", "*/*") for p in Path().glob(f"{depth}/{FILE_NAME}"))
-    raise WorkshopError(
+    raise NoWorkshopError(
         "this folder belongs to no workshop",
         where=str(starts[0].resolve()),
         remedy=f"There is one below it: add '--workshop {below[0]}'."
@@ -241,9 +243,7 @@ def workshop_of(folder: str | Path, *, named: str | Path | None = None) -> Works
     """Find the workshop of a part sheet's folder; without one, the folder itself stands in."""
     try:
         return find_workshop(folder, named=named)
-    except WorkshopError:
-        if named is not None or os.environ.get(VARIABLE):
-            raise
+    except NoWorkshopError:
         return Workshop.beside(folder)
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from hypothesis import strategies as st
 
-from fitkit.units import UNITS
+from fitkit.core.units import UNITS
 
 units = st.sampled_from(sorted(UNITS))
 # What a display of hundredths can show.

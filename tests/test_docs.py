@@ -30,7 +30,7 @@ def test_the_readme_has_a_python_block():
 
 
 def test_each_command_that_the_documents_name_exists():
-    from fitkit.cli import commands
+    from fitkit.views.shell import commands
 
     known = {*commands.commands, "test", "lab", "bench"}
     named = set()

@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 
-from fitkit.errors import FitkitError, ReadingError
+from fitkit.core.errors import FitkitError, ReadingError
 from fitkit.flow import load_sheet
 from fitkit.readings import ReadingTable
 

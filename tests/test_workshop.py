@@ -7,10 +7,10 @@ from pathlib import Path
 
 import pytest
 
-from fitkit.cli import main
+from fitkit.core.errors import FaultList, WorkshopError
 from fitkit.demo import copy_demo
-from fitkit.errors import FaultList, WorkshopError
 from fitkit.flow.sheet import PrinterChoice, load_sheet
+from fitkit.views.shell import main
 from fitkit.workshop import begin_workshop, find_workshop, load_workshop
 
 ROOT = Path(__file__).parents[1]

@@ -24,7 +24,7 @@ from typing import (
 
 from typing_extensions import is_typeddict
 
-from fitkit.checks.finding import Severity
+from fitkit.core.finding import Severity
 from fitkit.journal.entries import Verdict
 from fitkit.widgets import protocol
 from fitkit.widgets.fields import Kind

@@ -20,14 +20,14 @@ from fitkit.calibration.generic import generic_profile
 from fitkit.calibration.layout import Layout
 from fitkit.calibration.model import TERMS, design
 from fitkit.calibration.regression import SPARE_ROWS
-from fitkit.errors import CalibrationError
+from fitkit.core.errors import CalibrationError
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from numpy.typing import NDArray
 
-    from fitkit.parts.contract import SizeKind
+    from fitkit.core.sizes import SizeKind
 
     Array = NDArray[np.float64]
 

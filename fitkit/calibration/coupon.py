@@ -11,11 +11,11 @@ import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
-from fitkit.errors import CalibrationError
+from fitkit.core.errors import CalibrationError
 
 if TYPE_CHECKING:
     from fitkit.calibration.model import Place
-    from fitkit.parts.contract import Axis, SizeKind
+    from fitkit.core.sizes import Axis, SizeKind
 
 __all__ = ["CouponFeature", "CouponSizes", "coupon_features", "parse_feature"]
 

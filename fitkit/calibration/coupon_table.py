@@ -3,21 +3,23 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Mapping
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any, Literal
 
+import pandas as pd
+
 from fitkit.calibration.coupon import parse_feature
 from fitkit.calibration.settings import PrintSettings, parse_item
-from fitkit.errors import CalibrationError, FaultList, FitkitError
+from fitkit.core.errors import CalibrationError, FaultList, FitkitError
+from fitkit.readings.instruments import Instruments
 
 if TYPE_CHECKING:
-    import pandas as pd
+    from collections.abc import Mapping
 
     from fitkit.readings import ReadingTable
     from fitkit.readings.instruments import Instrument
     from fitkit.stats.average import Expansion
-    from fitkit.stats.estimate import Estimate
+    from fitkit.stats.uncertainty import Estimate
 
 __all__ = ["read_prints"]
 
@@ -29,7 +31,12 @@ def read_prints(
     settings: PrintSettings | None = None,
     at_20_c: bool = True,
 ) -> tuple[
-    list[Mapping[str, Estimate]], PrintSettings | None, tuple[str, ...], tuple[str, ...], int
+    list[Mapping[str, Estimate]],
+    PrintSettings | None,
+    tuple[str, ...],
+    tuple[str, ...],
+    int,
+    tuple[str, ...],
 ]:
     """Make the estimates of each print of a table.
 
@@ -58,6 +65,8 @@ def read_prints(
     notes : tuple of str
     count : int
         Readings used.
+    instruments : tuple of str
+        What the table was read with: which corrections were made, and where they stand.
 
     Raises
     ------
@@ -67,6 +76,8 @@ def read_prints(
     """
     from fitkit.stats.average import estimates
 
+    described = Instruments(instruments)
+    table = _round_by_name(described.spelt(table))
     frame = table.counted
     if frame.empty:
         raise _nothing_counts(table)
@@ -78,7 +89,8 @@ def read_prints(
     apart = frame.assign(
         feature=[_tag(name, number) for name, number in zip(frame["feature"], numbers, strict=True)]
     )
-    known, pooling = _repeating(table, instruments)
+    used = {name: described.find(name) for name in frame["instrument"].unique()}
+    known, pooling = _repeating(table, used)
     found = estimates(
         replace(table, frame=apart),
         instruments=known,
@@ -98,7 +110,26 @@ def read_prints(
     missing = len(table.frame) - len(frame)
     if missing:
         notes = (*notes, f"{missing} rows are empty, rejected or left out")
-    return prints, settings, (f"{table.name}, sha256 {_hash(frame)}",), notes, len(frame)
+    source = f"{table.name}, sha256 {_hash(frame)}"
+    said = tuple(described.doubt(name) or str(one) for name, one in used.items())
+    return prints, settings, (source,), notes, len(frame), said
+
+
+def _round_by_name(table: ReadingTable) -> ReadingTable:
+    """Take a coupon's holes for round where the table does not say: their name does."""
+    frame = table.frame
+    told = frame["round"] if "round" in frame else pd.Series("", index=frame.index)
+    holes = frame["feature"].map(_is_hole) & (told == "")
+    if not holes.any():
+        return table
+    return replace(table, frame=frame.assign(round=told.mask(holes, "yes")))
+
+
+def _is_hole(feature: str) -> bool:
+    try:
+        return parse_feature(feature).kind in ("hole", "hole_lying")
+    except CalibrationError:
+        return False  # told with all other faults of the table
 
 
 def _nothing_counts(table: ReadingTable) -> CalibrationError:
@@ -131,30 +162,27 @@ def _temperature_notes(frame: pd.DataFrame) -> tuple[str, ...]:
 
 
 def _repeating(
-    table: ReadingTable, instruments: Any
+    table: ReadingTable, used: Mapping[str, Instrument]
 ) -> tuple[Mapping[str, Instrument], Literal["own", "pooled"]]:
     """Give every instrument a repeatability: its history's, or that of this table."""
-    from fitkit.errors import StatsError
-    from fitkit.readings.instruments import Instrument
+    from fitkit.core.errors import StatsError
     from fitkit.stats.repeatability import pooled_repeatability
 
-    given = instruments or {}
-    known = dict(given) if isinstance(given, Mapping) else {one.name: one for one in given}
-    for name in table.counted["instrument"].unique():
-        one = known.get(name)
-        if one and one.repeatability_mm is not None and one.repeatability_df:
+    known = dict(used)
+    for name, one in used.items():
+        if one.repeatability_mm is not None and one.repeatability_df and not one.assumed:
             continue
         try:
             repeats = pooled_repeatability(table, instrument=name)
         except StatsError:
-            return known, "own"
-        rows = table.counted[table.counted["instrument"] == name]
-        step = float(rows["step_mm"].median())
-        # An instrument that nobody described resolves what was typed; nothing else is known of it.
-        plain = one or Instrument(name=name, resolution_mm=step, mpe_mm=0.0)
+            return used, "own"
+        if one.assumed:  # what was typed may show a coarser step; its repeats are now known
+            rows = table.counted[table.counted["instrument"] == name]
+            step = max(one.resolution_mm, float(rows["step_mm"].median()))
+            one = replace(one, resolution_mm=step, assumed=False)
         known[name] = replace(
-            plain,
-            repeatability_mm=max(repeats.s_mm, 0.2 * plain.resolution_mm),
+            one,
+            repeatability_mm=max(repeats.s_mm, 0.2 * one.resolution_mm),
             repeatability_df=float(repeats.df),
         )
     return known, "pooled"

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
     from fitkit.calibration.fit import CouponFit
     from fitkit.calibration.profile import PrinterProfile
-    from fitkit.parts.contract import SizeKind
+    from fitkit.core.sizes import SizeKind
 
 __all__ = ["deviation_figure", "errors_figure", "residual_figure"]
 

@@ -28,9 +28,9 @@ if TYPE_CHECKING:
     import pandas as pd
     from numpy.typing import NDArray
 
-    from fitkit.parts.contract import SizeKind
+    from fitkit.core.sizes import SizeKind
     from fitkit.readings import ReadingTable
-    from fitkit.stats.estimate import Estimate
+    from fitkit.stats.uncertainty import Estimate
 
     Coupon = ReadingTable | Mapping[str, Estimate] | Sequence[Mapping[str, Estimate]]
 
@@ -110,7 +110,8 @@ def fit_coupon(
         Readings of one or more prints. A table tells prints and settings apart by its ``item``
         column (`settings.parse_item`); mappings are one print each.
     instruments : optional
-        What the table was read with, as `fitkit.stats.estimates` takes it.
+        What the table was read with, as `fitkit.stats.estimates` takes it. What was not described
+        counts as usual calipers; the provenance says so.
     settings : PrintSettings, optional
         Printer, material and layers; taken from the table's items if None.
     name : str
@@ -135,7 +136,7 @@ def fit_coupon(
         Several materials, printers or layer heights in one fit; readings in inch; features far
         from their drawn size; inside sizes entered as outside ones.
     """
-    prints, found_settings, sources, notes, count = _gather(
+    prints, found_settings, sources, notes, count, read_with = _gather(
         coupon, instruments, settings, at_20_c=coupon_at is None
     )
     settings = settings or found_settings or PrintSettings()
@@ -152,6 +153,7 @@ def fit_coupon(
         model=result.candidate.says,
         features=len({f.name for f in observed.layout.features}),
         readings_count=count or len(observed.printed_mm),
+        instruments=read_with,
         nozzle=nozzle,
         spool=spool,
         orientation=orientation,
@@ -195,9 +197,14 @@ def _last_read(coupon: Coupon) -> str:
 def _gather(
     coupon: Coupon, instruments: Any, settings: PrintSettings | None, *, at_20_c: bool
 ) -> tuple[
-    list[Mapping[str, Estimate]], PrintSettings | None, tuple[str, ...], tuple[str, ...], int
+    list[Mapping[str, Estimate]],
+    PrintSettings | None,
+    tuple[str, ...],
+    tuple[str, ...],
+    int,
+    tuple[str, ...],
 ]:
-    """Give the estimates print by print, settings, sources with hash, notes, count of readings."""
+    """Give what `read_prints` gives, of a table or of estimates."""
     if isinstance(coupon, Mapping):
         coupon = [coupon]
     if isinstance(coupon, Sequence):
@@ -205,7 +212,7 @@ def _gather(
         # Estimates do not tell at which temperature they were read; a table does.
         notes = ("coupon taken to be at room temperature: let it cool before reading",)
         source = f"estimates, sha256 {_hash_estimates(prints)}"
-        return prints, None, (source,), notes if at_20_c else (), 0
+        return prints, None, (source,), notes if at_20_c else (), 0, ()
     from fitkit.calibration.coupon_table import read_prints
 
     return read_prints(coupon, instruments, settings=settings, at_20_c=at_20_c)

@@ -15,11 +15,11 @@ import numpy as np
 
 from fitkit.calibration.model import KINDS, TERMS
 from fitkit.calibration.profile import PrinterProfile, Provenance, Spread
+from fitkit.core.errors import CalibrationError
 from fitkit.data import load_table
-from fitkit.errors import CalibrationError
 
 if TYPE_CHECKING:
-    from fitkit.parts.contract import SizeKind
+    from fitkit.core.sizes import SizeKind
 
 __all__ = ["generic_materials", "generic_profile", "generic_spread"]
 

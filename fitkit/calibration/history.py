@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Protocol
 import numpy as np
 
 from fitkit.calibration.model import KINDS, TERMS, print_loads
-from fitkit.errors import CalibrationError
+from fitkit.core.errors import CalibrationError
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -25,11 +25,11 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from fitkit.calibration.profile import PrinterProfile
-    from fitkit.parts.contract import SizeKind
+    from fitkit.core.sizes import SizeKind
 
 __all__ = ["AGED", "Change", "Drift", "aged", "aged_by", "compare", "noted", "update"]
 
-# How notes of an aged profile start; `fitkit.compensate` repeats them beside every size.
+# How notes of an aged profile start; `compensation` repeats them beside every size.
 AGED = ("made with", "made before", "later prints:")
 
 

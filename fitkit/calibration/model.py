@@ -4,7 +4,7 @@ For a drawn size n the printed size is ``n + sum(coefficient * load * n**power)`
 the print grows or shrinks in proportion (``scale``, power 1); the width of the line fattens what is
 outside and closes what is inside (power 0); a round hole closes more the smaller it is, since the
 line is drawn along the inside of a curve (``hole_curvature``, power -1). Every kind of size is
-therefore ``a*n + b + c/n``, which has an exact inverse (see `fitkit.compensate`).
+therefore ``a*n + b + c/n``, which has an exact inverse (see `fitkit.calibration.compensation`).
 
 Model: common practice, no source; the terms are kept or left out by the data (see `fit`). Left
 out: warping, ringing at corners, and anything that depends on where on the bed a part stands.
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import ArrayLike, NDArray
 
-    from fitkit.parts.contract import Axis, SizeKind
+    from fitkit.core.sizes import Axis, SizeKind
 
 __all__ = ["KINDS", "SENSE", "TERMS", "Place", "Term", "curve", "design", "loads", "print_loads"]
 

@@ -13,14 +13,14 @@ import numpy as np
 
 from fitkit.calibration.coupon import CouponFeature, parse_feature
 from fitkit.calibration.layout import Layout
-from fitkit.errors import CalibrationError, FaultList, FitkitError
+from fitkit.core.errors import CalibrationError, FaultList, FitkitError
 
 if TYPE_CHECKING:
     from collections.abc import Hashable, Mapping, Sequence
 
     from numpy.typing import NDArray
 
-    from fitkit.stats.estimate import Estimate
+    from fitkit.stats.uncertainty import Estimate
 
     Array = NDArray[np.float64]
 

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 
 from fitkit.calibration.coupon import coupon_features
 from fitkit.calibration.settings import PrintSettings
-from fitkit.errors import CalibrationError
+from fitkit.core.errors import CalibrationError
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

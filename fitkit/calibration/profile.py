@@ -22,12 +22,10 @@ from fitkit.calibration.model import TERMS, curve, design, print_loads
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
-    from os import PathLike
-    from pathlib import Path
 
     from numpy.typing import ArrayLike, NDArray
 
-    from fitkit.parts.contract import Axis, SizeKind
+    from fitkit.core.sizes import Axis, SizeKind
 
 __all__ = ["PrinterProfile", "Provenance", "Spread"]
 
@@ -73,6 +71,9 @@ class Provenance:
         The terms that the data kept, and those left out.
     features, readings_count : int
         Features and single readings used.
+    instruments : tuple of str
+        What the readings were taken with: the corrections made, and the file that gives them.
+        Empty in profiles that were fitted before this was written down.
     nozzle, spool, orientation : str
         As the maker noted them; a change of nozzle or spool ages the profile.
     borrowed : tuple of str
@@ -89,6 +90,7 @@ class Provenance:
     model: str = ""
     features: int = 0
     readings_count: int = 0
+    instruments: tuple[str, ...] = ()
     nozzle: str = ""
     spool: str = ""
     orientation: str = ""
@@ -213,12 +215,6 @@ class PrinterProfile:
             if term.startswith(("scale", "outside", "peg", "inside", "hole_clos", "lying")):
                 between = sd**2 / self.spread.prints
         return float(self.coef[at]), math.sqrt(self.cov[at, at] + between)
-
-    def save(self, path: str | PathLike[str]) -> Path:
-        """Write the profile as TOML; see `profile_file`."""
-        from fitkit.calibration.profile_file import save_profile
-
-        return save_profile(self, path)
 
     def summary(self) -> str:
         """Say in plain lines what the printer does."""

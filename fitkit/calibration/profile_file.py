@@ -17,9 +17,9 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_valida
 
 from fitkit.calibration.model import TERMS
 from fitkit.calibration.profile import PrinterProfile, Provenance, Spread
-from fitkit.errors import CalibrationError, FaultList
-from fitkit.files import read_toml, write_atomic
-from fitkit.parts.contract import SizeKind  # noqa: TC001 - pydantic reads the annotation
+from fitkit.core.errors import CalibrationError, FaultList
+from fitkit.core.files import read_toml, write_atomic
+from fitkit.core.sizes import SizeKind  # noqa: TC001 - pydantic reads the annotation
 
 if TYPE_CHECKING:
     from os import PathLike
@@ -50,6 +50,7 @@ class _ProvenanceFile(_Strict):
     model: str = ""
     features: int = 0
     readings_count: int = 0
+    instruments: tuple[str, ...] = ()
     nozzle: str = ""
     spool: str = ""
     orientation: str = ""

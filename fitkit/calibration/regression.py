@@ -31,7 +31,7 @@ from fitkit.calibration.candidates import Candidate, aic, candidates
 from fitkit.calibration.generic import generic_spread
 from fitkit.calibration.least_squares import Solution, solve
 from fitkit.calibration.profile import Spread
-from fitkit.errors import CalibrationError
+from fitkit.core.errors import CalibrationError
 
 if TYPE_CHECKING:
     from collections.abc import Callable

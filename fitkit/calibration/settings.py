@@ -10,7 +10,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
-from fitkit.errors import CalibrationError
+from fitkit.core.errors import CalibrationError
 
 __all__ = ["PrintSettings", "parse_item"]
 

@@ -11,8 +11,8 @@ import re
 
 import pint
 
+from fitkit.core.errors import CalibrationError
 from fitkit.data import load_table
-from fitkit.errors import CalibrationError
 
 __all__ = ["expansion_per_kelvin", "expansion_strain", "to_celsius"]
 

@@ -10,7 +10,7 @@ if TYPE_CHECKING:
     from fitkit.calibration.observe import Observations
     from fitkit.calibration.profile import PrinterProfile
     from fitkit.calibration.regression import Regression
-    from fitkit.parts.contract import Axis, SizeKind
+    from fitkit.core.sizes import Axis, SizeKind
 
 __all__ = ["doubts", "verdict"]
 

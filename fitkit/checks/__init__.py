@@ -9,23 +9,10 @@ temperatures, times and costs are estimates for choosing a design, never a proof
 `assembly` may load the CAD kernel, and only when the context lets it.
 """
 
-from fitkit.checks.context import HANDLING, CheckContext, Coat, FitGap, Prices, Use
-from fitkit.checks.finding import SEVERITIES, Finding
-from fitkit.checks.material import Material, Span, load_material, published_material
-from fitkit.checks.run import run_checks
+import lazy_loader
 
-__all__ = [
-    "HANDLING",
-    "SEVERITIES",
-    "CheckContext",
-    "Coat",
-    "Finding",
-    "FitGap",
-    "Material",
-    "Prices",
-    "Span",
-    "Use",
-    "load_material",
-    "published_material",
-    "run_checks",
-]
+from fitkit.moved import with_moved_names
+
+# The public names are listed once, in the stub beside this file; each arrives on first use.
+__getattr__, __dir__, __all__ = lazy_loader.attach_stub(__name__, __file__)
+__getattr__ = with_moved_names(__name__, __getattr__)

@@ -18,17 +18,17 @@ from typing import TYPE_CHECKING
 import numpy as np
 import numpy.typing as npt
 
-from fitkit.chances import say_chance
-from fitkit.checks.finding import Finding
 from fitkit.checks.finish import gap_left_mm
-from fitkit.mesh import runs
+from fitkit.core.chances import say_chance
+from fitkit.core.finding import Finding
+from fitkit.solids.mesh import runs
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from fitkit.checks.context import CheckContext
-    from fitkit.mesh import Mesh
     from fitkit.parts.contract import Part, Point
+    from fitkit.solids.mesh import Mesh
 
 __all__ = ["Blocked", "blocked", "check_assembly", "p_collision"]
 
@@ -247,7 +247,7 @@ def _assembled(part: Part, context: CheckContext) -> dict[str, Mesh] | None:
     if missing and not context.collisions:
         return None
     if missing:
-        from fitkit.parts import tessellate
+        from fitkit.solids import tessellate
 
         meshes |= {body.name: tessellate(body.solid) for body in missing}
     return meshes

@@ -13,14 +13,14 @@ from typing import TYPE_CHECKING
 import numpy as np
 import numpy.typing as npt
 
-from fitkit.checks.finding import Finding
+from fitkit.core.finding import Finding
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from fitkit.checks.context import CheckContext
-    from fitkit.mesh import Mesh
     from fitkit.parts.contract import Part
+    from fitkit.solids.mesh import Mesh
 
 __all__ = ["MARGIN_MM", "check_bed", "excess_by_turn"]
 
@@ -94,7 +94,7 @@ def check_bed(part: Part, context: CheckContext) -> Iterator[Finding]:
             boxes.append(mesh.size[:2] if turn == 0 else mesh.size[1::-1])
     if len(boxes) > 1:
         # The same packing as the export uses, so that the two cannot disagree.
-        from fitkit.plate import lay_out
+        from fitkit.solids.plate import lay_out
 
         plates = len(lay_out(boxes, room))
         if plates > 1:

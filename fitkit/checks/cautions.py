@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from fitkit.checks.finding import SEVERITIES, Finding
+from fitkit.core.finding import SEVERITIES, Finding
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

@@ -13,13 +13,13 @@ from typing import TYPE_CHECKING, Any, Literal, Self, TypeVar
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from fitkit.checks.material import Currency  # noqa: TC001 - pydantic reads it at run time
-from fitkit.errors import CheckError, FaultList
+from fitkit.core.errors import CheckError, FaultList
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from fitkit.checks.material import Material
-    from fitkit.mesh import FloatArray, Mesh
+    from fitkit.solids.mesh import FloatArray, Mesh
 
 __all__ = ["HANDLING", "CheckContext", "Coat", "FitGap", "Handling", "Prices", "Use"]
 

@@ -12,15 +12,15 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from fitkit.checks.finding import Finding
+from fitkit.core.finding import Finding
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from fitkit.checks.context import CheckContext, Prices
     from fitkit.checks.material import Material
-    from fitkit.mesh import Mesh
     from fitkit.parts.contract import Part
+    from fitkit.solids.mesh import Mesh
 
 __all__ = [
     "PrintEstimate",

@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from fitkit.checks.finding import Finding
+from fitkit.core.finding import Finding
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

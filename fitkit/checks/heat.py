@@ -12,8 +12,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from fitkit.checks.finding import Finding
 from fitkit.checks.warmth import Case, Warmth, steady_state, vent_area_for_mm2
+from fitkit.core.finding import Finding
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence

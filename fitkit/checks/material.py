@@ -14,8 +14,8 @@ from typing import TYPE_CHECKING, Annotated, Literal
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError, model_validator
 
-from fitkit.errors import CheckError, FaultList
-from fitkit.files import read_toml
+from fitkit.core.errors import CheckError, FaultList
+from fitkit.core.files import read_toml
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

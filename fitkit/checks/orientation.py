@@ -15,11 +15,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 import numpy.typing as npt
 
-from fitkit.checks.finding import Finding
 from fitkit.checks.overhang import CONTACT_STOP_MM2, contact_area_mm2, overhangs
 from fitkit.checks.snap import alike
 from fitkit.checks.surface import Surface
-from fitkit.mesh import turn_matrix
+from fitkit.core.finding import Finding
+from fitkit.solids.mesh import turn_matrix
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence

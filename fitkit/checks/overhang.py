@@ -13,8 +13,8 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from fitkit.checks.finding import Finding
 from fitkit.checks.surface import Surface
+from fitkit.core.finding import Finding
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

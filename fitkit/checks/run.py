@@ -8,7 +8,6 @@ from fitkit.checks.assembly import check_assembly
 from fitkit.checks.bed import check_bed
 from fitkit.checks.cautions import check_cautions
 from fitkit.checks.cost import check_cost
-from fitkit.checks.finding import SEVERITIES, Finding
 from fitkit.checks.finish import check_finish
 from fitkit.checks.heat import check_heat
 from fitkit.checks.orientation import check_orientation
@@ -17,6 +16,7 @@ from fitkit.checks.slender import check_slender
 from fitkit.checks.snap import check_snap
 from fitkit.checks.strength import check_strength
 from fitkit.checks.walls import check_walls
+from fitkit.core.finding import SEVERITIES, Finding
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable

@@ -14,7 +14,7 @@ from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING
 
-from fitkit.checks.finding import Finding
+from fitkit.core.finding import Finding
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator

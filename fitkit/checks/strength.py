@@ -21,7 +21,7 @@ from fitkit.checks.bending import (
     plate_bending_mpa,
     thread_pull_out_n,
 )
-from fitkit.checks.finding import Finding
+from fitkit.core.finding import Finding
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

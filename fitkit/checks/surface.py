@@ -10,7 +10,7 @@ import numpy as np
 import numpy.typing as npt
 
 if TYPE_CHECKING:
-    from fitkit.mesh import Mesh
+    from fitkit.solids.mesh import Mesh
 
 __all__ = ["Neighbours", "Surface"]
 

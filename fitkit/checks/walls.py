@@ -11,7 +11,7 @@ import math
 from functools import partial
 from typing import TYPE_CHECKING
 
-from fitkit.checks.finding import Finding
+from fitkit.core.finding import Finding
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

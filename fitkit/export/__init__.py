@@ -5,25 +5,10 @@
 and `render_sheet`; `place` gives the meshes as they will lie on the bed, which checks look at too.
 """
 
-from __future__ import annotations
+import lazy_loader
 
-from fitkit.export.bodies import file_name, place, write_bodies
-from fitkit.export.sheet import SheetPage, SheetRow, render_sheet
-from fitkit.export.stl import stl_bytes
-from fitkit.export.threemf import PlacedMesh, read_3mf, write_3mf
-from fitkit.plate import Plate, lay_out
+from fitkit.moved import with_moved_names
 
-__all__ = [
-    "PlacedMesh",
-    "Plate",
-    "SheetPage",
-    "SheetRow",
-    "file_name",
-    "lay_out",
-    "place",
-    "read_3mf",
-    "render_sheet",
-    "stl_bytes",
-    "write_3mf",
-    "write_bodies",
-]
+# The public names are listed once, in the stub beside this file; each arrives on first use.
+__getattr__, __dir__, __all__ = lazy_loader.attach_stub(__name__, __file__)
+__getattr__ = with_moved_names(__name__, __getattr__)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import re
 import unicodedata
 from typing import TYPE_CHECKING
@@ -10,16 +11,21 @@ import numpy as np
 
 from fitkit.export.stl import write_stl
 from fitkit.export.threemf import PlacedMesh, write_3mf
-from fitkit.plate import lay_out
+from fitkit.solids.plate import lay_out
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Mapping, Sequence
     from pathlib import Path
 
-    from fitkit.mesh import Mesh
     from fitkit.parts.contract import Part
+    from fitkit.solids.mesh import Mesh
 
 __all__ = ["file_name", "place", "write_bodies"]
+
+# Latin letters that do not come apart into a plain one and an accent.
+_LATIN = str.maketrans(
+    {"ø": "o", "æ": "ae", "œ": "oe", "ł": "l", "đ": "d", "ð": "d", "þ": "th", "ı": "i"}
+)
 
 
 def file_name(title: str) -> str:
@@ -31,9 +37,18 @@ def file_name(title: str) -> str:
     'sound-board-case-grosse-2'
     >>> file_name("../..")
     'part'
+
+    Letters that have no Latin form leave a mark, so that two such titles are two files.
+
+    >>> file_name("Ящик 2"), file_name("Полка 2")
+    ('2-d6132b', '2-77209a')
     """
-    plain = unicodedata.normalize("NFKD", title.casefold()).encode("ascii", "ignore").decode()
-    return re.sub(r"[^a-z0-9]+", "-", plain).strip("-")[:60] or "part"
+    apart = unicodedata.normalize("NFKD", title.casefold().translate(_LATIN))
+    plain = re.sub(r"[^a-z0-9]+", "-", apart.encode("ascii", "ignore").decode()).strip("-")[:60]
+    if any(sign.isalnum() and not sign.isascii() for sign in apart):
+        mark = hashlib.sha256(title.casefold().encode()).hexdigest()[:6]
+        return f"{plain or 'part'}-{mark}"
+    return plain or "part"
 
 
 def place(meshes: Mapping[str, Mesh], bed_mm: Sequence[float]) -> list[list[PlacedMesh]]:

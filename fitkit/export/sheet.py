@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
     from PIL.Image import Image
 
-    from fitkit.checks.finding import Finding
+    from fitkit.core.finding import Finding
     from fitkit.parts.contract import KeyDimension
 
 __all__ = ["SheetPage", "SheetRow", "render_sheet"]

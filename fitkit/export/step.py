@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from fitkit.errors import ExportError
+from fitkit.core.errors import ExportError
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

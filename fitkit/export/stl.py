@@ -9,7 +9,7 @@ import numpy as np
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from fitkit.mesh import Mesh
+    from fitkit.solids.mesh import Mesh
 
 __all__ = ["stl_bytes", "write_stl"]
 

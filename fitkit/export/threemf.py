@@ -14,9 +14,9 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 
-from fitkit.errors import ExportError
-from fitkit.files import check_archive
-from fitkit.mesh import Mesh
+from fitkit.core.errors import ExportError
+from fitkit.core.files import check_archive
+from fitkit.solids.mesh import Mesh
 
 if TYPE_CHECKING:
     import ctypes

@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Literal, get_args
 
 import numpy as np
 
-from fitkit.errors import FitError
+from fitkit.core.errors import FitError
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
@@ -25,10 +25,9 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from fitkit.compensate import CompensatedSize
-    from fitkit.fits.chain_sample import ChainSample
+    from fitkit.calibration.compensation import CompensatedSize
     from fitkit.fits.iso286 import Limits
-    from fitkit.stats.estimate import Estimate
+    from fitkit.stats.uncertainty import Estimate
 
     Array = NDArray[np.floating[Any]]
 
@@ -300,12 +299,6 @@ class Chain:
             f"{_BETTER[worst.origin]}; were it known exactly, ± {2 * self.u_mm:.2f} mm would "
             f"shrink to ± {2 * better:.2f} mm"
         )
-
-    def sample(self, samples: int = 1_000_000, *, seed: int = 0) -> ChainSample:
-        """Draw gaps from the real distributions and correlations; see `ChainSample`."""
-        from fitkit.fits.chain_sample import sample_chain
-
-        return sample_chain(self, samples, seed=seed)
 
     def _covariances(self) -> Array:
         spread = np.array([part.factor * part.u_mm for part in self.contributors])

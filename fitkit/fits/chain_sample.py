@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from fitkit.errors import FitError
+from fitkit.core.errors import FitError
 
 if TYPE_CHECKING:
     from typing import Any

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
-from fitkit.errors import FitError
+from fitkit.core.errors import FitError
 from fitkit.fits.trial import VERDICTS
 from fitkit.fits.verdicts import BEHAVIOUR_MM, PAIR_MM, PRINTER_MM, SIZE_MM, learn
 

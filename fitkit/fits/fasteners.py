@@ -14,8 +14,8 @@ from dataclasses import dataclass
 from functools import cache
 from typing import TYPE_CHECKING, Literal
 
+from fitkit.core.errors import FitError
 from fitkit.data import load_table
-from fitkit.errors import FitError
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

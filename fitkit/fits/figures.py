@@ -11,10 +11,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from fitkit.chances import say_chance
+from fitkit.core.chances import say_chance
+from fitkit.core.units import Quantity
 from fitkit.fits.iso286 import PREFERRED_FITS, standard_fit
 from fitkit.fits.trial import VERDICTS
-from fitkit.units import Quantity
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence

@@ -16,9 +16,9 @@ from dataclasses import dataclass
 from functools import cache
 from typing import TYPE_CHECKING, Literal
 
+from fitkit.core.errors import FitError
+from fitkit.core.units import Quantity, to_mm
 from fitkit.data import load_table
-from fitkit.errors import FitError
-from fitkit.units import Quantity, to_mm
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

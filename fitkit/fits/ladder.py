@@ -22,7 +22,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from fitkit.errors import FitError
+from fitkit.core.errors import FitError
 from fitkit.fits.choose import U_NEXT_GAP_MM
 from fitkit.fits.trial import allows_interference
 from fitkit.fits.verdicts import interval_probability, learn

@@ -21,8 +21,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from fitkit.chances import say_chance
-from fitkit.errors import FitError
+from fitkit.core.chances import say_chance
+from fitkit.core.errors import FitError
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

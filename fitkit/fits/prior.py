@@ -10,8 +10,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cache
 
+from fitkit.core.errors import FitError
 from fitkit.data import load_table
-from fitkit.errors import FitError
 from fitkit.fits.trial import BEHAVIOURS, PAIRS, check_size, one_of
 
 __all__ = ["GapPrior", "behaviours_of", "gap_prior", "stated_size_mm"]

@@ -12,7 +12,7 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
-from fitkit.errors import FitError
+from fitkit.core.errors import FitError
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

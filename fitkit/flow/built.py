@@ -5,13 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from fitkit.mesh import lay_flat
+from fitkit.solids.mesh import lay_flat
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from fitkit.mesh import FloatArray, Mesh
     from fitkit.parts.contract import Part
+    from fitkit.solids.mesh import FloatArray, Mesh
 
 __all__ = ["FILE_TOLERANCE_MM", "Built", "mesh_part", "print_meshes"]
 
@@ -41,7 +41,7 @@ class Built:
 
 def mesh_part(part: Part) -> Built:
     """Turn a part's solids into meshes, each once."""
-    from fitkit.parts import tessellate
+    from fitkit.solids import tessellate
 
     assembled = {body.name: tessellate(body.solid) for body in part.bodies}
     laid, placements = {}, {}
@@ -53,7 +53,7 @@ def mesh_part(part: Part) -> Built:
 
 def print_meshes(part: Part) -> dict[str, Mesh]:
     """Mesh each body by name as it is printed, finely enough for files: `FILE_TOLERANCE_MM`."""
-    from fitkit.parts import tessellate
+    from fitkit.solids import tessellate
 
     return {
         body.name: lay_flat(

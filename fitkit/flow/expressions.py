@@ -24,9 +24,9 @@ from dataclasses import dataclass
 from functools import reduce
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from fitkit.errors import FitkitError, SheetError
-from fitkit.stats.estimate import Estimate, Source
-from fitkit.units import to_mm
+from fitkit.core.errors import FitkitError, SheetError
+from fitkit.core.units import to_mm
+from fitkit.stats.uncertainty import Estimate, Source
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping
@@ -65,7 +65,7 @@ def evaluate(text: str, names: Mapping[str, Estimate]) -> Estimate:
 
     Examples
     --------
-    >>> from fitkit.stats.estimate import Estimate
+    >>> from fitkit.stats.uncertainty import Estimate
     >>> board = Estimate.of("board length", 68.5, 0.02)
     >>> evaluate("board length + 2 * 0.5 mm", {"board length": board}).value_mm
     69.5

@@ -8,23 +8,28 @@ none writes anything. the room `make` adds checks, files and the record. A panel
 from __future__ import annotations
 
 import difflib
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from pydantic import BaseModel
 
-from fitkit.errors import FaultList, FitkitError, SheetError
+from fitkit.core.errors import FaultList, FitkitError, SheetError
+from fitkit.core.given_file import embedded, is_file
+from fitkit.core.units import show
+from fitkit.flow.earlier import Earlier, changes, earlier_prints, feature_of
 from fitkit.parts.contract import FitSize, Template, is_length
-from fitkit.parts.given_file import embedded, is_file
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
 
     from fitkit.calibration import PrinterProfile
-    from fitkit.compensate import CompensatedSize
+    from fitkit.calibration.compensation import CompensatedSize
     from fitkit.fits import GapChoice, Trial
     from fitkit.flow.sheet import PartSheet
+    from fitkit.journal import Fitted, Journal
+    from fitkit.journal.judged import Judged
     from fitkit.parts.contract import Part
+    from fitkit.parts.trust import TemplateFile
     from fitkit.readings import ReadingTable
     from fitkit.stats import Estimate, Expansion
 
@@ -40,14 +45,19 @@ class Inputs:
     table : ReadingTable or None
     estimates : dict of feature name to Estimate
     profile : PrinterProfile
-    trials : tuple of Trial
-        Verdicts of earlier prints, from the journal.
+    earlier : Earlier
+        What earlier prints teach, from the journal.
     """
 
     table: ReadingTable | None
     estimates: Mapping[str, Estimate]
     profile: PrinterProfile
-    trials: Sequence[Trial] = ()
+    earlier: Earlier = field(default_factory=Earlier)
+
+    @property
+    def trials(self) -> Sequence[Trial]:
+        """Verdicts of earlier prints."""
+        return self.earlier.trials
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -81,6 +91,8 @@ class Plan:
     rows : tuple of FitRow
     coat : Estimate or None
         Thickness of the finish coat on one face.
+    template_file : TemplateFile or None
+        The file of one's own that the template came from.
     drawn : dict of fit-size name to mm
         What `Template.build` is given.
     """
@@ -91,6 +103,7 @@ class Plan:
     parameters: Mapping[str, Estimate]
     rows: tuple[FitRow, ...]
     coat: Estimate | None
+    template_file: TemplateFile | None = None
     drawn: Mapping[str, float] = field(init=False)
 
     def __post_init__(self) -> None:
@@ -137,18 +150,21 @@ def read_inputs(sheet: PartSheet) -> Inputs:
     FaultList
         Every rejected row of the readings, with file, row and column.
     """
-    from fitkit.readings import ReadingTable
+    from fitkit.journal import Journal, judged_entries
     from fitkit.stats import estimates
 
     table, found = None, {}
-    if sheet.readings:
-        table = ReadingTable.read(
-            sheet.path(sheet.readings), unit=sheet.unit, decimal=sheet.workshop.decimal
+    if sheet.readings_files:
+        whole = _readings(sheet)
+        table = whole.of_item(sheet.item) if sheet.item else whole
+        found = estimates(
+            table, instruments=_instruments(sheet), expansion=_expansion(sheet), whole=whole
         )
-        _refuse_rejected(table)
-        found = estimates(table, instruments=_instruments(sheet), expansion=_expansion(sheet))
-    profile = _of_today(sheet, _profile(sheet))
-    return Inputs(table=table, estimates=found, profile=profile, trials=_trials(sheet, profile))
+    journal = Journal(sheet.journal_folder)
+    judged = judged_entries(journal)
+    profile = _of_today(_profile(sheet), journal, judged)
+    earlier = earlier_prints(sheet, profile, journal, judged)
+    return Inputs(table=table, estimates=found, profile=profile, earlier=earlier)
 
 
 def solve(sheet: PartSheet, inputs: Inputs, *, label: str = "") -> Plan:
@@ -159,13 +175,16 @@ def solve(sheet: PartSheet, inputs: Inputs, *, label: str = "") -> Plan:
     SheetError
         If the sheet names a template, feature or fit that is not there, or its readings file is
         still empty.
+    TrustError
+        If it names a template file that nobody has said yes to.
     FaultList
         All parameters at fault at once.
     """
     from fitkit.flow.expressions import evaluate
-    from fitkit.parts import template
+    from fitkit.parts.own_file import fault_of_file
 
-    kind = template(sheet.template)
+    own = sheet.template_text()
+    kind = sheet.holding(own).kind()
     parameters: dict[str, Estimate] = {}
 
     def worked_out(text: str, path: str) -> Estimate:
@@ -192,8 +211,10 @@ def solve(sheet: PartSheet, inputs: Inputs, *, label: str = "") -> Plan:
         )
     if faults:
         raise FaultList(faults)
-    part = kind.of(**values)
-    coat, fits = _coat(sheet), part.fit_sizes()
+    with fault_of_file(own):
+        part = kind.of(**values)
+        fits = part.fit_sizes()
+    coat = _coat(sheet)
     _refuse_unknown_wishes(sheet, fits)
     rows = tuple(_fit_row(sheet, inputs, fit, parameters.get(fit.of or ""), coat) for fit in fits)
     return Plan(
@@ -203,18 +224,63 @@ def solve(sheet: PartSheet, inputs: Inputs, *, label: str = "") -> Plan:
         parameters=parameters,
         rows=rows,
         coat=coat,
+        template_file=own,
     )
 
 
 def build(plan: Plan) -> Part:
     """Build the solids of a solved sheet."""
-    return plan.template.build(plan.drawn, title=plan.sheet.title)
+    from fitkit.parts.own_file import fault_of_file
+
+    with fault_of_file(plan.template_file):
+        return plan.template.build(plan.drawn, title=plan.sheet.title)
 
 
-def _refuse_rejected(table: ReadingTable) -> None:
+def _readings(sheet: PartSheet) -> ReadingTable:
+    """Read the sheet's files of readings, together as one table."""
+    from fitkit.readings import ReadingTable
+
+    tables = [ReadingTable.read(sheet.path(name), unit=sheet.unit) for name in sheet.readings_files]
+    table = ReadingTable.joined(tables)
+    if sheet.item and not len(table.of_item(sheet.item)):
+        known = table.items()
+        near = difflib.get_close_matches(sheet.item, known, 1)
+        meant = f"Did you mean {near[0]!r}? " if near else ""
+        raise SheetError(
+            f"no reading is of an item {sheet.item!r}",
+            where=f"key item, {table.name}",
+            remedy=f"{meant}There are: {', '.join(known) or 'rows without an item only'}.",
+        )
+    wanted = [table.of_item(sheet.item) for table in tables] if sheet.item else tables
+    _refuse_rejected(*wanted)
+    if not sheet.item:
+        _refuse_shared_names(table)
+    return table
+
+
+def _refuse_shared_names(table: ReadingTable) -> None:
+    """Refuse two items with features of one name: they are two things, not repeats of one."""
+    named = table.accepted[table.accepted["item"] != ""]
+    item = named["item"].str.strip().str.casefold()
+    counts = item.groupby(named["feature"]).nunique()
+    shared = [str(name) for name in counts[counts > 1].index]
+    if not shared:
+        return
+    items = dict.fromkeys(str(name) for name in named[named["feature"] == shared[0]]["item"])
+    raise SheetError(
+        f"{', '.join(map(repr, shared))} was read on several items: {', '.join(items)}",
+        where=table.name,
+        remedy=f'Name the one that the part is for in the sheet, as in item = "{next(iter(items))}"'
+        ", or give the features different names.",
+    )
+
+
+def _refuse_rejected(*tables: ReadingTable) -> None:
     """Refuse rows that were typed and cannot be read; rows still empty are work to be done."""
-    typed = table.rejected["reading"].str.strip() != ""
-    faults = [fault for fault, said in zip(table.faults(), typed, strict=True) if said]
+    faults = []
+    for table in tables:
+        typed = table.rejected["reading"].str.strip() != ""
+        faults += [fault for fault, said in zip(table.faults(), typed, strict=True) if said]
     if faults:
         raise FaultList(faults)
 
@@ -268,27 +334,18 @@ def _profile(sheet: PartSheet) -> PrinterProfile:
     return fit_profile(table, instruments=_instruments(sheet))
 
 
-def _of_today(sheet: PartSheet, profile: PrinterProfile) -> PrinterProfile:
+def _of_today(profile: PrinterProfile, journal: Journal, judged: Judged) -> PrinterProfile:
     """Note on a profile what the journal knows against it: changes and drift since it was made."""
     if profile.generic:
         return profile
     from fitkit.calibration import aged_by, noted
-    from fitkit.journal import Journal, drift_check
+    from fitkit.journal import drift_check
 
-    journal = Journal(sheet.journal_folder)
     found = drift_check(
-        journal, printer=profile.printer, material=profile.material, basis=profile.basis
+        judged, printer=profile.printer, material=profile.material, basis=profile.basis
     )
     profile = aged_by(profile, journal.records("machine"))
     return noted(profile, f"later prints: {found}") if found and found.drifted else profile
-
-
-def _trials(sheet: PartSheet, profile: PrinterProfile) -> Sequence[Trial]:
-    """Find the journal's verdicts on this printer and material: others teach other gaps."""
-    from fitkit.journal import Journal, trials
-
-    printer = None if profile.generic else profile.printer
-    return trials(Journal(sheet.journal_folder), printer=printer, material=profile.material)
 
 
 class _Readers(NamedTuple):
@@ -364,10 +421,10 @@ def _fit_row(
     measured: Estimate | None,
     coat: Estimate | None,
 ) -> FitRow:
-    from fitkit.compensate import compensate
+    from fitkit.calibration.compensation import compensate
+    from fitkit.core.units import to_mm
     from fitkit.fits import choose_gap
     from fitkit.stats import Estimate
-    from fitkit.units import to_mm
 
     wish = sheet.fits.get(fit.name) or sheet.fits.get(fit.pair or "")
     gap, gap_mm, wanted = None, 0.0, "this size"
@@ -392,15 +449,35 @@ def _fit_row(
     else:  # what the template adds to the measured size is exact
         thing = measured + (fit.nominal_mm - measured.value_mm)
     target = (thing + fit.sense * gap_mm).named(fit.name)
-    size = compensate(
-        target,
-        inputs.profile,
-        kind=fit.kind,
-        axis=fit.axis,
-        coated_faces=fit.coated_faces,
-        coat=coat,
-        name=fit.name,
-    )
+
+    def drawn_as(drawn_mm: float | None) -> CompensatedSize:
+        return compensate(
+            target,
+            inputs.profile,
+            kind=fit.kind,
+            axis=fit.axis,
+            coated_faces=fit.coated_faces,
+            coat=coat,
+            name=fit.name,
+            learned=inputs.earlier.learned,
+            feature=feature_of(sheet.title, sheet.template, fit.name),
+            drawn_mm=drawn_mm,
+        )
+
+    size = drawn_as(None)
+    was = inputs.earlier.fitted.get(fit.name)
+    if was and fit.gap_mm is None:  # a ladder's gaps are to be as they are said to be
+        changed = changes(
+            was,
+            fit=fit,
+            thing=thing,
+            wanted=wanted,
+            gap_mm=gap_mm,
+            profile=inputs.profile,
+            coat=coat,
+            nozzle_since=inputs.earlier.nozzle_since,
+        )
+        size = _kept(was, size, drawn_as, changed)
     return FitRow(
         fit=fit,
         measured=measured,
@@ -412,9 +489,31 @@ def _fit_row(
     )
 
 
+def _kept(
+    was: Fitted,
+    worked_out: CompensatedSize,
+    drawn_as: Callable[[float], CompensatedSize],
+    changed: Sequence[str],
+) -> CompensatedSize:
+    """Draw a size as it was drawn when it fitted, unless what it rests on has changed."""
+    code, drawn_mm = was.made.code, was.fit.drawn_mm
+    if changed:
+        note = (
+            f"fitted as wanted in {code}, drawn {show(drawn_mm, digits=3)}, but worked out again: "
+            f"{'; '.join(changed)}"
+        )
+        return replace(worked_out, notes=(note, *worked_out.notes))
+    size = drawn_as(drawn_mm)
+    notes = (  # two, since the first is the same for many sizes and is then told once
+        f"kept: fitted as wanted in {code} (keep_fitted = false in the sheet ends keeping)",
+        f"worked out again it would be drawn {show(worked_out.drawn_mm, digits=3)}",
+    )
+    return replace(size, notes=(*notes, *size.notes))
+
+
 def _coat(sheet: PartSheet) -> Estimate | None:
+    from fitkit.core.units import to_mm
     from fitkit.stats import Estimate
-    from fitkit.units import to_mm
 
     if "coat" not in sheet.finish:
         return None

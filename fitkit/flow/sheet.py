@@ -9,13 +9,17 @@ from __future__ import annotations
 
 from functools import cached_property
 from pathlib import Path
-from typing import Any, Literal
+from typing import TYPE_CHECKING, Any, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
+from pydantic import BaseModel, ConfigDict, Field, PrivateAttr, ValidationError, model_validator
 
-from fitkit.errors import FaultList, SheetError
-from fitkit.files import read_toml
-from fitkit.workshop import PrinterChoice, Workshop, workshop_of
+from fitkit.core.errors import FaultList, SheetError
+from fitkit.core.files import read_toml
+from fitkit.workshop import PrinterChoice, Workshop, nearest, workshop_of
+
+if TYPE_CHECKING:
+    from fitkit.parts.contract import Template
+    from fitkit.parts.trust import TemplateFile
 
 __all__ = ["FitWish", "PartSheet", "PrinterChoice", "load_sheet", "save_sheet"]
 
@@ -69,8 +73,16 @@ class PartSheet(_Strict):
         The maker's name for the part.
     template : str
         Title of a template.
-    readings : str or None
-        File of readings whose features the expressions name.
+    readings : str, list of str or None
+        File, or files, of readings whose features the expressions name.
+    item : str or None
+        Only the readings of this item of the files; all if not given.
+    keep_fitted : bool
+        A size that fitted as wanted is drawn as it was then, as long as what it rests on is the
+        same; False for sizes always worked out again.
+    template_file : str or None
+        File of one's own that holds this template; without it, the template is a shipped one, a
+        registered one, or that of an installed package.
     thing : MeasuredObject or None
         Key ``object``: what was read is made of; without it, temperatures in the readings are not
         acted on, and the estimates say so.
@@ -95,7 +107,9 @@ class PartSheet(_Strict):
     schema_version: Literal[1] = Field(default=1, alias="schema")
     title: str = Field(min_length=1, max_length=80)
     template: str
-    readings: str | None = None
+    readings: str | tuple[str, ...] | None = None
+    item: str | None = None
+    template_file: str | None = Field(default=None, min_length=1)
     unit: str | None = None
     instruments: str | None = None
     journal: str | None = None
@@ -103,12 +117,28 @@ class PartSheet(_Strict):
     thing: MeasuredObject | None = Field(default=None, alias="object")
     values: dict[str, Any] = Field(default_factory=dict)
     fits: dict[str, FitWish] = Field(default_factory=dict)
+    keep_fitted: bool = True
     finish: dict[str, Any] = Field(default_factory=dict)
     use: dict[str, Any] = Field(default_factory=dict)
     prices: dict[str, Any] = Field(default_factory=dict)
     outputs: Outputs = Outputs()
     folder: Path = Field(default=Path(), exclude=True)
     workshop_named: Path | None = Field(default=None, exclude=True)
+    _held: TemplateFile | None = PrivateAttr(default=None)
+
+    @property
+    def readings_files(self) -> tuple[str, ...]:
+        """The files of readings as the sheet names them."""
+        if self.readings is None:
+            return ()
+        return (self.readings,) if isinstance(self.readings, str) else self.readings
+
+    @property
+    def readings_paths(self) -> tuple[Path, ...]:
+        """Where these files are: beside the sheet, or else in the workshop's own folder."""
+        return tuple(
+            nearest(self.path(name), self.workshop.root / name) for name in self.readings_files
+        )
 
     def path(self, name: str) -> Path:
         """Resolve a path of the sheet."""
@@ -160,6 +190,44 @@ class PartSheet(_Strict):
         """Where the files go: the folder that the sheet names, else the workshop's."""
         return self.path(self.outputs.folder) if self.outputs.folder else self.workshop.made
 
+    def template_text(self) -> TemplateFile | None:
+        """Read the template file that the sheet names, without running it; None if it names none.
+
+        Raises
+        ------
+        PartError
+            If it cannot be read.
+        """
+        from fitkit.parts.trust import read_template_file
+
+        if self._held is not None or self.template_file is None:
+            return self._held
+        return read_template_file(self.path(self.template_file))
+
+    def holding(self, file: TemplateFile | None) -> PartSheet:
+        """Give the sheet with its template as it was read, whatever becomes of the file."""
+        copy = self.model_copy()
+        copy._held = file
+        return copy
+
+    def kind(self) -> type[Template]:
+        """Find the template that the sheet names.
+
+        Raises
+        ------
+        PartError
+            If there is none of that title, or the template file holds another or cannot be run.
+        TrustError
+            If nobody has said yes to running the template file.
+        """
+        from fitkit.parts import template
+        from fitkit.parts.own_file import template_of_file
+
+        file = self.template_text()
+        if file is None:
+            return template(self.template)
+        return template_of_file(file, title=self.template)
+
     def content(self) -> dict[str, Any]:
         """Give the sheet as plain data, ready for a TOML file or a record."""
         return self.model_dump(mode="json", by_alias=True, exclude_none=True)
@@ -181,7 +249,7 @@ def load_sheet(path: str | Path, *, workshop: str | Path | None = None) -> PartS
     FaultList
         All faults of its keys at once.
     """
-    from fitkit.typed import command
+    from fitkit.core.typed import command
 
     path = Path(path)
     try:
@@ -241,6 +309,6 @@ def save_sheet(sheet: PartSheet, path: str | Path) -> None:
     """Write a part sheet, whole or not at all."""
     import tomlkit
 
-    from fitkit.files import write_atomic
+    from fitkit.core.files import write_atomic
 
     write_atomic(Path(path), tomlkit.dumps(sheet.content()))

@@ -13,87 +13,10 @@
 - `binder`: the journal as one HTML page or PDF; `tag`: the label for the bin.
 """
 
-from __future__ import annotations
+import lazy_loader
 
-from typing import TYPE_CHECKING
+from fitkit.moved import with_moved_names
 
-from fitkit.journal.codes import normal_code, trace_code, valid_trace_code
-from fitkit.lazy import names_from
-
-if TYPE_CHECKING:
-    from fitkit.journal.binder import write_html, write_pdf
-    from fitkit.journal.entries import FitEntry, TrialEntry
-    from fitkit.journal.judged import drift_check, drift_points, trial_of, trials
-    from fitkit.journal.lookup import first_print_success, table
-    from fitkit.journal.part_history import history
-    from fitkit.journal.records import (
-        CouponRecord,
-        MachineRecord,
-        NoteRecord,
-        PrintRecord,
-        TrialRecord,
-    )
-    from fitkit.journal.remake import compensated_anew, rebuild, reprint
-    from fitkit.journal.spreadsheet import bring_in
-    from fitkit.journal.store import Journal
-    from fitkit.journal.tag import tag_svg
-    from fitkit.journal.withdrawal import withdraw
-
-# Public names by the file they live in. No file is called as a function is, since importing it
-# would then hide the function.
-_HOMES = {
-    "CouponRecord": "records",
-    "FitEntry": "entries",
-    "Journal": "store",
-    "MachineRecord": "records",
-    "NoteRecord": "records",
-    "PrintRecord": "records",
-    "TrialEntry": "entries",
-    "TrialRecord": "records",
-    "bring_in": "spreadsheet",
-    "compensated_anew": "remake",
-    "drift_check": "judged",
-    "drift_points": "judged",
-    "first_print_success": "lookup",
-    "history": "part_history",
-    "rebuild": "remake",
-    "reprint": "remake",
-    "table": "lookup",
-    "tag_svg": "tag",
-    "trial_of": "judged",
-    "trials": "judged",
-    "withdraw": "withdrawal",
-    "write_html": "binder",
-    "write_pdf": "binder",
-}
-
-__all__ = [
-    "CouponRecord",
-    "FitEntry",
-    "Journal",
-    "MachineRecord",
-    "NoteRecord",
-    "PrintRecord",
-    "TrialEntry",
-    "TrialRecord",
-    "bring_in",
-    "compensated_anew",
-    "drift_check",
-    "drift_points",
-    "first_print_success",
-    "history",
-    "normal_code",
-    "rebuild",
-    "reprint",
-    "table",
-    "tag_svg",
-    "trace_code",
-    "trial_of",
-    "trials",
-    "valid_trace_code",
-    "withdraw",
-    "write_html",
-    "write_pdf",
-]
-
-__getattr__ = names_from(__name__, _HOMES)
+# The public names are listed once, in the stub beside this file; each arrives on first use.
+__getattr__, __dir__, __all__ = lazy_loader.attach_stub(__name__, __file__)
+__getattr__ = with_moved_names(__name__, __getattr__)

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
 
-from fitkit.files import write_atomic
+from fitkit.core.files import write_atomic
 from fitkit.journal.lookup import success_periods, summaries
 from fitkit.journal.part_history import history, said_of_withdrawn
 from fitkit.journal.photos import thumbnail_bytes

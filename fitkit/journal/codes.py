@@ -13,7 +13,7 @@ from __future__ import annotations
 import hashlib
 import secrets
 
-from fitkit.errors import JournalError
+from fitkit.core.errors import JournalError
 
 __all__ = ["ALPHABET", "LENGTH", "normal_code", "trace_code", "valid_trace_code"]
 

@@ -7,14 +7,19 @@ rooms bring are copied from their objects by `of`. Lengths are in mm.
 from __future__ import annotations
 
 import hashlib
+import os
+from contextlib import suppress
 from pathlib import Path
-from typing import Annotated, Any, Literal, Self
+from typing import TYPE_CHECKING, Annotated, Any, Literal, Self
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field
 
-from fitkit.errors import JournalError
+from fitkit.core.errors import JournalError
 from fitkit.journal.codes import valid_trace_code
 from fitkit.journal.names import safe_name, sanitised
+
+if TYPE_CHECKING:
+    from fitkit.parts.trust import TemplateFile
 
 __all__ = [
     "VERDICTS",
@@ -24,6 +29,7 @@ __all__ = [
     "Finite",
     "FitEntry",
     "KeptFile",
+    "KeptTemplate",
     "Line",
     "Measured",
     "NotNegative",
@@ -89,6 +95,28 @@ class KeptFile(Strict):
                 remedy="Give the path of a file that is there.",
             ) from error
         return cls(name=sanitised(path.name), sha256=digest, size=size)
+
+
+class KeptTemplate(Strict):
+    """The text of a template file that a print was made by, so that it can be made again.
+
+    `place` is where the file lay, counted from the journal's folder; empty if that cannot be said.
+    """
+
+    name: FileName
+    sha256: Sha256
+    text: Annotated[str, Field(max_length=200_000)]
+    place: Annotated[str, Field(max_length=1000)] = ""
+
+    @classmethod
+    def of(cls, file: TemplateFile, *, journal: Path) -> Self:
+        """Take in a template file as it was run."""
+        place = ""
+        if file.path is not None:
+            with suppress(ValueError):  # on another drive
+                place = Path(os.path.relpath(file.path, journal.resolve())).as_posix()
+        name = sanitised(file.name)
+        return cls(name=name, sha256=file.sha256, text=file.text, place=place[:1000])
 
 
 class Photo(Strict):

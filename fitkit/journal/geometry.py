@@ -19,7 +19,7 @@ TOLERANCE = 1e-6
 
 def geometry_of(part: Part) -> tuple[BodyGeometry, ...]:
     """Measure each body that is to be printed."""
-    from fitkit.parts.solids import volume_of
+    from fitkit.solids.bodies import volume_of
 
     bodies = []
     for body in part.bodies:

@@ -10,27 +10,25 @@ from __future__ import annotations
 import contextlib
 import json
 import os
-import re
 from dataclasses import dataclass
 from datetime import UTC
 from typing import TYPE_CHECKING, Any
 
-from fitkit.errors import FitkitError
-from fitkit.files import write_atomic
-from fitkit.journal.store import Damage, read_file
+from fitkit.core.errors import FitkitError
+from fitkit.core.files import write_atomic
+from fitkit.journal.files import RECORD_NAME, Damage, read_file
 
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from fitkit.journal.files import HasFolder
     from fitkit.journal.records import Record
-    from fitkit.journal.store import Journal
 
 __all__ = ["CACHE", "Index", "row_of"]
 
 CACHE = ".index.json"
 # Raised when rows hold other things than before; an older cache is then dropped.
 _LAYOUT = 4
-_RECORD = re.compile(r"\d{4}-\d{2}-\d{2}-[0-9A-Z]+\.json$")
 Row = dict[str, Any]
 
 
@@ -46,7 +44,7 @@ class Index:
     damaged: tuple[Damage, ...]
 
     @classmethod
-    def of(cls, journal: Journal) -> Index:
+    def of(cls, journal: HasFolder) -> Index:
         """Bring the cache of a journal up to date, and give it."""
         return _index(journal.folder)
 
@@ -76,7 +74,7 @@ def _stamps(folder: Path) -> dict[str, list[int]]:
     found = {}
     with os.scandir(folder) as entries:
         for entry in entries:
-            if _RECORD.match(entry.name):
+            if RECORD_NAME.match(entry.name):
                 with contextlib.suppress(FileNotFoundError):  # moved away since
                     stat = entry.stat()
                     found[entry.name] = [stat.st_size, stat.st_mtime_ns]

@@ -11,25 +11,30 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, TypeVar
 
-from fitkit.chances import say_chance
-from fitkit.errors import FitError, JournalError, UnitError
+from fitkit.core.chances import say_chance
+from fitkit.core.errors import FitError, JournalError, UnitError
 from fitkit.journal.entries import VERDICTS, TrialEntry
 from fitkit.journal.records import PrintRecord, TrialRecord
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Callable, Iterator, Mapping
     from datetime import datetime
 
     from fitkit.fits import Trial
     from fitkit.journal.entries import FitEntry, Verdict
     from fitkit.journal.store import Journal
 
+    Judged = tuple[tuple[TrialRecord, TrialEntry, "PrintRecord | None"], ...]
+
 __all__ = [
     "DriftCheck",
     "DriftPoint",
+    "Fitted",
     "called",
     "drift_check",
     "drift_points",
+    "fitted_sizes",
+    "judged_entries",
     "trial_of",
     "trials",
 ]
@@ -56,18 +61,28 @@ class DriftPoint:
     measured_mm: float
     u_measured_mm: float
     basis: str
+    title: str = ""
+    template: str = ""
+    generic: bool = False
 
 
 def trials(
-    journal: Journal, *, printer: str | None = None, material: str | None = None
+    journal: Journal | Judged,
+    *,
+    printer: str | None = None,
+    material: str | None = None,
+    expected: Callable[[PrintRecord, FitEntry], tuple[float, float] | None] | None = None,
 ) -> tuple[Trial, ...]:
     """Give every fit that was judged, oldest first.
 
     Parameters
     ----------
-    journal : Journal
+    journal : Journal, or what `judged_entries` read from one
     printer, material : str, optional
         Only those; a trial that names none counts for all.
+    expected : callable of print and fit, optional
+        What is expected today of a size that was not measured, and its standard uncertainty, mm, so
+        that gaps measured and gaps predicted are of one mind; None for as the record has it.
 
     Returns
     -------
@@ -83,6 +98,8 @@ def trials(
         )
         if any(w and k and w != k for w, k in zip((printer, material), known, strict=True)):
             continue
+        if made is not None and expected is not None:
+            made = _as_of_today(made, entry.name, expected)
         trial = _trial(record, entry, made)
         if trial is not None:
             found.append(trial)
@@ -90,7 +107,7 @@ def trials(
 
 
 def drift_points(
-    journal: Journal,
+    journal: Journal | Judged,
     *,
     printer: str | None = None,
     material: str | None = None,
@@ -125,9 +142,50 @@ def drift_points(
                 measured_mm=entry.measured_mm,
                 u_measured_mm=_u_measured(entry),
                 basis=fit.basis,
+                title=made.title,
+                template=made.template,
+                generic=bool(made.profile.get("generic")),
             )
         )
     return tuple(found)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fitted:
+    """A size that behaved as wanted: the print's record, and the size on its way there."""
+
+    made: PrintRecord
+    fit: FitEntry
+
+
+def fitted_sizes(journal: Journal | Judged, *, title: str, template: str) -> dict[str, Fitted]:
+    """Find the sizes of a part that behaved as wanted when they were last judged.
+
+    Parameters
+    ----------
+    journal : Journal, or what `judged_entries` read from one
+    title, template : str
+        The part: prints of the same title and template are the same part.
+
+    Returns
+    -------
+    dict of fit name to Fitted
+        Of each name the newest print that was judged counts, by its newest verdict; a name that
+        was then judged otherwise is left out. A coated part that was judged bare does not count.
+    """
+    newest: dict[str, tuple[datetime, datetime, str, Fitted]] = {}
+    for record, entry, made in _entries(journal):
+        fit = _fit(made, entry.name)
+        if made is None or fit is None or entry.verdict is None:
+            continue
+        if (made.title, made.template) != (title, template):
+            continue
+        if made.coat_mm and fit.coated_faces and not record.finished:
+            continue
+        when = (made.made_at, record.made_at, entry.verdict, Fitted(made=made, fit=fit))
+        if entry.name not in newest or when[:2] >= newest[entry.name][:2]:
+            newest[entry.name] = when
+    return {name: last[3] for name, last in newest.items() if last[2] == "as wanted"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -173,7 +231,7 @@ class DriftCheck:
 
 
 def drift_check(
-    journal: Journal,
+    journal: Journal | Judged,
     *,
     printer: str | None = None,
     material: str | None = None,
@@ -257,7 +315,7 @@ def trial_of(
     """
     import difflib
 
-    from fitkit.units import to_mm
+    from fitkit.core.units import to_mm
 
     measured = _named(made, measured or {})
     known = [fit.name for fit in made.fits]
@@ -357,7 +415,7 @@ def _named(made: PrintRecord, said: Mapping[str, _Said]) -> dict[str, _Said]:
 
 def _measured_mm(made: PrintRecord, name: str, size: object) -> float:
     """Read a size as measured; what is wrong with it is said with the fit and what was typed."""
-    from fitkit.units import to_mm
+    from fitkit.core.units import to_mm
 
     try:
         return to_mm(size)
@@ -387,10 +445,24 @@ def _spread(made: PrintRecord, verdicts: Mapping[str, str]) -> dict[str, str]:
     return spread | exact
 
 
-def _entries(
+def judged_entries(journal: Journal) -> Judged:
+    """Read all that was tried, once for several questions, each with its print as last corrected.
+
+    Returns
+    -------
+    tuple of (TrialRecord, TrialEntry, PrintRecord or None)
+        Oldest first; without what a later record corrects.
+    """
+    return tuple(_read_entries(journal))
+
+
+def _entries(journal: Journal | Judged) -> Judged:
+    return journal if isinstance(journal, tuple) else judged_entries(journal)
+
+
+def _read_entries(
     journal: Journal,
 ) -> Iterator[tuple[TrialRecord, TrialEntry, PrintRecord | None]]:
-    """Go through what was tried, each with its print as last corrected."""
     records = journal.records(corrected=True)
     later = {record.supersedes: record for record in records if record.supersedes}
     prints = {record.code: record for record in records if isinstance(record, PrintRecord)}
@@ -404,6 +476,22 @@ def _entries(
             made = newer
         for entry in record.fits:
             yield record, entry, made
+
+
+def _as_of_today(
+    made: PrintRecord,
+    name: str,
+    expected: Callable[[PrintRecord, FitEntry], tuple[float, float] | None],
+) -> PrintRecord:
+    """Give a print with what is expected today of a size, and of its mate, in place of then."""
+    fit = _fit(made, name)
+    fits = []
+    for one in made.fits:
+        asked = fit is not None and one.name in (fit.name, fit.mate)
+        told = expected(made, one) if asked else None
+        changed = {"expected_mm": told[0], "u_print_mm": told[1]} if told else {}
+        fits.append(one.model_copy(update=changed) if changed else one)
+    return made.model_copy(update={"fits": tuple(fits)})
 
 
 def _trial(record: TrialRecord, entry: TrialEntry, made: PrintRecord | None) -> Trial | None:

@@ -6,7 +6,7 @@ from dataclasses import asdict, dataclass, fields
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
-from fitkit.errors import JournalError
+from fitkit.core.errors import JournalError
 from fitkit.journal.index import Index
 from fitkit.parts.registry import SPECIMENS
 
@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
     import pandas as pd
 
-    from fitkit.journal.store import Journal
+    from fitkit.journal.files import HasFolder
 
 __all__ = [
     "NOT_TRIED",
@@ -75,7 +75,7 @@ def _few(names: Sequence[str], most: int = 2) -> str:
     return ", ".join(names[:most]) + more
 
 
-def summaries(journal: Journal) -> list[Summary]:
+def summaries(journal: HasFolder) -> list[Summary]:
     """Summarise all records, oldest first, without those that were corrected."""
     rows = Index.of(journal).rows
     replaced = {row["supersedes"]: row["code"] for row in rows if row["supersedes"]}
@@ -178,12 +178,12 @@ def _day(value: str | date | None) -> str | None:
         raise JournalError(f"{value!r} is no date", remedy="Write it as 2026-11-25.") from error
 
 
-def table(journal: Journal, **wanted: Any) -> pd.DataFrame:
+def table(journal: HasFolder, **wanted: Any) -> pd.DataFrame:
     """Tabulate records, newest first.
 
     Parameters
     ----------
-    journal : Journal
+    journal : Journal, or what else has a folder of records
     **wanted
         Filters of `select`: kind, part, printer, material, verdict, since, until, text.
     """
@@ -197,14 +197,14 @@ def table(journal: Journal, **wanted: Any) -> pd.DataFrame:
     return pd.DataFrame(columns, columns=list(COLUMNS))
 
 
-def table_html(journal: Journal, *, most: int = 30) -> str:
+def table_html(journal: HasFolder, *, most: int = 30) -> str:
     """Draw the newest records as an HTML table, with what could not be read named below it."""
     from html import escape
 
     frame = table(journal)
     shown = frame.head(most).to_html(index=False, escape=True, border=0)
     more = f"<p>{len(frame) - most} older records are not shown.</p>" if len(frame) > most else ""
-    faults = "".join(f"<li>{escape(str(item))}</li>" for item in journal.damaged)
+    faults = "".join(f"<li>{escape(str(item))}</li>" for item in Index.of(journal).damaged)
     aside = f"<p>Set aside, could not be read:</p><ul>{faults}</ul>" if faults else ""
     return f"{shown}{more}{aside}"
 
@@ -233,12 +233,12 @@ class Period:
         return f"{100 * self.share:.0f} % ({between}{low:.0f} % to {high:.0f} %)"
 
 
-def success_periods(journal: Journal, *, by: str = "month") -> list[Period]:
+def success_periods(journal: HasFolder, *, by: str = "month") -> list[Period]:
     """Count how often the first print of a part fitted as wanted, oldest period first.
 
     Parameters
     ----------
-    journal : Journal
+    journal : Journal, or what else has a folder of records
     by : {"month", "year"}
 
     Notes
@@ -282,7 +282,7 @@ def success_periods(journal: Journal, *, by: str = "month") -> list[Period]:
     return rows
 
 
-def first_print_success(journal: Journal, *, by: str = "month") -> pd.DataFrame:
+def first_print_success(journal: HasFolder, *, by: str = "month") -> pd.DataFrame:
     """Tabulate `success_periods`, a row a period."""
     import pandas as pd
 

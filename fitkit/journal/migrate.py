@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 from pydantic import Field, TypeAdapter, ValidationError
 
-from fitkit.errors import JournalError
+from fitkit.core.errors import JournalError
 from fitkit.journal.records import (
     SCHEMA,
     CouponRecord,

@@ -6,7 +6,7 @@ import re
 import unicodedata
 from typing import TYPE_CHECKING
 
-from fitkit.errors import JournalError
+from fitkit.core.errors import JournalError
 
 if TYPE_CHECKING:
     from pathlib import Path

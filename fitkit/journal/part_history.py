@@ -12,7 +12,7 @@ import json
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Literal
 
-from fitkit.errors import JournalError
+from fitkit.core.errors import JournalError
 from fitkit.journal.lookup import summaries
 from fitkit.journal.records import MachineRecord, NoteRecord, PrintRecord, TrialRecord
 
@@ -188,6 +188,8 @@ def _inputs(record: PrintRecord) -> dict[str, str]:
     # As typed, where the sheet is known: a size that follows from a reading is no choice.
     found |= dict(_flat("value", record.sheet.get("values", record.values)))
     found |= dict(_flat("lying of", record.orientation))
+    if own := record.template_source:
+        found[f"template file {own.name}"] = own.sha256[:12]
     found |= {f"readings {file.name}": file.sha256[:12] for file in record.readings}
     for fit in record.fits:
         found[f"{fit.name}: wanted"] = fit.wanted

@@ -12,8 +12,8 @@ import warnings
 from contextlib import suppress
 from typing import TYPE_CHECKING
 
-from fitkit.errors import JournalError
-from fitkit.files import create_atomic
+from fitkit.core.errors import JournalError
+from fitkit.core.files import create_atomic
 from fitkit.journal.entries import Photo
 from fitkit.journal.names import inside
 

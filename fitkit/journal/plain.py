@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 from pydantic import BaseModel
 
-from fitkit.errors import JournalError
+from fitkit.core.errors import JournalError
 
 __all__ = ["plain", "profile_data", "typed_values"]
 

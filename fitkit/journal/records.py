@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Literal, Self
 
 from pydantic import AwareDatetime, Field, ValidationError
 
-from fitkit.errors import JournalError
+from fitkit.core.errors import JournalError
 from fitkit.journal.codes import trace_code
 from fitkit.journal.entries import (
     BodyGeometry,
@@ -22,6 +22,7 @@ from fitkit.journal.entries import (
     Finite,
     FitEntry,
     KeptFile,
+    KeptTemplate,
     Line,
     Measured,
     NotNegative,
@@ -111,12 +112,14 @@ class PrintRecord(Record):
     """What was printed, with all that is needed to make the same files again.
 
     `template`, `values` and `drawn` alone rebuild the part:
-    ``template(record.template).of(**record.values).build(record.drawn, title=record.title)``.
+    ``template(record.template).of(**record.values).build(record.drawn, title=record.title)``;
+    for a template in a file of one's own, `template_source` keeps the file's text as well.
     """
 
     kind: Literal["print"] = "print"
     title: Annotated[str, Field(min_length=1, max_length=200)]
     template: Line
+    template_source: KeptTemplate | None = None
     values: dict[str, Any] = Field(default_factory=dict)
     drawn: dict[str, Finite] = Field(default_factory=dict)
     sheet: dict[str, Any] = Field(default_factory=dict)
@@ -224,7 +227,7 @@ class PrintRecord(Record):
                 else tuple(map(_kept, files))
             ),
             findings=tuple(plain(item) for item in findings),
-            versions=dict(versions) if versions is not None else current_versions(),
+            versions=dict(versions) if versions is not None else current_versions(template),
             notes=(notes,) if isinstance(notes, str) else tuple(notes),
             **rest,
         )

@@ -19,8 +19,8 @@ from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
-from fitkit.errors import FaultList, FitkitError, JournalError
-from fitkit.files import check_archive
+from fitkit.core.errors import FaultList, FitkitError, JournalError
+from fitkit.core.files import check_archive
 from fitkit.fits.trial import BEHAVIOURS, PAIRS, VERDICTS, Trial, as_listed, one_of
 from fitkit.journal.codes import trace_code
 from fitkit.journal.entries import TrialEntry
@@ -192,7 +192,7 @@ def _word(value: Any, words: Sequence[str], what: str) -> str:
 
 
 def _length(value: Any, unit: str, decimal: Literal[".", ","]) -> float:
-    from fitkit.units import parse_length
+    from fitkit.core.units import parse_length
 
     return float(parse_length(str(value), unit or None, decimal).value_mm)
 

@@ -8,16 +8,14 @@ their content.
 
 from __future__ import annotations
 
-import re
-from dataclasses import dataclass
 from datetime import UTC
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal, overload
 
-from fitkit.errors import FitkitError, JournalError
-from fitkit.files import create_atomic
+from fitkit.core.errors import JournalError
+from fitkit.core.files import create_atomic
 from fitkit.journal.codes import normal_code, trace_code
-from fitkit.journal.migrate import MAX_BYTES, read_record
+from fitkit.journal.files import RECORD_NAME, Damage, read_file
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -36,20 +34,6 @@ if TYPE_CHECKING:
     )
 
 __all__ = ["Damage", "Journal"]
-
-_NAME = re.compile(r"(\d{4}-\d{2}-\d{2})-([0-9A-Z]+)\.json$")
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Damage:
-    """A file that could not be read as a record, and why."""
-
-    name: str
-    why: str
-
-    def __str__(self) -> str:
-        """Give one line."""
-        return f"{self.name}: {self.why}"
 
 
 class Journal:
@@ -159,7 +143,7 @@ class Journal:
         """Go through the records' files, oldest day first."""
         if not self.folder.is_dir():
             return iter(())
-        names = sorted(p.name for p in self.folder.iterdir() if _NAME.match(p.name))
+        names = sorted(p.name for p in self.folder.iterdir() if RECORD_NAME.match(p.name))
         return (self.folder / name for name in names)
 
     @property
@@ -262,7 +246,7 @@ class Journal:
         found: dict[str, list[str]] = {}
         if self.folder.is_dir():
             for path in self.folder.iterdir():
-                if match := _NAME.match(path.name):
+                if match := RECORD_NAME.match(path.name):
                     found.setdefault(match[2], []).append(path.name)
         return found
 
@@ -283,30 +267,3 @@ class Journal:
 
 
 _LOOK = "Check the code, or list the journal to find it."
-
-
-def read_file(path: Path) -> Record:
-    """Read one record's file.
-
-    Raises
-    ------
-    JournalError
-        If it cannot be read, or bears another record's code.
-    """
-    try:
-        if path.stat().st_size > MAX_BYTES:
-            raise JournalError("too large for a record", where=path.name)
-        raw = path.read_bytes()
-    except FitkitError:
-        raise
-    except OSError as error:
-        raise JournalError(f"cannot be read: {error.strerror}", where=path.name) from error
-    record = read_record(raw, where=path.name)
-    match = _NAME.match(path.name)
-    if match and match[2] != record.code:
-        raise JournalError(
-            f"holds record {record.code}, which its name denies",
-            where=path.name,
-            remedy="Rename it back.",
-        )
-    return record

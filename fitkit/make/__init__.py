@@ -11,49 +11,7 @@
 Its names arrive on first use.
 """
 
-from __future__ import annotations
+import lazy_loader
 
-from typing import TYPE_CHECKING
-
-from fitkit.lazy import names_from
-
-if TYPE_CHECKING:
-    from fitkit.make.checking import check
-    from fitkit.make.cluster import make_on
-    from fitkit.make.many import Outcome, make_many
-    from fitkit.make.new import new_part
-    from fitkit.make.one import Made, make
-    from fitkit.make.orders import CouponOrder, order_coupon, order_ladder
-    from fitkit.make.page import draw_apart, sheet_row
-
-_HOMES = {
-    "Made": "one",
-    "make": "one",
-    "check": "checking",
-    "sheet_row": "page",
-    "draw_apart": "page",
-    "Outcome": "many",
-    "make_many": "many",
-    "make_on": "cluster",
-    "CouponOrder": "orders",
-    "order_coupon": "orders",
-    "order_ladder": "orders",
-    "new_part": "new",
-}
-
-__all__ = [
-    "CouponOrder",
-    "Made",
-    "Outcome",
-    "check",
-    "draw_apart",
-    "make",
-    "make_many",
-    "make_on",
-    "new_part",
-    "order_coupon",
-    "order_ladder",
-    "sheet_row",
-]
-
-__getattr__ = names_from(__name__, _HOMES)
+# The public names are listed once, in the stub beside this file; each arrives on first use.
+__getattr__, __dir__, __all__ = lazy_loader.attach_stub(__name__, __file__)

@@ -5,12 +5,13 @@ from __future__ import annotations
 from dataclasses import asdict
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from fitkit.errors import CheckError
+from fitkit.core.errors import CheckError
 from fitkit.workshop import nearest
 
 if TYPE_CHECKING:
     from fitkit.calibration import PrinterProfile
-    from fitkit.checks import CheckContext, Finding, Material, Prices, Use
+    from fitkit.checks import CheckContext, Material, Prices, Use
+    from fitkit.core.finding import Finding
     from fitkit.flow import Plan
     from fitkit.flow.built import Built
     from fitkit.flow.sheet import PartSheet

@@ -11,7 +11,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from fitkit.errors import FitkitError
+from fitkit.core.errors import FitkitError
 from fitkit.make.many import Outcome, crashed, do_job, jobs, write_report
 
 if TYPE_CHECKING:

@@ -25,11 +25,12 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from fitkit import __version__
-from fitkit.errors import FaultList, FitkitError, SheetError
+from fitkit.core.errors import FaultList, FitkitError, SheetError
+from fitkit.core.files import write_atomic
 from fitkit.export.bodies import file_name
-from fitkit.files import write_atomic
 from fitkit.flow.sheet import load_sheet, sheet_of
-from fitkit.worker import one_thread_each, plain_error, without_main
+from fitkit.make.worker import one_thread_each, plain_error, without_main
+from fitkit.parts.trust import TrustError, allow, refuse_untrusted
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Sequence
@@ -60,6 +61,9 @@ class Job:
         Where the row's files go.
     key : str
         Hash of the content and of every file that the sheet or its workshop names.
+    may_run : str
+        SHA-256 of the template file that somebody said yes to, for a machine where nobody was
+        asked; empty for other templates.
     workshop : str or None
         The workshop named by hand, if one is.
     """
@@ -70,6 +74,7 @@ class Job:
     content: dict[str, Any]
     folder: str
     key: str
+    may_run: str = ""
     workshop: str | None = None
 
     def part_sheet(self) -> PartSheet:
@@ -111,6 +116,8 @@ def jobs(
         All rows at fault: two of one title, a key that the sheet has no place for.
     SheetError
         If the table cannot be read, or has no rows.
+    TrustError
+        If a row needs a template file that nobody has said yes to; no row is made then.
     """
     table, sheet, into = Path(table), Path(sheet).resolve(), Path(into).resolve()
     base = load_sheet(sheet, workshop=workshop)
@@ -122,6 +129,11 @@ def jobs(
         try:
             content = _varied(base.content(), cells, where)
             varied = sheet_of(content, path=sheet, workshop=workshop)
+            own = varied.template_text()
+            if own:
+                refuse_untrusted(own)
+        except TrustError:
+            raise
         except FaultList as error:
             faults += [SheetError(f.what, where=f"{where}: {f.where}") for f in error.faults]
             continue
@@ -149,6 +161,7 @@ def jobs(
             content=content,
             folder=str(into / name),
             key=_key(content, varied),
+            may_run=own.sha256 if own else "",
             workshop=None if workshop is None else str(Path(workshop).resolve()),
         )
     if faults:
@@ -167,6 +180,7 @@ def do_job(job: Job) -> Outcome:
     if earlier.get("key") == job.key and (code := _finished(job, earlier)):
         _set_mark(folder, job, code)
         return _outcome(job, "kept", code=code)
+    allow(job.may_run)
     try:
         _set_mark(folder, job)
         made = make(job.part_sheet(), into=folder)
@@ -328,7 +342,7 @@ class _Hand:
             "forkserver" if "forkserver" in methods else "spawn"
         )
         if "forkserver" in methods:  # each process begins with the kernel loaded
-            context.set_forkserver_preload(["fitkit.widgets.warm"])
+            context.set_forkserver_preload(["fitkit.make.warm"])
         self.pipe, there = context.Pipe()
         self.process = context.Process(target=_serve, args=(there,), daemon=True)
         with without_main(), one_thread_each():
@@ -444,7 +458,13 @@ def _key(content: dict[str, Any], sheet: PartSheet) -> str:
     # the workshop gives where the sheet names nothing.
     printer = sheet.printer_to_draw_for
     named = (sheet.path(text) for text in _texts(content))
-    for file in (*named, sheet.instruments_file, printer.profile, printer.coupon):
+    for file in (
+        *named,
+        *sheet.readings_paths,
+        sheet.instruments_file,
+        printer.profile,
+        printer.coupon,
+    ):
         with suppress(OSError, ValueError):
             if file is not None and Path(file).is_file():
                 digest.update(Path(file).read_bytes())

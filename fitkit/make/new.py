@@ -1,28 +1,64 @@
-"""A new part from nothing: an empty readings file, a part sheet and a notebook to work in."""
+"""A new part from nothing: what to read, a part sheet that uses it, and a notebook to work in."""
 
 from __future__ import annotations
 
-import csv
-import io
-import json
+import os
+from contextlib import suppress
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
-from fitkit.errors import SheetError
+from fitkit.core.errors import SheetError
 from fitkit.export.bodies import file_name
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from fitkit.parts.contract import Template
 
-__all__ = ["new_part"]
+__all__ = ["Offer", "new_part", "offers"]
 
-REPEATS = 3
+MOST_LETTERS = 80  # of a title, as in a part sheet
+
+
+class Offer(NamedTuple):
+    """A template to start with: its title, what it is for, and a picture of it if one is there.
+
+    `ordered_by` is the command that makes it, where that is another than `new`.
+    """
+
+    title: str
+    summary: str
+    picture: Path | None
+    ordered_by: str
+
+
+def offers() -> tuple[Offer, ...]:
+    """List the templates that there are."""
+    import fitkit
+    from fitkit.parts import templates
+
+    # In a checkout the pictures lie beside the package; an installed one comes without them.
+    pictures = Path(fitkit.__file__).parent.parent / "docs" / "pictures"
+    found = []
+    for title, kind in templates().items():
+        picture = pictures / f"template-{file_name(title)}.png"
+        shown = picture if picture.is_file() else None
+        found.append(Offer(title, kind.summary, shown, kind.ordered_by))
+    return tuple(found)
 
 
 def new_part(
-    title: str, *, template: str = "board case", folder: str | Path = "."
+    title: str,
+    *,
+    template: str = "board case",
+    folder: str | Path = ".",
+    choices: Mapping[str, object] | None = None,
+    workshop: str | Path | None = None,
 ) -> tuple[Path, ...]:
-    """Write the three files that a new part starts from.
+    """Write the files that a new part starts from: all of them, or none.
+
+    The readings file asks for what calipers can read and the chosen variant needs; the sheet turns
+    it into parameters. A folder that belongs to no workshop becomes one.
 
     Parameters
     ----------
@@ -32,119 +68,164 @@ def new_part(
         Title of the template that it starts with; the sheet can name another later.
     folder : path
         Where the part sheet goes; readings go to ``readings`` below it.
+    choices : mapping of parameter to value, optional
+        Parameters chosen now, such as ``standoff``; they decide which features are asked for. A
+        text is read as a part sheet would hold it: ``2``, ``true``, ``heat-set``, ``3 mm``.
+    workshop : path, optional
+        A workshop that wins over the one that the folder belongs to. Its instruments file, of
+        which the readings name the first, is made to be filled in if it is not there.
 
     Returns
     -------
     tuple of Path
-        Readings file, part sheet, notebook.
+        Readings file, part sheet, notebook; then the instruments file and the workshop file, where
+        they were made.
 
     Raises
     ------
     SheetError
-        If one of the files is there already: nothing is written then.
+        If one of the files is there already, the title cannot be one, or the template is made by
+        another command: nothing is written then.
+    PartError, FaultList
+        If there is no such template, or the choices are not its own.
+    WorkshopError
+        If the workshop is not there, cannot be used, or is read-only.
     """
-    from fitkit.files import create_atomic
+    from fitkit.core.errors import NoWorkshopError
+    from fitkit.make.new_texts import INSTRUMENTS, notebook_text, readings_text, sheet_text
     from fitkit.parts import template as find_template
+    from fitkit.readings.instruments import name_for_readings
+    from fitkit.workshop import Workshop, find_workshop
 
     kind = find_template(template)
+    _refuse(title, kind)
+    measuring = kind.how_measured()
+    values, variant = _chosen(kind, choices or {})
+    sizes = [
+        one
+        for one in measuring.sizes_of(variant)
+        if not values.keys() & {one.parameter, *one.spares}
+    ]
     stem, folder = file_name(title).replace("-", "_"), Path(folder)
+    begin = False
+    try:
+        home = find_workshop(folder, named=workshop)
+    except NoWorkshopError:
+        home, begin = Workshop.beside(folder), True
+    home.refuse_if_read_only()
+    readings = readings_text(
+        title,
+        measuring.readings_of(*sizes),
+        repeats=home.repeats,
+        instrument=name_for_readings(home.instruments),
+    )
+    sheet = sheet_text(
+        title,
+        kind,
+        measuring,
+        sizes,
+        values=values,
+        readings=f"readings/{stem}.csv",
+        generic=home.printer.generic or "PETG",
+        handling=home.handling,
+    )
+    notebook = notebook_text(
+        title,
+        stem,
+        instruments=_seen_from(folder, home.instruments),
+        workshop="" if workshop is None else _seen_from(folder, Path(workshop)),
+    )
     contents = {
-        folder / "readings" / f"{stem}.csv": _readings(title, kind),
-        folder / f"{stem}.toml": _sheet(title, kind, stem),
-        folder / f"{stem}.ipynb": _notebook(title, stem),
+        folder / "readings" / f"{stem}.csv": readings,
+        folder / f"{stem}.toml": sheet,
+        folder / f"{stem}.ipynb": notebook,
     }
     for path in contents:
         if path.exists():
-            raise SheetError(
-                "is there already", where=str(path), remedy="Choose another name, or move it away."
-            )
-    return tuple(create_atomic(path, text) for path, text in contents.items())
+            raise _taken(path)
+    if not home.instruments.exists():
+        contents[folder / "instruments.toml" if begin else home.instruments] = INSTRUMENTS
+    return _create_all(contents, begin=folder if begin else None)
 
 
-def _measured(kind: type[Template]) -> dict[str, str]:
-    """Parameters of the template that are read off the real object, with their help."""
-    found = {}
-    for name, field in kind.model_fields.items():
-        extra = field.json_schema_extra
-        if isinstance(extra, dict) and extra.get("measured"):
-            found[name] = field.description or ""
-    return found
+def _seen_from(folder: Path, path: Path) -> str:
+    return Path(os.path.relpath(path, folder)).as_posix()
 
 
-def _readings(title: str, kind: type[Template]) -> str:
-    text = io.StringIO()
-    writer = csv.writer(text, lineterminator="\n")
-    writer.writerow(
-        ("item", "feature", "mode", "reading", "unit", "instrument", "taken_at", "note", "round")
+def _refuse(title: str, kind: type[Template]) -> None:
+    from fitkit.core.typed import command
+
+    if not title.strip() or len(title) > MOST_LETTERS:
+        raise SheetError(
+            f"a title has 1 to {MOST_LETTERS} letters; this one has {len(title.strip())}",
+            where="title",
+            remedy="Give the part a short name.",
+        )
+    if kind.ordered_by:
+        raise SheetError(
+            "it is not measured, so it has no readings to start from",
+            where=f"template {kind.title!r}",
+            remedy=f"Make it with {command(kind.ordered_by)!r}.",
+        )
+
+
+def _chosen(kind: type[Template], choices: Mapping[str, object]) -> tuple[dict[str, Any], Template]:
+    """Give the parameters that the sheet sets itself, and the variant that they make.
+
+    What decides which features are needed is written out even where it is the template's default.
+    """
+    measuring = kind.how_measured()
+    given = {name: _value(value) for name, value in choices.items()}
+    started = {
+        name: [dict(row) for row in value] if isinstance(value, (list, tuple)) else value
+        for name, value in measuring.starts_with.items()
+    }
+    variant = kind.of(**(started | given))
+    deciding = dict.fromkeys(name for one in measuring.sizes for name in one.when)
+    decided = {name: getattr(variant, name) for name in deciding}
+    return decided | started | given, variant
+
+
+def _value(typed: object) -> object:
+    """Read a value as a part sheet would hold it; what is not TOML is a text."""
+    import tomllib
+
+    if not isinstance(typed, str):
+        return typed
+    try:
+        return tomllib.loads(f"value = {typed}")["value"]
+    except tomllib.TOMLDecodeError:
+        return typed
+
+
+def _taken(path: Path) -> SheetError:
+    return SheetError(
+        "is there already", where=str(path), remedy="Choose another name, or move it away."
     )
-    for name, help_text in _measured(kind).items():
-        for repeat in range(REPEATS):
-            note = "" if repeat else help_text
-            feature = name.replace("_", " ")
-            writer.writerow((title, feature, "outside", "", "mm", "bench calipers", "", note, ""))
-    return text.getvalue()
 
 
-def _sheet(title: str, kind: type[Template], stem: str) -> str:
-    import tomlkit
+def _create_all(contents: Mapping[Path, str], *, begin: Path | None) -> tuple[Path, ...]:
+    """Create new files, and make a folder a workshop, or leave nothing behind."""
+    from fitkit.core.files import create_atomic
+    from fitkit.workshop import FILE_NAME, begin_workshop
 
-    sheet = tomlkit.document()
-    sheet.add(tomlkit.comment("Lengths are numbers with units, or expressions of features read."))
-    sheet.add("schema", 1)
-    sheet.add("title", title)
-    sheet.add("template", kind.title)
-    sheet.add("readings", f"readings/{stem}.csv")
-    printer = tomlkit.table()
-    printer.add(tomlkit.comment('profile = "..." once a coupon was measured'))
-    printer.add("generic", "PETG")
-    sheet.add("printer", printer)
-    values = tomlkit.table()
-    for name in _measured(kind):
-        values.add(name, name)
-    sheet.add("values", values)
-    use = tomlkit.table()
-    use.add("handling", "touched")
-    sheet.add("use", use)
-    return tomlkit.dumps(sheet)
-
-
-def _notebook(title: str, stem: str) -> str:
-    cells = [
-        _text(
-            f"# {title}\n\nType the readings, look at the part, make it, write down how it fitted."
-        ),
-        _text("## 1. Readings\n\nEnter goes to the next repeat; each finished row is saved."),
-        _code(
-            "from fitkit.widgets import part_panel, readings_grid, trial_entry\n\n"
-            f'readings_grid("readings/{stem}.csv")'
-        ),
-        _text("## 2. The part\n\nMeasured, target and drawn sizes stand beside the preview."),
-        _code(f'part_panel("{stem}.toml")'),
-        _text("## 3. How it fitted\n\nAfter the print: pick its trace code, type what you found."),
-        _code('trial_entry("journal")'),
-    ]
-    notebook = {
-        "cells": cells,
-        "metadata": {
-            "kernelspec": {"display_name": "Python 3", "language": "python", "name": "python3"}
-        },
-        "nbformat": 4,
-        "nbformat_minor": 5,
-    }
-    for number, cell in enumerate(cells):
-        cell["id"] = f"step-{number}"
-    return json.dumps(notebook, indent=1, ensure_ascii=False) + "\n"
-
-
-def _text(source: str) -> dict[str, Any]:
-    return {"cell_type": "markdown", "metadata": {}, "source": source}
-
-
-def _code(source: str) -> dict[str, Any]:
-    return {
-        "cell_type": "code",
-        "execution_count": None,
-        "metadata": {},
-        "outputs": [],
-        "source": source,
-    }
+    paths = [*contents, *([begin / "journal" / "record"] if begin else [])]
+    folders = {above for path in paths for above in path.parents if not above.exists()}
+    made: list[Path] = []
+    try:
+        for path, text in contents.items():
+            try:
+                made.append(create_atomic(path, text))
+            except FileExistsError:  # taken since we looked
+                raise _taken(path) from None
+        if begin:
+            begin_workshop(begin)
+            made.append(begin / FILE_NAME)
+    except BaseException:
+        for path in made:
+            path.unlink(missing_ok=True)
+        for above in sorted(folders, key=lambda one: len(one.parts), reverse=True):
+            with suppress(OSError):  # someone else's files may lie there by now
+                above.rmdir()
+        raise
+    return tuple(made)

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import os
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from fitkit.errors import CheckError, FaultList
+from fitkit.core.errors import CheckError, FaultList
 from fitkit.flow import Plan, build, prepare
 from fitkit.flow.built import Built, mesh_part, print_meshes
 from fitkit.flow.sheet import PartSheet, load_sheet
@@ -16,7 +17,7 @@ from fitkit.make.page import sheet_page
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
 
-    from fitkit.checks import Finding
+    from fitkit.core.finding import Finding
     from fitkit.export import SheetPage
     from fitkit.parts.contract import Part
 
@@ -83,21 +84,23 @@ def make(
         What, where, what to do; nothing is left half written.
     """
     from fitkit.checks import run_checks
+    from fitkit.core.files import staged_folder
     from fitkit.export import file_name, write_bodies
-    from fitkit.files import staged_folder
     from fitkit.journal import Journal, trace_code
     from fitkit.journal.entries import file_hash
-    from fitkit.parts import kernel_ready
 
     if not isinstance(sheet, PartSheet):
         sheet = load_sheet(sheet, workshop=workshop)
     code = trace_code()
     sheet.workshop.refuse_if_read_only()
-    Journal(sheet.journal_folder).refuse_if_closed()  # before the solids take time
-    kernel_ready()  # seconds of loading, done while the readings are worked out
     step("working out sizes from the readings")
+    # The kernel is not loaded meanwhile in a thread: that was 0.2 s slower in six pairs of six (one
+    # lock lets one thread run Python), and a refused sheet had to wait for the load to end.
     plan = prepare(sheet, label=code)
-    declared(sheet, plan.inputs.profile)  # a misspelt use is told before the solids take time
+    # A misspelt use and a closed journal are told before the solids take time; trying the journal
+    # makes its folder, so a sheet that is refused comes first.
+    declared(sheet, plan.inputs.profile)
+    Journal(sheet.journal_folder).refuse_if_closed()
     step("building the solids")
     built = mesh_part(build(plan))
     step("checking")
@@ -170,14 +173,17 @@ def _record(
     cost: Mapping[str, Any],
 ) -> Path:
     from fitkit.journal import Journal, PrintRecord
+    from fitkit.journal.entries import KeptTemplate
 
-    sheet = plan.sheet
+    sheet, own = plan.sheet, plan.template_file
+    journal = Journal(sheet.journal_folder)
     printer = sheet.printer_to_draw_for
-    named = (sheet.readings and sheet.path(sheet.readings), sheet.instruments_file)
+    named = (*sheet.readings_paths, sheet.instruments_file)
     record = PrintRecord.new(
         code=code,
         title=sheet.title,
         template=plan.template,
+        template_source=own and KeptTemplate.of(own, journal=journal.folder),
         sheet=sheet,
         readings=[path for path in (*named, printer.profile, printer.coupon) if path],
         measured=plan.inputs.estimates,
@@ -189,5 +195,17 @@ def _record(
         cost=dict(cost),
         coat_mm=plan.coat.value_mm if plan.coat else 0.0,
         u_coat_mm=plan.coat.u_mm if plan.coat else 0.0,
+        extra=_places(sheet),
     )
-    return Journal(sheet.journal_folder).add(record)
+    return journal.add(record)
+
+
+def _places(sheet: PartSheet) -> dict[str, str]:
+    """Say where the sheet lies, counted from the journal, so that the record can open it again."""
+    from fitkit.flow.opened import SHEET_FOLDER
+
+    try:
+        folder = os.path.relpath(sheet.folder.resolve(), sheet.journal_folder.resolve())
+    except ValueError:  # on another drive
+        return {}
+    return {SHEET_FOLDER: Path(folder).as_posix()}

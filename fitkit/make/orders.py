@@ -34,7 +34,7 @@ def order_coupon(
     measure: int | None = None,
     prints: int = 1,
     repeats: int = 2,
-    instrument: str = "bench calipers",
+    instrument: str = "",
     workshop: str | Path | None = None,
 ) -> CouponOrder:
     """Make the calibration coupon's files, its empty readings file and its print order.
@@ -50,7 +50,7 @@ def order_coupon(
     prints, repeats : int
         How many coupons will be printed, and how often each feature is read.
     instrument : str
-        Goes into the readings file.
+        Goes into the readings file; the workshop's first if not given.
     workshop : path, optional
         A workshop that wins over the one that the folder belongs to.
 
@@ -62,9 +62,12 @@ def order_coupon(
     from fitkit.calibration import choose_features, write_order
     from fitkit.journal.plain import typed_values
     from fitkit.make import make
-    from fitkit.parts.coupon import CalibrationCoupon
+    from fitkit.parts.templates.coupon import CalibrationCoupon
+    from fitkit.readings.instruments import name_for_readings
+    from fitkit.workshop import workshop_of
 
     folder = Path(folder)
+    instrument = instrument or name_for_readings(workshop_of(folder, named=workshop).instruments)
     choice, part = None, CalibrationCoupon()
     if measure is not None:
         choice = choose_features(measure, material=settings.material)
@@ -126,7 +129,7 @@ def order_ladder(
     from fitkit.flow import read_inputs
     from fitkit.journal.plain import typed_values
     from fitkit.make import make
-    from fitkit.parts.fit_ladder import FitLadder
+    from fitkit.parts.templates.fit_ladder import FitLadder
 
     folder = Path(folder)
     content: dict[str, Any] = {

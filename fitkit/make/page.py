@@ -7,20 +7,20 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from fitkit.core.notes import gathered
 from fitkit.export.bodies import place
 from fitkit.export.sheet import SheetPage, SheetRow
 from fitkit.flow.built import FILE_TOLERANCE_MM
-from fitkit.notes import gathered
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
 
     from PIL.Image import Image
 
-    from fitkit.checks import Finding
+    from fitkit.core.finding import Finding
     from fitkit.flow import FitRow, Plan
     from fitkit.flow.built import Built
-    from fitkit.mesh import Mesh
+    from fitkit.solids.mesh import Mesh
 
 __all__ = ["draw_apart", "sheet_page", "sheet_row"]
 
@@ -81,8 +81,10 @@ def _provenance(plan: Plan) -> tuple[str, ...]:
 
     sheet, profile = plan.sheet, plan.inputs.profile
     lines = []
-    if sheet.readings:
-        lines.append(f"readings {sheet.readings}, {len(plan.inputs.estimates)} features")
+    if sheet.readings_files:
+        files = ", ".join(sheet.readings_files)
+        of_item = f" of {sheet.item}" if sheet.item else ""
+        lines.append(f"readings {files}, {len(plan.inputs.estimates)} features{of_item}")
     lines.append(
         f"GENERIC profile for {profile.material}: published ranges, not this printer"
         if profile.generic
@@ -100,7 +102,7 @@ def _provenance(plan: Plan) -> tuple[str, ...]:
 
 
 def _pictures(plan: Plan, built: Built) -> tuple[tuple[str, Image], ...]:
-    from fitkit.mesh_picture import picture
+    from fitkit.solids.picture import picture
 
     plate = [body.mesh for body in place(built.laid, plan.inputs.profile.bed_mm)[0]]
     return (
@@ -111,7 +113,7 @@ def _pictures(plan: Plan, built: Built) -> tuple[tuple[str, Image], ...]:
 
 def draw_apart(built: Built) -> Image:
     """Draw a part's bodies in the assembly, lifted apart so that each is seen."""
-    from fitkit.mesh_picture import picture
+    from fitkit.solids.picture import picture
 
     return picture(list(_lifted_apart(built.assembled.values())), size=PICTURE)
 

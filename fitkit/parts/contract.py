@@ -12,19 +12,21 @@ This file loads no CAD kernel: solids are only named in annotations.
 from __future__ import annotations
 
 import difflib
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Literal, Self, get_args, get_origin
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError
 
-from fitkit.errors import FaultList, PartError
+from fitkit.core.errors import FaultList, PartError
+from fitkit.core.sizes import Axis, SizeKind
+from fitkit.parts.measuring import FromReadings, Measuring, Reading
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from build123d import Solid
 
-    from fitkit.checks.finding import Finding
+    from fitkit.core.finding import Finding
 
 __all__ = [
     "Angle",
@@ -50,32 +52,22 @@ __all__ = [
 ]
 
 Point = tuple[float, float, float]
-Axis = Literal["x", "y", "z", "xy"]
-SizeKind = Literal[
-    "outside",  # over two outer faces
-    "inside",  # between two faces of a slot or pocket
-    "hole",  # round hole, axis upright in the print
-    "hole_lying",  # round hole, axis in the layer plane
-    "peg",  # round pin, axis upright
-    "centres",  # between two like features: offsets cancel, shrinkage stays
-    "height",  # along z, in whole layers
-]
 
 
 def _to_mm(value: object) -> float:
-    from fitkit.units import to_mm
+    from fitkit.core.units import to_mm
 
     return to_mm(value)
 
 
 def _to_degrees(value: object) -> float:
-    from fitkit.units import to_degrees
+    from fitkit.core.units import to_degrees
 
     return to_degrees(value)
 
 
 def _to_mm2(value: object) -> float:
-    from fitkit.units import to_mm2
+    from fitkit.core.units import to_mm2
 
     return to_mm2(value)
 
@@ -129,7 +121,7 @@ def size(
     measured : bool
         True if the value is a size of the real object, which comes from readings.
     """
-    from fitkit.units import parse_parameter
+    from fitkit.core.units import parse_parameter
 
     low_value, high_value = parse_parameter(low), parse_parameter(high)
     return Field(
@@ -397,13 +389,17 @@ class Template(BaseModel):
 
     A subclass sets `title` (its name in sheets and panels), declares parameters with `size` or
     `pydantic.Field(description=..., json_schema_extra={"group": ...})`, and writes `fit_sizes` and
-    `build`. Lengths given to the constructor carry units; inside they are floats in mm.
+    `build`. `measuring` says what calipers read for it; `ordered_by` names the command that makes
+    it, where that is not a part sheet of one's own. Lengths given to the constructor carry units;
+    inside they are floats in mm.
     """
 
     model_config = ConfigDict(frozen=True, extra="forbid", validate_default=False)
 
     title: ClassVar[str]
     summary: ClassVar[str] = ""
+    measuring: ClassVar[Measuring] = Measuring()
+    ordered_by: ClassVar[str] = ""
 
     label: str = Field(
         default="",
@@ -411,6 +407,28 @@ class Template(BaseModel):
         description="Text sunk into the part, such as its trace code; empty for none.",
         json_schema_extra={"group": "Label"},
     )
+
+    @classmethod
+    def how_measured(cls) -> Measuring:
+        """Find how the template's object is measured.
+
+        A template that declares nothing gets an outside reading for each parameter of its own that
+        is marked as measured.
+        """
+        if cls.measuring.sizes:
+            return cls.measuring
+        fields = {
+            name: info.description or ""
+            for name, info in cls.model_fields.items()
+            if isinstance(info.json_schema_extra, dict) and info.json_schema_extra.get("measured")
+        }
+        return replace(
+            cls.measuring,
+            readings=tuple(
+                Reading(feature=name.replace("_", " "), note=help) for name, help in fields.items()
+            ),
+            sizes=tuple(FromReadings(parameter=name, text=name) for name in fields),
+        )
 
     @classmethod
     def of(cls, **values: object) -> Self:

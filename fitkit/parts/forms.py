@@ -9,10 +9,8 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Any
 
-from fitkit.errors import FaultList, PartError
-from fitkit.parts.inset import inset
-from fitkit.parts.profiles import rectangle
-from fitkit.parts.solids import (
+from fitkit.core.errors import FaultList, PartError
+from fitkit.solids.bodies import (
     Shape,
     chamfer,
     cut,
@@ -22,10 +20,12 @@ from fitkit.parts.solids import (
     smaller_note,
     turned,
 )
+from fitkit.solids.inset import inset
+from fitkit.solids.profiles import rectangle
 
 if TYPE_CHECKING:
-    from fitkit.checks.finding import Finding
-    from fitkit.parts.profiles import Loop
+    from fitkit.core.finding import Finding
+    from fitkit.solids.profiles import Loop
 
 __all__ = ["BED_EDGE_MM", "Rules", "bed_edge", "box", "choice", "foot_mm", "side_text"]
 
@@ -43,7 +43,7 @@ class Rules:
     >>> rules.at_least("outside", 5.0, 7.4, "walls are thin", "Make it wider.")
     >>> rules.refuse()
     Traceback (most recent call last):
-    fitkit.errors.FaultList: spacer, outside: 5 mm is below 7.4 mm: walls are thin. Make it wider.
+    fitkit.core.errors.FaultList: spacer, outside: 5 mm is below 7.4 mm: walls are thin. Widen it.
     """
 
     def __init__(self, title: str) -> None:
@@ -128,7 +128,7 @@ def side_text(
     Letters are cut straight in, 0.4 mm deep at the middle; their height is held so small that the
     round falls away by no more than 0.3 mm, and all of a letter is sunk.
     """
-    from fitkit.parts.label import fitted_text
+    from fitkit.solids.label import fitted_text
 
     across = 2 * math.sqrt(max(radius**2 - max(radius - 0.3, 0.0) ** 2, 0.0))
     letters, findings = fitted_text(

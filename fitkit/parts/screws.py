@@ -9,11 +9,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Literal
 
-from fitkit.checks.finding import Finding
+from fitkit.core.finding import Finding
 from fitkit.parts.contract import FitSize
-from fitkit.parts.pierced import pierced
-from fitkit.parts.profiles import polygon, teardrop
-from fitkit.parts.solids import Shape, cut, extrude, fuse, moved, revolve, turned
+from fitkit.solids.bodies import Shape, cut, extrude, fuse, moved, revolve, turned
+from fitkit.solids.pierced import pierced
+from fitkit.solids.profiles import polygon, teardrop
 
 if TYPE_CHECKING:
     from collections.abc import Iterable

@@ -6,28 +6,7 @@ are the plain formulas for zero error, jaws in round holes, and warm parts. Aver
 and derived features are the business of `fitkit.stats`.
 """
 
-from __future__ import annotations
+import lazy_loader
 
-from typing import TYPE_CHECKING
-
-from fitkit.lazy import names_from
-
-if TYPE_CHECKING:
-    from fitkit.readings.corrections import chord_error, cooled
-    from fitkit.readings.flags import Flag
-    from fitkit.readings.instruments import Instrument, load_instruments
-    from fitkit.readings.table import ReadingTable
-
-__all__ = ["Flag", "Instrument", "ReadingTable", "chord_error", "cooled", "load_instruments"]
-
-# Loaded on first use: pandas and the schema library take a third of a second.
-_HOMES = {
-    "Flag": "flags",
-    "Instrument": "instruments",
-    "ReadingTable": "table",
-    "chord_error": "corrections",
-    "cooled": "corrections",
-    "load_instruments": "instruments",
-}
-
-__getattr__ = names_from(__name__, _HOMES)
+# The public names are listed once, in the stub beside this file; each arrives on first use.
+__getattr__, __dir__, __all__ = lazy_loader.attach_stub(__name__, __file__)

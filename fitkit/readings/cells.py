@@ -14,8 +14,8 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from fitkit.errors import ExportError, FaultList, ReadingError
-from fitkit.files import check_archive, read_plain
+from fitkit.core.errors import ExportError, FaultList, ReadingError
+from fitkit.core.files import check_archive, read_plain
 from fitkit.readings.schema import COLUMNS, OPTIONAL
 
 if TYPE_CHECKING:

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from fitkit.errors import ReadingError
+from fitkit.core.errors import ReadingError
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray

@@ -12,9 +12,8 @@ from typing import TYPE_CHECKING, Literal
 import numpy as np
 
 if TYPE_CHECKING:
+    import pandas as pd
     from numpy.typing import NDArray
-
-    from fitkit.readings.table import ReadingTable
 
     Array = NDArray[np.float64]
 
@@ -50,9 +49,14 @@ class Flag:
         return f"{self.feature}, row {', '.join(map(str, self.rows))}: {self.text}"
 
 
-def find_flags(table: ReadingTable) -> tuple[Flag, ...]:
-    """Find slips, trends and remarks of the parser among the readings that count."""
-    counted = table.counted
+def find_flags(counted: pd.DataFrame) -> tuple[Flag, ...]:
+    """Find slips, trends and remarks of the parser among the readings that count.
+
+    Parameters
+    ----------
+    counted : DataFrame
+        Rows of a `ReadingTable` that count.
+    """
     found = [
         Flag(kind="remark", feature=str(feature), rows=(int(row),), text=str(remark))
         for feature, row, remark in counted.loc[

@@ -1,27 +1,41 @@
 """Instruments of the workshop, from a TOML file.
 
-What each resolves, how far it may err, and what its closed jaws showed when last looked at.
+What each resolves, how far it may err, and what its closed jaws showed when last looked at. An
+instrument that nobody described is taken for usual calipers, never for perfect ones.
 """
 
 from __future__ import annotations
 
 import datetime as dt  # noqa: TC003 - pydantic reads the annotations at run time
-from dataclasses import dataclass
+import difflib
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 from pathlib import Path
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError
 
-from fitkit.errors import FaultList, ReadingError
-from fitkit.files import read_toml
-from fitkit.units import to_mm
+from fitkit.core.errors import FaultList, ReadingError
+from fitkit.core.files import read_toml
+from fitkit.core.units import to_mm
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterable
     from os import PathLike
 
-__all__ = ["Instrument", "load_instruments"]
+    from fitkit.readings.table import ReadingTable
+
+__all__ = [
+    "MY_CALIPERS",
+    "Instrument",
+    "Instruments",
+    "load_instruments",
+    "name_for_readings",
+    "usual_calipers",
+]
+
+MY_CALIPERS = "my calipers"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -55,6 +69,10 @@ class Instrument:
         Its degrees of freedom.
     basis : str
         Where the figures come from.
+    assumed : bool
+        True if nobody described it: the figures are those of usual calipers.
+    file : str
+        Name of the file that describes it.
     """
 
     name: str
@@ -69,6 +87,113 @@ class Instrument:
     repeatability_mm: float | None = None
     repeatability_df: float = 0.0
     basis: str = ""
+    assumed: bool = False
+    file: str = ""
+
+    def __str__(self) -> str:
+        """Say what is corrected for, and where that stands."""
+        if self.assumed:
+            return (
+                f"{self.name or 'no instrument named'}: usual calipers assumed "
+                f"({self.resolution_mm:g} mm, ± {self.mpe_mm:g} mm), "
+                "no zero error, no jaw faces"
+            )
+        zero = "no zero check"
+        if self.zero_checked or self.zero_error_mm or self.zero_u_mm is not None:
+            when = f" of {self.zero_checked}" if self.zero_checked else ""
+            zero = f"zero error{when} {self.zero_error_mm:+.3f} mm"
+        faces = "no jaw faces"
+        if self.inside_face_mm is not None:
+            faces = f"jaw faces {self.inside_face_mm:g} mm"
+        where = f" ({self.file})" if self.file else ""
+        return f"{self.name}{where}: {zero}, {faces}"
+
+
+def name_for_readings(path: str | PathLike[str] | None) -> str:
+    """Give the instrument that a new readings file names: the first of a file, if it is there."""
+    if path is None or not Path(path).exists():
+        return MY_CALIPERS
+    return next(iter(load_instruments(path)))
+
+
+def usual_calipers(name: str = "") -> Instrument:
+    """Give the figures that an instrument gets which nobody described.
+
+    Digital calipers of 150 mm: a step of 0.01 mm, a limit of error of ± 0.03 mm, and readings that
+    repeat to 0.02 mm, known as well as from six of them. Common practice, no source.
+
+    Examples
+    --------
+    >>> usual_calipers("drawer calipers").mpe_mm
+    0.03
+    """
+    return Instrument(
+        name=name,
+        resolution_mm=0.01,
+        mpe_mm=0.03,
+        repeatability_mm=0.02,
+        repeatability_df=5.0,
+        basis="usual calipers; common practice, no source",
+        assumed=True,
+    )
+
+
+def _folded(name: str) -> str:
+    """Name as it is compared: without regard to case and blanks."""
+    return "".join(name.split()).casefold()
+
+
+class Instruments:
+    """The instruments that a table may have been read with; every name finds one.
+
+    Parameters
+    ----------
+    given : mapping of name to Instrument, or instruments, optional
+        Those that somebody described.
+    """
+
+    def __init__(self, given: Mapping[str, Instrument] | Iterable[Instrument] | None = None):
+        described = given.values() if isinstance(given, Mapping) else given or ()
+        self._known = {_folded(one.name): one for one in described}
+        if isinstance(given, Mapping):  # a table's own name for one counts, too
+            self._known = {_folded(name): one for name, one in given.items()} | self._known
+
+    def find(self, name: str) -> Instrument:
+        """Find an instrument by its name in a table; case and blanks do not count.
+
+        Returns
+        -------
+        Instrument
+            Usual calipers of that name, `Instrument.assumed`, if nobody described it.
+
+        Examples
+        --------
+        >>> bench = Instruments([replace(usual_calipers("bench calipers"), assumed=False)])
+        >>> bench.find("Bench  Calipers").name, bench.find("ruler").assumed
+        ('bench calipers', True)
+        """
+        return self._known.get(_folded(name)) or usual_calipers(" ".join(name.split()))
+
+    def spelt(self, table: ReadingTable) -> ReadingTable:
+        """Call each instrument of a table by one name, so that its repeats and zero are shared."""
+        typed = table.frame["instrument"]
+        names = {name: self.find(name).name for name in dict.fromkeys(typed)}
+        if all(name == one for name, one in names.items()):
+            return table
+        return replace(table, frame=table.frame.assign(instrument=typed.map(names)))
+
+    def doubt(self, name: str) -> str:
+        """Say what is assumed of an instrument that nobody described; empty if it is known."""
+        one = self.find(name)
+        if not one.assumed:
+            return ""
+        text = f"instrument {one.name!r} is not described" if one.name else "no instrument is named"
+        text += (
+            f": usual calipers are assumed (step {one.resolution_mm:g} mm, limit of error "
+            f"± {one.mpe_mm:g} mm, no zero error)"
+        )
+        near = difflib.get_close_matches(_folded(name), self._known, n=1) if name else []
+        return f"{text}; did you mean {self._known[near[0]].name!r}?" if near else text
 
 
 _Length = Annotated[float, BeforeValidator(to_mm)]
@@ -143,7 +268,7 @@ def load_instruments(path: str | PathLike[str]) -> Mapping[str, Instrument]:
             )
             for item in error.errors()
         ) from error
-    found = {row.name: row.instrument() for row in rows}
-    if len(found) < len(rows):
+    found = {row.name: replace(row.instrument(), file=path.name) for row in rows}
+    if len({_folded(name) for name in found}) < len(rows):
         raise ReadingError("names an instrument twice", where=path.name, remedy="Rename one.")
     return MappingProxyType(found)

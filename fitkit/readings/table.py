@@ -15,19 +15,21 @@ from typing import TYPE_CHECKING, Any, Literal, Self
 import numpy as np
 import pandas as pd
 
-from fitkit.errors import ReadingError, UnitError
-from fitkit.files import write_atomic
+from fitkit.core.errors import ReadingError, UnitError
+from fitkit.core.files import write_atomic
+from fitkit.core.units import TypedLength, parse_length, unit_name
 from fitkit.readings.cells import Cells, looks_like_a_date, pasted_cells, read_cells, to_long
 from fitkit.readings.schema import COLUMNS, OPTIONAL, faults
-from fitkit.units import TypedLength, parse_length, unit_name
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Iterable, Mapping, Sequence
     from os import PathLike
 
     from fitkit.readings.flags import Flag
 
 __all__ = ["ReadingTable"]
+
+_MOST_SHOWN = 200  # rows of a table in a notebook; a longer one says so
 
 # Worked out from the text columns, and never written.
 COMPUTED = ("row", "value_mm", "step_mm", "stated_mm", "zeroed_mm", "rejected", "remark", "counts")
@@ -118,6 +120,29 @@ class ReadingTable:
         return cls._of_text(frame.fillna("").map(str), name, unit, decimal, ())
 
     @classmethod
+    def joined(cls, tables: Sequence[Self]) -> Self:
+        """Put tables under one another, so that one estimate of all keeps what they share.
+
+        Parameters
+        ----------
+        tables : sequence of ReadingTable, at least one
+        """
+        if len(tables) == 1:
+            return tables[0]
+        frame = pd.concat([table.frame for table in tables], ignore_index=True)
+        for column in frame:  # a column of one file's own is empty in the others
+            if column not in COMPUTED:
+                frame[column] = frame[column].fillna("")
+        units, signs = {t.unit for t in tables}, {t.decimal for t in tables}
+        return cls(
+            frame=frame,
+            name=", ".join(table.name for table in tables),
+            unit=units.pop() if len(units) == 1 else None,
+            decimal=signs.pop() if len(signs) == 1 else None,
+            notes=tuple(dict.fromkeys(note for table in tables for note in table.notes)),
+        )
+
+    @classmethod
     def _of_cells(cls, cells: Cells, name: str, unit: str | None, decimal: Decimal | None) -> Self:
         try:
             cells = to_long(cells)
@@ -179,11 +204,20 @@ class ReadingTable:
         """Readings to doubt: slips of unit, outliers, trends, places that differ."""
         from fitkit.readings.flags import find_flags
 
-        return find_flags(self)
+        return find_flags(self.counted)
 
     def features(self) -> tuple[str, ...]:
         """Names of the features that have an accepted reading, in order of appearance."""
         return tuple(str(name) for name in self.accepted["feature"].unique())
+
+    def items(self) -> tuple[str, ...]:
+        """Names of the items that have a row, in order of appearance; rows without one aside."""
+        return tuple(str(name) for name in self.frame["item"].unique() if name)
+
+    def of_item(self, item: str) -> Self:
+        """Give the rows of one item, without regard to capitals and outer blanks."""
+        mine = self.frame["item"].str.strip().str.casefold() == item.strip().casefold()
+        return replace(self, frame=self.frame[mine].reset_index(drop=True))
 
     def faults(self) -> tuple[ReadingError, ...]:
         """Say what is wrong with each rejected row, in the words of an error."""
@@ -274,9 +308,26 @@ class ReadingTable:
         return text
 
     def _repr_html_(self) -> str:
-        from fitkit.readings.show import table_html
+        from fitkit.core.html import html_table, notes_html
 
-        return table_html(self)
+        caption = f"{self.name}: {len(self)} readings, {len(self.rejected)} rejected"
+        if len(self) > _MOST_SHOWN:
+            caption += f"; the first {_MOST_SHOWN} are shown"
+        doubts: dict[int, list[str]] = {}
+        for flag in self.flags:
+            for row in flag.rows:
+                doubts.setdefault(row, []).append(f"doubt: {flag.text}")
+        rows = []
+        for one in self.frame.head(_MOST_SHOWN).to_dict("records"):
+            said = [f"rejected: {one['rejected']}"] if one["rejected"] else []
+            said += [one["remark"]] if one["remark"] else []
+            said += [f"left out: {one['left_out']}"] if one.get("left_out") else []
+            said += doubts.get(int(one["row"]), [])
+            size = "" if one["rejected"] else f"{one['value_mm']:.3f} mm"
+            typed = (one["feature"], one["mode"], one["reading"], one["unit"])
+            rows.append((str(one["row"]), *map(str, typed), size, "; ".join(said)))
+        header = ("row", "feature", "mode", "as typed", "unit", "in mm", "remarks")
+        return html_table(caption, header, rows) + notes_html(self.notes)
 
     def __len__(self) -> int:
         """Count of rows, rejected ones among them."""

@@ -10,36 +10,40 @@ Source: JCGM 100:2008 (GUM), 4.2 for the mean of repeats, 4.3.7 for limits (half
 F.2.2.1 for resolution (step over √12), G.4 for degrees of freedom. A single reading takes the
 spread of the instrument's history, or else of the table's other repeats (GUM 4.2.4, a pooled
 estimate from well-characterised measurements), so that it is never surer than repeats for want of
-any. Left out: the repeats' resolution is counted beside their spread, which errs on the safe side.
+any. An instrument that nobody described counts as usual calipers (`usual_calipers`); their usual
+spread is then pooled with the table's repeats. Left out: the repeats' resolution is counted beside
+their spread, which errs on the safe side.
 """
 
 from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, Literal
 
 import numpy as np
 
-from fitkit.errors import StatsError
+from fitkit.core.errors import StatsError
 from fitkit.readings.corrections import SMALL_HOLE_MM
-from fitkit.stats.estimate import Estimate, Source
+from fitkit.readings.instruments import Instruments
 from fitkit.stats.jaws import bore, over_far_walls
 from fitkit.stats.outliers import doubts
 from fitkit.stats.places import PLACES_DIFFER, compare_places
 from fitkit.stats.repeatability import Repeatability, pooled_repeatability
+from fitkit.stats.uncertainty import Estimate, Source
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
+
     import pandas as pd
 
     from fitkit.readings.flags import Flag
     from fitkit.readings.instruments import Instrument
     from fitkit.readings.table import ReadingTable
 
-    Instruments = Mapping[str, Instrument] | Iterable[Instrument] | None
+    Given = Mapping[str, Instrument] | Iterable[Instrument] | None
 
 __all__ = ["Expansion", "estimate", "estimates"]
 
@@ -64,7 +68,7 @@ class Expansion:
 def estimates(
     table: ReadingTable,
     *,
-    instruments: Instruments = None,
+    instruments: Given = None,
     repeatability: Pooling = "own",
     expansion: Expansion | None = None,
     place: str | None = None,
@@ -76,7 +80,8 @@ def estimates(
     ----------
     table : ReadingTable
     instruments : mapping of name to Instrument, or instruments, optional
-        Without it, only resolution and repeatability count, and the estimates say so.
+        Names are compared without regard to case and blanks. An instrument that is not among them
+        counts as usual calipers, and the estimates say so.
     repeatability : {"own", "pooled"}
         Spread of the feature's own repeats, or that of the instrument's history, which is named. A
         single reading has no spread of its own and takes the history's, or else that of the
@@ -100,8 +105,10 @@ def estimates(
     StatsError
         If a feature was read in two modes, or nothing is left of it.
     """
+    known = Instruments(instruments)
+    table, whole = known.spelt(table), None if whole is None else known.spelt(whole)
     inputs = _Inputs(
-        instruments=_by_name(instruments),
+        instruments=known,
         pooling=repeatability,
         expansion=expansion,
         place=place,
@@ -122,7 +129,7 @@ def estimate(
     table: ReadingTable,
     feature: str,
     *,
-    instruments: Instruments = None,
+    instruments: Given = None,
     repeatability: Pooling = "own",
     expansion: Expansion | None = None,
     place: str | None = None,
@@ -169,17 +176,11 @@ def _between(rows: pd.DataFrame) -> tuple[str, ...]:
     return (names[0], names[-1])
 
 
-def _by_name(instruments: Instruments) -> Mapping[str, Instrument]:
-    if instruments is None or isinstance(instruments, Mapping):
-        return instruments or {}
-    return {one.name: one for one in instruments}
-
-
 @dataclass(slots=True, kw_only=True)
 class _Inputs:
     """The inputs that features share, each made once."""
 
-    instruments: Mapping[str, Instrument]
+    instruments: Instruments
     pooling: Pooling
     expansion: Expansion | None
     place: str | None
@@ -194,14 +195,21 @@ class _Inputs:
 
     def of_one_reading(self, name: str) -> tuple[Repeatability, str] | None:
         """Find how well one reading repeats, and whose repeats tell so; None if none do."""
-        one = self.instruments.get(name)
-        if one and one.repeatability_mm is not None and one.repeatability_df >= 1:
-            df = int(one.repeatability_df)
-            return Repeatability(s_mm=one.repeatability_mm, df=df, groups=1), f"history of {name}"
+        one = self.instruments.find(name)
         if name not in self.repeats:
             self.repeats[name] = _of_others(self.table, name)
-        repeats = self.repeats[name]
-        return (repeats, "other repeats of the table") if repeats else None
+        others = self.repeats[name]
+        history = None
+        if one.repeatability_mm is not None and one.repeatability_df >= 1:
+            df = int(one.repeatability_df)
+            history = Repeatability(s_mm=one.repeatability_mm, df=df, groups=1)
+        if history and not one.assumed:
+            return history, f"history of {name}"
+        if history and others:
+            return _pooled(history, others), "usual spread of calipers and other repeats here"
+        if history:
+            return history, "usual spread of calipers"
+        return (others, "other repeats of the table") if others else None
 
 
 def _of_others(table: ReadingTable, instrument: str) -> Repeatability | None:
@@ -214,6 +222,12 @@ def _of_others(table: ReadingTable, instrument: str) -> Repeatability | None:
         return None
     # Repeats that all agree tell that the spread is below the display's step, and no more.
     return repeats if repeats.s_mm > _NIL_MM else None
+
+
+def _pooled(one: Repeatability, other: Repeatability) -> Repeatability:
+    df = one.df + other.df
+    variance = (one.df * one.s_mm**2 + other.df * other.s_mm**2) / df
+    return Repeatability(s_mm=math.sqrt(variance), df=df, groups=one.groups + other.groups)
 
 
 def _input(label: str, value: float, u: float, df: float, source: Source) -> tuple[Any, Source]:
@@ -256,9 +270,9 @@ def _estimate(
     shown = rows["value_mm"].to_numpy(float)
     zeroed = rows["zeroed_mm"].notna().to_numpy()
     names = rows["instrument"].to_numpy(object)
-    used = {str(name): inputs.instruments.get(name) for name in dict.fromkeys(names)}
+    used = {str(name): inputs.instruments.find(name) for name in dict.fromkeys(names)}
 
-    zeros = np.array([_zero(used[name]) for name in names]) * ~zeroed
+    zeros = np.array([used[name].zero_error_mm for name in names]) * ~zeroed
     trend = any(flag.kind == "trend" for flag in flags)
     _repeats(shown, shown - zeros, used, inputs, model, trend=trend)
     if len(shown) < len(everything):
@@ -349,7 +363,7 @@ def _at_place(rows: pd.DataFrame, wanted: str | None, model: _Sum) -> pd.DataFra
 def _repeats(
     shown: np.ndarray[Any, Any],
     corrected: np.ndarray[Any, Any],
-    used: Mapping[str, Instrument | None],
+    used: Mapping[str, Instrument],
     inputs: _Inputs,
     model: _Sum,
     *,
@@ -358,7 +372,8 @@ def _repeats(
     n, mean = len(shown), float(np.mean(shown))
     if inputs.pooling == "pooled":
         one = next(iter(used.values())) if len(used) == 1 else None
-        if one is None or one.repeatability_mm is None or one.repeatability_df < 1:
+        told = one is not None and not one.assumed and one.repeatability_df >= 1
+        if one is None or one.repeatability_mm is None or not told:
             raise StatsError(
                 "has no pooled repeatability",
                 where=f"{model.feature}, instrument",
@@ -414,24 +429,16 @@ def _single(shown_mm: float, name: str, inputs: _Inputs, model: _Sum) -> None:
     )
 
 
-def _zero(one: Instrument | None) -> float:
-    return one.zero_error_mm if one else 0.0
-
-
 def _zero_row(
     name: str,
-    one: Instrument | None,
+    one: Instrument,
     share: float,
     rows: pd.DataFrame,
     inputs: _Inputs,
     model: _Sum,
 ) -> None:
-    if one is None:
-        model.notes.append(
-            f"instrument {name!r} is not known: its zero and limit of error are not counted"
-            if name
-            else "no instrument named: its zero and limit of error are not counted"
-        )
+    if one.assumed:
+        model.notes.append(inputs.instruments.doubt(name))
         return
     if not share:
         model.notes.append("zeroed on the feature: no zero correction")
@@ -454,21 +461,24 @@ def _zero_row(
         )
 
 
-def _resolution(rows: pd.DataFrame, used: Mapping[str, Instrument | None], model: _Sum) -> None:
+def _resolution(rows: pd.DataFrame, used: Mapping[str, Instrument], model: _Sum) -> None:
     # A fraction display steps by 1/64 in, whatever the instrument does in decimals; of decimals,
     # a spreadsheet may have dropped end noughts, so the finest of the repeats tells.
     typed = float(rows["step_mm"].min())
     fraction = any("/" in text for text in rows["reading"])
-    steps = [one.resolution_mm if one else typed for one in used.values()]
+    # Of an instrument that nobody described, what was typed may show a coarser step.
+    steps = [
+        max(one.resolution_mm, typed) if one.assumed else one.resolution_mm for one in used.values()
+    ]
     step = max([*steps, typed] if fraction else steps)
     source = Source(type="B", distribution="rectangular", basis=f"step of {step:.4g} mm")
     model.own("resolution", 0.0, step / math.sqrt(12), math.inf, source)
 
 
 def _limit_rows(
-    name: str, one: Instrument | None, share: float, alone: bool, inputs: _Inputs, model: _Sum
+    name: str, one: Instrument, share: float, alone: bool, inputs: _Inputs, model: _Sum
 ) -> None:
-    if one is None or not one.mpe_mm:
+    if not one.mpe_mm:
         return
     u = one.mpe_mm / math.sqrt(3)
     basis = f"limit of error ±{one.mpe_mm:g} mm{f', {one.basis}' if one.basis else ''}"
@@ -483,7 +493,7 @@ def _limit_rows(
 
 
 def _chord(
-    used: Mapping[str, Instrument | None],
+    used: Mapping[str, Instrument],
     is_round: str,
     between: tuple[str, ...],
     found: Mapping[str, Estimate],
@@ -495,7 +505,7 @@ def _chord(
         if is_round == "":
             model.notes.append("not said whether it is round: no correction for flat jaws")
         return
-    faces = {name: one for name, one in used.items() if one and one.inside_face_mm is not None}
+    faces = {name: one for name, one in used.items() if one.inside_face_mm is not None}
     before = float(model.number.x)
     if len(used) > 1 or not faces or zeroed:
         why = "zeroed on the feature" if zeroed else "width of the inside jaws not given"

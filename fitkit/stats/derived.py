@@ -10,12 +10,12 @@ from dataclasses import dataclass
 from itertools import combinations
 from typing import TYPE_CHECKING, Literal
 
-from fitkit.errors import StatsError
+from fitkit.core.errors import StatsError
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from fitkit.stats.estimate import Estimate
+    from fitkit.stats.uncertainty import Estimate
 
 __all__ = ["Agreement", "Edges", "agreement", "centre_distance", "port_offset", "wall"]
 

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from fitkit.errors import StatsError
+from fitkit.core.errors import StatsError
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure

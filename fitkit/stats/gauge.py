@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from fitkit.errors import StatsError
+from fitkit.core.errors import StatsError
 from fitkit.stats.repeats import repeats_needed
 
 if TYPE_CHECKING:
@@ -120,7 +120,7 @@ class GaugeStudy:
         return "\n".join([*lines, *self.notes])
 
     def _repr_html_(self) -> str:
-        from fitkit.stats.show import html_table, notes_html
+        from fitkit.core.html import html_table, notes_html
 
         header = ("component", "standard deviation", "95 % limits")
         return html_table("gauge study", header, self._rows()) + notes_html(self.notes)

@@ -10,13 +10,13 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Any
 
-from fitkit.errors import StatsError
-from fitkit.stats.estimate import Source
+from fitkit.core.errors import StatsError
+from fitkit.stats.uncertainty import Source
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from fitkit.stats.estimate import Estimate
+    from fitkit.stats.uncertainty import Estimate
 
 __all__ = ["bore", "over_far_walls"]
 

@@ -14,14 +14,14 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from fitkit.errors import StatsError
+from fitkit.core.errors import StatsError
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
 
     from numpy.typing import NDArray
 
-    from fitkit.stats.estimate import Estimate, Source
+    from fitkit.stats.uncertainty import Estimate, Source
 
     Array = NDArray[np.float64]
 

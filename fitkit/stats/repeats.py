@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from fitkit.errors import StatsError
+from fitkit.core.errors import StatsError
 
 __all__ = ["repeats_needed"]
 

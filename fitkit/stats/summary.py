@@ -60,7 +60,7 @@ class Summary:
         ]
 
     def _repr_html_(self) -> str:
-        from fitkit.stats.show import html_table
+        from fitkit.core.html import html_table
 
         header = ("feature", "n", "mean", "s of one reading", "k (95 %)", "U95, repeats only")
         return html_table(f"{self.name}: features", header, self._rows())

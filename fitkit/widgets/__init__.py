@@ -10,37 +10,7 @@
 Importing the room loads neither the CAD kernel nor ipywidgets: its names arrive on first use.
 """
 
-from __future__ import annotations
+import lazy_loader
 
-from typing import TYPE_CHECKING
-
-from fitkit.lazy import names_from
-
-if TYPE_CHECKING:
-    from fitkit.widgets.grid import ReadingsGrid, readings_grid
-    from fitkit.widgets.panel import PartPanel, Preview, part_panel, preview
-    from fitkit.widgets.trial import TrialEntry, trial_entry
-
-_HOMES = {
-    "PartPanel": "panel",
-    "Preview": "panel",
-    "ReadingsGrid": "grid",
-    "TrialEntry": "trial",
-    "part_panel": "panel",
-    "preview": "panel",
-    "readings_grid": "grid",
-    "trial_entry": "trial",
-}
-
-__all__ = [
-    "PartPanel",
-    "Preview",
-    "ReadingsGrid",
-    "TrialEntry",
-    "part_panel",
-    "preview",
-    "readings_grid",
-    "trial_entry",
-]
-
-__getattr__ = names_from(__name__, _HOMES)
+# The public names are listed once, in the stub beside this file; each arrives on first use.
+__getattr__, __dir__, __all__ = lazy_loader.attach_stub(__name__, __file__)

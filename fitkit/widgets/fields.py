@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
     from pydantic.fields import FieldInfo
 
-    from fitkit.errors import FitkitError
+    from fitkit.core.errors import FitkitError
 
 __all__ = ["Field", "bounds_fault", "fields_of", "number_in", "row_of", "with_unit"]
 
@@ -198,7 +198,7 @@ def number_in(field: Field, text: str) -> float | None:
     FitkitError
         If the text is a number with a unit that cannot be used.
     """
-    from fitkit.units import to_degrees, to_mm, to_mm2
+    from fitkit.core.units import to_degrees, to_mm, to_mm2
 
     text = with_unit(field, text)
     try:

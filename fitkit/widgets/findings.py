@@ -10,7 +10,7 @@ import re
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from fitkit.checks.finding import Finding
+    from fitkit.core.finding import Finding
 
 __all__ = ["shown_finding"]
 

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from fitkit.mesh import Mesh
+from fitkit.solids.mesh import Mesh
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
     from scipy.spatial import KDTree
 
-    from fitkit.mesh import FloatArray
+    from fitkit.solids.mesh import FloatArray
 
 __all__ = ["REACH_MM", "Faces", "faces_near", "gap_field", "refined"]
 

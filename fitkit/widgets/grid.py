@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import anywidget
 import traitlets
 
-from fitkit.errors import FitkitError, ReadingError
+from fitkit.core.errors import FitkitError, ReadingError
 from fitkit.widgets import protocol as p
 from fitkit.widgets.grid_model import GridModel
 
@@ -28,7 +28,7 @@ def readings_grid(
     unit: str = "mm",
     instruments: str | Path | Mapping[str, Instrument] | None = None,
     features: Sequence[str] = (),
-    repeats: int = 3,
+    repeats: int | None = None,
     good_enough: str = "0.1 mm",
 ) -> ReadingsGrid:
     """Show a readings file as a grid to type into; each reading is saved as it is committed.
@@ -40,16 +40,21 @@ def readings_grid(
     unit : str
         Of features added here.
     instruments : path or mapping, optional
-        The workshop's instruments, whose zero error and limits then count in ± U.
+        The instruments, whose zero error and limits then count in ± U; those of the workshop that
+        the file belongs to if not given. One that nobody described counts as usual calipers.
     features : sequence of str
         To be read, added where the file has none of that name.
-    repeats : int
-        Readings wanted of each feature.
+    repeats : int, optional
+        Readings wanted of each feature; the workshop's habit if not given.
     good_enough : str
         Largest expanded uncertainty that the wanted fit bears, with its unit.
     """
-    from fitkit.units import to_mm
+    from fitkit.core.units import to_mm
+    from fitkit.workshop import workshop_of
 
+    workshop = workshop_of(Path(path).parent)
+    if instruments is None and workshop.instruments.is_file():
+        instruments = workshop.instruments
     if isinstance(instruments, str | Path):
         from fitkit.readings import load_instruments
 
@@ -58,7 +63,7 @@ def readings_grid(
         path,
         unit=unit,
         instruments=instruments,
-        repeats=repeats,
+        repeats=workshop.repeats if repeats is None else repeats,
         good_enough_mm=to_mm(good_enough),
     )
     known = {row.feature for row in model.rows}
@@ -69,12 +74,15 @@ def readings_grid(
 
 
 def _doubt(row: dict[str, Any]) -> str:
-    """Say what is wrong with a row: in full what could not be read, else the worst in a word."""
+    """Say what is wrong with a row: in full what could not be read, else the worst in a word.
+
+    Empty if nothing is; what is only to be known stands beside the row.
+    """
     stops = [flag["text"] for flag in row["flags"] if flag["severity"] == "stop"]
     if stops:
         return f"{row['feature']}, not read: {stops[-1]}"
-    words = dict.fromkeys(flag["short"] for flag in row["flags"])
-    return f"{row['feature']}: {', '.join(words)}; go back to its row to see why."
+    words = dict.fromkeys(flag["short"] for flag in row["flags"] if flag["severity"] != "note")
+    return f"{row['feature']}: {', '.join(words)}; go back to its row to see why." if words else ""
 
 
 class ReadingsGrid(anywidget.AnyWidget):  # type: ignore[misc]  # anywidget's types are not read
@@ -159,8 +167,10 @@ class ReadingsGrid(anywidget.AnyWidget):  # type: ignore[misc]  # anywidget's ty
     def _send_rows(self, rows: list[int], *, typed: int | None = None) -> None:
         shown = self.model.shown(rows)
         # Enter has gone on to the next row by now: what is wrong with the last one is said here.
-        said = [_doubt(row) for row in shown if row["at"] == typed and row["flags"]]
-        self.send({"kind": "rows", "rows": shown, "said": " ".join(["Saved.", *said])})
+        said = [_doubt(row) for row in shown if row["at"] == typed]
+        self.send(
+            {"kind": "rows", "rows": shown, "said": " ".join(filter(None, ["Saved.", *said]))}
+        )
 
     def _send_all(self, said: str, *, bad: bool = False) -> None:
         # A long table can be typed into before its thousand features are worked out.

@@ -19,7 +19,7 @@ from itertools import groupby
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from fitkit.errors import FitkitError, ReadingError
+from fitkit.core.errors import FitkitError, ReadingError
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
@@ -224,7 +224,7 @@ class GridModel:
 
     def save(self) -> None:
         """Write the file, whole or not at all."""
-        from fitkit.files import write_atomic
+        from fitkit.core.files import write_atomic
         from fitkit.readings.schema import COLUMNS
         from fitkit.widgets.saved import tell_saved
 
@@ -429,6 +429,10 @@ class GridModel:
                         f"{self.good_enough_mm:.2f} mm that the fit bears",
                     }
                 )
+            from fitkit.readings.instruments import Instruments
+
+            if assumed := Instruments(self.instruments).doubt(row.instrument):
+                flags.append({"severity": "note", "short": "usual calipers", "text": assumed})
         if len(counted) > 1:
             plain["spread"] = f"{max(counted) - min(counted):.3f} mm"
         plain["flags"] = flags

@@ -7,12 +7,13 @@ import secrets
 import threading
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import anywidget
 import traitlets
 
-from fitkit.errors import FitkitError, SheetError
+from fitkit.core.errors import FitkitError, SheetError
+from fitkit.make.worker import Outcome, Worker
 from fitkit.widgets import protocol as p
 from fitkit.widgets.findings import shown_finding
 from fitkit.widgets.panel_model import PanelModel, SheetSource, TemplateSource
@@ -20,30 +21,34 @@ from fitkit.widgets.saved import when_saved
 from fitkit.widgets.scene import Gaps, Scene, gaps_of, scene_of
 from fitkit.widgets.still import still_bundle, still_png
 from fitkit.widgets.tasks import SheetChecks, build_scene, make_files, write_plain
-from fitkit.worker import Outcome, Worker
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
 
-    from fitkit.checks.finding import Finding
+    from fitkit.core.finding import Finding
     from fitkit.flow.sheet import PartSheet
     from fitkit.parts.contract import Part, Template
 
 __all__ = ["PartPanel", "Preview", "part_panel", "preview"]
 
+# What the build process of a panel finds loaded.
+_PRELOAD = ("fitkit.make.worker", "fitkit.widgets.warm")
 _STATIC = Path(__file__).parent / "static"
 # How long a cell waits for its first shape, so that a still picture can stay in the notebook.
 _FIRST_WAIT_S = 15.0
 
 
 def part_panel(
-    sheet_or_template: PartSheet | str | Path | type[Template] | Template,
+    sheet_or_template: PartSheet | str | Path | type[Template] | Template | None = None,
     *,
+    code: str | None = None,
+    journal: str | Path | None = None,
     drawn: Mapping[str, float] | None = None,
     title: str = "",
     generic: str | None = None,
     bed_mm: Sequence[float] | None = None,
     workshop: str | Path | None = None,
+    trust_template: bool = False,
 ) -> PartPanel:
     """Show a part's parameters beside its live picture.
 
@@ -52,6 +57,12 @@ def part_panel(
     sheet_or_template : PartSheet, path of one, Template class or instance
         With a sheet, values go through readings, fits and the printer's profile; with a template
         alone, sizes are drawn at nominal.
+    code : str, optional
+        Trace code of a print, instead of a sheet: its record is opened with the sheet and values
+        as printed. Where readings or profile have changed or gone since, what the record holds
+        stands in, and the panel says so.
+    journal : path, optional
+        Where the record is; the workshop's journal if not given.
     drawn : mapping of fit-size name to mm, optional
         What to draw, for a template alone.
     title : str, optional
@@ -61,20 +72,69 @@ def part_panel(
     bed_mm : (x, y), mm, optional
         The printer's bed, where no profile says it.
     workshop : path, optional
-        A workshop that wins over the one that the sheet belongs to; for a sheet given by its path.
+        A workshop that wins over the one that the sheet belongs to; for a sheet given by its path,
+        or a code.
+    trust_template : bool
+        Say yes to running the template file that the sheet names, now and later, as long as it
+        stays as it is. Read the file first: its code runs with all your rights.
+
+    Raises
+    ------
+    SheetError
+        If neither a sheet, a template nor a code is given, or more than one.
+    JournalError
+        If there is no print of that code.
+    TrustError
+        If the sheet names a template file that nobody has said yes to.
     """
+    if (sheet_or_template is None) == (code is None):
+        raise SheetError(
+            "a panel shows one thing",
+            remedy="Give a sheet or a template, or the code of a print: code='K7M3PXA'.",
+        )
+    worker = Worker(preload=_PRELOAD)
+    worker.warm()  # the kernel loads while the readings are worked out
+    try:
+        opened = None if code is None else _opened(code, journal, workshop)
+        source, path = _source(
+            opened.sheet if opened else sheet_or_template,
+            drawn=drawn,
+            title=title,
+            generic=generic,
+            workshop=workshop,
+            trust_template=trust_template,
+        )
+    except BaseException:
+        worker.close()  # a refused sheet leaves no process behind
+        raise
+    panel = PartPanel(source, path=opened.path if opened else path, bed_mm=bed_mm, worker=worker)
+    if opened:
+        panel.say(opened.said)
+    return panel
+
+
+def _source(
+    sheet_or_template: PartSheet | str | Path | type[Template] | Template | None,
+    *,
+    drawn: Mapping[str, float] | None,
+    title: str,
+    generic: str | None,
+    workshop: str | Path | None,
+    trust_template: bool,
+) -> tuple[SheetSource | TemplateSource, str]:
+    """Find what a panel's values start from, and the path of its sheet if it has one."""
     from fitkit.flow.sheet import PartSheet, PrinterChoice, load_sheet
     from fitkit.parts import Template
 
-    worker = Worker()
-    worker.warm()  # the kernel loads while the readings are worked out
     source: SheetSource | TemplateSource
     if isinstance(sheet_or_template, str | Path):
-        source = SheetSource(load_sheet(sheet_or_template, workshop=workshop))
+        sheet = load_sheet(sheet_or_template, workshop=workshop)
+        source = SheetSource(sheet, trust_template=trust_template)
         path = str(sheet_or_template)
     elif isinstance(sheet_or_template, PartSheet):
-        source, path = SheetSource(sheet_or_template), ""
+        source, path = SheetSource(sheet_or_template, trust_template=trust_template), ""
     else:
+        assert sheet_or_template is not None  # refused above
         path = ""
         source = TemplateSource(sheet_or_template, drawn=drawn, title=title)
         if generic:
@@ -95,7 +155,31 @@ def part_panel(
                 f"{sheet_or_template!r} is neither a part sheet nor a template",
                 remedy="Give the path of a sheet, or a template.",
             )
-    return PartPanel(source, path=path, bed_mm=bed_mm, worker=worker)
+    return source, path
+
+
+class _Opened(NamedTuple):
+    """A record as a panel shows it: its sheet, the path to save it under, what to say."""
+
+    sheet: PartSheet
+    path: str
+    said: str
+
+
+def _opened(code: str, journal: str | Path | None, workshop: str | Path | None) -> _Opened:
+    from fitkit.export.bodies import file_name
+    from fitkit.flow.opened import opened_sheet
+    from fitkit.journal import Journal
+    from fitkit.workshop import find_workshop
+
+    held = Journal(find_workshop(named=workshop).journal if journal is None else journal)
+    record = held.print_of(code)
+    sheet, notes = opened_sheet(record, held, workshop=workshop)
+    # A name of its own: the sheet of that part may say something else by now.
+    path = sheet.folder / f"{file_name(record.title)}-{record.code.lower()}.toml"
+    day = record.made_at.date().isoformat()
+    said = " ".join((f"Opened {record.code}, printed on {day}.", *notes))
+    return _Opened(sheet, str(path), said)
 
 
 def preview(part: Part, *, bed_mm: Sequence[float] | None = None) -> Preview:
@@ -210,7 +294,7 @@ class PartPanel(_Pictured):
         worker: Worker | None = None,
     ) -> None:
         self._forget: Callable[[], None] = lambda: None
-        self._worker = worker or Worker()
+        self._worker = worker or Worker(preload=_PRELOAD)
         self._maker: Worker | None = None
         self.model = PanelModel(source)
         self.path = path
@@ -253,12 +337,12 @@ class PartPanel(_Pictured):
                 case _:
                     return
         except FitkitError as error:
-            self._say(str(error), bad=True)
+            self.say(str(error), bad=True)
             return
         self.rebuild()
 
     def _refused(self, error: FitkitError) -> None:
-        self._say(str(error), bad=True)
+        self.say(str(error), bad=True)
 
     def _known(self, path: str) -> str:
         """Give a path back; refuse one of no parameter, such as of an item that is gone by now."""
@@ -308,7 +392,7 @@ class PartPanel(_Pictured):
         solved = self.model.solved
         if solved is None or self._exporting:
             return
-        self._maker = self._maker or Worker()
+        self._maker = self._maker or Worker(preload=_PRELOAD)
         self._exporting = "beginning"
         source = self.model.source
         if isinstance(source, SheetSource):
@@ -354,7 +438,7 @@ class PartPanel(_Pictured):
             )
         save_sheet(source.with_values(self.model.values), target)
         self.path = path
-        self._say(f"Saved as {target.name}.")
+        self.say(f"Saved as {target.name}.")
 
     def load(self, path: str) -> None:
         """Take the values, and all else, from a part sheet."""
@@ -431,7 +515,7 @@ class PartPanel(_Pictured):
         if outcome.error is None:
             self._findings = outcome.value
         elif self._shown == ticket:  # the shape is there: only what came after it failed
-            self._say(f"The checks did not run. {outcome.error}", bad=True)
+            self.say(f"The checks did not run. {outcome.error}", bad=True)
         else:
             self.model.blame(outcome.error)
         self._refresh()
@@ -443,14 +527,15 @@ class PartPanel(_Pictured):
     def _take_files(self, outcome: Outcome) -> None:
         self._exporting = ""
         if outcome.error is not None:
-            self._say(f"Nothing was written. {outcome.error}", bad=True)
+            self.say(f"Nothing was written. {outcome.error}", bad=True)
             return
         code, self._files = outcome.value
-        self._say(f"Written under trace code {code}." if code else "Written, without a record.")
+        self.say(f"Written under trace code {code}." if code else "Written, without a record.")
 
     # --- state ------------------------------------------------------------------------------------
 
-    def _say(self, text: str, *, bad: bool = False) -> None:
+    def say(self, text: str, *, bad: bool = False) -> None:
+        """Show a sentence under the controls, until the next change."""
         self._said, self._said_bad = text, bad
         self._refresh()
 
@@ -483,9 +568,15 @@ class PartPanel(_Pictured):
 
     def _watch_readings(self) -> Callable[[], None]:
         source = self.model.source
-        if not isinstance(source, SheetSource) or not source.sheet.readings:
+        if not isinstance(source, SheetSource):
             return lambda: None
-        return when_saved(source.sheet.path(source.sheet.readings), self._read_again)
+        forget = [when_saved(path, self._read_again) for path in source.sheet.readings_paths]
+
+        def forget_all() -> None:
+            for one in forget:
+                one()
+
+        return forget_all
 
     def _read_again(self) -> None:
         source = self.model.source
@@ -493,7 +584,7 @@ class PartPanel(_Pictured):
         try:
             source.read_again()
         except FitkitError as error:
-            self._say(str(error), bad=True)
+            self.say(str(error), bad=True)
             return
         self._said = ""
         self.model.last_path = ""

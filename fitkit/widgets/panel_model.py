@@ -12,7 +12,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, Protocol
 
-from fitkit.errors import FaultList, FitkitError
+from fitkit.core.errors import FaultList, FitkitError
 from fitkit.widgets.fields import (
     Field,
     bounds_fault,
@@ -123,15 +123,28 @@ class SheetSource:
     sheet : PartSheet
     inputs : Inputs, optional
         Read from the sheet's files if not given.
+    trust_template : bool
+        Say yes to running the sheet's template file.
+
+    Raises
+    ------
+    TrustError
+        If the sheet names a template file that nobody has said yes to.
     """
 
-    def __init__(self, sheet: PartSheet, *, inputs: Inputs | None = None) -> None:
+    def __init__(
+        self, sheet: PartSheet, *, inputs: Inputs | None = None, trust_template: bool = False
+    ) -> None:
         from fitkit.flow import read_inputs
-        from fitkit.parts import template
+        from fitkit.parts.trust import trust_template as say_yes
 
-        self.sheet = sheet
+        own = sheet.template_text()
+        if own and trust_template:
+            say_yes(own)
+        # The fields are those of the file as it was read, so the part stays that of this text.
+        self.sheet = sheet.holding(own)
+        self.kind = self.sheet.kind()
         self.inputs = inputs or read_inputs(sheet)
-        self.kind = template(sheet.template)
         self.title = sheet.title
         self.start: Mapping[str, Any] = sheet.values
 

@@ -16,15 +16,15 @@ from typing import TYPE_CHECKING, Annotated, Any, Literal, NotRequired, cast
 from annotated_types import Ge, Le
 from typing_extensions import TypedDict  # pydantic reads typing's own from Python 3.12 on
 
-from fitkit.errors import FitkitError
+from fitkit.core.errors import FitkitError
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from pydantic import TypeAdapter
 
-    # The rooms that these come from would load numpy and more with a grid.
-    from fitkit.checks.finding import Severity
+    # Only described here: the places that these come from would load more with a grid.
+    from fitkit.core.finding import Severity
     from fitkit.journal.entries import Verdict
     from fitkit.widgets.fields import Kind
 
@@ -693,9 +693,9 @@ def constants() -> dict[str, Any]:
         Plain data by the name that the page's sources use: views with the direction to the eye,
         colours, signs, names of columns.
     """
-    from fitkit.checks.finding import SEVERITIES
+    from fitkit.core.finding import SEVERITIES
     from fitkit.journal.entries import VERDICTS
-    from fitkit.mesh_picture import PALETTE, VIEWS
+    from fitkit.solids.picture import PALETTE, VIEWS
     from fitkit.widgets.gaps import REACH_MM
     from fitkit.widgets.scene import ON_BED, OVERHANG
 

@@ -13,15 +13,15 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from fitkit.mesh import feature_edges, runs
+from fitkit.solids.mesh import feature_edges, runs
 from fitkit.widgets.gaps import faces_near, gap_field, refined
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
 
-    from fitkit.checks.finding import Finding
-    from fitkit.mesh import FloatArray, Mesh
+    from fitkit.core.finding import Finding
     from fitkit.parts.contract import Body, Part, Template
+    from fitkit.solids.mesh import FloatArray, Mesh
 
 __all__ = [
     "Gaps",
@@ -144,16 +144,17 @@ def scene_of(
     overhang_deg : float, degrees
         Steepest lean from the upright that prints without support.
     """
-    from fitkit.parts import kernel
+    from fitkit.parts.pose import placement
+    from fitkit.solids import tessellate
 
     described, arrays = [], []
     meshes: dict[str, Mesh] = {}
     lines: dict[str, FloatArray] = {}
     for body in (*part.bodies, *part.ghosts):
-        meshes[body.name] = kernel.tessellate(body.solid)
+        meshes[body.name] = tessellate(body.solid)
         lines[body.name] = feature_edges(meshes[body.name])
     for body in part.bodies:
-        turn, shift = kernel.placement(body)
+        turn, shift = placement(body)
         entry, data = _solid(
             body, meshes[body.name], lines[body.name], turn, np.asarray(shift), overhang_deg
         )
@@ -191,7 +192,7 @@ def _lay_on_bed(
     described: list[dict[str, Any]], meshes: Sequence[Mesh], bed_mm: Sequence[float]
 ) -> None:
     """Add to each body where its origin comes to lie when it is turned for printing."""
-    from fitkit.plate import lay_out
+    from fitkit.solids.plate import lay_out
 
     turns = [np.reshape(entry["turn"], (3, 3)) for entry in described]
     turned = [mesh.vertices @ turn.T for mesh, turn in zip(meshes, turns, strict=True)]

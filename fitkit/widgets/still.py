@@ -7,7 +7,7 @@ import io
 from html import escape
 from typing import TYPE_CHECKING, Any
 
-from fitkit.mesh_picture import PALETTE, picture
+from fitkit.solids.picture import PALETTE, picture
 from fitkit.widgets.protocol import OBJECT_COLOUR
 
 if TYPE_CHECKING:

@@ -11,7 +11,7 @@ from fitkit.widgets.scene import build_scene
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
 
-    from fitkit.checks.finding import Finding
+    from fitkit.core.finding import Finding
     from fitkit.flow.sheet import PartSheet
     from fitkit.parts.contract import Part, Template
 
@@ -34,19 +34,19 @@ class SheetChecks:
         from fitkit.flow.built import mesh_part
         from fitkit.make.checking import check
 
-        _know(self.kind)
+        _know(self.kind, self.sheet)
         return check(prepare(self.sheet), mesh_part(part))
 
 
 def make_files(
     sheet: PartSheet, kind: type[Template], *, report: Callable[[str], None]
 ) -> tuple[str, list[str]]:
-    """Make a sheet's files and its record; give the trace code and the files' paths."""
+    """Make a sheet's files and its record; give the trace code and the paths, the record's last."""
     from fitkit.make import make
 
-    _know(kind)
+    _know(kind, sheet)
     made = make(sheet, step=report)
-    return made.code, [str(path) for path in made.files]
+    return made.code, [*map(str, made.files), f"{made.record} (the record of this print)"]
 
 
 def write_plain(
@@ -59,8 +59,8 @@ def write_plain(
     report: Callable[[str], None],
 ) -> tuple[str, list[str]]:
     """Write a template's files without a sheet: no record, so no trace code."""
+    from fitkit.core.files import staged_folder
     from fitkit.export.bodies import write_bodies
-    from fitkit.files import staged_folder
     from fitkit.flow.built import mesh_part
 
     report("building the solids")
@@ -79,9 +79,15 @@ def write_plain(
     return "", [str(Path(folder) / name) for name in names]
 
 
-def _know(kind: type[Template]) -> None:
-    """Make a notebook's own template known here, under its title."""
-    from fitkit.parts import register
+def _know(kind: type[Template], sheet: PartSheet) -> None:
+    """Make a notebook's own template known here, under its title; let a template file run here.
 
+    The panel that asks for it has run the file's text, so somebody has said yes to it.
+    """
+    from fitkit.parts import register
+    from fitkit.parts.trust import allow
+
+    if own := sheet.template_text():
+        allow(own.sha256)
     if kind.__module__.split(".")[0] != "fitkit":
         register(kind)

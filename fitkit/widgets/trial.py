@@ -13,7 +13,7 @@ import anywidget
 import numpy as np
 import traitlets
 
-from fitkit.errors import FitkitError, JournalError
+from fitkit.core.errors import FitkitError, JournalError
 from fitkit.widgets import protocol as p
 from fitkit.widgets.fields import fault_of
 

@@ -1,26 +1,8 @@
-"""Loaded once by the server that build processes are forked from, so that each begins warm.
-
-Importing this file takes seconds and loads the CAD kernel; nothing but that server does it.
-"""
+"""What the panel's build process finds loaded, beside all that makes parts."""
 
 from __future__ import annotations
 
-import build123d  # noqa: F401
-import GTC  # noqa: F401
-import pandas as pd  # noqa: F401
-import scipy.spatial
-import scipy.special  # noqa: F401
-
-import fitkit.make.one
-import fitkit.stats.average
+import fitkit.make.warm
 import fitkit.widgets.tasks  # noqa: F401
-from fitkit.parts import templates
-from fitkit.parts.profiles import circle, rectangle
-from fitkit.parts.solids import cut, extrude
 
 __all__: list[str] = []
-
-templates()
-# The kernel sets much up at its first use. No meshing here: it starts the kernel's threads, which a
-# fork leaves behind, and the first mesh of a build process would wait for them for ever.
-cut(extrude(rectangle(10, 10), 5), extrude(circle(3), 5))

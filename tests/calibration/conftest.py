@@ -13,7 +13,7 @@ sys.path.insert(0, str(Path(__file__).parent))
 from simulator import print_once, read
 
 from fitkit.calibration import PrintSettings, coupon_features
-from fitkit.stats.estimate import Estimate
+from fitkit.stats.uncertainty import Estimate
 
 SETTINGS = PrintSettings(printer="test printer", material="PETG", first_layer_mm=0.24)
 

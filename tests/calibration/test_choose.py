@@ -6,7 +6,7 @@ from fitkit.calibration.choose import candidate_features, choose_features
 from fitkit.calibration.fit import fit_profile
 from fitkit.calibration.layout import Layout
 from fitkit.calibration.model import TERMS, design
-from fitkit.errors import CalibrationError
+from fitkit.core.errors import CalibrationError
 
 I16 = choose_features(16)
 

@@ -2,13 +2,12 @@ import csv
 import io
 
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
+from hypothesis import given, strategies as st
 
 from fitkit.calibration import CouponSizes, PrintSettings, coupon_features, parse_feature
 from fitkit.calibration.order import blank_readings, order_sheet, write_order
 from fitkit.calibration.settings import parse_item
-from fitkit.errors import CalibrationError
+from fitkit.core.errors import CalibrationError
 
 
 def test_every_feature_name_reads_back_as_itself():

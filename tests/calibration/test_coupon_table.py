@@ -1,7 +1,9 @@
 """From a readings file to a profile, faults of the file included."""
 
 import csv
+import datetime as dt
 import io
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -11,7 +13,7 @@ from simulator import Truth, print_once, read
 from fitkit.calibration import coupon_features, fit_coupon, fit_profile, load_profile
 from fitkit.calibration.order import blank_readings
 from fitkit.calibration.settings import PrintSettings
-from fitkit.errors import CalibrationError, FaultList
+from fitkit.core.errors import CalibrationError, FaultList
 from fitkit.readings import Instrument, ReadingTable, load_instruments
 
 ROOT = Path(__file__).parents[2]
@@ -66,6 +68,43 @@ def test_zero_and_jaws_left_uncorrected_would_show():
     assert with_it.coef[3] - without.coef[3] == pytest.approx(0.02, abs=0.002)
     holes = [float(p.fitted(2.6, kind="hole")[0]) for p in (with_it, without)]
     assert holes[0] - holes[1] == pytest.approx(0.02 + 0.5**2 / (2 * 2.4), abs=0.012)
+
+
+def test_a_coupons_holes_are_round_by_name_unless_the_table_says_otherwise():
+    """A bore of 2.7 mm reads sqrt(2.7² - 0.5²) = 2.653 between jaws of 0.5 mm."""
+    rows = rows_of(Truth(feature=0.004, reading=0.004), zero_mm=-0.02, face_mm=0.5)
+    unsaid = [row | {"round": ""} for row in rows]
+    told, silent = (
+        fit_coupon(table_of(given), instruments=[CALIPERS]).table() for given in (rows, unsaid)
+    )
+    assert silent["printed_mm"].to_numpy() == pytest.approx(told["printed_mm"].to_numpy(), abs=1e-9)
+    flat = [row | {"round": "no"} for row in rows]
+    other = fit_coupon(table_of(flat), instruments=[CALIPERS]).table()
+    by_kind = (told["printed_mm"] - other["printed_mm"]).groupby(told["kind"]).min()
+    assert by_kind["hole"] > 0.005
+    assert by_kind["hole_lying"] > 0.005
+    assert by_kind["outside"] == pytest.approx(0.0, abs=1e-9)
+
+
+def test_the_profile_says_what_it_was_read_with():
+    table = table_of(rows_of(zero_mm=-0.02, face_mm=0.5))
+    described = [replace(CALIPERS, zero_checked=dt.date(2026, 3, 2), file="bench.toml")]
+    assert fit_profile(table, instruments=described).provenance.instruments == (
+        f"{CALIPERS.name} (bench.toml): zero error of 2026-03-02 -0.020 mm, jaw faces 0.5 mm",
+    )
+    (said,) = fit_profile(table).provenance.instruments
+    assert said.startswith(f"instrument {CALIPERS.name!r} is not described: usual calipers are")
+
+
+def test_usual_calipers_are_no_perfect_ones():
+    """The limit of error of ± 0.03 mm has a share that every reading of a coupon has in common."""
+    table = table_of(rows_of())
+    perfect = replace(CALIPERS, mpe_mm=0.0, zero_u_mm=0.0, inside_face_mm=None)
+    u_mm = [
+        fit_profile(table, instruments=given).value("outside_offset")[1]
+        for given in (None, [perfect])
+    ]
+    assert u_mm[0] > u_mm[1]
 
 
 def test_prints_are_told_apart_by_their_item():

@@ -12,12 +12,12 @@ import numpy as np
 import pytest
 from simulator import SENSE, Truth, print_once, read, truth_drawn
 
+from fitkit.calibration.compensation import compensate
 from fitkit.calibration.coupon import coupon_features
 from fitkit.calibration.generic import PRIOR_DF, generic_profile, generic_spread
 from fitkit.calibration.layout import Layout
 from fitkit.calibration.model import TERMS
 from fitkit.calibration.regression import regress
-from fitkit.compensate import compensate
 
 FEATURES = coupon_features()
 PROBES = [

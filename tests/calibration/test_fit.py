@@ -3,10 +3,10 @@ import pytest
 from simulator import Truth
 
 from fitkit.calibration import PrintSettings, fit_coupon, fit_profile
+from fitkit.calibration.compensation import compensate
 from fitkit.calibration.model import TERMS
-from fitkit.compensate import compensate
-from fitkit.errors import CalibrationError, FaultList
-from fitkit.stats.estimate import Estimate
+from fitkit.core.errors import CalibrationError, FaultList
+from fitkit.stats.uncertainty import Estimate
 
 EXACT = Truth(feature=0.0, reading=0.0, resolution=1e-9)
 SIX_HOLES = {3: 2.78, 4: 3.79, 5: 4.80, 6: 5.81, 8: 7.82, 10: 9.84}

@@ -7,10 +7,10 @@ import pytest
 from simulator import Truth
 
 from fitkit.calibration import fit_profile, generic_profile
+from fitkit.calibration.compensation import compensate
 from fitkit.calibration.history import aged, aged_by, compare, update
 from fitkit.calibration.settings import PrintSettings
-from fitkit.compensate import compensate
-from fitkit.errors import CalibrationError
+from fitkit.core.errors import CalibrationError
 
 
 def prints(coupon, truth, seeds, settings, **options):

@@ -5,7 +5,7 @@ from simulator import Truth
 
 from fitkit.calibration import fit_profile, generic_profile, load_profile, save_profile
 from fitkit.calibration.generic import generic_materials
-from fitkit.errors import CalibrationError, FaultList
+from fitkit.core.errors import CalibrationError, FaultList
 
 
 def test_every_digit_comes_back(coupon, settings, tmp_path):
@@ -99,3 +99,14 @@ def test_a_profile_draws_itself_with_units_and_escapes_names(coupon):
     assert "<b>" not in page
     assert page.count('scope="row"') == len(profile.terms)
     assert all(row in profile.summary() for row in ("upright round holes close by: +", "(k = 2)"))
+
+
+def test_a_profile_written_before_instruments_were_noted_is_read(tmp_path, coupon):
+    profile = fit_profile(coupon(Truth()))
+    path = save_profile(profile, tmp_path / "new.toml")
+    lines = path.read_text(encoding="utf-8").splitlines(keepends=True)
+    older = tmp_path / "older.toml"
+    older.write_text("".join(line for line in lines if not line.startswith("instruments =")))
+    assert len(older.read_text().splitlines()) == len(lines) - 1
+    assert load_profile(older).provenance.instruments == ()
+    assert np.array_equal(load_profile(older).coef, profile.coef)

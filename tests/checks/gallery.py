@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from fitkit.checks import CheckContext
-from fitkit.mesh import Mesh
 from fitkit.parts.contract import Body, Part
+from fitkit.solids.mesh import Mesh
 
 _QUADS = np.array(
     [[0, 2, 3, 1], [4, 5, 7, 6], [0, 1, 5, 4], [2, 6, 7, 3], [0, 4, 6, 2], [1, 3, 7, 5]]

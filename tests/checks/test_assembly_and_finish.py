@@ -4,15 +4,14 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
+from hypothesis import given, settings, strategies as st
 from scipy import stats
 
 from fitkit.checks import Coat, FitGap, Use
 from fitkit.checks.assembly import blocked, check_assembly, p_collision
 from fitkit.checks.finish import check_finish, gap_left_mm
-from fitkit.mesh import Mesh
 from fitkit.parts.contract import Body, SnapArm
+from fitkit.solids.mesh import Mesh
 from tests.checks.gallery import box, context, finely, joined, part, prism
 
 TRAY = prism([(0, 0), (40, 0), (40, 20), (37, 20), (37, 3), (3, 3), (3, 20), (0, 20)], 40)

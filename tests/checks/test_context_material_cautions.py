@@ -8,8 +8,8 @@ import pytest
 
 from fitkit.checks import Coat, Use, load_material, published_material
 from fitkit.checks.cautions import caution_names, check_cautions
+from fitkit.core.errors import CheckError, FaultList
 from fitkit.data import load_table
-from fitkit.errors import CheckError, FaultList
 from tests.checks.gallery import context, part
 
 MATERIALS = Path(__file__).parents[2] / "shared" / "materials"

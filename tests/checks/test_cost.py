@@ -13,8 +13,8 @@ from fitkit.checks.cost import (
     print_estimate,
     print_price,
 )
-from fitkit.errors import FaultList
-from fitkit.mesh import Mesh
+from fitkit.core.errors import FaultList
+from fitkit.solids.mesh import Mesh
 from tests.checks.gallery import box, context, joined, part
 
 PETG = published_material("PETG")

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import pytest
 
+from fitkit import solids
 from fitkit.checks import CheckContext, Use
 from fitkit.checks.assembly import check_assembly
 from fitkit.checks.overhang import check_overhang
 from fitkit.checks.slender import outlines
-from fitkit.mesh import lay_flat
-from fitkit.parts import profiles, solids, tessellate
 from fitkit.parts.contract import Body
+from fitkit.solids import profiles, tessellate
+from fitkit.solids.mesh import lay_flat
 from tests.checks.gallery import part
 
 

@@ -111,7 +111,7 @@ def test_share_is_said_with_its_limit() -> None:
 def test_findings_point_at_the_assembly() -> None:
     """A body turned upside down for printing: the island is shown where it is in the assembly."""
     from fitkit.checks import run_checks
-    from fitkit.mesh import turn_matrix
+    from fitkit.solids.mesh import turn_matrix
 
     turn, shift = turn_matrix((180.0, 0.0, 0.0)), np.array([0.0, 20.0, 25.0])
     printed = prism(HANGING, 20)

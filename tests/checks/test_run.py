@@ -7,8 +7,9 @@ import sys
 
 import pytest
 
-from fitkit.checks import SEVERITIES, Finding, Use, published_material, run_checks
+from fitkit.checks import Use, published_material, run_checks
 from fitkit.checks.run import CHECKS
+from fitkit.core.finding import SEVERITIES, Finding
 from fitkit.parts.contract import Body, Boss, Lug, SnapArm, Wall
 from tests.checks import gallery
 from tests.checks.gallery import box, context, finely, part, prism

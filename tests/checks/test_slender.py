@@ -7,7 +7,7 @@ import pytest
 import shapely
 
 from fitkit.checks.slender import check_slender, most_slender, outlines
-from fitkit.mesh import Mesh
+from fitkit.solids.mesh import Mesh
 from tests.checks.gallery import box, context, finely, joined, part, prism
 
 TRAY = [(0, 0), (30, 0), (30, 20), (27, 20), (27, 4), (3, 4), (3, 20), (0, 20)]

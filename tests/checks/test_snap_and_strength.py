@@ -5,8 +5,7 @@ from __future__ import annotations
 import math
 
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
+from hypothesis import given, strategies as st
 
 from fitkit.checks import HANDLING, Use, published_material
 from fitkit.checks.snap import check_snap, root_strain, tip_coefficient, wedge_force_n

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import pytest
 
-from fitkit.checks import Coat, Finding, FitGap, Use, published_material, run_checks
+from fitkit.checks import Coat, FitGap, Use, published_material, run_checks
 from fitkit.parts.contract import (
     Body,
     Boss,
@@ -17,6 +18,9 @@ from fitkit.parts.contract import (
     Wall,
 )
 from tests.checks.gallery import ARCH, HANGING, box, context, part, prism
+
+if TYPE_CHECKING:
+    from fitkit.core.finding import Finding
 
 PETG = published_material("PETG")
 BLOCK = box(30, 30, 20)

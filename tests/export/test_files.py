@@ -8,11 +8,11 @@ import numpy as np
 import pytest
 import trimesh
 
-from fitkit.errors import ExportError
+from fitkit.core.errors import ExportError
 from fitkit.export.bodies import file_name, place
 from fitkit.export.stl import stl_bytes, write_stl
 from fitkit.export.threemf import MAX_BYTES, PlacedMesh, _locale_kept, read_3mf, write_3mf
-from fitkit.mesh import Mesh
+from fitkit.solids.mesh import Mesh
 
 
 def block(size, at=(0, 0, 0)) -> Mesh:

@@ -7,8 +7,8 @@ import math
 import numpy as np
 import pytest
 
-from fitkit.compensate import CompensatedSize
-from fitkit.errors import FitError
+from fitkit.calibration.compensation import CompensatedSize
+from fitkit.core.errors import FitError
 from fitkit.fits import Chain, Contributor, Span, chain_between, limits, sample_chain
 from fitkit.stats import Estimate
 
@@ -63,7 +63,7 @@ def test_a_coat_on_both_sides_of_a_bore_eats_the_gap() -> None:
     )
     assert chain.gap_mm == pytest.approx(0.04)
     assert chain.u_mm == pytest.approx(0.06)
-    drawn = chain.sample(200_000, seed=1)
+    drawn = sample_chain(chain, 200_000, seed=1)
     # P(N(0.04, 0.06) < 0) = Phi(-2/3), closed form.
     assert drawn.p_interference == pytest.approx(0.2525, abs=4 * drawn.u_p_interference)
     assert "mask the face" in chain.advice()
@@ -80,7 +80,9 @@ def test_the_same_reading_in_two_lengths_cancels() -> None:
         ),
     )
     assert chain.u_mm == pytest.approx(math.sqrt(2) * 0.01)
-    assert np.std(chain.sample(100_000).gaps_mm) == pytest.approx(math.sqrt(2) * 0.01, rel=0.02)
+    assert np.std(sample_chain(chain, 100_000).gaps_mm) == pytest.approx(
+        math.sqrt(2) * 0.01, rel=0.02
+    )
 
 
 def test_contributors_from_every_room() -> None:
@@ -190,18 +192,18 @@ def test_a_found_chain_keeps_its_name_and_least_gap() -> None:
 
 def test_chances_are_counted_beyond_the_limits_not_at_them() -> None:
     still = Chain(name="g", contributors=(length("a", 1.0, 0.0),), least_mm=1.0, most_mm=1.0)
-    drawn = still.sample(100)
+    drawn = sample_chain(still, 100)
     assert (drawn.p_interference, drawn.p_too_wide) == (0.0, 0.0)
     # No hit in a hundred draws does not mean no chance: as of one hit.
     assert drawn.u_p_interference == pytest.approx(math.sqrt(0.01 * 0.99 / 100))
     low = Chain(name="g", contributors=(length("a", 1.0, 0.0),), least_mm=1.1, most_mm=1.2)
-    assert low.sample(100).p_interference == 1.0
+    assert sample_chain(low, 100).p_interference == 1.0
     high = Chain(name="g", contributors=(length("a", 1.0, 0.0),), most_mm=0.9)
-    assert high.sample(100).p_too_wide == 1.0
+    assert sample_chain(high, 100).p_too_wide == 1.0
 
 
 def test_a_band_leaves_equal_shares_beyond_either_end() -> None:
-    drawn = CASE.sample(100_000, seed=2)
+    drawn = sample_chain(CASE, 100_000, seed=2)
     for level in (0.5, 0.95):
         low, high = drawn.band_mm(level)
         assert np.mean(drawn.gaps_mm < low) == pytest.approx((1 - level) / 2, abs=1e-4)
@@ -212,7 +214,7 @@ def test_a_band_leaves_equal_shares_beyond_either_end() -> None:
 @pytest.mark.parametrize("samples", [1, 32_768, 32_769, 70_000])
 def test_as_many_gaps_as_asked_for_whole_blocks_or_not(samples: int) -> None:
     chain = Chain(name="g", contributors=(length("a", 1.0), length("b", 0.5, opens=False)))
-    gaps = chain.sample(samples, seed=1).gaps_mm
+    gaps = sample_chain(chain, samples, seed=1).gaps_mm
     assert gaps.shape == (samples,)
     # Every gap was drawn: none is left at the best value.
     assert not (gaps == chain.gap_mm).any()
@@ -239,7 +241,7 @@ def test_each_shape_has_its_own_tails(shape: str, quantile: float, tied: bool) -
         ),
         correlations={("a", "b"): 0.5} if tied else {},
     )
-    gaps = chain.sample(200_000, seed=4).gaps_mm - 1.5
+    gaps = sample_chain(chain, 200_000, seed=4).gaps_mm - 1.5
     low, high = np.quantile(gaps, [0.025, 0.975]) / 0.2
     assert (-low, high) == pytest.approx((quantile, quantile), rel=0.02)
     assert np.quantile(gaps, [0.25, 0.5])[1] == pytest.approx(0.0, abs=0.002)
@@ -256,23 +258,23 @@ def test_every_shape_keeps_its_spread_alone_and_tied(shape: str, tied: bool) -> 
         ),
         correlations={("a", "b"): 1e-9} if tied else {},
     )
-    gaps = chain.sample(200_000, seed=3).gaps_mm
+    gaps = sample_chain(chain, 200_000, seed=3).gaps_mm
     spread = 0.1 * math.sqrt(30.0 / 28.0) if shape == "student t" else 0.1
     assert np.mean(gaps) == pytest.approx(0.5, abs=0.001)
     assert np.std(gaps) == pytest.approx(math.hypot(spread, 0.02), rel=0.01)
 
 
 def test_same_seed_same_gaps_and_they_cannot_be_changed() -> None:
-    first, second = CASE.sample(1000, seed=5), CASE.sample(1000, seed=5)
+    first, second = sample_chain(CASE, 1000, seed=5), sample_chain(CASE, 1000, seed=5)
     np.testing.assert_array_equal(first.gaps_mm, second.gaps_mm)
     with pytest.raises(ValueError, match="read-only"):
         first.gaps_mm[0] = 0.0
 
 
 def test_too_wide_is_asked_only_where_a_most_is_set() -> None:
-    assert CASE.sample(100).p_too_wide is None
+    assert sample_chain(CASE, 100).p_too_wide is None
     bounded = Chain(name="g", contributors=CASE.contributors, most_mm=0.4)
-    assert bounded.sample(100_000).p_too_wide == pytest.approx(0.5, abs=0.01)
+    assert sample_chain(bounded, 100_000).p_too_wide == pytest.approx(0.5, abs=0.01)
 
 
 def test_a_walk_from_face_to_face_finds_directions() -> None:
@@ -350,4 +352,4 @@ def test_bad_contributors_are_refused(more: dict[str, object], text: str) -> Non
 
 def test_no_samples_no_answer() -> None:
     with pytest.raises(FitError, match="Draw at least one"):
-        CASE.sample(0)
+        sample_chain(CASE, 0)

@@ -5,8 +5,9 @@ from __future__ import annotations
 import pytest
 
 from fitkit.calibration import generic_profile
-from fitkit.compensate import compensate
+from fitkit.calibration.compensation import compensate
 from fitkit.fits import VERDICTS, Chain, Contributor, Trial, choose_gap, learn
+from fitkit.fits.chain_sample import sample_chain
 from fitkit.stats import Estimate
 
 
@@ -20,7 +21,7 @@ def test_peg_and_hole_drawn_equal_are_foretold_to_clash() -> None:
         ),
     )
     assert chain.gap_mm == pytest.approx(-0.26)
-    assert chain.sample(100_000).p_interference == 1.0
+    assert sample_chain(chain, 100_000).p_interference == 1.0
     model = learn("peg and hole", "slides", size_mm=8.0)
     chances = dict(zip(VERDICTS, model.p_verdict([-0.26])[0], strict=True))
     assert chances["will not go"] > 0.95

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from fitkit.errors import FitError, UnitError
+from fitkit.core.errors import FitError, UnitError
 from fitkit.fits import limits, nearest_standard_fit, standard_fit, tolerance_grade
 from fitkit.fits.iso286 import PREFERRED_FITS
 from fitkit.stats import Estimate

@@ -7,7 +7,7 @@ import itertools
 import numpy as np
 import pytest
 
-from fitkit.errors import FitError
+from fitkit.core.errors import FitError
 from fitkit.fits import Trial, even_ladder, learn, next_ladder
 from fitkit.fits.ladder import _candidates, _entropy, _greedy, _in_band, _thin, _thinned
 

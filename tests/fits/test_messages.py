@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from fitkit.errors import FitError
+from fitkit.core.errors import FitError
 from fitkit.fits import (
     Chain,
     Contributor,
@@ -24,6 +24,7 @@ from fitkit.fits import (
     pattern_fit,
     standard_fit,
 )
+from fitkit.fits.chain_sample import sample_chain
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -129,7 +130,7 @@ BAD_DIAMETER = "Give diameters above 0 and at least one sample."
         (lambda: chain_between("play", "floor", "rim", [*LENGTHS, LENGTHS[0]]),
          "play: the lengths rim, rim form a ring: each depends on the others. "
          "Leave out the length that follows from the rest."),
-        (lambda: Chain(name="lid", contributors=(ANY_LENGTH,)).sample(0),
+        (lambda: sample_chain(Chain(name="lid", contributors=(ANY_LENGTH,)), 0),
          "lid: 0 samples. Draw at least one."),
         (lambda: choose_gap("peg and hole", "slides", size_mm=8.0, u_gap_mm=-0.01),
          "u_gap_mm is -0.01. Give 0 mm or more."),

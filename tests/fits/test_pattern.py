@@ -9,7 +9,7 @@ import pytest
 from scipy.optimize import minimize
 from scipy.stats import norm
 
-from fitkit.errors import FitError
+from fitkit.core.errors import FitError
 from fitkit.fits import PatternFit, pattern_fit
 from fitkit.fits.pattern import worst_misfit
 

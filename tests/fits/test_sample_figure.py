@@ -8,8 +8,9 @@ import numpy as np
 import pytest
 from matplotlib.colors import same_color
 
-from fitkit.chances import say_chance
+from fitkit.core.chances import say_chance
 from fitkit.fits import Chain, Contributor, sample_figure
+from fitkit.fits.chain_sample import sample_chain
 from tests.looks import assert_legible, assert_wide
 
 if TYPE_CHECKING:
@@ -22,7 +23,7 @@ PARTS = (
 
 
 def drawn(**more: float) -> ChainSample:
-    return Chain(name="lid", contributors=PARTS, **more).sample(100_000, seed=1)  # type: ignore[arg-type]
+    return sample_chain(Chain(name="lid", contributors=PARTS, **more), 100_000, seed=1)  # type: ignore[arg-type]
 
 
 def test_hatched_bars_hold_the_share_that_is_too_tight():

@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from fitkit.errors import FitError
+from fitkit.core.errors import FitError
 from fitkit.fits import BEHAVIOURS, PAIRS, VERDICTS, Trial, behaviours_of, gap_prior
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from fitkit.errors import FitError
+from fitkit.core.errors import FitError
 from fitkit.fits import Trial, choose_gap, contradiction, learn
 from fitkit.fits.verdicts import interval_probability
 

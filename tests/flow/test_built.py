@@ -3,10 +3,10 @@
 import numpy as np
 import pytest
 
+from fitkit import solids
 from fitkit.flow.built import FILE_TOLERANCE_MM, mesh_part, print_meshes
-from fitkit.parts import profiles as flat
-from fitkit.parts import solids
 from fitkit.parts.contract import Body, Part
+from fitkit.solids import profiles as flat
 
 
 def lost_over_flats(mesh, diameter_mm: float) -> float:

@@ -4,12 +4,11 @@ import contextlib
 import math
 
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
+from hypothesis import given, strategies as st
 
-from fitkit.errors import FitkitError, SheetError, UnitError
+from fitkit.core.errors import FitkitError, SheetError, UnitError
 from fitkit.flow.expressions import FUNCTIONS, MAX_TOKENS, evaluate, features_in
-from fitkit.stats.estimate import Estimate
+from fitkit.stats.uncertainty import Estimate
 
 
 def names(**values):

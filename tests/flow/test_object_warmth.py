@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from fitkit.errors import SheetError
+from fitkit.core.errors import SheetError
 from fitkit.flow import PartSheet
 from fitkit.flow.plan import read_inputs
 from fitkit.flow.sheet import load_sheet, save_sheet

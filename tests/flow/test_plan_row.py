@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from fitkit.errors import SheetError
+from fitkit.core.errors import SheetError
 from fitkit.flow import load_sheet, prepare
 from fitkit.flow.sheet import sheet_of
 

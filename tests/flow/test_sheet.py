@@ -2,7 +2,7 @@
 
 import pytest
 
-from fitkit.errors import FaultList, SheetError
+from fitkit.core.errors import FaultList, SheetError
 from fitkit.flow import load_sheet, save_sheet
 
 GOOD = """

@@ -15,8 +15,8 @@ from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from fitkit.core.errors import FitkitError
 from fitkit.demo import copy_demo
-from fitkit.errors import FitkitError
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -49,7 +49,7 @@ def _text(data: bytes) -> str:
 
 def length(data: bytes) -> None:
     """A typed length; the first byte chooses the table's unit and decimal sign."""
-    from fitkit.units import parse_length
+    from fitkit.core.units import parse_length
 
     first = data[0] if data else 0
     parse_length(_text(data[1:]), (None, "mm", "in")[first % 3], (None, ".", ",")[first // 3 % 3])
@@ -63,7 +63,7 @@ def expression(data: bytes) -> None:
 
 @cache
 def _estimates():
-    from fitkit.stats.estimate import Estimate
+    from fitkit.stats.uncertainty import Estimate
 
     names = ("board length", "board_width", "span-x outer", "1st hole", "max")
     return {name: Estimate.of(name, 10.0 + n, 0.02) for n, name in enumerate(names)}
@@ -174,7 +174,7 @@ def mesh_file(data: bytes) -> None:
 
 def command_line(data: bytes) -> None:
     """Words of a command; status 0, 1 or 2 and no traceback, whatever they are."""
-    from fitkit.cli import main
+    from fitkit.views.shell import main
 
     words = [word for word in _text(data).split("\n")[:8] if "\0" not in word]
     # Words that name files stay in our folder, and no word makes a part, a server or a new folder.

@@ -10,8 +10,7 @@ import contextlib
 import signal
 
 import pytest
-from hypothesis import HealthCheck, given, settings
-from hypothesis import strategies as st
+from hypothesis import HealthCheck, given, settings, strategies as st
 
 from tests.fuzz.targets import TARGETS, run, seeds
 

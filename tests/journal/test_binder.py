@@ -5,7 +5,7 @@ from html.parser import HTMLParser
 
 import pytest
 
-from fitkit.errors import JournalError
+from fitkit.core.errors import JournalError
 from fitkit.journal import NoteRecord, tag_svg, trial_of, write_html, write_pdf
 from fitkit.journal.binder import render_html
 

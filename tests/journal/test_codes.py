@@ -1,10 +1,9 @@
 """Trace codes: short, no look-alikes, every misreading of one character or swap of two noticed."""
 
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
+from hypothesis import given, strategies as st
 
-from fitkit.errors import JournalError
+from fitkit.core.errors import JournalError
 from fitkit.journal.codes import ALPHABET, LENGTH, normal_code, trace_code, valid_trace_code
 
 codes = st.binary(max_size=8).map(lambda content: trace_code(of=content))

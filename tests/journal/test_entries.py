@@ -6,7 +6,7 @@ import math
 import pytest
 from pydantic import ValidationError
 
-from fitkit.errors import JournalError
+from fitkit.core.errors import JournalError
 from fitkit.journal import CouponRecord
 from fitkit.journal.entries import VERDICTS, FitEntry, KeptFile, Measured, TrialEntry
 from fitkit.stats import Estimate

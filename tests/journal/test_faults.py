@@ -10,7 +10,7 @@ import time
 
 import pytest
 
-from fitkit.errors import ExportError
+from fitkit.core.errors import ExportError
 from fitkit.journal import Journal, MachineRecord
 
 
@@ -104,7 +104,7 @@ def test_a_disk_that_is_really_full(tmp_path):
     """Write through a file-size limit, which the system enforces as it does a full disk."""
     code = """
 import resource, signal, sys
-from fitkit.errors import ExportError
+from fitkit.core.errors import ExportError
 from fitkit.journal import Journal, MachineRecord
 signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
 journal = Journal(sys.argv[1])

@@ -5,7 +5,7 @@ import math
 import numpy as np
 import pytest
 
-from fitkit.errors import JournalError, UnitError
+from fitkit.core.errors import JournalError, UnitError
 from fitkit.fits import Trial
 from fitkit.journal import (
     Journal,
@@ -16,7 +16,7 @@ from fitkit.journal import (
     trial_of,
     trials,
 )
-from fitkit.stats.estimate import Estimate
+from fitkit.stats.uncertainty import Estimate
 
 
 def test_a_measured_size_gives_the_gap_of_the_parts_that_were_tried(journal, made, fit):

@@ -2,7 +2,7 @@
 
 import pytest
 
-from fitkit.errors import JournalError
+from fitkit.core.errors import JournalError
 from fitkit.journal import NoteRecord, first_print_success, trial_of
 
 

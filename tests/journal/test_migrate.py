@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from fitkit.errors import JournalError
+from fitkit.core.errors import JournalError
 from fitkit.journal import Journal, PrintRecord, TrialRecord, trials
 from fitkit.journal.migrate import read_record
 from fitkit.journal.records import SCHEMA

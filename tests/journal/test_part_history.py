@@ -2,7 +2,7 @@
 
 import pytest
 
-from fitkit.errors import JournalError
+from fitkit.core.errors import JournalError
 from fitkit.journal import MachineRecord, history, trial_of
 
 

@@ -5,7 +5,7 @@ import io
 import pytest
 from PIL import Image
 
-from fitkit.errors import JournalError
+from fitkit.core.errors import JournalError
 from fitkit.journal import NoteRecord
 from fitkit.journal.photos import MAX_PIXELS, photo_path, thumbnail_bytes
 

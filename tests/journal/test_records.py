@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 
 from fitkit.calibration import generic_profile
-from fitkit.errors import JournalError
+from fitkit.core.errors import JournalError
 from fitkit.journal import CouponRecord, PrintRecord
 
 PROFILE = replace(generic_profile("PETG"), printer="bench printer A", nozzle_mm=0.6)

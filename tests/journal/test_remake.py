@@ -6,11 +6,11 @@ from typing import ClassVar
 import pytest
 
 from fitkit.calibration import generic_profile
-from fitkit.compensate import compensate
-from fitkit.errors import JournalError, PartError
+from fitkit.calibration.compensation import compensate
+from fitkit.core.errors import JournalError, PartError
 from fitkit.journal import FitEntry, PrintRecord, compensated_anew, rebuild, reprint
 from fitkit.journal.geometry import differences, geometry_of
-from fitkit.journal.remake import changed_profile, profile_changed
+from fitkit.make.remake import changed_profile, profile_changed
 from fitkit.parts import Body, FitSize, KeyDimension, Length, Part, Template, register, size
 
 
@@ -150,7 +150,7 @@ def test_the_command_makes_the_files_and_offers_the_variant(journal, record, pro
     from click.testing import CliRunner
 
     from fitkit.calibration import save_profile
-    from fitkit.cli_journal import commands
+    from fitkit.views.shell_journal import commands
 
     journal.add(record)
     save_profile(replace(profile, coef=profile.coef + 0.001), tmp_path / "now.toml")

@@ -5,7 +5,7 @@ from datetime import date
 
 import pytest
 
-from fitkit.errors import ExportError, FaultList, JournalError
+from fitkit.core.errors import ExportError, FaultList, JournalError
 from fitkit.journal import bring_in, trials
 from fitkit.journal.spreadsheet import read_trials
 
@@ -106,7 +106,7 @@ def test_a_workbook_that_unpacks_without_bound_is_refused(tmp_path):
 
 
 def test_an_archive_with_a_way_out_is_refused(tmp_path):
-    from fitkit.files import check_archive
+    from fitkit.core.files import check_archive
 
     for name in ("../../x", "/x", "a\\..\\..\\x", "C:x"):
         path = tmp_path / "a.zip"

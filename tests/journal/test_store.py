@@ -6,7 +6,7 @@ import os
 import pytest
 from pydantic import ValidationError
 
-from fitkit.errors import JournalError
+from fitkit.core.errors import JournalError
 from fitkit.journal import Journal, NoteRecord, PrintRecord, trace_code
 from fitkit.journal.index import CACHE
 
@@ -164,7 +164,7 @@ def test_new_takes_what_the_rooms_hand_about(tmp_path):
     import hashlib
 
     from fitkit.calibration import generic_profile
-    from fitkit.stats.estimate import Estimate
+    from fitkit.stats.uncertainty import Estimate
 
     readings = tmp_path / "board.csv"
     readings.write_bytes(b"feature,reading\n")

@@ -2,7 +2,7 @@
 
 import pytest
 
-from fitkit.errors import JournalError
+from fitkit.core.errors import JournalError
 from fitkit.journal import (
     NoteRecord,
     drift_points,

@@ -6,7 +6,7 @@ from collections import Counter
 
 import pytest
 
-from fitkit.errors import FitkitError
+from fitkit.core.errors import FitkitError
 from fitkit.journal import Journal
 from tests.make.test_many import heights, sheet, table  # noqa: F401 - fixtures
 

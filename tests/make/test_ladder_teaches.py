@@ -5,13 +5,13 @@ import re
 import pytest
 from click.testing import CliRunner
 
-from fitkit.cli import commands
-from fitkit.errors import SheetError
+from fitkit.core.errors import SheetError
 from fitkit.fits import choose_gap
 from fitkit.flow import prepare
 from fitkit.flow.sheet import sheet_of
 from fitkit.journal import Journal, first_print_success, trials
 from fitkit.make.orders import order_ladder
+from fitkit.views.shell import commands
 from fitkit.widgets.trial import TrialModel
 
 PAIR, WANTED, SIZE = "peg and hole", "slides", 8.0

@@ -16,8 +16,8 @@ from pathlib import Path
 
 import pytest
 
-from fitkit.errors import ExportError, PartError
-from fitkit.files import write_atomic
+from fitkit.core.errors import ExportError, PartError
+from fitkit.core.files import write_atomic
 from fitkit.journal import Journal, MachineRecord
 from fitkit.make import make
 
@@ -117,7 +117,7 @@ def _make_and_die(sheet: str, folder: str, at: int) -> None:
 
 def _run(target, *args) -> int:
     context = multiprocessing.get_context("forkserver")
-    context.set_forkserver_preload(["fitkit.widgets.warm"])
+    context.set_forkserver_preload(["fitkit.make.warm"])
     process = context.Process(target=target, args=args)
     process.start()
     process.join(120)
@@ -155,7 +155,7 @@ def _make(sheet: str, folder: str) -> None:
 @forks
 def test_two_who_make_into_one_folder_at_once_leave_it_whole(sheet):
     context = multiprocessing.get_context("forkserver")
-    context.set_forkserver_preload(["fitkit.widgets.warm"])
+    context.set_forkserver_preload(["fitkit.make.warm"])
     folder = sheet.parent / "out"
     both = [context.Process(target=_make, args=(str(sheet), str(folder))) for _ in range(2)]
     for process in both:
@@ -171,9 +171,9 @@ def test_a_file_limit_stops_each_writer_in_plain_words(sheet):
     """The system refuses bytes beyond a limit, as it does on a full disk, whoever writes."""
     code = """
 import resource, signal, sys
-from fitkit.errors import FitkitError
+from fitkit.core.errors import FitkitError
 from fitkit.make import make
-from fitkit.parts import kernel_ready
+from fitkit.solids import kernel_ready
 kernel_ready(wait=True)
 signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
 from pathlib import Path
@@ -265,7 +265,7 @@ class Missing:
         if name.split(".")[0] in ("OCP", "build123d"):
             raise ImportError("libGL.so.1: cannot open shared object file: No such file")
 sys.meta_path.insert(0, Missing())
-from fitkit.cli import main
+from fitkit.views.shell import main
 main(["make", sys.argv[1]])
 """
     ended = subprocess.run(
@@ -298,7 +298,7 @@ print(len(make(sys.argv[1]).files))
 def test_a_kernel_that_dies_in_a_build_is_told_and_the_next_build_is_done():
     import queue
 
-    from fitkit.worker import Worker
+    from fitkit.make.worker import Worker
 
     worker, outcomes = Worker(), queue.Queue()
     try:
@@ -321,7 +321,8 @@ def _segfault() -> None:
 
 
 def _height() -> float:
-    from fitkit.parts import template, tessellate
+    from fitkit.parts import template
+    from fitkit.solids import tessellate
 
     part = template("spacer").of().build()
     return float(tessellate(part.bodies[0].solid).size[2])
@@ -331,7 +332,7 @@ def _height() -> float:
 def test_a_notebook_killed_in_the_midst_of_a_build_leaves_no_process(tmp_path):
     code = """
 import time
-from fitkit.worker import Worker
+from fitkit.make.worker import Worker
 worker = Worker()
 worker.submit(time.sleep, 2, done=print)
 while worker.pid is None:

@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 
-from fitkit.errors import FaultList, SheetError
+from fitkit.core.errors import FaultList, SheetError
 from fitkit.journal import Journal
 from fitkit.make import many
 from fitkit.make.many import MARK, _read_mark, do_job, jobs, make_many

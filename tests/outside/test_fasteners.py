@@ -10,8 +10,8 @@ import math
 
 import pytest
 
+from fitkit.core.errors import FitError
 from fitkit.data import load_table
-from fitkit.errors import FitError
 from fitkit.fits import clearance_hole_mm, fastener, hold_in_plastic
 
 _ISO_273 = {

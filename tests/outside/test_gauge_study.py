@@ -13,7 +13,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from fitkit.errors import StatsError
+from fitkit.core.errors import StatsError
 from fitkit.stats import crossed_study, one_way_study, repeats_needed
 
 DATA = Path(__file__).parents[1] / "data"

@@ -15,9 +15,9 @@ import pytest
 from scipy.stats import linregress
 
 from fitkit.calibration import fit_profile
+from fitkit.calibration.compensation import compensate
 from fitkit.calibration.least_squares import solve
-from fitkit.compensate import compensate
-from fitkit.stats.estimate import Estimate
+from fitkit.stats.uncertainty import Estimate
 
 TARGET, X, Y = (
     pd.read_csv(Path(__file__).parents[1] / "data" / "fff_tier_example.csv", comment="#")

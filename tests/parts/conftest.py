@@ -11,7 +11,7 @@ import pytest
 import shapely
 import trimesh
 
-from fitkit.parts import tessellate
+from fitkit.solids import tessellate
 
 # The room's helper modules are plain files beside the tests.
 _spec = importlib.util.spec_from_file_location(

@@ -7,10 +7,10 @@ from dataclasses import dataclass
 from functools import cache
 from typing import TYPE_CHECKING
 
-from fitkit.parts import profiles as flat
-from fitkit.parts import solids
+from fitkit import solids
 from fitkit.parts.contract import Body, Part
-from fitkit.parts.terraces import Terrace, terraces
+from fitkit.solids import profiles as flat
+from fitkit.solids.terraces import Terrace, terraces
 
 if TYPE_CHECKING:
     from collections.abc import Callable

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Literal, Union, get_args, get_
 from annotated_types import Ge, Le
 from hypothesis import strategies as st
 
-from fitkit.errors import FaultList, FitkitError
+from fitkit.core.errors import FaultList, FitkitError
 from fitkit.parts.contract import Template, is_length, unit_of
 
 if TYPE_CHECKING:

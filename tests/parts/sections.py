@@ -8,7 +8,7 @@ import numpy as np
 import shapely
 import trimesh
 
-from fitkit.parts.kernel import tessellate
+from fitkit.solids.kernel import tessellate
 
 if TYPE_CHECKING:
     from fitkit.parts.contract import Part

@@ -6,10 +6,11 @@ import sys
 import pytest
 from pydantic import Field
 
-from fitkit.errors import FaultList, PartError
-from fitkit.parts import Body, FitSize, Length, Part, Template, register, size, solids, template
-from fitkit.parts import profiles as flat
+from fitkit import solids
+from fitkit.core.errors import FaultList, PartError
+from fitkit.parts import Body, FitSize, Length, Part, Template, register, size, template
 from fitkit.parts.registry import titles
+from fitkit.solids import profiles as flat
 
 
 @register

@@ -7,12 +7,12 @@ import os
 import ezdxf
 import pytest
 
-from fitkit.errors import FaultList, PartError
+from fitkit.core.errors import FaultList, PartError
+from fitkit.core.given_file import content_of, embedded, name_of
 from fitkit.flow import build, load_sheet, prepare
 from fitkit.journal.plain import typed_values
 from fitkit.parts import template
-from fitkit.parts.board_case import BoardCase
-from fitkit.parts.given_file import content_of, embedded, name_of
+from fitkit.parts.templates.board_case import BoardCase
 
 SHEET = """
 schema = 1
@@ -86,7 +86,8 @@ def test_a_file_that_is_not_there_is_named_with_the_parameter(project):
 
 
 def test_a_template_of_one_s_own_takes_files_too(tmp_path, monkeypatch):
-    from fitkit.parts import GivenFile, Template, file_parameter
+    from fitkit.core.given_file import GivenFile, file_parameter
+    from fitkit.parts import Template
 
     class Badge(Template):
         title = "badge"
@@ -108,7 +109,7 @@ def test_content_comes_back_byte_by_byte_and_damage_is_told(tmp_path, monkeypatc
     for damaged in (held[:-8], held.replace("base64,", "base64,!"), held[:60]):
         with pytest.raises(PartError, match="content is damaged"):
             content_of(damaged)
-    monkeypatch.setattr("fitkit.parts.given_file.MOST_BYTES", 1000)
+    monkeypatch.setattr("fitkit.core.given_file.MOST_BYTES", 1000)
     content_of.cache_clear()
     with pytest.raises(PartError, match="content is damaged"):  # unpacks to too much
         content_of(held)

@@ -8,14 +8,13 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pytest
 import trimesh
-from hypothesis import HealthCheck, assume, given, settings
-from hypothesis import strategies as st
+from hypothesis import HealthCheck, assume, given, settings, strategies as st
 
-from fitkit.errors import FitkitError
-from fitkit.parts.kernel import tessellate
-from fitkit.parts.panel import Cutout
+from fitkit.core.errors import FitkitError
 from fitkit.parts.registry import template
-from fitkit.parts.solids import is_valid
+from fitkit.parts.templates.panel import Cutout
+from fitkit.solids.bodies import is_valid
+from fitkit.solids.kernel import tessellate
 from tests.parts.ranges import refused, values
 
 if TYPE_CHECKING:

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
+from hypothesis import given, settings, strategies as st
 
-from fitkit.errors import ReadingError
+from fitkit.core.errors import ReadingError
 from fitkit.readings.corrections import bore_from_reading, chord_error, cooled, without_zero_error
 
 

@@ -8,7 +8,7 @@ import openpyxl
 import pytest
 from hypothesis import given, settings
 
-from fitkit.errors import FaultList, ReadingError
+from fitkit.core.errors import FaultList, ReadingError
 from fitkit.readings import ReadingTable
 from tests.strategies import reading_rows
 
@@ -201,7 +201,21 @@ def test_writing_and_reading_loses_nothing(
 def test_the_table_is_drawn_with_its_text_escaped() -> None:
     table = ReadingTable.of([{"feature": "<b>bar</b>", "reading": "3/16"}])
     html = table._repr_html_()
-    assert "<caption>" in html
+    assert "<caption" in html
     assert "<b>" not in html
     assert "rejected: &#x27;3/16&#x27; has no unit" in html
     assert "1 rejected" in repr(table)
+
+
+def test_joined_tables_keep_every_row_and_leave_foreign_columns_empty():
+    one = ReadingTable.of([{"item": "a", "feature": "x", "reading": "1.20 mm", "place": "top"}])
+    two = ReadingTable.of([{"item": "b ", "feature": "y", "reading": "3.4 mm", "box": "7"}])
+    both = ReadingTable.joined([one, two])
+    assert both.features() == ("x", "y")
+    assert both.frame["value_mm"].tolist() == [1.2, 3.4]
+    assert both.frame["place"].tolist() == ["top", ""]
+    assert both.frame["box"].tolist() == ["", "7"]
+    assert both.counted["feature"].tolist() == ["x", "y"]
+    assert both.of_item("B").features() == ("y",)
+    assert both.of_item("c").features() == ()
+    assert ReadingTable.joined([one]) is one

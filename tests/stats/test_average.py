@@ -6,10 +6,9 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
+from hypothesis import given, settings, strategies as st
 
-from fitkit.errors import StatsError
+from fitkit.core.errors import StatsError
 from fitkit.readings import Instrument, ReadingTable
 from fitkit.stats import Estimate, estimate, estimates
 from fitkit.stats.average import Expansion
@@ -158,9 +157,53 @@ def test_a_fraction_display_resolves_a_64th_whatever_the_instrument_does() -> No
     assert row.u == pytest.approx(25.4 / 64 / math.sqrt(12))
 
 
-def test_an_unknown_instrument_is_said() -> None:
-    one = estimate(_table("f", 10.0), "f")
-    assert any("instrument 'c' is not known" in note for note in one.notes)
+def test_an_instrument_that_nobody_described_counts_as_usual_calipers_and_that_is_said() -> None:
+    """u² = 0.02² + 0.01²/12 + 0.03²/3, with u⁴ / (0.02⁴/5) degrees of freedom (GUM G.4.1).
+
+    Worked by hand: u = 0.026615 mm, 15.68 degrees of freedom.
+    """
+    for instruments in (None, [ZEROED]):
+        one = estimate(_table("f", "10.00", instrument="loft"), "f", instruments=instruments)
+        assert one.value_mm == 10.0
+        assert one.u_mm == pytest.approx(0.026615, abs=1e-6)
+        assert one.df == pytest.approx(15.68, abs=0.01)
+        assert (
+            "instrument 'loft' is not described: usual calipers are assumed (step 0.01 mm, limit "
+            "of error ± 0.03 mm, no zero error)" in one.notes
+        )
+        assert any("usual spread of calipers (0.020 mm)" in note for note in one.notes)
+
+
+def test_usual_calipers_take_the_tables_other_repeats_into_their_spread() -> None:
+    """Five degrees of freedom at 0.02 mm and two at 0.04: (5 · 0.0004 + 2 · 0.0016) / 7."""
+    rows = [{"feature": "f", "reading": "10.00"}]
+    rows += [{"feature": "g", "reading": reading} for reading in ("5.00", "5.04", "5.08")]
+    one = estimates(ReadingTable.of(rows, unit="mm"))["f"]
+    row = next(row for row in one.budget if row.name == "f: repeatability, pooled")
+    assert (row.u, row.df) == pytest.approx((math.sqrt(0.0052 / 7), 7))
+
+
+def test_usual_calipers_that_showed_a_coarser_step_count_it() -> None:
+    one = estimate(_table("f", "10.5", "10.6"), "f")
+    row = next(row for row in one.budget if row.name == "f: resolution")
+    assert row.u == pytest.approx(0.1 / math.sqrt(12))
+
+
+def test_an_instruments_name_counts_without_case_and_blanks_and_a_near_one_is_suggested() -> None:
+    bench = Instrument(name="bench calipers", resolution_mm=0.01, mpe_mm=0.03, zero_error_mm=-0.02)
+    spelt = [
+        {"feature": name, "reading": "10.00 mm", "instrument": instrument}
+        for name, instrument in (("a", "Bench  Calipers"), ("b", "benchcalipers "))
+    ]
+    found = estimates(ReadingTable.of(spelt), instruments=[bench])
+    assert [one.value_mm for one in found.values()] == pytest.approx([10.02, 10.02])
+    # One zero error, whatever the spelling: it cancels in the difference.
+    difference = found["a"] - found["b"]
+    zero = next(row for row in difference.budget if row.name == "bench calipers: zero error")
+    assert zero.sensitivity == pytest.approx(0.0, abs=1e-12)
+    near = estimate(_table("f", 10.0, instrument="bench caliper"), "f", instruments=[bench])
+    assert any(note.endswith("did you mean 'bench calipers'?") for note in near.notes)
+    assert near.value_mm == 10.0
 
 
 def test_two_modes_under_one_name_are_refused() -> None:

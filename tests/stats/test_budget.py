@@ -185,8 +185,11 @@ def test_the_spread_of_two_instruments_is_that_of_corrected_readings() -> None:
     ("columns", "note"),
     [
         ({"instrument": "e"},
-         "instrument 'e' is not known: its zero and limit of error are not counted"),
-        ({"instrument": ""}, "no instrument named: its zero and limit of error are not counted"),
+         "instrument 'e' is not described: usual calipers are assumed (step 0.01 mm, limit of "
+         "error ± 0.03 mm, no zero error)"),
+        ({"instrument": ""},
+         "no instrument is named: usual calipers are assumed (step 0.01 mm, limit of error "
+         "± 0.03 mm, no zero error)"),
         ({"instrument": "rule"},
          "rule: no zero check; close the jaws and write down what they show"),
         ({"zeroed": "3.2"}, "zeroed on the feature: no zero correction"),

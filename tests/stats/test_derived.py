@@ -6,7 +6,7 @@ import math
 
 import pytest
 
-from fitkit.errors import StatsError
+from fitkit.core.errors import StatsError
 from fitkit.readings import Instrument, ReadingTable
 from fitkit.stats import Estimate, agreement, centre_distance, estimates, port_offset, wall
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
+from fitkit.core.html import html_table
 from fitkit.stats import Estimate
 from fitkit.stats.derived import centre_distance
-from fitkit.stats.show import html_table
 
 
 def test_a_table_has_its_caption_and_its_heads():

@@ -15,7 +15,7 @@ import pandas as pd
 import pytest
 from scipy.stats import chi2
 
-from fitkit.errors import StatsError
+from fitkit.core.errors import StatsError
 from fitkit.readings import ReadingTable
 from fitkit.stats import crossed_study, one_way_study, repeats_needed
 

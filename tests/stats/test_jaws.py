@@ -7,7 +7,7 @@ import math
 import numpy as np
 import pytest
 
-from fitkit.errors import StatsError
+from fitkit.core.errors import StatsError
 from fitkit.readings import Instrument, ReadingTable
 from fitkit.readings.corrections import far_walls_error
 from fitkit.stats import centre_distance, estimate, estimates

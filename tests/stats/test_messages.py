@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from fitkit.errors import StatsError
+from fitkit.core.errors import StatsError
 from fitkit.readings import Instrument, ReadingTable
 from fitkit.stats import (
     Estimate,

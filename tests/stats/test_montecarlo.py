@@ -7,7 +7,7 @@ import math
 import numpy as np
 import pytest
 
-from fitkit.errors import StatsError
+from fitkit.core.errors import StatsError
 from fitkit.stats import Estimate, Source, propagate
 from fitkit.stats.montecarlo import MonteCarlo, disagreement, draw
 

@@ -7,10 +7,9 @@ import math
 import numpy as np
 import pandas as pd
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
+from hypothesis import given, settings, strategies as st
 
-from fitkit.errors import StatsError
+from fitkit.core.errors import StatsError
 from fitkit.readings import ReadingTable
 from fitkit.stats import grubbs, pooled_repeatability, robust, summarise
 from fitkit.stats.places import compare_places

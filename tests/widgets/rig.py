@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, ClassVar, Literal
 
 from pydantic import BaseModel, Field
 
-from fitkit.checks.finding import Finding
-from fitkit.errors import PartError
+from fitkit.core.errors import PartError
+from fitkit.core.finding import Finding
 from fitkit.parts.contract import Body, FitSize, KeyDimension, Length, Part, Template, size
 
 if TYPE_CHECKING:
@@ -60,8 +60,8 @@ class PlateTray(Template):
     def build(self, drawn: Mapping[str, float] | None = None, *, title: str = "") -> Part:
         from build123d import Solid
 
-        from fitkit.parts import profiles as p
-        from fitkit.parts import solids as s
+        from fitkit import solids as s
+        from fitkit.solids import profiles as p
 
         if self.label == "crash":
             os.abort()

@@ -2,7 +2,7 @@
 
 import pytest
 
-from fitkit.checks.finding import Finding
+from fitkit.core.finding import Finding
 from fitkit.widgets.findings import shown_finding
 
 

@@ -4,11 +4,12 @@ import os
 
 import pytest
 
-from fitkit.errors import FitkitError, ReadingError
+from fitkit.core.errors import FitkitError, ReadingError
 from fitkit.readings import Instrument, ReadingTable
 from fitkit.stats import estimates
 from fitkit.widgets import readings_grid
 from fitkit.widgets.grid_model import GridModel
+from fitkit.workshop import begin_workshop
 
 
 @pytest.fixture
@@ -243,13 +244,14 @@ def test_a_long_table_is_shown_before_it_is_worked_out(tmp_path):
 
 
 def test_a_single_reading_is_judged_by_the_repeats_of_all_others(model):
-    typed(model, 1, "46.00", "46.02", "46.04")
+    """Usual calipers, 0.02 mm with 5 degrees of freedom, and 0.04 mm with 2: 0.027 mm."""
+    typed(model, 1, "46.00", "46.04", "46.08")
     typed(model, 0, "68.01")
     found = model._judged({"board length"})
     assert list(found) == ["board length"]
     whole = estimates(ReadingTable.read(model.path))["board length"]
     assert found["board length"].estimate.u_mm == pytest.approx(whole.u_mm)
-    assert "taken from the other repeats of the table (0.020 mm)" in whole.notes[0]
+    assert "usual spread of calipers and other repeats here (0.027 mm)" in whole.notes[0]
 
 
 def test_a_reading_in_the_wrong_unit_is_doubted_once(model):
@@ -272,3 +274,29 @@ def test_a_span_keeps_its_holes_when_it_is_typed_in(tmp_path):
     (row,) = model.shown([1])
     assert row["mean"].startswith("61.2")
     assert "no estimate" not in [flag["short"] for flag in row["flags"]]
+
+
+def test_the_grid_takes_the_workshops_instruments_and_marks_one_that_nobody_described(tmp_path):
+    workshop = begin_workshop(tmp_path)
+    habits = tmp_path / "workshop.toml"
+    habits.write_text(habits.read_text().replace("repeats = 3", "repeats = 5"))
+    workshop.instruments.write_text(
+        'schema = 1\n[[instrument]]\nname = "loft calipers"\nresolution = "0.01 mm"\n'
+        'mpe = "0.03 mm"\nzero_error = "-0.02 mm"\nzero_checked = 2026-03-02\n'
+    )
+    path = tmp_path / "readings" / "a.csv"
+    path.parent.mkdir()
+    path.write_text(
+        "feature,reading,unit,instrument\n"
+        "board length,68.01,mm,Loft Calipers\nboard length,68.03,mm,Loft Calipers\n"
+        "board width,46.01,mm,bench\nboard width,46.03,mm,bench\n"
+    )
+    grid = readings_grid(path)
+    assert grid.model.repeats == 5
+    assert readings_grid(path, repeats=2).model.repeats == 2
+    length, width = grid.model.shown()
+    assert length["mean"].startswith("68.040 ±")
+    assert width["mean"].startswith("46.020 ±")
+    told = [[flag["short"] for flag in row["flags"] if flag["severity"] == "note"]
+            for row in (length, width)]  # fmt: skip
+    assert told == [[], ["usual calipers"]]

@@ -6,7 +6,9 @@ import time
 import pytest
 from rig import PlateTray
 
+from fitkit.core.errors import JournalError, SheetError
 from fitkit.flow import PartSheet, PrinterChoice, load_sheet
+from fitkit.journal import Journal, trace_code
 from fitkit.parts import register
 from fitkit.widgets.panel import PartPanel, part_panel, preview
 from fitkit.widgets.panel_model import TemplateSource
@@ -196,3 +198,41 @@ def test_closing_leaves_no_thread(panel):
     panel.close()
     until(lambda: not any(t.name == "fitkit worker" and t.is_alive() for t in threading.enumerate()
                           if t is panel._worker._thread))  # fmt: skip
+
+
+def test_a_print_is_opened_by_its_code_changed_and_printed_again(sheet, tmp_path):
+    write(tmp_path / "plate.csv", 64.0, 64.02, 64.01)
+    panel = part_panel(sheet)
+    told(panel, kind="set", path="wall", text="3.2 mm")
+    told(panel, kind="export")
+    until(lambda: not panel.doc["exporting"])
+    assert panel.doc["said_bad"] is False, panel.doc["said"]
+    (record,) = Journal(tmp_path / "journal").files()
+    assert panel.doc["files"][-1] == f"{record} (the record of this print)"
+    drawn = panel.model.solved.drawn
+    panel.close()
+    code = record.stem.rpartition("-")[2]
+    (tmp_path / "plate.csv").unlink()
+
+    again = part_panel(code=code.lower(), journal=tmp_path / "journal")
+    assert again.doc["said"].startswith(f"Opened {code}, printed on ")
+    assert "plate.csv is no longer as when" in again.doc["said"]
+    assert again.model.solved.template.wall == pytest.approx(3.2)
+    assert again.model.solved.drawn == pytest.approx(drawn)
+    assert again.doc["sheet_path"] == str(tmp_path / f"plate-holder-{code.lower()}.toml")
+    told(again, kind="set", path="wall", text="2 mm")
+    assert again.model.solved.template.wall == pytest.approx(2.0)
+    told(again, kind="export")
+    until(lambda: not again.doc["exporting"])
+    assert again.doc["said_bad"] is False, again.doc["said"]
+    assert len(Journal(tmp_path / "journal").records("print")) == 2
+    again.close()
+
+
+def test_a_panel_is_asked_for_one_thing(sheet, tmp_path):
+    with pytest.raises(SheetError, match="a panel shows one thing"):
+        part_panel()
+    with pytest.raises(SheetError, match="a panel shows one thing"):
+        part_panel(sheet, code="K7M3PXA")
+    with pytest.raises(JournalError, match="no record"):
+        part_panel(code=trace_code(), journal=tmp_path / "journal")

@@ -3,7 +3,7 @@
 import pytest
 from rig import PlateTray
 
-from fitkit.errors import FaultList, FitkitError, PartError
+from fitkit.core.errors import FaultList, FitkitError, PartError
 from fitkit.flow import PartSheet, PrinterChoice
 from fitkit.parts import register, template, templates
 from fitkit.widgets.fields import fields_of

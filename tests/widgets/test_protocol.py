@@ -10,13 +10,13 @@ from pydantic import TypeAdapter
 from rig import PlateTray
 from typing_extensions import is_typeddict
 
-from fitkit.checks.finding import SEVERITIES
-from fitkit.errors import FitkitError
+from fitkit.core.errors import FitkitError
+from fitkit.core.finding import SEVERITIES
 from fitkit.flow import PartSheet, PrinterChoice, build, prepare
 from fitkit.journal import Journal, PrintRecord
 from fitkit.journal.entries import VERDICTS
-from fitkit.mesh_picture import PALETTE, VIEWS, picture
 from fitkit.parts import register
+from fitkit.solids.picture import PALETTE, VIEWS, picture
 from fitkit.widgets import protocol, readings_grid
 from fitkit.widgets.gaps import REACH_MM
 from fitkit.widgets.panel import PartPanel, part_panel, preview
@@ -72,8 +72,8 @@ def test_the_pages_file_is_as_it_would_be_written_now(script):
 
 
 def test_signs_and_colours_agree_with_every_other_place_that_shows_them():
-    from fitkit.report import _MARKS as in_terminal
-    from fitkit.shown import _MARKS as in_notebook
+    from fitkit.views.notebook import _MARKS as in_notebook
+    from fitkit.views.terminal import _MARKS as in_terminal
 
     assert tuple(protocol.MARKS) == SEVERITIES
     assert {word: mark for word, (mark, _style) in in_terminal.items()} == protocol.MARKS

@@ -5,7 +5,7 @@ import pytest
 import trimesh
 from rig import PlateTray
 
-from fitkit.mesh import Mesh
+from fitkit.solids.mesh import Mesh
 from fitkit.widgets.gaps import REACH_MM, faces_near, gap_field, refined
 from fitkit.widgets.scene import (
     FINE,

@@ -3,7 +3,7 @@
 import pytest
 from rig import PlateTray
 
-from fitkit.errors import JournalError
+from fitkit.core.errors import JournalError
 from fitkit.flow import PartSheet, PrinterChoice, build, prepare
 from fitkit.journal import Journal, PrintRecord, trials
 from fitkit.parts import register

@@ -1,0 +1,372 @@
+"""Target size to drawn size: what to draw so that this printer makes what is wanted.
+
+The printed size is ``a*n + b + c/n`` of the drawn size n (`fitkit.calibration.model`), so the
+drawn size is the larger root of a quadratic: exact, and no search can miss it. Where c is positive
+the curve turns back below ``sqrt(c/a)``; a target beyond that turn is refused. Heights are whole
+layers counted from the bed; a coat of finish is taken off first.
+
+Left out: heights that do not start on the bed (they lose or gain the first layer's difference),
+and coats that run thicker in corners.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from fitkit.calibration.facets import across_flats_factor
+from fitkit.calibration.model import SENSE
+from fitkit.core.errors import CalibrationError
+from fitkit.core.units import show, to_mm
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from fitkit.calibration.learned import Learned
+    from fitkit.calibration.profile import PrinterProfile
+    from fitkit.core.sizes import Axis, SizeKind
+
+__all__ = ["CompensatedSize", "compensate", "reachable_heights"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CompensatedSize:
+    """What to draw for a wanted size, and what to expect of it.
+
+    Attributes
+    ----------
+    name : str
+    kind, axis
+        How the printer errs on it.
+    target_mm : float, mm
+        What the finished part must have.
+    u_target_mm : float, mm
+        Standard uncertainty of the target itself: the reading of the object.
+    drawn_mm : float, mm
+        What to draw.
+    expected_mm : float, mm
+        What this printer should make of it, coat included.
+    u_print_mm : float, mm
+        Standard uncertainty of that: model, print to print, coat.
+    U95_mm : float, mm
+        Expanded uncertainty of `expected_mm`, for 95 %; the target's own is not in it.
+    extrapolated : bool
+        Beyond the sizes that the coupon had.
+    basis : str
+        ``profile bench-petg, 2 prints`` or ``generic profile ...``.
+    notes : tuple of str
+    """
+
+    name: str
+    kind: SizeKind
+    axis: Axis
+    target_mm: float
+    u_target_mm: float
+    drawn_mm: float
+    expected_mm: float
+    u_print_mm: float
+    U95_mm: float
+    extrapolated: bool
+    basis: str
+    notes: tuple[str, ...] = ()
+
+    def __str__(self) -> str:
+        """Give one line: wanted, drawn, expected with its 95 % interval, and whether on trust."""
+        name = self.name or self.kind.replace("_", " ")
+        beyond = ", beyond the coupon's sizes" if self.extrapolated else ""
+        return (
+            f"{name}: wanted {show(self.target_mm)}, draw "
+            f"{show(self.drawn_mm, digits=3)}, expect {show(self.expected_mm)} ± "
+            f"{show(self.U95_mm)} (95 %), by {self.basis}{beyond}"
+        )
+
+
+def compensate(
+    target: object,
+    profile: PrinterProfile,
+    *,
+    kind: SizeKind,
+    axis: Axis = "xy",
+    coated_faces: int = 0,
+    coat: object = None,
+    sides: int | None = None,
+    name: str = "",
+    learned: Learned | None = None,
+    feature: str = "",
+    drawn_mm: float | None = None,
+) -> CompensatedSize:
+    """Find the size to draw.
+
+    Parameters
+    ----------
+    target : Estimate, quantity, or text with unit
+        What the finished part must have. An estimate's uncertainty is carried along.
+    profile : PrinterProfile
+    kind, axis
+        How the printer errs on the size; heights are along z whatever `axis` says.
+    coated_faces : {0, 1, 2}
+        How many of the two faces are coated.
+    coat : Estimate, quantity or text with unit, optional
+        Thickness of the coat on one face.
+    sides : int, optional
+        Sides of the polygon that a hole or peg is drawn as. None for a true circle, whose polygon
+        in a file takes next to nothing (`fitkit.flow.built.FILE_TOLERANCE_MM`).
+    name : str
+        Of the size, for the result.
+    learned : Learned, optional
+        What sizes measured on earlier prints taught; the size is drawn with it.
+    feature : str
+        Which feature of which part this is, as in `fitkit.calibration.MeasuredSize`.
+    drawn_mm : float, mm, optional
+        Draw just this, as where a size that fitted is kept; what to expect of it is worked out.
+
+    Raises
+    ------
+    UnitError
+        If target or coat is a bare number.
+    CalibrationError
+        If the size cannot be made: nothing left under the coat, or smaller than the printer's
+        curve goes.
+
+    Examples
+    --------
+    >>> from fitkit.calibration import generic_profile
+    >>> hole = compensate("4.5 mm", generic_profile("PETG"), kind="hole")
+    >>> round(hole.drawn_mm, 2), round(hole.expected_mm, 2)
+    (4.73, 4.5)
+    """
+    target_mm, u_target_mm = _value(target)
+    notes: list[str] = []
+    coat_mm, u_coat_mm = _coat(coat, coated_faces, SENSE[kind], notes)
+    wanted_mm = target_mm - coat_mm
+    where = name or kind
+    if not target_mm > 0:
+        raise CalibrationError(
+            f"{show(target_mm)} is no size to print",
+            where=where,
+            remedy="Give a size above 0 mm.",
+        )
+    if not (math.isfinite(wanted_mm) and wanted_mm > 0):
+        raise CalibrationError(
+            f"nothing is left to print: {show(target_mm)} wanted, {show(coat_mm)} of it coat",
+            where=where,
+            remedy="Thin the coat, leave faces uncoated, or make the size larger.",
+        )
+    upright = kind == "height" or (kind == "outside" and axis == "z")
+    along: Axis = "z" if upright else axis
+    flats = across_flats_factor(sides) if kind in ("hole", "hole_lying", "peg") else 1.0
+
+    def made_of(drawn: float) -> tuple[float, float, float]:
+        return _predicted(profile, learned, drawn * flats, kind, along, feature)
+
+    if drawn_mm is None:
+        abc = profile.curve(kind, along)
+        drawn_mm, steps = _invert(abc, wanted_mm, where=where) / flats, _STEPS
+        while learned is not None:  # what was learned changes slowly with the size
+            before_mm = drawn_mm
+            bias = learned.bias(drawn_mm * flats, kind=kind, axis=along, feature=feature)
+            drawn_mm = _invert(abc, wanted_mm - bias.mean_mm, where=where) / flats
+            steps -= 1
+            if abs(drawn_mm - before_mm) < 1e-10 or not steps:
+                break
+        if upright:
+            drawn_mm = _whole_layers(drawn_mm, wanted_mm, profile, made_of, notes)
+    if flats != 1.0:
+        lost = drawn_mm * (1.0 - flats)
+        notes.append(f"drawn over the corners of {sides} sides: {show(lost)} less over the flats")
+    expected_mm, u_mm, df = made_of(drawn_mm)
+    u_print_mm = math.hypot(u_mm, u_coat_mm)
+    low, high = profile.valid_mm.get(profile.stand_in(kind), (math.inf, -math.inf))
+    extrapolated = not low - 1e-9 <= drawn_mm <= high + 1e-9
+    notes += _doubts(profile, kind, along, drawn_mm, extrapolated, (low, high))
+    if learned:
+        notes += _lessons(learned, drawn_mm * flats, kind, along, feature)
+    return CompensatedSize(
+        name=name,
+        kind=kind,
+        axis=along,
+        target_mm=target_mm,
+        u_target_mm=u_target_mm,
+        drawn_mm=drawn_mm,
+        expected_mm=expected_mm + coat_mm,
+        u_print_mm=u_print_mm,
+        U95_mm=_k95(u_mm, df, u_print_mm) * u_print_mm,
+        extrapolated=extrapolated,
+        basis=profile.basis,
+        notes=tuple(notes),
+    )
+
+
+def reachable_heights(profile: PrinterProfile, near_mm: float) -> tuple[float, float]:
+    """Give the whole-layer heights at or below, and above, a height over the bed, in mm.
+
+    Examples
+    --------
+    >>> from dataclasses import replace
+    >>> from fitkit.calibration import generic_profile
+    >>> profile = replace(generic_profile("PLA"), layer_height_mm=0.2, first_layer_mm=0.3)
+    >>> [round(h, 2) for h in reachable_heights(profile, 2.0)]
+    [1.9, 2.1]
+    """
+    first, layer = profile.first_layer_mm, profile.layer_height_mm
+    # A height that is whole layers but for rounding counts as reached.
+    layers = max(math.floor((near_mm - first) / layer + 1e-9), 0)
+    return first + layers * layer, first + (layers + 1) * layer
+
+
+def _value(size: object) -> tuple[float, float]:
+    return to_mm(size), float(getattr(size, "u_mm", 0.0))
+
+
+def _coat(coat: object, faces: int, sense: int, notes: list[str]) -> tuple[float, float]:
+    """What the coat adds to the size, with sign, and its standard uncertainty."""
+    if faces not in (0, 1, 2):
+        raise CalibrationError(f"{faces!r} coated faces; a size has two", remedy="Give 0, 1 or 2.")
+    if coat is None or not faces or not sense:
+        return 0.0, 0.0
+    thickness_mm, u_mm = _value(coat)
+    if thickness_mm < 0:
+        raise CalibrationError(f"a coat of {show(thickness_mm)} cannot be")
+    word = "adds" if sense > 0 else "takes"
+    notes.append(
+        f"coat {word} {show(faces * thickness_mm)} on {faces} face{'s' if faces > 1 else ''}"
+        + ("" if u_mm else "; its spread was not given and counts as nil")
+    )
+    # Both faces are dipped or painted at once, so their errors go together.
+    return sense * faces * thickness_mm, faces * u_mm
+
+
+def _invert(abc: tuple[float, float, float], wanted_mm: float, *, where: str) -> float:
+    """Solve a*n + b + c/n = wanted for the n on the rising branch, exactly."""
+    a, b, c = abc
+    if a <= 0:
+        raise CalibrationError(
+            "the profile's printed size does not grow with the drawn size",
+            where=where,
+            remedy="Fit the coupon again; its readings cannot be right.",
+        )
+    half = 0.5 * (wanted_mm - b)
+    inside = half * half - a * c
+    # With c > 0 below its turn the curve rises again towards n = 0: no print does that.
+    if inside < 0 or (c >= 0 and half <= 0):
+        least = b + 2.0 * math.sqrt(a * c) if c > 0 else b
+        raise CalibrationError(
+            f"{show(wanted_mm)} is smaller than this printer's curve goes ({show(least)})",
+            where=where,
+            remedy="Make it larger, or drill it after printing.",
+        )
+    root = math.sqrt(inside)
+    # The form without cancellation, whichever sign the half sum has.
+    return (half + root) / a if half >= 0 else -c / (root - half)
+
+
+def _predicted(
+    profile: PrinterProfile,
+    learned: Learned | None,
+    drawn_mm: float,
+    kind: SizeKind,
+    axis: Axis,
+    feature: str,
+) -> tuple[float, float, float]:
+    """Size to expect, its standard uncertainty and degrees of freedom."""
+    if learned is not None:
+        return learned.predict(drawn_mm, kind=kind, axis=axis, feature=feature)
+    expected, u = profile.predict(drawn_mm, kind=kind, axis=axis)
+    return float(expected), float(u), float(profile.effective_df(drawn_mm, kind=kind, axis=axis))
+
+
+# At most; each step leaves a hundredth of the error before it, or less.
+_STEPS = 20
+# What moves a size by less than this is not told, mm: a tenth of what calipers show.
+_TOLD_MM = 0.001
+
+
+def _lessons(
+    learned: Learned, drawn_mm: float, kind: SizeKind, axis: Axis, feature: str
+) -> list[str]:
+    """Say which prints taught the size, and by how much."""
+    mean_mm, by_print = learned.bias(drawn_mm, kind=kind, axis=axis, feature=feature)
+    notes = []
+    if abs(mean_mm) >= _TOLD_MM:
+        parts = sorted(by_print.items(), key=lambda item: -abs(item[1]))
+        told = [f"{code} {mm:+.3f} mm" for code, mm in parts if abs(mm) >= _TOLD_MM]
+        more = f" and {len(told) - 3} more" if len(told) > 3 else ""
+        notes.append(
+            f"by sizes measured on earlier prints, {mean_mm:+.3f} mm beside the profile "
+            f"({', '.join(told[:3])}{more})"
+        )
+    notes += [
+        f"{show(slip.measured_mm)} measured on {slip.print_code} is too far off to be believed "
+        f"({show(slip.drawn_mm)} drawn), so nothing was learned from it: measure again"
+        for slip in learned.slips
+        if feature and slip.feature == feature
+    ]
+    return notes
+
+
+def _whole_layers(
+    ideal_mm: float,
+    wanted_mm: float,
+    profile: PrinterProfile,
+    made_of: Callable[[float], tuple[float, float, float]],
+    notes: list[str],
+) -> float:
+    """Choose the nearer reachable height, the higher if both are as near, and say so."""
+    heights = reachable_heights(profile, ideal_mm)
+    made = [made_of(height)[0] for height in heights]
+    chosen = min((1, 0), key=lambda i: round(abs(made[i] - wanted_mm), 9))
+    off = made[chosen] - wanted_mm
+    if abs(heights[chosen] - ideal_mm) > 1e-9:
+        both = " or ".join(show(h) for h in heights)
+        notes.append(
+            f"whole layers reach {both}; {show(heights[chosen])} drawn, which should come out "
+            f"{show(abs(off))} {'over' if off > 0 else 'under'} the wanted {show(wanted_mm)}"
+        )
+    return heights[chosen]
+
+
+def _k95(u_print: float, df: float, u_all: float) -> float:
+    from scipy.special import stdtrit
+
+    # The coat's part has no scatter of its own to estimate; it only dilutes (GUM G.4).
+    effective = df * (u_all / u_print) ** 4 if u_print else math.inf
+    return float(stdtrit(min(effective, 1e9), 0.975))
+
+
+def _doubts(
+    profile: PrinterProfile,
+    kind: SizeKind,
+    axis: Axis,
+    drawn_mm: float,
+    extrapolated: bool,
+    span: tuple[float, float],
+) -> list[str]:
+    from fitkit.calibration.history import AGED
+    from fitkit.calibration.model import loads
+
+    notes = [note for note in profile.provenance.notes if note.startswith(AGED)]
+    if profile.generic:
+        notes.append(f"generic profile for {profile.material}: print and measure a coupon")
+    if profile.stand_in(kind) != kind:
+        notes.append(
+            "no lying holes were measured: the upright holes' profile was used; a lying hole "
+            "sags at its top, so draw a teardrop or a flat top"
+        )
+    elif kind == "hole_lying" and axis != "z":
+        a, b, c = profile.curve(kind, "z")
+        high = a * drawn_mm + b + c / drawn_mm
+        notes.append(
+            f"width of a lying hole; its height should come out {show(high)}: draw a teardrop "
+            "or a flat top, or compensate along z"
+        )
+    borrowed = [term for term in loads(kind, axis) if term in profile.provenance.borrowed]
+    if borrowed and not profile.generic:
+        notes.append(f"not measured on this printer, generic instead: {', '.join(borrowed)}")
+    if extrapolated and span[0] <= span[1]:
+        notes.append(
+            f"extrapolated: the coupon had {kind} sizes from {show(span[0])} to {show(span[1])}"
+        )
+    elif extrapolated:
+        notes.append(f"extrapolated: the coupon had no {kind} sizes")
+    return notes

@@ -1,0 +1,17 @@
+from .context import (
+    HANDLING as HANDLING,
+    CheckContext as CheckContext,
+    Coat as Coat,
+    FitGap as FitGap,
+    Prices as Prices,
+    Use as Use,
+)
+from .material import (
+    Material as Material,
+    Span as Span,
+    load_material as load_material,
+    published_material as published_material,
+)
+from .run import (
+    run_checks as run_checks,
+)

@@ -1,0 +1,18 @@
+from .bodies import (
+    file_name as file_name,
+    place as place,
+    write_bodies as write_bodies,
+)
+from .sheet import (
+    SheetPage as SheetPage,
+    SheetRow as SheetRow,
+    render_sheet as render_sheet,
+)
+from .stl import (
+    stl_bytes as stl_bytes,
+)
+from .threemf import (
+    PlacedMesh as PlacedMesh,
+    read_3mf as read_3mf,
+    write_3mf as write_3mf,
+)

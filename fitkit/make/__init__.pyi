@@ -1,0 +1,31 @@
+from .checking import (
+    check as check,
+)
+from .cluster import (
+    make_on as make_on,
+)
+from .many import (
+    Outcome as Outcome,
+    make_many as make_many,
+)
+from .new import (
+    new_part as new_part,
+)
+from .one import (
+    Made as Made,
+    make as make,
+)
+from .orders import (
+    CouponOrder as CouponOrder,
+    order_coupon as order_coupon,
+    order_ladder as order_ladder,
+)
+from .page import (
+    draw_apart as draw_apart,
+    sheet_row as sheet_row,
+)
+from .remake import (
+    compensated_anew as compensated_anew,
+    rebuild as rebuild,
+    reprint as reprint,
+)

@@ -1,0 +1,381 @@
+"""The same part again, from its record alone; or compensated anew for the printer as it is now.
+
+Readings, profile and sheet may have changed or gone since: none of them is read. What is rebuilt is
+compared with the geometry in the record, because the template's own code may have changed too; a
+difference is told, never passed over.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from fitkit.core.errors import ExportError, JournalError
+from fitkit.journal.kept_template import kept_template, template_since
+from fitkit.journal.plain import plain, profile_data
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+    from pathlib import Path
+
+    from fitkit.calibration import PrinterProfile
+    from fitkit.core.finding import Finding
+    from fitkit.export import SheetRow
+    from fitkit.flow.built import Built
+    from fitkit.journal.entries import FitEntry
+    from fitkit.journal.records import PrintRecord
+    from fitkit.parts.contract import Part
+
+__all__ = [
+    "Again",
+    "Anew",
+    "AnewRow",
+    "changed_profile",
+    "compensated_anew",
+    "profile_changed",
+    "rebuild",
+    "reprint",
+]
+
+# Where the record names no bed, files are laid out for one of this size, mm.
+_BED_MM = (220.0, 220.0, 250.0)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AnewRow:
+    """One size, drawn then and drawn now; lengths in mm."""
+
+    name: str
+    target_mm: float
+    drawn_then_mm: float
+    drawn_now_mm: float
+    expected_then_mm: float
+    expected_now_mm: float
+    U95_now_mm: float
+
+    @property
+    def shift_mm(self) -> float:
+        """How much larger it is drawn now, mm."""
+        return self.drawn_now_mm - self.drawn_then_mm
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Anew:
+    """A print's targets, compensated for another profile."""
+
+    code: str
+    profile: str
+    rows: tuple[AnewRow, ...]
+    notes: tuple[str, ...]
+
+    @property
+    def drawn(self) -> Mapping[str, float]:
+        """What to draw now, mm, by fit size."""
+        return {row.name: row.drawn_now_mm for row in self.rows}
+
+    def summary(self) -> str:
+        """Give the differences, a line a size."""
+        lines = [f"{self.code} compensated anew for profile {self.profile}:"]
+        lines += [
+            f"  {row.name}: wanted {row.target_mm:.2f} mm, drawn {row.drawn_then_mm:.3f} mm then, "
+            f"{row.drawn_now_mm:.3f} mm now ({row.shift_mm:+.3f} mm); expect "
+            f"{row.expected_now_mm:.2f} mm ± {row.U95_now_mm:.2f} mm (95 %)"
+            for row in self.rows
+        ]
+        return "\n".join([*lines, *(f"  {note}" for note in self.notes)])
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Again:
+    """A part made again.
+
+    Attributes
+    ----------
+    record : PrintRecord
+    part : Part
+    folder : Path
+    files : tuple of Path
+        The file to print from first.
+    differences : tuple of str
+        How the rebuilt part differs from the recorded one; empty if it is the same, or if it was
+        compensated anew, when it is meant to differ.
+    notes : tuple of str
+    """
+
+    record: PrintRecord
+    part: Part
+    folder: Path
+    files: tuple[Path, ...]
+    differences: tuple[str, ...]
+    notes: tuple[str, ...]
+
+
+def rebuild(record: PrintRecord, *, drawn: Mapping[str, float] | None = None) -> Part:
+    """Build a recorded part's solids.
+
+    Parameters
+    ----------
+    record : PrintRecord
+    drawn : mapping of fit size to mm, optional
+        Other sizes than the recorded ones.
+
+    Raises
+    ------
+    FitkitError
+        If the template is no longer there, or no longer takes these values.
+    TrustError
+        If the record keeps a template file whose text nobody has said yes to running.
+    """
+    from fitkit.parts import template
+    from fitkit.parts.own_file import fault_of_file, template_of_file
+
+    sizes = record.drawn if drawn is None else {**record.drawn, **drawn}
+    own = kept_template(record)
+    kind = template_of_file(own, title=record.template) if own else template(record.template)
+    with fault_of_file(own):
+        return kind.of(**record.values).build(sizes, title=record.title)
+
+
+def profile_changed(record: PrintRecord, profile: PrinterProfile) -> bool:
+    """Tell whether a profile's content differs from the one that the print was made with."""
+    return profile_data(profile) != record.profile
+
+
+def changed_profile(record: PrintRecord, folder: Path) -> Path | None:
+    """Find the file of the profile that a print was made with, if its content has changed since.
+
+    Parameters
+    ----------
+    record : PrintRecord
+    folder : Path
+        Where the workshop keeps its profiles; it is told by the name inside the file.
+
+    Returns
+    -------
+    Path or None
+        None if it is unchanged, gone, or the record holds no profile.
+    """
+    import tomllib
+
+    for path in sorted(folder.glob("*.toml")):
+        try:
+            content = tomllib.loads(path.read_text(encoding="utf-8"))
+        except (OSError, ValueError):
+            continue
+        if record.profile and content.get("name") == record.profile.get("name"):
+            return path if plain(content) != record.profile else None
+    return None
+
+
+def compensated_anew(record: PrintRecord, profile: PrinterProfile) -> Anew:
+    """Work out what to draw for the recorded targets on the printer as it is now.
+
+    Raises
+    ------
+    CalibrationError
+        If a size cannot be made with this profile.
+    """
+    from fitkit.calibration.compensation import compensate
+    from fitkit.stats.uncertainty import Estimate
+
+    coat = Estimate.of("coat", record.coat_mm, record.u_coat_mm) if record.coat_mm else None
+    rows, notes = [], []
+    for fit in record.fits:
+        size = compensate(
+            Estimate.of(fit.name, fit.target_mm, fit.u_target_mm),
+            profile,
+            kind=fit.kind,  # type: ignore[arg-type]  # compensate refuses what it does not know
+            axis=fit.axis,  # type: ignore[arg-type]
+            coated_faces=fit.coated_faces,
+            coat=coat,
+            name=fit.name,
+        )
+        notes += [f"{fit.name}: {note}" for note in size.notes]
+        rows.append(
+            AnewRow(
+                name=fit.name,
+                target_mm=fit.target_mm,
+                drawn_then_mm=fit.drawn_mm,
+                drawn_now_mm=size.drawn_mm,
+                expected_then_mm=fit.expected_mm,
+                expected_now_mm=size.expected_mm,
+                U95_now_mm=size.U95_mm,
+            )
+        )
+    return Anew(code=record.code, profile=profile.name, rows=tuple(rows), notes=tuple(notes))
+
+
+def reprint(
+    record: PrintRecord,
+    folder: Path,
+    *,
+    anew: Anew | None = None,
+    kinds: Sequence[str] | None = None,
+    journal: Path | None = None,
+) -> Again:
+    """Make a recorded part's files again.
+
+    Parameters
+    ----------
+    record : PrintRecord
+        From `Journal.print_of`.
+    folder : Path
+        For the files, which arrive all together or not at all.
+    anew : Anew, optional
+        Draw these sizes instead of the recorded ones.
+    kinds : sequence of {"3mf", "step", "stl", "sheet"}, optional
+        As the record's sheet says, if not given.
+    journal : Path, optional
+        The journal's folder: a template file that has changed since the print is then told of.
+
+    Raises
+    ------
+    FitkitError
+        If the part can no longer be built, or a file does not read back.
+    TrustError
+        If the record keeps a template file whose text nobody has said yes to running.
+    """
+    from fitkit.core.files import staged_folder
+    from fitkit.export import write_bodies
+    from fitkit.export.bodies import file_name
+    from fitkit.flow.built import mesh_part, print_meshes
+    from fitkit.journal.geometry import differences, geometry_of
+
+    if anew is not None and anew.code != record.code:
+        raise JournalError(f"sizes of {anew.code} are not for {record.code}")
+    part = rebuild(record, drawn=None if anew is None else anew.drawn)
+    found: tuple[str, ...] = ()
+    notes = []
+    if journal is not None and (since := template_since(record, journal)):
+        notes.append(since)
+    if anew is not None:
+        notes.append(f"compensated anew for profile {anew.profile}")
+    elif record.geometry:
+        found = (*differences(record.geometry, geometry_of(part)), *_sizes(record, part))
+    else:
+        notes.append("the record holds no geometry to compare with")
+    wanted = kinds or record.sheet.get("outputs", {}).get("files") or _kinds_of(record)
+    with staged_folder(folder) as stage:
+        built = mesh_part(part)
+        paths = write_bodies(
+            part,
+            print_meshes(part),
+            stage,
+            bed_mm=tuple(record.profile.get("bed_mm", _BED_MM))[:2],
+            kinds=[kind for kind in wanted if kind != "sheet"],
+            metadata={
+                "Title": record.title,
+                "Description": f"{record.template}, trace code {record.code}; all lengths in mm",
+                "Application": f"fitkit {_version()}",
+                "TraceCode": record.code,
+                "Material": record.material,
+                "Profile": str((anew and anew.profile) or record.profile.get("name", "")),
+            },
+        )
+        names = [path.name for path in paths]
+        if "sheet" in wanted:
+            names.append(f"{file_name(record.title)}.html")
+            text = _sheet(record, built, names, anew, (*notes, *found))
+            (stage / names[-1]).write_text(text, encoding="utf-8")
+    return Again(
+        record=record,
+        part=part,
+        folder=folder,
+        files=tuple(folder / name for name in names),
+        differences=found,
+        notes=tuple(notes),
+    )
+
+
+def _version() -> str:
+    from fitkit import __version__
+
+    return __version__
+
+
+def _kinds_of(record: PrintRecord) -> list[str]:
+    endings = [file.name.rpartition(".")[2].lower() for file in record.files]
+    found = ["sheet" if ending == "html" else ending for ending in dict.fromkeys(endings)]
+    kinds = [kind for kind in found if kind in ("3mf", "step", "stl", "sheet")]
+    if not kinds and record.files:
+        raise ExportError(
+            "none of the recorded files is of a kind that can be made again", where=record.code
+        )
+    return kinds or ["3mf", "step", "stl"]
+
+
+def _sizes(record: PrintRecord, part: Part) -> list[str]:
+    """Say which key dimensions differ from the recorded ones."""
+    from fitkit.journal.geometry import TOLERANCE
+
+    now = {item.name: item.value_mm for item in part.dimensions}
+    return [
+        f"{name}: was {was:.6f} mm, is "
+        + (f"{now[name]:.6f} mm" if name in now else "no longer there")
+        for name, was in record.dimensions.items()
+        if abs(now.get(name, -1.0) - was) > TOLERANCE
+    ]
+
+
+def _sheet(
+    record: PrintRecord,
+    built: Built,
+    files: Sequence[str],
+    anew: Anew | None,
+    notes: Sequence[str],
+) -> str:
+    """Write the dimensioned sheet from the record."""
+    from fitkit.export import SheetPage, render_sheet
+    from fitkit.solids.picture import picture
+
+    meshes = list(built.assembled.values())
+    drawn = {row.name: row for row in anew.rows} if anew else {}
+    rows = [_sheet_row(fit, drawn.get(fit.name)) for fit in record.fits]
+    page = SheetPage(
+        title=record.title,
+        template=record.template,
+        code=record.code,
+        made_on=f"{record.made_at:%Y-%m-%d %H:%M %Z}, made again from its record",
+        printer=record.printer or "a printer that the record does not name",
+        rows=rows,
+        notes=(*notes, *record.notes),
+        dimensions=built.part.dimensions,
+        findings=[_finding(item) for item in record.findings],
+        files=files,
+        provenance=(
+            *(f"readings {file.name}, content {file.sha256[:12]}" for file in record.readings),
+            *(f"{name} {version} at the time" for name, version in record.versions.items()),
+        ),
+        pictures=[("from the front, above", picture(meshes, size=(720, 540), view="iso"))],
+    )
+    return render_sheet(page)
+
+
+def _finding(item: Mapping[str, Any]) -> Finding:
+    from dataclasses import fields
+
+    from fitkit.core.finding import Finding
+
+    names = {field.name for field in fields(Finding)}
+    kept = {name: value for name, value in item.items() if name in names}
+    return Finding(**({"check": "", "severity": "note", "text": ""} | kept))
+
+
+def _sheet_row(fit: FitEntry, anew: AnewRow | None) -> SheetRow:
+    from fitkit.export import SheetRow
+
+    drawn = anew.drawn_now_mm if anew else fit.drawn_mm
+    expected = anew.expected_now_mm if anew else fit.expected_mm
+    u95 = anew.U95_now_mm if anew else fit.U95_mm
+    measured = "–" if fit.measured_mm is None else f"{fit.measured_mm:.3f}"
+    if fit.U95_measured_mm is not None:
+        measured += f" ± {fit.U95_measured_mm:.3f}"
+    return SheetRow(
+        name=fit.name,
+        measured=measured,
+        gap=f"{fit.sense * fit.gap_mm:+.2f}" if fit.sense else "–",
+        target=f"{fit.target_mm:.2f}",
+        drawn=f"{drawn:.3f}",
+        expected=f"{expected:.2f} ± {u95:.2f}",
+        wanted=fit.wanted,
+    )

@@ -1,0 +1,461 @@
+"""Clip tray: rows and columns of pockets that hold rectangular bodies, such as terminal blocks.
+
+Each body lies in its pocket with its long side along y, held by an arm at either side. An arm lies
+along the pocket and stands on the bed, cut free from wall and floor by slots, so that it bends in
+the layer plane; the nose at its tip reaches over the body with a 45° underside. The arms' length
+follows from the strain that they may see. Wires leave through the open front side; a gap in the
+back lets a finger lift the body.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated, ClassVar, Literal, NamedTuple
+
+from pydantic import Field
+
+from fitkit.parts.arms import arm_length_mm, arm_thickness_mm
+from fitkit.parts.contract import (
+    Body,
+    FitSize,
+    KeyDimension,
+    Length,
+    Lug,
+    Part,
+    SnapArm,
+    Template,
+    Wall,
+    size,
+)
+from fitkit.parts.forms import BED_EDGE_MM, Rules, box, choice
+from fitkit.parts.measuring import FromReadings, Measuring, Reading
+from fitkit.parts.screws import Screw, drilled, head_mm, screw_fit
+from fitkit.solids.bodies import Shape, chamfer, checked, cut, edges, extrude, fuse, moved, turned
+from fitkit.solids.profiles import Loop, polygon, rectangle
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+__all__ = ["ClipTray", "TrayForm"]
+
+_CUT_MM = 0.6  # width of the slots round an arm: two neighbouring faces must not fuse
+_PLAY_MM = 0.2  # from the body's upper face to the nose's underside
+_NOSE_MM = 0.8  # upright face of the nose
+_STOP_MM = 1.5  # what stays of a wall beside an opening
+_ROOT_MM = 2.0  # wall behind an arm's root
+
+
+class TrayForm(NamedTuple):
+    """Layout of a tray, mm; the middle of the tray's floor plan is the origin.
+
+    `pockets` are their middles; `half_x`, `half_y` half a pocket; `free` the slot behind an arm;
+    `arm` its length, `tip` the y of its tip from the pocket's middle; `length`, `width` of the
+    walls over all; `high` their height.
+    """
+
+    pockets: tuple[tuple[float, float], ...]
+    half_x: float
+    half_y: float
+    free: float
+    arm: float
+    tip: float
+    length: float
+    width: float
+    high: float
+
+
+class ClipTray(Template):
+    """Tray of snap pockets for rectangular bodies."""
+
+    title: ClassVar[str] = "clip tray"
+    summary: ClassVar[str] = "Rows and columns of snap pockets for terminal blocks or relays."
+    measuring: ClassVar[Measuring] = Measuring(
+        readings=(
+            Reading(feature="body length", note="over the body's two ends, where its moulding is"),
+            Reading(feature="body width", note="over the two sides at which the arms will stand"),
+            Reading(
+                feature="body height",
+                note="from its underside up to the face that the noses will catch",
+            ),
+        ),
+        sizes=(
+            FromReadings(parameter="body_length", text="body_length"),
+            FromReadings(parameter="body_width", text="body_width"),
+            FromReadings(parameter="body_height", text="body_height"),
+        ),
+        often=("columns", "rows", "wires", "fixing", "label"),
+    )
+
+    body_length: Length = size(
+        "24 mm", low="12 mm", high="120 mm", measured=True, help="Body along y, over its ends."
+    )
+    body_width: Length = size(
+        "16 mm", low="6 mm", high="80 mm", measured=True, help="Body along x, between the arms."
+    )
+    body_height: Length = size(
+        "12 mm", low="3 mm", high="50 mm", measured=True, help="Body from floor to the noses."
+    )
+    columns: Annotated[int, Field(ge=1, le=8)] = choice(3, "Pockets along x.")
+    rows: Annotated[int, Field(ge=1, le=6)] = choice(1, "Pockets along y.")
+    row_gap: Length = size("8 mm", low="4 mm", high="40 mm", help="Channel for wires between rows.")
+    wall: Length = size("2 mm", low="1.6 mm", high="6 mm", help="Walls round the pockets.")
+    floor: Length = size("2.4 mm", low="1.2 mm", high="8 mm", help="Floor.")
+    arm: Length = size(
+        "1.6 mm", low="1.2 mm", high="4 mm", help="Thickness of an arm.", group="Arms"
+    )
+    catch: Length = size(
+        "0.6 mm", low="0.3 mm", high="2 mm", help="How far a nose reaches over.", group="Arms"
+    )
+    strain: Annotated[float, Field(ge=0.3, le=6)] = choice(
+        1.5, "Strain that an arm may see at its root, in %.", "Arms", label="strain, %"
+    )
+    wires: Literal["front", "both", "none"] = choice(
+        "front", "Side by which wires leave.", "Openings"
+    )
+    finger: Length = size(
+        "8 mm",
+        low="0 mm",
+        high="30 mm",
+        help="Gap in the back wall for a finger; 0 for none.",
+        group="Openings",
+    )
+    fixing: Literal["lugs", "floor", "none"] = choice(
+        "lugs", "Countersunk holes in lugs, or in the floor of the outer pockets.", "Fixing"
+    )
+    screw: Screw = choice("M3", "Screws that hold the tray down.", "Fixing")
+
+    def fit_sizes(self) -> tuple[FitSize, ...]:
+        """Name the pocket, the height under the noses and the screw hole."""
+
+        def pocket(name: str, value: float, axis: str) -> FitSize:
+            return FitSize(
+                name=f"pocket {name}",
+                nominal_mm=value,
+                of=f"body_{name}",
+                kind="inside",
+                axis=axis,  # type: ignore[arg-type] # "x" or "y"
+                sense=1,
+                pair="object in pocket",
+                behaviour="slides",
+                coated_faces=2,
+            )
+
+        fits = (
+            pocket("length", self.body_length, "y"),
+            pocket("width", self.body_width, "x"),
+            FitSize(
+                name="under the nose",
+                nominal_mm=self.body_height + _PLAY_MM,
+                of="body_height",
+                kind="height",
+                axis="z",
+            ),
+        )
+        return (*fits, screw_fit("screw hole", self.screw)) if self.fixing != "none" else fits
+
+    def form(self, sizes: Mapping[str, float]) -> TrayForm:
+        """Lay out the tray for drawn sizes.
+
+        Raises
+        ------
+        FaultList
+            If arms that bear their strain do not fit along the body, or openings leave no wall.
+        """
+        half_x, half_y = sizes["pocket width"] / 2, sizes["pocket length"] / 2
+        free = self.catch + 0.4
+        room = 2 * half_y - _CUT_MM - 1.0
+        needed = arm_length_mm(self.arm, self.catch, self.strain / 100)
+        rules = Rules(self.title)
+        rules.at_most(
+            "arm",
+            self.arm,
+            self.arm if needed <= room else arm_thickness_mm(room, self.catch, self.strain / 100),
+            f"to bend by {self.catch:g} mm at {self.strain:g} % strain an arm so thick must be "
+            f"{needed:.1f} mm long, and the body leaves {room:.1f} mm",
+            "Make the arm thinner or the catch smaller.",
+        )
+        rules.at_most(
+            "finger",
+            self.finger,
+            2 * half_x - 2 * _STOP_MM,
+            "the back wall must keep a stop at either side",
+            "Make the gap narrower.",
+        )
+        if self.fixing == "floor":
+            rules.at_least(
+                "body_width",
+                2 * half_x,
+                head_mm(self.screw) + 4.0,
+                "a screw head in the pocket's floor needs that",
+                "Take lugs, or a smaller screw.",
+            )
+        rules.refuse()
+        # As long as there is room for, up to a tenth more than needed: longer arms bend easier.
+        arm = min(room, max(1.1 * needed, 5.0))
+        step_x = 2 * (half_x + self.arm + free) + self.wall
+        step_y = 2 * half_y + 2 * self.wall + self.row_gap
+        pockets = tuple(
+            (step_x * (i - (self.columns - 1) / 2), step_y * (j - (self.rows - 1) / 2))
+            for j in range(self.rows)
+            for i in range(self.columns)
+        )
+        return TrayForm(
+            pockets=pockets,
+            half_x=half_x,
+            half_y=half_y,
+            free=free,
+            arm=arm,
+            tip=-half_y + 1.0 + _CUT_MM,
+            length=step_x * self.columns + self.wall,
+            width=step_y * (self.rows - 1) + 2 * half_y + 2 * self.wall,
+            high=self.floor + sizes["under the nose"],
+        )
+
+    def build(self, drawn: Mapping[str, float] | None = None, *, title: str = "") -> Part:
+        """Make the tray on its floor, bodies in their pockets."""
+        sizes = self.drawn_sizes(drawn)
+        form, hole = self.form(sizes), sizes.get("screw hole", 0.0)
+        name = "tray"
+        head = max(head_mm(self.screw), hole)
+        ear = head + 3.0 if self.fixing == "lugs" else 0.0
+        plate = rectangle(form.length + 2 * ear, form.width, radius=2.0)
+        slots = [self._slot(form, x, y, side) for x, y in form.pockets for side in (1, -1)]
+        floor = extrude(plate.with_holes(*slots), self.floor)
+        rim = (form.length + 2 * ear) / 2, form.width / 2
+        # Outer edge only: the slots are narrow, and nothing sits in them.
+        outer = edges(
+            floor,
+            z=0.0,
+            where=lambda low, high: (
+                max(-low[0], high[0]) > rim[0] - 1e-3 or max(-low[1], high[1]) > rim[1] - 1e-3
+            ),
+        )
+        floor, findings = chamfer(floor, outer, BED_EDGE_MM, name="chamfer at the bed", body=name)
+        walls = rectangle(form.length, form.width, radius=0.0 if ear else 2.0)
+        block = extrude(
+            walls.with_holes(*(self._pocket(form, x, y) for x, y in form.pockets)),
+            form.high - self.floor,
+            z=self.floor,
+        )
+        block = cut(block, *self._openings(form))
+        noses = [self._nose(form, x, y, side) for x, y in form.pockets for side in (1, -1)]
+        shape = fuse(floor, block, *noses)
+        spots = self._spots(form, head, ear)
+        shape, left_off = drilled(
+            shape,
+            spots,
+            hole=hole,
+            top=self.floor,
+            head=head_mm(self.screw),
+            edge=BED_EDGE_MM,
+            body=name,
+        )
+        from fitkit.solids.label import sink_text
+
+        (x, y), strip = form.pockets[-1], 2 * form.half_x - 2 * _CUT_MM - 2
+        shape, said = sink_text(
+            shape,
+            self.label,
+            # Along the pocket's floor, clear of a screw in its middle.
+            room=(2 * form.half_y - 2, strip / 2 - (head / 2 if spots and not ear else 0)),
+            at=(x - strip / 4 - (head / 4 if spots and not ear else 0), y),
+            turn=90,
+            z=self.floor,
+            body=name,
+        )
+        x, y = form.pockets[0]
+        z = self.floor + self.body_height / 2
+        a, b = form.half_x, form.half_y
+        dimensions = [
+            KeyDimension(
+                name="pocket length",
+                value_mm=2 * b,
+                body=name,
+                start=(x + a - 0.5, y - b, self.floor),
+                end=(x + a - 0.5, y + b, self.floor),
+                kind="inside",
+            ),
+            KeyDimension(
+                name="pocket width",
+                value_mm=2 * a,
+                body=name,
+                start=(x - a, y, z),
+                end=(x + a, y, z),
+                kind="inside",
+            ),
+            KeyDimension(
+                name="under the nose",
+                value_mm=form.high - self.floor,
+                body=name,
+                start=(x - a, y + form.tip + 1, self.floor),
+                end=(x - a, y + form.tip + 1, form.high),
+                kind="height",
+            ),
+        ]
+        if spots:
+            u, v = spots[0]
+            dimensions.append(
+                KeyDimension(
+                    name="screw hole",
+                    value_mm=hole,
+                    body=name,
+                    start=(u - hole / 2, v, BED_EDGE_MM),
+                    end=(u + hole / 2, v, BED_EDGE_MM),
+                    kind="hole",
+                )
+            )
+        return Part(
+            title=title or self.title,
+            template=self.title,
+            bodies=(Body(name=name, solid=checked(shape, name)),),
+            ghosts=tuple(
+                Body(
+                    name=f"body {i + 1}",
+                    solid=checked(
+                        box(
+                            (
+                                u - self.body_width / 2,
+                                v - self.body_length / 2,
+                                self.floor + 0.01,
+                            ),
+                            (
+                                u + self.body_width / 2,
+                                v + self.body_length / 2,
+                                self.floor + self.body_height,
+                            ),
+                        ),
+                        "body",
+                    ),
+                )
+                for i, (u, v) in enumerate(form.pockets)
+            ),
+            insertion=(0.0, 0.0, -1.0),
+            dimensions=tuple(dimensions),
+            walls=(
+                Wall(
+                    name="side wall",
+                    body=name,
+                    thickness_mm=self.wall,
+                    at=(-form.length / 2 + self.wall / 2, 0, z),
+                ),
+                Wall(name="floor", body=name, thickness_mm=self.floor, at=(x, y, self.floor / 2)),
+                Wall(
+                    name="arm",
+                    body=name,
+                    thickness_mm=self.arm,
+                    at=(x + a + self.arm / 2, y, z),
+                ),
+            ),
+            arms=tuple(
+                self._snap_arm(form, number, side)
+                for number in range(len(form.pockets))
+                for side in (1, -1)
+            ),
+            lugs=tuple(
+                Lug(
+                    name=f"lug {i + 1}",
+                    body=name,
+                    reach_mm=head / 2 + 2.0,
+                    width_mm=form.width,
+                    thickness_mm=self.floor,
+                    hole_mm=hole,
+                    at=(u, v, self.floor / 2),
+                    along=(1.0 if u > 0 else -1.0, 0.0, 0.0),
+                )
+                for i, (u, v) in enumerate(spots)
+            )
+            if ear
+            else (),
+            findings=(*findings, *left_off, *said),
+        )
+
+    def _snap_arm(self, form: TrayForm, number: int, side: int) -> SnapArm:
+        """One arm for the checks, at the middle of its nose, where it meets the body."""
+        x, y = form.pockets[number]
+        return SnapArm(
+            name=f"{'left' if side < 0 else 'right'} arm {number + 1}",
+            body="tray",
+            length_mm=form.arm,
+            thickness_mm=self.arm,
+            width_mm=form.high,
+            deflection_mm=self.catch,
+            at=(x + side * form.half_x, y + form.tip + self._nose_mm(form) / 2, form.high),
+            lead_angle_deg=40.0,
+            release_angle_deg=45.0,
+            along=(0.0, -1.0, 0.0),
+        )
+
+    @staticmethod
+    def _nose_mm(form: TrayForm) -> float:
+        return min(max(form.arm / 3, 2.5), 8.0)
+
+    def _pocket(self, form: TrayForm, x: float, y: float) -> Loop:
+        """Outline of a pocket in the walls: the body's room and the slots round both arms."""
+        a, b, h = form.half_x, form.half_y, self.arm
+        far, tip, root, end = a + h + form.free, form.tip, form.tip + form.arm, form.tip - _CUT_MM
+        right = [
+            (a, end),
+            (far, end),
+            (far, root),
+            (a + h, root),
+            (a + h, tip),
+            (a, tip),
+        ]
+        line = [(-a, -b), (a, -b), *right, (a, b), (-a, b)]
+        line += [(-u, v) for u, v in reversed(right)]
+        return polygon(line).outer.moved(x, y)
+
+    def _slot(self, form: TrayForm, x: float, y: float, side: int) -> Loop:
+        """Outline of the slot in the floor round one arm, also under the pocket's edge."""
+        a, h = form.half_x, self.arm
+        far, tip, root, end = a + h + form.free, form.tip, form.tip + form.arm, form.tip - _CUT_MM
+        near = a - _CUT_MM
+        line = [
+            (near, end),
+            (far, end),
+            (far, root),
+            (a + h, root),
+            (a + h, tip),
+            (a, tip),
+            (a, root),
+            (near, root),
+        ]
+        return polygon([(side * u, v) for u, v in line]).outer.moved(x, y)
+
+    def _nose(self, form: TrayForm, x: float, y: float, side: int) -> Shape:
+        """Nose on an arm's tip, drawn in (x, z) and stretched along y."""
+        c, h, low = self.catch, self.arm, form.high
+        long = self._nose_mm(form)
+        top = low + c + _NOSE_MM + 1.2 * c
+        line = [(0.0, low), (-c, low + c), (-c, low + c + _NOSE_MM), (0.0, top), (h, top), (h, low)]
+        flat = polygon([(side * (form.half_x + u), v) for u, v in line])
+        return moved(turned(extrude(flat, long), x=90), x, y + form.tip + long)
+
+    def _openings(self, form: TrayForm) -> list[Shape]:
+        """Tools: wires' openings and finger gaps in the front and back walls, channels between."""
+        tools, low, high = [], self.floor, form.high + 1
+        wires = form.half_x - _STOP_MM
+        for x, y in form.pockets:
+            front, back = y - form.half_y, y + form.half_y
+            reach = self.wall + 0.5
+            if self.wires in ("front", "both"):
+                tools.append(box((x - wires, front - reach, low), (x + wires, front + 0.3, high)))
+            if self.wires == "both":
+                tools.append(box((x - wires, back - 0.3, low), (x + wires, back + reach, high)))
+            elif self.finger > 0.5:
+                half = self.finger / 2
+                tools.append(box((x - half, back - 0.3, low), (x + half, back + reach, high)))
+        for j in range(self.rows - 1):
+            y = form.pockets[j * self.columns][1] + form.half_y + self.wall
+            far = form.length / 2 + 1
+            tools.append(box((-far, y, low), (far, y + self.row_gap, high)))
+        return tools
+
+    def _spots(self, form: TrayForm, head: float, ear: float) -> list[tuple[float, float]]:
+        if self.fixing == "none":
+            return []
+        if self.fixing == "lugs":
+            x = form.length / 2 + ear - head / 2 - 1.5
+            y = form.width / 2 - head / 2 - 2.0
+            rows = (-y, y) if y > head else (0.0,)
+            return [(side * x, v) for side in (-1, 1) for v in rows]
+        return list(dict.fromkeys((form.pockets[0], form.pockets[-1])))

@@ -1,0 +1,210 @@
+"""The coupon's parameters: drawn sizes of each kind of feature; the template.
+
+What is measured on it, and under which names, comes from `fitkit.calibration.coupon`.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from dataclasses import replace
+from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Self
+
+from pydantic import AfterValidator, Field, model_validator
+
+from fitkit.calibration.coupon import CouponFeature, CouponSizes, coupon_features
+from fitkit.core.errors import PartError
+from fitkit.parts.contract import Length, Template
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+__all__ = ["Parameters"]
+
+_DEFAULT = CouponSizes()
+_LEAST_MM, _MOST_MM = 0.8, 100.0
+_DIGITS = 6  # of a size in a feature's name
+# Rows of sizes, and what the labels of their features start with.
+_LABELS = {
+    "bars_x": "X",
+    "bars_y": "Y",
+    "tabs": "T",
+    "pegs": "P",
+    "heights": "Z",
+    "slots": "S",
+    "insides_x": "IX",
+    "insides_y": "IY",
+    "holes": "H",
+    "lying_holes": "L",
+}
+
+
+def _as_named(drawn_mm: float) -> float:
+    """Hold a size as its feature's name tells it, so that what is drawn is what is read."""
+    named = float(f"{drawn_mm:.{_DIGITS}g}")
+    # Sums and quantities in inches come out of binary numbers a little off.
+    if not math.isclose(drawn_mm, named, rel_tol=1e-12):
+        raise PartError(
+            f"{drawn_mm!r} mm has more than the {_DIGITS} digits that names on a coupon hold",
+            remedy=f"Give {named:g} mm.",
+        )
+    return named
+
+
+# A drawn size: typed with its unit, held as mm.
+Drawn = Annotated[Length, AfterValidator(_as_named)]
+
+
+def _row(default: tuple[float, ...], group: str, text: str, *, least: int | None = None) -> Any:
+    """Declare a row of sizes, at least so many."""
+    return Field(
+        default=default,
+        min_length=least,
+        description=text,
+        json_schema_extra={"group": group},
+    )
+
+
+class Parameters(Template):
+    """Which features a coupon has; `CalibrationCoupon` draws them."""
+
+    title: ClassVar[str] = "calibration coupon"
+    summary: ClassVar[str] = "Print and measure it once to learn what this printer does to sizes."
+    ordered_by: ClassVar[str] = "coupon"
+
+    bars_x: tuple[Drawn, ...] = _row(
+        _DEFAULT.bars_x, "Outsides", "Lengths of bars along x; the longest is the plate.", least=1
+    )
+    bars_y: tuple[Drawn, ...] = _row(
+        _DEFAULT.bars_y, "Outsides", "Lengths of bars along y; the longest is the plate.", least=1
+    )
+    tabs: tuple[Drawn, ...] = _row(_DEFAULT.tabs, "Outsides", "Thicknesses of ribs.")
+    pegs: tuple[Drawn, ...] = _row(_DEFAULT.pegs, "Outsides", "Diameters of upright pegs.")
+    heights: tuple[Drawn, ...] = _row(
+        _DEFAULT.heights,
+        "Outsides",
+        "Heights over the bed; the least is the plate's thickness.",
+        least=1,
+    )
+    diagonal: Drawn = Field(
+        default=_DEFAULT.diagonal,
+        ge=0.0,
+        le=140.0,
+        description="Distance over the cut corners; 0 for whole corners.",
+        json_schema_extra={"group": "Outsides"},
+    )
+    flare: bool = Field(
+        default=True,
+        description="Read the longest bars at the bed, too.",
+        json_schema_extra={"group": "Outsides"},
+    )
+    slots: tuple[Drawn, ...] = _row(_DEFAULT.slots, "Insides", "Widths of slots.")
+    insides_x: tuple[Drawn, ...] = _row(
+        _DEFAULT.insides_x, "Insides", "Distances between two ribs along x."
+    )
+    insides_y: tuple[Drawn, ...] = _row(
+        _DEFAULT.insides_y, "Insides", "Distances between two ribs along y."
+    )
+    holes: tuple[Drawn, ...] = _row(_DEFAULT.holes, "Insides", "Diameters of upright holes.")
+    lying_holes: tuple[Drawn, ...] = _row(
+        _DEFAULT.lying_holes, "Insides", "Diameters of holes whose axis lies in the layers."
+    )
+
+    @model_validator(mode="after")
+    def _whole(self) -> Self:
+        for name in _LABELS:
+            sizes: tuple[float, ...] = getattr(self, name)
+            if any(not _LEAST_MM <= one <= _MOST_MM for one in sizes):
+                raise ValueError(f"{name} are from {_LEAST_MM:g} mm to {_MOST_MM:g} mm")
+        if min(max(self.bars_x), max(self.bars_y)) < 30.0:
+            raise ValueError("the longest bars are the plate: 30 mm or more along x and y")
+        if not 2.0 <= min(self.heights) <= 8.0:
+            raise ValueError("the least height is the plate's thickness: 2 mm to 8 mm")
+        if self.diagonal and not 4.0 <= self.corner_mm <= 25.0:
+            raise ValueError(
+                f"a diagonal of {self.diagonal:g} mm would cut the corners by "
+                f"{self.corner_mm:.1f} mm; 4 mm to 25 mm can be"
+            )
+        return self
+
+    @classmethod
+    def of_features(cls, features: Iterable[CouponFeature], *, plate_mm: float = 96.0) -> Self:
+        """Draw chosen features, with the plate that they need to stand on.
+
+        Parameters
+        ----------
+        features : iterable of CouponFeature
+            As `fitkit.calibration.choose_features` gives them.
+        plate_mm : float, mm
+            Least side of the plate, unless a bar is read at the bed: that is the plate's side.
+
+        Raises
+        ------
+        FaultList
+            If a size cannot be drawn.
+        PartError
+            If a feature is of a kind or direction that the coupon has not.
+        """
+        features = tuple(features)
+        found: dict[str, set[float]] = defaultdict(set)
+        at_bed: dict[str, float] = {}
+        diagonal = 0.0
+        for one in features:
+            if one.diagonal:
+                diagonal = one.drawn_mm
+            elif one.place == "bed":
+                at_bed[one.axis.upper()] = one.drawn_mm
+            else:
+                found[one.label.rstrip("0123456789.")].add(one.drawn_mm)
+        for axis in "XY":
+            found[axis].add(max(at_bed.get(axis, plate_mm), *found[axis], 0.0))
+        if not any(2.0 <= height <= 8.0 for height in found["Z"]):
+            found["Z"].add(4.0)
+        sizes: dict[str, object] = {
+            name: [f"{size!r} mm" for size in sorted(found[key])] for name, key in _LABELS.items()
+        }
+        coupon = cls.of(diagonal=f"{diagonal!r} mm", flare=bool(at_bed), **sizes)
+        coupon._refuse_undrawn(features)
+        return coupon
+
+    def _refuse_undrawn(self, wanted: Iterable[CouponFeature]) -> None:
+        # "slot x 6" is another name for "slot 6".
+        drawn = {replace(feature, name="") for feature in self.features()}
+        missing = [f"{one.name!r}" for one in wanted if replace(one, name="") not in drawn]
+        if missing:
+            raise PartError(
+                f"{', '.join(missing)} cannot be drawn",
+                where=self.title,
+                remedy="Leave out centres, tabs and slots along y, bars at the bed other than the "
+                f"longest ({max(self.bars_x):g} mm along x, {max(self.bars_y):g} mm along y), and "
+                "all diagonals but one pair.",
+            )
+
+    @property
+    def sizes(self) -> CouponSizes:
+        """All drawn sizes, mm."""
+        return CouponSizes(
+            bars_x=self.bars_x,
+            bars_y=self.bars_y,
+            heights=self.heights,
+            pegs=self.pegs,
+            holes=self.holes,
+            lying_holes=self.lying_holes,
+            slots=self.slots,
+            insides_x=self.insides_x,
+            insides_y=self.insides_y,
+            tabs=self.tabs,
+            diagonal=self.diagonal,
+            flare=self.flare,
+        )
+
+    def features(self) -> tuple[CouponFeature, ...]:
+        """What there is to read on it, in the order of the print order sheet."""
+        return coupon_features(self.sizes)
+
+    @property
+    def corner_mm(self) -> float:
+        """Leg of the cut corners, from the distance between opposite cuts; 0 for whole ones."""
+        if not self.diagonal:
+            return 0.0
+        return 0.5 * (max(self.bars_x) + max(self.bars_y) - math.sqrt(2.0) * self.diagonal)

@@ -1,0 +1,439 @@
+"""Cradle for round bodies that lie side by side: batteries, tubes, bottles.
+
+Its section has one cup a body, on a common base. Arms reach round beyond the middle and snap over
+the body, or the cups end at the middle and a strap in a groove under the base holds all. It prints
+standing on one end: the section then lies in the layer plane, and so do the arms when they bend.
+"""
+
+from __future__ import annotations
+
+import math
+from functools import partial
+from typing import TYPE_CHECKING, Annotated, ClassVar, Literal
+
+from pydantic import Field
+
+from fitkit.parts.arms import arm_strain
+from fitkit.parts.contract import (
+    Body,
+    FitSize,
+    KeyDimension,
+    Length,
+    Lug,
+    Part,
+    SnapArm,
+    Template,
+    Wall,
+    size,
+)
+from fitkit.parts.forms import BED_EDGE_MM, Rules, choice
+from fitkit.parts.measuring import FromReadings, Measuring, Reading
+from fitkit.parts.screws import Screw, drilled, head_mm, screw_fit
+from fitkit.solids.bevelled import bevelled
+from fitkit.solids.bodies import checked, cut, extrude, fuse, moved, turned
+from fitkit.solids.profiles import Loop, Profile, circle, polygon
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from fitkit.core.finding import Finding
+
+__all__ = ["Cradle", "arm_reach_mm", "cradle_section"]
+
+_STRAP_MM = 2.0  # depth of the groove for a strap
+
+
+def cradle_section(
+    centres: Sequence[float],
+    inner: float,
+    wall: float,
+    *,
+    base: float,
+    ends: float,
+    half_open: float,
+    inset: float = 0.0,
+) -> Profile:
+    """Section of a cradle: base from -ends to +ends, a cup at each centre, mm.
+
+    Parameters
+    ----------
+    centres : sequence of float, mm
+        Middles of the cups, rising, their outer rounds apart.
+    inner, wall : float, mm
+        Radius inside the cup, and its thickness; the cup's floor lies at the base's upper face.
+    base, ends : float, mm
+    half_open : float, radians
+        From straight up to where the arms end.
+    inset : float, mm
+        Draws every face this much further in, side by side alike: the edge at the bed.
+    """
+    up = base + inner
+    inner, outer, base, ends = inner + inset, inner + wall - inset, base - inset, ends - inset
+    foot = math.asin((up - base) / outer)  # where the outer round meets the base, below the middle
+    x_foot = outer * math.cos(foot)
+    tip = math.pi / 2 - half_open
+    corners: list[tuple[float, float, float]] = [
+        (-ends, inset, 0),
+        (ends, inset, 0),
+        (ends, base, 0),
+    ]
+    out_bulge = math.tan((tip + foot) / 4)
+    in_bulge = -math.tan((math.pi / 2 + tip) / 4)
+
+    def at(x: float, radius: float, angle: float, bulge: float) -> tuple[float, float, float]:
+        return (x + radius * math.cos(angle), up + radius * math.sin(angle), bulge)
+
+    for x in reversed(centres):
+        corners += [
+            (x + x_foot, base, out_bulge),
+            at(x, outer, tip, 0.0),
+            at(x, inner, tip, in_bulge),
+            at(x, inner, -math.pi / 2, in_bulge),
+            at(x, inner, math.pi - tip, 0.0),
+            at(x, outer, math.pi - tip, out_bulge),
+            (x - x_foot, base, 0.0),
+        ]
+    corners.append((-ends, base, 0))
+    return Profile(Loop(tuple(corners)))
+
+
+def arm_reach_mm(inner: float, wall: float, half_open: float) -> float:
+    """Length of an arm along its middle, from where it leaves the base to its tip, mm."""
+    foot = math.asin(inner / (inner + wall))
+    return (inner + wall / 2) * (math.pi / 2 - half_open + foot)
+
+
+class Cradle(Template):
+    """Cradle for one or more lying round bodies."""
+
+    title: ClassVar[str] = "cradle"
+    summary: ClassVar[str] = "Cups side by side for batteries or tubes, with arms or a strap."
+    measuring: ClassVar[Measuring] = Measuring(
+        readings=(
+            Reading(
+                feature="body diameter",
+                round=True,
+                note="over the body with its sleeve, at places a third of a turn apart",
+            ),
+            Reading(feature="body length", note="over its two ends, knobs and rims included"),
+        ),
+        sizes=(
+            FromReadings(parameter="diameter", text="body_diameter"),
+            FromReadings(parameter="body_length", text="body_length"),
+        ),
+        often=("count", "length", "hold", "stop", "lugs", "label"),
+    )
+
+    diameter: Length = size(
+        "18.5 mm", low="6 mm", high="90 mm", measured=True, help="Diameter of the body."
+    )
+    body_length: Length = size(
+        "65 mm", low="8 mm", high="300 mm", measured=True, help="Length of the body."
+    )
+    length: Length = size("30 mm", low="6 mm", high="250 mm", help="Length of the cradle.")
+    count: Annotated[int, Field(ge=1, le=8)] = choice(2, "Bodies side by side.")
+    gap: Length = size("3 mm", low="1.5 mm", high="40 mm", help="Between the cups, for fingers.")
+    wall: Length = size("2 mm", low="1.2 mm", high="6 mm", help="Thickness of cups and arms.")
+    base: Length = size("4 mm", low="2 mm", high="15 mm", help="Thickness of the base.")
+    hold: Literal["arms", "strap"] = choice("arms", "Snap arms, or a strap round all.", "Holding")
+    grip: Length = size(
+        "0.5 mm",
+        low="0.2 mm",
+        high="4 mm",
+        group="Holding",
+        help="How far each arm reaches over the body: it must give way by as much.",
+    )
+    strain: Annotated[float, Field(ge=0.3, le=6)] = choice(
+        2.0, "Strain that an arm may see at its root, in %.", "Holding", label="strain, %"
+    )
+    strap: Length = size(
+        "8 mm", low="3 mm", high="40 mm", help="Width of the strap.", group="Holding"
+    )
+    stop: bool = choice(False, "Close one end, so that bodies cannot slide out.", "Holding")
+    lugs: bool = choice(True, "Screw-down ears at both sides.", "Fixing")
+    screw: Screw = choice("M3", "Countersunk screw through each ear.", "Fixing")
+
+    def fit_sizes(self) -> tuple[FitSize, ...]:
+        """Name the cup, the arms' mouth and the screw hole."""
+        fits = [
+            FitSize(
+                name="cup",
+                nominal_mm=self.diameter,
+                of="diameter",
+                kind="hole",
+                sense=1,
+                pair="object in pocket",
+                behaviour="snug by hand",
+                coated_faces=2,
+            )
+        ]
+        if self.hold == "arms":
+            # Less than the body by the grip of both arms; no gap, since it must not go freely.
+            fits.append(
+                FitSize(
+                    name="mouth",
+                    nominal_mm=self.diameter - 2 * self.grip,
+                    of="diameter",
+                    kind="inside",
+                    coated_faces=2,
+                )
+            )
+        if self.lugs:
+            fits.append(screw_fit("screw hole", self.screw, lying=True))
+        return tuple(fits)
+
+    def build(self, drawn: Mapping[str, float] | None = None, *, title: str = "") -> Part:
+        """Make the cradle: bodies lie along x, the base is at z = 0."""
+        sizes = self.drawn_sizes(drawn)
+        inner, hole = sizes["cup"] / 2, sizes.get("screw hole", 0.0)
+        mouth = sizes.get("mouth", sizes["cup"])
+        self._refuse(inner, mouth, hole)
+        half_open = math.asin(min(mouth / 2 / inner, 1.0))
+        base = max(self.base, _STRAP_MM + 1.2) if self.hold == "strap" else self.base
+        outer = inner + self.wall
+        pitch = 2 * outer + self.gap
+        centres = [pitch * (i - (self.count - 1) / 2) for i in range(self.count)]
+        head = max(head_mm(self.screw), hole + 1)
+        ear = head + 3.0 if self.lugs else 0.0
+        ends = centres[-1] + outer + ear
+        draw = partial(
+            cradle_section, centres, inner, self.wall, base=base, ends=ends, half_open=half_open
+        )
+        section, foot = draw(), draw(inset=BED_EDGE_MM)
+        shape = checked(
+            bevelled(foot.outer, section.outer, BED_EDGE_MM, self.length),
+            "cradle",
+            volume=(section.area * (self.length - BED_EDGE_MM), section.area * self.length),
+            proved=True,
+        )
+        floor = 0.0
+        if self.stop:
+            floor = self.wall
+            discs = [
+                extrude(circle(2 * inner + self.wall, at=(x, base + inner)), floor) for x in centres
+            ]
+            shape = fuse(shape, *discs)
+        middle = floor + (self.length - floor) / 2
+        left_off: tuple[Finding, ...] = ()
+        if self.lugs:
+            # Drilled with the base's upper face up; the print's upper side is then at -y.
+            ears = [(side * (ends - head / 2 - 1.0), -middle) for side in (-1, 1)]
+            shape, left_off = drilled(
+                turned(shape, x=90),
+                ears,
+                hole=hole,
+                top=base,
+                head=head_mm(self.screw),
+                lying=True,
+                body="cradle",
+            )
+            shape = turned(shape, x=-90)
+        if self.hold == "strap":
+            shape = cut(shape, _groove(2 * ends, self.strap, middle))
+        from fitkit.solids.label import sink_text
+
+        # On the upper end of the base, seen when the cradle stands on the bed.
+        shape, said = sink_text(
+            shape,
+            self.label,
+            room=(2 * ends - 3, base - 0.4),
+            at=(0.0, base / 2),
+            z=self.length,
+            body="cradle",
+        )
+        # To the assembly: the print's x to y, its y up, its z along x.
+        shape = turned(shape, x=90, z=90)
+        up = base + inner
+        return Part(
+            title=title or self.title,
+            template=self.title,
+            bodies=(Body(name="cradle", solid=checked(shape, "cradle"), print_turn=(0, -90, 0)),),
+            ghosts=self._ghosts(centres, up, floor),
+            insertion=(0.0, 0.0, -1.0),
+            dimensions=self._dimensions(sizes, centres[0], up, half_open, base, ends, head, middle),
+            walls=(
+                Wall(
+                    name="cup",
+                    body="cradle",
+                    thickness_mm=self.wall,
+                    at=(middle, centres[0] - inner - self.wall / 2, up),
+                ),
+                Wall(name="base", body="cradle", thickness_mm=base, at=(middle, 0, base / 2)),
+            ),
+            arms=self._arms(inner, mouth, half_open, centres, up, middle),
+            lugs=tuple(
+                Lug(
+                    name=name,
+                    body="cradle",
+                    reach_mm=head / 2 + 2.0,
+                    width_mm=self.length,
+                    thickness_mm=base,
+                    hole_mm=hole,
+                    at=(middle, sign * (ends - head / 2 - 1.0), base / 2),
+                    along=(0.0, sign, 0.0),
+                )
+                for name, sign in (("left ear", -1.0), ("right ear", 1.0))
+            )
+            if self.lugs
+            else (),
+            findings=(*left_off, *said),
+        )
+
+    def _arms(
+        self,
+        inner: float,
+        mouth: float,
+        half_open: float,
+        centres: Sequence[float],
+        up: float,
+        middle: float,
+    ) -> tuple[SnapArm, ...]:
+        if self.hold != "arms":
+            return ()
+        # One entry an arm, at its tip, where it meets the body.
+        rise = inner * math.cos(half_open)
+        return tuple(
+            SnapArm(
+                name=f"{'left' if side < 0 else 'right'} arm {number + 1}",
+                body="cradle",
+                length_mm=arm_reach_mm(inner, self.wall, half_open),
+                thickness_mm=self.wall,
+                width_mm=self.length,
+                deflection_mm=self.grip,
+                at=(middle, y + side * mouth / 2, up + rise),
+                # The body meets the tip at the same slope on its way in and out.
+                lead_angle_deg=max(90 - math.degrees(half_open), 1.0),
+                release_angle_deg=max(90 - math.degrees(half_open), 1.0),
+                along=(0.0, 0.0, 1.0),
+            )
+            for number, y in enumerate(centres)
+            for side in (-1, 1)
+        )
+
+    def _ghosts(self, centres: Sequence[float], up: float, floor: float) -> tuple[Body, ...]:
+        """Bodies as measured, on the floors of their cups."""
+        rest = up - (self.fit_sizes()[0].nominal_mm - self.diameter) / 2
+        start = floor + 0.02 if self.stop else (self.length - self.body_length) / 2
+        ghosts = []
+        for number, y in enumerate(centres):
+            rod = turned(extrude(circle(self.diameter), self.body_length), x=90, z=90)
+            solid = checked(moved(rod, start, y, rest), "body")
+            ghosts.append(Body(name=f"body {number + 1}", solid=solid))
+        return tuple(ghosts)
+
+    def _dimensions(
+        self,
+        sizes: Mapping[str, float],
+        y: float,
+        up: float,
+        half_open: float,
+        base: float,
+        ends: float,
+        head: float,
+        middle: float,
+    ) -> tuple[KeyDimension, ...]:
+        r = sizes["cup"] / 2
+        found = [
+            KeyDimension(
+                name="cup",
+                value_mm=2 * r,
+                body="cradle",
+                start=(middle, y - r, up),
+                end=(middle, y + r, up),
+                kind="hole",
+            )
+        ]
+        if "mouth" in sizes:
+            z, half = up + r * math.cos(half_open), sizes["mouth"] / 2
+            found.append(
+                KeyDimension(
+                    name="mouth",
+                    value_mm=2 * half,
+                    body="cradle",
+                    start=(middle, y - half, z),
+                    end=(middle, y + half, z),
+                    kind="inside",
+                )
+            )
+        if "screw hole" in sizes:
+            half, at = sizes["screw hole"] / 2, ends - head / 2 - 1.0
+            found.append(
+                KeyDimension(
+                    name="screw hole",
+                    value_mm=2 * half,
+                    body="cradle",
+                    start=(middle, at - half, base),
+                    end=(middle, at + half, base),
+                    kind="hole_lying",
+                )
+            )
+        return tuple(found)
+
+    def _refuse(self, inner: float, mouth: float, hole: float) -> None:
+        rules = Rules(self.title)
+        if self.hold == "arms":
+            half_open = math.asin(min(mouth / 2 / inner, 1.0))
+            rules.at_most(
+                "grip",
+                self.grip,
+                0.15 * self.diameter,
+                "arms that reach so far over cannot be pushed open",
+                "Give a smaller grip.",
+            )
+            rules.at_most(
+                "grip",
+                inner - mouth / 2 if mouth / 2 < inner else inner + 1,
+                inner * 0.25,
+                "the mouth, as drawn, is too narrow or wider than the cup",
+                "Give a grip that leaves the mouth between 75 % and all of the cup.",
+            )
+            length = arm_reach_mm(inner, self.wall, half_open)
+            give = self.grip
+            # An arm's strain falls with its thickness: say which wall would do.
+            bound = self.wall * self.strain / 100 / max(arm_strain(length, self.wall, give), 1e-9)
+            rules.at_most(
+                "wall",
+                self.wall,
+                bound,
+                f"arms of {length:.1f} mm that give way by {give:.2f} mm would be strained by more "
+                f"than {self.strain:g} %",
+                "Make the wall thinner or the grip smaller, or take a strap.",
+            )
+        else:
+            rules.at_most(
+                "strap",
+                self.strap,
+                self.length - 2 * _STRAP_MM - 2.0 - (self.wall if self.stop else 0.0),
+                f"its groove must lie within the cradle's {self.length:.1f} mm",
+                "Make the cradle longer, or take a narrower strap.",
+            )
+        if self.lugs:
+            rules.at_least(
+                "length",
+                self.length,
+                head_mm(self.screw) + 3.0 + (self.wall if self.stop else 0.0),
+                "the screw's head needs that",
+                "Make the cradle longer, or the screws smaller.",
+            )
+        if self.stop:
+            rules.at_least(
+                "length",
+                self.length,
+                2 * self.wall + 2.0,
+                "the end takes up its part",
+                "Make the cradle longer.",
+            )
+        rules.refuse()
+
+
+def _groove(length: float, width: float, middle: float) -> object:
+    """Tool for a strap's groove across the underside; its upper flank is cut at 45°.
+
+    Drawn in the print's frame: the base's underside is at y = 0, the flank faces up the print.
+    """
+    low, high = middle - width / 2, middle + width / 2
+    d = _STRAP_MM
+    line = polygon([(-1, low), (d, low), (d, high), (0, high + d), (-1, high + d)])
+    # Section in (y, z), drawn along x.
+    prism = extrude(line, length + 2)
+    return moved(turned(prism, x=90, z=90), -length / 2 - 1)

@@ -1,0 +1,247 @@
+"""Keyhole hanger plate: drops over one or two screw heads in a wall and slides down behind them.
+
+The plate's front (wall) side is a web with keyholes; behind the web a wider recess lets the head
+travel. Screwed to the back of an exhibit through countersunk holes at its corners. It prints wall
+side down, so that nothing hangs over air.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING, Annotated, ClassVar
+
+from pydantic import Field
+
+from fitkit.parts.contract import Body, FitSize, KeyDimension, Length, Part, Template, Wall, size
+from fitkit.parts.forms import BED_EDGE_MM, Rules, bed_edge, choice
+from fitkit.parts.measuring import FromReadings, Measuring, Reading
+from fitkit.parts.screws import Screw, drilled, head_mm, screw_fit
+from fitkit.solids.bodies import checked
+from fitkit.solids.profiles import Loop, Profile, capsule, rectangle
+from fitkit.solids.terraces import Terrace, terraces
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+__all__ = ["HangerPlate", "keyhole"]
+
+_EDGE_MM = 3.0  # plate beyond every recess and hole
+_STRIP_MM = 6.0  # above the recesses, for the label
+_ROOM_MM = 0.6  # of the recess round the head
+
+
+def keyhole(head: float, shank: float, travel: float) -> Profile:
+    """Round opening for a head about the origin, with a slot for the shank to y = travel, mm.
+
+    Examples
+    --------
+    >>> k = keyhole(9, 4.5, 10)
+    >>> [round(value, 3) for value in k.box]
+    [-4.5, -4.5, 4.5, 12.25]
+    """
+    r, s = head / 2, shank / 2
+    y = math.sqrt(r * r - s * s)
+    # From the slot's left foot round below to its right foot, in two arcs.
+    half = math.tan((2 * math.pi - 2 * math.asin(s / r)) / 8)
+    corners = ((-s, y, half), (0.0, -r, half), (s, y, 0.0), (s, travel, 1.0), (-s, travel, 0.0))
+    return Profile(Loop(corners))
+
+
+class HangerPlate(Template):
+    """Plate with keyholes for screw heads in a wall."""
+
+    title: ClassVar[str] = "hanger plate"
+    summary: ClassVar[str] = "Keyhole plate that hangs an exhibit on one or two screws."
+    measuring: ClassVar[Measuring] = Measuring(
+        readings=(
+            Reading(
+                feature="screw head", round=True, note="over the head of the screw in the wall"
+            ),
+            Reading(
+                feature="head height",
+                note="from the head's underside to its top; take a loose screw of the same kind",
+            ),
+            Reading(
+                feature="screw shank",
+                round=True,
+                note="over the shank just below the head, over the thread if it has one there",
+            ),
+            Reading(
+                feature="heads far edges",
+                note="outside jaws over the far edges of both heads in the wall",
+            ),
+        ),
+        sizes=(
+            FromReadings(parameter="head", text="screw_head"),
+            FromReadings(parameter="head_height", text="head_height"),
+            FromReadings(parameter="shank", text="screw_shank"),
+            FromReadings(
+                parameter="spacing", text="heads_far_edges - screw_head", when={"count": (2,)}
+            ),
+        ),
+        often=("count", "travel", "web", "label"),
+    )
+
+    head: Length = size(
+        "8 mm", low="4 mm", high="20 mm", measured=True, help="Head of the screw in the wall."
+    )
+    head_height: Length = size(
+        "3 mm", low="1 mm", high="10 mm", measured=True, help="Height of that head."
+    )
+    shank: Length = size(
+        "4 mm", low="2 mm", high="12 mm", measured=True, help="Screw below its head."
+    )
+    travel: Length = size("10 mm", low="4 mm", high="40 mm", help="How far it slides down.")
+    count: Annotated[int, Field(ge=1, le=2)] = choice(1, "Number of keyholes.")
+    spacing: Length = size(
+        "60 mm", low="15 mm", high="200 mm", measured=True, help="Between two wall screws."
+    )
+    web: Length = size("2 mm", low="1.2 mm", high="6 mm", help="Plate behind the head.")
+    screw: Screw = choice("M3", "Screws that hold the plate to the exhibit.", "Fixing")
+
+    def fit_sizes(self) -> tuple[FitSize, ...]:
+        """Name head, shank, spacing and fixing holes."""
+
+        def hole(name: str, value: float) -> FitSize:
+            return FitSize(
+                name=name,
+                nominal_mm=value,
+                of=name,
+                kind="hole",
+                sense=1,
+                pair="screw hole",
+                behaviour="rotates freely",
+            )
+
+        fits = [hole("head", self.head), hole("shank", self.shank)]
+        if self.count == 2:
+            fits.append(
+                FitSize(name="spacing", nominal_mm=self.spacing, of="spacing", kind="centres")
+            )
+        return (*fits, screw_fit("fixing hole", self.screw))
+
+    def build(self, drawn: Mapping[str, float] | None = None, *, title: str = "") -> Part:
+        """Make the plate, wall side down."""
+        sizes = self.drawn_sizes(drawn)
+        head, shank, fixing = sizes["head"], sizes["shank"], sizes["fixing hole"]
+        spacing = sizes.get("spacing", 0.0)
+        wide = head + 2 * _ROOM_MM
+        rules = Rules(self.title)
+        rules.at_least(
+            "head",
+            head,
+            shank + 1.5,
+            "a head must bear on the web beside its shank",
+            "Check which of head and shank is which.",
+        )
+        rules.at_least(
+            "travel",
+            self.travel,
+            0.75 * wide,
+            "the head must pass the round opening wholly",
+            "Let it travel further.",
+        )
+        if self.count == 2:
+            rules.at_least(
+                "spacing",
+                spacing,
+                wide + _EDGE_MM,
+                "the recesses would meet",
+                "Move the screws apart, or use one.",
+            )
+        rules.refuse()
+        thick = self.web + self.head_height + 0.5
+        big = max(head_mm(self.screw), fixing)
+        # Fixing holes stand left and right of all recesses.
+        aside = spacing / 2 + wide / 2 + _EDGE_MM + big / 2
+        length = 2 * (aside + big / 2 + _EDGE_MM)
+        tall = self.travel + wide + 2 * _EDGE_MM
+        middle = self.travel / 2
+        outline = rectangle(length, tall + _STRIP_MM, radius=3.0, at=(0.0, middle + _STRIP_MM / 2))
+        places = [0.0] if self.count == 1 else [-spacing / 2, spacing / 2]
+        inner = tuple(
+            Terrace(
+                capsule(self.travel + wide, wide, turn=90, at=(x, middle)).outer,
+                self.web,
+                (Terrace(keyhole(head, shank, self.travel).outer.moved(x), 0.0),),
+            )
+            for x in places
+        )
+        root = Terrace(outline.outer, thick, inner)
+        volume = root.volume()
+        solid = checked(terraces(root), "plate", volume=volume, proved=True)
+        shape, findings = bed_edge(solid, body="plate", before=volume)
+        y = tall / 2 - _EDGE_MM - big / 2
+        spots = [(x, middle + v) for x in (-aside, aside) for v in ((-y, y) if y > big else (0.0,))]
+        shape, left_off = drilled(
+            shape,
+            spots,
+            hole=fixing,
+            top=thick,
+            head=head_mm(self.screw),
+            edge=BED_EDGE_MM,
+            body="plate",
+        )
+        from fitkit.solids.label import sink_text
+
+        shape, said = sink_text(
+            shape,
+            self.label,
+            room=(length - 6, _STRIP_MM),
+            at=(0.0, middle + tall / 2 + _STRIP_MM / 2 - 1.0),
+            z=thick,
+            body="plate",
+        )
+        x = places[0]
+        dimensions = [
+            KeyDimension(
+                name="head",
+                value_mm=head,
+                body="plate",
+                start=(x - head / 2, 0, BED_EDGE_MM),
+                end=(x + head / 2, 0, BED_EDGE_MM),
+                kind="hole",
+            ),
+            KeyDimension(
+                name="shank",
+                value_mm=shank,
+                body="plate",
+                start=(x - shank / 2, self.travel, BED_EDGE_MM),
+                end=(x + shank / 2, self.travel, BED_EDGE_MM),
+                kind="hole",
+            ),
+            KeyDimension(
+                name="fixing hole",
+                value_mm=fixing,
+                body="plate",
+                start=(spots[0][0] - fixing / 2, spots[0][1], BED_EDGE_MM),
+                end=(spots[0][0] + fixing / 2, spots[0][1], BED_EDGE_MM),
+                kind="hole",
+            ),
+        ]
+        if self.count == 2:
+            dimensions.append(
+                KeyDimension(
+                    name="spacing",
+                    value_mm=spacing,
+                    body="plate",
+                    start=(places[0], self.travel, 0),
+                    end=(places[1], self.travel, 0),
+                    kind="centres",
+                )
+            )
+        return Part(
+            title=title or self.title,
+            template=self.title,
+            bodies=(Body(name="plate", solid=checked(shape, "plate")),),
+            dimensions=tuple(dimensions),
+            walls=(
+                Wall(
+                    name="web",
+                    body="plate",
+                    thickness_mm=self.web,
+                    at=(x + wide / 2 - 1, middle, self.web / 2),
+                ),
+            ),
+            findings=(*findings, *left_off, *said),
+        )

@@ -1,0 +1,357 @@
+"""Knob for a measured shaft: round with a set screw, D, double D, or splined.
+
+The grip is fluted. It prints top down, so that the blind bore opens upwards; the set screw's hole
+lies in the print and has its 45° roof on the print's upper side. A pointer line is sunk into the
+top.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING, Annotated, ClassVar, Literal
+
+from pydantic import Field
+
+from fitkit.parts.contract import (
+    Body,
+    FitSize,
+    KeyDimension,
+    Length,
+    Part,
+    Template,
+    Wall,
+    size,
+)
+from fitkit.parts.forms import Rules, choice
+from fitkit.parts.measuring import FromReadings, Measuring, Reading
+from fitkit.parts.screws import Screw, lying_hole, screw_mm
+from fitkit.solids.bodies import Shape, checked, cut, extrude, revolve, turned
+from fitkit.solids.bores import bore, spline
+from fitkit.solids.profiles import Loop, Profile, circle, polygon, rectangle
+from fitkit.solids.sunk import sink
+from fitkit.solids.wedges import all_round
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+__all__ = ["Knob", "flute_wedge", "fluted"]
+
+_LEAST_WALL_MM = 1.6
+_EDGE_MM = 0.6  # chamfer of the show face, which lies on the bed
+_PILOT = 0.85  # pilot over screw diameter; common practice, as the fastener tables have it
+
+
+def fluted(diameter: float, flutes: int, depth: float) -> Profile:
+    """Circle with round flutes of a depth, evenly about it, mm; none gives a circle.
+
+    Each flute is half as wide as its share of the rim.
+
+    Examples
+    --------
+    >>> grip = fluted(30, 12, 1.0)
+    >>> len(grip.outer.corners), grip.area < circle(30).area
+    (24, True)
+    """
+    if flutes < 3 or depth <= 0:
+        return circle(diameter)
+    r, share = diameter / 2, 2 * math.pi / flutes
+    # A flute spans half its share; its bulge is set so that it is `depth` deep from the rim.
+    chord = 2 * r * math.sin(share / 4)
+    sagitta = r * (1 - math.cos(share / 4))
+    inward = -2 * max(depth - sagitta, 0.05) / chord
+    outward = math.tan(share / 8)
+    corners = []
+    for i in range(flutes):
+        at = i * share
+        a, b = at - share / 4, at + share / 4
+        corners.append((r * math.cos(a), r * math.sin(a), inward))
+        corners.append((r * math.cos(b), r * math.sin(b), outward))
+    return Profile(Loop(tuple(corners)))
+
+
+def flute_wedge(diameter: float, flutes: int, depth: float) -> Profile:
+    """One share of a fluted circle: from the axis, the rim between the middles of two flutes, mm.
+
+    Examples
+    --------
+    >>> abs(12 * flute_wedge(30, 12, 1.0).area - fluted(30, 12, 1.0).area) < 1e-9
+    True
+    """
+    half = math.pi / flutes
+    # The rim that `fluted` draws first, turned so that its middle is at +x, with half a flute at
+    # either side. A flute's middle lies a bulge's part of half its chord in from the chord.
+    (x, y, inward), (_, _, outward) = fluted(diameter, flutes, depth).outer.corners[:2]
+    floor = x - inward * y
+    bend = math.tan(math.atan(inward) / 2)
+    u, v = floor * math.cos(half), floor * math.sin(half)
+    a, b = diameter / 2 * math.cos(half / 2), diameter / 2 * math.sin(half / 2)
+    return Profile(
+        Loop(((0.0, 0.0, 0.0), (u, -v, bend), (a, -b, outward), (a, b, bend), (u, v, 0.0)))
+    )
+
+
+class Knob(Template):
+    """Knob for a measured shaft."""
+
+    title: ClassVar[str] = "knob"
+    summary: ClassVar[str] = "Fluted knob with a D, double-D, splined or set-screw bore."
+    measuring: ClassVar[Measuring] = Measuring(
+        readings=(
+            Reading(feature="shaft", round=True, note="over the round part of the shaft"),
+            Reading(
+                feature="flat to round", note="from the flat to the round side opposite, squarely"
+            ),
+            Reading(feature="over flats", note="over the two flats, squarely"),
+            Reading(
+                feature="spline root",
+                round=True,
+                note="thin ends of the jaws in two grooves that face each other, at the least "
+                "reading",
+            ),
+            Reading(
+                feature="shaft length",
+                mode="depth",
+                note="rod along the shaft, from where the knob will end to the shaft's end",
+            ),
+        ),
+        sizes=(
+            FromReadings(parameter="shaft", text="shaft"),
+            FromReadings(parameter="flat", text="flat_to_round", when={"bore": ("D",)}),
+            FromReadings(parameter="flat", text="over_flats", when={"bore": ("double D",)}),
+            FromReadings(parameter="root", text="spline_root", when={"bore": ("splined",)}),
+            FromReadings(parameter="shaft_length", text="shaft_length"),
+        ),
+        often=("diameter", "flutes", "pointer", "set_screw", "label"),
+    )
+
+    shaft: Length = size(
+        "6 mm", low="3 mm", high="20 mm", measured=True, help="Diameter of the shaft."
+    )
+    bore: Literal["round", "D", "double D", "splined"] = choice("D", "Section of the shaft.")
+    flat: Length = size(
+        "4.5 mm",
+        low="1.5 mm",
+        high="19.5 mm",
+        measured=True,
+        help="From flat to round (D), or over both flats (double D).",
+    )
+    root: Length = size(
+        "5.4 mm", low="2 mm", high="19.5 mm", measured=True, help="Root diameter of a spline."
+    )
+    teeth: Annotated[int, Field(ge=6, le=48)] = choice(18, "Teeth of a spline.")
+    shaft_length: Length = size(
+        "12 mm", low="4 mm", high="40 mm", measured=True, help="How far the shaft goes in."
+    )
+    diameter: Length = size(
+        "28 mm", low="10 mm", high="90 mm", help="Diameter of the grip.", group="Grip"
+    )
+    top: Length = size(
+        "3 mm", low="1.6 mm", high="10 mm", help="Top above the shaft.", group="Grip"
+    )
+    flutes: Annotated[int, Field(ge=0, le=48)] = choice(14, "Flutes round the grip.", "Grip")
+    flute_depth: Length = size(
+        "0.8 mm", low="0.2 mm", high="3 mm", help="Their depth.", group="Grip"
+    )
+    pointer: bool = choice(True, "A line sunk into the top.", "Grip")
+    set_screw: Screw | None = choice(None, "Screw that holds the shaft, in its own thread.", "Grip")
+
+    def fit_sizes(self) -> tuple[FitSize, ...]:
+        """Name shaft bore, flat or spline root."""
+
+        def inner(name: str, value: float, of: str, kind: str) -> FitSize:
+            return FitSize(
+                name=name,
+                nominal_mm=value,
+                of=of,
+                kind=kind,  # type: ignore[arg-type] # one of two literals
+                sense=1,
+                pair="peg and hole",
+                behaviour="slides" if self.set_screw else "snug by hand",
+            )
+
+        fits = [inner("shaft", self.shaft, "shaft", "hole")]
+        if self.bore in ("D", "double D"):
+            fits.append(inner("flat", self.flat, "flat", "inside"))
+        if self.bore == "splined":
+            fits.append(inner("root", self.root, "root", "hole"))
+        return tuple(fits)
+
+    def build(self, drawn: Mapping[str, float] | None = None, *, title: str = "") -> Part:
+        """Make the knob, its shaft coming from below."""
+        sizes = self.drawn_sizes(drawn)
+        shaft = sizes["shaft"]
+        self._refuse(sizes)
+        high = self.shaft_length + self.top
+        depth = min(self.flute_depth, self._deepest_flute())
+        hole = self._section(shaft, sizes.get("flat", 0.0), sizes.get("root", 0.0))
+        grip = fluted(self.diameter, self.flutes, depth)
+        # Drawn as it prints, top face on the bed.
+        shape = sink(self._grip(depth, high), [hole], z=high, depth=self.shaft_length)
+        # What edge, set screw, label and pointer may still take is far less than a quarter.
+        most = grip.area * high - hole.area * self.shaft_length
+        if self.set_screw:
+            pilot = _PILOT * screw_mm(self.set_screw)
+            shape = cut(
+                shape,
+                lying_hole(
+                    pilot, self.diameter, at=(0, 0, self.top + self.shaft_length / 2), along="x"
+                ),
+            )
+        from fitkit.solids.label import sink_text
+
+        ring = (self.diameter - shaft) / 2 - depth - 2
+        shape, said = sink_text(
+            shape,
+            self.label,
+            room=(0.6 * self.diameter, ring),
+            at=(0.0, -(shaft / 2 + 1 + ring / 2)),
+            z=high,
+            body="knob",
+        )
+        shape = turned(shape, x=180, about=(0, 0, high / 2))
+        if self.pointer:
+            line = rectangle(self.diameter / 4, 1.2, at=(self.diameter / 4 - 0.5, 0.0))
+            shape = sink(shape, [line], z=high, depth=0.6)
+        ghost = checked(
+            extrude(
+                self._section(self.shaft, self.flat, self.root),
+                3 * self.shaft_length,
+                z=-2 * self.shaft_length - 0.01,
+            ),
+            "shaft",
+            proved=True,
+        )
+        at = self.shaft_length / 2
+        dimensions = [
+            KeyDimension(
+                name="shaft",
+                value_mm=shaft,
+                body="knob",
+                start=(0, -shaft / 2, at),
+                end=(0, shaft / 2, at),
+                kind="hole",
+            ),
+        ]
+        if "flat" in sizes:
+            far = -shaft / 2 if self.bore == "D" else -sizes["flat"] / 2
+            dimensions.append(
+                KeyDimension(
+                    name="flat",
+                    value_mm=sizes["flat"],
+                    body="knob",
+                    start=(far, 0, at),
+                    end=(far + sizes["flat"], 0, at),
+                    kind="inside",
+                )
+            )
+        if "root" in sizes:
+            dimensions.append(
+                KeyDimension(
+                    name="root",
+                    value_mm=sizes["root"],
+                    body="knob",
+                    start=(0, -sizes["root"] / 2, at),
+                    end=(0, sizes["root"] / 2, at),
+                    kind="hole",
+                )
+            )
+        wall = self.diameter / 2 - depth - shaft / 2
+        return Part(
+            title=title or self.title,
+            template=self.title,
+            bodies=(
+                Body(
+                    name="knob",
+                    solid=checked(shape, "knob", volume=(0.75 * most, most)),
+                    print_turn=(180, 0, 0),
+                ),
+            ),
+            ghosts=(Body(name="shaft", solid=ghost),),
+            insertion=(0.0, 0.0, 1.0),
+            dimensions=tuple(dimensions),
+            walls=(
+                Wall(
+                    name="round the shaft",
+                    body="knob",
+                    thickness_mm=wall,
+                    at=(0, shaft / 2 + wall / 2, at),
+                ),
+                Wall(
+                    name="top", body="knob", thickness_mm=self.top, at=(0, 0, high - self.top / 2)
+                ),
+            ),
+            findings=said,
+        )
+
+    def _grip(self, depth: float, high: float) -> Shape:
+        """Fluted body with its edge at the bed turned off, without the bore."""
+        r, c = self.diameter / 2, _EDGE_MM
+        if self.flutes < 3:
+            return revolve(polygon([(0, 0), (r - c, 0), (r, c), (r, high), (0, high)]))
+        wedge = extrude(flute_wedge(self.diameter, self.flutes, depth), high)
+        # The tool's seam lies away from the wedge.
+        ring = turned(revolve(polygon([(r - 2 * c, -c), (r + c, -c), (r + c, 2 * c)])), z=180)
+        return all_round(cut(wedge, ring), self.flutes)
+
+    def _section(self, shaft: float, flat: float, root: float) -> Profile:
+        if self.bore == "splined":
+            return spline(shaft, root, self.teeth)
+        return bore(self.bore, shaft, flat)
+
+    def _deepest_flute(self) -> float:
+        """Half a flute's width: deeper would undercut it."""
+        if self.flutes < 3:
+            return 0.0
+        share = 2 * math.pi / self.flutes
+        r = self.diameter / 2
+        return 0.45 * 2 * r * math.sin(share / 4) + r * (1 - math.cos(share / 4))
+
+    def _refuse(self, sizes: Mapping[str, float]) -> None:
+        rules = Rules(self.title)
+        shaft = sizes["shaft"]
+        rules.at_least(
+            "diameter",
+            self.diameter,
+            shaft + 2 * (min(self.flute_depth, self._deepest_flute()) + _LEAST_WALL_MM) + 1.0,
+            f"a shaft of {shaft:.2f} mm needs walls of {_LEAST_WALL_MM} mm under the flutes",
+            "Make the grip wider, or the flutes shallower.",
+        )
+        if "flat" in sizes:
+            rules.at_most(
+                "flat",
+                sizes["flat"],
+                shaft - 0.1,
+                "it is not below the shaft's diameter",
+                "Measure from the flat to the round side, or take a round bore.",
+            )
+            rules.at_least(
+                "flat",
+                sizes["flat"],
+                0.4 * shaft if self.bore == "D" else 0.3 * shaft,
+                "so little of the shaft is left",
+                "Check the reading.",
+            )
+        if "root" in sizes:
+            rules.at_most(
+                "root",
+                sizes["root"],
+                shaft - 0.2,
+                "teeth lower than 0.1 mm do not print",
+                "Check which diameter is which, or take a round bore.",
+            )
+            rules.at_least(
+                "root",
+                sizes["root"],
+                0.6 * shaft,
+                "teeth so high are no spline",
+                "Check the reading.",
+            )
+        if self.set_screw:
+            rules.at_least(
+                "shaft_length",
+                self.shaft_length,
+                screw_mm(self.set_screw) + 3.0,
+                f"an {self.set_screw} set screw needs material above and below",
+                "Take a smaller screw.",
+            )
+        rules.refuse()

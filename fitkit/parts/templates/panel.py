@@ -1,0 +1,470 @@
+"""Panel: a plate with cut-outs for buttons, switches, displays and sockets.
+
+Cut-outs are round, D, double D or rectangular, held by a nut or by snap tongues that ask for a
+certain panel thickness: there the plate is thinned from behind. A bezel makes the opening smaller
+than the module, which then lies in a pocket from behind. Positions count from the panel's middle,
+seen from the front. It prints front down: the show face is as smooth as the bed, and pockets open
+upwards.
+"""
+
+from __future__ import annotations
+
+import math
+from itertools import combinations
+from typing import TYPE_CHECKING, ClassVar, Literal, NamedTuple
+
+from pydantic import BaseModel, ConfigDict, Field
+
+from fitkit.core.finding import Finding
+from fitkit.parts.contract import Body, FitSize, KeyDimension, Length, Part, Template, Wall, size
+from fitkit.parts.forms import BED_EDGE_MM, Rules, choice, foot_mm
+from fitkit.parts.measuring import FromReadings, Measuring, Reading
+from fitkit.parts.screws import Screw, countersink_mm, head_mm, screw_fit
+from fitkit.solids.bodies import checked, extrude, turned
+from fitkit.solids.bores import BoreShape, bore
+from fitkit.solids.profiles import Profile, circle, rectangle
+from fitkit.solids.terraces import Terrace, from_profiles, terraces
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from fitkit.core.sizes import Axis, SizeKind
+
+__all__ = ["Cutout", "Panel"]
+
+_APART_MM = 1.6  # least plate between two openings or pockets
+_LEAST_WEB_MM = 1.0
+
+
+class Cutout(BaseModel):
+    """An opening in the panel and what sits in it."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+    shape: BoreShape = choice("round", "Outline of the opening.", "Cut-out")
+    x: Length = size(
+        "0 mm", low="-200 mm", high="200 mm", help="From the panel's middle.", group="Cut-out"
+    )
+    y: Length = size(
+        "0 mm", low="-200 mm", high="200 mm", help="From the panel's middle.", group="Cut-out"
+    )
+    width: Length = size(
+        "16 mm",
+        low="2 mm",
+        high="200 mm",
+        measured=True,
+        group="Cut-out",
+        help="Diameter of the device's neck, or its width along x.",
+    )
+    across: Length = size(
+        "14 mm",
+        low="1 mm",
+        high="200 mm",
+        measured=True,
+        group="Cut-out",
+        help="From flat to round (D), over both flats (double D), height along y (rectangle).",
+    )
+    fixing: Literal["none", "nut", "snap"] = choice(
+        "none", "Held by a nut, by snap tongues, or otherwise.", "Cut-out"
+    )
+    grip: Length = size(
+        "2 mm",
+        low="1 mm",
+        high="10 mm",
+        group="Cut-out",
+        help="Panel thickness that nut or tongues ask for.",
+    )
+    around: Length = size(
+        "3 mm",
+        low="1 mm",
+        high="20 mm",
+        group="Cut-out",
+        help="Room for nut or tongues round the opening.",
+    )
+    bezel: Length = size(
+        "0 mm",
+        low="0 mm",
+        high="20 mm",
+        group="Cut-out",
+        help="How far the panel's front covers the module's edge; 0 for none.",
+    )
+    behind: Length = size(
+        "10 mm",
+        low="0 mm",
+        high="150 mm",
+        measured=True,
+        group="Cut-out",
+        help="How far the device reaches behind the panel's front.",
+    )
+
+
+class _Place(NamedTuple):
+    """Drawn form of one cut-out, from the front: opening, and pocket from behind to a level."""
+
+    opening: Profile
+    pocket: Profile | None
+    level: float
+
+    @property
+    def most(self) -> Profile:
+        return self.pocket or self.opening
+
+    def reach_past(self, x: float, y: float) -> float:
+        """How far it reaches past both ±x and ±y, mm: where the plate's corners are round."""
+        past = ((abs(u) - x, abs(v) - y) for u, v in self.most.outer.points())
+        return max((math.hypot(u, v) for u, v in past if u > 0 and v > 0), default=0.0)
+
+
+class Panel(Template):
+    """Plate with cut-outs for devices."""
+
+    title: ClassVar[str] = "panel"
+    summary: ClassVar[str] = "Panel with round, D, double-D and rectangular cut-outs."
+    measuring: ClassVar[Measuring] = Measuring(
+        readings=(
+            Reading(feature="front length", note="over the front that the panel covers, along x"),
+            Reading(feature="front width", note="over the front that the panel covers, along y"),
+            Reading(
+                feature="device neck",
+                round=True,
+                note="over the neck or thread that goes through the panel, where it is widest",
+            ),
+            Reading(
+                feature="device behind front",
+                mode="depth",
+                note="rod from the shoulder that rests on the front back to the device's end",
+            ),
+        ),
+        sizes=(
+            FromReadings(parameter="length", text="front_length"),
+            FromReadings(parameter="width", text="front_width"),
+            FromReadings(parameter="cutouts.0.width", text="device_neck"),
+            FromReadings(parameter="cutouts.0.behind", text="device_behind_front"),
+        ),
+        starts_with={"cutouts": ({"shape": "round", "x": "0 mm", "y": "0 mm", "fixing": "nut"},)},
+        often=("thickness", "room_behind", "screws", "label", "cutouts"),
+    )
+
+    length: Length = size("100 mm", low="20 mm", high="400 mm", help="Panel along x.")
+    width: Length = size("60 mm", low="20 mm", high="400 mm", help="Panel along y.")
+    thickness: Length = size("3 mm", low="1.6 mm", high="10 mm", help="Panel thickness.")
+    corner_radius: Length = size("4 mm", low="0 mm", high="30 mm", help="Outer corners.")
+    cutouts: tuple[Cutout, ...] = Field(
+        default=(),
+        max_length=40,
+        description="Openings and what sits in them.",
+        json_schema_extra={"group": "Cut-outs"},
+    )
+    room_behind: Length = size(
+        "40 mm", low="0 mm", high="300 mm", help="Free depth behind the panel's front."
+    )
+    screws: bool = choice(True, "Countersunk screw holes in the four corners.", "Fixing")
+    screw: Screw = choice("M3", "Screws in the corners.", "Fixing")
+
+    def fit_sizes(self) -> tuple[FitSize, ...]:
+        """Name width (and height or flat) of each cut-out, and the screw holes."""
+        fits: list[FitSize] = []
+        for number, cutout in enumerate(self.cutouts):
+            if cutout.shape == "rectangle":
+                fits.append(_fit(number, "width", cutout.width, "inside", "x"))
+                fits.append(_fit(number, "height", cutout.across, "inside", "y"))
+                continue
+            fits.append(_fit(number, "diameter", cutout.width, "hole", "xy"))
+            if cutout.shape != "round":
+                fits.append(_fit(number, "flat", cutout.across, "inside", "x"))
+        if self.screws:
+            fits.append(screw_fit("screw hole", self.screw))
+        return tuple(fits)
+
+    def build(self, drawn: Mapping[str, float] | None = None, *, title: str = "") -> Part:
+        """Make the panel with its front towards +z, at z = 0."""
+        sizes = self.drawn_sizes(drawn)
+        t, hole = self.thickness, sizes.get("screw hole", 0.0)
+        places = [self._place(number, cutout, sizes) for number, cutout in enumerate(self.cutouts)]
+        spots = self._screw_spots(hole)
+        self._refuse(places, spots, hole)
+        # Drawn as it prints: front on the bed, seen from behind, so x is mirrored.
+        from fitkit.solids.label import fitted_text
+
+        room, at = self._label_room(places, hole)
+        letters, said = fitted_text(self.label, room=room, at=at, caps=4.0, body="panel")
+        sunk, left_off = 0.0, tuple[Finding, ...]()
+        if spots:
+            sunk, left_off = countersink_mm(
+                hole=hole, head=head_mm(self.screw), plate=t, body="panel"
+            )
+        outline = rectangle(self.length, self.width, radius=self._radius()).outer
+        foot, findings = foot_mm(outline, body="panel")
+        # The heads lie in the show face: at the bed, where a plain hole has a small chamfer.
+        root = Terrace(
+            outline,
+            t,
+            (
+                *(_terrace(place) for place in places),
+                *(
+                    Terrace(circle(hole, at=spot).outer, 0.0, edge=sunk or BED_EDGE_MM)
+                    for spot in spots
+                ),
+                *from_profiles(letters, t - 0.4, t),
+            ),
+            edge=foot,
+        )
+        # To the assembly: front up, at z = 0.
+        solid = checked(turned(terraces(root), y=180), "panel", volume=root.volume())
+        return Part(
+            title=title or self.title,
+            template=self.title,
+            bodies=(Body(name="panel", solid=solid, print_turn=(0, 180, 0)),),
+            ghosts=self._ghosts(),
+            insertion=(0.0, 0.0, 1.0),
+            dimensions=self._dimensions(sizes, spots),
+            walls=(
+                Wall(
+                    name="panel",
+                    body="panel",
+                    thickness_mm=t,
+                    at=(-self.length / 2 + 1, 0, -t / 2),
+                    # Held along its edges by the case; without screws nothing says how.
+                    span_mm=min(self.length, self.width) if self.screws else None,
+                ),
+                *(
+                    Wall(
+                        name=f"web of cut-out {i + 1}",
+                        body="panel",
+                        thickness_mm=place.level,
+                        at=(self.cutouts[i].x, self.cutouts[i].y, -place.level / 2),
+                    )
+                    for i, place in enumerate(places)
+                    if place.pocket
+                ),
+            ),
+            findings=(*findings, *left_off, *said, *self._depth_findings()),
+        )
+
+    def _place(self, number: int, cutout: Cutout, sizes: Mapping[str, float]) -> _Place:
+        name, t = f"cut-out {number + 1}", self.thickness
+        flat = cutout.shape == "rectangle"
+        wide = sizes[f"{name} width" if flat else f"{name} diameter"]
+        other = sizes.get(f"{name} height" if flat else f"{name} flat", 0.0)
+        if not flat and cutout.shape != "round":
+            rules = Rules(self.title)
+            rules.at_most(
+                f"cutouts.{number}.across",
+                other,
+                wide - 0.1,
+                "a flat lies within the diameter",
+                "Measure from the flat to the round side, or take a round cut-out.",
+            )
+            rules.at_least(
+                f"cutouts.{number}.across",
+                other,
+                0.3 * wide,
+                "so little of the neck is left",
+                "Check the reading.",
+            )
+            rules.refuse()
+        whole = bore(cutout.shape, wide, other)
+        opening, pocket, level = whole, None, 0.0
+        if cutout.bezel:
+            b, level = 2 * cutout.bezel, min(cutout.grip, t - 0.4)
+            rules = Rules(self.title)
+            rules.at_most(
+                f"cutouts.{number}.bezel",
+                cutout.bezel,
+                min(wide, other if cutout.shape != "round" else wide) / 2 - 1.0,
+                "the bezel would close the opening",
+                "Make it narrower.",
+            )
+            rules.refuse()
+            pocket = whole
+            opening = bore(cutout.shape, wide - b, other - b)
+        elif cutout.fixing != "none" and cutout.grip < t - 0.2:
+            level, ring = cutout.grip, 2 * cutout.around
+            pocket = rectangle(wide + ring, other + ring) if flat else circle(wide + ring)
+        shift = (cutout.x, cutout.y)
+        return _Place(opening.moved(*shift), pocket.moved(*shift) if pocket else None, level)
+
+    def _screw_spots(self, hole: float) -> list[tuple[float, float]]:
+        if not self.screws:
+            return []
+        inset = self._screw_inset(hole)
+        x, y = self.length / 2 - inset, self.width / 2 - inset
+        return [(-x, -y), (x, -y), (x, y), (-x, y)]
+
+    def _screw_inset(self, hole: float) -> float:
+        """Distance of a corner screw from both sides: its head stays 2 mm inside the rounding."""
+        room, radius = max(head_mm(self.screw), hole) / 2 + 2.0, self._radius()
+        return max(room, radius - max(radius - room, 0.0) / math.sqrt(2))
+
+    def _radius(self) -> float:
+        return min(self.corner_radius, min(self.length, self.width) / 2 - 0.5)
+
+    def _label_room(
+        self, places: list[_Place], hole: float
+    ) -> tuple[tuple[float, float], tuple[float, float]]:
+        """Widest free strip at the lower or upper edge, in the print's mirrored view."""
+        inset = max(3.0, self._radius())
+        if self.screws:
+            inset = max(inset, self._screw_inset(hole) + head_mm(self.screw) / 2 + 4.0)
+        low = min((p.most.box[1] for p in places), default=0.0) + self.width / 2
+        high = self.width / 2 - max((p.most.box[3] for p in places), default=0.0)
+        free = min(max(low, high) - 3.0, 12.0)
+        y = self.width / 2 - 1.5 - max(free, 0.1) / 2
+        return (self.length - 2 * inset, max(free, 0.1)), (0.0, -y if low >= high else y)
+
+    def _refuse(self, places: list[_Place], spots: list[tuple[float, float]], hole: float) -> None:
+        rules = Rules(self.title)
+        a, b = self.length / 2 - _APART_MM, self.width / 2 - _APART_MM
+        radius = self._radius()
+        big = max(head_mm(self.screw), hole) / 2 + _APART_MM
+        if spots:
+            for name, side, (u, v) in (
+                ("length", self.length, (spots[0][0], spots[1][0])),
+                ("width", self.width, (spots[0][1], spots[2][1])),
+            ):
+                rules.at_least(
+                    name,
+                    side,
+                    side - (v - u) + 2 * big - _APART_MM,
+                    "the heads of the corner screws would meet",
+                    "Make the panel larger or the screws smaller, or set screws to false.",
+                )
+        for number, place in enumerate(places):
+            x0, y0, x1, y1 = place.most.box
+            for name, over, bound in (
+                ("x", max(-x0, x1), a),
+                ("y", max(-y0, y1), b),
+            ):
+                rules.at_most(
+                    f"cutouts.{number}.{name}",
+                    over,
+                    bound,
+                    "the opening with its room reaches that far from the middle",
+                    "Move it inwards, or make the panel larger.",
+                )
+            rules.at_most(
+                f"cutouts.{number}.x",
+                place.reach_past(self.length / 2 - radius, self.width / 2 - radius),
+                max(radius - _APART_MM, 0.0),
+                "the opening with its room reaches that far into a round corner",
+                "Move it inwards, or make the corners less round.",
+            )
+            for sx, sy in spots:
+                gap = math.hypot(max(x0 - sx, sx - x1, 0), max(y0 - sy, sy - y1, 0))
+                rules.at_least(
+                    f"cutouts.{number}.x",
+                    gap,
+                    big,
+                    "that is all there is to the middle of a corner screw",
+                    "Move it away from the corner, or set screws to false.",
+                )
+            if place.pocket:
+                rules.at_least(
+                    f"cutouts.{number}.grip",
+                    place.level,
+                    _LEAST_WEB_MM,
+                    "the web would be too thin to print",
+                    "Make the panel or the grip thicker.",
+                )
+        for (i, one), (j, two) in combinations(enumerate(places), 2):
+            p, q = one.most.box, two.most.box
+            gap = math.hypot(max(p[0] - q[2], q[0] - p[2], 0.0), max(p[1] - q[3], q[1] - p[3], 0.0))
+            rules.at_least(
+                f"cutouts.{j}.x",
+                gap,
+                _APART_MM,
+                f"that is all there is between cut-outs {i + 1} and {j + 1} with their room",
+                "Move them apart.",
+            )
+        rules.at_least(
+            "thickness", self.thickness, 1.6, "a thinner panel bends", "Make it thicker."
+        )
+        rules.refuse()
+
+    def _depth_findings(self) -> tuple[Finding, ...]:
+        return tuple(
+            Finding(
+                check="rear clearance",
+                severity="stop",
+                text=f"What sits in cut-out {number + 1} reaches {cutout.behind:.1f} mm behind the "
+                f"front, but only {self.room_behind:.1f} mm are free.",
+                value=cutout.behind,
+                limit=self.room_behind,
+                unit="mm",
+                basis="measured sizes",
+                body="panel",
+                at=((cutout.x, cutout.y, -cutout.behind),),
+                remedy="Move it, or deepen the case.",
+            )
+            for number, cutout in enumerate(self.cutouts)
+            if cutout.behind > self.room_behind
+        )
+
+    def _ghosts(self) -> tuple[Body, ...]:
+        ghosts = []
+        for number, cutout in enumerate(self.cutouts):
+            if cutout.behind < 0.5:
+                continue
+            # With a bezel the module lies behind the web; otherwise its neck passes the panel.
+            top = -min(cutout.grip, self.thickness - 0.4) if cutout.bezel else 0.0
+            if -top > cutout.behind - 0.5:
+                continue
+            shape = bore(cutout.shape, cutout.width, cutout.across).moved(cutout.x, cutout.y)
+            name = f"device {number + 1}"
+            prism = extrude(shape, cutout.behind + top, z=-cutout.behind)
+            ghosts.append(Body(name=name, solid=checked(prism, name, proved=True)))
+        return tuple(ghosts)
+
+    def _dimensions(
+        self, sizes: Mapping[str, float], spots: list[tuple[float, float]]
+    ) -> tuple[KeyDimension, ...]:
+        found = []
+        for name, value in sizes.items():
+            if name == "screw hole":
+                x, y = spots[0]
+                start, end = (
+                    (x - value / 2, y, -self.thickness),
+                    (x + value / 2, y, -self.thickness),
+                )
+            else:
+                cutout = self.cutouts[int(name.split()[1]) - 1]
+                what = name.split()[-1]
+                z = -self.thickness if cutout.bezel else 0.0
+                x, y = cutout.x, cutout.y
+                if what == "height" or what == "diameter":
+                    start, end = (x, y - value / 2, z), (x, y + value / 2, z)
+                elif what == "flat" and cutout.shape == "D":
+                    far = x - sizes[name.replace("flat", "diameter")] / 2
+                    start, end = (far, y, z), (far + value, y, z)
+                else:
+                    start, end = (x - value / 2, y, z), (x + value / 2, y, z)
+            kind = next(fit.kind for fit in self.fit_sizes() if fit.name == name)
+            found.append(
+                KeyDimension(
+                    name=name, value_mm=value, body="panel", start=start, end=end, kind=kind
+                )
+            )
+        return tuple(found)
+
+
+def _terrace(place: _Place) -> Terrace:
+    """Region of a cut-out in the print, mirrored since the front lies on the bed."""
+    through = Terrace(place.opening.mirrored().outer, 0.0, edge=BED_EDGE_MM)
+    if place.pocket is None:
+        return through
+    return Terrace(place.pocket.mirrored().outer, place.level, (through,))
+
+
+def _fit(number: int, what: str, value: float, kind: SizeKind, axis: Axis) -> FitSize:
+    """One size of a cut-out that must let its device pass."""
+    return FitSize(
+        name=f"cut-out {number + 1} {what}",
+        nominal_mm=value,
+        of=f"cutouts.{number}.{'width' if what in ('width', 'diameter') else 'across'}",
+        kind=kind,
+        axis=axis,
+        sense=1,
+        pair="object in pocket",
+        behaviour="slides",
+        coated_faces=2,
+    )

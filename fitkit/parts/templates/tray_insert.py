@@ -1,0 +1,289 @@
+"""Fitted tray for a drawer or box: outside sizes from the drawer's inside, divided in compartments.
+
+Columns and rows are given as relative shares, so that a tray follows a corrected reading without
+any other number being touched. Its corners are rounded as the drawer's are. It prints as it lies.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated, ClassVar
+
+from pydantic import Field
+
+from fitkit.parts.contract import Body, FitSize, KeyDimension, Length, Part, Template, Wall, size
+from fitkit.parts.forms import Rules, bed_edge, box
+from fitkit.parts.measuring import FromReadings, Measuring, Reading
+from fitkit.solids.bodies import checked
+from fitkit.solids.profiles import rectangle
+from fitkit.solids.terraces import Terrace, from_profiles, terraces
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from fitkit.solids.profiles import Profile
+
+__all__ = ["TrayInsert", "spans"]
+
+_LEAST_COMPARTMENT_MM = 5.0
+Share = Annotated[float, Field(ge=0.05, le=20)]
+
+
+def spans(shares: Sequence[float], inside: float, divider: float) -> list[tuple[float, float]]:
+    """Lowest and highest coordinate of each compartment along one axis, about the middle, mm.
+
+    Examples
+    --------
+    >>> spans([1, 2], 64.0, 4.0)
+    [(-32.0, -12.0), (-8.0, 32.0)]
+    """
+    free = inside - divider * (len(shares) - 1)
+    whole, at, found = sum(shares), -inside / 2, []
+    for share in shares:
+        wide = free * share / whole
+        found.append((at, at + wide))
+        at += wide + divider
+    return found
+
+
+class TrayInsert(Template):
+    """Tray with compartments for a drawer or box."""
+
+    title: ClassVar[str] = "tray insert"
+    summary: ClassVar[str] = "Fitted tray with compartments for a drawer or box."
+    measuring: ClassVar[Measuring] = Measuring(
+        readings=(
+            Reading(
+                feature="drawer length",
+                mode="inside",
+                note="inside jaws between its walls along x, low down and at the top: the least",
+            ),
+            Reading(
+                feature="drawer width",
+                mode="inside",
+                note="inside jaws between its walls along y, likewise",
+            ),
+            Reading(
+                feature="drawer diagonal",
+                mode="inside",
+                note="inside jaws from corner to opposite corner, at the greatest reading",
+            ),
+        ),
+        sizes=(
+            FromReadings(parameter="drawer_length", text="drawer_length"),
+            FromReadings(parameter="drawer_width", text="drawer_width"),
+            # The diagonal of a rounded rectangle is d = hypot(l - 2 r, w - 2 r) + 2 r.
+            FromReadings(
+                parameter="corner_radius",
+                text="max(0 mm, drawer_length + drawer_width - drawer_diagonal - sqrt(2 * "
+                "(drawer_diagonal - drawer_length) * (drawer_diagonal - drawer_width))) / 2",
+            ),
+        ),
+        often=("height", "columns", "rows", "label"),
+    )
+
+    drawer_length: Length = size(
+        "120 mm", low="30 mm", high="400 mm", measured=True, help="Inside of the drawer along x."
+    )
+    drawer_width: Length = size(
+        "80 mm", low="30 mm", high="400 mm", measured=True, help="Inside of the drawer along y."
+    )
+    height: Length = size("30 mm", low="8 mm", high="150 mm", help="Height of the tray.")
+    corner_radius: Length = size(
+        "4 mm", low="0 mm", high="40 mm", measured=True, help="Corners of the drawer's inside."
+    )
+    wall: Length = size("1.6 mm", low="1.2 mm", high="5 mm", help="Outer walls.")
+    divider: Length = size("1.6 mm", low="0.8 mm", high="5 mm", help="Walls between compartments.")
+    floor: Length = size("1.4 mm", low="1 mm", high="5 mm", help="Floor.")
+    inner_radius: Length = size(
+        "2 mm", low="0 mm", high="10 mm", help="Upright corners of the compartments."
+    )
+    columns: tuple[Share, ...] = Field(
+        default=(1.0, 1.0),
+        min_length=1,
+        max_length=12,
+        description="Relative widths of the columns, left to right.",
+        json_schema_extra={"group": "Compartments"},
+    )
+    rows: tuple[Share, ...] = Field(
+        default=(1.0, 1.0),
+        min_length=1,
+        max_length=12,
+        description="Relative widths of the rows, front to back.",
+        json_schema_extra={"group": "Compartments"},
+    )
+
+    def fit_sizes(self) -> tuple[FitSize, ...]:
+        """Name the outside sizes, which go into the drawer."""
+
+        def over(name: str, value: float, of: str) -> FitSize:
+            return FitSize(
+                name=name,
+                nominal_mm=value,
+                of=of,
+                kind="outside",
+                axis="x" if name == "length" else "y",
+                sense=-1,
+                pair="object in pocket",
+                behaviour="slides",
+                coated_faces=2,
+            )
+
+        return (
+            over("length", self.drawer_length, "drawer_length"),
+            over("width", self.drawer_width, "drawer_width"),
+        )
+
+    def build(self, drawn: Mapping[str, float] | None = None, *, title: str = "") -> Part:
+        """Make the tray; the drawer's inside is its ghost."""
+        sizes = self.drawn_sizes(drawn)
+        length, width = sizes["length"], sizes["width"]
+        across = spans(self.columns, length - 2 * self.wall, self.divider)
+        deep = spans(self.rows, width - 2 * self.wall, self.divider)
+        self._refuse(across, deep, length, width)
+        # A little larger than the drawer's, since a round corner in a square one always goes in.
+        radius = min(self.corner_radius + 0.2, min(length, width) / 2 - self.wall)
+        from fitkit.solids.label import fitted_text
+
+        (a, b), (c, d) = across[0], deep[0]
+        letters, said = fitted_text(
+            self.label,
+            room=(b - a - 3, d - c - 3),
+            at=((a + b) / 2, (c + d) / 2),
+            body="tray",
+        )
+        sunk = from_profiles(letters, self.floor - 0.4, self.floor)
+        pockets = tuple(
+            Terrace(
+                self._pocket(x, y, radius, length, width).outer,
+                self.floor,
+                sunk if (i, j) == (0, 0) else (),
+            )
+            for i, x in enumerate(across)
+            for j, y in enumerate(deep)
+        )
+        root = Terrace(rectangle(length, width, radius=radius).outer, self.height, pockets)
+        solid = checked(
+            terraces(root),
+            "tray",
+            volume=root.volume(),
+            box=(length, width, self.height),
+            proved=True,
+        )
+        shape, findings = bed_edge(solid, body="tray", before=root.volume())
+        h = self.height
+        ghost = checked(
+            box(
+                (-self.drawer_length / 2, -self.drawer_width / 2, -1.0),
+                (self.drawer_length / 2, self.drawer_width / 2, -0.01),
+            ),
+            "drawer",
+            proved=True,
+        )
+        return Part(
+            title=title or self.title,
+            template=self.title,
+            bodies=(Body(name="tray", solid=checked(shape, "tray", proved=True)),),
+            ghosts=(Body(name="drawer", solid=ghost),),
+            dimensions=(
+                KeyDimension(
+                    name="length",
+                    value_mm=length,
+                    body="tray",
+                    start=(-length / 2, 0, h / 2),
+                    end=(length / 2, 0, h / 2),
+                ),
+                KeyDimension(
+                    name="width",
+                    value_mm=width,
+                    body="tray",
+                    start=(0, -width / 2, h / 2),
+                    end=(0, width / 2, h / 2),
+                ),
+            ),
+            walls=(
+                Wall(
+                    name="outer wall",
+                    body="tray",
+                    thickness_mm=self.wall,
+                    at=(-length / 2 + self.wall / 2, 0, h / 2),
+                ),
+                Wall(name="floor", body="tray", thickness_mm=self.floor, at=(a, c, self.floor / 2)),
+                *(
+                    (
+                        Wall(
+                            name="divider",
+                            body="tray",
+                            thickness_mm=self.divider,
+                            at=(across[0][1] + self.divider / 2, 0, h / 2),
+                        ),
+                    )
+                    if len(across) > 1
+                    else ()
+                ),
+            ),
+            findings=(*findings, *said),
+        )
+
+    def _pocket(
+        self,
+        x: tuple[float, float],
+        y: tuple[float, float],
+        radius: float,
+        length: float,
+        width: float,
+    ) -> Profile:
+        """Outline of a compartment; one in the tray's corner follows its round corner."""
+        most = min(x[1] - x[0], y[1] - y[0]) / 2 - 0.01
+        corner = min(most, max(self.inner_radius, radius - self.wall))
+        plain = min(most, self.inner_radius)
+        at_corner = x[0] < self.wall - length / 2 + 1e-6 or x[1] > length / 2 - self.wall - 1e-6
+        at_corner = at_corner and (
+            y[0] < self.wall - width / 2 + 1e-6 or y[1] > width / 2 - self.wall - 1e-6
+        )
+        return rectangle(
+            x[1] - x[0],
+            y[1] - y[0],
+            radius=corner if at_corner else plain,
+            at=((x[0] + x[1]) / 2, (y[0] + y[1]) / 2),
+        )
+
+    def _refuse(
+        self,
+        across: Sequence[tuple[float, float]],
+        deep: Sequence[tuple[float, float]],
+        length: float,
+        width: float,
+    ) -> None:
+        rules = Rules(self.title)
+        for name, parts in (("columns", across), ("rows", deep)):
+            least = min(b - a for a, b in parts)
+            rules.at_least(
+                name,
+                least,
+                _LEAST_COMPARTMENT_MM,
+                "the narrowest compartment would be too narrow for a finger",
+                "Take fewer compartments, or even out their shares.",
+            )
+        rules.at_most(
+            "corner_radius",
+            self.corner_radius,
+            min(length, width) / 2 - 2 * self.wall,
+            "it is more than half the shorter side leaves",
+            "Give a smaller radius.",
+        )
+        # The tray's round corner must not cut into the square-cornered compartment in it.
+        most = min(
+            across[0][1] - across[0][0],
+            across[-1][1] - across[-1][0],
+            deep[0][1] - deep[0][0],
+            deep[-1][1] - deep[-1][0],
+        )
+        lacking = self.corner_radius + 0.2 - self.wall
+        rules.at_most(
+            "corner_radius",
+            self.corner_radius,
+            max(self.wall, most / 2 - 0.1 + self.wall - 0.2) if lacking > 0 else self.corner_radius,
+            "the corner compartments are too narrow to follow it",
+            "Give a smaller radius, or wider corner compartments.",
+        )
+        rules.refuse()

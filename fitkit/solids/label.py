@@ -1,0 +1,278 @@
+"""Text sunk into a face, in a font that travels with fitkit, so that a label never fails.
+
+The font is DejaVu Sans Bold, read by path: no machine's list of installed fonts decides how a part
+looks. Outlines are flattened to straight sides, so that a label adds flat faces only and its
+boolean stays quick. Cap height and width are checked against the room on the face: a label shrinks
+to fit, and steps aside with a finding rather than run over an edge or print too small to read.
+
+Right-to-left and joining scripts are not shaped: letters are set one after another.
+"""
+
+from __future__ import annotations
+
+import math
+from functools import cache, lru_cache
+from importlib.resources import as_file, files
+from typing import TYPE_CHECKING, Any
+
+from fontTools.pens.basePen import BasePen  # type: ignore[import-untyped] # ships no types
+
+from fitkit.core.finding import Finding
+from fitkit.solids.bodies import Shape, turned
+from fitkit.solids.profiles import Loop, Profile, above_zero
+from fitkit.solids.sunk import sink
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+__all__ = [
+    "FONT",
+    "LEAST_CAPS_MM",
+    "fitted_text",
+    "fitting_caps",
+    "sink_text",
+    "text_profiles",
+    "text_width",
+]
+
+FONT = "DejaVuSans-Bold.ttf"
+LEAST_CAPS_MM = 2.4  # stems then print as one 0.5 mm line; common practice, no source
+# Added between letters, in cap heights: some reach past their own width and would cross the next
+# (as YY and KA do), and a wall of plastic must stand between two pockets.
+_SPACING = 0.12
+# How far a straight side may leave its curve, in cap heights: 0.03 mm at 5 mm caps, well under a
+# printed line. The kernel's analysis of a face grows with the square of the sides on it.
+_OFF_CURVE = 0.006
+
+
+class _Tracer(BasePen):  # type: ignore[misc] # its base ships no types
+    """Collects a glyph's contours as points, its quadratic curves as straight sides."""
+
+    def __init__(self, glyphs: Any, off_curve: float) -> None:
+        super().__init__(glyphs)
+        self.off_curve = off_curve
+        self.contours: list[list[tuple[float, float]]] = []
+
+    def _moveTo(self, pt: tuple[float, float]) -> None:
+        self.contours.append([pt])
+
+    def _lineTo(self, pt: tuple[float, float]) -> None:
+        self.contours[-1].append(pt)
+
+    def _qCurveToOne(self, pt1: tuple[float, float], pt2: tuple[float, float]) -> None:
+        (x0, y0), (x1, y1), (x2, y2) = self._getCurrentPoint(), pt1, pt2
+        # A chord leaves a curve by its step squared over 8 times the second derivative.
+        bend = 2.0 * math.hypot(x0 - 2 * x1 + x2, y0 - 2 * y1 + y2)
+        steps = max(1, math.ceil(math.sqrt(bend / (8.0 * self.off_curve))))
+        for i in range(1, steps + 1):
+            t = i / steps
+            a, b, c = (1 - t) ** 2, 2 * t * (1 - t), t * t
+            self.contours[-1].append((a * x0 + b * x1 + c * x2, a * y0 + b * y1 + c * y2))
+
+
+@cache
+def _font() -> tuple[Any, dict[int, str], float]:
+    """Glyphs, names by code point, and cap height in font units."""
+    from fontTools.ttLib import TTFont  # type: ignore[import-untyped] # ships no types
+
+    with as_file(files("fitkit.data") / "fonts" / FONT) as path:
+        font = TTFont(path, lazy=False)
+    glyphs = font.getGlyphSet()
+    tracer = _Tracer(glyphs, off_curve=1.0)
+    glyphs["H"].draw(tracer)
+    return glyphs, font.getBestCmap(), max(y for _, y in tracer.contours[0])
+
+
+@lru_cache(maxsize=512)
+def _glyph(character: str) -> tuple[tuple[Profile, ...], float, bool]:
+    """Outlines and advance at a cap height of 1 mm, and whether the font has the letter."""
+    glyphs, names, caps = _font()
+    known = ord(character) in names
+    name = names.get(ord(character), ".notdef")
+    tracer = _Tracer(glyphs, off_curve=_OFF_CURVE * caps)
+    glyphs[name].draw(tracer)
+    loops = [_loop([(x / caps, y / caps) for x, y in contour]) for contour in tracer.contours]
+    # The font draws outer contours clockwise, counters the other way.
+    outers = [loop.reversed() for loop in loops if loop.signed_area < -1e-9]
+    holes = [loop for loop in loops if loop.signed_area > 1e-9]
+    shapes = tuple(
+        Profile(outer, tuple(hole for hole in holes if _owner(hole, outers) is outer))
+        for outer in outers
+    )
+    return shapes, glyphs[name].width / caps, known
+
+
+def _loop(points: list[tuple[float, float]]) -> Loop:
+    kept = [p for p, q in zip(points, points[1:] + points[:1], strict=True) if p != q]
+    return Loop(tuple((x, y, 0.0) for x, y in kept))
+
+
+def _owner(hole: Loop, outers: Sequence[Loop]) -> Loop | None:
+    """Smallest outer contour that the hole lies in."""
+    around = [outer for outer in outers if _inside(hole.corners[0][:2], outer)]
+    return min(around, key=lambda outer: outer.signed_area, default=None)
+
+
+def _inside(point: tuple[float, float], loop: Loop) -> bool:
+    px, py = point
+    crossings = (
+        (y > py) != (v > py) and px < (u - x) * (py - y) / (v - y) + x
+        for (x, y, _), (u, v, _) in loop.sides()
+    )
+    return sum(crossings) % 2 == 1
+
+
+def text_width(text: str, caps_mm: float) -> float:
+    """Width of a line of text at a cap height, mm."""
+    return caps_mm * (sum(_glyph(c)[1] for c in text) + _SPACING * max(len(text) - 1, 0))
+
+
+def fitting_caps(text: str, *, room: tuple[float, float], caps: float) -> float:
+    """Height of capitals that a room (length, width) allows, mm, and no more than `caps`."""
+    # Letters with descenders and accents reach past the capitals: 1.45 of cap height in all.
+    return min(caps, room[0] / max(text_width(text, 1.0), 1e-9), room[1] / 1.45)
+
+
+def text_profiles(text: str, caps_mm: float) -> tuple[Profile, ...]:
+    """Outlines of a line of text, its baseline from (0, 0) along x, mm.
+
+    Examples
+    --------
+    >>> o = text_profiles("O", 5.0)[0]
+    >>> len(o.holes), o.box[3] - o.box[1] > 5.0
+    (1, True)
+    """
+    above_zero(cap_height=caps_mm)
+    placed, x = [], 0.0
+    for character in text:
+        shapes, advance, _ = _glyph(character)
+        placed += [_scaled(shape, caps_mm, x) for shape in shapes]
+        x += (advance + _SPACING) * caps_mm
+    return tuple(placed)
+
+
+def _scaled(shape: Profile, factor: float, x: float) -> Profile:
+    def loop(each: Loop) -> Loop:
+        return Loop(tuple((a * factor + x, b * factor, k) for a, b, k in each.corners))
+
+    return Profile(loop(shape.outer), tuple(loop(hole) for hole in shape.holes))
+
+
+def fitted_text(
+    text: str,
+    *,
+    room: tuple[float, float],
+    at: tuple[float, float] = (0.0, 0.0),
+    caps: float = 5.0,
+    turn: float = 0.0,
+    from_below: bool = False,
+    body: str | None = None,
+) -> tuple[tuple[Profile, ...], tuple[Finding, ...]]:
+    """Set a line of text into a room on a face.
+
+    Parameters
+    ----------
+    text : str
+        One line; empty gives nothing.
+    room : (length, width), mm
+        Free room along and across the text.
+    at : (x, y), mm
+        Its middle.
+    caps : float, mm
+        Wanted height of capitals; made smaller to fit the room.
+    turn : float, degrees
+        Of the line of text, counter-clockwise as its reader sees it.
+    from_below : bool
+        The face looks down: the outlines are mirrored, to be read from below.
+    body : str, optional
+        For the findings.
+
+    Returns
+    -------
+    profiles : tuple of Profile
+        For `sunk.sink`, or as regions through `terraces.from_profiles`.
+    findings : tuple of Finding
+        Said when the label is left off, or lacks a letter.
+    """
+    text = " ".join(text.split())
+    if not text:
+        return (), ()
+    fitting = fitting_caps(text, room=room, caps=caps)
+    if fitting < LEAST_CAPS_MM:
+        left_off = _note(
+            f"The label {text!r} is left off: the room of {room[0]:.1f} x {room[1]:.1f} mm "
+            f"allows capitals of {max(fitting, 0):.1f} mm only.",
+            body,
+            value=max(fitting, 0.0),
+            remedy="Shorten the label.",
+        )
+        return (), (left_off,)
+    missing = sorted({c for c in text if not _glyph(c)[2]})
+    findings = [
+        _note(
+            f"The label font has no {', '.join(map(repr, missing))}; a box stands for it.",
+            body,
+            remedy="Use other letters.",
+        )
+    ]
+    flat = [
+        shape.moved(-text_width(text, fitting) / 2, -fitting / 2)
+        for shape in text_profiles(text, fitting)
+    ]
+    sign = -1 if from_below else 1
+    if from_below:
+        flat = [shape.mirrored() for shape in flat]
+    placed = tuple(shape.turned(sign * turn).moved(*at) for shape in flat)
+    return placed, tuple(findings) if missing else ()
+
+
+def sink_text(
+    shape: Shape,
+    text: str,
+    *,
+    room: tuple[float, float],
+    z: float,
+    at: tuple[float, float] = (0.0, 0.0),
+    depth: float = 0.4,
+    caps: float = 5.0,
+    turn: float = 0.0,
+    from_below: bool = False,
+    body: str | None = None,
+) -> tuple[Shape, tuple[Finding, ...]]:
+    """Sink text into a level face of a finished solid; otherwise as `fitted_text`.
+
+    Parameters
+    ----------
+    shape : kernel shape of one solid
+    z : float, mm
+        Height of the face; it looks up, or down if `from_below`.
+    depth : float, mm
+        How deep: two layers by default.
+
+    Returns
+    -------
+    shape, findings
+    """
+    profiles, findings = fitted_text(
+        text, room=room, at=at, caps=caps, turn=turn, from_below=from_below, body=body
+    )
+    if not profiles:
+        return shape, findings
+    if not from_below:
+        return sink(shape, profiles, z=z, depth=depth), findings
+    # Turned over about x, the face looks up: y and z change sign.
+    flipped = [profile.mirrored().turned(180) for profile in profiles]
+    return turned(sink(turned(shape, x=180), flipped, z=-z, depth=depth), x=180), findings
+
+
+def _note(text: str, body: str | None, *, value: float | None = None, remedy: str) -> Finding:
+    return Finding(
+        check="label",
+        severity="note",
+        text=text,
+        value=value,
+        limit=LEAST_CAPS_MM if value is not None else None,
+        unit="mm" if value is not None else "",
+        body=body,
+        remedy=remedy,
+    )

@@ -1,0 +1,190 @@
+"""Stepped solids, put together face by face with no boolean at all.
+
+Most printed parts are flat regions at several heights: a floor, walls round it, bosses on it, holes
+in those, text sunk into a face. `terraces` builds such a body from nested outlines, each with its
+level, and hands the kernel finished faces whose edges are shared from the start. On a lid with a
+label of seven letters this took 6 ms where the boolean took 157 ms. Outlines must lie inside one
+another without touching, which the volume and the kernel's own check then prove.
+
+At the base, the body's outline and its holes can have 45° chamfers: a foot against the flare of
+the first layer, a countersink for a screw. They are faces like the others (cones and planes), drawn
+between an outline and its `inset`; the kernel's chamfer took 36 ms on a panel with four cut-outs.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from fitkit.core.errors import PartError
+from fitkit.solids.bodies import (
+    Shape,
+    flat_face,
+    flat_wire,
+    kernel_names,
+    level_face,
+)
+from fitkit.solids.faces import draw_flat_edges, faces_of, outer_wire, sides_of, solid_of
+from fitkit.solids.inset import chamfer_mm3, inset
+from fitkit.solids.profiles import Loop, Profile, above_zero
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+__all__ = ["Terrace", "from_profiles", "terraces"]
+
+_LEVEL_MM = 1e-9  # heights nearer than this are one
+
+
+@dataclass(frozen=True, slots=True)
+class Terrace:
+    """A flat region at a level, with regions at other levels inside it.
+
+    Attributes
+    ----------
+    outline : Loop
+        Its outer edge.
+    level : float, mm
+        Height of its face; the base's own height makes it a through hole.
+    inner : tuple of Terrace
+        Inside the outline, apart from each other.
+    edge : float, mm
+        Leg of the 45° chamfer where the outline meets the base: the body's own foot, or the mouth
+        of a hole through the base or from under it. No other region has one.
+    under : tuple of Terrace
+        Of the whole body only: blind holes from the base up to their levels, apart from all
+        regions that reach below those.
+    """
+
+    outline: Loop
+    level: float
+    inner: tuple[Terrace, ...] = ()
+    edge: float = 0.0
+    under: tuple[Terrace, ...] = ()
+
+    def volume(self, base: float = 0.0) -> float:
+        """Enclosed volume above the base, mm³, from areas and levels alone."""
+        pockets = sum((t.level - base) * t.outline.signed_area + t._opening() for t in self.under)
+        return self._above(base) - chamfer_mm3(self.outline, self.edge) - pockets
+
+    def _above(self, base: float) -> float:
+        """Volume with its chamfers at holes through the base, and none at its own outline."""
+        if self.level <= base + _LEVEL_MM:
+            return -self._opening()
+        own = self.outline.signed_area - sum(t.outline.signed_area for t in self.inner)
+        return own * (self.level - base) + sum(t._above(base) for t in self.inner)
+
+    def _opening(self) -> float:
+        """Volume that its chamfer at the base adds to a hole."""
+        return chamfer_mm3(self.outline, -self.edge)
+
+
+def from_profiles(profiles: Iterable[Profile], level: float, around: float) -> tuple[Terrace, ...]:
+    """Regions at a level whose holes are islands at the level around them: sunk text."""
+    return tuple(
+        Terrace(p.outer, level, tuple(Terrace(hole, around) for hole in p.holes)) for p in profiles
+    )
+
+
+def terraces(root: Terrace, *, base: float = 0.0) -> Shape:
+    """Build the solid that stands on z = base and ends at the terraces' levels.
+
+    Raises
+    ------
+    PartError
+        If the root is not above its base, an inner region below it, or the outlines cross.
+
+    Examples
+    --------
+    >>> from fitkit.solids.profiles import circle, rectangle
+    >>> from fitkit.solids.bodies import volume_of
+    >>> boss = Terrace(circle(6).outer, 8.0, (Terrace(circle(2.5).outer, 3.0),))
+    >>> tray = Terrace(rectangle(40, 30).outer, 10, (Terrace(rectangle(36, 26).outer, 2, (boss,)),))
+    >>> abs(volume_of(terraces(tray)) / tray.volume() - 1) < 1e-9
+    True
+    """
+    above_zero(height=root.level - base)
+    k = kernel_names()
+    faces, low, high = _stand(k, root.outline, root.edge, base, root.level)
+    bottom = [low]
+    for pocket in root.under:
+        sides, low, end = _stand(k, pocket.outline, -pocket.edge, base, pocket.level)
+        faces += [side.Reversed() for side in (*sides, level_face(pocket.level, [end]))]
+        bottom.append(low.Reversed())
+    _region(k, root, high, base, faces, bottom)
+    faces.append(level_face(base, bottom).Reversed())
+    solid = solid_of(faces)
+    for face in faces_of(solid):
+        draw_flat_edges(face)
+    return solid
+
+
+def _region(
+    k: Any, region: Terrace, edge: Any, base: float, faces: list[Any], bottom: list[Any]
+) -> None:
+    """Add a region's flat face and all that is inside it; its holes' wires to the bottom."""
+    flat = [edge]
+    for inner in region.inner:
+        if inner.level < base - _LEVEL_MM:
+            raise PartError(
+                f"a region at {inner.level:g} mm lies below the base at {base:g} mm",
+                where="terraces",
+                remedy="Raise it.",
+            )
+        if abs(inner.level - region.level) < _LEVEL_MM:
+            raise PartError(
+                f"a region at {inner.level:g} mm lies level with the one around it",
+                where="terraces",
+                remedy="Leave it out.",
+            )
+        if inner.level > base + _LEVEL_MM:
+            sides, start, end = _wall(k, inner.outline, region.level, inner.level)
+            _region(k, inner, end, base, faces, bottom)
+        else:
+            sides, low, start = _stand(k, inner.outline, -inner.edge, base, region.level)
+            bottom.append(low.Reversed())
+        flat.append(start.Reversed())
+        faces += sides if inner.level > region.level else [side.Reversed() for side in sides]
+    faces.append(level_face(region.level, flat))
+
+
+def _wall(k: Any, outline: Loop, start: float, end: float) -> tuple[list[Any], Any, Any]:
+    """Upright faces over an outline, looking outwards, and their edges at start and end."""
+    prism = k.BRepPrimAPI_MakePrism(flat_face(Profile(outline), start), k.gp_Vec(0, 0, end - start))
+    sides = list(sides_of(prism))
+    return sides, outer_wire(prism.FirstShape()), outer_wire(prism.LastShape())
+
+
+def _stand(
+    k: Any, outline: Loop, leg: float, base: float, high: float
+) -> tuple[list[Any], Any, Any]:
+    """Faces over an outline from the base up, with a 45° chamfer, and their edges at both ends.
+
+    The leg is positive where the outline is drawn in at the base, negative where it is widened.
+    """
+    if not leg:
+        return _wall(k, outline, base, high)
+    drawn = inset(outline, leg)
+    if drawn is None or abs(leg) > high - base - _LEVEL_MM:
+        raise PartError(
+            f"a chamfer of {abs(leg):g} mm finds no room round its outline or below its wall",
+            where="terraces",
+            remedy="Make it smaller.",
+        )
+    rings = ((drawn, base), (outline, base + abs(leg)), (outline, high))
+    low, middle, top = (flat_wire(ring, z) for ring, z in rings)
+    ruled = k.BRepFill_Generator()
+    for wire in (low, middle, top):
+        ruled.AddWire(wire)
+    ruled.Perform()
+    faces = list(faces_of(ruled.Shell()))
+    # The kernel rules cones between arcs, and planes between sides of one length. Between straight
+    # sides that the chamfer shortens it makes free-form faces, though they are flat.
+    for i, ((x, y, bulge), (u, v, _)) in enumerate(drawn.sides()):
+        if not bulge and k.BRepAdaptor_Surface(faces[i], False).GetType() != k.GeomAbs_Plane:
+            outwards = k.gp_Dir(v - y, x - u, -math.copysign(math.hypot(u - x, v - y), leg))
+            plane = k.gp_Pln(k.gp_Pnt(x, y, base), outwards)
+            edges = k.BRepTools.OuterWire_s(faces[i])
+            faces[i] = k.BRepBuilderAPI_MakeFace(plane, edges, False).Face()
+    return faces, low, top

@@ -1,0 +1,368 @@
+"""The shell commands: thin calls of the same functions that notebooks use.
+
+A mistake of the user's ends in one plain message and exit status 2; nothing here computes.
+"""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Literal
+
+import click
+
+from fitkit import __version__
+from fitkit.core.errors import FaultList, FitkitError
+from fitkit.views.shell_journal import commands as journal_commands, tell_judging
+from fitkit.views.shell_options import PATH, workshop_near, workshop_option
+from fitkit.views.shell_trust import asking, trust_option
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from fitkit.make import Made
+    from fitkit.make.many import Outcome
+
+__all__ = ["commands", "main"]
+
+
+@click.group(context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(__version__, prog_name="fitkit")
+def commands() -> None:
+    """From calipers readings to printed parts that fit at the first print."""
+
+
+@commands.command(short_help="Make a part: files to print, a sheet, a record.")
+@click.argument("sheet", type=PATH)
+@click.option("--into", type=PATH, help="Folder for the files.")
+@click.option("--quiet", is_flag=True, help="Say only where the files are.")
+@trust_option
+@workshop_option
+def make(sheet: Path, into: Path | None, quiet: bool, trust: bool, workshop: Path | None) -> None:
+    """Make the part of a part sheet: files to print, a dimensioned sheet, a record."""
+    from fitkit.make import make as make_part
+    from fitkit.views.terminal import print_made, progress
+
+    def make_it() -> Made:
+        with progress(quiet) as step:
+            return make_part(sheet, into=into, workshop=workshop, step=step)
+
+    made = asking(make_it, trust=trust)
+    print_made(made, quiet=quiet)
+    if not quiet:
+        _tell_judging(made)
+
+
+def _tell_judging(made: Made) -> None:
+    """Say what to type once what was made is printed and tried."""
+    from fitkit.journal import Journal
+
+    folder = made.record.parent
+    tell_judging(Journal(folder).print_of(made.code), folder)
+
+
+@commands.command(short_help="Show what a readings file says, with its doubts.")
+@click.argument("file", type=PATH)
+@click.option("--instruments", type=PATH, help="Instruments file (TOML).")
+@click.option("--unit", help="Unit of bare numbers, such as mm.")
+@click.option("--decimal", type=click.Choice([".", ","]), help="Decimal sign of the table.")
+@workshop_option
+def readings(
+    file: Path,
+    instruments: Path | None,
+    unit: str | None,
+    decimal: Literal[".", ","] | None,
+    workshop: Path | None,
+) -> None:
+    """Show what a readings file says: each feature with its uncertainty, and doubts."""
+    from fitkit.readings import ReadingTable, load_instruments
+    from fitkit.stats import estimates
+    from fitkit.views.terminal import print_readings
+
+    home = workshop_near(file.parent, workshop)
+    table = ReadingTable.read(file, unit=unit, decimal=decimal or (home.decimal if home else None))
+    if instruments is None and home and home.instruments.is_file():
+        instruments = home.instruments
+    known = load_instruments(instruments) if instruments else None
+    print_readings(table, estimates(table, instruments=known))
+
+
+@commands.command(short_help="Fit a printer's profile from a coupon's readings.")
+@click.argument("coupon", type=PATH)
+@click.argument("profile", type=PATH)
+@click.option("--instruments", type=PATH, help="Instruments file (TOML).")
+@click.option("--nozzle", default="", help="Nozzle that printed it, in your words.")
+@click.option("--spool", default="", help="Spool that it was printed from, in your words.")
+@click.option("--name", default="", help="Name of the profile.")
+@workshop_option
+def calibrate(
+    coupon: Path,
+    profile: Path,
+    instruments: Path | None,
+    workshop: Path | None,
+    **words: str,
+) -> None:
+    """Fit a printer's profile from the readings of a calibration coupon, and save it.
+
+    Instruments are those of the workshop if no file is given, else usual calipers.
+    """
+    from fitkit.calibration import fit_profile, save_profile
+    from fitkit.readings import ReadingTable, load_instruments
+    from fitkit.views.terminal import print_profile
+
+    home = workshop_near(coupon.parent, workshop)
+    table = ReadingTable.read(coupon, decimal=home.decimal if home else None)
+    if instruments is None and home and home.instruments.is_file():
+        instruments = home.instruments
+    known = load_instruments(instruments) if instruments else None
+    fitted = fit_profile(table, instruments=known, **words)
+    save_profile(fitted, profile)
+    print_profile(fitted, profile)
+
+
+@commands.command(short_help="Tell whether a printer drifted between two profiles.")
+@click.argument("old", type=PATH)
+@click.argument("new", type=PATH)
+def compare(old: Path, new: Path) -> None:
+    """Tell whether a printer drifted: whether OLD and NEW profile differ beyond chance."""
+    from fitkit.calibration import compare as compare_profiles, load_profile
+
+    click.echo(compare_profiles(load_profile(old), load_profile(new)).text)
+
+
+@commands.command(short_help="Make the calibration coupon and its order sheet.")
+@click.argument("folder", type=PATH)
+@click.option("--printer", required=True, help="Name of the printer.")
+@click.option("--material", default="PETG", show_default=True)
+@click.option("--layers", default="0.2 mm", show_default=True, help="Layer height.")
+@click.option("--nozzle", default="0.4 mm", show_default=True, help="Nozzle width.")
+@click.option("--measure", type=click.IntRange(1), help="How many features you will measure.")
+@click.option("--prints", default=1, show_default=True, help="How many coupons you will print.")
+@click.option("--repeats", default=2, show_default=True, help="Readings of each feature.")
+@workshop_option
+def coupon(
+    folder: Path,
+    printer: str,
+    material: str,
+    layers: str,
+    nozzle: str,
+    **rest: Any,
+) -> None:
+    """Make the calibration coupon in FOLDER, with its print order and an empty readings file."""
+    from fitkit.calibration import PrintSettings
+    from fitkit.core.typed import command
+    from fitkit.core.units import to_mm
+    from fitkit.make.orders import order_coupon
+    from fitkit.views.terminal import print_made
+
+    height = to_mm(layers)
+    settings = PrintSettings(
+        printer=printer,
+        material=material,
+        layer_height_mm=height,
+        first_layer_mm=height,
+        nozzle_mm=to_mm(nozzle),
+    )
+    order = order_coupon(folder, settings=settings, **rest)
+    print_made(order.made, quiet=True)
+    for path in (order.readings, order.order):
+        click.echo(f"  {path.name}")
+    if order.choice:
+        click.echo(order.choice.summary())
+    click.echo(f"then: {command('calibrate', str(order.readings), 'PROFILE.toml')}")
+
+
+@commands.command(short_help="Make the ladder of gaps that teaches most.")
+@click.argument("folder", type=PATH)
+@click.argument("pair")
+@click.argument("behaviour")
+@click.argument("size")
+@click.option("--specimens", type=click.IntRange(1, 12), default=4, show_default=True)
+@click.option("--profile", type=PATH, help="Printer's profile (TOML).")
+@click.option("--generic", help="Material, without a profile; else the workshop's usual printer.")
+@click.option("--journal", type=PATH, help="Journal with earlier verdicts; else the workshop's.")
+@workshop_option
+def ladder(folder: Path, pair: str, behaviour: str, size: str, **options: Any) -> None:
+    """Make in FOLDER the ladder of gaps that teaches most: PAIR, BEHAVIOUR, SIZE with its unit."""
+    from fitkit.core.units import to_mm
+    from fitkit.make.orders import order_ladder
+    from fitkit.views.terminal import print_made
+
+    made = order_ladder(folder, pair, behaviour, size_mm=to_mm(size), **options)
+    print_made(made)
+    _tell_judging(made)
+
+
+@commands.command(short_help="Start a part: readings file, part sheet, notebook.")
+@click.argument("title", required=False)
+@click.option("--template", default="board case", show_default=True, help="Template to start with.")
+@click.option("--folder", type=PATH, default=Path(), help="Where to put it.")
+@click.option(
+    "--with",
+    "choices",
+    multiple=True,
+    metavar="NAME=VALUE",
+    help="A parameter chosen now, such as standoff=heat-set; may be given again.",
+)
+@click.option("--list", "show", is_flag=True, help="Show the templates to start with.")
+@workshop_option
+def new(
+    title: str | None,
+    template: str,
+    folder: Path,
+    choices: tuple[str, ...],
+    show: bool,
+    workshop: Path | None,
+) -> None:
+    """Start a part called TITLE: what to read, a part sheet that uses it, and a notebook.
+
+    A folder that belongs to no workshop becomes one.
+    """
+    from fitkit.core.typed import command
+    from fitkit.make.new import new_part, offers
+    from fitkit.workshop import FILE_NAME
+
+    if show:
+        for offer in offers():
+            where = f"  ({command(offer.ordered_by)})" if offer.ordered_by else ""
+            click.echo(f"{offer.title:20}{offer.summary}{where}")
+            if offer.picture:
+                click.echo(f"{'':20}{offer.picture}")
+        return
+    if title is None:
+        raise click.UsageError("Give the part a title, or --list to see the templates.")
+    made = new_part(
+        title,
+        template=template,
+        folder=folder,
+        choices=dict(_choice(text) for text in choices),
+        workshop=workshop,
+    )
+    named = ("--workshop", str(workshop)) if workshop else ()
+    for path in made:
+        begun = ": this folder is now a workshop" if path.name == FILE_NAME else ""
+        click.echo(f"wrote {path}{begun}")
+    click.echo(
+        "then: type the readings (in the notebook's grid, or a spreadsheet), look through the part "
+        f"sheet, and run\n  {command('make', str(made[1]), *named)}"
+    )
+
+
+def _choice(text: str) -> tuple[str, str]:
+    name, sign, value = text.partition("=")
+    if not (name.strip() and sign):
+        raise click.UsageError(f"--with {text!r}: write it as NAME=VALUE.")
+    return name.strip(), value.strip()
+
+
+@commands.command(short_help="Make a folder a workshop: journal, profiles, habits.")
+@click.argument("folder", type=PATH, default=Path())
+@click.option("--title", default="", help="Name of the workshop.")
+def begin(folder: Path, title: str) -> None:
+    """Make FOLDER (this one, if not given) a workshop, in which parts keep what belongs to them."""
+    from fitkit.workshop import FILE_NAME, begin_workshop
+
+    workshop = begin_workshop(folder, title=title)
+    click.echo(f"wrote {workshop.root / FILE_NAME}: journal in {workshop.journal}")
+
+
+@commands.command(short_help="Copy the demo workshop, and make its sound board case.")
+@click.argument("folder", type=PATH, default=Path("demo"))
+@click.pass_context
+def demo(ctx: click.Context, folder: Path) -> None:
+    """Copy the demo workshop to FOLDER, unless it is there, and make its sound board case."""
+    from fitkit.demo import DEMO_SHEET, copy_demo
+
+    sheet = folder / DEMO_SHEET
+    if not sheet.is_file():
+        click.echo(f"the demo workshop is copied to {copy_demo(folder)}")
+    ctx.invoke(make, sheet=sheet, into=None, quiet=False, workshop=None)
+
+
+@commands.command("self-check", short_help="Tell whether what is installed belongs together.")
+def self_check() -> None:
+    """Tell whether libraries, page side and CAD kernel belong together, and what to type if not."""
+    from fitkit.views.self_check import kernel_faults, library_faults, page_faults
+
+    faults = (*library_faults(), *page_faults(), *kernel_faults())
+    if faults:
+        raise FaultList(faults)
+    click.echo(
+        "libraries, the notebook's page side and the CAD kernel belong together; if a widget still "
+        f"does not show, reload the page, and see that '{sys.executable} -m jupyterlab' serves it"
+    )
+
+
+@commands.command("make-many", short_help="Make a part for each row of a table.")
+@click.argument("table", type=PATH)
+@click.argument("sheet", type=PATH)
+@click.option("--into", type=PATH, default=Path("made"), show_default=True)
+@click.option("--workers", type=click.IntRange(1), help="Processes; all processors if not given.")
+@click.option("--scheduler", help="Address of a Dask scheduler, to share the rows over machines.")
+@trust_option
+@workshop_option
+def make_many(
+    table: Path,
+    sheet: Path,
+    into: Path,
+    workers: int | None,
+    scheduler: str | None,
+    trust: bool,
+    workshop: Path | None,
+) -> None:
+    """Make a part for each row of a table that varies a part sheet; finished rows are kept."""
+
+    def tell(outcome: Outcome) -> None:
+        click.echo(
+            f"{outcome.state:8} {outcome.code:8} {outcome.title}  {outcome.message}".rstrip()
+        )
+
+    def make_them() -> Sequence[Outcome]:
+        if scheduler:
+            from fitkit.make.cluster import make_on
+
+            return make_on(scheduler, table, sheet, into, workshop=workshop, told=tell)
+        from fitkit.make.many import make_many as make_all
+
+        return make_all(table, sheet, into, workers=workers, workshop=workshop, told=tell)
+
+    outcomes = asking(make_them, trust=trust)
+    refused = sum(outcome.state == "refused" for outcome in outcomes)
+    click.echo(f"{len(outcomes)} rows, {refused} refused; report in {into / 'report.csv'}")
+    if refused:
+        sys.exit(2)
+
+
+for _command in journal_commands.values():
+    commands.add_command(_command)
+
+
+def main(arguments: list[str] | None = None) -> Any:
+    """Run the command line; mistakes end in one message and status 2."""
+    try:
+        return commands.main(args=arguments, prog_name="fitkit", standalone_mode=True)
+    except FitkitError as error:
+        click.echo(f"fitkit: {error}", err=True)
+        sys.exit(2)
+    except OSError as error:  # a name too long, a disk that is gone
+        where = f"{error.filename}: " if error.filename else ""
+        click.echo(f"fitkit: {where}{error.strerror or error}", err=True)
+        sys.exit(2)
+    except KeyboardInterrupt:
+        click.echo("fitkit: stopped; no file was left half written", err=True)
+        sys.exit(130)
+    except Exception as error:  # a fault of ours: the user gets one line, the report the rest
+        click.echo(f"fitkit: {_kept_for_a_report(error)}", err=True)
+        sys.exit(1)
+
+
+def _kept_for_a_report(error: Exception) -> str:
+    """Write an unforeseen error's details to a file, and say in one line where."""
+    import tempfile
+    import traceback
+
+    with tempfile.NamedTemporaryFile(
+        "w", prefix="fitkit-", suffix=".txt", delete=False, encoding="utf-8"
+    ) as details:
+        traceback.print_exception(error, file=details)
+    return f"something unforeseen went wrong ({error}); please report it with {details.name}"

@@ -1,0 +1,419 @@
+"""The journal's shell commands: thin calls of the same functions that notebooks use.
+
+`commands` holds them by name, for the command line to mount.
+"""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from fitkit.core.errors import JournalError
+from fitkit.views.shell_options import (
+    PATH,
+    journal_option,
+    journal_options,
+    open_journal,
+    workshop_near,
+    workshop_option,
+)
+from fitkit.views.shell_trust import asking, trust_option
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from fitkit.journal import Journal, PrintRecord
+
+__all__ = ["commands", "tell_judging"]
+
+_by = click.option("--by", "maker", default="", help="Who you are, for the record.")
+
+
+def tell_judging(record: PrintRecord, folder: Path) -> None:
+    """Say what to type once a print is tried; `folder` is that of the journal which holds it."""
+    from fitkit.views.judging import judging
+
+    where = () if _is_usual(folder) else ("--journal", str(_from_here(folder)))
+    said = judging(record, *where)
+    if said:
+        click.echo(f"\n{said}")
+
+
+def _is_usual(folder: Path) -> bool:
+    """Tell whether a command typed here finds this journal by itself."""
+    found = workshop_near(None, None)
+    return found is not None and found.journal == folder.resolve()
+
+
+def _from_here(folder: Path) -> Path:
+    """Give the shorter path of a folder that lies below the current one."""
+    folder, here = folder.resolve(), Path.cwd()
+    return folder.relative_to(here) if folder.is_relative_to(here) else folder
+
+
+def _pairs(items: Iterable[str], option: str) -> dict[str, str]:
+    """Read ``lid=as wanted``."""
+    found = {}
+    for item in items:
+        name, sign, value = item.partition("=")
+        if not sign or not name.strip() or not value.strip():
+            raise JournalError(
+                f"{item!r} is no pair",
+                where=option,
+                remedy="Write 'name of the fit=what you found'.",
+            )
+        found[name.strip()] = value.strip()
+    return found
+
+
+def _show_table(rows: list[list[str]], heads: list[str], title: str) -> None:
+    from rich.console import Console
+    from rich.markup import escape
+    from rich.table import Table
+
+    table = Table(title=escape(title), title_justify="left")
+    for head in heads:
+        table.add_column(head, overflow="fold")
+    for row in rows:
+        table.add_row(*map(escape, row))
+    Console(highlight=False).print(table)
+
+
+@click.command(short_help="List what was printed and how it fitted.")
+@journal_options()
+@click.option("--part", help="A piece of the part's name.")
+@click.option("--printer")
+@click.option("--material")
+@click.option("--verdict", help="Such as 'tight', 'as wanted', 'not tried', 'withdrawn'.")
+@click.option("--kind", help="print, trial, coupon, machine or note; prints unless given.")
+@click.option("--since", help="First day, as 2026-11-25.")
+@click.option("--until", help="Last day.")
+@click.option("--all", "every", is_flag=True, help="All kinds of record.")
+@click.argument("words", nargs=-1)
+def log(
+    journal: Journal,
+    words: tuple[str, ...],
+    every: bool,
+    **wanted: str | None,
+) -> None:
+    """List what was printed and how it fitted; WORDS must occur in the record."""
+    if not every and not wanted["kind"]:
+        wanted["kind"] = "print"
+    frame = journal.table(text=" ".join(words), **{k: v for k, v in wanted.items() if v})
+    heads = ["code", "date", "kind", "part", "printer", "material", "verdict"]
+    count = f"{len(frame)} record{'' if len(frame) == 1 else 's'}, newest first"
+    _show_table(frame[heads].to_numpy().tolist(), heads, count)
+    _tell_damage(journal)
+
+
+def _tell_damage(journal: Journal) -> None:
+    """Name the files that an answer leaves out, which no answer may do in silence."""
+    for item in journal.damaged:
+        click.echo(f"set aside and not counted, could not be read: {item}", err=True)
+
+
+@click.command()
+@journal_options()
+@click.argument("code")
+def show(journal: Journal, code: str) -> None:
+    """Show the whole record of a trace code."""
+    click.echo(journal.get(code).to_json(), nl=False)
+
+
+class _Marked(click.Command):
+    """A command whose words may begin with a mark such as -5, which is not an option."""
+
+    def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
+        """Keep marks of overlaps apart from options."""
+        marked = (f" {word}" if re.match(r"-\d", word) else word for word in args)
+        return super().parse_args(ctx, list(marked))
+
+
+@click.command(cls=_Marked, short_help="Write down how a print fitted, as 'lid=tight'.")
+@journal_options(writes=True)
+@click.argument("code")
+@click.argument("verdicts", nargs=-1)
+@click.option("--measured", multiple=True, help="Size as printed, such as 'lid=60.12 mm'.")
+@click.option("--finished", is_flag=True, help="It had been coated by then.")
+@click.option("--photo", "photos", type=PATH, multiple=True)
+@click.option("--note", default="")
+@_by
+def fitted(
+    journal: Journal,
+    code: str,
+    verdicts: tuple[str, ...],
+    measured: tuple[str, ...],
+    finished: bool,
+    photos: tuple[Path, ...],
+    note: str,
+    maker: str,
+) -> None:
+    """Write down how the print CODE fitted: VERDICTS such as 'lid=as wanted' 'board=tight'.
+
+    A hole of a ladder is called by its name or by the mark on the plate: 'hole 2=tight' '25=tight'.
+
+    Verdicts: will not go, tight, as wanted, loose, rattles.
+    """
+    from fitkit.journal import trial_of
+
+    record = trial_of(
+        journal.print_of(code),
+        _pairs(verdicts, "VERDICTS"),
+        measured=_pairs(measured, "--measured"),
+        finished=finished,
+        notes=note,
+        maker=maker,
+    )
+    kept = tuple(journal.keep_photo(photo) for photo in photos)
+    path = journal.add(record.model_copy(update={"photos": kept, "code": journal.new_code()}))
+    click.echo(f"written: {path}")
+
+
+@click.command(short_help="Take a verdict back.")
+@journal_options(writes=True)
+@click.argument("code")
+@click.option("--because", default="", help="Why, for the history.")
+@_by
+def withdraw(journal: Journal, code: str, because: str, maker: str) -> None:
+    """Take the verdict CODE back, or the newest verdict on the print CODE.
+
+    It counts for nothing from then on, and stays in the journal as history.
+    """
+    from fitkit.journal import withdraw as take_back
+    from fitkit.journal.part_history import said_of_withdrawn
+
+    record = take_back(journal, code, because=because, maker=maker)
+    click.echo(f"{said_of_withdrawn(record)}\nwritten: {record.code}")
+
+
+@click.command()
+@journal_options(writes=True)
+@click.argument("code")
+@click.argument("text", default="")
+@click.option("--photo", "photos", type=PATH, multiple=True, help="JPEG, PNG or WebP.")
+@_by
+def note(
+    journal: Journal,
+    code: str,
+    text: str,
+    photos: tuple[Path, ...],
+    maker: str,
+) -> None:
+    """Add words or photos to the record of CODE."""
+    from fitkit.journal import NoteRecord
+
+    if not text and not photos:
+        raise JournalError("nothing to add", remedy="Give a text, or --photo FILE.")
+    of = journal.get(code).code
+    kept = tuple(journal.keep_photo(photo) for photo in photos)
+    words = (text,) if text else ()
+    record = NoteRecord(code=journal.new_code(), of=of, notes=words, photos=kept, maker=maker)
+    click.echo(f"written: {journal.add(record)}")
+
+
+@click.command(short_help="Write down what changed on a machine, as its nozzle.")
+@journal_options(writes=True, must_exist=False)
+@click.argument("printer")
+@click.argument("what")
+@click.option("--was", default="")
+@click.option("--now", default="")
+@click.option("--note", default="")
+@_by
+def changed(
+    journal: Journal,
+    printer: str,
+    what: str,
+    was: str,
+    now: str,
+    note: str,
+    maker: str,
+) -> None:
+    """Write down that something of a machine changed, such as its nozzle or its room."""
+    from fitkit.journal import MachineRecord
+
+    record = MachineRecord(
+        code=journal.new_code(),
+        printer=printer,
+        what=what,
+        was=was,
+        now=now,
+        notes=(note,) if note else (),
+        maker=maker,
+    )
+    click.echo(f"written: {journal.add(record)}")
+
+
+@click.command(short_help="Make the files of a code again from its record.")
+@journal_option
+@workshop_option
+@click.argument("code")
+@click.option("--into", type=PATH, help="Folder for the files.")
+@click.option("--anew", "profile", type=PATH, help="Compensate anew for this profile (TOML).")
+@click.option("--compare", type=PATH, help="Only show what this profile would draw otherwise.")
+@click.option(
+    "--profiles",
+    type=PATH,
+    help="Where to see whether the printer's profile has changed since; the workshop's profiles, "
+    "if not given.",
+)
+@trust_option
+def reprint(
+    folder: Path | None,
+    workshop: Path | None,
+    code: str,
+    into: Path | None,
+    profile: Path | None,
+    compare: Path | None,
+    profiles: Path | None,
+    trust: bool,
+) -> None:
+    """Make the files of CODE again from its record alone, or compensated anew."""
+    from fitkit.calibration import load_profile
+    from fitkit.core.typed import command
+    from fitkit.make.remake import (
+        changed_profile,
+        compensated_anew,
+        profile_changed,
+        reprint as make_again,
+    )
+
+    journal = open_journal(folder, workshop)
+    record = journal.print_of(code)
+    if compare:
+        present = load_profile(compare)
+        same = not profile_changed(record, present)
+        click.echo(
+            "the profile is the one it was made with"
+            if same
+            else compensated_anew(record, present).summary()
+        )
+        return
+    anew = compensated_anew(record, load_profile(profile)) if profile else None
+    if anew:
+        click.echo(anew.summary())
+    home = workshop_near(folder, workshop)
+    made = home.made if home else Path("made")
+    target = into or made / f"again-{record.code.lower()}"
+    again = asking(
+        lambda: make_again(record, target, anew=anew, journal=journal.folder), trust=trust
+    )
+    for line in again.notes:
+        click.echo(line)
+    for line in again.differences:
+        click.echo(f"DIFFERS from the first print: {line}")
+    if not anew and record.geometry and not again.differences:
+        click.echo("the same part: volumes, surfaces, boxes and key sizes agree within 1e-6")
+    for path in again.files:
+        click.echo(path)
+    profiles = profiles or (home.profiles if home else None)
+    newer = None if anew or profiles is None else changed_profile(record, profiles)
+    if newer:
+        click.echo(f"\n{newer} has changed since this print. Drawn for the printer as it is now,")
+        click.echo(compensated_anew(record, load_profile(newer)).summary())
+        instead = command("reprint", record.code, "--anew", str(newer))
+        click.echo(f"To make that instead: {instead}")
+    if not (home and home.read_only and home.journal == journal.folder):
+        tell_judging(record, journal.folder)
+
+
+@click.command(short_help="Tell a part's life: prints, verdicts, what changed.")
+@journal_options()
+@click.argument("part")
+def history(journal: Journal, part: str) -> None:
+    """Tell the life of PART (its name or a trace code): prints, verdicts, and what changed."""
+    from fitkit.journal import history as tell
+    from fitkit.journal.part_history import said_of_withdrawn
+
+    for version in tell(journal, part):
+        record = version.record
+        click.echo(f"{record.made_at:%Y-%m-%d}  {record.code}  {record.title}: {version.verdict}")
+        for change in version.changes:
+            click.echo(f"    {'' if change.role == 'input' else 'so '}{change}")
+        if version.lesson:
+            click.echo(f"    {version.lesson}")
+        for text in version.notes:
+            click.echo(f"    note: {text}")
+        for trial in version.withdrawn:
+            click.echo(f"    {said_of_withdrawn(trial)}")
+    _tell_damage(journal)
+
+
+@click.command(short_help="Show how often a part's first print fitted.")
+@journal_options()
+@click.option("--month/--year", "monthly", default=True)
+def success(journal: Journal, monthly: bool) -> None:
+    """Show how often a part's first print fitted as wanted, over time."""
+    from fitkit.journal.lookup import success_periods
+
+    rows = [
+        [
+            row.period,
+            str(row.first_prints),
+            str(row.tried),
+            str(row.fitted),
+            row.said(),
+        ]
+        for row in success_periods(journal, by="month" if monthly else "year")
+    ]
+    heads = ["period", "first prints", "tried", "as wanted", "share (95 % interval)"]
+    _show_table(rows, heads, "success at the first print")
+    _tell_damage(journal)
+
+
+@click.command(short_help="Write the journal as one page, FILE.html or FILE.pdf.")
+@journal_options()
+@click.argument("file", type=PATH)
+@click.option("--part", help="Only this part.")
+def binder(journal: Journal, file: Path, part: str | None) -> None:
+    """Write the journal as one page for the binder: FILE.html or FILE.pdf."""
+    from fitkit.journal import write_html, write_pdf
+
+    writers: dict[str, Any] = {".html": write_html, ".pdf": write_pdf}
+    write = writers.get(file.suffix.lower())
+    if write is None:
+        raise JournalError(f"{file.name!r} is neither .html nor .pdf", remedy="Name it so.")
+    click.echo(f"written: {write(journal, file, part=part)}")
+
+
+@click.command()
+@journal_options()
+@click.argument("code")
+@click.argument("file", type=PATH)
+def tag(journal: Journal, code: str, file: Path) -> None:
+    """Draw the label for the bin of CODE as FILE.svg."""
+    from fitkit.core.files import write_atomic
+    from fitkit.journal import tag_svg
+
+    click.echo(f"written: {write_atomic(file, tag_svg(journal.print_of(code)))}")
+
+
+@click.command("bring-in")
+@journal_options(writes=True, must_exist=False)
+@click.argument("file", type=PATH)
+def bring_in(journal: Journal, file: Path) -> None:
+    """Bring in the trials of a spreadsheet (.csv, .xlsx)."""
+    from fitkit.journal import bring_in as bring
+
+    click.echo(bring(journal, file))
+
+
+commands: dict[str, click.Command] = {
+    str(command.name): command
+    for command in (
+        log,
+        show,
+        fitted,
+        withdraw,
+        note,
+        changed,
+        reprint,
+        history,
+        success,
+        binder,
+        tag,
+        bring_in,
+    )
+}

@@ -1,0 +1,114 @@
+"""Options that several commands share, so that each is spelt and explained once."""
+
+from __future__ import annotations
+
+import functools
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from fitkit.core.errors import JournalError, NoWorkshopError
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from fitkit.journal import Journal
+    from fitkit.workshop import Workshop
+
+__all__ = [
+    "PATH",
+    "journal_option",
+    "journal_options",
+    "open_journal",
+    "workshop_near",
+    "workshop_option",
+]
+
+PATH = click.Path(path_type=Path)
+
+workshop_option = click.option(
+    "--workshop",
+    type=PATH,
+    help="Workshop to work in; the one that this folder belongs to, if not given.",
+)
+journal_option = click.option(
+    "--journal", "folder", type=PATH, help="Folder of the journal; the workshop's, if not given."
+)
+
+
+def journal_options(
+    *, writes: bool = False, must_exist: bool = True
+) -> Callable[[Callable[..., None]], Callable[..., None]]:
+    """Give a command the options that find a journal, and hand it the `journal` that they name.
+
+    Parameters
+    ----------
+    writes, must_exist : bool
+        As for `open_journal`.
+    """
+
+    def decorated(command: Callable[..., None]) -> Callable[..., None]:
+        @journal_option
+        @workshop_option
+        @functools.wraps(command)
+        def opened(*args: Any, folder: Path | None, workshop: Path | None, **rest: Any) -> None:
+            journal = open_journal(folder, workshop, writes=writes, must_exist=must_exist)
+            command(*args, journal=journal, **rest)
+
+        return opened
+
+    return decorated
+
+
+def workshop_near(folder: Path | None, workshop: Path | None) -> Workshop | None:
+    """Find the workshop of a journal given by hand, or of this folder; None if there is none."""
+    from fitkit.workshop import find_workshop
+
+    try:
+        return find_workshop(folder, named=workshop)
+    except NoWorkshopError:
+        return None
+
+
+def open_journal(
+    folder: Path | None, workshop: Path | None, *, writes: bool = False, must_exist: bool = True
+) -> Journal:
+    """Open the journal that a command names, or that of the workshop.
+
+    Parameters
+    ----------
+    folder : path or None
+        The journal's folder, as given by hand.
+    workshop : path or None
+        The workshop, as given by hand.
+    writes : bool
+        Whether the command writes into it: a read-only workshop then refuses.
+    must_exist : bool
+        Whether a folder given by hand must be there already.
+
+    Raises
+    ------
+    JournalError
+        If the folder given by hand is not there.
+    WorkshopError
+        If there is no workshop, with how to begin one; or if it is read-only.
+    """
+    from fitkit.journal import Journal
+    from fitkit.workshop import find_workshop
+
+    if folder is not None:
+        if must_exist and not folder.is_dir():
+            raise JournalError(
+                "there is no such journal",
+                where=str(folder),
+                remedy="Check the folder after --journal, or leave it out: then the workshop's "
+                "journal is used.",
+            )
+        return Journal(folder)
+    found = find_workshop(named=workshop)
+    if writes:
+        found.refuse_if_read_only()
+    if found.note:
+        click.echo(found.note, err=True)
+    return Journal(found.journal)

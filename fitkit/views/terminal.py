@@ -1,0 +1,138 @@
+"""What the commands print: tables and findings on a terminal, through rich; computes nothing."""
+
+from __future__ import annotations
+
+from contextlib import contextmanager
+from typing import TYPE_CHECKING
+
+from fitkit.core.notes import gathered
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+    from pathlib import Path
+
+    from rich.console import Console
+
+    from fitkit.calibration import PrinterProfile
+    from fitkit.core.finding import Finding
+    from fitkit.make import Made
+    from fitkit.readings import ReadingTable
+    from fitkit.stats import Estimate
+
+__all__ = ["print_findings", "print_made", "print_profile", "print_readings", "progress"]
+
+# A mark beside the word, so that no meaning hangs on colour.
+_MARKS = {"stop": ("■", "bold red"), "warn": ("▲", "yellow"), "note": ("○", "cyan")}
+
+
+def _console(stderr: bool = False) -> Console:
+    from rich.console import Console
+
+    return Console(stderr=stderr, highlight=False, soft_wrap=False)
+
+
+@contextmanager
+def progress(quiet: bool = False) -> Iterator[Callable[[str], None]]:
+    """Show the step that is being worked on; the callback takes each step's plain words."""
+    if quiet:
+        yield lambda text: None
+        return
+    console = _console(stderr=True)
+    with console.status("starting") as status:
+        yield lambda text: status.update(f"{text} …")
+
+
+def print_made(made: Made, *, quiet: bool = False) -> None:
+    """Print what was made: the table of sizes, the findings, the files."""
+    from rich import box
+    from rich.markup import escape
+    from rich.table import Table
+
+    console = _console()
+    if not quiet:
+        table = Table(
+            title=f"{escape(made.part.title)}: sizes that must fit, mm",
+            title_justify="left",
+            box=box.SIMPLE_HEAD,
+            pad_edge=False,
+        )
+        table.add_column("size", min_width=_longest_word(row.name for row in made.page.rows))
+        for name in ("measured", "gap", "target", "drawn", "expected\n± U95"):
+            table.add_column(name, justify="right", no_wrap=True)
+        table.add_column("wanted", min_width=_longest_word(row.wanted for row in made.page.rows))
+        for row in made.page.rows:
+            table.add_row(
+                *map(escape, (row.name, row.measured, row.gap, row.target, row.drawn)),
+                escape(row.expected),
+                escape(row.wanted),
+            )
+        console.print(table)
+        for note in made.page.notes:
+            console.print(f"  {escape(note)}")
+        print_findings(made.findings, console)
+    console.print(f"\ntrace code [bold]{made.code}[/bold]   files in {escape(str(made.folder))}:")
+    for path in made.files:
+        console.print(f"  {escape(path.name)}")
+    # A path is copied whole, so it is not broken over lines.
+    console.print(f"record of the print: {escape(str(made.record))}", soft_wrap=True)
+
+
+def _longest_word(texts: Iterable[str]) -> int:
+    """Give the width that no column may fall below: a word broken over lines is no word."""
+    return max((len(word) for text in texts for word in text.split()), default=6)
+
+
+def print_findings(findings: Sequence[Finding], console: Console | None = None) -> None:
+    """Print findings, the worst first, each with a mark and a word for how bad it is."""
+    from rich.markup import escape
+
+    console = console or _console()
+    if not findings:
+        console.print("\nthe checks that ran found nothing")
+        return
+    console.print("\nbefore you print:")
+    for finding in findings:
+        mark, style = _MARKS[finding.severity]
+        console.print(
+            f"  [{style}]{mark} {finding.severity}[/]  {escape(finding.check)}: "
+            f"{escape(finding.text)} {escape(finding.remedy)}".rstrip()
+        )
+
+
+def print_readings(table: ReadingTable, estimates: Mapping[str, Estimate]) -> None:
+    """Print each feature's estimate, then every doubt about a reading."""
+    from rich.markup import escape
+    from rich.table import Table
+
+    console = _console()
+    grid = Table(title="features, mm", title_justify="left")
+    grid.add_column("feature")
+    for name in ("best value", "U95", "k", "degrees of freedom"):
+        grid.add_column(name, justify="right")
+    for name, estimate in estimates.items():
+        grid.add_row(
+            escape(name),
+            f"{estimate.value_mm:.3f}",
+            f"{estimate.U95_mm:.3f}",
+            f"{estimate.k95:.2f}",
+            f"{estimate.df:.0f}" if estimate.df <= 1000 else "over 1000",
+        )
+    console.print(grid)
+    for note in gathered((e.name, note) for e in estimates.values() for note in e.notes):
+        console.print(f"  {escape(note)}")
+    for fault in table.faults():
+        console.print(f"  ■ {escape(str(fault))}")
+
+
+def print_profile(profile: PrinterProfile, path: Path) -> None:
+    """Print what a fitted profile says, in plain words, and where it was saved."""
+    from rich.markup import escape
+
+    console = _console()
+    for line in profile.summary().splitlines():
+        console.print(escape(line))
+    for one in profile.provenance.instruments:
+        console.print(f"  read with {escape(one)}")
+    for note in profile.provenance.notes:
+        console.print(f"  {escape(note)}")
+    console.print(f"\nsaved as {escape(str(path))}")
