@@ -200,7 +200,7 @@ def test_a_row_is_made_again_when_the_code_of_its_template_has_changed(table, sh
 
 
 def test_the_hash_of_the_code_follows_templates_and_tables_and_no_view(tmp_path):
-    files = ["parts/templates/spacer.py", "data/materials.csv", "views/shell.py"]
+    files = ["parts/designs/spacer.py", "data/materials.csv", "views/shell.py"]
     for name in files:
         (tmp_path / name).parent.mkdir(parents=True)
         (tmp_path / name).write_text("1\n")
