@@ -38,12 +38,12 @@ Range = tuple[float, float]
 # with the nozzle's section.
 _RATE_MM3_S: Range = (4.0, 10.0)
 _RATE_NOZZLE_MM = 0.4
-# Between layers, s; warming up, homing and cooling, min.
+# Between layers, s; warming up, homing and cooling, min. Common practice, no source.
 _LAYER_S: Range = (1.0, 4.0)
 _START_MIN: Range = (4.0, 10.0)
-# What a desktop printer with a warm bed draws on average.
+# What a desktop printer with a warm bed draws on average. Common practice, no source.
 _POWER_W: Range = (60.0, 150.0)
-# Purge, skirt and flow set by hand.
+# Purge, skirt and flow set by hand. Common practice, no source.
 _PLASTIC_SPREAD: Range = (0.95, 1.15)
 
 

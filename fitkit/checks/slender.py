@@ -28,6 +28,7 @@ FloatArray = npt.NDArray[np.float64]
 
 # Common practice, no source: a free-standing feature higher than this many widths sways.
 SLENDER_WARN = 10.0
+# Levels at which it is cut.
 _CUTS = 24
 
 
