@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
     from fitkit.core.sizes import Axis, SizeKind
 
-__all__ = ["KINDS", "SENSE", "TERMS", "Place", "Term", "curve", "design", "loads", "print_loads"]
+__all__ = ["KINDS", "SENSE", "TERMS", "Place", "curve", "design", "loads", "print_loads"]
 
 Place = Literal["mid", "bed"]
 

@@ -23,14 +23,7 @@ if TYPE_CHECKING:
     from fitkit.parts.contract import Part
     from fitkit.solids.mesh import Mesh
 
-__all__ = [
-    "PrintEstimate",
-    "check_cost",
-    "money",
-    "plastic_volume_mm3",
-    "print_estimate",
-    "print_price",
-]
+__all__ = ["check_cost", "money", "plastic_volume_mm3", "print_estimate", "print_price"]
 
 Range = tuple[float, float]
 

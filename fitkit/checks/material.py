@@ -23,7 +23,6 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
 __all__ = [
-    "PROPERTIES",
     "Currency",
     "Material",
     "Span",

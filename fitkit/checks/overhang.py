@@ -23,17 +23,7 @@ if TYPE_CHECKING:
     from fitkit.checks.context import CheckContext
     from fitkit.parts.contract import Part
 
-__all__ = [
-    "BRIDGE_STOP_MM",
-    "BRIDGE_WARN_MM",
-    "Ceilings",
-    "ceilings",
-    "check_overhang",
-    "contact_area_mm2",
-    "islands",
-    "leaning",
-    "overhangs",
-]
+__all__ = ["ceilings", "check_overhang", "contact_area_mm2", "islands", "leaning", "overhangs"]
 
 FloatArray = npt.NDArray[np.float64]
 BoolArray = npt.NDArray[np.bool_]

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from fitkit.checks.context import CheckContext
     from fitkit.parts.contract import Part
 
-__all__ = ["Outlines", "Slender", "check_slender", "most_slender", "outlines"]
+__all__ = ["Outlines", "check_slender", "most_slender", "outlines"]
 
 FloatArray = npt.NDArray[np.float64]
 

@@ -34,7 +34,7 @@ if TYPE_CHECKING:
 
     from GTC.lib import UncertainReal
 
-__all__ = ["FUNCTIONS", "MAX_DEPTH", "MAX_LENGTH", "MAX_TOKENS", "evaluate", "features_in"]
+__all__ = ["FUNCTIONS", "MAX_LENGTH", "MAX_TOKENS", "evaluate"]
 
 MAX_LENGTH = 500
 MAX_TOKENS = 120
@@ -83,19 +83,6 @@ def evaluate(text: str, names: Mapping[str, Estimate]) -> Estimate:
     if isinstance(term.number, float):
         return Estimate.of(name, term.number, 0.0)
     return Estimate(name=name, uncertain=term.number, sources=term.sources, notes=term.notes)
-
-
-def features_in(text: str, names: Iterable[str]) -> tuple[str, ...]:
-    """Name the features that an expression rests on, in order of appearance.
-
-    Raises
-    ------
-    SheetError, UnitError
-        As `evaluate`, where the text cannot be cut into tokens.
-    """
-    known = {name: Estimate.of(name, 1.0, 0.0) for name in names}
-    found = [t.meaning.name for t in _tokens(text, known) if isinstance(t.meaning, Estimate)]
-    return tuple(dict.fromkeys(found))
 
 
 # --- terms: numbers that know how many times a length they are -----------------------------------

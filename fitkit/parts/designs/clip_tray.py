@@ -35,7 +35,7 @@ from fitkit.solids.profiles import Loop, polygon, rectangle
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-__all__ = ["ClipTray", "TrayForm"]
+__all__ = ["ClipTray"]
 
 _CUT_MM = 0.6  # width of the slots round an arm: two neighbouring faces must not fuse
 _PLAY_MM = 0.2  # from the body's upper face to the nose's underside
