@@ -71,6 +71,8 @@ class Words(NamedTuple):
         Along which they show it.
     near_mm : float, mm
         At about which size.
+    a_side : bool
+        True if half of the amount is told as well, since it shows on two sides.
     """
 
     more: str
@@ -78,6 +80,7 @@ class Words(NamedTuple):
     kind: SizeKind | None = None
     axis: Axis = "xy"
     near_mm: float = 0.0
+    a_side: bool = False
 
 
 class Choice(NamedTuple):
@@ -247,7 +250,7 @@ TERMS: dict[str, Term] = {
             unit="mm",
             says="outside sizes are larger at the bed by",
             acts=lambda seen: float(seen.kind.flares and seen.place == "bed"),
-            words=Words("the first layer flares by"),
+            words=Words("the first layer flares by", a_side=True),
         ),
         Term(
             name="skew",

@@ -28,10 +28,7 @@ def verdict(profile: PrinterProfile) -> str:
         if term.words.kind is not None:
             parts.append(_shown_by(term.words.kind, term.words, profile))
         elif name in profile.terms and name not in profile.provenance.borrowed:
-            value, u = profile.value(name)
-            parts.append(
-                f"{term.words.more} {value:.2f} ± {2 * u:.2f} mm ({value / 2:.3f} mm a side)"
-            )
+            parts.append(_told_by_itself(name, term.words, profile))
     ends = ", ".join(
         f"{kind.plural} above {profile.valid_mm[kind][1]:g} mm"
         for kind in kinds()
@@ -52,6 +49,15 @@ def _shown_by(kind: SizeKind, words: Words, profile: PrinterProfile) -> str:
     half = float(profile.U95(size_mm, kind=kind, axis=words.axis, mean=True))
     said = words.more if grown >= 0 else words.less
     return f"{said} {abs(grown):.2f} ± {half:.2f} mm at {size_mm:g} mm"
+
+
+def _told_by_itself(name: str, words: Words, profile: PrinterProfile) -> str:
+    """What a coefficient says, with twice its standard uncertainty."""
+    value, u = profile.value(name)
+    said = words.more if value >= 0 or not words.less else words.less
+    amount = abs(value) if words.less else value
+    side = f" ({value / 2:.3f} mm a side)" if words.a_side else ""
+    return f"{said} {amount:.2f} ± {2 * u:.2f} mm{side}"
 
 
 def _shrinkage(profile: PrinterProfile) -> str:
