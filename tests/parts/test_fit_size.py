@@ -14,7 +14,7 @@ from fitkit.parts import template, templates
 from fitkit.parts.fit_size import FitSize, SizeSet, drawn_mm
 
 ROOT = Path(__file__).parents[2]
-TEMPLATES = sorted((ROOT / "fitkit" / "parts" / "templates").rglob("*.py"))
+TEMPLATES = sorted((ROOT / "fitkit" / "parts" / "designs").rglob("*.py"))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -94,7 +94,7 @@ def test_a_type_checker_finds_a_misspelt_size(tmp_path: Path) -> None:
     api = pytest.importorskip("mypy.api")
     file = tmp_path / "misspelt.py"
     file.write_text(
-        "from fitkit.parts.templates.spacer import Spacer\n"
+        "from fitkit.parts.designs.spacer import Spacer\n"
         "right = Spacer().must_fit().height.drawn_mm\n"
         "wrong = Spacer().must_fit().heigth.drawn_mm\n",
         encoding="utf-8",
