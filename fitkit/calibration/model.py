@@ -114,7 +114,8 @@ class Term:
     unit, says : str
         Unit of its coefficient, and what that says.
     acts : callable of Seen to float, optional
-        How strongly it acts on a size; by default as the kind says (`SizeKind.loads`).
+        How strongly it acts on a size; by default as the kind says (`SizeKind.loads`). The
+        coefficient is multiplied with this times the drawn size to the `power`.
     varies : {"", "scale", "width"}
         What of a print moves it from one print to the next: the print's own shrinkage, its own line
         width, or nothing.
@@ -141,10 +142,6 @@ class Term:
         if self.acts is not None:
             return self.acts(seen)
         return seen.kind.loads_along(seen.axis).get(self.name, 0.0)
-
-    def load(self, drawn_mm: NDArray[np.float64], seen: Seen) -> NDArray[np.float64]:
-        """What the coefficient is multiplied with, shape of `drawn_mm`."""
-        return np.asarray(self.on(seen) * drawn_mm**self.power)
 
     @property
     def generic(self) -> str:
@@ -327,8 +324,9 @@ def design(
     rows = np.zeros((*drawn.shape, len(terms)))
     for column, name in enumerate(terms):
         term = TERMS[name]
-        if term.on(seen):
-            rows[..., column] = term.load(drawn, seen)
+        load = term.on(seen)
+        if load:
+            rows[..., column] = load * drawn**term.power
     return rows
 
 

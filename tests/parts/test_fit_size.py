@@ -10,7 +10,7 @@ import pytest
 
 from fitkit.core.errors import PartError
 from fitkit.core.sizes import HOLE, OUTSIDE
-from fitkit.parts import template, templates
+from fitkit.parts import Template, template, templates
 from fitkit.parts.fit_size import FitSize, SizeSet, drawn_mm
 
 ROOT = Path(__file__).parents[2]
@@ -103,3 +103,57 @@ def test_a_type_checker_finds_a_misspelt_size(tmp_path: Path) -> None:
     lines = [line for line in out.splitlines() if "misspelt.py" in line]
     assert len(lines) == 1
     assert 'misspelt.py:3: error: "SpacerSizes" has no attribute "heigth"' in lines[0]
+
+
+OWN = """
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import ClassVar
+
+from fitkit.core.sizes import HOLE
+from fitkit.parts import FitSize, SizeSet, Template
+
+
+@dataclass(frozen=True, kw_only=True)
+class CapSizes(SizeSet):
+    post_bore: FitSize
+
+
+class Cap(Template):
+    title: ClassVar[str] = "post cap"
+
+    def must_fit(self) -> CapSizes:
+        return CapSizes(post_bore=FitSize(nominal_mm=20.0, kind=HOLE, sense=1))
+
+    def build(self, drawn=None, *, title=""):
+        return self.must_fit().drawn(drawn, where=self.title).post_bore.drawn_mm
+"""
+
+
+def test_a_template_file_of_ones_own_can_declare_a_set(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from fitkit.parts import trust
+    from fitkit.parts.own_file import template_of_file
+    from fitkit.parts.trust import read_template_file, trust_template
+
+    monkeypatch.setattr(trust, "state_folder", lambda: tmp_path / "state")
+    monkeypatch.setattr(trust, "_allowed", set())
+    path = tmp_path / "post_cap.py"
+    path.write_text(OWN, encoding="utf-8")
+    trust_template(path)
+    cap = template_of_file(read_template_file(path), title="post cap").of()
+    assert [fit.name for fit in cap.fit_sizes()] == ["post bore"]
+    assert cap.build({"post bore": 20.3}) == 20.3
+
+
+def test_a_template_that_names_its_sizes_without_a_set_works_as_before() -> None:
+    class Plain(Template):
+        title = "plain"
+
+        def fit_sizes(self):
+            return (FitSize(name="bore", nominal_mm=5.0, kind="hole", sense=1),)
+
+    assert Plain().drawn_sizes({"bore": 5.2}) == {"bore": 5.2}
+    assert Plain().drawn_sizes(None) == {"bore": 5.0}
