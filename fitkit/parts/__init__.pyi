@@ -9,6 +9,7 @@ from .contract import (
     Length as Length,
     Lug as Lug,
     Part as Part,
+    SizeSet as SizeSet,
     SnapArm as SnapArm,
     Template as Template,
     Vent as Vent,
