@@ -336,11 +336,21 @@ def sheet_of(
         raise FaultList(_fault(path, item) for item in error.errors()) from error
 
 
+# Sections whose keys are told to whoever misspells one.
+_SECTIONS: dict[object, type[BaseModel]] = {"finish": Finish, "use": Use, "prices": Prices}
+
+
 def _fault(path: Path, item: Any) -> SheetError:
     key = ".".join(map(str, item["loc"]))
     where = f"{path}, key {key}" if key else str(path)
     if item["type"] == "extra_forbidden":
-        return SheetError("no such key", where=where, remedy="Check the spelling, or leave it out.")
+        section = _SECTIONS.get(item["loc"][0])
+        remedy = (
+            f"It takes {', '.join(section.model_fields)}."
+            if section and len(item["loc"]) == 2
+            else "Check the spelling, or leave it out."
+        )
+        return SheetError("no such key", where=where, remedy=remedy)
     if item["type"] == "missing":
         return SheetError("is missing", where=where, remedy="Add it.")
     given = "" if isinstance(item["input"], dict) else f"{item['input']!r}: "
