@@ -38,11 +38,10 @@ def verdict(profile: PrinterProfile) -> str:
         half = float(profile.U95(size_mm, kind=kind, axis=axis, mean=True))
         words = more if grown >= 0 else less
         parts.append(f"{words} {abs(grown):.2f} ± {half:.2f} mm at {size_mm:g} mm")
-    flare, u_flare = profile.value("bed_flare")
+    flare, U_flare = profile.value95("bed_flare")
     if "bed_flare" not in profile.provenance.borrowed:
         parts.append(
-            f"the first layer flares by {flare:.2f} ± {2 * u_flare:.2f} mm "
-            f"({flare / 2:.3f} mm a side)"
+            f"the first layer flares by {flare:.2f} ± {U_flare:.2f} mm ({flare / 2:.3f} mm a side)"
         )
     ends = ", ".join(
         f"{_PLURAL[kind]} above {profile.valid_mm[kind][1]:g} mm"
@@ -67,15 +66,15 @@ def _shrinkage(profile: PrinterProfile) -> str:
 def doubts(profile: PrinterProfile, observed: Observations, result: Regression) -> tuple[str, ...]:
     """List what a careful reader should know before trusting the profile."""
     notes = []
-    outside, u_outside = profile.value("outside_offset")
+    outside, U_outside = profile.value95("outside_offset")
     closing = [
-        profile.value(term)
+        profile.value95(term)
         for term, kind in (("inside_closing", "inside"), ("hole_closing", "hole"))
         if kind in profile.valid_mm
     ]
     if "outside" in profile.valid_mm and closing:
-        fat = outside > 2 * u_outside and all(value > 2 * u for value, u in closing)
-        thin = outside < -2 * u_outside and all(value < -2 * u for value, u in closing)
+        fat = outside > U_outside and all(value > U for value, U in closing)
+        thin = outside < -U_outside and all(value < -U for value, U in closing)
         if fat:
             notes.append(
                 "outsides grow and insides close: line width or flow is the likelier cause than "
@@ -84,8 +83,8 @@ def doubts(profile: PrinterProfile, observed: Observations, result: Regression) 
         if thin:
             notes.append("outsides are small and insides large: the line is narrower than drawn")
     if profile.provenance.borrowed == () or "bed_flare" not in profile.provenance.borrowed:
-        flare, u_flare = profile.value("bed_flare")
-        if flare > 2 * u_flare:
+        flare, U_flare = profile.value95("bed_flare")
+        if flare > U_flare:
             notes.append(
                 f"flare of {flare:.2f} mm at the bed, {flare / 2:.3f} mm a side: chamfer the bed "
                 "edges of faces that must fit"

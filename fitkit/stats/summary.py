@@ -12,6 +12,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from fitkit.core.expanded import expanded
+
 if TYPE_CHECKING:
     import pandas as pd
     from numpy.typing import ArrayLike, NDArray
@@ -73,7 +75,6 @@ class Summary:
 def summarise(table: ReadingTable) -> Summary:
     """Average every feature's counted readings, as shown (uncorrected)."""
     import pandas as pd
-    from scipy.special import stdtrit
 
     counts = table.frame["counts"].to_numpy(bool)
     codes, names = pd.factorize(table.frame["feature"])
@@ -82,7 +83,7 @@ def summarise(table: ReadingTable) -> Summary:
     )
     # Student's factor is slow; there are few different n.
     different, at = np.unique(n, return_inverse=True)
-    factor = stdtrit(np.maximum(different - 1.0, 1.0), 0.975)
+    _, factor = expanded(np.ones(len(different)), np.maximum(different - 1.0, 1.0))
     k = np.where(n > 1, factor[at], np.nan)
     with np.errstate(divide="ignore", invalid="ignore"):
         u = s / np.sqrt(n)

@@ -449,7 +449,8 @@ def test_the_parts_of_a_result():
     assert size == CompensatedSize(
         name="tray", kind="inside", axis="x", target_mm=20.0, u_target_mm=0.04,
         drawn_mm=size.drawn_mm, expected_mm=size.expected_mm, u_print_mm=size.u_print_mm,
-        U95_mm=size.U95_mm, extrapolated=False, basis="profile bench, 2 prints", notes=(),
+        df=size.df, U95_mm=size.U95_mm, extrapolated=False, basis="profile bench, 2 prints",
+        notes=(),
     )  # fmt: skip
     assert (size.drawn_mm, size.expected_mm) == pytest.approx((20.1, 20.0))
     assert compensate("20 mm", bench(), kind="inside").u_target_mm == 0.0

@@ -98,7 +98,7 @@ def test_a_profile_draws_itself_with_units_and_escapes_names(coupon):
     assert "&lt;b&gt;A" in page
     assert "<b>" not in page
     assert page.count('scope="row"') == len(profile.terms)
-    assert all(row in profile.summary() for row in ("upright round holes close by: +", "(k = 2)"))
+    assert all(row in profile.summary() for row in ("upright round holes close by: +", "(95 %)"))
 
 
 def test_a_profile_written_before_instruments_were_noted_is_read(tmp_path, coupon):
