@@ -19,6 +19,7 @@ from fitkit.calibration.facets import across_flats_factor
 from fitkit.calibration.model import SENSE
 from fitkit.core.errors import CalibrationError
 from fitkit.core.expanded import effective_df, expanded
+from fitkit.core.format import length_text, with_doubt
 from fitkit.core.units import show, to_mm
 
 if TYPE_CHECKING:
@@ -80,9 +81,9 @@ class CompensatedSize:
         name = self.name or self.kind.replace("_", " ")
         beyond = ", beyond the coupon's sizes" if self.extrapolated else ""
         return (
-            f"{name}: wanted {show(self.target_mm)}, draw "
-            f"{show(self.drawn_mm, digits=3)}, expect {show(self.expected_mm)} ± "
-            f"{show(self.U95_mm)} (95 %), by {self.basis}{beyond}"
+            f"{name}: wanted {length_text(self.target_mm)} mm, draw "
+            f"{length_text(self.drawn_mm)} mm, expect "
+            f"{with_doubt(self.expected_mm, self.U95_mm, 'mm')} (95 %), by {self.basis}{beyond}"
         )
 
 

@@ -18,6 +18,7 @@ import numpy as np
 from fitkit.calibration.model import KINDS, TERMS, print_loads
 from fitkit.core.errors import CalibrationError
 from fitkit.core.expanded import expanded
+from fitkit.core.format import with_doubt
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -161,9 +162,9 @@ def compare(old: PrinterProfile, new: PrinterProfile) -> Drift:
     unit = TERMS[worst[0]].unit
     U, _ = expanded(worst[2], df)
     amount = (
-        f"{100 * worst[1]:+.2f} % ± {100 * U:.2f} %"
+        with_doubt(100 * worst[1], 100 * U, "%", sign=True)
         if unit == "mm/mm"
-        else f"{worst[1]:+.3f} {unit} ± {U:.3f} {unit}"
+        else with_doubt(worst[1], U, unit, sign=True)
     )
     text = (
         f"The printer has drifted (p = {min(p_all, worst[3] * len(rows)):.3f}); most in "

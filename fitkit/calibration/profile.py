@@ -20,6 +20,7 @@ import numpy as np
 
 from fitkit.calibration.model import TERMS, curve, design, print_loads
 from fitkit.core.expanded import effective_df, expanded
+from fitkit.core.format import with_doubt
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -227,9 +228,9 @@ class PrinterProfile:
             value, U = self.value95(term)
             meaning = TERMS[term]
             if meaning.unit == "mm/mm":
-                number = f"{100 * value:+.3f} % ± {100 * U:.3f} %"
+                number = with_doubt(100 * value, 100 * U, "%", sign=True)
             else:
-                number = f"{value:+.3f} {meaning.unit} ± {U:.3f} {meaning.unit}"
+                number = with_doubt(value, U, meaning.unit, sign=True)
             lent = self.generic or term in self.provenance.borrowed
             if term.startswith("lying") and self.stand_in("hole_lying") != "hole_lying":
                 yield meaning.says, "as upright holes", "not measured"

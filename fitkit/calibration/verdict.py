@@ -6,6 +6,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from fitkit.core.format import with_doubt
+
 if TYPE_CHECKING:
     from fitkit.calibration.observe import Observations
     from fitkit.calibration.profile import PrinterProfile
@@ -37,11 +39,11 @@ def verdict(profile: PrinterProfile) -> str:
         grown = change if kind in ("outside", "peg") else -change
         half = float(profile.U95(size_mm, kind=kind, axis=axis, mean=True))
         words = more if grown >= 0 else less
-        parts.append(f"{words} {abs(grown):.2f} ± {half:.2f} mm at {size_mm:g} mm")
+        parts.append(f"{words} {with_doubt(abs(grown), half)} mm at {size_mm:g} mm")
     flare, U_flare = profile.value95("bed_flare")
     if "bed_flare" not in profile.provenance.borrowed:
         parts.append(
-            f"the first layer flares by {flare:.2f} ± {U_flare:.2f} mm ({flare / 2:.3f} mm a side)"
+            f"the first layer flares by {with_doubt(flare, U_flare)} mm ({flare / 2:.3f} mm a side)"
         )
     ends = ", ".join(
         f"{_PLURAL[kind]} above {profile.valid_mm[kind][1]:g} mm"
@@ -60,7 +62,7 @@ def _shrinkage(profile: PrinterProfile) -> str:
     half = profile.U95(sizes, kind="centres", mean=True)
     change = float(mean[0]) - 100.0
     word = "shrinks" if change < 0 else "grows"
-    return f"{word} by {abs(change):.2f} ± {float(half[0]):.2f} % in the plane"
+    return f"{word} by {with_doubt(abs(change), float(half[0]))} % in the plane"
 
 
 def doubts(profile: PrinterProfile, observed: Observations, result: Regression) -> tuple[str, ...]:

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 from fitkit.core.expanded import effective_df, expanded
 from fitkit.core.finding import Finding
+from fitkit.core.format import with_doubt
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -66,7 +67,7 @@ def check_finish(part: Part, context: CheckContext) -> Iterator[Finding]:
             severity="stop" if stop else "warn",
             text=(
                 f"the coat takes {eaten:.2f} of the {fit.gap_mm:.2f} mm gap of {fit.name}: "
-                f"{left:.2f} ± {expanded(u, df)[0]:.2f} mm (95 %) is left."
+                f"{with_doubt(left, expanded(u, df)[0])} mm (95 %) is left."
             ),
             value=left,
             limit=0.0 if stop else fit.gap_mm,

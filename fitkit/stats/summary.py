@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from fitkit.core.expanded import expanded
+from fitkit.core.format import doubted
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -49,17 +50,15 @@ class Summary:
         def length(value: float) -> str:
             return "unknown" if np.isnan(value) else f"{value:.3f} mm"
 
-        return [
-            (
-                str(name),
-                str(n),
-                length(mean),
-                length(s),
-                "unknown" if np.isnan(k) else f"{k:.2f}",
-                length(U95),
-            )
-            for name, n, mean, s, _, k, U95 in self.frame.itertuples()
-        ]
+        rows: list[tuple[str, ...]] = []
+        for name, n, mean, s, _, k, U95 in self.frame.itertuples():
+            if np.isnan(k):
+                best, half, factor = length(mean), "unknown", "unknown"
+            else:
+                best, half = (f"{text} mm" for text in doubted(mean, U95))
+                factor = f"{k:.2f}"
+            rows.append((str(name), str(n), best, length(s), factor, half))
+        return rows
 
     def _repr_html_(self) -> str:
         from fitkit.core.html import html_table
