@@ -27,6 +27,7 @@ from typing import TYPE_CHECKING, Any
 from fitkit import __version__
 from fitkit.core.errors import FaultList, FitkitError, SheetError
 from fitkit.core.files import write_atomic
+from fitkit.core.tables import read_table
 from fitkit.export.bodies import file_name
 from fitkit.flow.sheet import load_sheet, sheet_of
 from fitkit.make.worker import one_thread_each, plain_error, without_main
@@ -369,29 +370,12 @@ def write_report(folder: Path, outcomes: Iterable[Outcome]) -> Path:
 
 def _rows(table: Path) -> list[tuple[int, dict[str, str]]]:
     """Read the table's rows, each with its line; empty rows are left out."""
-    try:
-        if table.stat().st_size > MAX_BYTES:
-            raise SheetError("too large for a table of variants", where=str(table))
-        text = table.read_bytes().decode("utf-8-sig")
-    except FileNotFoundError:
-        raise SheetError("no such table", where=str(table), remedy="Check the name.") from None
-    except OSError as error:
-        raise SheetError(f"cannot be read: {error.strerror}", where=str(table)) from error
-    except UnicodeDecodeError as error:
-        raise SheetError("not UTF-8 text", where=str(table), remedy="Save it as UTF-8.") from error
-    mark = max(";\t,", key=text.partition("\n")[0].count)
-    reader = csv.reader(io.StringIO(text, newline=""), delimiter=mark)
-    try:
-        lines = [(reader.line_num, [cell.strip() for cell in cells]) for cells in reader]
-    except csv.Error as error:
-        raise SheetError(
-            f"cannot be parted into cells: {error}", where=f"{table}, row {reader.line_num}"
-        ) from error
-    (_, head), *rows = lines or [(1, [])]
-    head = _head(head, table)
-    found = [(line, cells) for line, cells in rows if any(cells)]
-    if len(found) > MAX_ROWS:
-        raise SheetError(f"more than {MAX_ROWS} rows", where=str(table), remedy="Split it.")
+    rows = read_table(table, max_bytes=MAX_BYTES, max_rows=MAX_ROWS, error=SheetError).rows
+    found = [(line, [cell.strip() for cell in cells]) for line, cells in rows]
+    if not found:
+        return []
+    first, head = found.pop(0)
+    head = _head(head, f"{table}, row {first}")
     for line, cells in found:
         if any(cells[len(head) :]):
             raise SheetError(
@@ -402,16 +386,12 @@ def _rows(table: Path) -> list[tuple[int, dict[str, str]]]:
     return [(line, dict(zip(head, cells, strict=False))) for line, cells in found]
 
 
-def _head(cells: list[str], table: Path) -> list[str]:
+def _head(cells: list[str], where: str) -> list[str]:
     head = cells[: max((at for at, cell in enumerate(cells, 1) if cell), default=0)]
     if "" in head:
-        raise SheetError(
-            f"column {head.index('') + 1} has no name", where=f"{table}, row 1", remedy="Name it."
-        )
+        raise SheetError(f"column {head.index('') + 1} has no name", where=where, remedy="Name it.")
     if twice := sorted({name for name in head if head.count(name) > 1}):
-        raise SheetError(
-            f"has column {twice[0]!r} twice", where=f"{table}, row 1", remedy="Leave one out."
-        )
+        raise SheetError(f"has column {twice[0]!r} twice", where=where, remedy="Leave one out.")
     return head
 
 
