@@ -15,7 +15,6 @@ import csv
 import hashlib
 import io
 import json
-import multiprocessing
 import os
 from collections import deque
 from contextlib import suppress
@@ -30,12 +29,11 @@ from fitkit.core.files import write_atomic
 from fitkit.core.tables import read_table
 from fitkit.export.bodies import file_name
 from fitkit.flow.sheet import load_sheet, sheet_of
-from fitkit.make.worker import one_thread_each, plain_error, without_main
+from fitkit.make.child import Child, packed, plain_error
 from fitkit.parts.trust import TrustError, allow, refuse_untrusted
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Sequence
-    from multiprocessing.connection import Connection
 
     from fitkit.flow.sheet import PartSheet
 
@@ -299,7 +297,7 @@ def _run(todo: Sequence[Job], workers: int) -> Iterator[Outcome]:
             while waiting and idle:
                 hand = idle.pop()
                 hand.give(waiting.popleft())
-                busy[hand.pipe] = hand
+                busy[hand.child.pipe] = hand
             for pipe in wait(list(busy)):
                 hand = busy.pop(pipe)
                 yield hand.take()
@@ -313,49 +311,24 @@ class _Hand:
     """A process that makes rows, one after the other; killed by a row, it tries it once more."""
 
     def __init__(self) -> None:
-        self._start()
+        self.child = Child()
+        self.child.start()
 
     def give(self, job: Job) -> None:
         self.job = job
-        with suppress(OSError):  # a process that has died is found out by `take`
-            self.pipe.send(job)
+        self.child.give(packed(do_job, job))
 
     def take(self, *, again: bool = True) -> Outcome:
-        try:
-            outcome: Outcome = self.pipe.recv()
-        except (EOFError, OSError):
-            self.stop()
-            self._start()
+        kind, value, _ = self.child.take()
+        if kind == "crash":
             if not again:
                 return crashed(self.job)
             self.give(self.job)  # a process may die by chance; a row is to blame when two do
             return self.take(again=False)
-        return outcome
+        return value if kind == "value" else _outcome(self.job, "refused", message=str(value))
 
     def stop(self) -> None:
-        self.process.kill()
-        self.process.join()
-        self.pipe.close()
-
-    def _start(self) -> None:
-        methods = multiprocessing.get_all_start_methods()
-        context: Any = multiprocessing.get_context(
-            "forkserver" if "forkserver" in methods else "spawn"
-        )
-        if "forkserver" in methods:  # each process begins with the kernel loaded
-            context.set_forkserver_preload(["fitkit.make.warm"])
-        self.pipe, there = context.Pipe()
-        self.process = context.Process(target=_serve, args=(there,), daemon=True)
-        with without_main(), one_thread_each():
-            self.process.start()
-        there.close()
-
-
-def _serve(pipe: Connection) -> None:
-    """Make rows until the pipe closes, as it does when whoever asked dies (in the child)."""
-    with suppress(EOFError, OSError, KeyboardInterrupt):
-        while True:
-            pipe.send(do_job(pipe.recv()))
+        self.child.kill()
 
 
 def write_report(folder: Path, outcomes: Iterable[Outcome]) -> Path:
