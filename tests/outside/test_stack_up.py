@@ -14,7 +14,8 @@ import numpy as np
 import pytest
 from scipy.stats import irwinhall, norm
 
-from fitkit.fits import Chain, Contributor, sample_chain
+from fitkit.fits import Chain, Contributor
+from fitkit.fits.chain_sample import sample_chain
 
 
 def part(name: str, value: float, u: float, opens: bool, **more: object) -> Contributor:
