@@ -17,11 +17,12 @@ RUNS, PRINTERS, PARTS = 15, 30, 60
 READING_SD_MM = 0.008
 
 
-def rows() -> list[dict[str, object]]:
-    return [*_times(), *_errors()]
+def rows(*, smoke: bool = False) -> list[dict[str, object]]:
+    runs, printers, parts = (1, 2, 5) if smoke else (RUNS, PRINTERS, PARTS)
+    return [*_times(runs), *_errors(runs, printers, parts)]
 
 
-def _times() -> list[dict[str, object]]:
+def _times(runs: int) -> list[dict[str, object]]:
     from scipy.optimize import brentq
 
     from fitkit.calibration import generic_profile
@@ -45,7 +46,7 @@ def _times() -> list[dict[str, object]]:
 
     gap = float(np.max(np.abs(np.array(ours()) - np.array(searched()))))
     taken: tuple[list[float], list[float]] = ([], [])
-    for _ in range(RUNS):
+    for _ in range(runs):
         for work, times in zip((ours, searched), taken, strict=True):
             started = time.perf_counter()
             work()
@@ -61,12 +62,12 @@ def _times() -> list[dict[str, object]]:
     ]
 
 
-def _errors() -> list[dict[str, object]]:
+def _errors(runs: int, printers: int, parts: int) -> list[dict[str, object]]:
     from fitkit.calibration import coupon_features, fit_profile, generic_profile
     from fitkit.stats.uncertainty import Estimate
     from studies.compensation import SCATTER_MM, errors_by_way
 
-    errors = errors_by_way("PETG", printers=PRINTERS, parts=PARTS, seed=20260302)
+    errors = errors_by_way("PETG", printers=printers, parts=parts, seed=20260302)
     rms = {name: float(np.sqrt(np.mean(np.square(found)))) for name, found in errors.items()}
     generic = generic_profile("PETG")
     coupon = {
@@ -76,7 +77,7 @@ def _errors() -> list[dict[str, object]]:
         for f in coupon_features()
     }
     fits = []
-    for _ in range(RUNS):
+    for _ in range(runs):
         started = time.perf_counter()
         fit_profile(coupon).predict(10.0, kind="hole")
         fits.append(time.perf_counter() - started)

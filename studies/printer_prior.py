@@ -18,7 +18,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from fitkit.calibration.effects import EFFECTS, SizeAt, Sizes
+from fitkit.calibration.effects import SizeAt, Sizes
+from fitkit.calibration.model import TERMS
 from fitkit.calibration.posterior import Covariances, log_points, tail_points
 from fitkit.calibration.prior import Prior
 from fitkit.data import load_table
@@ -157,12 +158,12 @@ def write_prior(prior: Prior, path: Path, *, count: int) -> None:
         "# Mean of each term, and the covariance of a printer that nobody has measured. Scales and",
         "# skew in mm/mm, hole_curvature in mm^2, others in mm. tail_df is a number of degrees of",
         "# freedom. Run the study again rather than edit.",
-        ",".join(["term", "mean", *EFFECTS]),
+        ",".join(["term", "mean", *TERMS]),
     ]
-    for at, term in enumerate(EFFECTS):
+    for at, term in enumerate(TERMS):
         row = [term, f"{prior.mean[at]:.6g}", *(f"{value:.6g}" for value in prior.cov[at])]
         lines.append(",".join(row))
-    lines.append(",".join(["tail_df", f"{prior.tail_df:g}", *("0" for _ in EFFECTS)]))
+    lines.append(",".join(["tail_df", f"{prior.tail_df:g}", *("0" for _ in TERMS)]))
     path.write_text("\n".join(lines) + "\n", encoding="utf-8")
 
 
@@ -171,11 +172,11 @@ class _Model:
 
     def __init__(self, found: Sequence[Record]) -> None:
         rows = max(len(record.sizes) for record in found)
-        self.loads = np.zeros((len(found), rows, len(EFFECTS)))
+        self.loads = np.zeros((len(found), rows, len(TERMS)))
         self.residual = np.zeros((len(found), rows))
         self.fixed = np.zeros((len(found), rows, rows))
         self.real = np.zeros((len(found), rows))
-        bare = Prior(mean=np.zeros(len(EFFECTS)), cov=np.zeros((len(EFFECTS), len(EFFECTS))))
+        bare = Prior(mean=np.zeros(len(TERMS)), cov=np.zeros((len(TERMS), len(TERMS))))
         one = np.ones(1)
         for at, record in enumerate(found):
             count = len(record.sizes)
@@ -222,9 +223,9 @@ class _Model:
 
 def _mean_map() -> Array:
     """From hyper-means to terms, shape (means, k)."""
-    found = np.zeros((len(_MEANS), len(EFFECTS)))
+    found = np.zeros((len(_MEANS), len(TERMS)))
     for at, (name, _, _) in enumerate(_MEANS):
-        for column, term in enumerate(EFFECTS):
+        for column, term in enumerate(TERMS):
             found[at, column] = float(
                 term == name or (name == "scale" and term.startswith("scale"))
             )
@@ -233,8 +234,8 @@ def _mean_map() -> Array:
 
 def _shapes() -> Array:
     """Covariance of terms for a unit of each variance, and a fixed one, shape (6, k, k)."""
-    k = len(EFFECTS)
-    at = {name: i for i, name in enumerate(EFFECTS)}
+    k = len(TERMS)
+    at = {name: i for i, name in enumerate(TERMS)}
     found = np.zeros((6, k, k))
 
     def together(which: int, loads: dict[str, float], variance: float = 1.0) -> None:
@@ -263,12 +264,12 @@ def _collapsed(theta: Array, count: int) -> Prior:
     cov = np.einsum("p,pij->ij", np.append(variances, 1.0), _shapes()) + np.cov(means.T)
     mean = means.mean(axis=0)
     for name, (value, _) in _UNSEEN.items():
-        mean[EFFECTS.index(name)] = value
+        mean[list(TERMS).index(name)] = value
     return Prior(mean=mean, cov=cov, tail_df=TAIL_DF, says=f"{count} open records")
 
 
 def _round(sizes: Sizes) -> NDArray[np.bool_]:
-    return np.asarray(sizes.loads[:, EFFECTS.index("hole_closing")] != 0.0)
+    return np.asarray(sizes.loads[:, list(TERMS).index("hole_closing")] != 0.0)
 
 
 def _step(kind: str, nominal_mm: float) -> float:
@@ -285,7 +286,7 @@ def main() -> None:
     prior = learn_prior(found)
     path = Path(__file__).parents[1] / "fitkit" / "data" / "printer_prior.csv"
     write_prior(prior, path, count=len(found))
-    for term, mean, var in zip(EFFECTS, prior.mean, np.diag(prior.cov), strict=True):
+    for term, mean, var in zip(TERMS, prior.mean, np.diag(prior.cov), strict=True):
         print(f"{term:22s} {mean:+.4f} ± {np.sqrt(var):.4f}")
 
 

@@ -19,6 +19,8 @@ from typing import TYPE_CHECKING, NamedTuple
 from fitkit.calibration.facets import across_flats_factor
 from fitkit.calibration.learned import size_at
 from fitkit.core.errors import CalibrationError
+from fitkit.core.expanded import effective_df, expanded
+from fitkit.core.format import length_text, with_doubt
 from fitkit.core.sizes import kind_of
 from fitkit.core.units import show, to_mm
 
@@ -52,6 +54,8 @@ class CompensatedSize:
         What this printer should make of it, coat included.
     u_print_mm : float, mm
         Standard uncertainty of that: model, print to print, coat.
+    df : float
+        Degrees of freedom of `u_print_mm`.
     U95_mm : float, mm
         Expanded uncertainty of `expected_mm`, for 95 %; the target's own is not in it.
     extrapolated : bool
@@ -72,6 +76,7 @@ class CompensatedSize:
     U95_mm: float
     extrapolated: bool
     basis: str
+    df: float = math.inf
     notes: tuple[str, ...] = ()
 
     def __str__(self) -> str:
@@ -79,9 +84,9 @@ class CompensatedSize:
         name = self.name or self.kind.replace("_", " ")
         beyond = ", beyond the coupon's sizes" if self.extrapolated else ""
         return (
-            f"{name}: wanted {show(self.target_mm)}, draw "
-            f"{show(self.drawn_mm, digits=3)}, expect {show(self.expected_mm)} ± "
-            f"{show(self.U95_mm)} (95 %), by {self.basis}{beyond}"
+            f"{name}: wanted {length_text(self.target_mm)} mm, draw "
+            f"{length_text(self.drawn_mm)} mm, expect "
+            f"{with_doubt(self.expected_mm, self.U95_mm, 'mm')} (95 %), by {self.basis}{beyond}"
         )
 
 
@@ -146,7 +151,7 @@ def compensate(
     >>> from fitkit.calibration import generic_profile
     >>> hole = compensate("4.5 mm", generic_profile("PETG"), kind="hole")
     >>> round(hole.drawn_mm, 2), round(hole.expected_mm, 2)
-    (4.73, 4.5)
+    (4.75, 4.5)
     """
     kind = kind_of(kind)
     target_mm, u_target_mm = _value(target)
@@ -190,6 +195,8 @@ def compensate(
         )
     expected_mm, u_mm, df = _predicted(profile, learned, drawn_mm * flats, asked)
     u_print_mm = math.hypot(u_mm, u_coat_mm)
+    # The coat's part has no scatter of its own to estimate; it only dilutes.
+    df = float(effective_df((u_mm, df), (u_coat_mm, math.inf)))
     low, high = profile.measured(kind) or (math.inf, -math.inf)
     extrapolated = not low - 1e-9 <= drawn_mm <= high + 1e-9
     notes += _doubts(profile, kind, along, drawn_mm, extrapolated, (low, high))
@@ -204,7 +211,8 @@ def compensate(
         drawn_mm=drawn_mm,
         expected_mm=expected_mm + coat_mm,
         u_print_mm=u_print_mm,
-        U95_mm=_k95(u_mm, df, u_print_mm) * u_print_mm,
+        df=df,
+        U95_mm=expanded(u_print_mm, df)[0],
         extrapolated=extrapolated,
         basis=profile.basis,
         notes=tuple(notes),
@@ -435,14 +443,6 @@ def _nearer(
             f"{show(abs(off))} {'over' if off > 0 else 'under'} the wanted {show(wanted_mm)}"
         )
     return heights[chosen]
-
-
-def _k95(u_print: float, df: float, u_all: float) -> float:
-    from scipy.special import stdtrit
-
-    # The coat's part has no scatter of its own to estimate; it only dilutes (GUM G.4).
-    effective = df * (u_all / u_print) ** 4 if u_print else math.inf
-    return float(stdtrit(min(effective, 1e9), 0.975))
 
 
 def _doubts(

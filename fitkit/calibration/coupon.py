@@ -71,7 +71,7 @@ class CouponSizes:
 
     The short coupon takes about five minutes to read. It has each habit that parts depend on once
     or twice: also a pocket with walls all round, long enough for them to bow, and a flat bridge.
-    With `flare`, the longest bar along x is read at the bed, too.
+    With `flare`, the longest bars are read at the bed, too.
     """
 
     bars_x: tuple[float, ...] = (10.0, 96.0)
@@ -104,8 +104,30 @@ class CouponSizes:
         )
 
     @classmethod
+    def check_piece(cls) -> CouponSizes:
+        """Give a small piece of five features, to see whether a profile still holds."""
+        return cls(
+            bars_x=(40.0,),
+            bars_y=(30.0,),
+            heights=(2.0,),
+            pegs=(8.0,),
+            holes=(5.0,),
+            lying_holes=(),
+            slots=(),
+            insides_x=(),
+            pocket_x=0.0,
+            pocket_y=0.0,
+            bridges=(),
+            tabs=(),
+            flare=False,
+        )
+
+    @classmethod
     def thorough(cls) -> CouponSizes:
-        """Give a coupon of twice the features, the diagonals for skew among them."""
+        """Give a coupon of twice the features, the diagonals for skew among them.
+
+        Its plate has no room for the pocket and the bridge: print the short one for those.
+        """
         return cls(
             bars_x=(10.0, 30.0, 50.0, 96.0),
             bars_y=(10.0, 30.0, 50.0, 96.0),
@@ -116,6 +138,9 @@ class CouponSizes:
             slots=(3.0, 6.0, 12.0),
             insides_x=(30.0, 75.0),
             insides_y=(30.0, 75.0),
+            pocket_x=0.0,
+            pocket_y=0.0,
+            bridges=(),
             tabs=(2.0, 5.0),
             diagonal=124.0,
         )
@@ -159,12 +184,12 @@ def coupon_features(sizes: CouponSizes | None = None) -> tuple[CouponFeature, ..
     ['bar x 10', 'bar x 96']
     """
     s = sizes or CouponSizes()
-    at_bed = [max(s.bars_x)] if s.bars_x and s.flare else []
+    at_bed = [(axis, max(bars)) for axis, bars in (("x", s.bars_x), ("y", s.bars_y)) if bars]
     pocket = (s.pocket_x, s.pocket_y)
     names = [
         *(f"bar x {n:g}" for n in s.bars_x),
         *(f"bar y {n:g}" for n in s.bars_y),
-        *(f"bar x {n:g} at bed" for n in at_bed),
+        *(f"bar {axis} {n:g} at bed" for axis, n in at_bed if s.flare),
         *((f"diagonal 1 {s.diagonal:g}", f"diagonal 2 {s.diagonal:g}") if s.diagonal else ()),
         *(f"tab {n:g}" for n in s.tabs),
         *(f"peg {n:g}" for n in s.pegs),

@@ -15,7 +15,7 @@ from fitkit.core.errors import CalibrationError, FaultList, FitkitError
 from fitkit.readings.instruments import Instruments
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
 
     from fitkit.readings import ReadingTable
     from fitkit.readings.instruments import Instrument
@@ -23,6 +23,10 @@ if TYPE_CHECKING:
     from fitkit.stats.uncertainty import Estimate
 
 __all__ = ["read_prints"]
+
+# Repeats of one feature farther apart than this are not chance alone: four times how well usual
+# calipers repeat.
+_DISAGREE_MM = 0.06
 
 
 def read_prints(
@@ -42,8 +46,8 @@ def read_prints(
     """Make the estimates of each print of a table.
 
     All prints are estimated in one go, so that what they share, such as the zero of the calipers,
-    stays one and the same doubt. Each reading is an estimate of its own, so that a slip among
-    repeats is told apart from the others. How well readings repeat is pooled over all features.
+    stays one and the same doubt. Repeats that disagree are estimates of their own, so that a slip
+    among them is told apart. How well readings repeat is pooled over all features.
 
     Parameters
     ----------
@@ -88,8 +92,7 @@ def read_prints(
     faults += _wrong_jaws(frame, table.name)
     if faults:
         raise FaultList(faults)
-    again = frame.assign(print=numbers).groupby(["feature", "print"]).cumcount().tolist()
-    keys = list(zip(frame["feature"], numbers, again, strict=True))
+    keys = list(zip(frame["feature"], numbers, _apart(frame, numbers), strict=True))
     apart = frame.assign(feature=[_tag(*key) for key in keys])
     used = {name: described.find(name) for name in frame["instrument"].unique()}
     known, pooling = _repeating(table, used)
@@ -103,7 +106,7 @@ def read_prints(
     prints: list[Mapping[str, Estimate]] = [
         {
             reading_name(name, nth): replace(found[_tag(name, n, nth)], name=name)
-            for name, n, nth in keys
+            for name, n, nth in dict.fromkeys(keys)
             if n == number
         }
         for number in order
@@ -201,6 +204,13 @@ def _expansion(settings: PrintSettings | None) -> Expansion:
     return Expansion(
         material=material, per_k=mean, u_per_k=u, basis=f"expansion of {material}, usual range"
     )
+
+
+def _apart(frame: pd.DataFrame, numbers: Sequence[int]) -> list[int]:
+    """Number repeats that disagree, each feature of each print from 0; 0 for those that agree."""
+    groups = frame.assign(print=numbers).groupby(["feature", "print"])
+    spread = groups["value_mm"].transform("max") - groups["value_mm"].transform("min")
+    return groups.cumcount().where(spread > _DISAGREE_MM, 0).tolist()
 
 
 def _tag(name: str, number: int, nth: int) -> str:

@@ -28,10 +28,8 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-__all__ = ["EFFECTS", "SizeAt", "Sizes", "Source"]
+__all__ = ["SizeAt", "Sizes", "Source"]
 
-# Terms of a printer, in the order of the columns of `Sizes.loads`.
-EFFECTS: tuple[str, ...] = tuple(TERMS)
 # Floor and roof of a window each stand on layers; together they vary by so much of one's variance.
 _FLOOR_AND_ROOF = 1.3
 
@@ -92,7 +90,7 @@ class Sizes:
     ----------
     drawn : array of shape (n,), mm
     loads : array of shape (n, k)
-        Of the terms in `EFFECTS`.
+        Of the terms, in the order of `fitkit.calibration.model.TERMS`.
     families : array of str of shape (n, 2)
         Families whose errors a size shares; an empty name for none.
     shares : array of shape (n, 2)
@@ -127,7 +125,7 @@ class Sizes:
         drawn = np.array([size.drawn_mm for size in sizes], dtype=float)
         return cls(
             drawn=drawn,
-            loads=_stacked([_loads(size) for size in sizes], len(EFFECTS)),
+            loads=_stacked([_loads(size) for size in sizes], len(TERMS)),
             families=np.array([names for names, _ in families], dtype=str).reshape(len(sizes), 2),
             shares=_stacked([shares for _, shares in families], 2),
             along=_stacked([_ALONG[kind_of(s.kind).along(s.axis)] for s in sizes], 3),
@@ -185,7 +183,7 @@ def _stacked(rows: Sequence[Sequence[float] | Array], width: int) -> Array:
 
 def _loads(size: SizeAt) -> Array:
     return design(
-        EFFECTS,
+        tuple(TERMS),
         size.drawn_mm,
         size.kind,
         size.axis,

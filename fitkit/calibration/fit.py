@@ -15,8 +15,9 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from fitkit.calibration.effects import EFFECTS, SizeAt, Sizes, Source
+from fitkit.calibration.effects import SizeAt, Sizes, Source
 from fitkit.calibration.generic import generic_materials
+from fitkit.calibration.model import TERMS
 from fitkit.calibration.observe import Observations, from_estimates
 from fitkit.calibration.posterior import Evidence
 from fitkit.calibration.prior import learned_prior
@@ -24,6 +25,7 @@ from fitkit.calibration.profile import PrinterProfile, Provenance
 from fitkit.calibration.settings import PrintSettings
 from fitkit.calibration.thermal import expansion_strain, to_celsius
 from fitkit.calibration.verdict import doubts, to_read_again, verdict
+from fitkit.core.expanded import expanded
 from fitkit.core.sizes import kinds
 
 if TYPE_CHECKING:
@@ -57,8 +59,8 @@ class CouponFit:
     def table(self) -> pd.DataFrame:
         """One row a reading: drawn, printed, fitted, residual, and how the others predict it.
 
-        Columns in mm but for `surprise`: error of the size predicted from all other readings, over
-        its standard deviation.
+        Columns in mm, `u_mm` of reading and feature together, but for `surprise`: error of the
+        size predicted from all other readings, over its standard deviation.
         """
         import pandas as pd
 
@@ -75,7 +77,7 @@ class CouponFit:
                 "printed_mm": seen.printed_mm,
                 "fitted_mm": fitted,
                 "residual_mm": seen.printed_mm - fitted,
-                "u_mm": np.sqrt(seen.own + np.diag(seen.shared)),
+                "u_mm": np.sqrt(seen.own + np.diag(seen.shared) + profile.spread.feature_mm**2),
                 "left_out_error_mm": error,
                 "surprise": surprise,
             }
@@ -183,7 +185,7 @@ def fit_coupon(
             nozzle=nozzle,
             spool=spool,
             orientation=orientation,
-            borrowed=tuple(term for term, on in zip(EFFECTS, acted, strict=True) if not on),
+            borrowed=tuple(term for term, on in zip(TERMS, acted, strict=True) if not on),
             notes=(*notes, *warm, *steps, *observed.notes),
         ),
     )
@@ -253,7 +255,7 @@ def _cooled(
     )
     return cold, (
         f"read at {temperature_c:g} °C: sizes taken down by {100 * strain:.3f} % ± "
-        f"{200 * u_strain:.3f} % (k = 2) to 20 °C",
+        f"{100 * expanded(u_strain)[0]:.3f} % (95 %) to 20 °C",
     )
 
 

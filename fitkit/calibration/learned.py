@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-__all__ = ["Bias", "Learned", "MeasuredSize", "Predicted", "learn_sizes", "size_at"]
+__all__ = ["Learned", "MeasuredSize", "learn_sizes", "size_at"]
 
 # Limit of error of usual calipers, 0.03 mm taken as rectangular: no number of readings with the
 # same calipers averages it out.
@@ -68,6 +68,10 @@ class MeasuredSize:
     feature: str = ""
     wall_mm: float | None = None
     step_mm: float = 0.0
+
+    def __post_init__(self) -> None:
+        """Take the name of a kind, too."""
+        object.__setattr__(self, "kind", kind_of(self.kind))
 
 
 class Bias(NamedTuple):

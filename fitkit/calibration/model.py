@@ -71,8 +71,8 @@ class Words(NamedTuple):
         Along which they show it.
     near_mm : float, mm
         At about which size.
-    sides : bool
-        True if half of the amount, that of one side, is worth telling.
+    a_side : bool
+        True if half of the amount is told as well, since it shows on two sides.
     """
 
     more: str
@@ -80,7 +80,7 @@ class Words(NamedTuple):
     kind: SizeKind | None = None
     axis: Axis = "xy"
     near_mm: float = 0.0
-    sides: bool = False
+    a_side: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -99,8 +99,8 @@ class Term:
     varies : {"", "scale", "width"}
         What of a print moves it from one print to the next: the print's own shrinkage, its own line
         width, or nothing.
-    range : str
-        Row of the generic figures that gives its range; its own name by default.
+    known : (float, float)
+        Mean and standard deviation between printers, of a term that ``printer_prior.csv`` has not.
     words : Words, optional
         What a verdict says of it.
     """
@@ -111,7 +111,7 @@ class Term:
     says: str
     acts: Callable[[Seen], float] | None = None
     varies: Literal["", "scale", "width"] = ""
-    range: str = ""
+    known: tuple[float, float] = (0.0, 0.0)
     words: Words | None = None
 
     def on(self, seen: Seen) -> float:
@@ -119,15 +119,6 @@ class Term:
         if self.acts is not None:
             return self.acts(seen)
         return seen.kind.loads_along(seen.axis).get(self.name, 0.0)
-
-    def load(self, drawn_mm: NDArray[np.float64], seen: Seen) -> NDArray[np.float64]:
-        """What the coefficient is multiplied with, shape of `drawn_mm`."""
-        return np.asarray(self.on(seen) * drawn_mm**self.power)
-
-    @property
-    def generic(self) -> str:
-        """Row of the generic figures that gives its range."""
-        return self.range or self.name
 
 
 def _along(axis: Literal["x", "y", "z"]) -> Callable[[Seen], float]:
@@ -147,7 +138,6 @@ def _scale(axis: Literal["x", "y", "z"]) -> Term:
         says=f"growth along {axis} (negative: shrinks)",
         acts=_along(axis),
         varies="scale",
-        range="scale",
     )
 
 
@@ -219,7 +209,6 @@ TERMS: dict[str, Term] = {
             power=0,
             unit="mm",
             says="lying round holes close in height by",
-            varies="width",
             words=Words(
                 "lying holes lose height by", "lying holes gain height by", HOLE_LYING, "z", 5.0
             ),
@@ -236,7 +225,7 @@ TERMS: dict[str, Term] = {
             unit="mm",
             says="outside sizes are larger at the bed by",
             acts=lambda seen: float(seen.kind.flares and seen.place == "bed"),
-            words=Words("the first layer flares by", sides=True),
+            words=Words("the first layer flares by", a_side=True),
         ),
         Term(
             name="skew",
@@ -341,8 +330,9 @@ def design(
     rows = np.zeros((*drawn.shape, len(terms)))
     for column, name in enumerate(terms):
         term = TERMS[name]
-        if term.on(seen):
-            rows[..., column] = term.load(drawn, seen)
+        load = term.on(seen)
+        if load:
+            rows[..., column] = load * drawn**term.power
     return rows
 
 

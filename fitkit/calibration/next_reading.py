@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
     from fitkit.calibration.coupon import CouponFeature
     from fitkit.calibration.profile import PrinterProfile
+    from fitkit.core.sizes import Axis
 
 __all__ = ["Proposal", "proposals", "rests_on", "usual_U95_mm"]
 
@@ -51,7 +52,7 @@ def usual_U95_mm(profile: PrinterProfile) -> dict[str, float]:
     for kind in kinds():
         if kind.usual_mm is not None:
             sizes = np.geomspace(*kind.usual_mm, _SIZES)
-            axis = "z" if kind.axes == "z" else "x" if kind.flat else "xy"
+            axis: Axis = "z" if kind.axes == "z" else "x" if kind.flat else "xy"
             found[kind.name] = float(profile.U95(sizes, kind=kind, axis=axis).mean())
     return found
 

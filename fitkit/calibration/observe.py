@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-__all__ = ["Observations", "from_estimates", "look_over", "reading_name"]
+__all__ = ["Observations", "from_estimates", "reading_name"]
 
 # No single reading with calipers repeats better than this, whatever few repeats seem to say.
 _BEST_READING_MM = 0.005

@@ -31,6 +31,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from fitkit.calibration.effects import Sizes, Source
+from fitkit.core.expanded import expanded
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -61,7 +62,7 @@ OTHER_PRINTER, OTHER_NOZZLE, OTHER_SPOOL, FADE_DAYS = 0.85, 0.93, 0.97, 9000.0
 # Readings whose error, foretold from all others, is beyond so many standard deviations are doubted.
 DOUBTED = 1.5
 # More readings than this are weighed on the whole grid only with their newest part.
-_MOST_ON_GRID = 200
+_MOST_ON_GRID = 120
 NOBODYS = Source()
 _ROUNDS = 8
 _FLOOR_MM = 0.003
@@ -195,25 +196,19 @@ class Knowledge:
     def means(self, sizes: Sizes) -> Array:
         """Give the expected sizes alone, as `predict` does but quicker, shape (m,), mm."""
         start = sizes.drawn + sizes.loads @ self.prior.mean
-        if self.evidence is None:
-            return np.asarray(start)
-        parts = Covariances.of(self.prior, sizes, self.evidence.sizes)
-        return np.asarray(
-            start
-            + parts.terms @ ((self.weights * self.tail) @ self._alpha)
-            + parts.unheld @ ((self.weights * self.discrepancy) @ self._alpha)
-            + parts.between @ ((self.weights * self.between) @ self._alpha)
-            + parts.scatter @ (self.weights @ self._alpha)
-        )
+        return np.asarray(start + self.shares(sizes).sum(axis=1))
 
     def shares(self, sizes: Sizes) -> Array:
         """How much each reading moves each expected size, shape (m, n), mm."""
         if self.evidence is None:
             return np.zeros((len(sizes), 0))
-        at = int(np.argmax(self.weights))
-        point = [axis[at : at + 1] for axis in (self.tail, self.discrepancy, self.between)]
-        cross = Covariances.of(self.prior, sizes, self.evidence.sizes).at(*point)[0]
-        return np.asarray(cross * self._alpha[at])
+        parts = Covariances.of(self.prior, sizes, self.evidence.sizes)
+        return np.asarray(
+            parts.terms * ((self.weights * self.tail) @ self._alpha)
+            + parts.unheld * ((self.weights * self.discrepancy) @ self._alpha)
+            + parts.between * ((self.weights * self.between) @ self._alpha)
+            + parts.scatter * (self.weights @ self._alpha)
+        )
 
     def terms(self, source: Source = NOBODYS) -> tuple[Array, Array]:
         """Give mean and covariance of the printer's terms, shapes (k,) and (k, k).
@@ -500,10 +495,8 @@ def _half_width(weights: Array, off: Array, sds: Array) -> Array:
 @cache
 def _students_factors() -> tuple[Array, Array]:
     """Degrees of freedom and the factors of their 95 % intervals."""
-    from scipy.special import stdtrit
-
     grid = np.geomspace(2.0, 1e4, 400)
-    return grid, np.asarray(stdtrit(grid, 0.975))
+    return grid, expanded(np.ones_like(grid), grid)[1]
 
 
 def _df_of(factor: Array) -> Array:

@@ -15,11 +15,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from fitkit.calibration.effects import EFFECTS
+from fitkit.calibration.model import TERMS
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
-
     from numpy.typing import NDArray
 
     Array = NDArray[np.float64]
@@ -37,7 +35,7 @@ class Prior:
     Attributes
     ----------
     mean : array of shape (k,)
-        In the order of `EFFECTS`.
+        In the order of `fitkit.calibration.model.TERMS`.
     cov : array of shape (k, k)
     tail_df : float
         Degrees of freedom of the heavy tail: a printer's covariance is `cov` times an inverse
@@ -51,35 +49,34 @@ class Prior:
     tail_df: float = 6.0
     says: str = ""
 
-    def with_terms(self, mean: Mapping[str, float], sd: Mapping[str, float]) -> Prior:
-        """Give the same with some terms set, apart from all others."""
-        new_mean, new_cov = self.mean.copy(), self.cov.copy()
-        for name, value in mean.items():
-            at = EFFECTS.index(name)
-            new_mean[at] = value
-            new_cov[at, :] = new_cov[:, at] = 0.0
-            new_cov[at, at] = sd[name] ** 2
-        return Prior(mean=new_mean, cov=new_cov, tail_df=self.tail_df, says=self.says)
 
-
-@cache
 def learned_prior(material: str = "") -> Prior:
-    """Read the learned prior, moved to a material's shrinkage.
+    """Give the learned prior, moved to a material's shrinkage.
 
     Parameters
     ----------
     material : str
         One that ``printer_generic.csv`` knows; PLA and PETG, and unknown ones, are as learned.
     """
+    return _learned(material.casefold(), tuple(TERMS))
+
+
+@cache
+def _learned(material: str, names: tuple[str, ...]) -> Prior:
     from fitkit.data import load_table
 
     table = load_table("printer_prior")
     frame = table.frame.set_index("term")
-    names = list(EFFECTS)
-    mean = frame.loc[names, "mean"].to_numpy(float, copy=True)
-    cov = frame.loc[names, names].to_numpy(float, copy=True)
+    mean, cov = np.zeros(len(names)), np.zeros((len(names), len(names)))
+    held = [name for name in names if name in frame.index]
+    at = [names.index(name) for name in held]
+    mean[at] = frame.loc[held, "mean"].to_numpy(float)
+    cov[np.ix_(at, at)] = frame.loc[held, held].to_numpy(float)
+    for column, name in enumerate(names):
+        if name not in held:  # a term of one's own says itself what is known of it
+            mean[column], cov[column, column] = TERMS[name].known[0], TERMS[name].known[1] ** 2
     shift, sd = _shrinkage_beside(material)
-    scales = [EFFECTS.index(f"scale_{axis}") for axis in "xyz"]
+    scales = [i for i, name in enumerate(names) if TERMS[name].varies == "scale"]
     mean[scales] += shift
     cov[np.ix_(scales, scales)] += sd**2
     mean.setflags(write=False)

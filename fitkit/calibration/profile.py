@@ -18,9 +18,11 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from fitkit.calibration.effects import EFFECTS, SizeAt, Sizes, Source
+from fitkit.calibration.effects import SizeAt, Sizes, Source
 from fitkit.calibration.model import TERMS, curve
 from fitkit.calibration.posterior import NOBODYS, PECULIAR_MM, PRINT_SD, SCATTER_MM, Evidence, learn
+from fitkit.core.expanded import expanded
+from fitkit.core.format import with_doubt
 from fitkit.core.sizes import kind_of
 
 if TYPE_CHECKING:
@@ -231,7 +233,7 @@ class PrinterProfile:
     @property
     def terms(self) -> tuple[str, ...]:
         """Names of the coefficients."""
-        return EFFECTS
+        return tuple(TERMS)
 
     @property
     def coef(self) -> NDArray[np.float64]:
@@ -269,6 +271,11 @@ class PrinterProfile:
         at = self.terms.index(term)
         return float(self.coef[at]), math.sqrt(self.cov[at, at])
 
+    def value95(self, term: str) -> tuple[float, float]:
+        """Give one coefficient and the half width of its 95 % interval, in the term's unit."""
+        value, u = self.value(term)
+        return value, expanded(u)[0]
+
     def summary(self) -> str:
         """Say in plain lines what the printer does."""
         head = f"{self.name}: {self.printer}, {self.material}, {self.basis}"
@@ -281,13 +288,13 @@ class PrinterProfile:
         """What a term says, its value with its interval, and whether it was measured."""
         coef, cov = self._fitted_terms
         for term, value, var in zip(self.terms, coef, np.diag(cov), strict=True):
-            meaning, u = TERMS[term], math.sqrt(var)
+            meaning, U = TERMS[term], expanded(math.sqrt(var))[0]
             if meaning.unit == "mm/mm":
-                number = f"{100 * value:+.3f} % ± {200 * u:.3f} %"
+                number = with_doubt(100 * value, 100 * U, "%", sign=True)
             else:
-                number = f"{value:+.3f} {meaning.unit} ± {2 * u:.3f} {meaning.unit}"
+                number = with_doubt(value, U, meaning.unit, sign=True)
             assumed = self.generic or term in self.provenance.borrowed
-            yield meaning.says, f"{number} (k = 2)", "as other printers do" if assumed else ""
+            yield meaning.says, f"{number} (95 %)", "as other printers do" if assumed else ""
 
     def _repr_html_(self) -> str:
         from html import escape

@@ -11,13 +11,13 @@ from __future__ import annotations
 from dataclasses import asdict, replace
 from pathlib import Path
 from types import MappingProxyType
-from typing import TYPE_CHECKING, Annotated, Literal, Self
+from typing import TYPE_CHECKING, Annotated, Any, Literal, Self
 
 import numpy as np
 import tomlkit
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
 
-from fitkit.calibration.effects import EFFECTS, SizeAt, Sizes, Source
+from fitkit.calibration.effects import SizeAt, Sizes, Source
 from fitkit.calibration.model import TERMS, Place
 from fitkit.calibration.posterior import Evidence
 from fitkit.calibration.prior import Prior, learned_prior
@@ -30,9 +30,9 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from os import PathLike
 
-    from tomlkit.items import Array
+    from tomlkit.items import InlineTable
 
-__all__ = ["SCHEMA", "load_profile", "save_profile"]
+__all__ = ["SCHEMA", "load_profile", "profile_content", "save_profile"]
 
 SCHEMA = 2
 Finite = Annotated[float, Field(allow_inf_nan=False)]
@@ -162,6 +162,41 @@ class _ProfileFile(_HeadFile):
         return self
 
 
+def profile_content(profile: PrinterProfile) -> dict[str, Any]:
+    """Give what a profile's file holds, as plain data.
+
+    Returns
+    -------
+    dict
+        Keys in the order of the file, lengths in mm; text, numbers, and lists and dicts of them.
+    """
+    return {
+        "schema": SCHEMA,
+        "name": profile.name,
+        "printer": profile.printer,
+        "material": profile.material,
+        "layer_height_mm": float(profile.layer_height_mm),
+        "first_layer_mm": float(profile.first_layer_mm),
+        "nozzle_mm": float(profile.nozzle_mm),
+        "bed_mm": [float(side) for side in profile.bed_mm],
+        "generic": bool(profile.generic),
+        "prints": int(profile.prints),
+        "tail_df": float(profile.prior.tail_df),
+        "says": profile.prior.says,
+        "covariance": profile.prior.cov.tolist(),
+        "readings": _readings(profile.evidence),
+        "terms": dict(zip(profile.terms, profile.prior.mean.tolist(), strict=True)),
+        "now": asdict(profile.now),
+        "valid_mm": {
+            str(kind): [float(end) for end in span] for kind, span in profile.valid_mm.items()
+        },
+        "provenance": {
+            key: list(value) if isinstance(value, tuple) else value
+            for key, value in asdict(profile.provenance).items()
+        },
+    }
+
+
 def save_profile(profile: PrinterProfile, path: str | PathLike[str]) -> Path:
     """Write a profile as TOML, replacing the file whole.
 
@@ -175,57 +210,51 @@ def save_profile(profile: PrinterProfile, path: str | PathLike[str]) -> Path:
     document.add(tomlkit.comment("Made from coupon readings: fit again rather than edit."))
     for line in profile.summary().splitlines():
         document.add(tomlkit.comment(line))
-    document["schema"] = SCHEMA
-    for key in ("name", "printer", "material", "layer_height_mm", "first_layer_mm", "nozzle_mm"):
-        document[key] = getattr(profile, key)
-    document["bed_mm"] = list(profile.bed_mm)
-    document["generic"] = profile.generic
-    document["prints"] = profile.prints
-    document["tail_df"] = float(profile.prior.tail_df)
-    document["says"] = profile.prior.says
-    rows = tomlkit.array()
-    for row in profile.prior.cov.tolist():
-        rows.append(row)
-    document["covariance"] = rows.multiline(True)
-    document["readings"] = _readings(profile.evidence)
-    terms = tomlkit.table()
-    terms.comment("before any reading")
-    for name, value in zip(profile.terms, profile.prior.mean.tolist(), strict=True):
-        terms[name] = value
-        terms[name].comment(f"{TERMS[name].unit}: {TERMS[name].says}")
-    document["terms"] = terms
-    document["now"] = asdict(profile.now)
-    document["valid_mm"] = {str(kind): list(span) for kind, span in profile.valid_mm.items()}
-    document["provenance"] = {
-        key: list(value) if isinstance(value, tuple) else value
-        for key, value in asdict(profile.provenance).items()
-    }
+    for key, value in profile_content(profile).items():
+        match key:
+            case "covariance" | "readings":
+                rows = tomlkit.array()
+                for row in value:
+                    rows.append(_on_one_line(row) if isinstance(row, dict) else row)
+                document[key] = rows.multiline(bool(value))
+            case "terms":
+                terms = tomlkit.table()
+                terms.comment("before any reading")
+                for name, amount in value.items():
+                    terms[name] = amount
+                    terms[name].comment(f"{TERMS[name].unit}: {TERMS[name].says}")
+                document[key] = terms
+            case _:
+                document[key] = value
     return write_atomic(Path(path), tomlkit.dumps(document))
 
 
-def _readings(evidence: Evidence | None) -> Array:
-    """Write each reading as a table on one line, with what it shares with the others."""
-    rows = tomlkit.array()
+def _on_one_line(row: dict[str, Any]) -> InlineTable:
+    table = tomlkit.inline_table()
+    table.update(row)
+    return table
+
+
+def _readings(evidence: Evidence | None) -> list[dict[str, Any]]:
+    """Give each reading, with what it shares with the others as columns."""
     if evidence is None:
-        return rows
+        return []
     values, vectors = np.linalg.eigh(evidence.shared)
     kept = values > _LEAST_SHARED
     shared = vectors[:, kept] * np.sqrt(values[kept])
+    rows = []
     for at, size in enumerate(evidence.sizes.asked):
-        row = tomlkit.inline_table()
-        row.update(
-            {
-                "feature": size.feature,
-                "print_code": size.print_code,
-                "kind": str(size.kind),
-                "axis": size.axis,
-                "drawn_mm": size.drawn_mm,
-                "read_mm": float(evidence.read_mm[at]),
-                "own_mm2": float(evidence.own[at]),
-                "shared_mm": shared[at].tolist(),
-                "coupon": bool(evidence.coupon[at]),
-            }
-        )
+        row: dict[str, Any] = {
+            "feature": size.feature,
+            "print_code": size.print_code,
+            "kind": str(size.kind),
+            "axis": size.axis,
+            "drawn_mm": float(size.drawn_mm),
+            "read_mm": float(evidence.read_mm[at]),
+            "own_mm2": float(evidence.own[at]),
+            "shared_mm": shared[at].tolist(),
+            "coupon": bool(evidence.coupon[at]),
+        }
         plain = SizeAt(kind=size.kind, drawn_mm=size.drawn_mm)
         for key in ("place", "diagonal", "wall_mm", "step_mm"):
             if getattr(size, key) != getattr(plain, key):
@@ -234,7 +263,7 @@ def _readings(evidence: Evidence | None) -> Array:
         if told:
             row["source"] = told
         rows.append(row)
-    return rows.multiline(True)
+    return rows
 
 
 def _evidence(rows: Sequence[_ReadingFile]) -> Evidence | None:
@@ -326,11 +355,11 @@ def load_profile(path: str | PathLike[str]) -> PrinterProfile:
 
 
 def _prior(held: _ProfileFile) -> Prior:
-    at = [EFFECTS.index(name) for name in held.terms]
-    mean, cov = np.zeros(len(EFFECTS)), np.zeros((len(EFFECTS), len(EFFECTS)))
+    at = [list(TERMS).index(name) for name in held.terms]
+    mean, cov = np.zeros(len(TERMS)), np.zeros((len(TERMS), len(TERMS)))
     mean[at] = list(held.terms.values())
     cov[np.ix_(at, at)] = held.covariance
-    missing = [i for i in range(len(EFFECTS)) if i not in at]
+    missing = [i for i in range(len(TERMS)) if i not in at]
     if missing:  # of a release with fewer terms: what other printers teach stands in
         usual = learned_prior(held.material)
         mean[missing] = usual.mean[missing]
@@ -342,7 +371,7 @@ def _first_prior(held: _FirstFile) -> Prior:
     """Take what a profile of the first form says, with how its prints varied, as known."""
     usual = learned_prior(held.material)
     mean, cov = usual.mean.copy(), usual.cov.copy()
-    at = [EFFECTS.index(name) for name in held.terms]
+    at = [list(TERMS).index(name) for name in held.terms]
     cov[at, :] = cov[:, at] = 0.0
     mean[at] = list(held.terms.values())
     cov[np.ix_(at, at)] = held.covariance

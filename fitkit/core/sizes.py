@@ -134,7 +134,7 @@ class SizeKind(str):
 
     def line_sense(self, axis: Axis) -> int:
         """What a wider line does to the size: its sense, and 0 along z, which no line closes."""
-        return 0 if self.along(axis) == "z" else self.sense
+        return 0 if self.along(axis) == "z" and self.axes != "plane" else self.sense
 
     def family_along(self, axis: Axis) -> Mapping[str, float]:
         """Whose errors a size along an axis shares, each with its share."""

@@ -7,7 +7,7 @@ record; the coupon gets its empty readings file and print order beside it.
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, Any, Literal, NamedTuple
 
 from fitkit.flow.sheet import PartSheet, sheet_of
 
@@ -32,6 +32,7 @@ def order_coupon(
     *,
     settings: PrintSettings,
     measure: int | None = None,
+    piece: Literal["short", "thorough", "check"] = "short",
     prints: int = 1,
     repeats: int = 1,
     instrument: str = "",
@@ -48,6 +49,9 @@ def order_coupon(
         How many features you are willing to measure: those that teach most are chosen, and what
         they should teach is told before anything is printed. The short coupon's, about twenty, if
         not given.
+    piece : {"short", "thorough", "check"}
+        Where no number is chosen: the short coupon, one of twice the features, or a small piece of
+        five that shows whether a profile still holds.
     prints, repeats : int
         How many coupons will be printed, and how often each feature is read.
     instrument : str
@@ -60,8 +64,6 @@ def order_coupon(
     CalibrationError
         If so many features cannot be chosen.
     """
-    from dataclasses import asdict
-
     from fitkit.calibration import CouponSizes, choose_features, write_order
     from fitkit.calibration.coupon import first_readings
     from fitkit.journal.plain import typed_values
@@ -73,13 +75,13 @@ def order_coupon(
     folder = Path(folder)
     instrument = instrument or name_for_readings(workshop_of(folder, named=workshop).instruments)
     # Heights that are not whole layers would tell little.
-    sizes = CouponSizes().on_layers(settings.layer_height_mm, settings.first_layer_mm)
-    choice, part = (
-        None,
-        CalibrationCoupon.model_validate(
-            {name: _typed(size) for name, size in asdict(sizes).items()}
-        ),
-    )
+    made_of = {
+        "short": CouponSizes,
+        "thorough": CouponSizes.thorough,
+        "check": CouponSizes.check_piece,
+    }
+    sizes = made_of[piece]().on_layers(settings.layer_height_mm, settings.first_layer_mm)
+    choice, part = None, CalibrationCoupon.of_sizes(sizes)
     if measure is not None:
         choice = choose_features(measure, material=settings.material)
         part = CalibrationCoupon.of_features(choice.features)
@@ -101,15 +103,6 @@ def order_coupon(
         instrument=instrument,
     )
     return CouponOrder(made, readings, order, choice)
-
-
-def _typed(size: object) -> object:
-    """Write a length, or each of a row, as a person would type it."""
-    if isinstance(size, bool):
-        return size
-    if isinstance(size, tuple):
-        return tuple(_typed(one) for one in size)
-    return f"{size!r} mm"
 
 
 def order_ladder(

@@ -44,8 +44,8 @@ def head_mm(screw: str) -> float:
     return _HEAD * screw_mm(screw)
 
 
-def screw_fit(name: str, screw: str, *, lying: bool = False) -> FitSize:
-    """Clearance hole of a screw as a size that must fit."""
+def screw_fit(screw: str, *, name: str = "", lying: bool = False) -> FitSize:
+    """Clearance hole of a screw as a size that must fit; named after its attribute by default."""
     return FitSize(
         name=name,
         nominal_mm=screw_mm(screw),

@@ -137,8 +137,15 @@ def compare(old: Path, new: Path) -> None:
 @click.option("--layers", default="0.2 mm", show_default=True, help="Layer height.")
 @click.option("--nozzle", default="0.4 mm", show_default=True, help="Nozzle width.")
 @click.option("--measure", type=click.IntRange(1), help="How many features you will measure.")
+@click.option(
+    "--piece",
+    type=click.Choice(["short", "thorough", "check"]),
+    default="short",
+    show_default=True,
+    help="The short coupon, twice the features, or five to see if a profile still holds.",
+)
 @click.option("--prints", default=1, show_default=True, help="How many coupons you will print.")
-@click.option("--repeats", default=2, show_default=True, help="Readings of each feature.")
+@click.option("--repeats", default=1, show_default=True, help="Readings of each feature.")
 @workshop_option
 def coupon(
     folder: Path,
@@ -169,6 +176,10 @@ def coupon(
         click.echo(f"  {path.name}")
     if order.choice:
         click.echo(order.choice.summary())
+    if rest["piece"] == "check":
+        click.echo(f"then: {command('calibrate', str(order.readings), 'CHECK.toml')}")
+        click.echo(f"and: {command('compare', 'PROFILE.toml', 'CHECK.toml')}")
+        return
     click.echo(f"then: {command('calibrate', str(order.readings), 'PROFILE.toml')}")
 
 

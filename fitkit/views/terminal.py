@@ -5,6 +5,7 @@ from __future__ import annotations
 from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
+from fitkit.core.format import doubted
 from fitkit.core.notes import gathered
 
 if TYPE_CHECKING:
@@ -19,7 +20,7 @@ if TYPE_CHECKING:
     from fitkit.readings import ReadingTable
     from fitkit.stats import Estimate
 
-__all__ = ["print_findings", "print_made", "print_profile", "print_readings", "progress"]
+__all__ = ["print_made", "print_profile", "print_readings", "progress"]
 
 # A mark beside the word, so that no meaning hangs on colour.
 _MARKS = {"stop": ("■", "bold red"), "warn": ("▲", "yellow"), "note": ("○", "cyan")}
@@ -112,8 +113,7 @@ def print_readings(table: ReadingTable, estimates: Mapping[str, Estimate]) -> No
     for name, estimate in estimates.items():
         grid.add_row(
             escape(name),
-            f"{estimate.value_mm:.3f}",
-            f"{estimate.U95_mm:.3f}",
+            *doubted(estimate.value_mm, estimate.U95_mm),
             f"{estimate.k95:.2f}",
             f"{estimate.df:.0f}" if estimate.df <= 1000 else "over 1000",
         )
@@ -122,6 +122,20 @@ def print_readings(table: ReadingTable, estimates: Mapping[str, Estimate]) -> No
         console.print(f"  {escape(note)}")
     for fault in table.faults():
         console.print(f"  ■ {escape(str(fault))}")
+
+
+def standing_lines(profile: PrinterProfile) -> list[str]:
+    """Say what a profile rests on, which grade it reaches, and what to measure next."""
+    from fitkit.calibration.next_reading import proposals, rests_on
+    from fitkit.core.sizes import kind_of
+    from fitkit.fits.printer_grades import printer_grades
+
+    grades = [
+        f"{kind_of(kind).plural} {f'IT{grade}' if grade else 'beyond IT18'} at {size_mm:.0f} mm"
+        for kind, (size_mm, grade) in printer_grades(profile).items()
+    ]
+    lines = [rests_on(profile), f"Reaches by ISO 286, in 95 % of sizes: {', '.join(grades)}."]
+    return lines + [f"Next: {one}" for one in proposals(profile)[:1]]
 
 
 def print_profile(profile: PrinterProfile, path: Path) -> None:
@@ -135,4 +149,6 @@ def print_profile(profile: PrinterProfile, path: Path) -> None:
         console.print(f"  read with {escape(one)}")
     for note in profile.provenance.notes:
         console.print(f"  {escape(note)}")
+    for line in standing_lines(profile):
+        console.print(escape(line))
     console.print(f"\nsaved as {escape(str(path))}")

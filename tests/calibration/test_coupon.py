@@ -1,5 +1,6 @@
 import csv
 import io
+from itertools import pairwise
 
 import pytest
 from hypothesis import given, strategies as st
@@ -40,10 +41,10 @@ def test_a_size_given_twice_is_refused():
         coupon_features(CouponSizes(holes=(3.0, 3.0, 4.0)))
 
 
-def test_the_longest_bar_along_x_is_read_at_the_bed_at_its_own_length():
+def test_the_longest_bars_are_read_at_the_bed_each_at_its_own_length():
     sizes = CouponSizes(bars_x=(30.0, 80.0), bars_y=(60.0, 10.0))
     at_bed = [f.name for f in coupon_features(sizes) if f.place == "bed"]
-    assert at_bed == ["bar x 80 at bed"]
+    assert at_bed == ["bar x 80 at bed", "bar y 60 at bed"]
     assert all(f.place == "mid" for f in coupon_features(CouponSizes(flare=False)))
 
 
@@ -108,7 +109,7 @@ def test_reading_needs_one_change_of_jaws_and_what_alone_tells_a_habit_comes_twi
     twice = {name for name in names if names.count(name) == 2}
     assert twice == {"height 2", "height 20", "pocket x 14 by 50", "pocket y 50 by 14", "bridge 4"}
     # The second time the jaws are set anew: something else is read in between.
-    assert all(a != b for a, b in zip(names, names[1:], strict=False))
+    assert all(a != b for a, b in pairwise(names))
     assert len(order) <= 28
 
 

@@ -55,7 +55,7 @@ def test_a_filled_file_gives_back_the_printer():
     assert profile.provenance.readings[0].startswith("coupon.csv, sha256 ")
     for kind, axis, size in (("outside", "x", 40), ("hole", "xy", 3), ("hole_lying", "z", 6)):
         mean, _ = profile.fitted(size, kind=kind, axis=axis)
-        assert float(mean) == pytest.approx(truth.mean(size, kind, axis), abs=0.012)
+        assert float(mean) == pytest.approx(truth.mean(size, kind, axis), abs=0.02)
 
 
 def test_zero_and_jaws_left_uncorrected_would_show():
@@ -111,7 +111,7 @@ def test_usual_calipers_are_no_perfect_ones():
 def test_prints_are_told_apart_by_their_item():
     fit = fit_coupon(table_of(rows_of(prints=2)))
     assert fit.profile.prints == 2
-    assert fit.observations.layout.print_count == 2
+    assert len(set(fit.observations.prints)) == 2
 
 
 def test_the_same_readings_have_the_same_hash_and_others_not():

@@ -30,7 +30,7 @@ COEF = np.array(
 
 
 def test_design_agrees_with_the_simulator_written_apart():
-    features = coupon_features(CouponSizes.thorough())
+    features = {*coupon_features(CouponSizes.thorough()), *coupon_features()}
     expected = printed_means(TRUTH, features)
     sizes = Sizes.of(
         SizeAt(

@@ -5,7 +5,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from fitkit.calibration.effects import EFFECTS, SizeAt, Sizes, Source
+from fitkit.calibration.effects import SizeAt, Sizes, Source
+from fitkit.calibration.model import TERMS
 from fitkit.calibration.posterior import Evidence, learn
 from fitkit.calibration.prior import Prior, learned_prior
 
@@ -39,7 +40,7 @@ def habits(sizes, seed=0, **terms):
     """Errors of sizes on a printer with these terms, all others at the prior's mean."""
     b = PRIOR.mean.copy()
     for name, value in terms.items():
-        b[EFFECTS.index(name)] = value
+        b[list(TERMS).index(name)] = value
     noise = np.random.default_rng(seed).normal(0.0, 0.015, len(sizes))
     return Sizes.of(sizes).loads @ b + noise
 
@@ -54,9 +55,9 @@ HOLE = SizeAt(kind="hole", drawn_mm=8.0)
 def test_one_reading_of_one_term_is_the_weighted_mean_of_prior_and_reading():
     # Everything but the height offset known, a tail that never strays: the textbook's two normals.
     cov = np.zeros_like(PRIOR.cov)
-    at = EFFECTS.index("height_offset")
+    at = list(TERMS).index("height_offset")
     cov[at, at] = 0.1**2
-    prior = Prior(mean=np.zeros(len(EFFECTS)), cov=cov, tail_df=1e9)
+    prior = Prior(mean=np.zeros(len(TERMS)), cov=cov, tail_df=1e9)
     step = SizeAt(kind="height", axis="z", drawn_mm=10.0)
     known = learn(prior, evidence([step], 0.08, own=0.02, shared=0.0))
     mean, found = known.terms()
@@ -180,7 +181,7 @@ def test_a_zero_error_shows_as_an_error_common_to_all_readings():
 def test_a_coupon_at_103_percent_shows_as_a_strange_scale():
     scaled = habits(COUPON) + 0.03 * Sizes.of(COUPON).drawn
     strange = learn(PRIOR, evidence(COUPON, scaled)).strangeness()
-    assert strange[EFFECTS.index("scale_x")] > 4.0
+    assert strange[list(TERMS).index("scale_x")] > 4.0
 
 
 def test_another_printer_of_the_workshop_tells_something_but_not_all():

@@ -10,6 +10,7 @@ the part says to the checks.
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Annotated, ClassVar, Literal, NamedTuple
 
 from pydantic import Field
@@ -28,6 +29,7 @@ from fitkit.parts.contract import (
     Wall,
     size,
 )
+from fitkit.parts.fit_size import SizeSet, drawn_mm
 from fitkit.parts.forms import BED_EDGE_MM, Rules, choice
 from fitkit.parts.measuring import FromReadings, Measuring, Reading
 from fitkit.parts.screws import Screw, drilled, head_mm, screw_fit
@@ -37,7 +39,7 @@ from fitkit.solids.profiles import Loop, Profile, polygon, rectangle
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-__all__ = ["BallSeat", "Cup", "cup_form"]
+__all__ = ["BallSeat", "cup_form"]
 
 _UNDER_MM = 0.8  # least plate under the ball
 _STEEPEST = math.radians(42.0)  # lean of the lip that still prints without support
@@ -74,6 +76,15 @@ def cup_form(seat: float, mouth: float, under: float) -> Cup:
         math.atan2(rise, mouth / 2),
         math.pi * high**2 * (3 * r - high) / 3,
     )
+
+
+@dataclass(frozen=True, kw_only=True)
+class BallSeatSizes(SizeSet):
+    """Sizes of a ball seat that must fit."""
+
+    seat: FitSize
+    mouth: FitSize
+    screw_hole: FitSize | None = None
 
 
 class BallSeat(Template):
@@ -121,11 +132,10 @@ class BallSeat(Template):
     screws: Annotated[int, Field(ge=0, le=4)] = choice(2, "Screws in the plate.", "Plate")
     screw: Screw = choice("M3", "Screws in the plate.", "Plate")
 
-    def fit_sizes(self) -> tuple[FitSize, ...]:
-        """Name the seat's sphere, its mouth and the screw holes."""
-        fits = [
-            FitSize(
-                name="seat",
+    def must_fit(self) -> BallSeatSizes:
+        """Declare the seat's sphere, its mouth and the screw holes."""
+        return BallSeatSizes(
+            seat=FitSize(
                 nominal_mm=self.ball,
                 of="ball",
                 kind=HOLE,
@@ -135,22 +145,17 @@ class BallSeat(Template):
                 coated_faces=2,
             ),
             # The mouth's interference is chosen, so it takes no gap.
-            FitSize(
-                name="mouth",
-                nominal_mm=self.ball - self.retention,
-                of="ball",
-                kind=HOLE,
-                coated_faces=2,
+            mouth=FitSize(
+                nominal_mm=self.ball - self.retention, of="ball", kind=HOLE, coated_faces=2
             ),
-        ]
-        if self.screws:
-            fits.append(screw_fit("screw hole", self.screw))
-        return tuple(fits)
+            screw_hole=screw_fit(self.screw) if self.screws else None,
+        )
 
     def build(self, drawn: Mapping[str, float] | None = None, *, title: str = "") -> Part:
         """Make the seat, its plate at z = 0, the ball on top."""
-        sizes = self.drawn_sizes(drawn)
-        seat, mouth, hole = sizes["seat"], sizes["mouth"], sizes.get("screw hole", 0.0)
+        sizes = self.must_fit().drawn(drawn, where=self.title)
+        seat, mouth = sizes.seat.drawn_mm, sizes.mouth.drawn_mm
+        hole = drawn_mm(sizes.screw_hole, 0.0)
         under = max(self.plate - 1.0, _UNDER_MM) if self.plate > 2.5 else self.plate
         cup = cup_form(seat, mouth, under)
         outer = seat / 2 + self.wall
@@ -182,33 +187,27 @@ class BallSeat(Template):
             body=body,
         )
         dimensions = [
-            KeyDimension(
-                name="seat",
-                value_mm=seat,
+            KeyDimension.of(
+                sizes.seat,
                 body=body,
                 start=(-seat / 2, 0, cup.centre),
                 end=(seat / 2, 0, cup.centre),
-                kind=HOLE,
             ),
-            KeyDimension(
-                name="mouth",
-                value_mm=mouth,
+            KeyDimension.of(
+                sizes.mouth,
                 body=body,
                 start=(-mouth / 2, 0, cup.lip),
                 end=(mouth / 2, 0, cup.lip),
-                kind=HOLE,
             ),
         ]
-        if spots:
+        if sizes.screw_hole:
             x, y = spots[0]
             dimensions.append(
-                KeyDimension(
-                    name="screw hole",
-                    value_mm=hole,
+                KeyDimension.of(
+                    sizes.screw_hole,
                     body=body,
                     start=(x - hole / 2, y, BED_EDGE_MM),
                     end=(x + hole / 2, y, BED_EDGE_MM),
-                    kind=HOLE,
                 )
             )
         ghost_z = cup.centre - (seat - self.ball) / 2

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from dataclasses import replace
+from dataclasses import asdict, replace
 from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Self
 
 from pydantic import AfterValidator, Field, model_validator
@@ -50,6 +50,15 @@ def _as_named(drawn_mm: float) -> float:
             remedy=f"Give {named:g} mm.",
         )
     return named
+
+
+def _typed(size: object) -> object:
+    """Write a length, or each of a row, as a person would type it."""
+    if isinstance(size, bool):
+        return size
+    if isinstance(size, tuple):
+        return [_typed(one) for one in size]
+    return f"{size!r} mm"
 
 
 # A drawn size: typed with its unit, held as mm.
@@ -146,6 +155,11 @@ class Parameters(Template):
                 f"{self.corner_mm:.1f} mm; 4 mm to 25 mm can be"
             )
         return self
+
+    @classmethod
+    def of_sizes(cls, sizes: CouponSizes) -> Self:
+        """Draw a coupon of these sizes, such as the thorough one."""
+        return cls.of(**{name: _typed(size) for name, size in asdict(sizes).items()})
 
     @classmethod
     def of_features(cls, features: Iterable[CouponFeature], *, plate_mm: float = 96.0) -> Self:
