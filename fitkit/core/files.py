@@ -28,7 +28,6 @@ __all__ = [
     "create_atomic",
     "read_plain",
     "read_toml",
-    "read_trouble",
     "staged_folder",
     "write_atomic",
 ]
@@ -268,28 +267,6 @@ def read_toml(path: str | PathLike[str], *, max_bytes: int = 2_000_000) -> dict[
         return tomllib.loads(text)
     except RecursionError:
         raise ValueError("its brackets are nested too deep") from None
-
-
-def read_trouble(error: OSError | ValueError) -> tuple[str, str]:
-    """Say in plain words why a TOML file could not be read, and what to do.
-
-    Parameters
-    ----------
-    error : OSError or ValueError
-        What `read_toml` raised.
-
-    Returns
-    -------
-    tuple of str
-        What is wrong, and what mends it.
-    """
-    if isinstance(error, FileNotFoundError):
-        return "there is no such file", "Check the name."
-    if isinstance(error, OSError):
-        return f"it cannot be read: {error.strerror or error}", "Check the file."
-    if isinstance(error, UnicodeDecodeError):
-        return "it is not UTF-8 text", "Save it as UTF-8."
-    return f"it is not valid TOML: {error}", "Mend that place."
 
 
 def check_archive(

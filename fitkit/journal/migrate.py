@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 from pydantic import Field, TypeAdapter, ValidationError
 
 from fitkit.core.errors import JournalError
+from fitkit.core.models import faults_of
 from fitkit.journal.records import (
     SCHEMA,
     CouponRecord,
@@ -29,12 +30,11 @@ __all__ = ["MAX_BYTES", "read_record", "upgraded"]
 # A record with every field filled takes some tens of kB.
 MAX_BYTES = 10_000_000
 
-_AnyRecord = TypeAdapter[Record](
-    Annotated[
-        PrintRecord | TrialRecord | CouponRecord | MachineRecord | NoteRecord,
-        Field(discriminator="kind"),
-    ]
-)
+_ANY = Annotated[
+    PrintRecord | TrialRecord | CouponRecord | MachineRecord | NoteRecord,
+    Field(discriminator="kind"),
+]
+_AnyRecord = TypeAdapter[Record](_ANY)
 
 
 def read_record(raw: bytes, *, where: str = "record") -> Record:
@@ -57,13 +57,9 @@ def read_record(raw: bytes, *, where: str = "record") -> Record:
     try:
         return _AnyRecord.validate_python(upgraded(content, where=where))
     except ValidationError as error:
-        fault = error.errors()[0]
-        key = ".".join(map(str, fault["loc"]))
-        raise JournalError(
-            f"key {key}: {fault['msg'].removeprefix('Value error, ')}",
-            where=where,
-            remedy=_RESTORE,
-        ) from error
+        raise faults_of(
+            error, model=_ANY, error=JournalError, file=where, remedy=_RESTORE
+        ).faults[0] from error
 
 
 _RESTORE = "Restore the file from a copy or the version history."

@@ -92,6 +92,6 @@ def photo_path(folder: Path, photo: Photo) -> Path:
 
 def thumbnail_bytes(folder: Path, photo: Photo) -> bytes | None:
     """Read a photo's thumbnail; None if its file is not there."""
-    with suppress(OSError):
+    with suppress(OSError, JournalError):
         return inside(folder, FOLDER, photo.thumbnail).read_bytes()
     return None

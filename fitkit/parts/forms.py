@@ -27,6 +27,8 @@ if TYPE_CHECKING:
     from fitkit.core.finding import Finding
     from fitkit.solids.profiles import Loop
 
+    Path = tuple[str | int, ...]
+
 __all__ = ["BED_EDGE_MM", "Rules", "bed_edge", "box", "choice", "foot_mm", "side_text"]
 
 # Leg of the chamfer where a part stands on the bed: takes up the flare of the first layer.
@@ -36,6 +38,8 @@ BED_EDGE_MM = 0.3
 
 class Rules:
     """Bounds between parameters of one template.
+
+    A bound is held at a parameter's name, or at the path of one: ``("cutouts", 0, "x")``.
 
     Examples
     --------
@@ -50,18 +54,21 @@ class Rules:
         self.title = title
         self.faults: list[PartError] = []
 
-    def at_least(self, name: str, value: float, bound: float, why: str, remedy: str) -> None:
+    def at_least(self, name: str | Path, value: float, bound: float, why: str, remedy: str) -> None:
         """Hold a length against a lower bound, mm."""
         if value < bound - 1e-9:
-            self._add(name, f"{value:.4g} mm is below {bound:.4g} mm: {why}", remedy)
+            what = f"{value:.4g} mm is below {bound:.4g} mm: {why}"
+            self._add(name, "part.too-small", what, remedy)
 
-    def at_most(self, name: str, value: float, bound: float, why: str, remedy: str) -> None:
+    def at_most(self, name: str | Path, value: float, bound: float, why: str, remedy: str) -> None:
         """Hold a length against an upper bound, mm."""
         if value > bound + 1e-9:
-            self._add(name, f"{value:.4g} mm is above {bound:.4g} mm: {why}", remedy)
+            what = f"{value:.4g} mm is above {bound:.4g} mm: {why}"
+            self._add(name, "part.too-large", what, remedy)
 
-    def _add(self, name: str, what: str, remedy: str) -> None:
-        self.faults.append(PartError(what, where=f"{self.title}, {name}", remedy=remedy))
+    def _add(self, name: str | Path, code: str, what: str, remedy: str) -> None:
+        at = (name,) if isinstance(name, str) else name
+        self.faults.append(PartError(what, where=self.title, at=at, code=code, remedy=remedy))
 
     def refuse(self) -> None:
         """Raise all faults at once, if there are any."""

@@ -38,6 +38,7 @@ class Opening:
     wall: str
     profile: Profile
     port: bool = True
+    path: tuple[str | int, ...] = ()  # of the parameter that asks for it
 
 
 def half_length(case: Parameters, drawn: Mapping[str, float], wall: str) -> float:
@@ -72,7 +73,7 @@ def port_opening(
                 profile = capsule(height, width, turn=90, at=at)
             else:
                 profile = rectangle(width, height, at=at)
-    return Opening(name=f"port {number}", wall=port.wall, profile=profile)
+    return Opening(name=f"port {number}", wall=port.wall, profile=profile, path=("ports", number - 1))
 
 
 def centred(profile: Profile, at: tuple[float, float]) -> Profile:
@@ -89,7 +90,9 @@ def cable_opening(case: Parameters, drawn: Mapping[str, float]) -> Opening:
         _from_outside(case, case.cable.wall, case.cable.along),
         case.floor + size / 2 + 0.6,
     )
-    return Opening(name="cable exit", wall=case.cable.wall, profile=teardrop(size, at=at))
+    return Opening(
+        name="cable exit", wall=case.cable.wall, profile=teardrop(size, at=at), path=("cable",)
+    )
 
 
 def _minus(places: Sequence[float]) -> tuple[float, ...]:
@@ -119,7 +122,9 @@ def place_arms(
         return (0.0,)
     raise PartError(
         "snap finds no place for its arms beside the ports in the front and back walls",
-        where=f"{case.title}, lid_fixing",
+        where=case.title,
+        at=("lid_fixing",),
+        code="part.no-room-for-arms",
         remedy="Fix the lid in another way, or move ports to the left and right walls.",
     )
 

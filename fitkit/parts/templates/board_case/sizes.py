@@ -155,7 +155,9 @@ def port_outline(number: int, port: Port) -> Profile:
     except PartError as error:
         raise PartError(
             f"{error.where}: {error.what}",
-            where=f"board case, ports.{number - 1}.outline",
+            where="board case",
+            at=("ports", number - 1, "outline"),
+            code=error.code or "part.outline",
             remedy=error.remedy,
         ) from error
 
