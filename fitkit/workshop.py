@@ -185,6 +185,7 @@ class Workshop:
             raise WorkshopError(
                 "this workshop is read-only",
                 where=str(self.root / FILE_NAME),
+                code="workshop.read-only",
                 remedy="Make a copy to work in with 'fitkit demo FOLDER', or take the line "
                 "'read_only = true' out of that file.",
             )
@@ -230,6 +231,7 @@ def find_workshop(near: str | Path | None = None, *, named: str | Path | None = 
     raise NoWorkshopError(
         "this folder belongs to no workshop",
         where=str(starts[0].resolve()),
+        code="workshop.none",
         remedy=f"There is one below it: add '--workshop {below[0]}'."
         if below
         else f"{BEGIN} Or name one with --workshop or {VARIABLE}.",
@@ -300,6 +302,7 @@ def begin_workshop(folder: str | Path, *, title: str = "") -> Workshop:
         raise WorkshopError(
             "this folder is a workshop already",
             where=str(root.resolve()),
+            code="workshop.taken",
             remedy=f"Change its file {FILE_NAME}, or choose another folder.",
         ) from None
     (root / "journal").mkdir(exist_ok=True)
@@ -352,6 +355,7 @@ def _at(path: Path, *, said: str) -> Workshop:
         raise WorkshopError(
             f"{str(path)!r} is not a workshop: it has no file {FILE_NAME}",
             where=said,
+            code="workshop.not-one",
             remedy=BEGIN,
         )
     return load_workshop(file)

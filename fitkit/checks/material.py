@@ -17,8 +17,8 @@ from fitkit.core.errors import CheckError
 from fitkit.core.models import StrictModel, load_model
 
 if TYPE_CHECKING:
-    from pathlib import Path
     from collections.abc import Mapping
+    from pathlib import Path
 
 __all__ = ["PROPERTIES", "Currency", "Material", "Span", "load_material", "published_material"]
 

@@ -49,6 +49,7 @@ __all__ = [
     "UnitError",
     "WorkshopError",
     "WriteError",
+    "path_of",
 ]
 
 # Faults of one file that are shown; a table in the wrong unit has one in every row.
@@ -165,6 +166,17 @@ class FitkitError(Exception):
     def __reduce__(self) -> tuple[object, ...]:
         """Keep all parts through pickling, which worker processes need."""
         return (_rebuild, (type(self), self.what, self.parts()))
+
+
+def path_of(text: str) -> tuple[str | int, ...]:
+    """Give a typed path as keys and indices.
+
+    Examples
+    --------
+    >>> path_of("ports.0.above")
+    ('ports', 0, 'above')
+    """
+    return tuple(int(key) if key.isdigit() else key for key in text.split(".") if key)
 
 
 def _rebuild(kind: type[FitkitError], what: str, parts: dict[str, Any]) -> FitkitError:

@@ -17,7 +17,7 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from fitkit.core.errors import ExportError, FitkitError
+from fitkit.core.errors import ExportError, FitkitError, InputError
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -142,6 +142,7 @@ def _plain_errors(target: Path) -> Iterator[None]:
         raise ExportError(
             f"cannot be written: {error.strerror or error}",
             where=str(target),
+            code="file.not-written",
             remedy="Free some space and do it again."
             if full
             else "Check that the folder is there and that you may write in it.",
@@ -298,12 +299,24 @@ def check_archive(
         with zipfile.ZipFile(path) as archive:
             members = archive.infolist()
     except (zipfile.BadZipFile, NotImplementedError, OSError, ValueError) as error:
-        raise ExportError("no archive that can be read", where=str(path)) from error
+        raise InputError(
+            "no archive that can be read", where=str(path), code="archive.not-readable"
+        ) from error
     if len(members) > max_members:
-        raise ExportError(f"holds more than {max_members} files", where=str(path))
+        raise InputError(
+            f"holds more than {max_members} files", where=str(path), code="archive.too-many-files"
+        )
     if sum(member.file_size for member in members) > max_bytes:
-        raise ExportError(f"unpacks to more than {max_bytes // 1_000_000} MB", where=str(path))
+        raise InputError(
+            f"unpacks to more than {max_bytes // 1_000_000} MB",
+            where=str(path),
+            code="archive.too-large",
+        )
     for member in members:
         parts = Path(member.filename.replace("\\", "/")).parts
         if ".." in parts or member.filename.startswith(("/", "\\")) or ":" in member.filename:
-            raise ExportError(f"holds {member.filename!r}, a way out of a folder", where=str(path))
+            raise InputError(
+                f"holds {member.filename!r}, a way out of a folder",
+                where=str(path),
+                code="archive.unsafe-path",
+            )

@@ -86,6 +86,7 @@ class KeptFile(StrictModel):
             raise JournalError(
                 f"cannot be read: {error.strerror}",
                 where=str(path),
+                code="journal.file-unreadable",
                 remedy="Give the path of a file that is there.",
             ) from error
         return cls(name=sanitised(path.name), sha256=digest, size=size)

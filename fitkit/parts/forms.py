@@ -7,6 +7,7 @@ with the parameter, its value, the bound, why, and what to change.
 from __future__ import annotations
 
 import math
+from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any
 
 from fitkit.core.errors import FaultList, PartError
@@ -24,12 +25,14 @@ from fitkit.solids.inset import inset
 from fitkit.solids.profiles import rectangle
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from fitkit.core.finding import Finding
     from fitkit.solids.profiles import Loop
 
     Path = tuple[str | int, ...]
 
-__all__ = ["BED_EDGE_MM", "Rules", "bed_edge", "box", "choice", "foot_mm", "side_text"]
+__all__ = ["BED_EDGE_MM", "Rules", "bed_edge", "box", "choice", "foot_mm", "side_text", "told_at"]
 
 # Leg of the chamfer where a part stands on the bed: takes up the flare of the first layer.
 # Common practice, no source.
@@ -74,6 +77,24 @@ class Rules:
         """Raise all faults at once, if there are any."""
         if self.faults:
             raise FaultList(self.faults)
+
+
+@contextmanager
+def told_at(title: str, *at: str | int) -> Iterator[None]:
+    """Tell what goes wrong inside at a parameter: files and shapes do not know which one it is.
+
+    Parameters
+    ----------
+    title : str
+        The template's.
+    *at : str and int
+        Path of the parameter.
+    """
+    try:
+        yield
+    except PartError as error:
+        where = f"{title}, {error.about}" if error.about else title
+        raise error.placed(where=where, at=at, code=error.code or "part.wrong") from error
 
 
 def choice(default: object, text: str, group: str = "Form", *, label: str = "") -> Any:

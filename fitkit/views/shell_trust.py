@@ -58,6 +58,7 @@ def asking(act: Callable[[], _T], *, trust: bool) -> _T:
                 raise PartError(
                     "not run, so nothing was made",
                     where=error.where,
+                    code="views.template-refused",
                     remedy="Give the command again once you have read the file.",
                 ) from None
             trust_template(error.template)

@@ -74,7 +74,10 @@ def test_a_file_that_is_none(tmp_path: Path, content: str | None, code: str) -> 
 def test_a_property_without_source_or_of_no_known_name_is_refused(tmp_path: Path) -> None:
     path = tmp_path / "material.toml"
     for body, words in (
-        ("[properties.density]\nlow = 1\nhigh = 1\n", "properties.density.source: this key is missing"),
+        (
+            "[properties.density]\nlow = 1\nhigh = 1\n",
+            "properties.density.source: this key is missing",
+        ),
         ('currency = "GOLD"\n', "no ISO 4217 currency code"),
         ('[properties.shine]\nlow = 1\nhigh = 1\nsource = "mine"\n', "no property 'shine'"),
     ):

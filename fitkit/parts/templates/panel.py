@@ -33,7 +33,6 @@ if TYPE_CHECKING:
 __all__ = ["Cutout", "Panel"]
 
 _APART_MM = 1.6  # least plate between two openings or pockets
-_LEAST_WEB_MM = 1.0
 
 
 class Cutout(BaseModel):
@@ -358,14 +357,6 @@ class Panel(Template):
                     "that is all there is to the middle of a corner screw",
                     "Move it away from the corner, or set screws to false.",
                 )
-            if place.pocket:
-                rules.at_least(
-                    ("cutouts", number, "grip"),
-                    place.level,
-                    _LEAST_WEB_MM,
-                    "the web would be too thin to print",
-                    "Make the panel or the grip thicker.",
-                )
         for (i, one), (j, two) in combinations(enumerate(places), 2):
             p, q = one.most.box, two.most.box
             gap = math.hypot(max(p[0] - q[2], q[0] - p[2], 0.0), max(p[1] - q[3], q[1] - p[3], 0.0))
@@ -376,9 +367,6 @@ class Panel(Template):
                 f"that is all there is between cut-outs {i + 1} and {j + 1} with their room",
                 "Move them apart.",
             )
-        rules.at_least(
-            "thickness", self.thickness, 1.6, "a thinner panel bends", "Make it thicker."
-        )
         rules.refuse()
 
     def _depth_findings(self) -> tuple[Finding, ...]:

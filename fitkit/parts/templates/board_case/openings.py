@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from fitkit.core.errors import PartError
+from fitkit.parts.forms import told_at
 from fitkit.parts.templates.board_case.levels import ear_mm, near_each_other
 from fitkit.parts.templates.board_case.practice import ARM_WIDTH_MM, RIB_MM, SLOT_MM
 from fitkit.parts.templates.board_case.sizes import port_outline
@@ -66,14 +67,18 @@ def port_opening(
             if shape == "outline":
                 from fitkit.solids.outline import fitted
 
-                profile = centred(fitted(port_outline(number, port), width, height), at)
+                with told_at(case.title, "ports", number - 1, "outline"):
+                    flat = fitted(port_outline(number, port), width, height)
+                profile = centred(flat, at)
             elif shape == "slot" and width >= height:
                 profile = capsule(width, height, at=at)
             elif shape == "slot":
                 profile = capsule(height, width, turn=90, at=at)
             else:
                 profile = rectangle(width, height, at=at)
-    return Opening(name=f"port {number}", wall=port.wall, profile=profile, path=("ports", number - 1))
+    return Opening(
+        name=f"port {number}", wall=port.wall, profile=profile, path=("ports", number - 1)
+    )
 
 
 def centred(profile: Profile, at: tuple[float, float]) -> Profile:

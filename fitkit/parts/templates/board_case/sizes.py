@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Literal
 
-from fitkit.core.errors import PartError
 from fitkit.parts.contract import FitSize
+from fitkit.parts.forms import told_at
 from fitkit.parts.templates.board_case.practice import IN_LINE_MM
 
 if TYPE_CHECKING:
@@ -150,16 +150,8 @@ def port_outline(number: int, port: Port) -> Profile:
     """Outline of a port's plug as its file has it."""
     from fitkit.solids.outline import read_outline
 
-    try:
+    with told_at("board case", "ports", number - 1, "outline"):
         return read_outline(port.outline)
-    except PartError as error:
-        raise PartError(
-            f"{error.where}: {error.what}",
-            where="board case",
-            at=("ports", number - 1, "outline"),
-            code=error.code or "part.outline",
-            remedy=error.remedy,
-        ) from error
 
 
 def _lid_sizes(case: Parameters) -> list[FitSize]:
