@@ -19,7 +19,7 @@ __all__ = ["rows"]
 
 
 def _case(along: float = 15.0) -> Any:
-    from fitkit.parts.templates.board_case import BoardCase
+    from fitkit.parts.designs.board_case import BoardCase
 
     ports = [
         {"wall": "front", "along": f"{along} mm", "above": "2 mm", "width": "9 mm"},
@@ -30,7 +30,7 @@ def _case(along: float = 15.0) -> Any:
 
 
 def _ours(*, fresh: bool = True) -> tuple[Any, Any]:
-    from fitkit.parts.templates.board_case.shell import stepped
+    from fitkit.parts.designs.board_case.shell import stepped
 
     if fresh:
         stepped.cache_clear()
@@ -42,10 +42,10 @@ def _script() -> tuple[Any, Any]:
     """The same tray and lid, one boolean after another."""
     from build123d import Axis, Box, Cylinder, Pos, chamfer, fillet
 
-    from fitkit.parts.templates.board_case.form import Form
-    from fitkit.parts.templates.board_case.levels import lip_thickness
-    from fitkit.parts.templates.board_case.practice import FOOT_MM, LIP_GAP_MM, LIP_MM
-    from fitkit.parts.templates.board_case.tray import bore_diameter, standoff_radius
+    from fitkit.parts.designs.board_case.form import Form
+    from fitkit.parts.designs.board_case.levels import lip_thickness
+    from fitkit.parts.designs.board_case.practice import FOOT_MM, LIP_GAP_MM, LIP_MM
+    from fitkit.parts.designs.board_case.tray import bore_diameter, standoff_radius
 
     case = _case()
     form = Form.of(case, case.drawn_sizes(None))
@@ -233,7 +233,7 @@ def _templates() -> list[dict[str, object]]:
 
 
 def _form() -> Any:
-    from fitkit.parts.templates.board_case.form import Form
+    from fitkit.parts.designs.board_case.form import Form
 
     case = _case()
     return Form.of(case, case.drawn_sizes(None))

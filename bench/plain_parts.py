@@ -389,15 +389,15 @@ def fit_ladder(t: Any) -> tuple[Any, ...]:
 
 
 def coupon(t: Any) -> tuple[Any, ...]:
-    from fitkit.parts.templates.coupon.captions import Caption
-    from fitkit.parts.templates.coupon.comb import Comb
-    from fitkit.parts.templates.coupon.kinds import items_of
-    from fitkit.parts.templates.coupon.lying import LyingHoles
-    from fitkit.parts.templates.coupon.packing import pack
-    from fitkit.parts.templates.coupon.plate import Plate
-    from fitkit.parts.templates.coupon.singles import Bar, Hole, Peg
-    from fitkit.parts.templates.coupon.span import Span
-    from fitkit.parts.templates.coupon.stairs import Stairs
+    from fitkit.parts.designs.coupon.captions import Caption
+    from fitkit.parts.designs.coupon.comb import Comb
+    from fitkit.parts.designs.coupon.kinds import items_of
+    from fitkit.parts.designs.coupon.lying import LyingHoles
+    from fitkit.parts.designs.coupon.packing import pack
+    from fitkit.parts.designs.coupon.plate import Plate
+    from fitkit.parts.designs.coupon.singles import Bar, Hole, Peg
+    from fitkit.parts.designs.coupon.span import Span
+    from fitkit.parts.designs.coupon.stairs import Stairs
     from fitkit.solids.label import fitted_text
 
     wide, deep, thick = max(t.bars_x), max(t.bars_y), min(t.heights)

@@ -19,20 +19,24 @@ if TYPE_CHECKING:
 ROOT = Path(__file__).resolve().parent.parent
 DOCS = ROOT / "docs"
 ROOMS = (
-    "units",
+    "core.errors",
+    "core.units",
+    "core.given_file",
+    "workshop",
     "readings",
     "stats",
     "calibration",
-    "compensate",
     "fits",
-    "flow",
+    "solids",
     "parts",
     "checks",
     "export",
-    "make",
     "journal",
+    "flow",
+    "make",
+    "views.notebook",
+    "views.lessons",
     "widgets",
-    "errors",
 )
 
 
@@ -116,6 +120,8 @@ def gallery() -> str:
         "Each is made by `python3 run.py make` from its part sheet; fitkit drew the pictures."
     ]
     for path in sorted((ROOT / "measurements").glob("*.toml")):
+        if path.name == "workshop.toml":
+            continue
         sheet = load_sheet(path)
         plan = prepare(sheet)
         name = f"{file_name(sheet.title)}.png"

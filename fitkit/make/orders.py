@@ -62,7 +62,7 @@ def order_coupon(
     from fitkit.calibration import choose_features, write_order
     from fitkit.journal.plain import typed_values
     from fitkit.make import make
-    from fitkit.parts.templates.coupon import CalibrationCoupon
+    from fitkit.parts.designs.coupon import CalibrationCoupon
     from fitkit.readings.instruments import name_for_readings
     from fitkit.workshop import workshop_of
 
@@ -129,7 +129,7 @@ def order_ladder(
     from fitkit.flow import read_inputs
     from fitkit.journal.plain import typed_values
     from fitkit.make import make
-    from fitkit.parts.templates.fit_ladder import FitLadder
+    from fitkit.parts.designs.fit_ladder import FitLadder
 
     folder = Path(folder)
     content: dict[str, Any] = {

@@ -47,7 +47,7 @@ class Rules:
     Examples
     --------
     >>> rules = Rules("spacer")
-    >>> rules.at_least("outside", 5.0, 7.4, "walls are thin", "Make it wider.")
+    >>> rules.at_least("outside", 5.0, 7.4, "walls are thin", "Widen it.")
     >>> rules.refuse()
     Traceback (most recent call last):
     fitkit.core.errors.FaultList: spacer, outside: 5 mm is below 7.4 mm: walls are thin. Widen it.

@@ -85,7 +85,7 @@ def template(title: str) -> type[Template]:
         return _own[title]
     if title in _SHIPPED:
         home, name = _SHIPPED[title]
-        found: type[Template] = getattr(import_module(f"fitkit.parts.templates.{home}"), name)
+        found: type[Template] = getattr(import_module(f"fitkit.parts.designs.{home}"), name)
         return found
     if _plain(title) in _installed():
         return _of_package(title)

@@ -13,7 +13,7 @@ from fitkit.checks.assembly import check_assembly
 from fitkit.checks.context import CheckContext
 from fitkit.checks.snap import deflection_force_n, root_strain, tip_coefficient
 from fitkit.parts.arms import arm_strain, bends_as, ring_segment
-from fitkit.parts.templates.ball_seat import BallSeat, cup_form
+from fitkit.parts.designs.ball_seat import BallSeat, cup_form
 
 
 @pytest.mark.parametrize(

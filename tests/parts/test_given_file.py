@@ -12,7 +12,7 @@ from fitkit.core.given_file import content_of, embedded, name_of
 from fitkit.flow import build, load_sheet, prepare
 from fitkit.journal.plain import typed_values
 from fitkit.parts import template
-from fitkit.parts.templates.board_case import BoardCase
+from fitkit.parts.designs.board_case import BoardCase
 
 SHEET = """
 schema = 1

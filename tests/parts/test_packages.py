@@ -57,7 +57,7 @@ def test_a_packages_template_is_found_by_its_title_and_loaded_when_asked_for(ins
 
 def test_a_shipped_template_cannot_be_replaced_by_a_package(install):
     install("caps_two", {"spacer": "caps_two:PostCap"})
-    assert template("spacer").__module__ == "fitkit.parts.templates.spacer"
+    assert template("spacer").__module__ == "fitkit.parts.designs.spacer"
     assert titles().count("spacer") == 1
     assert "caps_two" not in sys.modules
     assert package_of("spacer") is None

@@ -11,8 +11,8 @@ import trimesh
 from hypothesis import HealthCheck, assume, given, settings, strategies as st
 
 from fitkit.core.errors import FitkitError
+from fitkit.parts.designs.panel import Cutout
 from fitkit.parts.registry import template
-from fitkit.parts.templates.panel import Cutout
 from fitkit.solids.bodies import is_valid
 from fitkit.solids.kernel import tessellate
 from tests.parts.ranges import refused, values

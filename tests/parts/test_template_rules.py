@@ -11,17 +11,17 @@ import shapely
 from fitkit.checks.snap import root_strain
 from fitkit.core.errors import FaultList, PartError
 from fitkit.parts.arms import arm_length_mm, arm_strain, arm_thickness_mm
+from fitkit.parts.designs.ball_seat import BallSeat, cup_form
+from fitkit.parts.designs.bracket import hole_places
+from fitkit.parts.designs.clip_tray import ClipTray
+from fitkit.parts.designs.cradle import Cradle, cradle_section
+from fitkit.parts.designs.hanger import HangerPlate, keyhole
+from fitkit.parts.designs.knob import Knob, fluted
+from fitkit.parts.designs.panel import Panel
+from fitkit.parts.designs.sleeve import Sleeve, sleeve_form
+from fitkit.parts.designs.spacer import Spacer
+from fitkit.parts.designs.tray_insert import spans
 from fitkit.parts.registry import template
-from fitkit.parts.templates.ball_seat import BallSeat, cup_form
-from fitkit.parts.templates.bracket import hole_places
-from fitkit.parts.templates.clip_tray import ClipTray
-from fitkit.parts.templates.cradle import Cradle, cradle_section
-from fitkit.parts.templates.hanger import HangerPlate, keyhole
-from fitkit.parts.templates.knob import Knob, fluted
-from fitkit.parts.templates.panel import Panel
-from fitkit.parts.templates.sleeve import Sleeve, sleeve_form
-from fitkit.parts.templates.spacer import Spacer
-from fitkit.parts.templates.tray_insert import spans
 from fitkit.solids.bores import spline
 from fitkit.solids.rounded import corner_radius_mm, diagonal_mm, fit_rounded_rectangle
 from tests.parts.sections import read_size

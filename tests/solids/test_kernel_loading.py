@@ -6,7 +6,7 @@ import sys
 
 import pytest
 
-START = "import sys, time; from fitkit.parts import kernel_ready; kernel_ready(); "
+START = "import sys, time; from fitkit.solids import kernel_ready; kernel_ready(); "
 # How a program may end while the kernel is being loaded, and with which status.
 ENDS = {
     "at once": ("pass", 0),
@@ -53,17 +53,19 @@ def test_a_kernel_that_cannot_be_loaded_is_told_by_who_needs_it(tmp_path):
         "try:\n    import build123d\n"
         "except ImportError: print('told')"
     )
-    ended = run("-c", "import sys; from fitkit.parts import kernel_ready; " + code, folder=tmp_path)
+    ended = run(
+        "-c", "import sys; from fitkit.solids import kernel_ready; " + code, folder=tmp_path
+    )
     assert (ended.returncode, ended.stdout, ended.stderr) == (0, "told\n", "")
 
 
 def test_the_search_for_modules_is_as_before_once_the_kernel_is_there(tmp_path):
     code = (
-        "import sys; from fitkit.parts import kernel_ready; "
+        "import sys; from fitkit.solids import kernel_ready; "
         "kernel_ready(wait=True); "
-        "print([f for f in sys.meta_path if type(f).__module__.startswith('fitkit')])"
+        "print([type(f).__module__ for f in sys.meta_path if type(f).__module__[:6] == 'fitkit'])"
     )
-    assert run("-c", code, folder=tmp_path).stdout == "[]\n"
+    assert run("-c", code, folder=tmp_path).stdout == "['fitkit.moved']\n"
 
 
 @pytest.mark.parametrize(

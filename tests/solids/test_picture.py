@@ -1,12 +1,12 @@
 """Still pictures against geometry: what is nearest is seen, areas are as projected."""
 
 import doctest
+from importlib import import_module
 
 import numpy as np
 import pytest
 import trimesh
 
-import fitkit.solids.picture
 from fitkit.core.errors import PartError
 from fitkit.solids.mesh import Mesh
 from fitkit.solids.picture import picture
@@ -91,4 +91,4 @@ def test_wrong_asks_are_refused_in_words():
 
 
 def test_examples_in_the_docstrings_hold():
-    assert doctest.testmod(fitkit.solids.picture).failed == 0
+    assert doctest.testmod(import_module("fitkit.solids.picture")).failed == 0

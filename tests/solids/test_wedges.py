@@ -9,7 +9,7 @@ import trimesh
 
 from fitkit import solids
 from fitkit.core.errors import PartError
-from fitkit.parts.templates.knob import flute_wedge, fluted
+from fitkit.parts.designs.knob import flute_wedge, fluted
 from fitkit.solids import tessellate
 from fitkit.solids.profiles import Loop, Profile, polygon
 from fitkit.solids.wedges import all_round

@@ -10,7 +10,7 @@ from fitkit.flow import prepare
 from fitkit.parts import template
 from fitkit.views.lessons import fresh_bench, made_files, part_picture, sheet_of
 
-ROOT = Path(__file__).parents[1]
+ROOT = Path(__file__).parents[2]
 
 
 @pytest.fixture

@@ -15,7 +15,7 @@ from fitkit.parts.contract import SnapArm
 from fitkit.stats import Estimate
 from fitkit.views.notebook import facts, features, findings, sizes, story
 
-DEMO = Path(__file__).parents[1] / "measurements" / "sound_board.toml"
+DEMO = Path(__file__).parents[2] / "measurements" / "sound_board.toml"
 
 
 def test_an_estimate_shows_two_digits_of_its_uncertainty():

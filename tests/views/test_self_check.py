@@ -7,7 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from fitkit import self_check, solids
+from fitkit.solids import bodies
+from fitkit.views import self_check
 from fitkit.views.self_check import library_faults, page_faults
 from fitkit.views.shell import main
 
@@ -71,7 +72,7 @@ def test_libraries_that_are_missing_or_too_old_are_named():
 
 def test_the_command_tells_all_faults_and_ends_with_status_2(tmp_path, monkeypatch, capsys):
     monkeypatch.setattr(self_check, "page_faults", lambda: page_faults([tmp_path]))
-    monkeypatch.setattr(solids, "kernel_names", solids.kernel_names.__wrapped__)  # not kept
+    monkeypatch.setattr(bodies, "kernel_names", bodies.kernel_names.__wrapped__)  # not kept
     # Python takes None for a module that cannot be imported, as where a library of it is missing.
     monkeypatch.setitem(sys.modules, "fitkit.solids._kernel_names", None)
     monkeypatch.delattr("fitkit.solids._kernel_names", raising=False)

@@ -7,7 +7,7 @@ import pytest
 from fitkit.demo import copy_demo
 from fitkit.views.shell import main
 
-ROOT = Path(__file__).parent.parent
+ROOT = Path(__file__).parents[2]
 
 
 @pytest.fixture

@@ -15,7 +15,7 @@ from fitkit.parts.registry import template, titles
 from fitkit.widgets.panel_model import PanelModel, TemplateSource
 from tests.parts.provocations import PROVOKED
 
-HOME = Path(fitkit.parts.contract.__file__).parent / "templates"
+HOME = Path(fitkit.parts.contract.__file__).parent / "designs"
 # Refusals that no panel can bring about, each with its reason.
 BEYOND_A_PANEL = {
     "part.coupon-cannot-draw": "features are chosen by a program, not typed in a panel",

@@ -1,0 +1,191 @@
+"""Levels and places of a board case that follow from its parameters and drawn sizes, as numbers."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+from fitkit.core.finding import Finding
+from fitkit.parts.designs.board_case.practice import (
+    ARM_MM,
+    ARM_STRAIN,
+    ARM_THICK_MM,
+    EAR_OVER_MM,
+    HOLD_POST_MM,
+    HOOK_MM,
+)
+from fitkit.parts.designs.board_case.sizes import hole_distance
+from fitkit.solids.profiles import rectangle
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from fitkit.parts.designs.board_case.parameters import Parameters
+
+__all__ = [
+    "arm_deflection",
+    "arm_length",
+    "arm_thickness",
+    "ear_mm",
+    "ears",
+    "hold_post_mm",
+    "lip_inside",
+    "lip_thickness",
+    "near_each_other",
+    "outside",
+    "place_hold_posts",
+    "standoffs",
+]
+
+
+def ear_mm(case: Parameters) -> float:
+    """Width of the ears that take the lid's screws, mm."""
+    return case.lid_screw + EAR_OVER_MM
+
+
+def ears(case: Parameters, drawn: Mapping[str, float], corner: float) -> tuple[float, ...]:
+    """Places along x of the ears for the lid's screws: near the corners, or in the middle."""
+    wide = ear_mm(case)
+    reach = outside(case, drawn)[0] / 2 - corner - wide / 2 - 0.2
+    return (-reach, reach) if reach > wide / 2 + 0.5 else (0.0,)
+
+
+def hold_post_mm(height: float) -> float:
+    """Side of a hold-down post, mm: a sixth of its height, so that it neither sways nor snaps."""
+    return min(max(HOLD_POST_MM, height / 6), 5.0)
+
+
+def lip_thickness(case: Parameters, drawn: Mapping[str, float]) -> float:
+    """Thickness of the lid's lip, mm: flush with the pocket, 0.8 mm at least."""
+    flush = min(
+        (drawn[f"lid lip outside {word}"] - drawn[f"pocket {word}"]) / 2 - 0.05
+        for word in ("length", "width")
+    )
+    return max(0.8, flush)
+
+
+def arm_thickness(case: Parameters, drawn: Mapping[str, float]) -> float:
+    """Thickness of the lid's snap arms, mm: the lip's, less a hair, but never stiff."""
+    return min(lip_thickness(case, drawn) - 0.1, ARM_THICK_MM)
+
+
+def arm_deflection(drawn: Mapping[str, float]) -> float:
+    """How far a snap arm of the lid bends as its hook passes the rim, mm."""
+    play = (drawn["rim inside width"] - drawn["lid lip outside width"]) / 2
+    return max(HOOK_MM - 0.2 - play, 0.1)
+
+
+def arm_length(case: Parameters, drawn: Mapping[str, float]) -> float:
+    """Length at which the lid's snap arms bear their bending across the layers, mm.
+
+    L = sqrt(1.5 h y / strain), the straight cantilever.
+    """
+    bend = 1.5 * arm_thickness(case, drawn) * arm_deflection(drawn)
+    return max(ARM_MM, math.sqrt(bend / ARM_STRAIN))
+
+
+def lip_inside(
+    case: Parameters, drawn: Mapping[str, float], corner: float
+) -> tuple[float, float, float]:
+    """Length, width and corner radius inside the lid's lip, mm."""
+    thick = lip_thickness(case, drawn)
+    length, width = (drawn[f"lid lip outside {word}"] for word in ("length", "width"))
+    rim_wall = (outside(case, drawn)[0] - drawn["rim inside length"]) / 2
+    radius = max(max(corner - rim_wall, 0.0) - thick, 0.0)
+    return length - 2 * thick, width - 2 * thick, radius
+
+
+def place_hold_posts(
+    case: Parameters, drawn: Mapping[str, float], corner: float, height: float
+) -> tuple[tuple[tuple[float, float], ...], list[Finding]]:
+    """Places of the posts under the lid that hold a board on a ledge down, one in each corner.
+
+    A corner that a window takes goes without; two across from each other, or three, still hold.
+    """
+    if case.standoff != "edge rails" or height < 0.3:  # so low, the plate itself holds the board
+        return (), []
+    if case.lid_fixing == "slide":
+        return (), [
+            _loose("a sliding lid has no posts to hold it down, since they could not pass the wall")
+        ]
+    length, width, radius = lip_inside(case, drawn, corner)
+    side = hold_post_mm(height)
+    # Clear of the lip, and of its rounded corner by 0.3 mm.
+    inset = max(0.5, radius - max(radius - 0.3, 0.0) / math.sqrt(2)) + side / 2
+    windows = [
+        rectangle(
+            w.length, w.width, at=(w.x - case.board_length / 2, w.y - case.board_width / 2)
+        ).box
+        for w in case.windows
+    ]
+    corners = [
+        (sx * (length / 2 - inset), sy * (width / 2 - inset)) for sx in (-1, 1) for sy in (-1, 1)
+    ]
+    kept = [
+        at
+        for at in corners
+        if not any(near_each_other(rectangle(side, side, at=at).box, box, 0.8) for box in windows)
+    ]
+    if min(length, width) < 2 * (inset + side / 2) + 1.0:
+        return (), [_loose("there is no room for the lid's posts")]
+    across = {(x > 0) == (y > 0) for x, y in kept}
+    holds = len(kept) >= 3 or (len(kept) == 2 and len(across) == 1)
+    return tuple(kept), [] if holds else [_loose("windows take the places of the lid's posts")]
+
+
+def _loose(why: str) -> Finding:
+    return Finding(
+        check="build",
+        severity="warn",
+        text=f"The board lies loose on its ledge: {why}.",
+        basis="geometry of this part",
+        body="lid",
+        remedy="Hold it by screws, inserts or snap posts, or choose another lid or other windows.",
+    )
+
+
+def outside(case: Parameters, drawn: Mapping[str, float]) -> tuple[float, float]:
+    """Length and width over the walls, mm."""
+    return drawn["pocket length"] + 2 * case.wall, drawn["pocket width"] + 2 * case.wall
+
+
+def standoffs(case: Parameters, drawn: Mapping[str, float]) -> tuple[tuple[float, float], ...]:
+    """Middles of the standoffs; two or one where a spacing is nil, mm."""
+    if case.standoff == "edge rails":
+        return ()
+    if case.holes:
+        return _free_standoffs(case, drawn)
+    xs, ys = (
+        sorted(
+            {
+                -drawn.get(f"standoff spacing {a}", 0.0) / 2,
+                drawn.get(f"standoff spacing {a}", 0.0) / 2,
+            }
+        )
+        for a in "xy"
+    )
+    return tuple((x + case.hole_offset_x, y + case.hole_offset_y) for x in xs for y in ys)
+
+
+def _free_standoffs(
+    case: Parameters, drawn: Mapping[str, float]
+) -> tuple[tuple[float, float], ...]:
+    """Middles of holes given one by one: drawn distances about the middle of the given places."""
+    columns = []
+    for axis, board in (("x", case.board_length), ("y", case.board_width)):
+        given = [getattr(hole, axis) - board / 2 for hole in case.holes]
+        made = [
+            given[0]
+            + math.copysign(
+                drawn.get(hole_distance(number, axis), abs(place - given[0])), place - given[0]
+            )
+            for number, place in enumerate(given, start=1)
+        ]
+        shift = (sum(given) - sum(made)) / len(given)
+        columns.append([place + shift for place in made])
+    return tuple(zip(*columns, strict=True))
+
+
+def near_each_other(a: Sequence[float], b: Sequence[float], gap: float) -> bool:
+    """Tell whether two boxes are nearer to each other than a gap, mm."""
+    return a[0] < b[2] + gap and b[0] < a[2] + gap and a[1] < b[3] + gap and b[1] < a[3] + gap

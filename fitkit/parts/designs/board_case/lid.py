@@ -1,0 +1,195 @@
+"""The lid: on a rim with screws, snap arms or friction, or sliding in a groove."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from fitkit.core.finding import Finding
+from fitkit.parts.designs.board_case.levels import arm_thickness, ear_mm, hold_post_mm, lip_inside
+from fitkit.parts.designs.board_case.openings import bumped
+from fitkit.parts.designs.board_case.practice import (
+    ARM_WIDTH_MM,
+    FOOT_MM,
+    HOLD_GAP_MM,
+    HOOK_MM,
+    LIP_GAP_MM,
+    LIP_MM,
+    SLACK_MM,
+    TEXT_DEPTH_MM,
+)
+from fitkit.parts.designs.board_case.shell import stepped
+from fitkit.parts.designs.board_case.sliding import (
+    along_x,
+    detent_of,
+    detent_ridge,
+    slide_section,
+)
+from fitkit.parts.designs.board_case.tray import ear_holes
+from fitkit.solids.bodies import Shape, chamfer, checked, cut, edges, fuse, moved, turned, volume_of
+from fitkit.solids.label import fitted_text
+from fitkit.solids.profiles import Profile, circle, polygon, rectangle
+from fitkit.solids.sunk import sink
+from fitkit.solids.terraces import Terrace, from_profiles
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from fitkit.parts.designs.board_case.form import Form
+
+__all__ = ["build_lid", "hold_height"]
+
+
+def build_lid(form: Form) -> tuple[Any, tuple[Finding, ...]]:
+    """Build the lid that the case's fixing asks for, and say what was left off."""
+    return _slide_lid(form) if form.case.lid_fixing == "slide" else _rim_lid(form)
+
+
+def _lid_openings(form: Form, *, flipped: bool) -> list[Profile]:
+    case, sign = form.case, -1 if flipped else 1
+    windows = [
+        rectangle(
+            w.length, w.width, at=(w.x - case.board_length / 2, sign * (w.y - case.board_width / 2))
+        )
+        for w in case.windows
+    ]
+    vents = [v.mirrored().turned(180) if flipped else v for v in form.lid_vents]
+    return windows + vents
+
+
+def _lid_text(form: Form, openings: Sequence[Profile], *, flipped: bool) -> Any:
+    """Room for the label: a strip along the front if nothing opens there, else along the back."""
+    length, width = form.pocket
+    if form.hold_posts:  # the label stays between them
+        length = 2 * (abs(form.hold_posts[0][0]) - hold_post_mm(hold_height(form)) / 2) + 7.0
+    strip = min(8.5, width / 3)
+    for y in (-1, 1):
+        middle = y * (width / 2 - 3.0 - strip / 2)
+        box = rectangle(length - 8.0, strip, at=(0.0, middle)).box
+        taken = any(
+            p.box[0] < box[2] and box[0] < p.box[2] and p.box[1] < box[3] and box[1] < p.box[3]
+            for p in openings
+        )
+        if not taken or y == 1:
+            room = (length - 8.0, 0.0 if taken else strip)
+            return fitted_text(form.case.label, room=room, at=(0.0, middle), body="lid")
+    raise AssertionError("one of the two is returned")
+
+
+def _rim_lid(form: Form) -> tuple[Any, tuple[Finding, ...]]:
+    """Plate with a lip, built as it prints: outer face on the bed, turned over at the end."""
+    case = form.case
+    plate = case.lid_thickness
+    openings = _lid_openings(form, flipped=True)
+    text, said = _lid_text(form, openings, flipped=True)
+    length, width = form.drawn["lid lip outside length"], form.drawn["lid lip outside width"]
+    arm = arm_thickness(case, form.drawn)
+    rim_wall = (form.outside[0] - form.rim[0]) / 2
+    corner = max(form.corner - rim_wall, 0.0)
+    within = lip_inside(case, form.drawn, form.corner)
+    height = hold_height(form)
+    side = hold_post_mm(height)
+    inside = Terrace(
+        rectangle(within[0], within[1], radius=within[2]).outer,
+        plate,
+        (
+            # Turned over, y changes sign.
+            *(
+                Terrace(rectangle(side, side, at=(x, -y)).outer, plate + height)
+                for x, y in form.hold_posts
+            ),
+            *(Terrace(opening.outer, 0.0) for opening in openings),
+            *from_profiles(text, plate - TEXT_DEPTH_MM, plate),
+        ),
+    )
+    arms = tuple(
+        Terrace(
+            rectangle(ARM_WIDTH_MM, arm, at=(x, s * (width - arm - 0.1) / 2)).outer,
+            plate + form.arm_mm,
+        )
+        for x in form.arms
+        for s in (-1, 1)
+    )
+    lip = Terrace(
+        rectangle(length, width, radius=corner).outer, plate + LIP_MM - LIP_GAP_MM, (inside, *arms)
+    )
+    outline = bumped(
+        *form.outside, form.corner, [(x, ear_mm(case)) for x in form.ears], ear_mm(case) - 1.0
+    )
+    holes = tuple(
+        Terrace(circle(form.drawn["lid screw hole"], at=at).outer, 0.0, edge=FOOT_MM)
+        for at in ear_holes(form)
+    )
+    root = Terrace(outline, plate, (lip, *holes))
+    shape, dressed, expected = stepped(root, "lid")
+    if form.arms:
+        hooks = [_hook(form, x, s, width, plate) for x in form.arms for s in (-1, 1)]
+        shape = fuse(shape, *hooks)
+    shape = moved(turned(shape, x=180), z=form.wall_top + plate)
+    bounds = (0.9999 * expected, 1.0001 * expected + 20.0 * len(form.arms) * 2)
+    return checked(shape, "lid", volume=bounds, proved=not form.arms), (*said, *dressed)
+
+
+def hold_height(form: Form) -> float:
+    """Length of the lid's hold-down posts, from its plate to just over the board, mm."""
+    return form.wall_top - form.board_z - form.case.board_thickness - HOLD_GAP_MM
+
+
+def _hook(form: Form, x: float, side: int, lip: float, plate: float) -> Shape:
+    """Wedge at an arm's tip: 45° below, so that it prints and lets go; a long lead above."""
+    face, tip = lip / 2 - 0.05, plate + form.arm_mm
+    section = polygon(
+        [
+            (face - 0.4, tip - 1.8 - HOOK_MM),
+            (face, tip - 1.8 - HOOK_MM),
+            (face + HOOK_MM, tip - 1.8),
+            (face + HOOK_MM, tip - 1.2),
+            (face, tip),
+            (face - 0.4, tip),
+        ]
+    )
+    wide = ARM_WIDTH_MM - 3.0
+    hook = moved(along_x(section, wide), -wide / 2)
+    return moved(hook if side > 0 else turned(hook, z=180), x)
+
+
+def _slide_lid(form: Form) -> tuple[Any, tuple[Finding, ...]]:
+    case = form.case
+    height = form.case.lid_thickness - SLACK_MM
+    start = -(form.pocket[0] / 2 + (form.rim[1] - form.pocket[1]) / 2) + SLACK_MM
+    length = form.outside[0] / 2 - start
+    section = slide_section(form, form.drawn["lid outside width"], height)
+    plain = moved(along_x(section, length), start)
+    # The chamfer leaves 0.2 mm of the upright side, which is what fits in the groove.
+    foot = min(FOOT_MM, section.outer.corners[2][1] - 0.2)
+    shape, dressed = chamfer(
+        plain, edges(plain, z=0.0), foot, name="Chamfer at the bed", body="lid"
+    )
+    detent = detent_of(form)
+    if detent:  # a notch for the ridge, 0.1 mm wider and deeper on all sides
+        high, long = detent
+        shape = cut(shape, moved(detent_ridge(form, high + 0.15, long + 0.6), z=-SLACK_MM / 2))
+    elif case.detent:
+        dressed = (*dressed, _no_detent(form))
+    before = volume_of(shape)
+    openings = _lid_openings(form, flipped=False)
+    shape = sink(shape, openings, z=height, depth=height) if openings else shape
+    text, said = _lid_text(form, openings, flipped=False)
+    shape = sink(shape, text, z=height, depth=TEXT_DEPTH_MM) if text else shape
+    expected = before - height * sum(p.area for p in openings)
+    expected -= TEXT_DEPTH_MM * sum(p.area for p in text)
+    shape = moved(shape, z=form.wall_top + SLACK_MM / 2)
+    return checked(shape, "lid", volume=expected), (*said, *dressed)
+
+
+def _no_detent(form: Form) -> Finding:
+    return Finding(
+        check="build",
+        severity="note",
+        text="The sliding lid gets no detent: over so short a span it is too stiff to lift over "
+        "one.",
+        value=form.rim[1],
+        unit="mm",
+        basis="beam between the grooves",
+        body="lid",
+        remedy="Make the lid thinner, or secure it by other means.",
+    )

@@ -1,0 +1,334 @@
+"""The plain numbers that checks need: dimensions, walls, arms, lugs, bosses, vents, bridges."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING, Any
+
+from fitkit.parts.contract import Boss, Bridge, KeyDimension, Lug, SnapArm, Vent, Wall
+from fitkit.parts.designs.board_case.levels import (
+    arm_deflection,
+    arm_thickness,
+    ear_mm,
+    hold_post_mm,
+    lip_thickness,
+)
+from fitkit.parts.designs.board_case.lid import hold_height
+from fitkit.parts.designs.board_case.practice import (
+    ARM_WIDTH_MM,
+    BARB_MM,
+    HOOK_MM,
+    SLACK_MM,
+    SLIT_FOOT_MM,
+)
+from fitkit.parts.designs.board_case.sizes import hole_distance
+from fitkit.parts.designs.board_case.sliding import detent_of
+from fitkit.parts.designs.board_case.tray import (
+    bore_diameter,
+    ear_holes,
+    lug_places,
+    lug_sizes,
+    slit_width,
+    standoff_radius,
+    tray_height,
+    well_depth,
+)
+
+if TYPE_CHECKING:
+    from fitkit.parts.contract import Point
+    from fitkit.parts.designs.board_case.form import Form
+
+__all__ = [
+    "arm_numbers",
+    "boss_numbers",
+    "bridge_numbers",
+    "key_dimensions",
+    "lug_numbers",
+    "vent_numbers",
+    "wall_numbers",
+]
+
+
+def key_dimensions(form: Form) -> tuple[KeyDimension, ...]:
+    """Give the sizes that must fit, each with where it is on the part."""
+    drawn, found = form.drawn, []
+
+    def span(name: str, body: str, middle: Point, axis: int, kind: Any, size: float) -> None:
+        start, end = list(middle), list(middle)
+        start[axis] -= size / 2
+        end[axis] += size / 2
+        found.append(
+            KeyDimension(
+                name=name,
+                value_mm=size,
+                body=body,
+                start=(start[0], start[1], start[2]),
+                end=(end[0], end[1], end[2]),
+                kind=kind,
+            )
+        )
+
+    top = tray_height(form)
+    for axis, word in enumerate(("length", "width")):
+        span(f"outside {word}", "tray", (0, 0, top / 2), axis, "outside", form.outside[axis])
+        mid = (0.0, 0.0, form.board_z + form.case.board_thickness)
+        span(f"pocket {word}", "tray", mid, axis, "inside", form.pocket[axis])
+        letter = "xy"[axis]
+        if f"standoff spacing {letter}" in drawn:
+            hole = form.holes[0]
+            place = [0.0, 0.0, form.board_z]
+            place[axis] = (form.case.hole_offset_x, form.case.hole_offset_y)[axis]
+            place[1 - axis] = hole[1 - axis]
+            name = f"standoff spacing {letter}"
+            span(name, "tray", (place[0], place[1], place[2]), axis, "centres", drawn[name])
+        pairs = [(hole, form.holes[0]) for hole in form.holes]
+        for number, (hole, first) in enumerate(pairs, start=1):
+            name = hole_distance(number, letter)
+            if name in drawn:
+                half_way = [hole[0], hole[1]]
+                half_way[axis] = (hole[axis] + first[axis]) / 2
+                at = (half_way[0], half_way[1], form.board_z)
+                span(name, "tray", at, axis, "centres", drawn[name])
+        if f"rim inside {word}" in drawn:
+            name, mid = f"rim inside {word}", (0.0, 0.0, form.wall_top - 0.5)
+            span(name, "tray", mid, axis, "inside", drawn[name])
+        for name in (f"lid lip outside {word}", f"lid outside {word}"):
+            if name in drawn:
+                z = form.wall_top - 1.0 if "lip" in name else form.wall_top + SLACK_MM
+                span(name, "lid", (0.0, 0.0, z), axis, "outside", drawn[name])
+    if form.hold_posts:
+        x, y = form.hold_posts[0]
+        height = hold_height(form)
+        middle = (x, y, form.wall_top - height / 2)
+        span("hold-down post height", "lid", middle, 2, "height", height)
+    span("outside height", "tray", (0, 0, top / 2), 2, "height", top)
+    for opening in form.openings:
+        if not opening.name.startswith("port"):
+            continue
+        box = opening.profile.box
+        u, v = (box[0] + box[2]) / 2, (box[1] + box[3]) / 2
+        face = form.outside[1 if opening.wall in ("front", "back") else 0] / 2
+        x, y = {"front": (u, -face), "back": (-u, face), "right": (face, u), "left": (-face, -u)}[
+            opening.wall
+        ]
+        axis = 0 if opening.wall in ("front", "back") else 1
+        for word, along in (("width", axis), ("height", 2)):
+            name = f"{opening.name} {word}"
+            if name in drawn:
+                span(name, "tray", (x, y, v), along, "inside", drawn[name])
+    return tuple(found)
+
+
+def wall_numbers(form: Form) -> tuple[Wall, ...]:
+    """Give the walls, for what a printer and a hand can do to them."""
+    case, (length, width) = form.case, form.outside
+    found = [
+        Wall(
+            name="side wall",
+            body="tray",
+            thickness_mm=case.wall,
+            at=(0.0, -width / 2, form.board_z),
+            span_mm=min(form.wall_top - case.floor, length - 2 * case.wall),
+        ),
+        Wall(
+            name="floor",
+            body="tray",
+            thickness_mm=case.floor,
+            at=(0.0, 0.0, case.floor),
+            span_mm=min(length, width) - 2 * case.wall,
+        ),
+        Wall(
+            name="plate",
+            body="lid",
+            thickness_mm=case.lid_thickness,
+            at=(0.0, 0.0, tray_height(form)),
+            span_mm=min(length, width) - 2 * case.wall,
+        ),
+        Wall(
+            name="rim",
+            body="tray",
+            thickness_mm=(width - form.rim[1]) / 2 - (0.3 if form.arms else 0.0),
+            at=(length / 4, -width / 2, form.wall_top - 1.0),
+        ),
+    ]
+    if case.lid_fixing != "slide":
+        found.append(
+            Wall(
+                name="lip",
+                body="lid",
+                thickness_mm=lip_thickness(case, form.drawn),
+                at=(0.0, -form.rim[1] / 2, form.wall_top - 1.0),
+            )
+        )
+    if form.hold_posts:
+        x, y = form.hold_posts[0]
+        side, z = hold_post_mm(hold_height(form)), form.wall_top - hold_height(form)
+        found.append(Wall(name="hold-down post", body="lid", thickness_mm=side, at=(x, y, z)))
+    if form.holes and case.standoff != "snap-post":
+        x, y = form.holes[0]
+        thick = standoff_radius(form) - bore_diameter(form) / 2
+        found.append(
+            Wall(name="standoff", body="tray", thickness_mm=thick, at=(x, y, form.board_z))
+        )
+    return tuple(found)
+
+
+def arm_numbers(form: Form) -> tuple[SnapArm, ...]:
+    """Give the snap arms with how far they bend, for the strain check."""
+    found = []
+    if form.arms:
+        found.append(
+            SnapArm(
+                name="lid arm",
+                body="lid",
+                length_mm=form.arm_mm,
+                thickness_mm=arm_thickness(form.case, form.drawn),
+                width_mm=ARM_WIDTH_MM,
+                deflection_mm=arm_deflection(form.drawn),
+                at=(form.arms[0], -form.rim[1] / 2, form.wall_top),
+                lead_angle_deg=math.degrees(math.atan(HOOK_MM / 1.2)),
+                layers_across=True,
+                count=2 * len(form.arms),
+                along=(0.0, 0.0, -1.0),
+            )
+        )
+    detent = detent_of(form) if form.case.lid_fixing == "slide" else None
+    if detent:
+        high, long = detent
+        found.append(
+            SnapArm(
+                name="lid detent",
+                body="lid",
+                length_mm=form.rim[1] / 2,
+                thickness_mm=form.case.lid_thickness - SLACK_MM,
+                width_mm=long,
+                deflection_mm=high - SLACK_MM,
+                at=(form.outside[0] / 2 - form.case.wall / 2, 0.0, form.wall_top),
+                lead_angle_deg=30.0,
+                release_angle_deg=30.0,
+                count=2,
+                along=(0.0, 1.0, 0.0),
+            )
+        )
+    if form.case.standoff == "snap-post":
+        size = form.drawn["snap post"]
+        # One by one, so that the assembly check knows each barb that the board snaps over.
+        found += [
+            SnapArm(
+                name=f"snap post {number}",
+                body="tray",
+                length_mm=form.case.board_thickness + 0.3 + well_depth(form) - SLIT_FOOT_MM,
+                thickness_mm=(size - slit_width(size)) / 2,
+                width_mm=size * 0.8,
+                deflection_mm=max(BARB_MM - (form.case.hole_diameter - size) / 2, 0.1),
+                at=(x, y, form.board_z),
+                layers_across=True,
+                count=2,
+                along=(0.0, 0.0, 1.0),
+            )
+            for number, (x, y) in enumerate(form.holes, start=1)
+        ]
+    return tuple(found)
+
+
+def lug_numbers(form: Form) -> tuple[Lug, ...]:
+    """Give the lugs with their holes, for the strength check."""
+    thick, width, reach = lug_sizes(form)
+    half = form.outside[0] / 2
+    return tuple(
+        Lug(
+            name=f"ear {number}",
+            body="tray",
+            reach_mm=reach,
+            width_mm=width,
+            thickness_mm=thick,
+            hole_mm=form.drawn["lug hole"],
+            at=(side * half, y, thick / 2),
+            along=(float(side), 0.0, 0.0),
+        )
+        for number, (side, y) in enumerate(lug_places(form), start=1)
+    )
+
+
+def boss_numbers(form: Form) -> tuple[Boss, ...]:
+    """Give the standoffs that a screw or an insert goes into."""
+    case, found = form.case, []
+    if case.standoff in ("screw", "heat-set"):
+        found += [
+            Boss(
+                name=f"standoff {number}",
+                body="tray",
+                outer_mm=2 * standoff_radius(form),
+                hole_mm=bore_diameter(form),
+                depth_mm=form.board_z - max(1.0, form.board_z - 12.0),
+                screw_mm=case.hole_diameter - 0.2,
+                at=(x, y, form.board_z),
+            )
+            for number, (x, y) in enumerate(form.holes, start=1)
+        ]
+    found += [
+        Boss(
+            name=f"lid ear {number}",
+            body="tray",
+            outer_mm=ear_mm(case) - 1.0,
+            hole_mm=form.drawn["lid screw pilot"],
+            depth_mm=form.wall_top - max(form.wall_top - 12.0, 2.0),
+            screw_mm=case.lid_screw,
+            at=(x, y, form.wall_top),
+        )
+        for number, (x, y) in enumerate(ear_holes(form), start=1)
+    ]
+    return tuple(found)
+
+
+def vent_numbers(form: Form) -> tuple[Vent, ...]:
+    """Give the free areas, low and high, for the heat check."""
+    low, high = form.vent_mm2
+    found = []
+    walls = [o for o in form.openings if not o.port]
+    if walls:
+        z = (walls[0].profile.box[1] + walls[0].profile.box[3]) / 2
+        at = (0.0, -form.outside[1] / 2, z)
+        found.append(Vent(name="low vents", body="tray", free_area_mm2=low, height_mm=z, at=at))
+    if form.lid_vents:
+        z = tray_height(form)
+        at = (0.0, 0.0, z)
+        found.append(Vent(name="lid vents", body="lid", free_area_mm2=high, height_mm=z, at=at))
+    return tuple(found)
+
+
+def bridge_numbers(form: Form) -> tuple[Bridge, ...]:
+    """Flat tops of openings in the walls; round and hexagonal ones carry themselves."""
+    found = []
+    for opening in form.openings:
+        box = opening.profile.box
+        corners = opening.profile.outer.corners
+        flat = [
+            abs(u - x)
+            for (x, y, bulge), (u, v, _) in opening.profile.outer.sides()
+            if not bulge and abs(y - box[3]) < 1e-6 and abs(v - box[3]) < 1e-6
+        ]
+        if flat and len(corners) > 2:
+            at = ((box[0] + box[2]) / 2, box[3])
+            face = form.outside[1 if opening.wall in ("front", "back") else 0] / 2
+            x, y = {
+                "front": (at[0], -face),
+                "back": (-at[0], face),
+                "right": (face, at[0]),
+                "left": (-face, -at[0]),
+            }[opening.wall]
+            found.append(
+                Bridge(name=opening.name, body="tray", span_mm=max(flat), at=(x, y, at[1]))
+            )
+    low = form.wall_top - form.arm_mm - 0.3
+    found += [
+        Bridge(
+            name="window of a snap arm",
+            body="tray",
+            span_mm=ARM_WIDTH_MM - 2,
+            at=(x, side * form.outside[1] / 2, low + HOOK_MM + 2.4),
+        )
+        for x in form.arms
+        for side in (-1, 1)
+    ]
+    return tuple(found)

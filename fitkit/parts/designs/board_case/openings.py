@@ -1,0 +1,268 @@
+"""Where ports, cable and vents open the walls and the lid, as flat outlines."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from fitkit.core.errors import PartError
+from fitkit.parts.designs.board_case.levels import ear_mm, near_each_other
+from fitkit.parts.designs.board_case.practice import ARM_WIDTH_MM, RIB_MM, SLOT_MM
+from fitkit.parts.designs.board_case.sizes import port_outline
+from fitkit.parts.forms import told_at
+from fitkit.solids.profiles import Loop, Profile, capsule, hexagon, rectangle, teardrop
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from fitkit.parts.designs.board_case.parameters import Parameters, Port
+
+__all__ = [
+    "Opening",
+    "bumped",
+    "cable_opening",
+    "centred",
+    "half_length",
+    "place_arms",
+    "place_lid_vents",
+    "place_wall_vents",
+    "port_opening",
+]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Opening:
+    """A hole through a wall: its outline, x along the wall as seen from outside, y up."""
+
+    name: str
+    wall: str
+    profile: Profile
+    port: bool = True
+    path: tuple[str | int, ...] = ()  # of the parameter that asks for it
+
+
+def half_length(case: Parameters, drawn: Mapping[str, float], wall: str) -> float:
+    """Half of the pocket along a wall, mm."""
+    return drawn["pocket length" if wall in ("front", "back") else "pocket width"] / 2
+
+
+def _from_outside(case: Parameters, wall: str, along: float) -> float:
+    """Turn a place from the board's edge into one from the wall's middle, seen from outside."""
+    board = case.board_length if wall in ("front", "back") else case.board_width
+    place = along - board / 2
+    return place if wall in ("front", "right") else -place
+
+
+def port_opening(
+    number: int, port: Port, case: Parameters, drawn: Mapping[str, float], upper: float
+) -> Opening:
+    """Place a port's outline in its wall."""
+    at = (_from_outside(case, port.wall, port.along), upper + port.above)
+    match port.shape:
+        case "round":
+            profile = teardrop(drawn[f"port {number} diameter"], at=at)
+        case shape:
+            width, height = (drawn[f"port {number} {word}"] for word in ("width", "height"))
+            if shape == "outline":
+                from fitkit.solids.outline import fitted
+
+                with told_at(case.title, "ports", number - 1, "outline"):
+                    flat = fitted(port_outline(number, port), width, height)
+                profile = centred(flat, at)
+            elif shape == "slot" and width >= height:
+                profile = capsule(width, height, at=at)
+            elif shape == "slot":
+                profile = capsule(height, width, turn=90, at=at)
+            else:
+                profile = rectangle(width, height, at=at)
+    return Opening(
+        name=f"port {number}", wall=port.wall, profile=profile, path=("ports", number - 1)
+    )
+
+
+def centred(profile: Profile, at: tuple[float, float]) -> Profile:
+    """Move an outline so that its box's middle lies at a place, mm."""
+    low = profile.box
+    return profile.moved(at[0] - (low[0] + low[2]) / 2, at[1] - (low[1] + low[3]) / 2)
+
+
+def cable_opening(case: Parameters, drawn: Mapping[str, float]) -> Opening:
+    """Place the cable's way out in its wall."""
+    assert case.cable is not None
+    size = drawn["cable exit"]
+    at = (
+        _from_outside(case, case.cable.wall, case.cable.along),
+        case.floor + size / 2 + 0.6,
+    )
+    return Opening(
+        name="cable exit", wall=case.cable.wall, profile=teardrop(size, at=at), path=("cable",)
+    )
+
+
+def _minus(places: Sequence[float]) -> tuple[float, ...]:
+    return tuple(-place for place in places)
+
+
+def place_arms(
+    case: Parameters, drawn: Mapping[str, float], ports: Sequence[Opening], corner: float
+) -> tuple[float, ...]:
+    """Places for snap arms: two a wall or one, symmetric, clear of all ports in those walls."""
+    if case.lid_fixing != "snap":
+        return ()
+    reach = ARM_WIDTH_MM / 2 + 1.5
+    half = half_length(case, drawn, "front") - reach - corner  # the straight part of the wall
+    taken = [o.profile.box for o in ports if o.wall in ("front", "back")]
+
+    def clear(x: float) -> bool:
+        return not any(
+            box[0] < place + reach and box[2] > place - reach for box in taken for place in (-x, x)
+        )
+
+    pairs = [half * share for share in (0.5, 0.6, 0.4, 0.7, 0.8, 0.9, 1.0)]
+    for x in pairs:
+        if x > reach + 1.0 and clear(x):
+            return (-x, x)
+    if half > 0 and clear(0.0):
+        return (0.0,)
+    raise PartError(
+        "snap finds no place for its arms beside the ports in the front and back walls",
+        where=case.title,
+        at=("lid_fixing",),
+        code="part.no-room-for-arms",
+        remedy="Fix the lid in another way, or move ports to the left and right walls.",
+    )
+
+
+def place_wall_vents(
+    case: Parameters,
+    drawn: Mapping[str, float],
+    ports: Sequence[Opening],
+    arms: Sequence[float],
+    top: float,
+) -> tuple[list[Opening], float]:
+    """Vents low in the front and back walls, clear of ports, up to half of the area wanted."""
+    wanted, free = case.vent_area / 2, 0.0
+    low = case.floor + 1.0
+    height = min(top - low, 12.0)
+    half = half_length(case, drawn, "front") - 6.0
+    half -= ear_mm(case) + 2.0 if case.lid_fixing == "screws" else 0.0
+    if wanted <= 0 or height < 3.0 or half < 2 * SLOT_MM:
+        return [], 0.0
+    found: list[Opening] = []
+    for x, z, profile in _vent_places(case.vent_style, half, low, height):
+        for wall in ("front", "back"):
+            if free >= wanted:
+                return found, free
+            placed = profile.moved(x, z)
+            taken = any(
+                o.wall == wall and near_each_other(placed.box, o.profile.box, 1.2) for o in ports
+            )
+            box = placed.box
+            reach = ARM_WIDTH_MM / 2 + 2.0
+            in_arm = any(box[0] < x + reach and box[2] > x - reach for x in (*arms, *_minus(arms)))
+            if not taken and not in_arm:
+                found.append(
+                    Opening(name=f"vent {len(found) + 1}", wall=wall, profile=placed, port=False)
+                )
+                free += profile.area
+    return found, free
+
+
+def _vent_places(
+    style: str, half: float, low: float, height: float
+) -> list[tuple[float, float, Profile]]:
+    """Vents over a strip from -half to half, from the middle outward."""
+    if style == "hex":
+        across = 4.0
+        one = hexagon(across, turn=30)  # a corner up: its roof prints at 60°
+        pitch, tier = across + RIB_MM, (across + RIB_MM) * math.sqrt(3) / 2
+        tiers = max(1, int((height - across * 1.16) // tier) + 1)
+        z0 = low + across * 0.58
+        places = [
+            ((i + (k % 2) / 2) * pitch, z0 + k * tier)
+            for k in range(tiers)
+            for i in range(-int(half // pitch) - 1, int(half // pitch) + 2)
+        ]
+        kept = [(x, z) for x, z in places if abs(x) <= half - across / 2]
+        return [(x, z, one) for x, z in sorted(kept, key=lambda p: abs(p[0]))]
+    if style == "louvres":
+        long = min(2 * half, 30.0)
+        one = rectangle(long, SLOT_MM)
+        count = int(height // (SLOT_MM + 2.4))
+        return [(0.0, low + (i + 0.5) * (SLOT_MM + 2.4), one) for i in range(count)]
+    pitch = SLOT_MM + RIB_MM
+    one = rectangle(SLOT_MM, height)
+    span = range(-int(half // pitch), int(half // pitch) + 1)
+    return [(i * pitch, low + height / 2, one) for i in sorted(span, key=abs)]
+
+
+def place_lid_vents(
+    case: Parameters, drawn: Mapping[str, float], posts: Sequence[Sequence[float]]
+) -> tuple[tuple[Profile, ...], float]:
+    """Vents in the lid over the board's middle, clear of windows and posts, for half the area."""
+    wanted = case.vent_area / 2
+    if wanted <= 0:
+        return (), 0.0
+    half_x, half_y = (drawn[f"pocket {w}"] / 2 - 6.0 for w in ("length", "width"))
+    depth = min(2 * half_y - 9.0, 30.0)  # a strip at the front stays free for the label
+    if half_x < 2 or depth < 4:
+        return (), 0.0
+    style = "hex" if case.vent_style == "hex" else "slots"
+    taken = [
+        rectangle(
+            w.length, w.width, at=(w.x - case.board_length / 2, w.y - case.board_width / 2)
+        ).box
+        for w in case.windows
+    ]
+    found: list[Profile] = []
+    free = 0.0
+    for x, y, profile in _vent_places(style, half_x, half_y - depth, depth):
+        placed = profile.moved(x, y)
+        if free < wanted and not any(
+            near_each_other(placed.box, box, 1.2) for box in (*taken, *posts)
+        ):
+            found.append(placed)
+            free += profile.area
+    return tuple(found), free
+
+
+def bumped(
+    length: float, width: float, radius: float, bumps: Sequence[tuple[float, float]], reach: float
+) -> Loop:
+    """Rounded rectangle whose front and back sides step out by `reach` at bumps (middle, width)."""
+    plain = rectangle(length, width, radius=radius).outer
+    if not bumps:
+        return plain
+    half = width / 2
+    front = [
+        corner
+        for x, wide in sorted(bumps)
+        for corner in (
+            (x - wide / 2, -half, 0.0),
+            (x - wide / 2, -half - reach, 0.0),
+            (x + wide / 2, -half - reach, 0.0),
+            (x + wide / 2, -half, 0.0),
+        )
+    ]
+    back = [(-x, -y, bulge) for x, y, bulge in front]
+    a, r = length / 2, min(radius, half)
+    q = math.tan(math.pi / 8)
+    if r < 1e-6:
+        return Loop(
+            ((-a, -half, 0.0), *front, (a, -half, 0.0), (a, half, 0.0), *back, (-a, half, 0.0))
+        )
+    return Loop(
+        (
+            (-a + r, -half, 0.0),
+            *front,
+            (a - r, -half, q),
+            (a, -half + r, 0.0),
+            (a, half - r, q),
+            (a - r, half, 0.0),
+            *back,
+            (-a + r, half, q),
+            (-a, half - r, 0.0),
+            (-a, -half + r, q),
+        )
+    )

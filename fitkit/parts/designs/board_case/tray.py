@@ -1,0 +1,300 @@
+"""The tray: floor, walls, standoffs, lugs and label."""
+
+from __future__ import annotations
+
+import math
+from functools import lru_cache
+from itertools import combinations
+from typing import TYPE_CHECKING, Any
+
+from fitkit.core.errors import PartError
+from fitkit.parts.designs.board_case.levels import ear_mm
+from fitkit.parts.designs.board_case.openings import bumped
+from fitkit.parts.designs.board_case.practice import (
+    ARM_WIDTH_MM,
+    BARB_MM,
+    HOOK_MM,
+    LEDGE_MM,
+    LIP_MM,
+    SLIT_FOOT_MM,
+    TEXT_DEPTH_MM,
+    WELL_GAP_MM,
+)
+from fitkit.parts.designs.board_case.shell import footed, stepped
+from fitkit.parts.designs.board_case.sliding import (
+    along_x,
+    detent_of,
+    detent_ridge,
+    slide_section,
+)
+from fitkit.parts.designs.board_case.walls import TO_FRONT, louvre_cut, open_wall
+from fitkit.solids.bodies import (
+    Shape,
+    checked,
+    cut,
+    extrude,
+    fuse,
+    moved,
+    revolve,
+    turned,
+    volume_of,
+)
+from fitkit.solids.label import fitted_text
+from fitkit.solids.profiles import Loop, Profile, circle, polygon, rectangle
+from fitkit.solids.terraces import Terrace, from_profiles
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from fitkit.core.finding import Finding
+    from fitkit.parts.designs.board_case.form import Form
+
+__all__ = [
+    "bore_diameter",
+    "build_tray",
+    "ear_holes",
+    "lug_places",
+    "lug_sizes",
+    "slit_width",
+    "standoff_radius",
+    "tray_height",
+    "well_depth",
+]
+
+
+def tray_height(form: Form) -> float:
+    """Top of the walls, mm; a sliding lid lies between them."""
+    return form.wall_top + (form.case.lid_thickness if form.case.lid_fixing == "slide" else 0.0)
+
+
+def build_tray(form: Form) -> tuple[Any, tuple[Finding, ...]]:
+    """Build the tray, and say what was left off."""
+    case = form.case
+    text, said = _tray_text(form)
+    root = _tray_root(form, text)
+    shape, dressed, before = stepped(root, "tray")
+    added, footed = _additions(form)
+    if added:
+        shape = fuse(shape, *added)
+    removed = _removals(form)
+    if removed:
+        shape = cut(shape, *removed)
+    louvres = [o for o in form.openings if not o.port and case.vent_style == "louvres"]
+    plain = [o for o in form.openings if o not in louvres]
+    for wall in TO_FRONT:
+        shape = open_wall(form, shape, wall, [o for o in plain if o.wall == wall])
+    if louvres:
+        shape = cut(shape, *(louvre_cut(form, opening) for opening in louvres))
+    plain_area = sum(o.profile.area for o in form.openings)
+    plain_area += 2 * len(form.arms) * (ARM_WIDTH_MM - 2) * (HOOK_MM + 2.4)
+    groove = case.lid_thickness * form.outside[0] * form.rim[1] if case.lid_fixing == "slide" else 0
+    bounds = (
+        0.99 * (before - (4 if louvres else 2) * case.wall * plain_area - groove),
+        1.0001 * before + sum(volume_of(a) for a in added),
+    )
+    simple = not added and not removed and not louvres
+    solid = checked(shape, "tray", volume=bounds, proved=simple)
+    return solid, (*said, *dressed, *footed)
+
+
+def _tray_text(form: Form) -> tuple[tuple[Profile, ...], tuple[Finding, ...]]:
+    """Label in the floor, between the standoffs, where it prints as a top face."""
+    length, width = form.pocket
+    inset = 2 * LEDGE_MM if form.case.standoff == "edge rails" else 0.0
+    ys = [abs(y) for _, y in form.holes]
+    room_y = (2 * (min(ys) - standoff_radius(form) - 0.6) if ys else width - inset) - 1.0
+    # A single row of standoffs along the middle leaves the half behind it.
+    at = (0.0, 0.0)
+    if ys and min(ys) < standoff_radius(form) + 2.0:
+        low = max(y for _, y in form.holes) + standoff_radius(form) + 0.6
+        room_y = width / 2 - low - 1.0
+        at = (0.0, low + max(room_y, 0.0) / 2)
+    return fitted_text(
+        form.case.label, room=(length - inset - 2.0, max(room_y, 0.0)), at=at, body="tray"
+    )
+
+
+def _tray_root(form: Form, text: Sequence[Profile]) -> Terrace:
+    case, (length, width) = form.case, form.pocket
+    features = (*_standoffs(form), *from_profiles(text, case.floor - TEXT_DEPTH_MM, case.floor))
+    rim_length, rim_width = form.rim
+    bumps = [(x, ARM_WIDTH_MM) for x in form.arms]
+    notches = [(x, w + 0.8) for x, w in bumps]
+    pocket = bumped(length, width, 0.0, notches, (rim_width - width) / 2 + 0.15)
+    if case.standoff == "edge rails":
+        lower = rectangle(length - 2 * LEDGE_MM, width - 2 * LEDGE_MM).outer
+        inside = Terrace(pocket, form.board_z, (Terrace(lower, case.floor, features),))
+    else:
+        inside = Terrace(pocket, case.floor, features)
+    over = form.outside
+    if case.lid_fixing == "slide":
+        return Terrace(rectangle(*over, radius=form.corner).outer, tray_height(form), (inside,))
+    thick = (over[0] - rim_length) / 2
+    wide = [(x, w + 1.2) for x, w in bumps]
+    rim = bumped(rim_length, rim_width, max(form.corner - thick, 0.0), wide, 0.3)
+    outline = bumped(*over, form.corner, [(x, ear_mm(case)) for x in form.ears], ear_mm(case) - 1.0)
+    top = form.wall_top
+    pilots = tuple(
+        Terrace(circle(form.drawn["lid screw pilot"], at=at).outer, max(top - 12.0, 2.0))
+        for at in ear_holes(form)
+    )
+    return Terrace(outline, top, (Terrace(rim, top - LIP_MM, (inside,)), *pilots))
+
+
+def ear_holes(form: Form) -> list[tuple[float, float]]:
+    """Places of the holes in the ears for the lid's screws, mm."""
+    y = form.outside[1] / 2 + (ear_mm(form.case) - 1.0) / 2
+    return [(x, side * y) for x in form.ears for side in (-1, 1)]
+
+
+def standoff_radius(form: Form) -> float:
+    """Radius of the standoffs: 1.6 mm round the hole, less where wall or neighbour is near."""
+    hole = bore_diameter(form)
+    room = [1e9]
+    for (x, y), (length, width) in ((h, form.pocket) for h in form.holes):
+        room += [length / 2 - abs(x) - 0.3, width / 2 - abs(y) - 0.3]
+    room += [math.dist(a, b) / 2 - 0.3 for a, b in combinations(form.holes, 2)]
+    return min(hole / 2 + 1.6, *room)
+
+
+def bore_diameter(form: Form) -> float:
+    """Diameter of the standoffs' bores, as drawn, mm."""
+    for name in ("screw pilot", "insert hole", "snap post"):
+        if name in form.drawn:
+            return form.drawn[name]
+    return 2.0
+
+
+def _standoffs(form: Form) -> tuple[Terrace, ...]:
+    made, radius = [], standoff_radius(form)
+    for at in form.holes:
+        bottom = max(1.0, form.board_z - 12.0)
+        bore: tuple[Terrace, ...] = (Terrace(circle(bore_diameter(form), at=at).outer, bottom),)
+        if form.case.standoff == "snap-post":
+            well = circle(bore_diameter(form) + 2 * WELL_GAP_MM, at=at).outer
+            depth = well_depth(form)
+            bore = (Terrace(well, form.board_z - depth),) if depth else ()
+        made.append(Terrace(circle(2 * radius, at=at).outer, form.board_z, bore))
+    return tuple(made)
+
+
+def _additions(form: Form) -> tuple[list[Shape], tuple[Finding, ...]]:
+    case = form.case
+    added: list[Shape] = []
+    said: tuple[Finding, ...] = ()
+    half = form.outside[0] / 2
+    thick, width, reach = lug_sizes(form)
+    for side, y in lug_places(form):
+        ear, said = _ear(reach + 0.75 * case.wall, width, form.drawn["lug hole"], thick)
+        placed = moved(ear, half - 0.75 * case.wall, side * y)
+        added.append(placed if side > 0 else turned(placed, z=180))
+    if case.cable:
+        shelf, footed = _shelf(form)
+        added.append(shelf)
+        said += footed
+    if case.standoff == "snap-post":
+        post = _snap_post(form.drawn["snap post"], case.board_thickness, well_depth(form))
+        added += [moved(post, x, y, form.board_z) for x, y in form.holes]
+    return added, said
+
+
+@lru_cache(maxsize=8)
+def _ear(
+    middle: float, width: float, hole: float, thick: float
+) -> tuple[Shape, tuple[Finding, ...]]:
+    """Plate from x = 0 to a half-round end about `middle`, with a hole there."""
+    r = width / 2
+    outline = Loop(((0.0, -r, 0.0), (middle, -r, 1.0), (middle, r, 0.0), (0.0, r, 0.0)))
+    return footed(Profile(outline).with_holes(circle(hole, at=(middle, 0.0))), thick, "ears")
+
+
+def lug_sizes(form: Form) -> tuple[float, float, float]:
+    """Thickness, width, and reach from wall to hole, mm."""
+    screw = form.case.lug_screw
+    return max(3.0, form.case.floor), 2 * screw + 4.0, screw + 3.0
+
+
+def lug_places(form: Form) -> list[tuple[int, float]]:
+    """Side and place along it of each ear, clear of the cable's shelf."""
+    case = form.case
+    if not case.lugs:
+        return []
+    width = lug_sizes(form)[1]
+    far = max(form.outside[1] / 2 - form.corner - width / 2, 0.0)
+    pairs = case.lugs == 4 and far >= width / 2 + 0.5
+    places = []
+    for side in (-1, 1):
+        clear = [y for y in (0.0, far, -far) if not _at_shelf(form, side, y, width)]
+        wanted = [-far, far] if pairs else clear[:1]
+        if not wanted or not set(wanted) <= set(clear):
+            raise PartError(
+                f"{case.lugs} ears and the cable's shelf do not find room on one wall",
+                where=case.title,
+                at=("lugs",),
+                code="part.no-room-for-lugs",
+                remedy="Move the cable along its wall, or leave the ears out.",
+            )
+        places += [(side, y) for y in wanted]
+    return places
+
+
+def _at_shelf(form: Form, side: int, y: float, width: float) -> bool:
+    cable = form.case.cable
+    if cable is None or (cable.wall == "right") != (side > 0):
+        return False
+    middle = cable.along - form.case.board_width / 2
+    return abs(y - middle) < (width + form.drawn["cable exit"] + 10.0) / 2 + 0.5
+
+
+def _shelf(form: Form) -> tuple[Shape, tuple[Finding, ...]]:
+    """Shelf outside under the cable, with two slots for a cable tie."""
+    assert form.case.cable is not None
+    hole = next(o for o in form.openings if o.name == "cable exit")
+    u = (hole.profile.box[0] + hole.profile.box[2]) / 2
+    side = 1 if hole.wall == "right" else -1
+    size = form.drawn["cable exit"]
+    half, y = form.outside[0] / 2, u * side
+    low, reach, width = half - form.case.wall / 2, 12.0, size + 10.0
+    plate = rectangle(half + reach - low, width, at=(side * (low + half + reach) / 2, y))
+    slots = [
+        rectangle(4.0, 2.0, at=(side * (half + 7.0), y + s * (size / 2 + 1.8))) for s in (-1, 1)
+    ]
+    return footed(plate.with_holes(*slots), form.case.floor, "cable shelf")
+
+
+def slit_width(post: float) -> float:
+    """Width of the slit that lets a snap post of this diameter give way, mm."""
+    return max(0.6, 0.4 * post)
+
+
+def well_depth(form: Form) -> float:
+    """How deep a post stands in a well of its standoff, which lets it bend; 0 without room, mm."""
+    ring = standoff_radius(form) - bore_diameter(form) / 2 - WELL_GAP_MM
+    return max(0.0, form.board_z - max(1.0, form.board_z - 12.0)) if ring >= 0.6 else 0.0
+
+
+@lru_cache(maxsize=8)
+def _snap_post(diameter: float, board: float, well: float) -> Shape:
+    """Split pin with a barb over the board (its underside at z = 0), rooted under its well."""
+    r = diameter / 2
+    top = board + 0.2
+    outline = [(0, -well - 0.5), (r, -well - 0.5), (r, top)]
+    outline += [(r + BARB_MM, top + BARB_MM), (r + BARB_MM, top + 0.5)]
+    outline += [(0.6 * r, top + 1.8), (0, top + 1.8)]
+    pin = revolve(polygon(outline))
+    slit = rectangle(slit_width(diameter), 4 * diameter)
+    return cut(pin, extrude(slit, well + top + 3.0, z=SLIT_FOOT_MM - well))
+
+
+def _removals(form: Form) -> list[Shape]:
+    """Groove of a sliding lid, open to the right."""
+    if form.case.lid_fixing != "slide":
+        return []
+    end = -(form.pocket[0] / 2 + (form.rim[1] - form.pocket[1]) / 2)
+    profile = slide_section(form, form.rim[1], form.case.lid_thickness, over=0.1)
+    tool = moved(along_x(profile, form.outside[0] / 2 + 1.0 - end), end)
+    detent = detent_of(form)
+    if detent:  # the ridge is what the groove's tool leaves standing
+        high, long = detent
+        tool = cut(tool, detent_ridge(form, high, long))
+    return [moved(tool, z=form.wall_top)]

@@ -1,0 +1,50 @@
+"""Which items a coupon's features make."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from typing import TYPE_CHECKING
+
+from fitkit.parts.designs.coupon.comb import Comb
+from fitkit.parts.designs.coupon.lying import LyingHoles
+from fitkit.parts.designs.coupon.singles import Bar, Hole, Peg, PlateLabel
+from fitkit.parts.designs.coupon.span import Span
+from fitkit.parts.designs.coupon.stairs import Stairs
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from fitkit.calibration.coupon import CouponFeature
+    from fitkit.parts.designs.coupon.item import Item
+    from fitkit.parts.designs.coupon.plate import Plate
+
+__all__ = ["items_of"]
+
+
+def items_of(features: Iterable[CouponFeature], plate: Plate) -> list[Item]:
+    """All that stands on the plate or goes through it, not yet placed.
+
+    The plate's own sizes have nothing but a label; its diagonals and its flare not even that.
+    """
+    found: dict[str, list[CouponFeature]] = defaultdict(list)
+    for feature in features:
+        if feature.place != "bed" and not feature.diagonal:
+            # "lying hole 4 width" has a word after its size.
+            words = 2 if feature.kind == "hole_lying" else 1
+            found[feature.name.rsplit(" ", words)[0]].append(feature)
+    bars = [f for f in found["bar x"] if f.drawn_mm != plate.wide]
+    bars += [f for f in found["bar y"] if f.drawn_mm != plate.deep]
+    steps = [f for f in found["height"] if f.drawn_mm != plate.thick]
+    lying = found["lying hole"]
+    own = [f for f in (*found["bar x"], *found["bar y"], *found["height"]) if plate.names(f)]
+    comb = [*found["tab"], *found["slot"]]
+    return [
+        *map(Bar.of, bars),
+        *map(Peg.of, found["peg"]),
+        *map(Hole.of, found["hole"]),
+        *([Stairs.of(steps)] if steps else []),
+        *([LyingHoles.of(lying)] if lying else []),
+        *map(PlateLabel.of, own),
+        *([Comb.of(comb)] if comb else []),
+        *map(Span.of, (*found["inside x"], *found["inside y"])),
+    ]
