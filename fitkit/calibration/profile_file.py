@@ -54,6 +54,7 @@ class _ProvenanceFile(StrictModel):
     borrowed: tuple[str, ...] = ()
     verdict: str = ""
     notes: tuple[str, ...] = ()
+    aged: tuple[str, ...] = ()
 
 
 class _ProfileFile(StrictModel):
@@ -121,6 +122,7 @@ def save_profile(profile: PrinterProfile, path: str | PathLike[str]) -> Path:
     document["provenance"] = {
         key: list(value) if isinstance(value, tuple) else value
         for key, value in asdict(profile.provenance).items()
+        if value or key != "aged"  # few profiles are, and older files have no such key
     }
     return write_atomic(target, tomlkit.dumps(document))
 

@@ -428,7 +428,10 @@ def _measured_mm(made: PrintRecord, name: str, size: object) -> float:
     try:
         return to_mm(size)
     except UnitError as error:
-        raise error.placed(where=made.code, at=(name, "measured")) from error
+        fault = error.placed(where=made.code, at=(name, "measured"))
+        if str(size) not in fault.what:  # a part of it is wrong: tell all that was typed
+            fault.what = f"{str(size)!r}: {fault.what}"
+        raise fault from error
 
 
 def _spread(made: PrintRecord, verdicts: Mapping[str, str]) -> dict[str, str]:

@@ -270,6 +270,7 @@ def doubts(case: Parameters) -> list[Finding]:
                     text=f"The socket of port {number} lies {behind:.1f} mm behind the wall's "
                     "face: a plug whose body is wider than its socket will not seat.",
                     value=behind,
+                    untold=("limit",),
                     limit=3.0,
                     unit="mm",
                     body="tray",
