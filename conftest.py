@@ -1,10 +1,12 @@
-"""What the whole test run shares: notebooks run as tests.
+"""What the whole test run shares: notebooks run as tests, and none of the user's own yeses.
 
 The cells of a notebook share a kernel, so workers must take whole files: ``-n 2 --dist loadfile``.
 """
 
 from __future__ import annotations
 
+import os
+import tempfile
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -18,6 +20,12 @@ collect_ignore_glob = ["notebooks/made/*"]
 
 def pytest_configure(config: pytest.Config) -> None:
     """Run every notebook in this environment, its outputs held against the stored ones."""
+    # A lesson says yes to running a template file, and the yes is kept in the user's state folder.
+    # A run has a new one of its own, whatever the environment names: the user's list stays as it
+    # is, and the lesson is refused at first each time, as its stored output says.
+    state = tempfile.TemporaryDirectory(prefix="fitkit-state-", ignore_cleanup_errors=True)
+    config.add_cleanup(state.cleanup)
+    os.environ["XDG_STATE_HOME"] = state.name
     config.option.nbval = True
     config.option.nbval_current_env = True
     config.option.nbval_sanitize_with = str(HERE / "notebooks" / "sanitize.cfg")

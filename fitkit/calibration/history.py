@@ -267,7 +267,7 @@ def aged_by(profile: PrinterProfile, changes: Iterable[Change]) -> PrinterProfil
 
 
 def noted(profile: PrinterProfile, *notes: str) -> PrinterProfile:
-    """Note why a profile may no longer hold, each reason once; the same profile if all are there."""
+    """Note why a profile may no longer hold, each reason once; the same if all are there."""
     new = tuple(note for note in notes if note not in profile.provenance.notes)
     if not new:
         return profile

@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING, Any
 import anywidget
 import traitlets
 
-from fitkit.core.errors import FitkitError
+from fitkit.core.errors import FitkitError, ReadingError
+from fitkit.widgets import protocol as p
 from fitkit.widgets.grid_model import GridModel
 
 if TYPE_CHECKING:
@@ -88,6 +89,7 @@ class ReadingsGrid(anywidget.AnyWidget):  # type: ignore[misc]  # anywidget's ty
     """Readings as they are typed. Made by `readings_grid`; `model` works without a screen."""
 
     _esm = Path(__file__).parent / "static" / "grid.js"
+    _css = Path(__file__).parent / "static" / "fitkit.css"
     setup = traitlets.Dict().tag(sync=True)
 
     def __init__(self, model: GridModel) -> None:
@@ -112,41 +114,56 @@ class ReadingsGrid(anywidget.AnyWidget):  # type: ignore[misc]  # anywidget's ty
 
         return ReadingTable.read(self.model.path)
 
-    def _hear(self, _widget: object, content: dict[str, Any], _buffers: object) -> None:
-        if content.get("kind") == "ready":
-            self._send_all("")
-            return
+    def _hear(self, _widget: object, content: object, _buffers: object) -> None:
         try:
-            self._act(content)
+            self._act(p.grid_message(content))
         except FitkitError as error:
             self._send_all(str(error), bad=True)
 
-    def _act(self, content: dict[str, Any]) -> None:
+    def _act(self, message: p.GridMessage) -> None:
         model = self.model
-        row = int(content.get("row", -1))
-        match content.get("kind"):
-            case "cell":
-                model.type_cell(row, int(content["repeat"]), str(content["text"]))
-                self._send_rows(model.same_feature(row), typed=row)
-            case "head":
-                before = model.same_feature(row)
-                model.type_head(row, str(content["column"]), str(content["text"]))
-                self._send_rows(sorted({*before, *model.same_feature(row)}))
-            case "leave":
-                model.leave_out(row, int(content["repeat"]), str(content["reason"]))
-                self._send_rows(model.same_feature(row))
-            case "add":
-                model.add(str(content["name"]))
+        self._refuse_if_gone(message)
+        match message:
+            case p.Ready():
                 self._send_all("")
-            case "remove":
+            case p.TypeCell(row=row, repeat=repeat, text=text):
+                model.type_cell(row, repeat, text)
+                self._send_rows(model.same_feature(row), typed=row)
+            case p.TypeHead(row=row, column=column, text=text):
+                before = model.same_feature(row)
+                model.type_head(row, column, text)
+                self._send_rows(sorted({*before, *model.same_feature(row)}))
+            case p.LeaveOut(row=row, repeat=repeat, reason=reason):
+                model.leave_out(row, repeat, reason)
+                self._send_rows(model.same_feature(row))
+            case p.AddFeature(name=name):
+                model.add(name)
+                self._send_all("")
+            case p.RemoveFeature(row=row):
                 model.remove(row)
                 self._send_all("Removed. Undo brings it back.")
-            case "paste":
-                self._send_all(model.paste(row, int(content["repeat"]), str(content["text"])))
-            case "undo":
+            case p.Paste(row=row, repeat=repeat, text=text):
+                self._send_all(model.paste(row, repeat, text))
+            case p.Undo():
                 self._send_all("Undone." if model.undo() else "Nothing to undo.")
-            case "repeats":
-                model.repeats = max(1, min(20, int(content["count"])))
+            case p.Repeats(count=count):
+                model.repeats = count
+
+    def _refuse_if_gone(self, message: p.GridMessage) -> None:
+        """Refuse what is about a row that an undo, or another grid on the file, took away."""
+        match message:
+            case (
+                p.TypeCell(row=row)
+                | p.TypeHead(row=row)
+                | p.LeaveOut(row=row)
+                | p.RemoveFeature(row=row)
+            ) if row >= len(self.model.rows):
+                raise ReadingError(
+                    f"row {row + 1} is not in this grid any more; your change was not made",
+                    where=self.model.path.name,
+                    code="widgets.no-such-row",
+                    remedy="The rows are now those of the file: make the change again.",
+                )
 
     def _send_rows(self, rows: list[int], *, typed: int | None = None) -> None:
         shown = self.model.shown(rows)

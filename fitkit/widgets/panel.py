@@ -14,6 +14,7 @@ import traitlets
 
 from fitkit.core.errors import FitkitError, SheetError
 from fitkit.make.worker import Outcome, Worker
+from fitkit.widgets import protocol as p
 from fitkit.widgets.findings import shown_finding
 from fitkit.widgets.panel_model import PanelModel, SheetSource, TemplateSource
 from fitkit.widgets.saved import when_saved
@@ -198,6 +199,7 @@ class _Pictured(anywidget.AnyWidget):  # type: ignore[misc]  # anywidget's types
     """What panel and preview share: the scene as last built, sent to each view that asks."""
 
     _esm = _STATIC / "part.js"
+    _css = _STATIC / "fitkit.css"
     doc = traitlets.Dict().tag(sync=True)
     still_id = traitlets.Unicode().tag(sync=True)
 
@@ -210,19 +212,27 @@ class _Pictured(anywidget.AnyWidget):  # type: ignore[misc]  # anywidget's types
         super().__init__(still_id=secrets.token_hex(6), **kwargs)
         self.on_msg(self._hear)
 
-    def _hear(self, _widget: object, content: dict[str, Any], _buffers: object) -> None:
-        match content.get("kind"):
-            case "ready":
+    def _hear(self, _widget: object, content: object, _buffers: object) -> None:
+        try:
+            message = p.picture_message(content)
+        except FitkitError as error:
+            self._refused(error)
+            return
+        match message:
+            case p.Ready():
                 self._send_scene()
                 self._send_gaps()
-            case "still" if self._scene:
-                png = still_png(self._scene, view=str(content.get("view", "iso")))
-                self.send({"kind": "still"}, [png])
+            case p.AskStill(view=view):
+                if self._scene:
+                    self.send({"kind": "still"}, [still_png(self._scene, view=view)])
             case _:
-                self._asked(content)
+                self._asked(message)
 
-    def _asked(self, content: dict[str, Any]) -> None:
+    def _asked(self, message: p.PictureMessage) -> None:
         """Do what a panel's controls ask; a preview has none."""
+
+    def _refused(self, error: FitkitError) -> None:
+        """Say why a message was refused; a preview has no place for it."""
 
     def _send_scene(self) -> None:
         if self._scene is not None:
@@ -305,26 +315,25 @@ class PartPanel(_Pictured):
 
     # --- asked by the view ------------------------------------------------------------------------
 
-    def _asked(self, content: dict[str, Any]) -> None:
+    def _asked(self, message: p.PictureMessage) -> None:
         self._said = ""
-        path = str(content.get("path", ""))
         try:
-            match content.get("kind"):
-                case "set":
-                    self.model.set(path, str(content["text"]))
-                case "reset":
-                    self.model.reset(path or None)
-                case "add":
-                    self.model.add(path)
-                case "remove":
-                    self.model.remove(path, int(content["index"]))
-                case "export":
+            match message:
+                case p.SetValue(path=path, text=text):
+                    self.model.set(self._known(path), text)
+                case p.ResetValues(path=path):
+                    self.model.reset(self._known(path) if path else None)
+                case p.AddItem(path=path):
+                    self.model.add(self._known(path))
+                case p.RemoveItem(path=path, index=index):
+                    self.model.remove(self._known(path), index)
+                case p.Export():
                     self.export()
                     return
-                case "save":
+                case p.SaveSheet(path=path):
                     self.save(path)
                     return
-                case "load":
+                case p.LoadSheet(path=path):
                     self.load(path)
                     return
                 case _:
@@ -333,6 +342,19 @@ class PartPanel(_Pictured):
             self.say(str(error), bad=True)
             return
         self.rebuild()
+
+    def _refused(self, error: FitkitError) -> None:
+        self.say(str(error), bad=True)
+
+    def _known(self, path: str) -> str:
+        """Give a path back; refuse one of no parameter, such as of an item that is gone by now."""
+        if not self.model.knows(path):
+            raise FitkitError(
+                f"there is no parameter {path!r} (any more)",
+                where=self.model.source.title,
+                code="widgets.no-parameter",
+            )
+        return path
 
     def set(self, **values: str) -> None:
         """Type values, as in the fields: ``panel.set(wall="2.4 mm")``."""

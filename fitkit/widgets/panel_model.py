@@ -400,6 +400,10 @@ class PanelModel:
 
     # --- paths ------------------------------------------------------------------------------------
 
+    def knows(self, path: str) -> bool:
+        """Tell whether there is a parameter of this path, among the items that there are now."""
+        return path in _paths(self.source.kind, self.values, "")
+
     def _field(self, path: str) -> Field:
         model: type[BaseModel] | None = self.source.kind
         found = None

@@ -8,13 +8,14 @@ from html import escape
 from typing import TYPE_CHECKING, Any
 
 from fitkit.solids.picture import PALETTE, picture
+from fitkit.widgets.protocol import OBJECT_COLOUR
 
 if TYPE_CHECKING:
     from fitkit.widgets.scene import Scene
 
 __all__ = ["still_bundle", "still_png"]
 
-_OBJECT = "#4a7fb580"  # seen through, as in the live view
+_OBJECT = f"{OBJECT_COLOUR}80"  # seen through, as in the live view
 
 
 def still_png(scene: Scene, *, view: str = "iso", size: tuple[int, int] = (800, 460)) -> bytes:

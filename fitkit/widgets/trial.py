@@ -14,6 +14,7 @@ import numpy as np
 import traitlets
 
 from fitkit.core.errors import FitkitError, JournalError
+from fitkit.widgets import protocol as p
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -295,6 +296,7 @@ class TrialEntry(anywidget.AnyWidget):  # type: ignore[misc]  # anywidget's type
     """A form for how a print fitted. Made by `trial_entry`; `model` works without a screen."""
 
     _esm = Path(__file__).parent / "static" / "trial.js"
+    _css = Path(__file__).parent / "static" / "fitkit.css"
     state = traitlets.Dict().tag(sync=True)
 
     def __init__(self, model: TrialModel) -> None:
@@ -303,9 +305,15 @@ class TrialEntry(anywidget.AnyWidget):  # type: ignore[misc]  # anywidget's type
         super().__init__(state=model.state() | said)
         self.on_msg(self._hear)
 
-    def _hear(self, _widget: object, content: dict[str, Any], _buffers: object) -> None:
+    def _hear(self, _widget: object, content: object, _buffers: object) -> None:
+        try:
+            message = p.trial_message(content)
+        except FitkitError as error:
+            told = {"said": str(error), "bad": True, "fault_at": "form"}
+            self.state = self.state | told
+            return
         new = self.model.refresh()
-        if content.get("kind") == "refresh":
+        if isinstance(message, p.Refresh):
             if new is None:
                 return  # nothing came: what is being typed is left alone
             told = {name: self.state[name] for name in ("said", "bad", "fault_at", "saved")}
@@ -316,30 +324,30 @@ class TrialEntry(anywidget.AnyWidget):  # type: ignore[misc]  # anywidget's type
         saved = self.state["saved"]
         at = ""
         try:
-            said = self._act(content)
-            saved += content.get("kind") == "add"
+            said = self._act(message)
+            saved += isinstance(message, p.WriteDown)
         except FitkitError as error:
-            at = "code" if content.get("kind") == "pick" else self.model.blamed(error)
+            at = "code" if isinstance(message, p.PickPrint) else self.model.blamed(error)
             said = str(error) if at == "form" else error.advice
         told = {"said": said, "bad": bool(at), "fault_at": at, "saved": saved}
         self.state = self.model.state() | told
 
-    def _act(self, content: dict[str, Any]) -> str:
-        match content.get("kind"):
-            case "pick":
-                self.model.pick(str(content["code"]))
-            case "fit":
-                self.model.pick_fit(str(content["name"]))
-            case "add":
+    def _act(self, message: p.TrialMessage) -> str:
+        match message:
+            case p.PickPrint(code=code):
+                self.model.pick(code)
+            case p.PickFit(name=name):
+                self.model.pick_fit(name)
+            case p.WriteDown():
                 code = self.model.add(
-                    content["verdicts"],
-                    measured=content["measured"],
-                    finished=bool(content["finished"]),
-                    notes=str(content["notes"]),
+                    message.verdicts,
+                    measured=message.measured,
+                    finished=message.finished,
+                    notes=message.notes,
                 )
                 return f"Written down under {code}."
-            case "withdraw":
-                code = self.model.withdraw(str(content["code"]))
+            case p.Withdraw(code=code):
+                code = self.model.withdraw(code)
                 return f"Withdrawn; {code} says so, and the verdict counts for nothing now."
         return ""
 

@@ -1,0 +1,727 @@
+"""What a page and the kernel say to each other, and the signs and colours that both of them show.
+
+This is the only description of it. The page takes types and constants from
+``web/src/protocol.ts``, which ``web/protocol.py`` writes from this file. A message that comes from
+a page is a frozen dataclass, made by `grid_message`, `picture_message` or `trial_message`; these
+refuse in one place what is not described here. What goes to a page is plain data, described by
+TypedDicts. Bytes that go with a message are described in `ARRAYS`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+from typing import TYPE_CHECKING, Annotated, Any, Literal, NotRequired, cast
+
+from annotated_types import Ge, Le
+from typing_extensions import TypedDict  # pydantic reads typing's own from Python 3.12 on
+
+from fitkit.core.errors import FitkitError
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from pydantic import TypeAdapter
+
+    # Only described here: the places that these come from would load more with a grid.
+    from fitkit.core.finding import Severity
+    from fitkit.journal.entries import Verdict
+    from fitkit.widgets.fields import Kind
+
+__all__ = [
+    "ARRAYS",
+    "GAP_BANDS",
+    "HEARD",
+    "MARKS",
+    "MOST_REPEATS",
+    "OBJECT_COLOUR",
+    "SENT",
+    "SIGNS",
+    "constants",
+    "grid_message",
+    "picture_message",
+    "trial_message",
+]
+
+# --- signs and colours ----------------------------------------------------------------------------
+
+# Every meaning has a sign, so that none hangs on colour alone.
+MARKS: Mapping[Severity, str] = {"stop": "■", "warn": "▲", "note": "○"}
+# From too small a gap to too large.
+SIGNS: Mapping[Verdict, str] = {
+    "will not go": "✕",
+    "tight": "▽",
+    "as wanted": "●",
+    "loose": "△",
+    "rattles": "◇",
+}
+OBJECT_COLOUR = "#4a7fb5"
+# Upper bound of each band of gap, mm, and its colour; negative gaps are overlaps.
+GAP_BANDS = (
+    (0.0, "#a11f3c"),
+    (0.1, "#e0703a"),
+    (0.2, "#e8c04a"),
+    (0.4, "#62b07f"),
+    (0.8, "#3e8fb4"),
+    (2.0, "#6a5f9e"),
+)
+_NOT_NEAR = "#9aa5a3"
+_OVERHANG, _ON_BED = "#d9513c", "#5b7fa6"
+MOST_REPEATS = 20
+_HEADS = ("feature", "mode", "unit", "instrument")
+_VIEW_LABELS = {
+    "iso": "Corner",
+    "front": "Front",
+    "back": "Back",
+    "left": "Left",
+    "right": "Right",
+    "top": "Above",
+    "bottom": "Below",
+}
+# Little-endian numbers of each array that goes with a scene or its gaps.
+ARRAYS = {
+    "corners": "f4",
+    "triangles": "u4",
+    "normals": "i1",
+    "edges": "f4",
+    "marks": "u1",
+    "gap": "f4",
+}
+
+View = Literal["iso", "front", "back", "left", "right", "top", "bottom"]
+Head = Literal["feature", "mode", "unit", "instrument"]
+ArrayName = Literal["corners", "triangles", "normals", "edges", "marks", "gap"]
+
+# --- from the page to the kernel ------------------------------------------------------------------
+
+_Place = Annotated[int, Ge(0)]
+
+
+def _described(kind: type[Any]) -> type[Any]:
+    """Have a message refused that has fields of which nothing is said here."""
+    kind.__pydantic_config__ = {"extra": "forbid"}
+    return kind
+
+
+@_described
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ready:
+    """The view is drawn and wants its content."""
+
+    kind: Literal["ready"] = "ready"
+
+
+@_described
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TypeCell:
+    """A reading was typed; an empty text takes it away."""
+
+    kind: Literal["cell"] = "cell"
+    row: _Place
+    repeat: _Place
+    text: str
+
+
+@_described
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TypeHead:
+    """A feature's name, mode, unit or instrument was changed."""
+
+    kind: Literal["head"] = "head"
+    row: _Place
+    column: Head
+    text: str
+
+
+@_described
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LeaveOut:
+    """A reading does not count, for a reason; an empty reason takes that back."""
+
+    kind: Literal["leave"] = "leave"
+    row: _Place
+    repeat: _Place
+    reason: str
+
+
+@_described
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AddFeature:
+    """A feature was added at the end."""
+
+    kind: Literal["add"] = "add"
+    name: str
+
+
+@_described
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RemoveFeature:
+    """A row was taken away."""
+
+    kind: Literal["remove"] = "remove"
+    row: _Place
+
+
+@_described
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Paste:
+    """A block was pasted where the cursor is."""
+
+    kind: Literal["paste"] = "paste"
+    row: _Place
+    repeat: _Place
+    text: str
+
+
+@_described
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Undo:
+    """The last edit is to be taken back."""
+
+    kind: Literal["undo"] = "undo"
+
+
+@_described
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Repeats:
+    """So many readings are wanted of each feature."""
+
+    kind: Literal["repeats"] = "repeats"
+    count: Annotated[int, Ge(1), Le(MOST_REPEATS)]
+
+
+@_described
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AskStill:
+    """The browser draws no WebGL: a still picture is wanted."""
+
+    kind: Literal["still"] = "still"
+    view: View
+
+
+@_described
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SetValue:
+    """A parameter was typed, picked or dragged."""
+
+    kind: Literal["set"] = "set"
+    path: str
+    text: str
+
+
+@_described
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ResetValues:
+    """One parameter goes back to the start; all of them do without a path."""
+
+    kind: Literal["reset"] = "reset"
+    path: str = ""
+
+
+@_described
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AddItem:
+    """An item is added to a list."""
+
+    kind: Literal["add"] = "add"
+    path: str
+
+
+@_described
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RemoveItem:
+    """An item is taken out of a list."""
+
+    kind: Literal["remove"] = "remove"
+    path: str
+    index: _Place
+
+
+@_described
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Export:
+    """The files to print are wanted."""
+
+    kind: Literal["export"] = "export"
+
+
+@_described
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SaveSheet:
+    """The values are to be saved as a part sheet."""
+
+    kind: Literal["save"] = "save"
+    path: str
+
+
+@_described
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LoadSheet:
+    """The values are to be taken from a part sheet."""
+
+    kind: Literal["load"] = "load"
+    path: str
+
+
+@_described
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PickPrint:
+    """A print was picked by its code."""
+
+    kind: Literal["pick"] = "pick"
+    code: str
+
+
+@_described
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PickFit:
+    """A fit was picked, whose curve is wanted."""
+
+    kind: Literal["fit"] = "fit"
+    name: str
+
+
+@_described
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WriteDown:
+    """How the print fitted: verdicts and measured sizes by the name of the fit, as typed."""
+
+    kind: Literal["add"] = "add"
+    verdicts: dict[str, str]
+    measured: dict[str, str]
+    finished: bool
+    notes: str
+
+
+@_described
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Withdraw:
+    """A verdict is taken back."""
+
+    kind: Literal["withdraw"] = "withdraw"
+    code: str
+
+
+@_described
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Refresh:
+    """The form was turned to: the journal may have grown."""
+
+    kind: Literal["refresh"] = "refresh"
+
+
+GridMessage = (
+    Ready
+    | TypeCell
+    | TypeHead
+    | LeaveOut
+    | AddFeature
+    | RemoveFeature
+    | Paste
+    | Undo
+    | Repeats
+)  # fmt: skip
+PictureMessage = (
+    Ready
+    | AskStill
+    | SetValue
+    | ResetValues
+    | AddItem
+    | RemoveItem
+    | Export
+    | SaveSheet
+    | LoadSheet
+)  # fmt: skip
+TrialMessage = PickPrint | PickFit | WriteDown | Withdraw | Refresh
+# By the view that sends them.
+HEARD: Mapping[str, Any] = {
+    "Grid": GridMessage,
+    "Picture": PictureMessage,
+    "Trial": TrialMessage,
+}
+
+
+def grid_message(content: object) -> GridMessage:
+    """Read what the readings grid sent.
+
+    Parameters
+    ----------
+    content : object
+        As it came.
+
+    Returns
+    -------
+    one of the kinds in `GridMessage`
+
+    Raises
+    ------
+    FitkitError
+        If no kind of message is like it.
+    """
+    return cast("GridMessage", _read("Grid", content))
+
+
+def picture_message(content: object) -> PictureMessage:
+    """Read what the part panel or the preview sent; else as `grid_message`."""
+    return cast("PictureMessage", _read("Picture", content))
+
+
+def trial_message(content: object) -> TrialMessage:
+    """Read what the trial entry sent; else as `grid_message`."""
+    return cast("TrialMessage", _read("Trial", content))
+
+
+@cache
+def _reader(view: str) -> TypeAdapter[Any]:
+    from pydantic import Discriminator, TypeAdapter
+
+    kinds: Any = Annotated[HEARD[view], Discriminator("kind")]
+    return TypeAdapter(kinds)
+
+
+def _read(view: str, content: object) -> object:
+    from pydantic import ValidationError
+
+    try:
+        return _reader(view).validate_python(content)
+    except ValidationError as error:
+        raise FitkitError(
+            "the page sent a message that this version does not know; nothing was done",
+            code="widgets.unknown-message",
+            remedy="Reload the page and run the cell again: the page may be from another version.",
+        ) from error
+
+
+# --- from the kernel to the page ------------------------------------------------------------------
+
+
+class Cell(TypedDict):
+    """A reading as typed; why it was left out; why it cannot be read."""
+
+    text: str
+    left_out: str
+    bad: str
+
+
+class Flag(TypedDict):
+    """A doubt about a feature: in a word, and in full."""
+
+    severity: Severity
+    short: str
+    text: str
+
+
+class GridRow(TypedDict):
+    """A feature with its readings and what they amount to."""
+
+    at: int
+    feature: str
+    mode: str
+    unit: str
+    instrument: str
+    cells: list[Cell]
+    mean: str
+    spread: str
+    flags: list[Flag]
+
+
+class GridSetup(TypedDict):
+    """What a grid is drawn with; traitlet ``setup``."""
+
+    file: str
+    modes: list[str]
+    units: list[str]
+    instruments: list[str]
+    repeats: int
+
+
+class AllRows(TypedDict):
+    """Every row: the grid is drawn again."""
+
+    kind: Literal["all"]
+    rows: list[GridRow]
+    said: str
+    bad: bool
+
+
+class SomeRows(TypedDict):
+    """Rows that have changed."""
+
+    kind: Literal["rows"]
+    rows: list[GridRow]
+    said: str
+    bad: NotRequired[bool]
+
+
+class Solid(TypedDict):
+    """A body or an object, with the names of its arrays in the order of the message's bytes."""
+
+    name: str
+    role: Literal["body", "object"]
+    arrays: list[ArrayName]
+    size: NotRequired[list[float]]
+    turn: NotRequired[list[float]]
+    on_bed: NotRequired[list[float]]
+
+
+class Dimension(TypedDict):
+    """A size to write beside the picture."""
+
+    name: str
+    text: str
+    body: str
+    start: tuple[float, float, float]
+    end: tuple[float, float, float]
+    round: bool
+
+
+class SceneHead(TypedDict):
+    """What a scene holds beside its arrays; lengths in mm."""
+
+    title: str
+    template: str
+    bodies: list[Solid]
+    bounds: list[list[float]]
+    bed: list[float]
+    bed_assumed: bool
+    overhang_deg: float
+    dimensions: list[Dimension]
+
+
+class SceneMessage(TypedDict):
+    """A new shape; the ticket counts builds."""
+
+    kind: Literal["scene"]
+    head: SceneHead
+    ticket: int
+
+
+class GapsOf(TypedDict):
+    """Gaps round one object, on a finer mesh of it."""
+
+    name: str
+    least_gap: float | None
+    arrays: list[ArrayName]
+
+
+class GapsMessage(TypedDict):
+    """The gaps of the scene before it."""
+
+    kind: Literal["gaps"]
+    gaps: list[GapsOf]
+
+
+class StillMessage(TypedDict):
+    """A still picture, PNG, in the message's bytes."""
+
+    kind: Literal["still"]
+
+
+class ValueControl(TypedDict):
+    """A parameter as text, choice or switch."""
+
+    path: str
+    kind: Kind
+    label: str
+    help: str
+    message: str
+    group: str
+    text: str
+    value: float | None
+    unit: str
+    low: float | None
+    high: float | None
+    bounds: str
+    choices: list[str]
+    default_text: str
+    changed: bool
+    note: str
+    measured: bool
+
+
+class ListControl(TypedDict):
+    """A parameter that is a list of items, each with controls of its own."""
+
+    path: str
+    kind: Literal["list"]
+    label: str
+    help: str
+    message: str
+    group: str
+    items: list[Item]
+
+
+class Item(TypedDict):
+    """One item of a list."""
+
+    title: str
+    controls: list[ValueControl]
+
+
+class Group(TypedDict):
+    """Controls under one heading."""
+
+    name: str
+    controls: list[ValueControl | ListControl]
+
+
+class SizeRow(TypedDict):
+    """A size that must fit, from its reading to the expected print."""
+
+    name: str
+    measured: str
+    target: str
+    drawn: str
+    expected: str
+    wanted: str
+    notes: list[str]
+
+
+class ShownFinding(TypedDict):
+    """What a check found."""
+
+    check: str
+    severity: Severity
+    text: str
+    number: str
+    remedy: str
+    at: list[list[float]]
+
+
+class PanelDoc(TypedDict):
+    """All that a panel or preview shows beside the picture; traitlet ``doc``."""
+
+    title: str
+    subtitle: str
+    groups: list[Group]
+    rows: list[SizeRow]
+    basis: str
+    findings: list[ShownFinding]
+    checked: bool
+    checking: bool
+    building: bool
+    exporting: str
+    trouble: str
+    faulty: bool
+    said: str
+    said_bad: bool
+    files: list[str]
+    can_export: bool
+    can_save: bool
+    sheet_path: str
+
+
+class PrintSaid(TypedDict):
+    """A print that can be picked."""
+
+    code: str
+    title: str
+    made_on: str
+
+
+class FitSaid(TypedDict):
+    """A size of the picked print that must fit."""
+
+    name: str
+    mark: str
+    wanted: str
+    expected: str
+    judged: bool
+
+
+class Tried(TypedDict):
+    """What was written down before."""
+
+    code: str
+    on: str
+    said: str
+    withdrawn: bool
+
+
+class CurveTrial(TypedDict):
+    """A verdict on the curve."""
+
+    gap: float
+    verdict: Verdict
+    code: str
+
+
+class Curve(TypedDict):
+    """Chance of a fit as wanted against the gap, mm."""
+
+    gap: list[float]
+    chance: list[float]
+    best: float
+    best_chance: float
+    band: list[float]
+    as_made: float
+    trials: list[CurveTrial]
+    about: str
+
+
+class TrialState(TypedDict):
+    """All that a trial entry shows; traitlet ``state``."""
+
+    prints: list[PrintSaid]
+    code: str
+    title: str
+    fit: str
+    fits: list[FitSaid]
+    verdicts: list[Verdict]
+    tried: list[Tried]
+    curve: Curve | None
+    before: Curve | None
+    said: str
+    bad: bool
+    fault_at: str
+    saved: int
+
+
+# By the view that hears them.
+SENT: Mapping[str, tuple[type, ...]] = {
+    "Grid": (AllRows, SomeRows),
+    "Picture": (SceneMessage, GapsMessage, StillMessage),
+    "Trial": (),
+}
+
+
+def constants() -> dict[str, Any]:
+    """Collect what the page shows as the other rooms do, each from its own place.
+
+    Returns
+    -------
+    dict
+        Plain data by the name that the page's sources use: views with the direction to the eye,
+        colours, signs, names of columns.
+    """
+    from fitkit.core.finding import SEVERITIES
+    from fitkit.journal.entries import VERDICTS
+    from fitkit.solids.picture import PALETTE, VIEWS
+    from fitkit.widgets.gaps import REACH_MM
+    from fitkit.widgets.scene import ON_BED, OVERHANG
+
+    return {
+        "VIEWS": [
+            {"name": name, "label": _VIEW_LABELS[name], "eye": list(eye)}
+            for name, (eye, _up) in VIEWS.items()
+        ],
+        "BODY_COLOURS": list(PALETTE),
+        "OBJECT_COLOUR": OBJECT_COLOUR,
+        "GAP_BANDS": [
+            {
+                "below": end,
+                "colour": colour,
+                "text": f"{GAP_BANDS[n - 1][0]:g} to {end:g} mm" if n else "overlaps",
+            }
+            for n, (end, colour) in enumerate(GAP_BANDS)
+        ],
+        "NOT_NEAR": {"colour": _NOT_NEAR, "text": f"over {REACH_MM:g} mm, or open"},
+        "TRIANGLE_COLOURS": {OVERHANG: _OVERHANG, ON_BED: _ON_BED},
+        "OVERHANG": OVERHANG,
+        "ON_BED": ON_BED,
+        "ARRAYS": ARRAYS,
+        "MARKS": {severity: MARKS[severity] for severity in SEVERITIES},
+        "SIGNS": {verdict: SIGNS[verdict] for verdict in VERDICTS},
+        "HEADS": list(_HEADS),
+        "MOST_REPEATS": MOST_REPEATS,
+    }

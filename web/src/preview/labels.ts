@@ -1,0 +1,122 @@
+// Words over the picture: sizes in two columns beside the part, the bed's name, and pins.
+import { drawIn } from "../dom";
+import type { Dimension, SceneHead } from "../protocol";
+import type { Size } from "./eye";
+
+type Point = [number, number];
+
+export interface Pin {
+  at: readonly number[];
+  text: string;
+}
+
+export interface Label {
+  dimension: Dimension;
+  a: Point;
+  b: Point;
+  middle: Point;
+  y: number; // of its text
+}
+
+export interface Columns {
+  left: Label[];
+  right: Label[];
+  more: Record<"left" | "right", number>; // for how many there was no room
+}
+
+const STEP = 24; // px from label to label
+const SIDES = ["left", "right"] as const;
+const FONT = { "font-family": "sans-serif" };
+
+// Labels stand in two columns beside the part, in the order of what they point at.
+export function placeLabels(
+  dimensions: Dimension[],
+  screen: (point: readonly number[]) => Point,
+  { w, h }: Size,
+): Columns {
+  const sides: Record<"left" | "right", Label[]> = { left: [], right: [] };
+  for (const dimension of dimensions) {
+    const a = screen(dimension.start);
+    const b = screen(dimension.end);
+    const middle: Point = [(a[0] + b[0]) / 2, (a[1] + b[1]) / 2];
+    sides[middle[0] < w / 2 ? "left" : "right"].push({ dimension, a, b, middle, y: 0 });
+  }
+  // A crowded side gives to the other, first what lies nearest to it.
+  for (const [from, to] of [SIDES, ["right", "left"] as const]) {
+    const sign = from === "left" ? -1 : 1;
+    sides[from].sort((p, q) => sign * (p.middle[0] - q.middle[0]));
+    while (sides[from].length > sides[to].length + 1) sides[to].push(sides[from].shift()!);
+  }
+  const most = Math.floor((h - 20) / STEP);
+  const more = { left: 0, right: 0 };
+  for (const side of SIDES) {
+    const labels = sides[side].sort((p, q) => p.middle[1] - q.middle[1]);
+    more[side] = Math.max(0, labels.length - most);
+    sides[side] = labels.slice(0, most);
+    let y = 0;
+    sides[side].forEach((label, n) => {
+      const below = (sides[side].length - n - 1) * STEP;
+      y = Math.min(Math.max(label.middle[1], y + STEP, 18), h - 14 - below);
+      label.y = y;
+    });
+  }
+  return { ...sides, more };
+}
+
+export function drawSizes(svg: SVGSVGElement, columns: Columns, { w, h }: Size, dark: boolean) {
+  const [ink, paper] = [inkOf(dark), paperOf(dark)];
+  for (const side of SIDES) {
+    const labels = columns[side];
+    // All labels are written before any is measured, so that the browser lays out once.
+    const texts = labels.map(({ dimension, a, b, y }) => {
+      const text = `${dimension.round ? "⌀ " : ""}${dimension.name}  ${dimension.text}`;
+      const line = { stroke: ink, "stroke-width": 1.1, opacity: 0.8, fill: "none" };
+      drawIn(svg, "path", { d: `M${a}L${b}`, ...line });
+      for (const [cx, cy] of [a, b]) drawIn(svg, "circle", { cx, cy, r: 2, fill: ink });
+      const place = { x: side === "left" ? 10 : w - 10, y: y + 4 };
+      const anchor = { "text-anchor": side === "left" ? "start" : "end", class: "callout" };
+      return drawIn(
+        svg,
+        "text",
+        { ...place, ...anchor, fill: ink, "font-size": 12, ...FONT },
+        text,
+      );
+    });
+    const boxes = texts.map((text) => text.getBBox());
+    labels.forEach(({ middle, y }, n) => {
+      const box = boxes[n];
+      const edge = side === "left" ? box.x + box.width + 4 : box.x - 4;
+      const line = { stroke: ink, "stroke-width": 0.6, opacity: 0.45, fill: "none" };
+      drawIn(svg, "path", { d: `M${edge},${y}L${middle}`, ...line });
+      const [x, top, width, height] = [box.x - 3, box.y - 1, box.width + 6, box.height + 2];
+      drawIn(svg, "rect", { x, y: top, width, height, rx: 3, fill: paper });
+      svg.append(texts[n]); // over its paper
+    });
+    const more = columns.more[side];
+    const place = { x: w / 2, y: h - 6, "text-anchor": "middle", fill: ink, "font-size": 11 };
+    if (more) drawIn(svg, "text", { ...place, ...FONT }, `${more} more sizes: enlarge the view`);
+  }
+}
+
+export function drawBedName(svg: SVGSVGElement, head: SceneHead, [x, y]: Point, dark: boolean) {
+  const [wide, deep] = head.bed;
+  const text = `front · bed ${wide} × ${deep} mm${head.bed_assumed ? " (assumed)" : ""}`;
+  const place = { x, y: y + 8, "text-anchor": "middle", fill: inkOf(dark), "font-size": 12 };
+  drawIn(svg, "text", { ...place, ...FONT }, text);
+}
+
+// Places that a finding is about; the first says which.
+export function drawPins(svg: SVGSVGElement, pins: [Pin, Point][], dark: boolean) {
+  const warn = dark ? "#ffb38a" : "#a33b10";
+  const halo = { stroke: paperOf(dark), "stroke-width": 3, "paint-order": "stroke" };
+  const letters = { fill: warn, "font-size": 12.5, "font-weight": 600 };
+  pins.forEach(([{ text }, [x, y]], n) => {
+    const ring = { r: 13, fill: "none", stroke: warn, "stroke-width": 2.5, class: "pin" };
+    drawIn(svg, "circle", { cx: x, cy: y, ...ring });
+    drawIn(svg, "circle", { cx: x, cy: y, r: 3, fill: warn });
+    if (n === 0) drawIn(svg, "text", { x: x + 17, y: y - 10, ...letters, ...FONT, ...halo }, text);
+  });
+}
+
+const inkOf = (dark: boolean) => (dark ? "#8fd6cd" : "#0b5f66");
+const paperOf = (dark: boolean) => (dark ? "#16201eee" : "#fbfcfaee");

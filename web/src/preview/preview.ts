@@ -1,0 +1,550 @@
+// The part as a shaded solid with its edges, the measured object in it, cuts, gaps and sizes: the
+// frame round the picture, its keys, and what the switches say.
+import {
+  AmbientLight,
+  DirectionalLight,
+  Group,
+  Scene,
+  type Texture,
+  Vector3,
+  WebGLRenderer,
+} from "three";
+import { make, svgRoot } from "../dom";
+import { type GapsOf, type PictureMessage, type SceneHead, VIEWS } from "../protocol";
+import { drawBed } from "./bed";
+import { type Axis, Cut } from "./cutting";
+import { direction, Eye, type Size } from "./eye";
+import { gapUnder, showNear, takeGaps } from "./gaps";
+import { drawBedName, drawPins, drawSizes, type Pin, placeLabels } from "./labels";
+import { legendOf } from "./legend";
+import { paint, type Shown } from "./paint";
+import { Still, savePicture } from "./picture";
+import { dispose, hatchTexture, placed, type Shape, shapesOf } from "./shapes";
+
+const KEYS = [
+  ["1 … 7", "views"],
+  ["arrows", "turn"],
+  ["+  −  0", "nearer, farther, whole part"],
+  ["X Y Z", "cut across"],
+  ["[  ]", "move the cut"],
+  ["O", "object"],
+  ["G", "gaps"],
+  ["D", "sizes"],
+  ["H", "overhangs"],
+  ["B", "on the bed"],
+  ["P", "picture"],
+  ["?", "these keys"],
+];
+const TURNS: Record<string, [number, number]> = {
+  arrowleft: [-15, 0],
+  arrowright: [15, 0],
+  arrowup: [0, 15],
+  arrowdown: [0, -15],
+};
+const TOGGLES: [keyof Shown, string, string, string][] = [
+  ["object", "Object", "O", "the measured object in its place"],
+  ["gaps", "Gaps", "G", "gap between object and part, by colour and number"],
+  ["sizes", "Sizes", "D", "key sizes as drawn"],
+  ["overhangs", "Overhangs", "H", "faces that hang over as printed"],
+  ["bed", "On the bed", "B", "as it lies on the bed"],
+];
+const AXES: Axis[] = ["x", "y", "z"];
+
+// What draws with WebGL; a browser without it has none.
+interface Drawing {
+  renderer: WebGLRenderer;
+  scene: Scene;
+  eye: Eye;
+  world: Group;
+  bed: Group;
+  hatch: Texture;
+  watches: { disconnect(): void }[];
+}
+
+function button(label: string, title: string, action: () => void, extra = {}) {
+  return make("button", { type: "button", title, onclick: action, ...extra }, label);
+}
+
+export class Preview {
+  private readonly on: Shown = {
+    object: true,
+    gaps: false,
+    sizes: true,
+    overhangs: false,
+    bed: false,
+  };
+  private readonly cut = new Cut();
+  private readonly still = new Still();
+  private view = 0; // -1 if it is none of the views
+  private pins: Pin[] = [];
+  private drawn = 0;
+  private queued = false;
+  private disposed = false;
+  private drawing: Drawing | null = null;
+  private head: SceneHead | null = null;
+  private shapes: Shape[] = [];
+  private bounds: [low: Vector3, high: Vector3] | null = null;
+
+  private readonly svg = svgRoot();
+  private readonly legend = make("div", { class: "legend", hidden: true });
+  private readonly readout = make("div", { class: "readout", hidden: true });
+  private readonly progress = make(
+    "div",
+    { class: "progress", role: "status", hidden: true },
+    "building …",
+  );
+  private readonly note = make("div", { class: "stage-note", hidden: true });
+  private readonly help = make(
+    "dl",
+    { class: "keys", hidden: true },
+    ...KEYS.flatMap(([key, text]) => [make("dt", {}, key), make("dd", {}, text)]),
+  );
+  private readonly stage = make(
+    "div",
+    {
+      class: "stage",
+      tabindex: "0",
+      role: "img",
+      "aria-label": "three-dimensional picture of the part; press ? for its keys",
+    },
+    this.svg,
+    this.legend,
+    this.readout,
+    this.progress,
+    this.note,
+    this.help,
+  );
+  private readonly viewButtons = VIEWS.map(({ label }, n) =>
+    button(label, `view ${n + 1} (key ${n + 1})`, () => this.look(n), { "aria-pressed": "false" }),
+  );
+  private readonly toggleButtons = TOGGLES.map(([name, label, key, title]) =>
+    button(label, `${title} (key ${key})`, () => this.toggle(name), { "data-toggle": name }),
+  );
+  private readonly axis: HTMLSelectElement = make(
+    "select",
+    {
+      "aria-label": "cut across",
+      title: "cut the part open (keys X, Y, Z)",
+      onchange: () => this.setCut(AXES.find((axis) => axis === this.axis.value) ?? null),
+    },
+    make("option", { value: "" }, "no cut"),
+    ...AXES.map((axis) => make("option", { value: axis }, `cut across ${axis}`)),
+  );
+  private readonly slide: HTMLInputElement = make("input", {
+    type: "range",
+    min: "0",
+    max: "1000",
+    value: "500",
+    "aria-label": "place of the cut",
+    oninput: () => this.moveCut(Number(this.slide.value) / 1000),
+  });
+  private readonly cutText = make("output", { class: "cut-at" });
+  private readonly otherSide = button("⇄", "show the other side of the cut", () => {
+    this.cut.back = !this.cut.back;
+    this.place();
+  });
+
+  constructor(
+    private readonly host: HTMLElement,
+    private readonly send: (message: PictureMessage) => boolean,
+  ) {
+    this.layOut();
+    try {
+      this.drawing = this.startDrawing();
+    } catch {
+      this.fallBack("This browser draws no WebGL: a still picture is shown.");
+    }
+  }
+
+  // --- the frame round the picture ---------------------------------------------------------------
+
+  private layOut(): void {
+    const views = { class: "set", role: "group", "aria-label": "views" };
+    const shown = { class: "set", role: "group", "aria-label": "shown" };
+    this.host.append(
+      make(
+        "div",
+        { class: "bar" },
+        make("span", views, ...this.viewButtons),
+        make("span", shown, ...this.toggleButtons),
+      ),
+      this.stage,
+      make(
+        "div",
+        { class: "bar foot" },
+        make("span", { class: "set cut" }, this.axis, this.slide, this.cutText, this.otherSide),
+        make(
+          "span",
+          { class: "set" },
+          button("Save picture", "PNG of this view (key P)", () => this.savePicture()),
+          button("?", "keys", () => this.toggleHelp()),
+        ),
+      ),
+    );
+    this.stage.addEventListener("keydown", (event) => {
+      if (event.ctrlKey || event.metaKey || event.altKey) return;
+      if (!this.press(event.key.toLowerCase())) return;
+      event.preventDefault();
+      event.stopPropagation();
+    });
+    this.stage.addEventListener("pointerdown", () => this.stage.focus({ preventScroll: true }));
+    this.showState();
+  }
+
+  // Do what a key says; tell whether it is one of ours.
+  private press(key: string): boolean {
+    const turn = TURNS[key];
+    const toggle = TOGGLES.find(([, , letter]) => letter.toLowerCase() === key);
+    const axis = AXES.find((each) => each === key);
+    if (/^[1-7]$/.test(key)) this.look(Number(key) - 1);
+    else if (turn) this.turn(...turn);
+    else if (key === "+" || key === "=") this.zoom(1.25);
+    else if (key === "-" || key === "−") this.zoom(0.8);
+    else if (key === "0") this.fit();
+    else if (axis) this.setCut(this.cut.axis === axis ? null : axis);
+    else if (key === "[" || key === "]")
+      this.moveCut(this.cut.share + (key === "]" ? 0.02 : -0.02));
+    else if (toggle) this.toggle(toggle[0]);
+    else if (key === "p") this.savePicture();
+    else if (key === "?") this.toggleHelp();
+    else return false;
+    return true;
+  }
+
+  private toggleHelp(): void {
+    this.help.hidden = !this.help.hidden;
+  }
+
+  private showState(): void {
+    this.viewButtons.forEach((each, n) => {
+      each.setAttribute("aria-pressed", String(n === this.view));
+    });
+    TOGGLES.forEach(([name], n) => {
+      this.toggleButtons[n].setAttribute("aria-pressed", String(this.on[name]));
+    });
+    this.axis.value = this.cut.axis ?? "";
+    for (const part of [this.slide, this.cutText, this.otherSide]) part.hidden = !this.cut.axis;
+    this.slide.value = String(Math.round(this.cut.share * 1000));
+  }
+
+  setWaiting(waiting: boolean): void {
+    this.stage.classList.toggle("stale", waiting);
+    this.progress.hidden = !waiting;
+  }
+
+  // --- without WebGL -----------------------------------------------------------------------------
+
+  private fallBack(text: string): void {
+    if (this.drawing) {
+      this.drawing.renderer.domElement.remove();
+      for (const watch of this.drawing.watches) watch.disconnect();
+      this.drawing = null;
+    }
+    this.stage.prepend(this.still.image);
+    this.note.textContent = text;
+    this.note.hidden = false;
+    for (const part of [...this.toggleButtons, this.axis]) {
+      part.disabled = true;
+      part.title = "needs WebGL";
+    }
+    this.askStill();
+  }
+
+  private askStill(): void {
+    this.send({ kind: "still", view: VIEWS[Math.max(this.view, 0)].name });
+  }
+
+  setStill(png: DataView): void {
+    if (this.drawing) return;
+    this.still.show(png);
+    this.count();
+  }
+
+  private count(): void {
+    this.drawn += 1;
+    this.host.dataset.drawn = String(this.drawn);
+  }
+
+  // --- drawing -----------------------------------------------------------------------------------
+
+  private startDrawing(): Drawing {
+    const renderer = new WebGLRenderer({ antialias: true, alpha: true, stencil: true });
+    renderer.localClippingEnabled = true;
+    renderer.setPixelRatio(Math.min(devicePixelRatio, 2));
+    const canvas = renderer.domElement;
+    canvas.addEventListener("webglcontextlost", (event) => {
+      event.preventDefault();
+      if (!this.disposed && this.drawing)
+        this.fallBack("The browser took the 3D view back: run the cell again for a live one.");
+    });
+    this.stage.prepend(canvas);
+    const eye = new Eye(canvas, (byHand) => {
+      if (byHand) this.view = -1;
+      this.draw();
+    });
+    const scene = new Scene();
+    scene.add(new AmbientLight(0xffffff, 1.35), eye.camera);
+    for (const [x, y, z, strength] of [
+      [-0.6, 0.8, 1, 1.75],
+      [1, -0.1, 0.6, 0.5],
+    ]) {
+      const lamp = new DirectionalLight(0xffffff, strength);
+      lamp.position.set(x, y, z);
+      eye.camera.add(lamp, lamp.target);
+    }
+    const [world, bed] = [new Group(), new Group()];
+    scene.add(world, bed);
+    const resize = new ResizeObserver(() => this.fitFrame());
+    resize.observe(this.stage);
+    canvas.addEventListener("pointermove", (event) => this.read(event));
+    canvas.addEventListener("pointerleave", () => {
+      this.readout.hidden = true;
+    });
+    const theme = new MutationObserver(() => this.recolour());
+    const themed = this.host.closest("[data-theme]");
+    if (themed) theme.observe(themed, { attributes: true, attributeFilter: ["data-theme"] });
+    const watches = [resize, theme];
+    return { renderer, scene, eye, world, bed, hatch: hatchTexture(), watches };
+  }
+
+  private get dark(): boolean {
+    return this.host.closest<HTMLElement>("[data-theme]")?.dataset.theme === "dark";
+  }
+
+  private get size(): Size {
+    return { w: this.stage.clientWidth, h: this.stage.clientHeight };
+  }
+
+  setScene(head: SceneHead, buffers: DataView[], ticket: number): void {
+    this.head = head;
+    const { drawing } = this;
+    if (!drawing) {
+      this.host.dataset.ticket = String(ticket);
+      this.askStill();
+      return;
+    }
+    const first = !this.shapes.length;
+    const { plane } = this.cut;
+    this.shapes = shapesOf(head.bodies, buffers, this.shapes, plane, drawing.hatch);
+    for (const { group } of this.shapes) drawing.world.add(group);
+    drawBed(drawing.bed, head.bed);
+    this.place();
+    if (first) {
+      this.fitFrame();
+      this.look(0);
+    }
+    this.showLegend();
+    this.draw();
+    requestAnimationFrame(() => {
+      this.host.dataset.ticket = String(ticket);
+      this.count();
+    });
+  }
+
+  // Gaps come after the shape, so that the shape need not wait for them.
+  setGaps(gaps: GapsOf[], buffers: DataView[]): void {
+    if (!this.drawing) return;
+    takeGaps(this.shapes, gaps, buffers);
+    if (this.on.gaps) {
+      showNear(this.shapes, true);
+      this.recolour();
+    }
+    this.showLegend();
+    this.host.dataset.gaps = String(Number(this.host.dataset.gaps ?? 0) + 1);
+  }
+
+  // Put everything where the switches say: assembled or on the bed, cut or whole.
+  private place(): void {
+    const { drawing } = this;
+    if (!drawing || !this.head) return;
+    const low = new Vector3(Infinity, Infinity, Infinity);
+    const high = new Vector3(-Infinity, -Infinity, -Infinity);
+    for (const shape of this.shapes) {
+      const { group, ghost, mesh } = shape;
+      group.visible = ghost ? this.on.object && !this.on.bed : true;
+      group.matrix.copy(placed(shape, this.on.bed));
+      group.matrixWorldNeedsUpdate = true;
+      if (!group.visible) continue;
+      mesh.geometry.computeBoundingBox();
+      const box = mesh.geometry.boundingBox!.clone().applyMatrix4(group.matrix);
+      low.min(box.min);
+      high.max(box.max);
+    }
+    this.bounds = [low, high];
+    drawing.bed.visible = this.on.bed;
+    const where = this.cut.apply(this.shapes, drawing.scene, low, high, drawing.hatch);
+    if (where) this.cutText.textContent = where;
+    this.recolour();
+    this.showState();
+    this.draw();
+  }
+
+  private recolour(): void {
+    paint(this.shapes, this.on, this.dark);
+    this.draw();
+  }
+
+  private fitFrame(): void {
+    const { drawing, size } = this;
+    if (!drawing || !size.w || !size.h) return;
+    drawing.renderer.setSize(size.w, size.h);
+    this.svg.setAttribute("viewBox", `0 0 ${size.w} ${size.h}`);
+    this.svg.setAttribute("width", String(size.w));
+    this.svg.setAttribute("height", String(size.h));
+    drawing.eye.fitTo(size);
+    this.draw();
+  }
+
+  // --- what buttons and keys do ------------------------------------------------------------------
+
+  private look(n: number): void {
+    this.view = n;
+    if (!this.drawing) {
+      this.showState();
+      this.askStill();
+      return;
+    }
+    if (!this.bounds) return;
+    this.fit(direction(n));
+    this.showState();
+  }
+
+  // Show the whole part, from where it is seen now or from elsewhere.
+  private fit(from?: Vector3): void {
+    if (!this.drawing || !this.bounds || !this.head) return;
+    const { eye } = this.drawing;
+    const [low, high] = this.bounds;
+    const middle = new Vector3().addVectors(low, high).multiplyScalar(0.5);
+    eye.aim(middle, from ?? eye.from());
+    const corners: Vector3[] = [];
+    for (const { x } of [low, high])
+      for (const { y } of [low, high])
+        for (const { z } of [low, high]) corners.push(new Vector3(x, y, z));
+    const [wide, deep] = this.head.bed;
+    if (this.on.bed)
+      for (const x of [0, wide]) for (const y of [0, deep]) corners.push(new Vector3(x, y, 0));
+    const labelled = this.on.sizes && !this.on.bed && this.head.dimensions.length;
+    eye.frame(corners, labelled ? 1.55 : 1.2, this.size);
+    this.draw();
+  }
+
+  private zoom(factor: number): void {
+    this.drawing?.eye.zoom(factor);
+    this.draw();
+  }
+
+  private turn(aboutUp: number, aboutSide: number): void {
+    if (!this.drawing) return;
+    this.drawing.eye.turn(aboutUp, aboutSide);
+    this.view = -1;
+    this.showState();
+    this.draw();
+  }
+
+  private toggle(name: keyof Shown): void {
+    if (!this.drawing) return;
+    this.on[name] = !this.on[name];
+    if (name === "gaps") {
+      if (this.on.gaps) this.on.object = true;
+      showNear(this.shapes, this.on.gaps);
+    }
+    this.place();
+    if (name === "bed") this.fit(direction(this.view));
+    this.showLegend();
+    this.showState();
+  }
+
+  private setCut(axis: Axis | null): void {
+    if (!this.drawing) return;
+    this.cut.axis = axis;
+    this.place();
+  }
+
+  private moveCut(share: number): void {
+    this.cut.move(share);
+    this.place();
+  }
+
+  // Show places on the part, as a finding gives them.
+  point(spots: number[][], text: string): void {
+    this.pins = spots.map((at) => ({ at, text }));
+    if (this.on.bed && spots.length) this.toggle("bed");
+    this.draw();
+  }
+
+  private draw(): void {
+    if (!this.drawing || this.queued || this.disposed) return;
+    this.queued = true;
+    requestAnimationFrame(() => {
+      this.queued = false;
+      const { drawing } = this;
+      if (this.disposed || !drawing) return;
+      drawing.renderer.render(drawing.scene, drawing.eye.camera);
+      this.showState();
+      this.showWords(drawing.eye);
+      this.host.dataset.frames = String(Number(this.host.dataset.frames ?? 0) + 1);
+    });
+  }
+
+  // --- words over the picture --------------------------------------------------------------------
+
+  private showWords(eye: Eye): void {
+    this.svg.replaceChildren();
+    const { head, size, dark } = this;
+    if (!head) return;
+    const screen = (point: readonly number[]) => eye.screen(point, size);
+    if (this.on.bed) drawBedName(this.svg, head, screen([head.bed[0] / 2, -16, 0]), dark);
+    else if (this.on.sizes)
+      drawSizes(this.svg, placeLabels(head.dimensions, screen, size), size, dark);
+    drawPins(
+      this.svg,
+      this.pins.map((pin) => [pin, screen(pin.at)]),
+      dark,
+    );
+  }
+
+  private showLegend(): void {
+    const rows = legendOf(this.on, this.shapes, this.head?.overhang_deg ?? 45);
+    this.legend.replaceChildren(...rows);
+    this.legend.hidden = !rows.length;
+  }
+
+  // The number under the pointer, so that colour is never the only word.
+  private read(event: PointerEvent): void {
+    this.readout.hidden = true;
+    if (!this.drawing || !this.on.gaps || this.on.bed || event.buttons) return;
+    const box = this.stage.getBoundingClientRect();
+    const [right, down] = [event.clientX - box.left, event.clientY - box.top];
+    const [x, y] = [(right / box.width) * 2 - 1, 1 - (down / box.height) * 2];
+    const text = gapUnder(this.shapes, this.drawing.eye.camera, x, y);
+    if (!text) return;
+    this.readout.textContent = text;
+    this.readout.style.left = `${right + 14}px`;
+    this.readout.style.top = `${down + 10}px`;
+    this.readout.hidden = false;
+  }
+
+  private async savePicture(): Promise<void> {
+    const title = this.head?.title ?? "";
+    if (!this.drawing) {
+      await savePicture(title, this.stage, this.still.image, null, 1);
+      return;
+    }
+    const { renderer, scene, eye } = this.drawing;
+    renderer.render(scene, eye.camera);
+    await savePicture(title, this.stage, renderer.domElement, this.svg, renderer.getPixelRatio());
+  }
+
+  dispose(): void {
+    this.disposed = true;
+    for (const shape of this.shapes) dispose(shape);
+    this.still.dispose();
+    if (!this.drawing) return;
+    const { renderer, eye, hatch, watches } = this.drawing;
+    for (const watch of watches) watch.disconnect();
+    eye.dispose();
+    hatch.dispose();
+    renderer.dispose();
+    renderer.forceContextLoss();
+  }
+}

@@ -1,0 +1,495 @@
+// Written by web/protocol.py from fitkit/widgets/protocol.py: change it there.
+
+export const VIEWS = [
+  {"name": "iso", "label": "Corner", "eye": [0.62, -1.0, 0.72]},
+  {"name": "front", "label": "Front", "eye": [0, -1, 0]},
+  {"name": "back", "label": "Back", "eye": [0, 1, 0]},
+  {"name": "left", "label": "Left", "eye": [-1, 0, 0]},
+  {"name": "right", "label": "Right", "eye": [1, 0, 0]},
+  {"name": "top", "label": "Above", "eye": [0, 0, 1]},
+  {"name": "bottom", "label": "Below", "eye": [0, 0, -1]},
+] as const;
+
+export const BODY_COLOURS = [
+  "#6fa59a",
+  "#c9a464",
+  "#938bb8",
+  "#b77f6c",
+] as const;
+
+export const OBJECT_COLOUR = "#4a7fb5" as const;
+
+export const GAP_BANDS = [
+  {"below": 0.0, "colour": "#a11f3c", "text": "overlaps"},
+  {"below": 0.1, "colour": "#e0703a", "text": "0 to 0.1 mm"},
+  {"below": 0.2, "colour": "#e8c04a", "text": "0.1 to 0.2 mm"},
+  {"below": 0.4, "colour": "#62b07f", "text": "0.2 to 0.4 mm"},
+  {"below": 0.8, "colour": "#3e8fb4", "text": "0.4 to 0.8 mm"},
+  {"below": 2.0, "colour": "#6a5f9e", "text": "0.8 to 2 mm"},
+] as const;
+
+export const NOT_NEAR = {
+  "colour": "#9aa5a3",
+  "text": "over 2 mm, or open",
+} as const;
+
+export const TRIANGLE_COLOURS = {
+  "1": "#d9513c",
+  "2": "#5b7fa6",
+} as const;
+
+export const OVERHANG = 1 as const;
+
+export const ON_BED = 2 as const;
+
+export const ARRAYS = {
+  "corners": "f4",
+  "triangles": "u4",
+  "normals": "i1",
+  "edges": "f4",
+  "marks": "u1",
+  "gap": "f4",
+} as const;
+
+export const MARKS = {
+  "stop": "■",
+  "warn": "▲",
+  "note": "○",
+} as const;
+
+export const SIGNS = {
+  "will not go": "✕",
+  "tight": "▽",
+  "as wanted": "●",
+  "loose": "△",
+  "rattles": "◇",
+} as const;
+
+export const HEADS = [
+  "feature",
+  "mode",
+  "unit",
+  "instrument",
+] as const;
+
+export const MOST_REPEATS = 20 as const;
+
+// Fields of each message that a view sends; those with ? may be absent.
+export const DESCRIBED: Record<string, Record<string, string[]>> = {
+  "Grid": {"ready": ["kind"], "cell": ["kind", "row", "repeat", "text"], "head": ["kind", "row", "column", "text"], "leave": ["kind", "row", "repeat", "reason"], "add": ["kind", "name"], "remove": ["kind", "row"], "paste": ["kind", "row", "repeat", "text"], "undo": ["kind"], "repeats": ["kind", "count"]},
+  "Picture": {"ready": ["kind"], "still": ["kind", "view"], "set": ["kind", "path", "text"], "reset": ["kind", "path?"], "add": ["kind", "path"], "remove": ["kind", "path", "index"], "export": ["kind"], "save": ["kind", "path"], "load": ["kind", "path"]},
+  "Trial": {"pick": ["kind", "code"], "fit": ["kind", "name"], "add": ["kind", "verdicts", "measured", "finished", "notes"], "withdraw": ["kind", "code"], "refresh": ["kind"]},
+};
+
+export type Severity = keyof typeof MARKS;
+export type Verdict = keyof typeof SIGNS;
+export type View = (typeof VIEWS)[number]["name"];
+export type Head = (typeof HEADS)[number];
+export type ArrayName = keyof typeof ARRAYS;
+
+export type GridMessage = Ready | TypeCell | TypeHead | LeaveOut | AddFeature | RemoveFeature | Paste | Undo | Repeats;
+
+export type PictureMessage = Ready | AskStill | SetValue | ResetValues | AddItem | RemoveItem | Export | SaveSheet | LoadSheet;
+
+export type TrialMessage = PickPrint | PickFit | WriteDown | Withdraw | Refresh;
+
+export type GridAnswer = AllRows | SomeRows;
+
+export type PictureAnswer = SceneMessage | GapsMessage | StillMessage;
+
+/** The view is drawn and wants its content. */
+export interface Ready {
+  kind: "ready";
+}
+
+/** A reading was typed; an empty text takes it away. */
+export interface TypeCell {
+  kind: "cell";
+  row: number;
+  repeat: number;
+  text: string;
+}
+
+/** A feature's name, mode, unit or instrument was changed. */
+export interface TypeHead {
+  kind: "head";
+  row: number;
+  column: "feature" | "mode" | "unit" | "instrument";
+  text: string;
+}
+
+/** A reading does not count, for a reason; an empty reason takes that back. */
+export interface LeaveOut {
+  kind: "leave";
+  row: number;
+  repeat: number;
+  reason: string;
+}
+
+/** A feature was added at the end. */
+export interface AddFeature {
+  kind: "add";
+  name: string;
+}
+
+/** A row was taken away. */
+export interface RemoveFeature {
+  kind: "remove";
+  row: number;
+}
+
+/** A block was pasted where the cursor is. */
+export interface Paste {
+  kind: "paste";
+  row: number;
+  repeat: number;
+  text: string;
+}
+
+/** The last edit is to be taken back. */
+export interface Undo {
+  kind: "undo";
+}
+
+/** So many readings are wanted of each feature. */
+export interface Repeats {
+  kind: "repeats";
+  count: number;
+}
+
+/** The browser draws no WebGL: a still picture is wanted. */
+export interface AskStill {
+  kind: "still";
+  view: "iso" | "front" | "back" | "left" | "right" | "top" | "bottom";
+}
+
+/** A parameter was typed, picked or dragged. */
+export interface SetValue {
+  kind: "set";
+  path: string;
+  text: string;
+}
+
+/** One parameter goes back to the start; all of them do without a path. */
+export interface ResetValues {
+  kind: "reset";
+  path?: string;
+}
+
+/** An item is added to a list. */
+export interface AddItem {
+  kind: "add";
+  path: string;
+}
+
+/** An item is taken out of a list. */
+export interface RemoveItem {
+  kind: "remove";
+  path: string;
+  index: number;
+}
+
+/** The files to print are wanted. */
+export interface Export {
+  kind: "export";
+}
+
+/** The values are to be saved as a part sheet. */
+export interface SaveSheet {
+  kind: "save";
+  path: string;
+}
+
+/** The values are to be taken from a part sheet. */
+export interface LoadSheet {
+  kind: "load";
+  path: string;
+}
+
+/** A print was picked by its code. */
+export interface PickPrint {
+  kind: "pick";
+  code: string;
+}
+
+/** A fit was picked, whose curve is wanted. */
+export interface PickFit {
+  kind: "fit";
+  name: string;
+}
+
+/** How the print fitted: verdicts and measured sizes by the name of the fit, as typed. */
+export interface WriteDown {
+  kind: "add";
+  verdicts: Record<string, string>;
+  measured: Record<string, string>;
+  finished: boolean;
+  notes: string;
+}
+
+/** A verdict is taken back. */
+export interface Withdraw {
+  kind: "withdraw";
+  code: string;
+}
+
+/** The form was turned to: the journal may have grown. */
+export interface Refresh {
+  kind: "refresh";
+}
+
+/** Every row: the grid is drawn again. */
+export interface AllRows {
+  kind: "all";
+  rows: GridRow[];
+  said: string;
+  bad: boolean;
+}
+
+/** A feature with its readings and what they amount to. */
+export interface GridRow {
+  at: number;
+  feature: string;
+  mode: string;
+  unit: string;
+  instrument: string;
+  cells: Cell[];
+  mean: string;
+  spread: string;
+  flags: Flag[];
+}
+
+/** A reading as typed; why it was left out; why it cannot be read. */
+export interface Cell {
+  text: string;
+  left_out: string;
+  bad: string;
+}
+
+/** A doubt about a feature: in a word, and in full. */
+export interface Flag {
+  severity: "stop" | "warn" | "note";
+  short: string;
+  text: string;
+}
+
+/** Rows that have changed. */
+export interface SomeRows {
+  kind: "rows";
+  rows: GridRow[];
+  said: string;
+  bad?: boolean;
+}
+
+/** A new shape; the ticket counts builds. */
+export interface SceneMessage {
+  kind: "scene";
+  head: SceneHead;
+  ticket: number;
+}
+
+/** What a scene holds beside its arrays; lengths in mm. */
+export interface SceneHead {
+  title: string;
+  template: string;
+  bodies: Solid[];
+  bounds: number[][];
+  bed: number[];
+  bed_assumed: boolean;
+  overhang_deg: number;
+  dimensions: Dimension[];
+}
+
+/** A body or an object, with the names of its arrays in the order of the message's bytes. */
+export interface Solid {
+  name: string;
+  role: "body" | "object";
+  arrays: ("corners" | "triangles" | "normals" | "edges" | "marks" | "gap")[];
+  size?: number[];
+  turn?: number[];
+  on_bed?: number[];
+}
+
+/** A size to write beside the picture. */
+export interface Dimension {
+  name: string;
+  text: string;
+  body: string;
+  start: [number, number, number];
+  end: [number, number, number];
+  round: boolean;
+}
+
+/** The gaps of the scene before it. */
+export interface GapsMessage {
+  kind: "gaps";
+  gaps: GapsOf[];
+}
+
+/** Gaps round one object, on a finer mesh of it. */
+export interface GapsOf {
+  name: string;
+  least_gap: number | null;
+  arrays: ("corners" | "triangles" | "normals" | "edges" | "marks" | "gap")[];
+}
+
+/** A still picture, PNG, in the message's bytes. */
+export interface StillMessage {
+  kind: "still";
+}
+
+/** What a grid is drawn with; traitlet ``setup``. */
+export interface GridSetup {
+  file: string;
+  modes: string[];
+  units: string[];
+  instruments: string[];
+  repeats: number;
+}
+
+/** All that a panel or preview shows beside the picture; traitlet ``doc``. */
+export interface PanelDoc {
+  title: string;
+  subtitle: string;
+  groups: Group[];
+  rows: SizeRow[];
+  basis: string;
+  findings: ShownFinding[];
+  checked: boolean;
+  checking: boolean;
+  building: boolean;
+  exporting: string;
+  trouble: string;
+  faulty: boolean;
+  said: string;
+  said_bad: boolean;
+  files: string[];
+  can_export: boolean;
+  can_save: boolean;
+  sheet_path: string;
+}
+
+/** Controls under one heading. */
+export interface Group {
+  name: string;
+  controls: (ValueControl | ListControl)[];
+}
+
+/** A parameter as text, choice or switch. */
+export interface ValueControl {
+  path: string;
+  kind: "length" | "angle" | "area" | "count" | "number" | "lengths" | "numbers" | "switch" | "choice" | "text" | "list" | "model";
+  label: string;
+  help: string;
+  message: string;
+  group: string;
+  text: string;
+  value: number | null;
+  unit: string;
+  low: number | null;
+  high: number | null;
+  bounds: string;
+  choices: string[];
+  default_text: string;
+  changed: boolean;
+  note: string;
+  measured: boolean;
+}
+
+/** A parameter that is a list of items, each with controls of its own. */
+export interface ListControl {
+  path: string;
+  kind: "list";
+  label: string;
+  help: string;
+  message: string;
+  group: string;
+  items: Item[];
+}
+
+/** One item of a list. */
+export interface Item {
+  title: string;
+  controls: ValueControl[];
+}
+
+/** A size that must fit, from its reading to the expected print. */
+export interface SizeRow {
+  name: string;
+  measured: string;
+  target: string;
+  drawn: string;
+  expected: string;
+  wanted: string;
+  notes: string[];
+}
+
+/** What a check found. */
+export interface ShownFinding {
+  check: string;
+  severity: "stop" | "warn" | "note";
+  text: string;
+  number: string;
+  remedy: string;
+  at: number[][];
+}
+
+/** All that a trial entry shows; traitlet ``state``. */
+export interface TrialState {
+  prints: PrintSaid[];
+  code: string;
+  title: string;
+  fit: string;
+  fits: FitSaid[];
+  verdicts: ("will not go" | "tight" | "as wanted" | "loose" | "rattles")[];
+  tried: Tried[];
+  curve: Curve | null;
+  before: Curve | null;
+  said: string;
+  bad: boolean;
+  fault_at: string;
+  saved: number;
+}
+
+/** A print that can be picked. */
+export interface PrintSaid {
+  code: string;
+  title: string;
+  made_on: string;
+}
+
+/** A size of the picked print that must fit. */
+export interface FitSaid {
+  name: string;
+  mark: string;
+  wanted: string;
+  expected: string;
+  judged: boolean;
+}
+
+/** What was written down before. */
+export interface Tried {
+  code: string;
+  on: string;
+  said: string;
+  withdrawn: boolean;
+}
+
+/** Chance of a fit as wanted against the gap, mm. */
+export interface Curve {
+  gap: number[];
+  chance: number[];
+  best: number;
+  best_chance: number;
+  band: number[];
+  as_made: number;
+  trials: CurveTrial[];
+  about: string;
+}
+
+/** A verdict on the curve. */
+export interface CurveTrial {
+  gap: number;
+  verdict: "will not go" | "tight" | "as wanted" | "loose" | "rattles";
+  code: string;
+}

@@ -1,0 +1,207 @@
+import { beforeEach, describe, expect, it } from "vitest";
+import grid from "../src/grid";
+import { GONE } from "../src/kernel";
+import type { GridRow, GridSetup } from "../src/protocol";
+import { Kernel, press, type } from "./page";
+
+const setup: GridSetup = {
+  file: "board.csv",
+  modes: ["outside", "inside", "depth"],
+  units: ["mm", "in"],
+  instruments: [],
+  repeats: 2,
+};
+
+function row(at: number, feature: string, ...texts: string[]): GridRow {
+  const cells = texts.map((text) => ({ text, left_out: "", bad: "" }));
+  const plain = { mode: "outside", unit: "mm", instrument: "", mean: "", spread: "", flags: [] };
+  return { at, feature, cells, ...plain };
+}
+
+let kernel: Kernel<{ setup: GridSetup }>;
+let el: HTMLElement;
+
+const scroll = () => el.querySelector<HTMLElement>(".grid-scroll")!;
+const said = () => el.querySelector<HTMLElement>("[role=status]")!;
+const cell = (at: number, col: number) =>
+  el.querySelector<HTMLElement>(`tr[data-row="${at}"] > td[data-col="${col}"]`)!;
+const here = () => {
+  const td = el.querySelector<HTMLElement>("td.here")!;
+  return [Number(td.parentElement?.dataset.row), Number(td.dataset.col)];
+};
+const pick = (at: number, col: number) =>
+  cell(at, col).dispatchEvent(new Event("pointerdown", { bubbles: true }));
+const button = (label: string) =>
+  [...el.querySelectorAll("button")].find((each) => each.textContent === label)!;
+
+// As calipers with a data cable do: the first digit opens the cell.
+function typeInto(text: string) {
+  press(text[0]);
+  type(text);
+}
+
+beforeEach(() => {
+  kernel = new Kernel({ setup }, "Grid");
+  el = kernel.mount(grid.render);
+  kernel.news();
+  const rows = [row(0, "board length"), row(1, "board width", "49.01")];
+  kernel.say("msg:custom", { kind: "all", rows, said: "", bad: false });
+  scroll().focus();
+});
+
+describe("typing readings", () => {
+  it("begins at the first reading that is wanted, and Enter goes on", () => {
+    expect(here()).toEqual([0, 3]);
+    typeInto("12.34");
+    press("Enter");
+    expect(kernel.news()).toEqual([{ kind: "cell", row: 0, repeat: 0, text: "12.34" }]);
+    expect(here()).toEqual([0, 4]);
+    typeInto("12.36");
+    press("Enter");
+    expect(here()).toEqual([1, 3]);
+    expect(cell(0, 4).textContent).toBe("12.36");
+    expect(said().textContent).toBe("saving …");
+  });
+
+  it("sends nothing when nothing was changed, or Escape takes it back", () => {
+    pick(1, 3);
+    press("F2");
+    press("Enter");
+    pick(1, 3);
+    typeInto("50");
+    press("Escape");
+    expect(cell(1, 3).textContent).toBe("49.01");
+    expect(kernel.news()).toEqual([]);
+  });
+
+  it("takes a reading away by Delete", () => {
+    pick(1, 3);
+    press("Delete");
+    expect(kernel.news()).toEqual([{ kind: "cell", row: 1, repeat: 0, text: "" }]);
+  });
+
+  it("adds a feature in the row behind the last", () => {
+    button("Add a feature").click();
+    type("slot");
+    press("Enter");
+    expect(kernel.news()).toEqual([{ kind: "add", name: "slot" }]);
+    expect(cell(2, 0).textContent).toBe("slot");
+    expect(here()).toEqual([2, 3]);
+  });
+
+  it("keeps what is being typed when the kernel answers", () => {
+    typeInto("12.3");
+    const rows = [row(0, "board length"), row(1, "board width", "49.01", "49.02")];
+    kernel.say("msg:custom", { kind: "rows", rows: [rows[1]], said: "Saved.", bad: false });
+    expect((document.activeElement as HTMLInputElement).value).toBe("12.3");
+    kernel.say("msg:custom", { kind: "all", rows, said: "", bad: false });
+    expect((document.activeElement as HTMLInputElement).value).toBe("12.3");
+  });
+
+  it("keeps every key that it takes from the notebook around it", () => {
+    for (const key of ["5", "Enter", "ArrowDown", "Home", "F2", "a", "ArrowLeft", "Escape"])
+      expect([key, press(key)]).toEqual([key, false]);
+    expect(press("F9")).toBe(true);
+  });
+
+  it("pastes a block where the cursor is", () => {
+    const event = new Event("paste", { bubbles: true });
+    Object.assign(event, { clipboardData: { getData: () => "1\t2\n3" } });
+    scroll().dispatchEvent(event);
+    expect(kernel.news()).toEqual([{ kind: "paste", row: 0, repeat: 0, text: "1\t2\n3" }]);
+  });
+
+  it("leaves a reading out with a reason", () => {
+    pick(1, 3);
+    button("Leave out / take back").click();
+    type("dropped");
+    press("Enter");
+    const message = { kind: "leave", row: 1, repeat: 0, reason: "dropped" };
+    expect(kernel.news()).toEqual([message]);
+  });
+
+  it("undoes, removes and asks for repeats", () => {
+    press("z", { ctrlKey: true });
+    button("Remove").click();
+    const count = el.querySelector<HTMLInputElement>("label input")!;
+    count.value = "400";
+    count.dispatchEvent(new Event("change"));
+    expect(kernel.news()).toEqual([
+      { kind: "undo" },
+      { kind: "remove", row: 0 },
+      { kind: "repeats", count: 20 },
+    ]);
+  });
+});
+
+describe("mode and unit", () => {
+  it("are changed by the keyboard, choice by choice, and Enter picks", () => {
+    pick(0, 1);
+    press("Enter");
+    const choice = document.activeElement as HTMLSelectElement;
+    expect(choice.tagName).toBe("SELECT");
+    for (const mode of ["inside", "depth"]) {
+      expect(press("ArrowDown")).toBe(false); // the notebook would move to its next cell
+      type(mode); // what the browser does with the arrow
+      choice.dispatchEvent(new Event("change", { bubbles: true }));
+      expect(document.activeElement).toBe(choice);
+    }
+    expect(kernel.news()).toEqual([]);
+    press("Enter");
+    expect(kernel.news()).toEqual([{ kind: "head", row: 0, column: "mode", text: "depth" }]);
+    expect(document.activeElement).toBe(scroll());
+  });
+
+  it("are picked at once by the pointer", () => {
+    pick(0, 2);
+    cell(0, 2).dispatchEvent(new Event("dblclick", { bubbles: true }));
+    const choice = document.activeElement as HTMLSelectElement;
+    choice.dispatchEvent(new Event("pointerdown", { bubbles: true }));
+    type("in");
+    choice.dispatchEvent(new Event("change", { bubbles: true }));
+    expect(kernel.news()).toEqual([{ kind: "head", row: 0, column: "unit", text: "in" }]);
+    expect(cell(0, 2).textContent).toBe("in");
+  });
+});
+
+describe("once the kernel is gone", () => {
+  it("a reading is shown as unsaved, the key stays here, and it is said what to do", () => {
+    kernel.say("msg:custom", { kind: "rows", rows: [], said: "Saved.", bad: false });
+    kernel.gone = true;
+    typeInto("12.34");
+    expect(press("Enter")).toBe(false);
+    expect(said().textContent).toBe(GONE);
+    expect(said().className).toBe("message");
+    expect(cell(0, 3).textContent).toBe("12.34");
+    expect(cell(0, 3).classList.contains("unsaved")).toBe(true);
+    expect(cell(0, 3).title).toContain("not saved");
+    expect(here()).toEqual([0, 4]);
+    // It goes on being said, whatever is typed or drawn next.
+    typeInto("12.36");
+    press("Enter");
+    expect(said().textContent).toBe(GONE);
+    expect(el.querySelectorAll("td.unsaved")).toHaveLength(2);
+  });
+
+  it("the other keys stay here too", () => {
+    kernel.gone = true;
+    pick(1, 3);
+    expect(press("Delete")).toBe(false);
+    expect(said().textContent).toBe(GONE);
+    press("z", { ctrlKey: true });
+    button("Add a feature").click();
+    type("slot");
+    expect(press("Enter")).toBe(false);
+    expect(cell(2, 0).classList.contains("unsaved")).toBe(true);
+  });
+
+  it("a restart is told, and an answer takes the words back", () => {
+    kernel.say("comm_live_update");
+    expect(said().textContent).toBe(GONE);
+    expect(kernel.news()).toEqual([{ kind: "ready" }]);
+    const rows = [row(0, "board length", "12.34")];
+    kernel.say("msg:custom", { kind: "all", rows, said: "", bad: false });
+    expect(said().textContent).toBe("");
+    expect(el.querySelectorAll("td.unsaved")).toHaveLength(0);
+  });
+});
