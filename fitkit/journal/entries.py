@@ -49,7 +49,7 @@ VERDICTS: tuple[Verdict, ...] = ("will not go", "tight", "as wanted", "loose", "
 
 def _checked_code(code: str) -> str:
     if not valid_trace_code(code):
-        raise ValueError(f"{code!r} is no trace code")
+        raise ValueError(f"{code!r} is not a trace code")
     return code
 
 
@@ -85,7 +85,7 @@ class KeptFile(StrictModel):
         except OSError as error:
             raise JournalError(
                 f"cannot be read: {error.strerror}",
-                where=str(path),
+                file=path,
                 code="journal.file-unreadable",
                 remedy="Give the path of a file that is there.",
             ) from error

@@ -48,7 +48,8 @@ def plain(thing: Any, *, depth: int = 0) -> Any:
     if is_dataclass(thing) and not isinstance(thing, type):
         return {f.name: plain(getattr(thing, f.name), depth=depth + 1) for f in fields(thing)}
     raise JournalError(
-        f"{type(thing).__name__} is no data that a record can hold", code="journal.not-plain-data"
+        f"a value of the kind {type(thing).__name__} cannot be stored in a record",
+        code="journal.not-plain-data",
     )
 
 
