@@ -13,9 +13,10 @@ import math
 from itertools import combinations
 from typing import TYPE_CHECKING, ClassVar, Literal, NamedTuple
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import Field
 
 from fitkit.core.finding import Finding
+from fitkit.core.models import StrictModel
 from fitkit.parts.contract import Body, FitSize, KeyDimension, Length, Part, Template, Wall, size
 from fitkit.parts.forms import BED_EDGE_MM, Rules, choice, foot_mm
 from fitkit.parts.measuring import FromReadings, Measuring, Reading
@@ -35,10 +36,8 @@ __all__ = ["Cutout", "Panel"]
 _APART_MM = 1.6  # least plate between two openings or pockets
 
 
-class Cutout(BaseModel):
+class Cutout(StrictModel):
     """An opening in the panel and what sits in it."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid")
 
     shape: BoreShape = choice("round", "Outline of the opening.", "Cut-out")
     x: Length = size(
