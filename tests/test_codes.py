@@ -21,7 +21,7 @@ WITHOUT = {
     "checks": 1,
     "export": 6,
     "fits": 31,
-    "parts": 16,
+    "parts": 17,
     "solids": 34,
     "stats": 32,
 }

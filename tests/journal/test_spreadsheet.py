@@ -100,10 +100,10 @@ def test_a_workbook_that_unpacks_without_bound_is_refused(tmp_path):
     with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as archive:
         for number in range(3):
             archive.writestr(f"{number}.xml", bytes(100_000_000))
-    with pytest.raises(InputError, match="unpacks to more than 200 MB"):
+    with pytest.raises(JournalError, match="unpacks to more than 50 MB"):
         read_trials(path)
     path.write_bytes(b"not a workbook")
-    with pytest.raises(InputError, match="no archive"):
+    with pytest.raises(JournalError, match="no archive"):
         read_trials(path)
 
 
