@@ -11,10 +11,10 @@ from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, PrivateAttr, ValidationError, model_validator
+from pydantic import Field, PrivateAttr, model_validator
 
-from fitkit.core.errors import FaultList, SheetError
-from fitkit.core.files import read_toml
+from fitkit.core.errors import SheetError
+from fitkit.core.models import StrictModel, load_model, load_toml
 from fitkit.workshop import PrinterChoice, Workshop, nearest, workshop_of
 
 if TYPE_CHECKING:
@@ -28,11 +28,7 @@ FileKind = Literal["3mf", "step", "stl", "sheet"]
 MAX_BYTES = 1_000_000
 
 
-class _Strict(BaseModel):
-    model_config = ConfigDict(frozen=True, extra="forbid")
-
-
-class FitWish(_Strict):
+class FitWish(StrictModel):
     """What a fit should do: a wanted behaviour, or a gap of one's own."""
 
     behaviour: str | None = None
@@ -45,7 +41,7 @@ class FitWish(_Strict):
         return self
 
 
-class MeasuredObject(_Strict):
+class MeasuredObject(StrictModel):
     """What the thing that was read is made of, so that warm readings are brought to 20 °C.
 
     `per_k` is its coefficient of linear expansion with the standard uncertainty `u_per_k`, per
@@ -57,14 +53,14 @@ class MeasuredObject(_Strict):
     u_per_k: float = Field(default=0.0, ge=0, lt=1e-3)
 
 
-class Outputs(_Strict):
+class Outputs(StrictModel):
     """Which files to make, and where."""
 
     files: tuple[FileKind, ...] = ("3mf", "step", "stl", "sheet")
     folder: str | None = None
 
 
-class PartSheet(_Strict):
+class PartSheet(StrictModel):
     """A part sheet's content; paths in it count from the sheet's own folder.
 
     Attributes
@@ -252,24 +248,13 @@ def load_sheet(path: str | Path, *, workshop: str | Path | None = None) -> PartS
     from fitkit.core.typed import command
 
     path = Path(path)
-    try:
-        content = read_toml(path, max_bytes=MAX_BYTES)
-    except FileNotFoundError:
-        raise SheetError(
-            "no such part sheet",
-            where=str(path),
-            remedy=f"Check the name, or make one with: {command('new', 'NAME OF THE PART')}",
-        ) from None
-    except OSError as error:
-        raise SheetError(
-            f"cannot be read: {error.strerror}", where=str(path), remedy="Check the file."
-        ) from error
-    except UnicodeDecodeError as error:
-        raise SheetError("not UTF-8 text", where=str(path), remedy="Save it as UTF-8.") from error
-    except ValueError as error:
-        raise SheetError(
-            f"not valid TOML: {error}", where=str(path), remedy="Mend that place."
-        ) from error
+    content = load_toml(
+        path,
+        kind_of_file="part sheet",
+        error=SheetError,
+        max_bytes=MAX_BYTES,
+        if_absent=f"Check the name, or make one with: {command('new', 'NAME OF THE PART')}",
+    )
     return sheet_of(content, path=path, workshop=workshop)
 
 
@@ -288,21 +273,9 @@ def sheet_of(
         "workshop_named": None if workshop is None else Path(workshop),
     }
     content = {key: value for key, value in content.items() if key not in places}
-    try:
-        return PartSheet.model_validate(content | places)
-    except ValidationError as error:
-        raise FaultList(_fault(path, item) for item in error.errors()) from error
-
-
-def _fault(path: Path, item: Any) -> SheetError:
-    key = ".".join(map(str, item["loc"]))
-    where = f"{path}, key {key}" if key else str(path)
-    if item["type"] == "extra_forbidden":
-        return SheetError("no such key", where=where, remedy="Check the spelling, or leave it out.")
-    if item["type"] == "missing":
-        return SheetError("is missing", where=where, remedy="Add it.")
-    given = "" if isinstance(item["input"], dict) else f"{item['input']!r}: "
-    return SheetError(f"{given}{item['msg'].removeprefix('Value error, ')}", where=where)
+    return load_model(
+        content | places, PartSheet, kind_of_file="part sheet", error=SheetError, file=path
+    )
 
 
 def save_sheet(sheet: PartSheet, path: str | Path) -> None:

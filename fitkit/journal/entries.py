@@ -12,9 +12,10 @@ from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Literal, Self
 
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field
+from pydantic import AfterValidator, Field
 
 from fitkit.core.errors import JournalError
+from fitkit.core.models import StrictModel
 from fitkit.journal.codes import valid_trace_code
 from fitkit.journal.names import safe_name, sanitised
 
@@ -36,7 +37,6 @@ __all__ = [
     "Photo",
     "Positive",
     "Sha256",
-    "Strict",
     "Text",
     "TrialEntry",
     "Verdict",
@@ -63,13 +63,7 @@ Line = Annotated[str, Field(max_length=200)]
 Text = Annotated[str, Field(max_length=20_000)]
 
 
-class Strict(BaseModel):
-    """Never changed once made; no key that it does not know."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid")
-
-
-class KeptFile(Strict):
+class KeptFile(StrictModel):
     """A file's name and the hash of its content: read for the record, or made with it."""
 
     name: FileName
@@ -92,12 +86,13 @@ class KeptFile(Strict):
             raise JournalError(
                 f"cannot be read: {error.strerror}",
                 where=str(path),
+                code="journal.file-unreadable",
                 remedy="Give the path of a file that is there.",
             ) from error
         return cls(name=sanitised(path.name), sha256=digest, size=size)
 
 
-class KeptTemplate(Strict):
+class KeptTemplate(StrictModel):
     """The text of a template file that a print was made by, so that it can be made again.
 
     `place` is where the file lay, counted from the journal's folder; empty if that cannot be said.
@@ -119,7 +114,7 @@ class KeptTemplate(Strict):
         return cls(name=name, sha256=file.sha256, text=file.text, place=place[:1000])
 
 
-class Photo(Strict):
+class Photo(StrictModel):
     """A picture kept in the journal's photo folder, under the hash of its content."""
 
     name: FileName
@@ -128,7 +123,7 @@ class Photo(Strict):
     caption: Line = ""
 
 
-class Measured(Strict):
+class Measured(StrictModel):
     """A feature's estimate as it was used, mm; `df` is None where it is unlimited."""
 
     value_mm: Finite
@@ -148,7 +143,7 @@ class Measured(Strict):
         )
 
 
-class FitEntry(Strict):
+class FitEntry(StrictModel):
     """One size that had to fit, on its way from the object to the print; lengths in mm.
 
     `sense` is +1 where the printed face goes round the thing, -1 where it goes into it, 0 where the
@@ -216,7 +211,7 @@ class FitEntry(Strict):
         )
 
 
-class BodyGeometry(Strict):
+class BodyGeometry(StrictModel):
     """What a reprint is compared with: a body's volume (mm³), bounding box and area, mm."""
 
     name: Line
@@ -226,7 +221,7 @@ class BodyGeometry(Strict):
     area_mm2: NotNegative
 
 
-class TrialEntry(Strict):
+class TrialEntry(StrictModel):
     """How one fit of a print turned out.
 
     `measured_mm` is the size as printed, None if it was not measured. `pair`, `size_mm`, `gap_mm`

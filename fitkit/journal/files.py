@@ -48,18 +48,23 @@ def read_file(path: Path) -> Record:
     """
     try:
         if path.stat().st_size > MAX_BYTES:
-            raise JournalError("too large for a record", where=path.name)
+            raise JournalError(
+                "too large for a record", where=path.name, code="journal.record-too-large"
+            )
         raw = path.read_bytes()
     except FitkitError:
         raise
     except OSError as error:
-        raise JournalError(f"cannot be read: {error.strerror}", where=path.name) from error
+        raise JournalError(
+            f"cannot be read: {error.strerror}", where=path.name, code="journal.record-unreadable"
+        ) from error
     record = read_record(raw, where=path.name)
     match = RECORD_NAME.match(path.name)
     if match and match[2] != record.code:
         raise JournalError(
             f"holds record {record.code}, which its name denies",
             where=path.name,
+            code="journal.record-misnamed",
             remedy="Rename it back.",
         )
     return record

@@ -98,7 +98,7 @@ def read_trials(path: str | Path) -> list[TrialRecord]:
     path = Path(path)
     table = _table(path)
     if not table:
-        raise JournalError("holds no rows", where=path.name)
+        raise JournalError("holds no rows", where=path.name, code="journal.table-empty")
     columns = _columns(table[0], path)
     lengths = [columns[name][0] for name in ("size", "gap", "u") if name in columns]
     typed = (str(row[at]) for row in table[1:] for at in lengths if at < len(row))
@@ -110,7 +110,7 @@ def read_trials(path: str | Path) -> list[TrialRecord]:
             continue
         row = {name: cells[at] if at < len(cells) else "" for name, (at, _) in columns.items()}
         units = {name: unit for name, (_, unit) in columns.items()}
-        record = _record(row, units, decimal, f"{path.name}, row {number}", faults, seen)
+        record = _record(row, units, decimal, path.name, number, faults, seen)
         if record:
             records.append(record)
     if faults:
@@ -122,7 +122,8 @@ def _record(
     row: dict[str, Any],
     units: dict[str, str],
     decimal: Literal[".", ","],
-    where: str,
+    file: str,
+    number: int,
     faults: list[FitkitError],
     seen: dict[str, int],
 ) -> TrialRecord | None:
@@ -132,13 +133,21 @@ def _record(
         value = row.get(name)
         if value is None or not str(value).strip():
             if default is None and name in _NEEDED:
-                faults.append(JournalError("is empty", where=f"{where}, column {name}"))
+                faults.append(
+                    JournalError(
+                        "this cell is empty",
+                        file=file,
+                        row=number,
+                        column=name,
+                        code="journal.cell-empty",
+                        remedy="Fill it in.",
+                    )
+                )
             return default
         try:
             return reader(value)
         except FitkitError as error:
-            at = f"{where}, column {name}"
-            faults.append(JournalError(error.what, where=at, remedy=error.remedy))
+            faults.append(error.placed(JournalError, file=file, row=number, column=name))
             return default
 
     def length(name: str) -> Callable[[Any], float]:
@@ -154,7 +163,7 @@ def _record(
     try:  # the fits room knows which gaps a pair cannot have
         Trial(pair=pair, behaviour=behaviour, size_mm=size_mm, gap_mm=gap_mm, verdict=verdict)
     except FitkitError as error:
-        faults.append(JournalError(error.what, where=where, remedy=error.remedy))
+        faults.append(error.placed(JournalError, file=file, row=number))
         return None
     words = {name: str(row.get(name) or "").strip() for name in ("printer", "material", "note")}
     content = json.dumps([str(row.get(name) or "") for name in _HEADS], ensure_ascii=True)
@@ -176,7 +185,7 @@ def _record(
         ),
         printer=words["printer"][:200],
         material=words["material"][:200],
-        source=sanitised(where),
+        source=sanitised(f"{file}, row {number}"),
         extra={"behaviour": behaviour} | ({} if day else {"undated": True}),
     )
 
@@ -205,7 +214,11 @@ def _day(value: Any) -> date:
     try:
         return date.fromisoformat(str(value).strip()[:10])
     except ValueError:
-        raise JournalError(f"{str(value)!r} is no date", remedy="Write it as 2026-11-25.") from None
+        raise JournalError(
+            f"{str(value)!r} is no date",
+            code="journal.not-a-date",
+            remedy="Write it as 2026-11-25.",
+        ) from None
 
 
 def _columns(head: Sequence[Any], path: Path) -> dict[str, tuple[int, str]]:
@@ -224,6 +237,7 @@ def _columns(head: Sequence[Any], path: Path) -> dict[str, tuple[int, str]]:
         raise JournalError(
             f"no column {', '.join(map(repr, missing))}",
             where=f"{path.name}, row 1",
+            code="journal.no-column",
             remedy=f"Name its columns {', '.join(_HEADS)}; the last five may be absent.",
         )
     return found
@@ -234,23 +248,36 @@ def _table(path: Path) -> list[Sequence[Any]]:
     try:
         size = path.stat().st_size
     except FileNotFoundError:
-        raise JournalError("no such file", where=str(path), remedy="Check the name.") from None
+        raise JournalError(
+            "no such file", where=str(path), code="journal.no-table", remedy="Check the name."
+        ) from None
     if size > MAX_BYTES:
-        raise JournalError("too large for a table of trials", where=path.name)
+        raise JournalError(
+            "too large for a table of trials", where=path.name, code="journal.table-too-large"
+        )
     if path.suffix.lower() == ".xlsx":
         return _excel(path)
     try:
         text = path.read_bytes().decode("utf-8-sig")
     except UnicodeDecodeError as error:
-        raise JournalError("not UTF-8 text", where=path.name, remedy="Save it as UTF-8.") from error
+        raise JournalError(
+            "not UTF-8 text", where=path.name, code="journal.not-utf8", remedy="Save it as UTF-8."
+        ) from error
     head = text.partition("\n")[0]
     mark = max(";\t,", key=head.count)
     try:
         rows: list[Sequence[Any]] = list(csv.reader(io.StringIO(text, newline=""), delimiter=mark))
     except csv.Error as error:
-        raise JournalError(f"cannot be parted into cells: {error}", where=path.name) from error
+        raise JournalError(
+            f"cannot be parted into cells: {error}", where=path.name, code="journal.not-csv"
+        ) from error
     if len(rows) > MAX_ROWS:
-        raise JournalError(f"more than {MAX_ROWS} rows", where=path.name, remedy="Split it.")
+        raise JournalError(
+            f"more than {MAX_ROWS} rows",
+            where=path.name,
+            code="journal.too-many-rows",
+            remedy="Split it.",
+        )
     return rows
 
 
@@ -265,12 +292,16 @@ def _excel(path: Path) -> list[Sequence[Any]]:
             rows: list[Sequence[Any]] = []
             for row in sheet.iter_rows(values_only=True, max_col=100):
                 if len(rows) > MAX_ROWS:
-                    raise JournalError(f"more than {MAX_ROWS} rows", where=path.name)
+                    raise JournalError(
+                        f"more than {MAX_ROWS} rows", where=path.name, code="journal.too-many-rows"
+                    )
                 rows.append(row)
         finally:
             book.close()
     except FitkitError:
         raise
     except Exception as error:  # a broken workbook may fail in any part of the reader
-        raise JournalError("no workbook that can be read", where=path.name) from error
+        raise JournalError(
+            "no workbook that can be read", where=path.name, code="journal.not-a-workbook"
+        ) from error
     return rows

@@ -135,7 +135,7 @@ def jobs(
         except TrustError:
             raise
         except FaultList as error:
-            faults += [SheetError(f.what, where=f"{where}: {f.where}") for f in error.faults]
+            faults += error.placed(SheetError, file=str(table), row=row)
             continue
         except FitkitError as error:
             faults.append(error)
@@ -146,6 +146,7 @@ def jobs(
                 SheetError(
                     f"title {title!r} is that of row {found[title].row}",
                     where=where,
+                    code="make.title-twice",
                     remedy="Give each row a title of its own.",
                 )
             )
@@ -167,7 +168,12 @@ def jobs(
     if faults:
         raise FaultList(faults)
     if not found:
-        raise SheetError("the table has no rows", where=str(table), remedy="Add a row a variant.")
+        raise SheetError(
+            "the table has no rows",
+            where=str(table),
+            code="make.table-empty",
+            remedy="Add a row a variant.",
+        )
     return tuple(found.values())
 
 
@@ -371,32 +377,48 @@ def _rows(table: Path) -> list[tuple[int, dict[str, str]]]:
     """Read the table's rows, each with its line; empty rows are left out."""
     try:
         if table.stat().st_size > MAX_BYTES:
-            raise SheetError("too large for a table of variants", where=str(table))
+            raise SheetError(
+                "too large for a table of variants", where=str(table), code="make.table-too-large"
+            )
         text = table.read_bytes().decode("utf-8-sig")
     except FileNotFoundError:
-        raise SheetError("no such table", where=str(table), remedy="Check the name.") from None
+        raise SheetError(
+            "no such table", where=str(table), code="make.no-table", remedy="Check the name."
+        ) from None
     except OSError as error:
-        raise SheetError(f"cannot be read: {error.strerror}", where=str(table)) from error
+        raise SheetError(
+            f"cannot be read: {error.strerror}", where=str(table), code="make.table-unreadable"
+        ) from error
     except UnicodeDecodeError as error:
-        raise SheetError("not UTF-8 text", where=str(table), remedy="Save it as UTF-8.") from error
+        raise SheetError(
+            "not UTF-8 text", where=str(table), code="make.not-utf8", remedy="Save it as UTF-8."
+        ) from error
     mark = max(";\t,", key=text.partition("\n")[0].count)
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=mark)
     try:
         lines = [(reader.line_num, [cell.strip() for cell in cells]) for cells in reader]
     except csv.Error as error:
         raise SheetError(
-            f"cannot be parted into cells: {error}", where=f"{table}, row {reader.line_num}"
+            f"cannot be parted into cells: {error}",
+            where=f"{table}, row {reader.line_num}",
+            code="make.not-csv",
         ) from error
     (_, head), *rows = lines or [(1, [])]
     head = _head(head, table)
     found = [(line, cells) for line, cells in rows if any(cells)]
     if len(found) > MAX_ROWS:
-        raise SheetError(f"more than {MAX_ROWS} rows", where=str(table), remedy="Split it.")
+        raise SheetError(
+            f"more than {MAX_ROWS} rows",
+            where=str(table),
+            code="make.too-many-rows",
+            remedy="Split it.",
+        )
     for line, cells in found:
         if any(cells[len(head) :]):
             raise SheetError(
                 "more cells than the header has",
                 where=f"{table}, row {line}",
+                code="make.too-many-cells",
                 remedy='Quote a cell that holds a comma, as in "12,5 mm".',
             )
     return [(line, dict(zip(head, cells, strict=False))) for line, cells in found]
@@ -406,11 +428,17 @@ def _head(cells: list[str], table: Path) -> list[str]:
     head = cells[: max((at for at, cell in enumerate(cells, 1) if cell), default=0)]
     if "" in head:
         raise SheetError(
-            f"column {head.index('') + 1} has no name", where=f"{table}, row 1", remedy="Name it."
+            f"column {head.index('') + 1} has no name",
+            where=f"{table}, row 1",
+            code="make.column-unnamed",
+            remedy="Name it.",
         )
     if twice := sorted({name for name in head if head.count(name) > 1}):
         raise SheetError(
-            f"has column {twice[0]!r} twice", where=f"{table}, row 1", remedy="Leave one out."
+            f"has column {twice[0]!r} twice",
+            where=f"{table}, row 1",
+            code="make.column-twice",
+            remedy="Leave one out.",
         )
     return head
 
@@ -425,9 +453,13 @@ def _varied(content: dict[str, Any], cells: dict[str, str], where: str) -> dict[
         for key in path:
             place = place.setdefault(key, {}) if isinstance(place, dict) else _item(place, key)
             if not isinstance(place, dict | list):
-                raise SheetError(f"no place {column!r} in the sheet", where=where)
+                raise SheetError(
+                    f"no place {column!r} in the sheet", where=where, code="make.no-such-place"
+                )
         if isinstance(place, list):
-            raise SheetError(f"no place {column!r} in the sheet", where=where)
+            raise SheetError(
+                f"no place {column!r} in the sheet", where=where, code="make.no-such-place"
+            )
         place[last] = _value(cell, place.get(last))
     return content
 

@@ -109,7 +109,13 @@ def make(
     stops = [finding for finding in findings if finding.severity == "stop"]
     if stops and not despite_stops:
         raise FaultList(
-            CheckError(f.text, where=f"{sheet.title}, {f.check}", remedy=f.remedy) for f in stops
+            CheckError(
+                f.text,
+                where=f"{sheet.title}, {f.check}",
+                code="make.stopped-by-check",
+                remedy=f.remedy,
+            )
+            for f in stops
         )
     stem = f"{file_name(sheet.title)}-{code.lower()}"
     folder = Path(into) if into else sheet.made_folder / stem

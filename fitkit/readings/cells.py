@@ -14,7 +14,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from fitkit.core.errors import ExportError, FaultList, ReadingError
+from fitkit.core.errors import FaultList, InputError, ReadingError
 from fitkit.core.files import check_archive, read_plain
 from fitkit.readings.schema import COLUMNS, OPTIONAL
 
@@ -65,14 +65,19 @@ def read_cells(path: str | PathLike[str]) -> Cells:
         content = read_plain(path)
     except OSError as error:
         raise ReadingError(
-            f"cannot be read: {error.strerror}", where=str(path), remedy="Check the name."
+            f"cannot be read: {error.strerror}",
+            where=str(path),
+            code="readings.unreadable",
+            remedy="Check the name.",
         ) from error
     if path.suffix.lower() in (".xlsx", ".xlsm"):
         try:
             check_archive(path, max_bytes=MAX_UNPACKED)
-        except ExportError as error:
+        except InputError as error:
             raise ReadingError(
-                f"is not a .xlsx workbook to read: {error.what}", where=path.name
+                f"is not a .xlsx workbook to read: {error.what}",
+                where=path.name,
+                code="readings.not-a-workbook",
             ) from error
         return _cells(_sheet_rows(content, path.name), path.name, ())
     text, notes = _decoded(content)
@@ -126,6 +131,7 @@ def _text_rows(text: str, separator: str) -> list[tuple[int, list[str]]]:
         raise ReadingError(
             f"cannot be parted into cells: {error}",
             where=f"row {start}",
+            code="readings.not-csv",
             remedy="Look there for a quote that is not closed.",
         ) from error
     return rows
@@ -138,12 +144,15 @@ def _sheet_rows(content: bytes, name: str) -> list[tuple[int, list[str]]]:
         book = openpyxl.load_workbook(io.BytesIO(content), data_only=True)
         sheet = book.worksheets[0]
     except Exception as error:
-        raise ReadingError("is not a .xlsx workbook", where=name) from error
+        raise ReadingError(
+            "is not a .xlsx workbook", where=name, code="readings.not-a-workbook"
+        ) from error
     # One stray cell in the last corner would stand for 17 thousand million empty ones.
     if sheet.max_row * sheet.max_column > MAX_CELLS:
         raise ReadingError(
             f"spans {sheet.max_row} rows and {sheet.max_column} columns",
             where=name,
+            code="readings.too-large",
             remedy="Delete the stray cells far from the table.",
         )
     rows = [
@@ -181,7 +190,12 @@ def _name(cell: str) -> str:
 
 def _cells(rows: list[tuple[int, list[str]]], where: str, notes: tuple[str, ...]) -> Cells:
     if not rows:
-        raise ReadingError("has no rows", where=where, remedy="Give a header and a row a reading.")
+        raise ReadingError(
+            "has no rows",
+            where=where,
+            code="readings.no-rows",
+            remedy="Give a header and a row a reading.",
+        )
     header = [_name(cell) for cell in rows[0][1]]
     unit = None
     for at, name in enumerate(header):
@@ -192,10 +206,16 @@ def _cells(rows: list[tuple[int, list[str]]], where: str, notes: tuple[str, ...]
         raise ReadingError(
             f"has no column 'feature' (it has: {', '.join(header)})",
             where=where,
+            code="readings.no-feature-column",
             remedy="Name the columns feature, mode, reading, unit.",
         )
     if twice := sorted({name for name in header if name and header.count(name) > 1}):
-        raise ReadingError(f"has column {twice[0]!r} twice", where=where, remedy="Rename one.")
+        raise ReadingError(
+            f"has column {twice[0]!r} twice",
+            where=where,
+            code="readings.column-twice",
+            remedy="Rename one.",
+        )
     _refuse_long_rows(rows, len(header), where)
     padded = tuple(
         (line, tuple(cell.strip() for cell in (row + [""] * len(header))[: len(header)]))
@@ -209,6 +229,7 @@ def _refuse_long_rows(rows: list[tuple[int, list[str]]], width: int, where: str)
         ReadingError(
             f"row {line} has {len(row)} fields, header has {width}",
             where=where,
+            code="readings.too-many-fields",
             remedy="Decimal comma in a comma-separated file? Quote it, or use semicolons.",
         )
         for line, row in rows[1:]
@@ -230,6 +251,7 @@ def to_long(cells: Cells) -> Cells:
     if not repeats:
         raise ReadingError(
             f"has no column 'reading' and no repeat columns (it has: {', '.join(cells.header)})",
+            code="readings.no-reading-column",
             remedy="Name the column of readings 'reading', or repeats '1', '2', '3'.",
         )
     others = [at for at in range(len(cells.header)) if at not in repeats]

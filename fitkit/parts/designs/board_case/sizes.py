@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Literal
 
-from fitkit.core.errors import PartError
 from fitkit.parts.contract import FitSize
 from fitkit.parts.designs.board_case.practice import IN_LINE_MM
+from fitkit.parts.forms import told_at
 
 if TYPE_CHECKING:
     from fitkit.parts.designs.board_case.parameters import Parameters, Port
@@ -150,14 +150,8 @@ def port_outline(number: int, port: Port) -> Profile:
     """Outline of a port's plug as its file has it."""
     from fitkit.solids.outline import read_outline
 
-    try:
+    with told_at("board case", "ports", number - 1, "outline"):
         return read_outline(port.outline)
-    except PartError as error:
-        raise PartError(
-            f"{error.where}: {error.what}",
-            where=f"board case, ports.{number - 1}.outline",
-            remedy=error.remedy,
-        ) from error
 
 
 def _lid_sizes(case: Parameters) -> list[FitSize]:
