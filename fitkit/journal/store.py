@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Literal, overload
 
 from fitkit.core.errors import JournalError, NoRecordError, RecordWriteError
-from fitkit.core.files import create_atomic
+from fitkit.core.files import create_atomic, refuse_closed_folder
 from fitkit.journal.codes import normal_code, trace_code
 from fitkit.journal.files import RECORD_NAME, Damage, read_file
 
@@ -73,9 +73,23 @@ class Journal:
         ExportError
             If the file cannot be written, as on a full disk; nothing is then left of it.
         """
+        path = self.place_of(record)
+        try:
+            return create_atomic(path, record.to_json())
+        except FileExistsError:
+            raise self.taken(record.code) from None
+
+    def place_of(self, record: Record) -> Path:
+        """Give the file that a new record goes into, which is not there yet.
+
+        Raises
+        ------
+        JournalError
+            If its code is taken, or what it corrects or belongs to is not there.
+        """
         names = self._names()
         if record.code in names:
-            raise self._taken(record.code)
+            raise self.taken(record.code)
         for role, code in (("corrects", record.supersedes), ("is of", getattr(record, "of", None))):
             if code is not None and code not in names:
                 raise NoRecordError(
@@ -85,33 +99,32 @@ class Journal:
                     remedy="Check the code.",
                 )
         day = record.made_at.astimezone(UTC).date().isoformat()
-        try:
-            return create_atomic(self.folder / f"{day}-{record.code}.json", record.to_json())
-        except FileExistsError:
-            raise self._taken(record.code) from None
+        return self.folder / f"{day}-{record.code}.json"
 
     def refuse_if_closed(self) -> None:
         """Refuse a folder into which no record can be written, before long work rests on it.
 
         Raises
         ------
-        JournalError
+        RecordWriteError
             If the folder cannot be made or written into.
         """
-        import tempfile
-
         try:
-            self.folder.mkdir(parents=True, exist_ok=True)
-            with tempfile.TemporaryFile(dir=self.folder):
-                pass
+            refuse_closed_folder(self.folder)
         except OSError as error:
             raise RecordWriteError(
                 f"no record can be written here: {error.strerror or error}",
                 where=str(self.folder),
-                code="journal.not-writable",
+                code="journal.not-written",
                 remedy="Nothing was made. Check that you may write into this folder and that its "
                 "disk has room, or name another journal.",
             ) from error
+
+    def settle(self) -> tuple[str, ...]:
+        """Finish or take back what a stopped program left in the folder; say so, a line each."""
+        from fitkit.core.staged import settle
+
+        return settle(self.folder, self.folder / "photos")
 
     def new_code(self) -> str:
         """Draw a trace code that no record here has."""
@@ -132,7 +145,8 @@ class Journal:
 
         return keep_photo(self.folder, Path(path), caption=caption)
 
-    def _taken(self, code: str) -> JournalError:
+    def taken(self, code: str) -> JournalError:
+        """Make the error that says that another record has this code."""
         return JournalError(
             f"trace code {code} is taken",
             where=str(self.folder),
@@ -219,6 +233,18 @@ class Journal:
                 break
             record = self._read(self.folder / later[record.code])
         return record
+
+    def prints_of(self, title: str) -> list[PrintRecord]:
+        """Read the records of the prints of one title, corrected ones too, oldest first."""
+        from fitkit.journal.index import Index
+        from fitkit.journal.records import PrintRecord
+
+        found = (
+            self._read(self.folder / row["file"])
+            for row in Index.of(self).rows
+            if row["kind"] == "print" and row["part"] == title
+        )
+        return [record for record in found if isinstance(record, PrintRecord)]
 
     def print_of(self, code: str) -> PrintRecord:
         """Find the record of a print.

@@ -235,7 +235,7 @@ def reprint(
     TrustError
         If the record keeps a template file whose text nobody has said yes to running.
     """
-    from fitkit.core.files import staged_folder
+    from fitkit.core.staged import staged_folder
     from fitkit.export import write_bodies
     from fitkit.export.bodies import file_name
     from fitkit.flow.built import mesh_part, print_meshes

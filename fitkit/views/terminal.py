@@ -73,6 +73,8 @@ def print_made(made: Made, *, quiet: bool = False) -> None:
     console.print(f"\ntrace code [bold]{made.code}[/bold]   files in {escape(str(made.folder))}:")
     for path in made.files:
         console.print(f"  {escape(path.name)}")
+    for line in made.told:
+        console.print(f"  {escape(line)}", soft_wrap=True)
     # A path is copied whole, so it is not broken over lines.
     console.print(f"record of the print: {escape(str(made.record))}", soft_wrap=True)
 
