@@ -125,7 +125,7 @@ class ReadingsGrid(anywidget.AnyWidget):  # type: ignore[misc]  # anywidget's ty
         self._refuse_if_gone(message)
         match message:
             case p.Ready():
-                self._send_all("")
+                self._send_all(model.said)
             case p.TypeCell(row=row, repeat=repeat, text=text):
                 model.type_cell(row, repeat, text)
                 self._send_rows(model.same_feature(row), typed=row)
