@@ -12,7 +12,7 @@ from datetime import UTC
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal, overload
 
-from fitkit.core.errors import JournalError, NoRecordError, RecordWriteError
+from fitkit.core.errors import FitkitError, JournalError, NoRecordError, RecordWriteError
 from fitkit.core.files import create_atomic, refuse_closed_folder
 from fitkit.journal.codes import normal_code, trace_code
 from fitkit.journal.files import RECORD_NAME, Damage, read_file
@@ -47,6 +47,7 @@ class Journal:
 
     def __init__(self, folder: str | PathLike[str]) -> None:
         self.folder = Path(folder)
+        self._rotten: dict[str, Damage] = {}
 
     def __repr__(self) -> str:
         return f"Journal({str(self.folder)!r})"
@@ -168,7 +169,16 @@ class Journal:
         """Files that are set aside because they could not be read, with the reason."""
         from fitkit.journal.index import Index
 
-        return Index.of(self).damaged
+        found = Index.of(self).damaged
+        known = {item.name for item in found}
+        return (*found, *(item for name, item in self._rotten.items() if name not in known))
+
+    @property
+    def doubts(self) -> tuple[str, ...]:
+        """What is doubtful about records that count, such as a date in the future."""
+        from fitkit.journal.index import Index
+
+        return Index.of(self).doubts
 
     @overload
     def records(self, kind: Literal["print"], *, corrected: bool = ...) -> list[PrintRecord]: ...
@@ -199,11 +209,12 @@ class Journal:
 
         rows = Index.of(self).rows
         replaced = set() if corrected else {row["supersedes"] for row in rows}
-        return [
-            self._read(self.folder / row["file"])
+        wanted = [
+            row["file"]
             for row in rows
             if (kind is None or row["kind"] == kind) and row["code"] not in replaced
         ]
+        return [record for file in wanted if (record := self._sound(file)) is not None]
 
     def get(self, code: str, *, corrected: bool = False) -> Record:
         """Find a record by its trace code, as typed.
@@ -240,7 +251,7 @@ class Journal:
         from fitkit.journal.records import PrintRecord
 
         found = (
-            self._read(self.folder / row["file"])
+            self._sound(row["file"])
             for row in Index.of(self).rows
             if row["kind"] == "print" and row["part"] == title
         )
@@ -294,6 +305,20 @@ class Journal:
                 f"no record {code}", where=str(self.folder), code="journal.no-record", remedy=_LOOK
             )
         return self.folder / names[0]
+
+    def _sound(self, file: str) -> Record | None:
+        """Read a record that the index knows; set it aside if it is not what it was any more.
+
+        A disk may spoil a file and leave its size and time, by which the index knows it.
+        """
+        from fitkit.journal.index import forget
+
+        try:
+            return self._read(self.folder / file)
+        except FitkitError as error:
+            self._rotten[file] = Damage(name=file, why=error.advice)
+            forget(self.folder)
+            return None
 
     def _read(self, path: Path) -> Record:
         return read_file(path)

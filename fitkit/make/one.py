@@ -12,7 +12,7 @@ from fitkit.core.files import plain_errors, refuse_closed_folder
 from fitkit.flow import Plan, build, prepare
 from fitkit.flow.built import Built, mesh_part, print_meshes
 from fitkit.flow.sheet import PartSheet, load_sheet
-from fitkit.make.checking import check_context, declared, expected_cost
+from fitkit.make.checking import check_context, checked, declared, expected_cost
 from fitkit.make.page import sheet_page
 
 if TYPE_CHECKING:
@@ -88,7 +88,6 @@ def make(
     FitkitError
         What, where, what to do; nothing is left half written.
     """
-    from fitkit.checks import run_checks
     from fitkit.core.staged import settle, staged_folder
     from fitkit.export import file_name, write_bodies
     from fitkit.journal import Journal
@@ -116,7 +115,7 @@ def make(
     built = mesh_part(build(plan))
     step("checking")
     context = check_context(plan, built)
-    findings = run_checks(built.part, context)
+    findings = checked(plan, built, context)
     stops = [finding for finding in findings if finding.severity == "stop"]
     if stops and not despite_stops:
         raise FaultList(

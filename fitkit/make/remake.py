@@ -263,7 +263,7 @@ def reprint(
             part,
             print_meshes(part),
             stage,
-            bed_mm=tuple(record.profile.get("bed_mm", _BED_MM))[:2],
+            bed_mm=_bed_of(record),
             kinds=[kind for kind in wanted if kind != "sheet"],
             metadata={
                 "Title": record.title,
@@ -287,6 +287,15 @@ def reprint(
         differences=found,
         notes=tuple(notes),
     )
+
+
+def _bed_of(record: PrintRecord) -> tuple[float, float]:
+    """Give the bed that the record names, mm; a usual one where it names none that can be."""
+    try:
+        width, depth = (float(length) for length in record.profile.get("bed_mm", _BED_MM)[:2])
+    except (TypeError, ValueError):
+        return _BED_MM[:2]
+    return (width, depth) if 0 < width < 1e5 and 0 < depth < 1e5 else _BED_MM[:2]
 
 
 def _version() -> str:

@@ -114,6 +114,8 @@ def _tell_damage(journal: Journal) -> None:
     """Name the files that an answer leaves out, which no answer may do in silence."""
     for item in journal.damaged:
         click.echo(f"set aside and not counted, could not be read: {item}", err=True)
+    for text in journal.doubts:
+        click.echo(f"doubtful: {text}", err=True)
 
 
 @click.command()

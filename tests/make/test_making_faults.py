@@ -224,6 +224,20 @@ def test_a_journal_that_cannot_be_written_is_told_before_the_solids(sheet):
     assert not (sheet.parent / "out").exists()
 
 
+def test_damaged_records_are_told_in_notes_findings_and_sheet(sheet):
+    journal = sheet.parent / "journal"
+    journal.mkdir()
+    (journal / "2026-05-01-NX7GAU9.json").write_text('{"schema": 2', encoding="utf-8")
+    made = make(sheet, into=sheet.parent / "out")
+    said = "1 record of the journal could not be read: gaps and drawn sizes are chosen without"
+    assert made.page.notes[0].startswith(said)
+    (finding,) = (item for item in made.findings if item.check == "journal")
+    assert finding.severity == "warn"
+    assert said in finding.text
+    assert "2026-05-01-NX7GAU9.json" in finding.text
+    assert said in next(made.folder.glob("*.html")).read_text(encoding="utf-8")
+
+
 def test_a_refused_sheet_leaves_no_folder_behind(sheet):
     text = sheet.read_text(encoding="utf-8")
     sheet.write_text(text.replace('"10 mm"', '"10 mum"'), encoding="utf-8")
