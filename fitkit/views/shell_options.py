@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from fitkit.core.errors import NoRecordError, NoWorkshopError
+from fitkit.views.output import say
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -111,5 +112,5 @@ def open_journal(
     if writes:
         found.refuse_if_read_only()
     if found.note:
-        click.echo(found.note, err=True)
+        say(found.note, err=True)
     return Journal(found.journal)

@@ -114,15 +114,18 @@ def test_a_disk_that_fills_at_any_write_point_leaves_nothing_half(sheet, monkeyp
 @pytest.mark.slow
 @pytest.mark.parametrize("there", [False, True], ids=["fresh", "existing"])
 def test_kill_9_at_each_file_operation_leaves_files_and_record_together(sheet, there):
-    make(sheet, into=sheet.parent / "warm")
+    import fitkit.make.warm  # noqa: F401  # loaded, not used: a used kernel's threads do not fork
+
     at, killed = 0, 0
     while True:
         at += 1
         room = sheet.parent / f"room{at}"
         here = write(room)
         folder = room / "out"
-        before = make(here, into=folder).code if there else None
+        before = None
         if there:
+            assert not killed_at(lambda here=here, folder=folder: make(here, into=folder), room, 0)
+            before = code_in(folder)
             (folder / "mine.txt").write_text("keep", encoding="utf-8")
         died = killed_at(lambda here=here, folder=folder: make(here, into=folder), room, at)
         assert code_in(folder) in known(here), at  # before anything is settled
