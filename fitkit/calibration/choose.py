@@ -21,6 +21,8 @@ from fitkit.calibration.layout import Layout
 from fitkit.calibration.model import TERMS, design
 from fitkit.calibration.regression import SPARE_ROWS
 from fitkit.core.errors import CalibrationError
+from fitkit.core.expanded import expanded
+from fitkit.core.sizes import kind_of, kinds
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -34,13 +36,6 @@ if TYPE_CHECKING:
 __all__ = ["CouponChoice", "candidate_features", "choose_features"]
 
 _GRID = 12
-_WANTED: dict[SizeKind, tuple[float, float]] = {
-    "outside": (5.0, 80.0),
-    "inside": (3.0, 75.0),
-    "hole": (2.5, 16.0),
-    "peg": (3.0, 16.0),
-    "height": (2.0, 30.0),
-}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -52,7 +47,7 @@ class CouponChoice:
     features : tuple of CouponFeature
         Most informative first.
     expected_U95_mm : mapping of kind to float, mm
-        Largest expected expanded uncertainty of the model over the wanted range, k = 2, print to
+        Largest expected expanded uncertainty of the model over the wanted range, for 95 %, print to
         print left out (no choice of features can better it).
     before_U95_mm : mapping of kind to float, mm
         The same from the generic profile alone.
@@ -61,15 +56,15 @@ class CouponChoice:
     """
 
     features: tuple[CouponFeature, ...]
-    expected_U95_mm: Mapping[SizeKind, float]
-    before_U95_mm: Mapping[SizeKind, float]
+    expected_U95_mm: Mapping[str, float]
+    before_U95_mm: Mapping[str, float]
     notes: tuple[str, ...] = ()
 
     def summary(self) -> str:
         """Give a line a kind: expected U before and after."""
         return "\n".join(
             f"{kind}: ± {after:.3f} mm expected, ± {self.before_U95_mm[kind]:.3f} mm without "
-            "(95 %, k = 2, within one print)"
+            "(95 %, within one print)"
             for kind, after in self.expected_U95_mm.items()
         ) + "".join(f"\n{note}" for note in self.notes)
 
@@ -93,7 +88,7 @@ def candidate_features() -> tuple[CouponFeature, ...]:
 def choose_features(
     count: int,
     *,
-    wanted_mm: Mapping[SizeKind, tuple[float, float]] | None = None,
+    wanted_mm: Mapping[str, tuple[float, float]] | None = None,
     candidates: Sequence[CouponFeature] | None = None,
     material: str = "PETG",
     reading_mm: float = 0.015,
@@ -126,7 +121,8 @@ def choose_features(
         raise CalibrationError(
             f"{count} features wanted of {len(pool)}", remedy=f"Choose 1 to {len(pool)}."
         )
-    wanted = dict(wanted_mm or _WANTED)
+    usual = {kind.name: kind.usual_mm for kind in kinds() if kind.usual_mm}
+    wanted = {kind_of(name): span for name, span in (wanted_mm or usual).items()}
     for kind, (low, high) in wanted.items():
         if not 0 < low <= high:
             raise CalibrationError(f"range {low} to {high} mm of {kind} is empty", where=kind)
@@ -134,7 +130,7 @@ def choose_features(
     noise = reading_mm**2 + generic.spread.feature_mm**2
     rows = Layout.of(pool).matrix / np.sqrt(noise)
     # Printers' axes do not shrink exactly alike: without this, one axis would tell all.
-    loose = np.diag([1e-3**2 if name.startswith("scale") else 1e-12 for name in TERMS])
+    loose = np.diag([1e-3**2 if term.varies == "scale" else 1e-12 for term in TERMS.values()])
     prior = np.asarray(generic.cov) + loose
     grids = {kind: _grid(kind, span) for kind, span in wanted.items()}
     target = np.vstack([g / np.sqrt(len(grids) * len(g)) for g in grids.values()])
@@ -166,7 +162,7 @@ def _too_few(features: Sequence[CouponFeature]) -> tuple[str, ...]:
 
 def _grid(kind: SizeKind, span: tuple[float, float]) -> Array:
     sizes = np.geomspace(*span, _GRID)
-    if kind in ("outside", "inside"):
+    if kind.flat:
         # Both axes matter, not just their mean.
         return np.vstack([design(tuple(TERMS), sizes, kind, axis) for axis in ("x", "y")])
     return design(tuple(TERMS), sizes, kind)
@@ -220,4 +216,4 @@ def _exchange(
 
 
 def _worst(cov: Array, grid: Array) -> float:
-    return float(2.0 * np.sqrt(np.einsum("ij,jk,ik->i", grid, cov, grid).max()))
+    return expanded(float(np.sqrt(np.einsum("ij,jk,ik->i", grid, cov, grid).max())))[0]

@@ -16,8 +16,10 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from fitkit.calibration.facets import across_flats_factor
-from fitkit.calibration.model import SENSE
 from fitkit.core.errors import CalibrationError
+from fitkit.core.expanded import effective_df, expanded
+from fitkit.core.format import length_text, with_doubt
+from fitkit.core.sizes import kind_of
 from fitkit.core.units import show, to_mm
 
 if TYPE_CHECKING:
@@ -49,6 +51,8 @@ class CompensatedSize:
         What this printer should make of it, coat included.
     u_print_mm : float, mm
         Standard uncertainty of that: model, print to print, coat.
+    df : float
+        Degrees of freedom of `u_print_mm`.
     U95_mm : float, mm
         Expanded uncertainty of `expected_mm`, for 95 %; the target's own is not in it.
     extrapolated : bool
@@ -69,6 +73,7 @@ class CompensatedSize:
     U95_mm: float
     extrapolated: bool
     basis: str
+    df: float = math.inf
     notes: tuple[str, ...] = ()
 
     def __str__(self) -> str:
@@ -76,9 +81,9 @@ class CompensatedSize:
         name = self.name or self.kind.replace("_", " ")
         beyond = ", beyond the coupon's sizes" if self.extrapolated else ""
         return (
-            f"{name}: wanted {show(self.target_mm)}, draw "
-            f"{show(self.drawn_mm, digits=3)}, expect {show(self.expected_mm)} ± "
-            f"{show(self.U95_mm)} (95 %), by {self.basis}{beyond}"
+            f"{name}: wanted {length_text(self.target_mm)} mm, draw "
+            f"{length_text(self.drawn_mm)} mm, expect "
+            f"{with_doubt(self.expected_mm, self.U95_mm, 'mm')} (95 %), by {self.basis}{beyond}"
         )
 
 
@@ -86,7 +91,7 @@ def compensate(
     target: object,
     profile: PrinterProfile,
     *,
-    kind: SizeKind,
+    kind: str,
     axis: Axis = "xy",
     coated_faces: int = 0,
     coat: object = None,
@@ -103,8 +108,10 @@ def compensate(
     target : Estimate, quantity, or text with unit
         What the finished part must have. An estimate's uncertainty is carried along.
     profile : PrinterProfile
-    kind, axis
-        How the printer errs on the size; heights are along z whatever `axis` says.
+    kind : SizeKind, or its name
+        How the printer errs on the size, as in `fitkit.core.sizes`.
+    axis : {"x", "y", "z", "xy"}
+        Along which it lies; heights are along z whatever this says.
     coated_faces : {0, 1, 2}
         How many of the two faces are coated.
     coat : Estimate, quantity or text with unit, optional
@@ -127,7 +134,7 @@ def compensate(
         If target or coat is a bare number.
     CalibrationError
         If the size cannot be made: nothing left under the coat, or smaller than the printer's
-        curve goes.
+        curve goes; or if there is no such kind.
 
     Examples
     --------
@@ -136,9 +143,10 @@ def compensate(
     >>> round(hole.drawn_mm, 2), round(hole.expected_mm, 2)
     (4.73, 4.5)
     """
+    kind = kind_of(kind)
     target_mm, u_target_mm = _value(target)
     notes: list[str] = []
-    coat_mm, u_coat_mm = _coat(coat, coated_faces, SENSE[kind], notes)
+    coat_mm, u_coat_mm = _coat(coat, coated_faces, kind.sense, notes)
     wanted_mm = target_mm - coat_mm
     where = name or kind
     if not target_mm > 0:
@@ -153,9 +161,8 @@ def compensate(
             where=where,
             remedy="Thin the coat, leave faces uncoated, or make the size larger.",
         )
-    upright = kind == "height" or (kind == "outside" and axis == "z")
-    along: Axis = "z" if upright else axis
-    flats = across_flats_factor(sides) if kind in ("hole", "hole_lying", "peg") else 1.0
+    upright, along = kind.upright(axis), kind.along(axis)
+    flats = across_flats_factor(sides) if kind.round else 1.0
 
     def made_of(drawn: float) -> tuple[float, float, float]:
         return _predicted(profile, learned, drawn * flats, kind, along, feature)
@@ -177,6 +184,8 @@ def compensate(
         notes.append(f"drawn over the corners of {sides} sides: {show(lost)} less over the flats")
     expected_mm, u_mm, df = made_of(drawn_mm)
     u_print_mm = math.hypot(u_mm, u_coat_mm)
+    # The coat's part has no scatter of its own to estimate; it only dilutes.
+    df = float(effective_df((u_mm, df), (u_coat_mm, math.inf)))
     low, high = profile.valid_mm.get(profile.stand_in(kind), (math.inf, -math.inf))
     extrapolated = not low - 1e-9 <= drawn_mm <= high + 1e-9
     notes += _doubts(profile, kind, along, drawn_mm, extrapolated, (low, high))
@@ -191,7 +200,8 @@ def compensate(
         drawn_mm=drawn_mm,
         expected_mm=expected_mm + coat_mm,
         u_print_mm=u_print_mm,
-        U95_mm=_k95(u_mm, df, u_print_mm) * u_print_mm,
+        df=df,
+        U95_mm=expanded(u_print_mm, df)[0],
         extrapolated=extrapolated,
         basis=profile.basis,
         notes=tuple(notes),
@@ -326,14 +336,6 @@ def _whole_layers(
     return heights[chosen]
 
 
-def _k95(u_print: float, df: float, u_all: float) -> float:
-    from scipy.special import stdtrit
-
-    # The coat's part has no scatter of its own to estimate; it only dilutes (GUM G.4).
-    effective = df * (u_all / u_print) ** 4 if u_print else math.inf
-    return float(stdtrit(min(effective, 1e9), 0.975))
-
-
 def _doubts(
     profile: PrinterProfile,
     kind: SizeKind,
@@ -342,18 +344,14 @@ def _doubts(
     extrapolated: bool,
     span: tuple[float, float],
 ) -> list[str]:
-    from fitkit.calibration.history import AGED
     from fitkit.calibration.model import loads
 
-    notes = [note for note in profile.provenance.notes if note.startswith(AGED)]
+    notes = [*profile.provenance.aged]
     if profile.generic:
         notes.append(f"generic profile for {profile.material}: print and measure a coupon")
     if profile.stand_in(kind) != kind:
-        notes.append(
-            "no lying holes were measured: the upright holes' profile was used; a lying hole "
-            "sags at its top, so draw a teardrop or a flat top"
-        )
-    elif kind == "hole_lying" and axis != "z":
+        notes.append(kind.stand_in_note)
+    elif kind.lying and axis != "z":
         a, b, c = profile.curve(kind, "z")
         high = a * drawn_mm + b + c / drawn_mm
         notes.append(

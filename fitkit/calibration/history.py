@@ -15,8 +15,11 @@ from typing import TYPE_CHECKING, Protocol
 
 import numpy as np
 
-from fitkit.calibration.model import KINDS, TERMS, print_loads
+from fitkit.calibration.model import TERMS
 from fitkit.core.errors import CalibrationError
+from fitkit.core.expanded import expanded
+from fitkit.core.format import with_doubt
+from fitkit.core.sizes import kinds
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -25,12 +28,8 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from fitkit.calibration.profile import PrinterProfile
-    from fitkit.core.sizes import SizeKind
 
-__all__ = ["AGED", "Change", "Drift", "aged", "aged_by", "compare", "noted", "update"]
-
-# How notes of an aged profile start; `compensation` repeats them beside every size.
-AGED = ("made with", "made before", "later prints:")
+__all__ = ["Change", "Drift", "aged", "aged_by", "compare", "noted", "update"]
 
 
 def update(old: PrinterProfile, new: PrinterProfile, *, name: str = "") -> PrinterProfile:
@@ -158,17 +157,18 @@ def compare(old: PrinterProfile, new: PrinterProfile) -> Drift:
     # Many terms are looked at, so the least p of one must be small enough for all (Bonferroni).
     found = p_all < 0.05 or worst[3] * len(rows) < 0.05
     unit = TERMS[worst[0]].unit
+    U, _ = expanded(worst[2], df)
     amount = (
-        f"{100 * worst[1]:+.2f} % ± {200 * worst[2]:.2f} %"
+        with_doubt(100 * worst[1], 100 * U, "%", sign=True)
         if unit == "mm/mm"
-        else f"{worst[1]:+.3f} {unit} ± {2 * worst[2]:.3f} {unit}"
+        else with_doubt(worst[1], U, unit, sign=True)
     )
     text = (
         f"The printer has drifted (p = {min(p_all, worst[3] * len(rows)):.3f}); most in "
-        f"{worst[0].replace('_', ' ')}: {amount} (k = 2)."
+        f"{worst[0].replace('_', ' ')}: {amount} (95 %)."
         if found
         else f"No drift beyond chance (p = {p_all:.2f}); largest in "
-        f"{worst[0].replace('_', ' ')}: {amount} (k = 2)."
+        f"{worst[0].replace('_', ' ')}: {amount} (95 %)."
     )
     return Drift(p=min(p_all, worst[3] * len(rows)), rows=rows, text=text)
 
@@ -270,11 +270,12 @@ def aged_by(profile: PrinterProfile, changes: Iterable[Change]) -> PrinterProfil
 
 
 def noted(profile: PrinterProfile, *notes: str) -> PrinterProfile:
-    """Add notes to a profile's provenance, each once; the same profile if all are there."""
+    """Note why a profile may no longer hold, each reason once; the same if all are there."""
     new = tuple(note for note in notes if note not in profile.provenance.notes)
     if not new:
         return profile
-    provenance = replace(profile.provenance, notes=(*profile.provenance.notes, *new))
+    source = profile.provenance
+    provenance = replace(source, notes=(*source.notes, *new), aged=(*source.aged, *new))
     return replace(profile, provenance=provenance)
 
 
@@ -297,21 +298,9 @@ def _between(width_mm: float, scale: float, prints: int) -> NDArray[np.float64]:
     """Covariance of the coefficients from prints' own widths and scales, for a mean of prints."""
     if not prints:
         return np.zeros((len(TERMS), len(TERMS)))
-    width_lift = np.zeros(len(TERMS))
-    scale_lift = np.zeros(len(TERMS))
-    by_kind: dict[str, SizeKind] = {
-        "outside_offset": "outside",
-        "peg_offset": "peg",
-        "inside_closing": "inside",
-        "hole_closing": "hole",
-        "lying_width_closing": "hole_lying",
-        "lying_height_closing": "hole_lying",
-    }
-    for i, term in enumerate(TERMS):
-        if term in by_kind:
-            # A closing is counted positive, so a wider line raises every one of these.
-            width_lift[i] = abs(float(print_loads(1.0, by_kind[term])[0]))
-        scale_lift[i] = float(term.startswith("scale"))
+    # A closing is counted positive, so a wider line raises every term that goes with the width.
+    width_lift = np.array([float(term.varies == "width") for term in TERMS.values()])
+    scale_lift = np.array([float(term.varies == "scale") for term in TERMS.values()])
     both = width_mm**2 * np.outer(width_lift, width_lift)
     both += scale**2 * np.outer(scale_lift, scale_lift)
     return np.asarray(both / prints)
@@ -341,9 +330,9 @@ def _correlation(cov: NDArray[np.float64]) -> NDArray[np.float64]:
     return np.asarray(cov / np.outer(root, root))
 
 
-def _span(old: PrinterProfile, new: PrinterProfile) -> Mapping[SizeKind, tuple[float, float]]:
-    spans: dict[SizeKind, tuple[float, float]] = {}
-    for kind in KINDS:
+def _span(old: PrinterProfile, new: PrinterProfile) -> Mapping[str, tuple[float, float]]:
+    spans: dict[str, tuple[float, float]] = {}
+    for kind in kinds():
         known = [p.valid_mm[kind] for p in (old, new) if kind in p.valid_mm and not p.generic]
         if known:
             spans[kind] = (min(s[0] for s in known), max(s[1] for s in known))

@@ -24,6 +24,8 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from fitkit.calibration.model import design, print_loads
+from fitkit.core.expanded import effective_df
+from fitkit.core.sizes import kind_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -79,6 +81,10 @@ class MeasuredSize:
     print_code: str
     feature: str = ""
 
+    def __post_init__(self) -> None:
+        """Take the name of a kind, too."""
+        object.__setattr__(self, "kind", kind_of(self.kind))
+
 
 class Bias(NamedTuple):
     """What prints taught about one size: its mean in mm, and the share of each print in it."""
@@ -124,9 +130,7 @@ class Learned:
     def __post_init__(self) -> None:
         object.__setattr__(self, "_weights", self._inverse @ self.residual_mm)
 
-    def bias(
-        self, drawn_mm: float, *, kind: SizeKind, axis: Axis = "xy", feature: str = ""
-    ) -> Bias:
+    def bias(self, drawn_mm: float, *, kind: str, axis: Axis = "xy", feature: str = "") -> Bias:
         """Give what is expected to last at a size, beyond the profile.
 
         Parameters
@@ -151,7 +155,7 @@ class Learned:
         self,
         drawn_mm: float,
         *,
-        kind: SizeKind,
+        kind: str,
         axis: Axis = "xy",
         feature: str = "",
         print_code: str = "",
@@ -185,8 +189,12 @@ class Learned:
         left = min(lasting, max(lasting + float(own.discrepancy[0, 0]) - gained, 0.0))
         within = left + float(own.scatter[0, 0])
         u_mm = math.sqrt(self.widen * (within + between))
-        spread = within**2 / self.profile.df + between**2 / self.profile.spread.print_df
-        df = (within + between) ** 2 / spread if spread else math.inf
+        df = float(
+            effective_df(
+                (math.sqrt(within), self.profile.df),
+                (math.sqrt(between), self.profile.spread.print_df),
+            )
+        )
         return Predicted(_plain(self.profile, drawn_mm, kind, axis) + mean, u_mm, df)
 
     def _towards(self, mean_mm: float, feature: str) -> float:
@@ -330,14 +338,14 @@ class _Sizes(NamedTuple):
         cls,
         profile: PrinterProfile,
         drawn_mm: float,
-        kind: SizeKind,
+        kind: str,
         axis: Axis,
         feature: str,
         print_code: str = "",
     ) -> _Sizes:
         """A size that is asked about."""
         size = MeasuredSize(
-            kind=kind,
+            kind=kind_of(kind),
             axis=axis,
             drawn_mm=drawn_mm,
             measured_mm=math.nan,
@@ -355,7 +363,7 @@ def _reading_variances(sizes: Sequence[MeasuredSize]) -> tuple[Array, Array]:
     return np.outer(shared, shared), u**2 - shared**2
 
 
-def _plain(profile: PrinterProfile, drawn_mm: float, kind: SizeKind, axis: Axis) -> float:
+def _plain(profile: PrinterProfile, drawn_mm: float, kind: str, axis: Axis) -> float:
     """Size to expect by the profile alone, mm."""
     a, b, c = profile.curve(kind, axis)
     return a * drawn_mm + b + c / drawn_mm

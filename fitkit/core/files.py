@@ -162,7 +162,7 @@ def plain_errors(target: Path) -> Iterator[None]:
         full = error.errno in _FULL
         raise ExportError(
             f"cannot be written: {error.strerror or error}",
-            where=str(target),
+            file=target,
             code="file.not-written",
             remedy="Free some space and do it again."
             if full
@@ -295,16 +295,16 @@ def check_archive(
             members = archive.infolist()
     except (zipfile.BadZipFile, NotImplementedError, OSError, ValueError) as error:
         raise InputError(
-            "no archive that can be read", where=str(path), code="archive.not-readable"
+            "no archive that can be read", file=path, code="archive.not-readable"
         ) from error
     if len(members) > max_members:
         raise InputError(
-            f"holds more than {max_members} files", where=str(path), code="archive.too-many-files"
+            f"holds more than {max_members} files", file=path, code="archive.too-many-files"
         )
     if sum(member.file_size for member in members) > max_bytes:
         raise InputError(
             f"unpacks to more than {max_bytes // 1_000_000} MB",
-            where=str(path),
+            file=path,
             code="archive.too-large",
         )
     for member in members:
@@ -312,6 +312,6 @@ def check_archive(
         if ".." in parts or member.filename.startswith(("/", "\\")) or ":" in member.filename:
             raise InputError(
                 f"holds {member.filename!r}, a way out of a folder",
-                where=str(path),
+                file=path,
                 code="archive.unsafe-path",
             )

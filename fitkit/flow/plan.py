@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from pydantic import BaseModel
 
 from fitkit.core.errors import FaultList, FitkitError, SheetError, path_of
+from fitkit.core.format import fit_texts
 from fitkit.core.given_file import embedded, is_file
 from fitkit.core.units import show
 from fitkit.flow.earlier import Earlier, changes, earlier_prints, feature_of
@@ -24,6 +25,7 @@ if TYPE_CHECKING:
 
     from fitkit.calibration import PrinterProfile
     from fitkit.calibration.compensation import CompensatedSize
+    from fitkit.core.format import FitTexts
     from fitkit.fits import GapChoice, Trial
     from fitkit.flow.sheet import PartSheet
     from fitkit.journal import Fitted, Journal
@@ -75,6 +77,18 @@ class FitRow:
     wanted: str
     target: Estimate
     size: CompensatedSize
+
+    def texts(self) -> FitTexts:
+        """Write the row as every table shows it."""
+        return fit_texts(
+            self.fit.name,
+            measured=(self.measured.value_mm, self.measured.U95_mm) if self.measured else None,
+            gap_mm=self.gap_mm if self.fit.sense else None,
+            target_mm=self.size.target_mm,
+            drawn_mm=self.size.drawn_mm,
+            expected=(self.size.expected_mm, self.size.U95_mm),
+            wanted=self.wanted,
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Literal, Self
 from pydantic import AfterValidator, Field
 
 from fitkit.core.errors import JournalError
+from fitkit.core.format import FitTexts, fit_texts
 from fitkit.core.models import StrictModel
 from fitkit.journal.codes import valid_trace_code
 from fitkit.journal.names import safe_name, sanitised
@@ -49,7 +50,7 @@ VERDICTS: tuple[Verdict, ...] = ("will not go", "tight", "as wanted", "loose", "
 
 def _checked_code(code: str) -> str:
     if not valid_trace_code(code):
-        raise ValueError(f"{code!r} is no trace code")
+        raise ValueError(f"{code!r} is not a trace code")
     return code
 
 
@@ -85,7 +86,7 @@ class KeptFile(StrictModel):
         except OSError as error:
             raise JournalError(
                 f"cannot be read: {error.strerror}",
-                where=str(path),
+                file=path,
                 code="journal.file-unreadable",
                 remedy="Give the path of a file that is there.",
             ) from error
@@ -179,6 +180,28 @@ class FitEntry(StrictModel):
     def thing_mm(self) -> float:
         """Size of the thing that it fits, mm."""
         return self.target_mm - self.sense * self.gap_mm
+
+    def texts(
+        self, *, drawn_mm: float | None = None, expected: tuple[float, float] | None = None
+    ) -> FitTexts:
+        """Write the row as every table shows it.
+
+        Parameters
+        ----------
+        drawn_mm : float, mm, optional
+            Drawn size in place of the recorded one, as where it was compensated again.
+        expected : pair of (value, U95), mm, optional
+            What to expect of that.
+        """
+        return fit_texts(
+            self.name,
+            measured=None if self.measured_mm is None else (self.measured_mm, self.U95_measured_mm),
+            gap_mm=self.gap_mm if self.sense else None,
+            target_mm=self.target_mm,
+            drawn_mm=self.drawn_mm if drawn_mm is None else drawn_mm,
+            expected=expected or (self.expected_mm, self.U95_mm),
+            wanted=self.wanted,
+        )
 
     @classmethod
     def of(cls, row: Any) -> Self:

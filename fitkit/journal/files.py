@@ -61,16 +61,18 @@ def read_file(path: Path) -> Record:
         written = path.stat().st_mtime
     except OSError as error:
         raise JournalError(
-            f"cannot be read: {error.strerror}", where=path.name, code="journal.record-unreadable"
+            f"this file cannot be read: {error.strerror}",
+            file=path.name,
+            code="journal.record-unreadable",
         ) from error
     record = read_record(raw, where=path.name)
     match = RECORD_NAME.match(path.name)
     if match and match[2] != record.code:
         raise JournalError(
-            f"holds record {record.code}, which its name denies",
-            where=path.name,
+            f"its name is not that of record {record.code}, which it holds",
+            file=path.name,
             code="journal.record-misnamed",
-            remedy="Rename it back.",
+            remedy="Rename the file.",
         )
     now = datetime.now(UTC)
     if record.made_at <= now + AHEAD:

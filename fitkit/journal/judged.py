@@ -13,6 +13,8 @@ from typing import TYPE_CHECKING, TypeVar
 
 from fitkit.core.chances import say_chance
 from fitkit.core.errors import FitError, JournalError, UnitError
+from fitkit.core.expanded import expanded
+from fitkit.core.sizes import known_kind
 from fitkit.journal.entries import VERDICTS, TrialEntry
 from fitkit.journal.records import PrintRecord, TrialRecord
 
@@ -271,13 +273,11 @@ def drift_check(
     )
 
 
-_INWARD = ("inside", "hole", "hole_lying")
-
-
 def _more_plastic_mm(point: DriftPoint) -> float:
     """Deviation, mm. Walls that print thick make outsides larger and insides smaller alike."""
     off_mm = point.measured_mm - point.expected_mm
-    return -off_mm if point.kind in _INWARD else off_mm
+    kind = known_kind(point.kind)  # a record may name a kind that this release does not know
+    return -off_mm if kind is not None and kind.sense < 0 else off_mm
 
 
 def trial_of(
@@ -428,7 +428,10 @@ def _measured_mm(made: PrintRecord, name: str, size: object) -> float:
     try:
         return to_mm(size)
     except UnitError as error:
-        raise error.placed(where=made.code, at=(name, "measured")) from error
+        fault = error.placed(where=made.code, at=(name, "measured"))
+        if str(size) not in fault.what:  # a part of it is wrong: tell all that was typed
+            fault.what = f"{str(size)!r}: {fault.what}"
+        raise fault from error
 
 
 def _spread(made: PrintRecord, verdicts: Mapping[str, str]) -> dict[str, str]:
@@ -512,7 +515,7 @@ def _trial(record: TrialRecord, entry: TrialEntry, made: PrintRecord | None) -> 
     if not (entry.verdict and pair and size_mm and gap):
         return None
     gap_mm, u_mm = gap
-    if -2.0 * u_mm <= gap_mm < 0.0 and not allows_interference(pair):
+    if -expanded(u_mm)[0] <= gap_mm < 0.0 and not allows_interference(pair):
         gap_mm = 0.0  # of a pair that cannot overlap, zero is as near as the print tells it
     try:
         return Trial(

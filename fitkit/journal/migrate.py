@@ -48,21 +48,21 @@ def read_record(raw: bytes, *, where: str = "record") -> Record:
         If it is half a file, no JSON, of a later fitkit, or lacks what a record must hold.
     """
     if len(raw) > MAX_BYTES:
-        raise JournalError("too large for a record", where=where, code="journal.record-too-large")
+        raise JournalError("too large for a record", file=where, code="journal.record-too-large")
     try:
         content = json.loads(raw)
     except (ValueError, RecursionError) as error:
         what = "empty" if not raw.strip() else f"no whole JSON: {error}"
-        raise JournalError(what, where=where, code="journal.not-json", remedy=_RESTORE) from error
+        raise JournalError(what, file=where, code="journal.not-json", remedy=_RESTORE) from error
     if _depth_beyond(content, MOST_DEEP):
         raise JournalError(
             f"nested more than {MOST_DEEP} deep",
-            where=where,
+            file=where,
             code="journal.too-deep",
             remedy=_RESTORE,
         )
     if not isinstance(content, dict):
-        raise JournalError("no record", where=where, code="journal.not-a-record", remedy=_RESTORE)
+        raise JournalError("no record", file=where, code="journal.not-a-record", remedy=_RESTORE)
     try:
         return _AnyRecord.validate_python(upgraded(content, where=where))
     except ValidationError as error:
@@ -101,12 +101,12 @@ def upgraded(content: dict[str, Any], *, where: str = "record") -> dict[str, Any
     version = content.get("schema")
     if not isinstance(version, int) or version < 1:
         raise JournalError(
-            "it names no schema version", where=where, code="journal.no-schema", remedy=_RESTORE
+            "it names no schema version", file=where, code="journal.no-schema", remedy=_RESTORE
         )
     if version > SCHEMA:
         raise JournalError(
             f"made by a later fitkit (schema {version}; this one reads up to {SCHEMA})",
-            where=where,
+            file=where,
             code="journal.later-schema",
             remedy="Update fitkit; the file is sound.",
         )

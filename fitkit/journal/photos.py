@@ -41,14 +41,14 @@ def keep_photo(folder: Path, path: Path, *, caption: str = "") -> Photo:
         if path.stat().st_size > MAX_BYTES:
             raise JournalError(
                 f"larger than {MAX_BYTES // 1_000_000} MB",
-                where=str(path),
+                file=path,
                 code="journal.photo-too-large",
                 remedy="Make it smaller first.",
             )
         raw = path.read_bytes()
     except FileNotFoundError:
         raise JournalError(
-            "no such photo", where=str(path), code="journal.no-photo", remedy="Check the name."
+            "no such photo", file=path, code="journal.no-photo", remedy="Check the name."
         ) from None
     ending, small = _thumbnail(raw, path)
     digest = hashlib.sha256(raw).hexdigest()
@@ -69,7 +69,7 @@ def _thumbnail(raw: bytes, path: Path) -> tuple[str, bytes]:
                 kind = image.format or ""
                 if image.width * image.height > MAX_PIXELS:
                     raise JournalError(
-                        "has too many pixels", where=str(path), code="journal.photo-pixels"
+                        "has too many pixels", file=path, code="journal.photo-pixels"
                     )
                 turned = ImageOps.exif_transpose(image).convert("RGB")
     except JournalError:
@@ -77,7 +77,7 @@ def _thumbnail(raw: bytes, path: Path) -> tuple[str, bytes]:
     except Exception as error:  # a decoder may fail in any way on a broken or hostile file
         raise JournalError(
             "no picture that can be read",
-            where=str(path),
+            file=path,
             code="journal.not-a-picture",
             remedy="Use a JPEG, PNG or WebP file.",
         ) from error

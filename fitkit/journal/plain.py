@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import tempfile
 from collections.abc import Mapping
 from dataclasses import fields, is_dataclass
 from datetime import date
@@ -48,7 +47,8 @@ def plain(thing: Any, *, depth: int = 0) -> Any:
     if is_dataclass(thing) and not isinstance(thing, type):
         return {f.name: plain(getattr(thing, f.name), depth=depth + 1) for f in fields(thing)}
     raise JournalError(
-        f"{type(thing).__name__} is no data that a record can hold", code="journal.not-plain-data"
+        f"a value of the kind {type(thing).__name__} cannot be stored in a record",
+        code="journal.not-plain-data",
     )
 
 
@@ -80,10 +80,6 @@ def profile_data(profile: Any) -> dict[str, Any]:
         return {}
     if isinstance(profile, Mapping):
         return dict(plain(profile))
-    import tomllib
+    from fitkit.calibration.profile_file import profile_content
 
-    from fitkit.calibration import save_profile
-
-    with tempfile.TemporaryDirectory() as folder:
-        path = save_profile(profile, Path(folder) / "profile.toml")
-        return dict(plain(tomllib.loads(path.read_text(encoding="utf-8"))))
+    return dict(plain(profile_content(profile)))

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import asdict
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from fitkit.core.errors import CheckError
+from fitkit.core.expanded import effective_df
 from fitkit.core.finding import SEVERITIES, Finding
 from fitkit.workshop import nearest
 
@@ -127,7 +129,10 @@ def check_context(plan: Plan, built: Built, *, collisions: bool = True) -> Check
         FitGap(
             name=row.fit.name,
             gap_mm=row.gap_mm,
-            u_mm=(row.size.u_print_mm**2 + row.size.u_target_mm**2) ** 0.5,
+            u_mm=math.hypot(row.size.u_print_mm, row.size.u_target_mm),
+            df=float(
+                effective_df((row.size.u_print_mm, row.size.df), (row.target.u_mm, row.target.df))
+            ),
             coated_faces=row.fit.coated_faces,
             drawn_for_coat=coat is not None,
             kind=row.fit.kind,

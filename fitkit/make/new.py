@@ -203,7 +203,7 @@ def _value(typed: object) -> object:
 def _taken(path: Path) -> SheetError:
     return SheetError(
         "is there already",
-        where=str(path),
+        file=path,
         code="make.sheet-taken",
         remedy="Choose another name, or move it away.",
     )

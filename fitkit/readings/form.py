@@ -44,6 +44,7 @@ class FileForm:
             If it cannot be read.
         """
         from fitkit.core.files import read_plain
+        from fitkit.core.tables import separator_of
 
         path = Path(path)
         content = read_plain(path) if path.exists() else b""
@@ -51,9 +52,8 @@ class FileForm:
             return cls(separator="\t" if path.suffix.lower() == ".tsv" else ",")
         encoding = _encoding(content)
         text = content.decode(encoding, errors="replace")
-        first = next((line for line in text.splitlines() if line.strip()), "")
         return cls(
-            separator=max("\t;,", key=first.count),
+            separator=separator_of(text),
             encoding=encoding,
             line_end="\r\n" if "\r\n" in text else "\n",
         )

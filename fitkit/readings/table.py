@@ -301,7 +301,7 @@ class ReadingTable:
                 return write_atomic(path, _workbook(text))
         raise ReadingError(
             f"{path.suffix!r} is not written",
-            where=str(path),
+            file=path,
             code="readings.ending-not-written",
             remedy="Use .csv, .tsv or .xlsx.",
         )

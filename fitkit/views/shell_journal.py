@@ -62,7 +62,7 @@ def _pairs(items: Iterable[str], option: str) -> dict[str, str]:
         name, sign, value = item.partition("=")
         if not sign or not name.strip() or not value.strip():
             raise JournalError(
-                f"{item!r} is no pair",
+                f"{item!r} is not of the form NAME=VALUE",
                 where=option,
                 code="views.not-a-pair",
                 remedy="Write 'name of the fit=what you found'.",

@@ -5,6 +5,7 @@ from __future__ import annotations
 from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
+from fitkit.core.format import doubted
 from fitkit.core.notes import gathered
 from fitkit.views.output import shown
 
@@ -113,8 +114,7 @@ def print_readings(table: ReadingTable, estimates: Mapping[str, Estimate]) -> No
     for name, estimate in estimates.items():
         grid.add_row(
             shown(name),
-            f"{estimate.value_mm:.3f}",
-            f"{estimate.U95_mm:.3f}",
+            *doubted(estimate.value_mm, estimate.U95_mm),
             f"{estimate.k95:.2f}",
             f"{estimate.df:.0f}" if estimate.df <= 1000 else "over 1000",
         )

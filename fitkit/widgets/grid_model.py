@@ -21,6 +21,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
 from fitkit.core.errors import FitkitError, ReadingError
+from fitkit.core.format import with_doubt
 from fitkit.readings.form import FileForm, own_name
 
 if TYPE_CHECKING:
@@ -484,7 +485,7 @@ class GridModel:
         ]
         if judged.estimate is not None:
             value, expanded = judged.estimate.value_mm, judged.estimate.U95_mm
-            plain["mean"] = f"{value:.3f} ± {expanded:.3f} mm"
+            plain["mean"] = f"{with_doubt(value, expanded)} mm"
             if expanded > self.good_enough_mm and counted:
                 flags.append(
                     {

@@ -32,7 +32,7 @@ if TYPE_CHECKING:
 __all__ = ["PartPanel", "Preview", "part_panel", "preview"]
 
 # What the build process of a panel finds loaded.
-_PRELOAD = ("fitkit.make.worker", "fitkit.widgets.warm")
+_PRELOAD = ("fitkit.make.child", "fitkit.widgets.warm")
 _STATIC = Path(__file__).parent / "static"
 # How long a cell waits for its first shape, so that a still picture can stay in the notebook.
 _FIRST_WAIT_S = 15.0
@@ -350,7 +350,9 @@ class PartPanel(_Pictured):
         """Give a path back; refuse one of no parameter, such as of an item that is gone by now."""
         if not self.model.knows(path):
             raise FitkitError(
-                f"there is no parameter {path!r} (any more)", where=self.model.source.title
+                f"there is no parameter {path!r} (any more)",
+                where=self.model.source.title,
+                code="widgets.no-parameter",
             )
         return path
 

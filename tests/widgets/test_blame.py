@@ -98,7 +98,8 @@ def test_a_port_in_the_floor_is_shown_at_the_port_even_after_another_field_was_c
 
 
 def test_every_template_has_provocations():
-    assert {provoked.title for provoked in PROVOKED} == set(titles())
+    shipped = {t for t in titles() if template(t).__module__.startswith("fitkit.")}
+    assert {provoked.title for provoked in PROVOKED} == shipped
 
 
 def test_every_rule_of_every_template_was_provoked():
