@@ -89,8 +89,24 @@ def write_atomic(path: str | PathLike[str], content: bytes | str) -> Path:
     return Path(path)
 
 
-def create_atomic(path: str | PathLike[str], content: bytes | str) -> Path:
+def create_atomic(
+    path: str | PathLike[str], content: bytes | str, *, flush_folder: bool = True
+) -> Path:
     """Write a new file whole; never touch one that is there.
+
+    Parameters
+    ----------
+    path : path
+        Its folder is made if it is not there.
+    content : bytes or str
+        Text is written as UTF-8 with its line ends as they are.
+    flush_folder : bool
+        Flush the folder's list of names at once; who writes many does it at the end.
+
+    Returns
+    -------
+    Path
+        The file written.
 
     Raises
     ------
@@ -107,7 +123,8 @@ def create_atomic(path: str | PathLike[str], content: bytes | str) -> Path:
             _claim(beside, target)
         finally:
             beside.unlink(missing_ok=True)
-        sync_folder(target.parent)
+        if flush_folder:
+            sync_folder(target.parent)
     return target
 
 

@@ -35,7 +35,10 @@ if TYPE_CHECKING:
     from collections.abc import Collection, Iterator, Mapping
     from os import PathLike
 
-__all__ = ["settle", "staged_folder"]
+__all__ = ["create_together", "settle", "staged_folder"]
+
+# A plan of 50,000 names has some 2 MB.
+_MOST_PLANNED = 10_000_000
 
 
 @contextmanager
@@ -171,7 +174,7 @@ class _Move:
     @classmethod
     def of_plan(cls, plan: Path) -> _Move:
         """Read a plan; its names must be ours, since somebody else may have written it."""
-        told = json.loads(read_plain(plan, max_bytes=1_000_000))
+        told = json.loads(read_plain(plan, max_bytes=_MOST_PLANNED))
         stage, target, name = Path(told["stage"]), Path(told["target"]), told["file"]
         match = LEAVING.fullmatch(stage.name)
         own = match is not None and match["kind"] == "ready" and match["name"] == target.name
@@ -180,6 +183,55 @@ class _Move:
         return cls(
             stage=stage, target=target, drop=tuple(map(str, told["drop"])), file=plan.parent / name
         )
+
+
+def create_together(contents: Mapping[Path, str]) -> tuple[Path, ...]:
+    """Create new files in one folder: all of them or none, even if the program is stopped.
+
+    A hidden plan beside them names them until the last is written; `settle` takes back those that
+    a plan without its program names.
+
+    Parameters
+    ----------
+    contents : mapping of path to text
+        All in one folder, which is made if it is not there.
+
+    Returns
+    -------
+    tuple of Path
+        The files, as given.
+
+    Raises
+    ------
+    FileExistsError
+        If one of the names is taken; nothing is then left.
+    ExportError
+        If one cannot be written; nothing is then left.
+    """
+    if not contents:
+        return ()
+    first = next(iter(contents))
+    if any(path.parent != first.parent for path in contents):
+        raise ValueError("files of several folders cannot come together")
+    for path in contents:
+        if os.path.lexists(path):
+            raise FileExistsError(errno.EEXIST, os.strerror(errno.EEXIST), str(path))
+    plan = write_atomic(
+        neighbour(first, "plan"), json.dumps({"take_back": [path.name for path in contents]})
+    )
+    made: list[Path] = []
+    try:
+        for path, text in contents.items():
+            create_atomic(path, text, flush_folder=False)
+            made.append(path)
+        sync_folder(first.parent)
+    except BaseException:
+        for path in made:
+            path.unlink(missing_ok=True)
+        raise
+    finally:
+        plan.unlink(missing_ok=True)
+    return tuple(contents)
 
 
 def settle(*folders: str | PathLike[str]) -> tuple[str, ...]:
@@ -237,6 +289,9 @@ def _settled(path: Path, kind: str) -> list[str]:
 
 
 def _settled_plan(plan: Path) -> list[str]:
+    told = json.loads(read_plain(plan, max_bytes=_MOST_PLANNED))
+    if "take_back" in told:
+        return _taken_back(plan, told["take_back"])
     move = _Move.of_plan(plan)
     assert move.file is not None
     part = move.stage.with_suffix(".part")
@@ -257,6 +312,22 @@ def _settled_plan(plan: Path) -> list[str]:
         said = []
     plan.unlink()
     return said
+
+
+def _taken_back(plan: Path, names: list[str]) -> list[str]:
+    # Names alone, and of files that came after the plan: nobody else's file can be meant.
+    begun = plan.stat().st_mtime_ns
+    count = 0
+    for name in names:
+        path = plan.parent / Path(name).name
+        if path.is_file() and path.lstat().st_mtime_ns >= begun:
+            path.unlink()
+            count += 1
+    plan.unlink()
+    return [
+        f"{plan.parent}: took back {count} files of {len(names)} that a stopped program had "
+        "begun to write together"
+    ]
 
 
 def _refuse_folders_in_the_way(stage: Path, target: Path) -> None:

@@ -18,7 +18,7 @@ from fitkit.journal.codes import normal_code, trace_code
 from fitkit.journal.files import RECORD_NAME, Damage, read_file
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Mapping, Sequence
     from os import PathLike
 
     import pandas as pd
@@ -80,15 +80,58 @@ class Journal:
         except FileExistsError:
             raise self.taken(record.code) from None
 
-    def place_of(self, record: Record) -> Path:
+    def add_all(self, records: Sequence[Record]) -> tuple[Path, ...]:
+        """Write several records, all of them or none, even if the program is stopped meanwhile.
+
+        Parameters
+        ----------
+        records : sequence of Record
+
+        Returns
+        -------
+        tuple of Path
+            Their files.
+
+        Raises
+        ------
+        JournalError
+            As `add`; none is then written.
+        ExportError
+            If one cannot be written; none is then left.
+        """
+        from fitkit.core.staged import create_together
+
+        names = self._names()
+        contents: dict[Path, str] = {}
+        for record in records:
+            path = self.place_of(record, names=names)
+            names[record.code] = [path.name]
+            contents[path] = record.to_json()
+        try:
+            return create_together(contents)
+        except FileExistsError as error:
+            match = RECORD_NAME.match(Path(str(error.filename2 or error.filename)).name)
+            raise self.taken(match[2] if match else "") from None
+
+    def codes(self) -> set[str]:
+        """Give the trace codes of all records, those that cannot be read too."""
+        return set(self._names())
+
+    def place_of(self, record: Record, *, names: Mapping[str, list[str]] | None = None) -> Path:
         """Give the file that a new record goes into, which is not there yet.
+
+        Parameters
+        ----------
+        record : Record
+        names : mapping of trace code to file names, optional
+            Of the records that there are; looked up if not given.
 
         Raises
         ------
         JournalError
             If its code is taken, or what it corrects or belongs to is not there.
         """
-        names = self._names()
+        names = self._names() if names is None else names
         if record.code in names:
             raise self.taken(record.code)
         for role, code in (("corrects", record.supersedes), ("is of", getattr(record, "of", None))):

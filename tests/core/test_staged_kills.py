@@ -6,7 +6,7 @@
 import pytest
 
 from fitkit.core.files import write_atomic
-from fitkit.core.staged import settle, staged_folder
+from fitkit.core.staged import create_together, settle, staged_folder
 from tests.kill_points import forks, killed_at
 
 NEW = {"part.3mf": "new 3mf", "part.html": "new sheet", "sub/a": "new a"}
@@ -87,3 +87,30 @@ def test_killed_at_each_file_operation_a_file_is_old_or_new(tmp_path):
             assert path.read_text() == "new"
             break
     assert at >= 3
+
+
+@forks
+def test_killed_at_each_file_operation_all_of_several_files_are_there_or_none(tmp_path):
+    at = 0
+    while True:
+        at += 1
+        room = tmp_path / str(at)
+        room.mkdir()
+        (room / "mine").write_text("mine")
+        contents = {room / name: name for name in ("a", "b", "c")}
+        died = killed_at(lambda contents=contents: create_together(contents), room, at)
+        settle(room)
+        names = sorted(path.name for path in room.iterdir())
+        assert names in (["mine"], ["a", "b", "c", "mine"]), at
+        if not died:
+            assert len(names) == 4
+            break
+    assert at > 8
+
+
+def test_several_files_of_which_one_is_there_leave_no_other(tmp_path):
+    (tmp_path / "b").write_text("mine")
+    with pytest.raises(FileExistsError):
+        create_together({tmp_path / name: name for name in ("a", "b", "c")})
+    assert [path.name for path in tmp_path.iterdir()] == ["b"]
+    assert (tmp_path / "b").read_text() == "mine"
