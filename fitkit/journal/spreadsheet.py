@@ -1,8 +1,8 @@
 """Trials that were kept in a spreadsheet, brought into the journal: a record a row.
 
 Reads what `fitkit.core.tables` does, with a decimal point or comma. All faults are told at once
-and nothing is brought in until there is none; then all records come or none does, however it ends. A
-row is known again by its content, whose hash its record keeps, so that bringing in the same file
+and nothing is brought in until there is none; then all records come or none does, however it ends.
+A row is known again by its content, whose hash its record keeps, so that bringing in the same file
 twice, or a grown one, adds only what is new. Its trace code is made of that hash too, unless
 another record has that code.
 
@@ -112,7 +112,7 @@ def bring_in(journal: Journal, path: str | Path) -> BroughtIn:
 
 
 def _same(record: TrialRecord, held: TrialRecord) -> bool:
-    """Tell whether a record that keeps no hash of its row, of an earlier release, is of this row."""
+    """Tell whether a record of an earlier release, which keeps no hash, is of this row."""
     return CONTENT not in held.extra and all(
         getattr(record, name) == getattr(held, name)
         for name in ("made_at", "fits", "printer", "material")
