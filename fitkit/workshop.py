@@ -28,7 +28,6 @@ if TYPE_CHECKING:
 
 __all__ = [
     "FILE_NAME",
-    "VARIABLE",
     "PrinterChoice",
     "Workshop",
     "begin_workshop",

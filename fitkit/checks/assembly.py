@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from fitkit.parts.contract import Part, Point
     from fitkit.solids.mesh import Mesh
 
-__all__ = ["Blocked", "blocked", "check_assembly", "p_collision"]
+__all__ = ["blocked", "check_assembly", "p_collision"]
 
 FloatArray = npt.NDArray[np.float64]
 # Resting on a standoff is no collision; kernel meshes of curved faces are off by less than this.

@@ -34,7 +34,7 @@ __all__ = [
 ]
 
 _BASIS = "cantilever formula; permissible strain {source}"
-# Below this length over thickness an arm is no slender beam. Common practice.
+# Below this length over thickness an arm is not a slender beam. Common practice, no source.
 _SLENDER = 5.0
 # A thumb pushes a lid with about this force without complaint. Common practice, no source.
 _EASY_N = 50.0

@@ -540,21 +540,10 @@ def _coat(sheet: PartSheet) -> Estimate | None:
     from fitkit.core.units import to_mm
     from fitkit.stats import Estimate
 
-    if "coat" not in sheet.finish:
+    finish = sheet.finish
+    if finish.coat is None:
         return None
-    unknown = set(sheet.finish) - {"coat", "u", "kind"}
-    if unknown:
-        raise SheetError(
-            "there is no such key",
-            at=("finish", min(unknown)),
-            code="key.unknown",
-            remedy="The keys are: coat, u, kind.",
-        )
-    try:
-        coat_mm, u_mm = to_mm(sheet.finish["coat"]), to_mm(sheet.finish.get("u", "0 mm"))
-    except FitkitError as error:
-        raise error.placed(SheetError, at=("finish",)) from error
-    return Estimate.of("finish coat", coat_mm, u_mm)
+    return Estimate.of("finish coat", to_mm(finish.coat), to_mm(finish.u))
 
 
 def _refuse_unknown_wishes(sheet: PartSheet, fits: Sequence[FitSize]) -> None:

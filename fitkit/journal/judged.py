@@ -29,7 +29,6 @@ if TYPE_CHECKING:
     Judged = tuple[tuple[TrialRecord, TrialEntry, "PrintRecord | None"], ...]
 
 __all__ = [
-    "DriftCheck",
     "DriftPoint",
     "Fitted",
     "called",

@@ -36,7 +36,7 @@ if TYPE_CHECKING:
 
     from fitkit.journal.store import Journal
 
-__all__ = ["BroughtIn", "bring_in", "read_trials"]
+__all__ = ["bring_in", "read_trials"]
 
 MAX_BYTES = 20_000_000
 MAX_ROWS = 50_000

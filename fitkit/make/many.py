@@ -5,7 +5,7 @@ cell its value; what the table leaves out stays as in the sheet. Each finished r
 with the hash of what it was made from, so that a second run builds only rows that are new, changed
 or undone. `jobs` and `do_job` are all that another engine needs to share the work over machines.
 
-Left out: trials that were entered since a row was made do not make it anew, though they may move a
+Left out: trials that were entered since a row was made do not make it again, though they may move a
 gap; two runs into one folder at the same time may both make a row.
 """
 
@@ -23,13 +23,13 @@ from multiprocessing.connection import wait
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from fitkit import __version__
 from fitkit.core.errors import FaultList, FitkitError, SheetError
 from fitkit.core.files import write_atomic
 from fitkit.core.tables import read_table
 from fitkit.export.bodies import file_name
 from fitkit.flow.sheet import load_sheet, sheet_of
 from fitkit.make.child import Child, packed, plain_error
+from fitkit.make.own_code import code_hash
 from fitkit.parts.trust import TrustError, allow, refuse_untrusted
 
 if TYPE_CHECKING:
@@ -426,7 +426,7 @@ def _value(cell: str, like: object) -> Any:
 
 
 def _key(content: dict[str, Any], sheet: PartSheet) -> str:
-    digest = hashlib.sha256(__version__.encode())
+    digest = hashlib.sha256(code_hash().encode())
     digest.update(json.dumps(content, sort_keys=True).encode())
     # Readings, profile, material, outline: whatever of the sheet's texts is a file's name; and what
     # the workshop gives where the sheet names nothing.

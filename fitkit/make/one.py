@@ -243,7 +243,7 @@ def _record(
         title=sheet.title,
         template=plan.template,
         template_source=own and KeptTemplate.of(own, journal=sheet.journal_folder),
-        sheet=sheet,
+        sheet=sheet.content(),
         readings=[path for path in (*named, printer.profile, printer.coupon) if path],
         measured=plan.inputs.estimates,
         profile=plan.inputs.profile,

@@ -25,16 +25,7 @@ if TYPE_CHECKING:
     from fitkit.journal.records import PrintRecord
     from fitkit.parts.contract import Part
 
-__all__ = [
-    "Again",
-    "Anew",
-    "AnewRow",
-    "changed_profile",
-    "compensated_anew",
-    "profile_changed",
-    "rebuild",
-    "reprint",
-]
+__all__ = ["changed_profile", "compensated_anew", "profile_changed", "rebuild", "reprint"]
 
 # Where the record names no bed, files are laid out for one of this size, mm.
 _BED_MM = (220.0, 220.0, 250.0)

@@ -34,7 +34,7 @@ if TYPE_CHECKING:
     from fitkit.flow.sheet import PartSheet
     from fitkit.parts.contract import Template
 
-__all__ = ["PanelModel", "SheetSource", "Solved", "Source", "TemplateSource"]
+__all__ = ["PanelModel", "SheetSource", "Source", "TemplateSource"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
