@@ -58,7 +58,8 @@ PIP_TROUBLES = (
     ),
     (
         r"No matching distribution found for (\S+)",
-        r"\1 has no build for this machine and this Python (see .venv.log)",
+        r"\1 has no build for this machine and this Python, or the index that has it "
+        "cannot be reached (see .venv.log)",
     ),
 )
 

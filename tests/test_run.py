@@ -80,7 +80,7 @@ def test_too_little_disk_is_said_before_anything_is_fetched(run, monkeypatch, ca
         ),
         (
             "ERROR: No matching distribution found for click==8.1",
-            "click==8.1 has no build for this machine and this Python",
+            "click==8.1 has no build for this machine and this Python, or the index that has it",
         ),
     ],
 )

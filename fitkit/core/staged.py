@@ -186,15 +186,16 @@ class _Move:
 
 
 def create_together(contents: Mapping[Path, str]) -> tuple[Path, ...]:
-    """Create new files in one folder: all of them or none, even if the program is stopped.
+    """Create new files below one folder: all of them or none, even if the program is stopped.
 
-    A hidden plan beside them names them until the last is written; `settle` takes back those that
-    a plan without its program names.
+    A hidden plan in that folder names them until the last is written; `settle` takes back those
+    that a plan without its program names.
 
     Parameters
     ----------
     contents : mapping of path to text
-        All in one folder, which is made if it is not there.
+        All below the folder of the one nearest to the root, which is made if it is not there. A
+        folder that is made for one of them stays.
 
     Returns
     -------
@@ -210,21 +211,21 @@ def create_together(contents: Mapping[Path, str]) -> tuple[Path, ...]:
     """
     if not contents:
         return ()
-    first = next(iter(contents))
-    if any(path.parent != first.parent for path in contents):
-        raise ValueError("files of several folders cannot come together")
+    base = min((path.parent for path in contents), key=lambda folder: len(folder.parts))
+    names = [path.relative_to(base).as_posix() for path in contents]
     for path in contents:
         if os.path.lexists(path):
             raise FileExistsError(errno.EEXIST, os.strerror(errno.EEXIST), str(path))
     plan = write_atomic(
-        neighbour(first, "plan"), json.dumps({"take_back": [path.name for path in contents]})
+        neighbour(base / Path(names[0]).name, "plan"), json.dumps({"take_back": names})
     )
     made: list[Path] = []
     try:
         for path, text in contents.items():
             create_atomic(path, text, flush_folder=False)
             made.append(path)
-        sync_folder(first.parent)
+        for folder in dict.fromkeys(path.parent for path in contents):
+            sync_folder(folder)
     except BaseException:
         for path in made:
             path.unlink(missing_ok=True)
@@ -315,11 +316,13 @@ def _settled_plan(plan: Path) -> list[str]:
 
 
 def _taken_back(plan: Path, names: list[str]) -> list[str]:
-    # Names alone, and of files that came after the plan: nobody else's file can be meant.
+    # Names below the plan alone, of files that came after it: no older file can be meant.
     begun = plan.stat().st_mtime_ns
     count = 0
     for name in names:
-        path = plan.parent / Path(name).name
+        path = plan.parent / name
+        if ".." in path.parts or Path(name).is_absolute():
+            raise ValueError("not a plan of ours")
         if path.is_file() and path.lstat().st_mtime_ns >= begun:
             path.unlink()
             count += 1

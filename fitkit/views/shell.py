@@ -300,6 +300,9 @@ def self_check() -> None:
 @click.option("--into", type=PATH, default=Path("made"), show_default=True)
 @click.option("--workers", type=click.IntRange(1), help="Processes; all processors if not given.")
 @click.option("--scheduler", help="Address of a Dask scheduler, to share the rows over machines.")
+@click.option(
+    "--without-tls", is_flag=True, help="Reach a scheduler on another machine without TLS."
+)
 @trust_option
 @workshop_option
 def make_many(
@@ -308,6 +311,7 @@ def make_many(
     into: Path,
     workers: int | None,
     scheduler: str | None,
+    without_tls: bool,
     trust: bool,
     workshop: Path | None,
 ) -> None:
@@ -320,7 +324,15 @@ def make_many(
         if scheduler:
             from fitkit.make.cluster import make_on
 
-            return make_on(scheduler, table, sheet, into, workshop=workshop, told=tell)
+            return make_on(
+                scheduler,
+                table,
+                sheet,
+                into,
+                workshop=workshop,
+                without_tls=without_tls,
+                told=tell,
+            )
         from fitkit.make.many import make_many as make_all
 
         return make_all(table, sheet, into, workers=workers, workshop=workshop, told=tell)
