@@ -35,7 +35,7 @@ def is_guarded(address: str) -> bool:
     >>> [is_guarded(one) for one in ("tcp://127.0.0.1:8786", "tcp://build-host:8786", "tls://b:1")]
     [True, False, True]
     """
-    scheme, sign, rest = address.rpartition("://")
+    scheme, _, rest = address.rpartition("://")
     if scheme in ("tls", "wss", "inproc"):
         return True
     host = urlsplit(f"tcp://{rest}").hostname or ""
