@@ -247,6 +247,7 @@ def _in_words(item: Any, thing: str, unit: str) -> tuple[str, str, str]:
     unit = f" {unit}" if unit else ""
     # What was typed is told as it was typed; a bare number gets its unit.
     number = isinstance(given, int | float) and not isinstance(given, bool)
+    number = number and (isinstance(given, float) or abs(given) < 10**15)  # more has no float
     typed = f"{given:.6g}{unit}" if number else f"{given!r:.{_MOST_SHOWN}}"
     bare = given if isinstance(given, str) else typed
     match item["type"]:
