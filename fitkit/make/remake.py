@@ -226,7 +226,7 @@ def reprint(
     TrustError
         If the record keeps a template file whose text nobody has said yes to running.
     """
-    from fitkit.core.staged import staged_folder
+    from fitkit.core.staged import settle, staged_folder
     from fitkit.export import write_bodies
     from fitkit.export.bodies import file_name
     from fitkit.flow.built import mesh_part, print_meshes
@@ -248,6 +248,7 @@ def reprint(
     else:
         notes.append("the record holds no geometry to compare with")
     wanted = kinds or record.sheet.get("outputs", {}).get("files") or _kinds_of(record)
+    notes += settle(folder.parent)
     with staged_folder(folder) as stage:
         built = mesh_part(part)
         paths = write_bodies(

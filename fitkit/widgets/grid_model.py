@@ -22,6 +22,7 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from fitkit.core.errors import FitkitError, ReadingError
 from fitkit.core.format import with_doubt
+from fitkit.core.staged import settle
 from fitkit.readings.form import FileForm, own_name
 
 if TYPE_CHECKING:
@@ -97,7 +98,6 @@ class GridModel:
         good_enough_mm: float = 0.1,
     ) -> None:
         self.path = Path(path)
-        self.said = ""
         self.unit = unit
         self.instruments = instruments
         self.repeats = repeats
@@ -106,11 +106,14 @@ class GridModel:
         self.columns: list[str] = []
         self._past: list[tuple[Row, ...]] = []
         self._known = b""  # the file as last read or written here
-        self._form = FileForm.of(self.path)
+        self.said = " ".join(f"{line}." for line in settle(self.path.parent))
         if self.path.suffix.lower() in _WORKBOOKS:
+            self._form = FileForm()
             self._begin_beside(self.path)
         elif self.path.exists():
             self._read(self.path)
+        else:
+            self._form = FileForm.of(self.path)
 
     # --- what a user does -------------------------------------------------------------------------
 
@@ -301,10 +304,10 @@ class GridModel:
             self._read(workbook)
             self._known = b""
             self.said = (
-                f"{workbook.name} is a workbook: the grid leaves it as it is. What you type is "
-                f"saved in {self.path.name} beside it, together with the workbook's readings; name "
-                "that file in the part sheet."
-            )
+                f"{self.said} {workbook.name} is a workbook: the grid leaves it as it is. "
+                f"What you type is saved in {self.path.name} beside it, together with the "
+                "workbook's readings; name that file in the part sheet."
+            ).strip()
 
     def _read(self, path: Path) -> None:
         from fitkit.readings import ReadingTable

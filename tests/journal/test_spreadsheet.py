@@ -104,7 +104,7 @@ def test_a_workbook_that_unpacks_without_bound_is_refused(tmp_path):
     with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as archive:
         for number in range(3):
             archive.writestr(f"{number}.xml", bytes(100_000_000))
-    with pytest.raises(JournalError, match="unpacks to more than 50 MB"):
+    with pytest.raises(JournalError, match="unpacks to more than 20 MB"):
         read_trials(path)
     path.write_bytes(b"not a workbook")
     with pytest.raises(JournalError, match="no archive"):

@@ -437,3 +437,13 @@ def test_grids_on_one_file_at_once_lose_no_reading_that_was_saved(tmp_path, writ
     for name in names:
         assert frame.loc[frame["feature"] == name, "reading"].tolist() == wanted
     assert [p.name for p in tmp_path.iterdir()] == ["r.csv"]
+
+
+def test_a_grid_takes_away_and_tells_what_a_stopped_one_left(tmp_path):
+    path = tmp_path / "r.csv"
+    path.write_text("feature,mode,reading,unit\nlen,outside,12.34,mm\n", encoding="utf-8")
+    left = tmp_path / ".r.csv.999999999-00c0ffee.part"
+    left.write_text("half", encoding="utf-8")
+    assert "took away an unfinished copy" in GridModel(path).said
+    assert not left.exists()
+    assert GridModel(path).said == ""
