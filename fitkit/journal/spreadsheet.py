@@ -15,6 +15,7 @@ from __future__ import annotations
 import hashlib
 import json
 import re
+from collections import Counter
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from pathlib import Path
@@ -95,12 +96,15 @@ def bring_in(journal: Journal, path: str | Path) -> BroughtIn:
         with sole_writer(journal.folder / "bring-in"):
             there = journal.records("trial", corrected=True)
             contents = {record.extra.get(CONTENT) for record in there}
-            by_code = {record.code: record for record in there}
+            # Records of an earlier release keep no hash: they are known by what they say.
+            unhashed = Counter(_says(record) for record in there if CONTENT not in record.extra)
             taken = journal.codes()
             fresh: list[TrialRecord] = []
             for record in records:
-                held = by_code.get(record.code)
-                if record.extra[CONTENT] in contents or (held and _same(record, held)):
+                if record.extra[CONTENT] in contents:
+                    continue
+                if unhashed[says := _says(record)] > 0:
+                    unhashed[says] -= 1
                     continue
                 code = record.code
                 while code in taken:
@@ -111,12 +115,8 @@ def bring_in(journal: Journal, path: str | Path) -> BroughtIn:
     return BroughtIn(added=len(fresh), known=len(records) - len(fresh))
 
 
-def _same(record: TrialRecord, held: TrialRecord) -> bool:
-    """Tell whether a record of an earlier release, which keeps no hash, is of this row."""
-    return CONTENT not in held.extra and all(
-        getattr(record, name) == getattr(held, name)
-        for name in ("made_at", "fits", "printer", "material")
-    )
+def _says(record: TrialRecord) -> tuple[Any, ...]:
+    return record.made_at, record.fits, record.printer, record.material
 
 
 def read_trials(path: str | Path) -> list[TrialRecord]:
