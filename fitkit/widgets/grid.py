@@ -36,7 +36,8 @@ def readings_grid(
     Parameters
     ----------
     path : path
-        Long CSV; made at the first reading if it is not there.
+        Long CSV; made at the first reading if it is not there. A workbook is read and left as it
+        is: what is typed goes into a CSV file beside it.
     unit : str
         Of features added here.
     instruments : path or mapping, optional
