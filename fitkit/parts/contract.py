@@ -390,7 +390,7 @@ class Template(BaseModel):
         )
 
     @classmethod
-    def of(cls, **values: object) -> Self:
+    def of(cls, /, **values: object) -> Self:
         """Make a template from values with units, all faults told at once in plain words.
 
         Raises
