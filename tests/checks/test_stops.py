@@ -150,7 +150,7 @@ CASES = {
         "strength",
         (wall(0.9), TOUCHED),
         (wall(2.4), TOUCHED),
-        words="pressed in the middle",
+        words="pressed by a finger",
     ),
     "device cooks": Case(
         "heat",

@@ -11,7 +11,17 @@ from typing import TYPE_CHECKING, ClassVar, Literal
 
 from pydantic import Field
 
-from fitkit.parts.contract import Body, FitSize, KeyDimension, Length, Part, Template, Wall, size
+from fitkit.parts.contract import (
+    Body,
+    FitSize,
+    Flat,
+    KeyDimension,
+    Length,
+    Part,
+    Template,
+    Wall,
+    size,
+)
 from fitkit.parts.forms import Rules, choice
 from fitkit.parts.measuring import FromReadings, Measuring, Reading
 from fitkit.solids.bodies import checked, extrude, turned
@@ -233,7 +243,11 @@ class BoxLid(Template):
                     body="lid",
                     thickness_mm=self.plate,
                     at=(0, 0, high - self.plate / 2),
-                    span_mm=min(length, width),
+                    flat=Flat(
+                        along_mm=length,
+                        across_mm=width,
+                        held=("simple", "simple", "simple", "simple"),
+                    ),
                 ),
             ),
             findings=said,
