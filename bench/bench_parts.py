@@ -48,7 +48,7 @@ def _script() -> tuple[Any, Any]:
     from fitkit.parts.designs.board_case.tray import bore_diameter, standoff_radius
 
     case = _case()
-    form = Form.of(case, case.drawn_sizes(None))
+    form = Form.of(case, case.must_fit())
     (length, width), (rim_l, rim_w), (long, wide) = form.pocket, form.rim, form.outside
     top, plate = form.wall_top, case.lid_thickness
 
@@ -79,7 +79,7 @@ def _script() -> tuple[Any, Any]:
 
     lid = upright(long, wide, 0, plate, form.corner)
     lid = chamfer(lid.faces().sort_by(Axis.Z)[0].edges(), FOOT_MM)
-    lip_l, lip_w = form.drawn["lid lip outside length"], form.drawn["lid lip outside width"]
+    lip_l, lip_w = form.drawn.lip
     thick, high = lip_thickness(case, form.drawn), plate + LIP_MM - LIP_GAP_MM
     lid += upright(lip_l, lip_w, plate, high, corner)
     inner = max(corner - thick, 0.0)
@@ -236,4 +236,4 @@ def _form() -> Any:
     from fitkit.parts.designs.board_case.form import Form
 
     case = _case()
-    return Form.of(case, case.drawn_sizes(None))
+    return Form.of(case, case.must_fit())

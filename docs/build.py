@@ -21,6 +21,7 @@ DOCS = ROOT / "docs"
 ROOMS = (
     "core.errors",
     "core.units",
+    "core.sizes",
     "core.given_file",
     "workshop",
     "readings",

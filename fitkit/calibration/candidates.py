@@ -11,26 +11,24 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from itertools import product
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
 from fitkit.calibration.model import TERMS
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
     from numpy.typing import NDArray
 
     from fitkit.calibration.layout import Layout
+    from fitkit.calibration.model import Term
 
 __all__ = ["Candidate", "aic", "candidates"]
 
-_NAMES = tuple(TERMS)
-# Fewest different sizes before a term may stand on its own.
-_LEAST_HOLES_FOR_CURVATURE = 4
+# Fewest different sizes along an axis before it may have a scale of its own.
 _LEAST_SIZES_FOR_OWN_SCALE = 3
-_LEAST_PEGS_OF_THEIR_OWN = 2
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -53,31 +51,61 @@ def aic(rss: float, n: int, k: int) -> float:
 
 def candidates(layout: Layout) -> list[Candidate]:
     """All models that the coupon's features allow, the fullest first."""
-    present = {name for i, name in enumerate(_NAMES) if layout.matrix[:, i].any()}
-    free: list[tuple[str, ...]] = [
-        (name,)
-        for name in _NAMES
-        if name in present
-        and not name.startswith("scale")
-        and name not in ("hole_curvature", "skew", "peg_offset")
+    names = tuple(TERMS)
+    present = {name for i, name in enumerate(names) if layout.matrix[:, i].any()}
+    always = [
+        name
+        for name, term in TERMS.items()
+        if name in present and term.varies != "scale" and term.choice is None
     ]
+    # From what tells on small sizes to what tells on large ones.
+    open_ = sorted((term for term in TERMS.values() if term.choice), key=lambda term: term.power)
     found = []
-    for (scales, scale_says), (curve, curve_says), (pegs, peg_says), (skew, skew_says) in product(
-        _scales(layout, present), _curves(layout, present), _pegs(layout, present), _skews(present)
-    ):
-        groups = [*scales, *_merge(free, pegs), *curve, *skew]
-        tie = np.zeros((len(_NAMES), len(groups)))
+    ways = list(product(*(list(_ways(term, layout, present)) for term in open_)))
+    for (scales, scale_says), chosen in product(_scales(layout, present), ways):
+        groups = [*scales, *_tied(always, chosen)]
+        tie = np.zeros((len(names), len(groups)))
         for column, group in enumerate(groups):
             for name in group:
-                tie[_NAMES.index(name), column] = 1.0
-        says = "; ".join(part for part in (scale_says, curve_says, peg_says, skew_says) if part)
+                tie[names.index(name), column] = 1.0
+        says = "; ".join(part for part in (scale_says, *(way.says for way in chosen)) if part)
         found.append(Candidate(tie=tie, says=says))
     return sorted(found, key=lambda candidate: -candidate.size)
 
 
+class _Way(NamedTuple):
+    """One way to treat a term that the data decide on: kept, tied to another, or left out."""
+
+    term: str
+    kept: bool
+    tied_to: str
+    says: str
+
+
+def _ways(term: Term, layout: Layout, present: set[str]) -> Iterator[_Way]:
+    """Every way to treat a term on this coupon, the fullest first."""
+    choice = term.choice
+    if choice is None or term.name not in present:
+        yield _Way(term.name, False, "", "")
+        return
+    tied_to = choice.follows if choice.follows in present else ""
+    # A term that nothing could stand for is kept however few features show it.
+    alone = bool(choice.follows) and not tied_to
+    if _sizes(layout, term.name) >= choice.least or alone:
+        yield _Way(term.name, True, "", choice.kept)
+    if not alone:
+        yield _Way(term.name, False, tied_to, choice.left_out)
+
+
+def _tied(always: list[str], chosen: Sequence[_Way]) -> list[tuple[str, ...]]:
+    """Groups of terms that share a coefficient."""
+    groups = [(name, *(way.term for way in chosen if way.tied_to == name)) for name in always]
+    return [*groups, *((way.term,) for way in chosen if way.kept)]
+
+
 def _sizes(layout: Layout, term: str) -> int:
     """Count the different drawn sizes on which a term acts."""
-    acts = layout.matrix[:, _NAMES.index(term)] != 0
+    acts = layout.matrix[:, tuple(TERMS).index(term)] != 0
     return len(np.unique(layout.drawn_mm[acts]))
 
 
@@ -88,9 +116,7 @@ def _scales(layout: Layout, present: set[str]) -> Iterator[tuple[list[tuple[str,
     single = {
         name: len(
             np.unique(
-                layout.drawn_mm[
-                    [f.axis == name[-1] and f.kind != "hole_lying" for f in layout.features]
-                ]
+                layout.drawn_mm[[f.axis == name[-1] and not f.kind.lying for f in layout.features]]
             )
         )
         for name in axes
@@ -103,35 +129,3 @@ def _scales(layout: Layout, present: set[str]) -> Iterator[tuple[list[tuple[str,
     if axes:
         says = "one scale along all axes" if tall and flat else "x and y scale alike"
         yield [tuple(axes)], says if len(axes) > 1 else ""
-
-
-def _curves(layout: Layout, present: set[str]) -> Iterator[tuple[list[tuple[str, ...]], str]]:
-    if _sizes(layout, "hole_curvature") >= _LEAST_HOLES_FOR_CURVATURE:
-        yield [("hole_curvature",)], "holes close more when small"
-    yield [], "holes close alike at all sizes" if "hole_closing" in present else ""
-
-
-def _pegs(layout: Layout, present: set[str]) -> Iterator[tuple[str, str]]:
-    if "peg_offset" not in present:
-        yield "none", ""
-        return
-    if _sizes(layout, "peg_offset") >= _LEAST_PEGS_OF_THEIR_OWN or "outside_offset" not in present:
-        yield "own", "pegs grow by an amount of their own"
-    if "outside_offset" in present:
-        yield "as bars", "pegs grow as bars do"
-
-
-def _merge(free: list[tuple[str, ...]], pegs: str) -> list[tuple[str, ...]]:
-    if pegs == "own":
-        return [*free, ("peg_offset",)]
-    if pegs == "as bars":
-        return [("outside_offset", "peg_offset") if g == ("outside_offset",) else g for g in free]
-    return free
-
-
-def _skews(present: set[str]) -> Iterator[tuple[list[tuple[str, ...]], str]]:
-    if "skew" in present:
-        yield [("skew",)], "x and y out of square"
-        yield [], "x and y square"
-    else:
-        yield [], ""

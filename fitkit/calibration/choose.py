@@ -21,6 +21,7 @@ from fitkit.calibration.layout import Layout
 from fitkit.calibration.model import TERMS, design
 from fitkit.calibration.regression import SPARE_ROWS
 from fitkit.core.errors import CalibrationError
+from fitkit.core.sizes import kind_of, kinds
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -34,13 +35,6 @@ if TYPE_CHECKING:
 __all__ = ["CouponChoice", "candidate_features", "choose_features"]
 
 _GRID = 12
-_WANTED: dict[SizeKind, tuple[float, float]] = {
-    "outside": (5.0, 80.0),
-    "inside": (3.0, 75.0),
-    "hole": (2.5, 16.0),
-    "peg": (3.0, 16.0),
-    "height": (2.0, 30.0),
-}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -61,8 +55,8 @@ class CouponChoice:
     """
 
     features: tuple[CouponFeature, ...]
-    expected_U95_mm: Mapping[SizeKind, float]
-    before_U95_mm: Mapping[SizeKind, float]
+    expected_U95_mm: Mapping[str, float]
+    before_U95_mm: Mapping[str, float]
     notes: tuple[str, ...] = ()
 
     def summary(self) -> str:
@@ -93,7 +87,7 @@ def candidate_features() -> tuple[CouponFeature, ...]:
 def choose_features(
     count: int,
     *,
-    wanted_mm: Mapping[SizeKind, tuple[float, float]] | None = None,
+    wanted_mm: Mapping[str, tuple[float, float]] | None = None,
     candidates: Sequence[CouponFeature] | None = None,
     material: str = "PETG",
     reading_mm: float = 0.015,
@@ -126,7 +120,8 @@ def choose_features(
         raise CalibrationError(
             f"{count} features wanted of {len(pool)}", remedy=f"Choose 1 to {len(pool)}."
         )
-    wanted = dict(wanted_mm or _WANTED)
+    usual = {kind.name: kind.usual_mm for kind in kinds() if kind.usual_mm}
+    wanted = {kind_of(name): span for name, span in (wanted_mm or usual).items()}
     for kind, (low, high) in wanted.items():
         if not 0 < low <= high:
             raise CalibrationError(f"range {low} to {high} mm of {kind} is empty", where=kind)
@@ -134,7 +129,7 @@ def choose_features(
     noise = reading_mm**2 + generic.spread.feature_mm**2
     rows = Layout.of(pool).matrix / np.sqrt(noise)
     # Printers' axes do not shrink exactly alike: without this, one axis would tell all.
-    loose = np.diag([1e-3**2 if name.startswith("scale") else 1e-12 for name in TERMS])
+    loose = np.diag([1e-3**2 if term.varies == "scale" else 1e-12 for term in TERMS.values()])
     prior = np.asarray(generic.cov) + loose
     grids = {kind: _grid(kind, span) for kind, span in wanted.items()}
     target = np.vstack([g / np.sqrt(len(grids) * len(g)) for g in grids.values()])
@@ -166,7 +161,7 @@ def _too_few(features: Sequence[CouponFeature]) -> tuple[str, ...]:
 
 def _grid(kind: SizeKind, span: tuple[float, float]) -> Array:
     sizes = np.geomspace(*span, _GRID)
-    if kind in ("outside", "inside"):
+    if kind.flat:
         # Both axes matter, not just their mean.
         return np.vstack([design(tuple(TERMS), sizes, kind, axis) for axis in ("x", "y")])
     return design(tuple(TERMS), sizes, kind)

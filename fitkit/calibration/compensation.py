@@ -16,8 +16,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from fitkit.calibration.facets import across_flats_factor
-from fitkit.calibration.model import SENSE
 from fitkit.core.errors import CalibrationError
+from fitkit.core.sizes import kind_of
 from fitkit.core.units import show, to_mm
 
 if TYPE_CHECKING:
@@ -86,7 +86,7 @@ def compensate(
     target: object,
     profile: PrinterProfile,
     *,
-    kind: SizeKind,
+    kind: str,
     axis: Axis = "xy",
     coated_faces: int = 0,
     coat: object = None,
@@ -103,8 +103,10 @@ def compensate(
     target : Estimate, quantity, or text with unit
         What the finished part must have. An estimate's uncertainty is carried along.
     profile : PrinterProfile
-    kind, axis
-        How the printer errs on the size; heights are along z whatever `axis` says.
+    kind : SizeKind, or its name
+        How the printer errs on the size, as in `fitkit.core.sizes`.
+    axis : {"x", "y", "z", "xy"}
+        Along which it lies; heights are along z whatever this says.
     coated_faces : {0, 1, 2}
         How many of the two faces are coated.
     coat : Estimate, quantity or text with unit, optional
@@ -127,7 +129,7 @@ def compensate(
         If target or coat is a bare number.
     CalibrationError
         If the size cannot be made: nothing left under the coat, or smaller than the printer's
-        curve goes.
+        curve goes; or if there is no such kind.
 
     Examples
     --------
@@ -136,9 +138,10 @@ def compensate(
     >>> round(hole.drawn_mm, 2), round(hole.expected_mm, 2)
     (4.73, 4.5)
     """
+    kind = kind_of(kind)
     target_mm, u_target_mm = _value(target)
     notes: list[str] = []
-    coat_mm, u_coat_mm = _coat(coat, coated_faces, SENSE[kind], notes)
+    coat_mm, u_coat_mm = _coat(coat, coated_faces, kind.sense, notes)
     wanted_mm = target_mm - coat_mm
     where = name or kind
     if not target_mm > 0:
@@ -153,9 +156,8 @@ def compensate(
             where=where,
             remedy="Thin the coat, leave faces uncoated, or make the size larger.",
         )
-    upright = kind == "height" or (kind == "outside" and axis == "z")
-    along: Axis = "z" if upright else axis
-    flats = across_flats_factor(sides) if kind in ("hole", "hole_lying", "peg") else 1.0
+    upright, along = kind.upright(axis), kind.along(axis)
+    flats = across_flats_factor(sides) if kind.round else 1.0
 
     def made_of(drawn: float) -> tuple[float, float, float]:
         return _predicted(profile, learned, drawn * flats, kind, along, feature)
@@ -349,11 +351,8 @@ def _doubts(
     if profile.generic:
         notes.append(f"generic profile for {profile.material}: print and measure a coupon")
     if profile.stand_in(kind) != kind:
-        notes.append(
-            "no lying holes were measured: the upright holes' profile was used; a lying hole "
-            "sags at its top, so draw a teardrop or a flat top"
-        )
-    elif kind == "hole_lying" and axis != "z":
+        notes.append(kind.stand_in_note)
+    elif kind.lying and axis != "z":
         a, b, c = profile.curve(kind, "z")
         high = a * drawn_mm + b + c / drawn_mm
         notes.append(

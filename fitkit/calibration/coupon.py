@@ -9,13 +9,15 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal
+from functools import cache
+from typing import TYPE_CHECKING, NamedTuple
 
 from fitkit.core.errors import CalibrationError
+from fitkit.core.sizes import CENTRES, HEIGHT, HOLE, HOLE_LYING, INSIDE, OUTSIDE, PEG
 
 if TYPE_CHECKING:
     from fitkit.calibration.model import Place
-    from fitkit.core.sizes import Axis, SizeKind
+    from fitkit.core.sizes import Axis, Jaws, SizeKind
 
 __all__ = ["CouponFeature", "CouponSizes", "coupon_features", "parse_feature"]
 
@@ -33,6 +35,8 @@ class CouponFeature:
     drawn_mm : float, mm
     kind, axis, place, diagonal
         As in `model.loads`.
+    how : str
+        Where and how to read it, for the print order.
     mode : {"outside", "inside"}
         Which jaws read it.
     """
@@ -44,38 +48,12 @@ class CouponFeature:
     axis: Axis
     place: Place = "mid"
     diagonal: int = 0
+    how: str = ""
 
     @property
-    def mode(self) -> Literal["outside", "inside"]:
+    def mode(self) -> Jaws:
         """Jaws that read it."""
-        return "inside" if self.kind in ("inside", "hole", "hole_lying") else "outside"
-
-    @property
-    def how(self) -> str:
-        """Where and how to read it, for the print order."""
-        if self.place == "bed":
-            return "outside jaws on the very bottom edge, where the first layer bulges"
-        if self.diagonal:
-            return "outside jaws over the two flats at the corners, at mid-height"
-        match self.kind:
-            case "hole" if self.drawn_mm < 5:
-                return "inside jaws, shallow; better the largest drill shank or pin that enters"
-            case "hole":
-                return "inside jaws, turned to the largest reading, not on the first layer"
-            case "hole_lying" if self.axis == "z":
-                return "inside jaws upright in the hole, from its floor to its roof"
-            case "hole_lying":
-                return "inside jaws level in the hole, at its widest"
-            case "inside" if self.label.startswith("I"):
-                return "inside jaws from above, square between the two ribs with this label"
-            case "inside":
-                return "inside jaws square across the slot, above its first layer"
-            case "height":
-                return "outside jaws from the bed face to this step; scrape off strings first"
-            case "peg":
-                return "outside jaws at mid-height, clear of the seam, twice at right angles"
-            case _:
-                return "outside jaws at mid-height, clear of bed edge and seam"
+        return self.kind.jaws
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -137,22 +115,90 @@ def coupon_features(sizes: CouponSizes | None = None) -> tuple[CouponFeature, ..
 
 
 _NUMBER = r"(?P<size>\d+(?:\.\d+)?)"
-_NAMES: tuple[tuple[str, SizeKind, str], ...] = (
-    (r"bar (?P<axis>[xy]) #(?P<bed> at bed)?", "outside", "{axis}"),
-    (r"diagonal (?P<which>[12]) #", "outside", "D{which}:"),
-    (r"tab (?:(?P<axis>[xy]) )?#", "outside", "T"),
-    (r"peg #", "peg", "P"),
-    (r"height #", "height", "Z"),
-    (r"slot (?:(?P<axis>[xy]) )?#", "inside", "S"),
-    (r"inside (?P<axis>[xy]) #", "inside", "I{axis}"),
-    (r"hole #", "hole", "H"),
-    (r"lying hole # (?P<side>width|height)", "hole_lying", "L"),
-    (r"centres (?P<axis>[xy]) #", "centres", "C"),
+_OVER = "outside jaws at mid-height, clear of bed edge and seam"
+
+
+class _Item(NamedTuple):
+    """What a feature's name says: the pattern of the name, and what follows from it.
+
+    `axis` is where the size lies if the name does not say. `how` tells how to read it, `small` how
+    to read it below 5 mm, and `other` a last word of the name with how to read it then.
+    """
+
+    pattern: str
+    kind: SizeKind
+    label: str
+    how: str = _OVER
+    axis: Axis = "xy"
+    small: str = ""
+    other: tuple[str, str] = ("", "")
+
+
+_ITEMS = (
+    _Item(
+        r"bar (?P<axis>[xy]) #(?P<bed> at bed)?",
+        OUTSIDE,
+        "{axis}",
+        other=("bed", "outside jaws on the very bottom edge, where the first layer bulges"),
+    ),
+    _Item(
+        r"diagonal (?P<which>[12]) #",
+        OUTSIDE,
+        "D{which}:",
+        "outside jaws over the two flats at the corners, at mid-height",
+    ),
+    # The comb of slots and tabs lies along x.
+    _Item(r"tab (?:(?P<axis>[xy]) )?#", OUTSIDE, "T", axis="x"),
+    _Item(
+        r"peg #",
+        PEG,
+        "P",
+        "outside jaws at mid-height, clear of the seam, twice at right angles",
+    ),
+    _Item(
+        r"height #",
+        HEIGHT,
+        "Z",
+        "outside jaws from the bed face to this step; scrape off strings first",
+        axis="z",
+    ),
+    _Item(
+        r"slot (?:(?P<axis>[xy]) )?#",
+        INSIDE,
+        "S",
+        "inside jaws square across the slot, above its first layer",
+        axis="x",
+    ),
+    _Item(
+        r"inside (?P<axis>[xy]) #",
+        INSIDE,
+        "I{axis}",
+        "inside jaws from above, square between the two ribs with this label",
+    ),
+    _Item(
+        r"hole #",
+        HOLE,
+        "H",
+        "inside jaws, turned to the largest reading, not on the first layer",
+        small="inside jaws, shallow; better the largest drill shank or pin that enters",
+    ),
+    # Lying holes run along y, so their width is along x.
+    _Item(
+        r"lying hole # (?P<side>width|height)",
+        HOLE_LYING,
+        "L",
+        "inside jaws level in the hole, at its widest",
+        axis="x",
+        other=("height", "inside jaws upright in the hole, from its floor to its roof"),
+    ),
+    _Item(r"centres (?P<axis>[xy]) #", CENTRES, "C"),
 )
-_GRAMMAR = tuple(
-    (re.compile(pattern.replace("#", _NUMBER) + "$"), kind, label)
-    for pattern, kind, label in _NAMES
-)
+_SMALL_MM = 5.0  # below this, inside jaws hardly enter a hole
+
+
+@cache
+def _grammar() -> tuple[tuple[re.Pattern[str], _Item], ...]:
+    return tuple((re.compile(i.pattern.replace("#", _NUMBER) + "$"), i) for i in _ITEMS)
 
 
 def parse_feature(name: str) -> CouponFeature:
@@ -169,7 +215,7 @@ def parse_feature(name: str) -> CouponFeature:
     'z'
     """
     words = " ".join(name.split()).casefold()
-    for pattern, kind, label in _GRAMMAR:
+    for pattern, item in _grammar():
         match = pattern.match(words)
         if not match:
             continue
@@ -179,12 +225,13 @@ def parse_feature(name: str) -> CouponFeature:
             raise CalibrationError(f"{name!r} has no size", remedy="Give its drawn size in mm.")
         return CouponFeature(
             name=words,
-            label=_label(label, parts),
+            label=_label(item.label, parts),
             drawn_mm=drawn_mm,
-            kind=kind,
-            axis=_axis(kind, parts),
+            kind=item.kind,
+            axis=_axis(item, parts),
             place="bed" if parts.get("bed") else "mid",
             diagonal={"1": 1, "2": -1}.get(parts.get("which") or "", 0),
+            how=_how(item, words, drawn_mm),
         )
     raise CalibrationError(
         f"{name!r} is no coupon feature",
@@ -194,19 +241,22 @@ def parse_feature(name: str) -> CouponFeature:
     )
 
 
-def _axis(kind: SizeKind, parts: dict[str, str | None]) -> Axis:
-    if kind == "height" or parts.get("side") == "height":
+def _axis(item: _Item, parts: dict[str, str | None]) -> Axis:
+    if parts.get("side") == "height":
         return "z"
-    match parts.get("axis"), kind:
-        case "x", _:
+    match parts.get("axis"):
+        case "x":
             return "x"
-        case "y", _:
+        case "y":
             return "y"
-        case _, "outside" | "inside" if not parts.get("which"):
-            return "x"  # the comb of slots and tabs lies along x
-        case _, "hole_lying":
-            return "x"  # lying holes run along y, so their width is along x
-    return "xy"
+    return item.axis
+
+
+def _how(item: _Item, words: str, drawn_mm: float) -> str:
+    word, instead = item.other
+    if word and words.endswith(word):
+        return instead
+    return item.small if item.small and drawn_mm < _SMALL_MM else item.how
 
 
 def _label(pattern: str, parts: dict[str, str | None]) -> str:

@@ -127,7 +127,7 @@ def _round_by_name(table: ReadingTable) -> ReadingTable:
 
 def _is_hole(feature: str) -> bool:
     try:
-        return parse_feature(feature).kind in ("hole", "hole_lying")
+        return parse_feature(feature).kind.bore
     except CalibrationError:
         return False  # told with all other faults of the table
 

@@ -10,6 +10,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from fitkit.core.sizes import kind_of, kinds as every_kind
+
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
@@ -18,19 +20,24 @@ if TYPE_CHECKING:
 
     from fitkit.calibration.fit import CouponFit
     from fitkit.calibration.profile import PrinterProfile
-    from fitkit.core.sizes import SizeKind
 
 __all__ = ["deviation_figure", "errors_figure", "residual_figure"]
 
-_MARKS: Mapping[str, tuple[str, str]] = {
-    "outside": ("o", "#0072b2"),
-    "peg": ("s", "#56b4e9"),
-    "inside": ("^", "#d55e00"),
-    "hole": ("v", "#e69f00"),
-    "hole_lying": ("D", "#cc79a7"),
-    "height": ("P", "#009e73"),
-    "centres": ("X", "#000000"),
-}
+# Marker and colour of each kind, in the order of the kinds; more kinds than these begin again.
+_MARKS = (
+    ("o", "#0072b2"),
+    ("^", "#d55e00"),
+    ("v", "#e69f00"),
+    ("D", "#cc79a7"),
+    ("s", "#56b4e9"),
+    ("X", "#000000"),
+    ("P", "#009e73"),
+)
+
+
+def _mark(kind: str) -> tuple[str, str]:
+    """Marker and colour of a kind."""
+    return _MARKS[every_kind().index(kind_of(kind)) % len(_MARKS)]
 
 
 def residual_figure(fit: CouponFit) -> Figure:
@@ -41,7 +48,7 @@ def residual_figure(fit: CouponFit) -> Figure:
     figure = Figure(figsize=(7.5, 4.2), layout="constrained")
     axes = figure.subplots()
     for kind, rows in table.groupby("kind", sort=False):
-        mark, colour = _MARKS[str(kind)]
+        mark, colour = _mark(str(kind))
         axes.errorbar(
             rows["drawn_mm"],
             rows["residual_mm"],
@@ -62,7 +69,7 @@ def residual_figure(fit: CouponFit) -> Figure:
 
 
 def deviation_figure(
-    profile: PrinterProfile, *, kinds: tuple[SizeKind, ...] = ("outside", "inside", "hole")
+    profile: PrinterProfile, *, kinds: tuple[str, ...] = ("outside", "inside", "hole")
 ) -> Figure:
     """How much each kind comes out off its drawn size, with the 95 % band of a new print."""
     from matplotlib.figure import Figure
@@ -74,7 +81,7 @@ def deviation_figure(
         sizes = np.geomspace(low, high, 80)
         mean, _ = profile.predict(sizes, kind=kind)
         half = profile.U95(sizes, kind=kind)
-        mark, colour = _MARKS[kind]
+        mark, colour = _mark(kind)
         axes.plot(
             sizes,
             mean - sizes,

@@ -16,19 +16,19 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from fitkit.calibration.generic import generic_materials, generic_profile
-from fitkit.calibration.model import KINDS, TERMS
+from fitkit.calibration.model import TERMS
 from fitkit.calibration.observe import Observations, from_estimates
 from fitkit.calibration.profile import PrinterProfile, Provenance
 from fitkit.calibration.regression import Regression, regress
 from fitkit.calibration.settings import PrintSettings
 from fitkit.calibration.thermal import expansion_strain, to_celsius
 from fitkit.calibration.verdict import doubts, verdict
+from fitkit.core.sizes import kinds
 
 if TYPE_CHECKING:
     import pandas as pd
     from numpy.typing import NDArray
 
-    from fitkit.core.sizes import SizeKind
     from fitkit.readings import ReadingTable
     from fitkit.stats.uncertainty import Estimate
 
@@ -252,7 +252,7 @@ def _layered(
     """Allow for heights that are no whole layers: the slicer then drew some other height."""
     layout, layer = observed.layout, settings.layer_height_mm
     steps = (layout.drawn_mm - settings.first_layer_mm) / layer
-    odd = np.array([f.kind == "height" for f in layout.features])
+    odd = np.array([f.kind.upright(f.axis) for f in layout.features])
     odd &= np.abs(steps - np.round(steps)) * layer > 1e-6
     if not odd.any():
         return observed, ()
@@ -274,15 +274,13 @@ def _lend(
         notes = (f"no generic figures for {material!r}; those of PETG stand in where needed",)
     generic = generic_profile(material if not notes else "PETG")
     names = tuple(TERMS)
-    measured = observed.layout.matrix.any(axis=0)
-    if not any(f.kind == "hole_lying" for f in observed.layout.features):
-        # Lying holes then follow the upright ones, which were measured here.
-        lying = [name.startswith("lying") for name in names]
-        missing = ~measured & ~np.array(lying)
-    else:
-        missing = ~measured
-    if observed.layout.matrix[:, names.index("hole_closing")].any():
-        missing[names.index("hole_curvature")] = False
+    present = {f.kind for f in observed.layout.features}
+    # Lying holes that nobody measured follow the upright ones, which were measured here.
+    followed = {
+        term for kind in kinds() if kind.stand_in and kind not in present for term in kind.own_terms
+    }
+    missing = ~observed.layout.matrix.any(axis=0)
+    missing &= np.array([name not in followed for name in names])
     coef, cov = result.coef.copy(), result.cov.copy()
     at = np.flatnonzero(missing)
     coef[at] = generic.coef[at]
@@ -290,14 +288,14 @@ def _lend(
     return coef, cov, tuple(names[i] for i in at), notes if len(at) else ()
 
 
-def _valid(observed: Observations) -> Mapping[SizeKind, tuple[float, float]]:
-    spans: dict[SizeKind, tuple[float, float]] = {}
-    for kind in KINDS:
+def _valid(observed: Observations) -> Mapping[str, tuple[float, float]]:
+    spans: dict[str, tuple[float, float]] = {}
+    for kind in kinds():
         rows = [f.kind == kind for f in observed.layout.features]
         if any(rows):
             sizes = observed.layout.drawn_mm[rows]
             spans[kind] = (float(sizes.min()), float(sizes.max()))
-    if "outside" in spans:
-        # Centre distances hang on the scale alone, which the bars give over their lengths.
-        spans.setdefault("centres", spans["outside"])
+    for kind in kinds():
+        if kind.range_of in spans:
+            spans.setdefault(kind, spans[kind.range_of])
     return MappingProxyType(spans)

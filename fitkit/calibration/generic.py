@@ -9,17 +9,14 @@ from __future__ import annotations
 
 import math
 from types import MappingProxyType
-from typing import TYPE_CHECKING
 
 import numpy as np
 
-from fitkit.calibration.model import KINDS, TERMS
+from fitkit.calibration.model import TERMS
 from fitkit.calibration.profile import PrinterProfile, Provenance, Spread
 from fitkit.core.errors import CalibrationError
+from fitkit.core.sizes import kinds
 from fitkit.data import load_table
-
-if TYPE_CHECKING:
-    from fitkit.core.sizes import SizeKind
 
 __all__ = ["generic_materials", "generic_profile", "generic_spread"]
 
@@ -67,13 +64,13 @@ def generic_profile(material: str) -> PrinterProfile:
         )
     name = known[material.casefold()]
     ranges = _ranges("any") | _ranges(name)
-    span = np.array([ranges["scale" if t.startswith("scale") else t] for t in TERMS])
+    span = np.array([ranges[term.generic] for term in TERMS.values()])
     u = (span[:, 1] - span[:, 0]) / math.sqrt(12.0)
     cov = np.diag(u**2)
-    scales = [i for i, t in enumerate(TERMS) if t.startswith("scale")]
+    scales = [i for i, term in enumerate(TERMS.values()) if term.varies == "scale"]
     # Whatever the material shrinks by, it does so along all three axes.
     cov[np.ix_(scales, scales)] = u[scales[0]] ** 2
-    valid: dict[SizeKind, tuple[float, float]] = dict.fromkeys(KINDS, (2.0, 100.0))
+    valid: dict[str, tuple[float, float]] = dict.fromkeys(kinds(), (2.0, 100.0))
     return PrinterProfile(
         name=f"generic-{name.casefold()}",
         printer="any filament printer",

@@ -15,8 +15,9 @@ from typing import TYPE_CHECKING, Protocol
 
 import numpy as np
 
-from fitkit.calibration.model import KINDS, TERMS, print_loads
+from fitkit.calibration.model import TERMS
 from fitkit.core.errors import CalibrationError
+from fitkit.core.sizes import kinds
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -25,7 +26,6 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from fitkit.calibration.profile import PrinterProfile
-    from fitkit.core.sizes import SizeKind
 
 __all__ = ["AGED", "Change", "Drift", "aged", "aged_by", "compare", "noted", "update"]
 
@@ -297,21 +297,9 @@ def _between(width_mm: float, scale: float, prints: int) -> NDArray[np.float64]:
     """Covariance of the coefficients from prints' own widths and scales, for a mean of prints."""
     if not prints:
         return np.zeros((len(TERMS), len(TERMS)))
-    width_lift = np.zeros(len(TERMS))
-    scale_lift = np.zeros(len(TERMS))
-    by_kind: dict[str, SizeKind] = {
-        "outside_offset": "outside",
-        "peg_offset": "peg",
-        "inside_closing": "inside",
-        "hole_closing": "hole",
-        "lying_width_closing": "hole_lying",
-        "lying_height_closing": "hole_lying",
-    }
-    for i, term in enumerate(TERMS):
-        if term in by_kind:
-            # A closing is counted positive, so a wider line raises every one of these.
-            width_lift[i] = abs(float(print_loads(1.0, by_kind[term])[0]))
-        scale_lift[i] = float(term.startswith("scale"))
+    # A closing is counted positive, so a wider line raises every term that goes with the width.
+    width_lift = np.array([float(term.varies == "width") for term in TERMS.values()])
+    scale_lift = np.array([float(term.varies == "scale") for term in TERMS.values()])
     both = width_mm**2 * np.outer(width_lift, width_lift)
     both += scale**2 * np.outer(scale_lift, scale_lift)
     return np.asarray(both / prints)
@@ -341,9 +329,9 @@ def _correlation(cov: NDArray[np.float64]) -> NDArray[np.float64]:
     return np.asarray(cov / np.outer(root, root))
 
 
-def _span(old: PrinterProfile, new: PrinterProfile) -> Mapping[SizeKind, tuple[float, float]]:
-    spans: dict[SizeKind, tuple[float, float]] = {}
-    for kind in KINDS:
+def _span(old: PrinterProfile, new: PrinterProfile) -> Mapping[str, tuple[float, float]]:
+    spans: dict[str, tuple[float, float]] = {}
+    for kind in kinds():
         known = [p.valid_mm[kind] for p in (old, new) if kind in p.valid_mm and not p.generic]
         if known:
             spans[kind] = (min(s[0] for s in known), max(s[1] for s in known))

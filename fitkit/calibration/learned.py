@@ -24,6 +24,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from fitkit.calibration.model import design, print_loads
+from fitkit.core.sizes import kind_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -79,6 +80,10 @@ class MeasuredSize:
     print_code: str
     feature: str = ""
 
+    def __post_init__(self) -> None:
+        """Take the name of a kind, too."""
+        object.__setattr__(self, "kind", kind_of(self.kind))
+
 
 class Bias(NamedTuple):
     """What prints taught about one size: its mean in mm, and the share of each print in it."""
@@ -124,9 +129,7 @@ class Learned:
     def __post_init__(self) -> None:
         object.__setattr__(self, "_weights", self._inverse @ self.residual_mm)
 
-    def bias(
-        self, drawn_mm: float, *, kind: SizeKind, axis: Axis = "xy", feature: str = ""
-    ) -> Bias:
+    def bias(self, drawn_mm: float, *, kind: str, axis: Axis = "xy", feature: str = "") -> Bias:
         """Give what is expected to last at a size, beyond the profile.
 
         Parameters
@@ -151,7 +154,7 @@ class Learned:
         self,
         drawn_mm: float,
         *,
-        kind: SizeKind,
+        kind: str,
         axis: Axis = "xy",
         feature: str = "",
         print_code: str = "",
@@ -330,14 +333,14 @@ class _Sizes(NamedTuple):
         cls,
         profile: PrinterProfile,
         drawn_mm: float,
-        kind: SizeKind,
+        kind: str,
         axis: Axis,
         feature: str,
         print_code: str = "",
     ) -> _Sizes:
         """A size that is asked about."""
         size = MeasuredSize(
-            kind=kind,
+            kind=kind_of(kind),
             axis=axis,
             drawn_mm=drawn_mm,
             measured_mm=math.nan,
@@ -355,7 +358,7 @@ def _reading_variances(sizes: Sequence[MeasuredSize]) -> tuple[Array, Array]:
     return np.outer(shared, shared), u**2 - shared**2
 
 
-def _plain(profile: PrinterProfile, drawn_mm: float, kind: SizeKind, axis: Axis) -> float:
+def _plain(profile: PrinterProfile, drawn_mm: float, kind: str, axis: Axis) -> float:
     """Size to expect by the profile alone, mm."""
     a, b, c = profile.curve(kind, axis)
     return a * drawn_mm + b + c / drawn_mm

@@ -6,6 +6,10 @@ outside and closes what is inside (power 0); a round hole closes more the smalle
 line is drawn along the inside of a curve (``hole_curvature``, power -1). Every kind of size is
 therefore ``a*n + b + c/n``, which has an exact inverse (see `fitkit.calibration.compensation`).
 
+All that is known of a term stands in its `Term` here: what it acts on, how it goes with the size,
+what moves it from print to print, when a fit may keep it, and the words for it. Its generic range
+stands in ``fitkit/data/printer_generic.csv``. Nothing else needs to know a term's name.
+
 Model: common practice, no source; the terms are kept or left out by the data (see `fit`). Left
 out: warping, ringing at corners, and anything that depends on where on the bed a part stands.
 """
@@ -13,77 +17,264 @@ out: warping, ringing at corners, and anything that depends on where on the bed 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Literal, NamedTuple
 
 import numpy as np
 
+from fitkit.core.sizes import CENTRES, HEIGHT, HOLE, HOLE_LYING, INSIDE, OUTSIDE, PEG, kind_of
+
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Callable, Sequence
 
     from numpy.typing import ArrayLike, NDArray
 
     from fitkit.core.sizes import Axis, SizeKind
 
-__all__ = ["KINDS", "SENSE", "TERMS", "Place", "Term", "curve", "design", "loads", "print_loads"]
+__all__ = [
+    "KINDS",
+    "SENSE",
+    "TERMS",
+    "Choice",
+    "Place",
+    "Seen",
+    "Term",
+    "Words",
+    "curve",
+    "design",
+    "loads",
+    "print_loads",
+]
 
 Place = Literal["mid", "bed"]
 
 
+class Seen(NamedTuple):
+    """A size as it lies and is read: what decides which terms act on it, beside its length."""
+
+    kind: SizeKind
+    axis: Axis
+    place: Place = "mid"
+    diagonal: int = 0
+
+
+class Words(NamedTuple):
+    """What a verdict says of a term.
+
+    Attributes
+    ----------
+    more, less : str
+        Before the amount, where it is above or below zero; without `less` the amount keeps its
+        sign.
+    kind : SizeKind or None
+        Kind whose sizes show the amount; None if the coefficient itself does.
+    axis : Axis
+        Along which they show it.
+    near_mm : float, mm
+        At about which size.
+    a_side : bool
+        True if half of the amount is told as well, since it shows on two sides.
+    """
+
+    more: str
+    less: str = ""
+    kind: SizeKind | None = None
+    axis: Axis = "xy"
+    near_mm: float = 0.0
+    a_side: bool = False
+
+
+class Choice(NamedTuple):
+    """When a fit may keep a term, and what it then says.
+
+    Attributes
+    ----------
+    least : int
+        Fewest different sizes that the term must act on before it may be kept.
+    kept, left_out : str
+        Words for either model.
+    follows : str
+        Name of another term that stands for this one where it is left out; otherwise that is zero.
+    """
+
+    least: int
+    kept: str
+    left_out: str
+    follows: str = ""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Term:
-    """One term: the power of the drawn size that it goes with, its unit, and what it says."""
+    """One term: all that is known of it.
 
+    Attributes
+    ----------
+    name : str
+    power : {1, 0, -1}
+        Power of the drawn size that it goes with.
+    unit, says : str
+        Unit of its coefficient, and what that says.
+    acts : callable of Seen to float, optional
+        How strongly it acts on a size; by default as the kind says (`SizeKind.loads`). The
+        coefficient is multiplied with this times the drawn size to the `power`.
+    varies : {"", "scale", "width"}
+        What of a print moves it from one print to the next: the print's own shrinkage, its own line
+        width, or nothing.
+    range : str
+        Row of the generic figures that gives its range; its own name by default.
+    choice : Choice, optional
+        Where the data decide whether it is kept; otherwise it is kept where any feature shows it.
+    words : Words, optional
+        What a verdict says of it.
+    """
+
+    name: str
     power: Literal[1, 0, -1]
     unit: str
     says: str
+    acts: Callable[[Seen], float] | None = None
+    varies: Literal["", "scale", "width"] = ""
+    range: str = ""
+    choice: Choice | None = None
+    words: Words | None = None
+
+    def on(self, seen: Seen) -> float:
+        """How strongly the term acts on a size; 0 if it does not."""
+        if self.acts is not None:
+            return self.acts(seen)
+        return seen.kind.loads_along(seen.axis).get(self.name, 0.0)
+
+    @property
+    def generic(self) -> str:
+        """Row of the generic figures that gives its range."""
+        return self.range or self.name
 
 
-TERMS: Mapping[str, Term] = {
-    "scale_x": Term(power=1, unit="mm/mm", says="growth along x (negative: shrinks)"),
-    "scale_y": Term(power=1, unit="mm/mm", says="growth along y (negative: shrinks)"),
-    "scale_z": Term(power=1, unit="mm/mm", says="growth along z (negative: shrinks)"),
-    "outside_offset": Term(power=0, unit="mm", says="outside sizes come out larger by"),
-    "peg_offset": Term(power=0, unit="mm", says="round pegs come out larger by"),
-    "inside_closing": Term(power=0, unit="mm", says="slots and pockets close by"),
-    "hole_closing": Term(power=0, unit="mm", says="upright round holes close by"),
-    "hole_curvature": Term(power=-1, unit="mm²", says="and close further by this over the size"),
-    "lying_width_closing": Term(power=0, unit="mm", says="lying round holes close in width by"),
-    "lying_height_closing": Term(power=0, unit="mm", says="lying round holes close in height by"),
-    "height_offset": Term(power=0, unit="mm", says="heights come out larger by"),
-    "bed_flare": Term(power=0, unit="mm", says="outside sizes are larger at the bed by"),
-    "skew": Term(power=1, unit="mm/mm", says="x and y are out of square by"),
+def _along(axis: Literal["x", "y", "z"]) -> Callable[[Seen], float]:
+    """Share of an axis in a size: ``xy`` is the mean of both."""
+
+    def acts(seen: Seen) -> float:
+        return 0.5 * (axis in "xy") if seen.axis == "xy" else float(seen.axis == axis)
+
+    return acts
+
+
+def _scale(axis: Literal["x", "y", "z"]) -> Term:
+    return Term(
+        name=f"scale_{axis}",
+        power=1,
+        unit="mm/mm",
+        says=f"growth along {axis} (negative: shrinks)",
+        acts=_along(axis),
+        varies="scale",
+        range="scale",
+    )
+
+
+TERMS: dict[str, Term] = {
+    term.name: term
+    for term in (
+        _scale("x"),
+        _scale("y"),
+        _scale("z"),
+        Term(
+            name="outside_offset",
+            power=0,
+            unit="mm",
+            says="outside sizes come out larger by",
+            varies="width",
+            words=Words("outsides grow by", "outsides come out small by", OUTSIDE, "xy", 20.0),
+        ),
+        Term(
+            name="peg_offset",
+            power=0,
+            unit="mm",
+            says="round pegs come out larger by",
+            varies="width",
+            choice=Choice(
+                2, "pegs grow by an amount of their own", "pegs grow as bars do", "outside_offset"
+            ),
+            words=Words("pegs grow by", "pegs come out small by", PEG, "xy", 8.0),
+        ),
+        Term(
+            name="inside_closing",
+            power=0,
+            unit="mm",
+            says="slots and pockets close by",
+            varies="width",
+            words=Words("slots close by", "slots open by", INSIDE, "xy", 6.0),
+        ),
+        Term(
+            name="hole_closing",
+            power=0,
+            unit="mm",
+            says="upright round holes close by",
+            varies="width",
+            words=Words("holes close by", "holes open by", HOLE, "xy", 3.0),
+        ),
+        Term(
+            name="hole_curvature",
+            power=-1,
+            unit="mm²",
+            says="and close further by this over the size",
+            choice=Choice(4, "holes close more when small", "holes close alike at all sizes"),
+        ),
+        Term(
+            name="lying_width_closing",
+            power=0,
+            unit="mm",
+            says="lying round holes close in width by",
+            varies="width",
+        ),
+        Term(
+            name="lying_height_closing",
+            power=0,
+            unit="mm",
+            says="lying round holes close in height by",
+            varies="width",
+            words=Words(
+                "lying holes lose height by", "lying holes gain height by", HOLE_LYING, "z", 5.0
+            ),
+        ),
+        Term(
+            name="height_offset",
+            power=0,
+            unit="mm",
+            says="heights come out larger by",
+        ),
+        Term(
+            name="bed_flare",
+            power=0,
+            unit="mm",
+            says="outside sizes are larger at the bed by",
+            acts=lambda seen: float(seen.kind.flares and seen.place == "bed"),
+            words=Words("the first layer flares by", a_side=True),
+        ),
+        Term(
+            name="skew",
+            power=1,
+            unit="mm/mm",
+            says="x and y are out of square by",
+            # A shear by angle g lengthens one diagonal by g/2 of itself and shortens the other.
+            acts=lambda seen: 0.5 * seen.diagonal,
+            choice=Choice(1, "x and y out of square", "x and y square"),
+        ),
+    )
 }
 
-KINDS: tuple[SizeKind, ...] = (
-    "outside",
-    "inside",
-    "hole",
-    "hole_lying",
-    "peg",
-    "centres",
-    "height",
-)
+KINDS: tuple[SizeKind, ...] = (OUTSIDE, INSIDE, HOLE, HOLE_LYING, PEG, CENTRES, HEIGHT)
 
 # +1 where more material makes the size larger, -1 where it makes it smaller, 0 where neither.
-SENSE: Mapping[SizeKind, int] = {
-    "outside": 1,
-    "inside": -1,
-    "hole": -1,
-    "hole_lying": -1,
-    "peg": 1,
-    "centres": 0,
-    "height": 1,
-}
+SENSE: dict[str, int] = {kind.name: kind.sense for kind in KINDS}
 
 
 def loads(
-    kind: SizeKind, axis: Axis = "xy", *, place: Place = "mid", diagonal: int = 0
+    kind: str, axis: Axis = "xy", *, place: Place = "mid", diagonal: int = 0
 ) -> dict[str, float]:
     """Which terms act on a size, and how strongly.
 
     Parameters
     ----------
-    kind : SizeKind
+    kind : SizeKind, or its name
     axis : {"x", "y", "z", "xy"}
         Direction in which the size is read; ``xy`` is the mean of x and y. Heights are along z.
     place : {"mid", "bed"}
@@ -95,36 +286,15 @@ def loads(
     -------
     dict of term name to load
     """
-    along: Axis = "z" if kind == "height" else axis
-    found = {"scale_x": 0.5, "scale_y": 0.5} if along == "xy" else {f"scale_{along}": 1.0}
-    match kind:
-        case "outside":
-            # What jaws span from bed to top is a height, whatever it is called.
-            found["height_offset" if along == "z" else "outside_offset"] = 1.0
-            if place == "bed":
-                found["bed_flare"] = 1.0
-        case "peg":
-            found["peg_offset"] = 1.0
-        case "inside":
-            found["inside_closing"] = -1.0
-        case "hole":
-            found |= {"hole_closing": -1.0, "hole_curvature": -1.0}
-        case "hole_lying":
-            found["lying_height_closing" if along == "z" else "lying_width_closing"] = -1.0
-        case "height":
-            found["height_offset"] = 1.0
-        case "centres":
-            pass
-    if diagonal:
-        # A shear by angle g lengthens one diagonal by g/2 of itself and shortens the other.
-        found["skew"] = 0.5 * diagonal
-    return found
+    seen = _seen(kind, axis, place, diagonal)
+    found = ((name, term.on(seen)) for name, term in TERMS.items())
+    return {name: load for name, load in found if load}
 
 
 def design(
     terms: Sequence[str],
     drawn_mm: ArrayLike,
-    kind: SizeKind,
+    kind: str,
     axis: Axis = "xy",
     *,
     place: Place = "mid",
@@ -150,18 +320,26 @@ def design(
     array([[ 4.  , -1.  , -0.25]])
     """
     drawn = np.asarray(drawn_mm, dtype=float)
-    acting = loads(kind, axis, place=place, diagonal=diagonal)
+    seen = _seen(kind, axis, place, diagonal)
     rows = np.zeros((*drawn.shape, len(terms)))
     for column, name in enumerate(terms):
-        if name in acting:
-            rows[..., column] = acting[name] * drawn ** TERMS[name].power
+        term = TERMS[name]
+        load = term.on(seen)
+        if load:
+            rows[..., column] = load * drawn**term.power
     return rows
 
 
 def print_loads(
-    drawn_mm: ArrayLike, kind: SizeKind, axis: Axis = "xy"
+    drawn_mm: ArrayLike, kind: str, axis: Axis = "xy"
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """How a print's own line width and own shrinkage move a size.
+
+    Parameters
+    ----------
+    drawn_mm : array of shape (...), mm
+    kind : SizeKind, or its name
+    axis : {"x", "y", "z", "xy"}
 
     Returns
     -------
@@ -169,15 +347,27 @@ def print_loads(
         mm of size per mm of line width, and per unit of scale. Heights do not follow the width.
     """
     drawn = np.asarray(drawn_mm, dtype=float)
-    upright = kind == "height" or (kind == "outside" and axis == "z")
-    width = np.full(drawn.shape, 0.0 if upright else float(SENSE[kind]))
+    width = np.full(drawn.shape, float(kind_of(kind).line_sense(axis)))
     return width, drawn
 
 
 def curve(
-    terms: Sequence[str], coef: ArrayLike, kind: SizeKind, axis: Axis = "xy"
+    terms: Sequence[str], coef: ArrayLike, kind: str, axis: Axis = "xy"
 ) -> tuple[float, float, float]:
     """Coefficients a, b, c of the printed size ``a*n + b + c/n``.
+
+    Parameters
+    ----------
+    terms : sequence of str, length k
+    coef : array of shape (k,)
+        Coefficients of the terms.
+    kind : SizeKind, or its name
+    axis : {"x", "y", "z", "xy"}
+
+    Returns
+    -------
+    a, b, c : float
+        Without unit, mm, and mm².
 
     Examples
     --------
@@ -185,8 +375,13 @@ def curve(
     (0.998, 0.05, 0.0)
     """
     parts = {1: 1.0, 0: 0.0, -1: 0.0}
-    acting = loads(kind, axis)
+    seen = _seen(kind, axis)
     for name, value in zip(terms, np.asarray(coef, dtype=float), strict=True):
-        if name in acting:
-            parts[TERMS[name].power] += acting[name] * float(value)
+        term = TERMS[name]
+        parts[term.power] += term.on(seen) * float(value)
     return parts[1], parts[0], parts[-1]
+
+
+def _seen(kind: str, axis: Axis, place: Place = "mid", diagonal: int = 0) -> Seen:
+    known = kind_of(kind)
+    return Seen(known, known.along(axis), place, diagonal)

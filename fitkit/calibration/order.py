@@ -66,7 +66,7 @@ def blank_readings(
         for _ in range(repeats):
             for feature in features or coupon_features():
                 row = (settings.item(number), feature.name, feature.mode, "", unit, instrument)
-                round_ = "yes" if feature.kind in ("hole", "hole_lying") else "no"
+                round_ = "yes" if feature.kind.bore else "no"
                 writer.writerow((*row, "", f"{feature.label}: {feature.how}", round_))
     return stream.getvalue()
 

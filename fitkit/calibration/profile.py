@@ -19,12 +19,14 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from fitkit.calibration.model import TERMS, curve, design, print_loads
+from fitkit.core.sizes import kind_of, kinds
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
     from numpy.typing import ArrayLike, NDArray
 
+    from fitkit.calibration.model import Term
     from fitkit.core.sizes import Axis, SizeKind
 
 __all__ = ["PrinterProfile", "Provenance", "Spread"]
@@ -53,6 +55,10 @@ class Spread:
     print_df: float
     feature_mm: float
     prints: int
+
+    def sd_of(self, term: Term) -> float:
+        """Standard deviation of a term from print to print, in its own unit; 0 if it stays."""
+        return {"": 0.0, "width": self.print_width_mm, "scale": self.print_scale}[term.varies]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -140,13 +146,13 @@ class PrinterProfile:
     cov: NDArray[np.float64]
     df: float
     spread: Spread
-    valid_mm: Mapping[SizeKind, tuple[float, float]] = field(
+    valid_mm: Mapping[str, tuple[float, float]] = field(
         default_factory=lambda: MappingProxyType({})
     )
     provenance: Provenance = field(default_factory=Provenance)
 
     def predict(
-        self, drawn_mm: ArrayLike, *, kind: SizeKind, axis: Axis = "xy"
+        self, drawn_mm: ArrayLike, *, kind: str, axis: Axis = "xy"
     ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
         """Foretell the printed size of features of a print still to come.
 
@@ -167,7 +173,7 @@ class PrinterProfile:
         return a * drawn + b + c / drawn, np.sqrt(within + between)
 
     def fitted(
-        self, drawn_mm: ArrayLike, *, kind: SizeKind, axis: Axis = "xy"
+        self, drawn_mm: ArrayLike, *, kind: str, axis: Axis = "xy"
     ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
         """Give the mean over many prints and features, and its standard uncertainty, in mm."""
         drawn = np.asarray(drawn_mm, dtype=float)
@@ -176,7 +182,7 @@ class PrinterProfile:
         return a * drawn + b + c / drawn, np.sqrt(model + between)
 
     def effective_df(
-        self, drawn_mm: ArrayLike, *, kind: SizeKind, axis: Axis = "xy", mean: bool = False
+        self, drawn_mm: ArrayLike, *, kind: str, axis: Axis = "xy", mean: bool = False
     ) -> NDArray[np.float64]:
         """Degrees of freedom of a prediction (of the mean over prints if `mean`), GUM G.4."""
         drawn = np.asarray(drawn_mm, dtype=float)
@@ -187,7 +193,7 @@ class PrinterProfile:
         return np.where(np.isfinite(df), df, np.inf)
 
     def U95(
-        self, drawn_mm: ArrayLike, *, kind: SizeKind, axis: Axis = "xy", mean: bool = False
+        self, drawn_mm: ArrayLike, *, kind: str, axis: Axis = "xy", mean: bool = False
     ) -> NDArray[np.float64]:
         """Half width of the 95 % interval of a prediction, mm."""
         from scipy.special import stdtrit
@@ -196,24 +202,23 @@ class PrinterProfile:
         df = self.effective_df(drawn_mm, kind=kind, axis=axis, mean=mean)
         return np.asarray(stdtrit(np.minimum(df, 1e9), 0.975) * u)
 
-    def curve(self, kind: SizeKind, axis: Axis = "xy") -> tuple[float, float, float]:
+    def curve(self, kind: str, axis: Axis = "xy") -> tuple[float, float, float]:
         """Coefficients a, b, c of the printed size ``a*n + b + c/n``, mm."""
         return curve(self.terms, self.coef, self.stand_in(kind), axis)
 
-    def stand_in(self, kind: SizeKind) -> SizeKind:
+    def stand_in(self, kind: str) -> SizeKind:
         """Give the kind whose terms serve: lying holes that nobody measured follow upright ones."""
-        if kind == "hole_lying" and not self.generic and "hole_lying" not in self.valid_mm:
-            return "hole"
-        return kind
+        known = kind_of(kind)
+        if known.stand_in and not self.generic and known not in self.valid_mm:
+            return kind_of(known.stand_in)
+        return known
 
     def value(self, term: str) -> tuple[float, float]:
         """Give one coefficient and its standard uncertainty, print to print counted."""
         at = self.terms.index(term)
         between = 0.0
         if self.spread.prints:
-            sd = self.spread.print_scale if TERMS[term].power == 1 else self.spread.print_width_mm
-            if term.startswith(("scale", "outside", "peg", "inside", "hole_clos", "lying")):
-                between = sd**2 / self.spread.prints
+            between = self.spread.sd_of(TERMS[term]) ** 2 / self.spread.prints
         return float(self.coef[at]), math.sqrt(self.cov[at, at] + between)
 
     def summary(self) -> str:
@@ -234,8 +239,13 @@ class PrinterProfile:
             else:
                 number = f"{value:+.3f} {meaning.unit} ± {2 * u:.3f} {meaning.unit}"
             lent = self.generic or term in self.provenance.borrowed
-            if term.startswith("lying") and self.stand_in("hole_lying") != "hole_lying":
-                yield meaning.says, "as upright holes", "not measured"
+            instead = [
+                kind.stand_in_says
+                for kind in kinds()
+                if term in kind.own_terms and self.stand_in(kind) != kind
+            ]
+            if instead:
+                yield meaning.says, instead[0], "not measured"
             else:
                 yield meaning.says, f"{number} (k = 2)", "generic" if lent else ""
 
@@ -269,7 +279,7 @@ class PrinterProfile:
         return f"PrinterProfile({self.name!r}, {self.basis})"
 
     def _mean_variances(
-        self, drawn: NDArray[np.float64], kind: SizeKind, axis: Axis
+        self, drawn: NDArray[np.float64], kind: str, axis: Axis
     ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
         rows = design(self.terms, drawn, self.stand_in(kind), axis)
         model = np.einsum("...i,ij,...j->...", rows, self.cov, rows)
@@ -278,13 +288,13 @@ class PrinterProfile:
         return model, between if self.spread.prints else 0.0 * between
 
     def _variances(
-        self, drawn: NDArray[np.float64], kind: SizeKind, axis: Axis
+        self, drawn: NDArray[np.float64], kind: str, axis: Axis
     ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
         model, mean = self._mean_variances(drawn, kind, axis)
         return model + self.spread.feature_mm**2, mean + self._print_variance(drawn, kind, axis)
 
     def _print_variance(
-        self, drawn: NDArray[np.float64], kind: SizeKind, axis: Axis
+        self, drawn: NDArray[np.float64], kind: str, axis: Axis
     ) -> NDArray[np.float64]:
         width, scale = print_loads(drawn, kind, axis)
         spread = self.spread

@@ -19,7 +19,7 @@ from fitkit.calibration.model import TERMS
 from fitkit.calibration.profile import PrinterProfile, Provenance, Spread
 from fitkit.core.errors import CalibrationError, FaultList
 from fitkit.core.files import read_toml, write_atomic
-from fitkit.core.sizes import SizeKind  # noqa: TC001 - pydantic reads the annotation
+from fitkit.core.sizes import kinds
 
 if TYPE_CHECKING:
     from os import PathLike
@@ -73,7 +73,7 @@ class _ProfileFile(_Strict):
     covariance: list[list[Annotated[float, Field(allow_inf_nan=False)]]]
     df: Annotated[float, Field(gt=0)]
     spread: _SpreadFile
-    valid_mm: dict[SizeKind, tuple[Positive, Positive]]
+    valid_mm: dict[str, tuple[Positive, Positive]]
     provenance: _ProvenanceFile
 
     @model_validator(mode="after")
@@ -81,6 +81,11 @@ class _ProfileFile(_Strict):
         unknown = sorted(set(self.terms) - set(TERMS))
         if unknown:
             raise ValueError(f"no term {unknown[0]!r}; there are: {', '.join(TERMS)}")
+        strange = sorted(set(self.valid_mm) - set(kinds()))
+        if strange:
+            raise ValueError(
+                f"{strange[0]!r} is not a kind of size; kinds are: {', '.join(kinds())}"
+            )
         size = len(self.terms)
         if len(self.covariance) != size or any(len(row) != size for row in self.covariance):
             raise ValueError(f"covariance is not {size} x {size}, one row a term")
@@ -120,7 +125,7 @@ def save_profile(profile: PrinterProfile, path: str | PathLike[str]) -> Path:
         terms[name].comment(f"{TERMS[name].unit}: {TERMS[name].says}")
     document["terms"] = terms
     document["spread"] = asdict(profile.spread)
-    document["valid_mm"] = {kind: list(span) for kind, span in profile.valid_mm.items()}
+    document["valid_mm"] = {str(kind): list(span) for kind, span in profile.valid_mm.items()}
     document["provenance"] = {
         key: list(value) if isinstance(value, tuple) else value
         for key, value in asdict(profile.provenance).items()

@@ -6,59 +6,66 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from fitkit.calibration.model import TERMS
+from fitkit.core.sizes import CENTRES, HOLE, INSIDE, OUTSIDE, kinds
+
 if TYPE_CHECKING:
+    from fitkit.calibration.model import Words
     from fitkit.calibration.observe import Observations
     from fitkit.calibration.profile import PrinterProfile
     from fitkit.calibration.regression import Regression
-    from fitkit.core.sizes import Axis, SizeKind
+    from fitkit.core.sizes import SizeKind
 
 __all__ = ["doubts", "verdict"]
-
-_WORDS: tuple[tuple[SizeKind, Axis, str, str, float], ...] = (
-    ("outside", "xy", "outsides grow by", "outsides come out small by", 20.0),
-    ("peg", "xy", "pegs grow by", "pegs come out small by", 8.0),
-    ("inside", "xy", "slots close by", "slots open by", 6.0),
-    ("hole", "xy", "holes close by", "holes open by", 3.0),
-    ("hole_lying", "z", "lying holes lose height by", "lying holes gain height by", 5.0),
-)
-_PLURAL = {"hole": "holes", "peg": "pegs"}
 
 
 def verdict(profile: PrinterProfile) -> str:
     """Say what the coupon told, with 95 % intervals, and where its sizes end."""
     parts = [_shrinkage(profile)]
-    for kind, axis, more, less, near_mm in _WORDS:
-        if kind not in profile.valid_mm:
+    for name, term in TERMS.items():
+        if term.words is None:
             continue
-        low, high = profile.valid_mm[kind]
-        size_mm = min(max(near_mm, low), high)
-        mean, _ = profile.fitted(size_mm, kind=kind, axis=axis)
-        change = float(mean) - size_mm
-        grown = change if kind in ("outside", "peg") else -change
-        half = float(profile.U95(size_mm, kind=kind, axis=axis, mean=True))
-        words = more if grown >= 0 else less
-        parts.append(f"{words} {abs(grown):.2f} ± {half:.2f} mm at {size_mm:g} mm")
-    flare, u_flare = profile.value("bed_flare")
-    if "bed_flare" not in profile.provenance.borrowed:
-        parts.append(
-            f"the first layer flares by {flare:.2f} ± {2 * u_flare:.2f} mm "
-            f"({flare / 2:.3f} mm a side)"
-        )
+        if term.words.kind is not None:
+            parts.append(_shown_by(term.words.kind, term.words, profile))
+        elif name in profile.terms and name not in profile.provenance.borrowed:
+            parts.append(_told_by_itself(name, term.words, profile))
     ends = ", ".join(
-        f"{_PLURAL[kind]} above {profile.valid_mm[kind][1]:g} mm"
-        for kind in ("hole", "peg")
-        if kind in profile.valid_mm
+        f"{kind.plural} above {profile.valid_mm[kind][1]:g} mm"
+        for kind in kinds()
+        if kind.round and not kind.lying and kind in profile.valid_mm
     )
     sentence = "; ".join(part for part in parts if part)
     return f"{sentence[0].upper()}{sentence[1:]}." + (f" Not measured: {ends}." if ends else "")
+
+
+def _shown_by(kind: SizeKind, words: Words, profile: PrinterProfile) -> str:
+    """What sizes of a kind show, at about the size where it matters; empty if none was measured."""
+    if kind not in profile.valid_mm:
+        return ""
+    low, high = profile.valid_mm[kind]
+    size_mm = min(max(words.near_mm, low), high)
+    mean, _ = profile.fitted(size_mm, kind=kind, axis=words.axis)
+    grown = (float(mean) - size_mm) * (-1 if kind.sense < 0 else 1)
+    half = float(profile.U95(size_mm, kind=kind, axis=words.axis, mean=True))
+    said = words.more if grown >= 0 else words.less
+    return f"{said} {abs(grown):.2f} ± {half:.2f} mm at {size_mm:g} mm"
+
+
+def _told_by_itself(name: str, words: Words, profile: PrinterProfile) -> str:
+    """What a coefficient says, with twice its standard uncertainty."""
+    value, u = profile.value(name)
+    said = words.more if value >= 0 or not words.less else words.less
+    amount = abs(value) if words.less else value
+    side = f" ({value / 2:.3f} mm a side)" if words.a_side else ""
+    return f"{said} {amount:.2f} ± {2 * u:.2f} mm{side}"
 
 
 def _shrinkage(profile: PrinterProfile) -> str:
     if "scale_x" in profile.provenance.borrowed or "scale_y" in profile.provenance.borrowed:
         return ""
     sizes = np.array([100.0])
-    mean, _ = profile.fitted(sizes, kind="centres")
-    half = profile.U95(sizes, kind="centres", mean=True)
+    mean, _ = profile.fitted(sizes, kind=CENTRES)
+    half = profile.U95(sizes, kind=CENTRES, mean=True)
     change = float(mean[0]) - 100.0
     word = "shrinks" if change < 0 else "grows"
     return f"{word} by {abs(change):.2f} ± {float(half[0]):.2f} % in the plane"
@@ -70,10 +77,10 @@ def doubts(profile: PrinterProfile, observed: Observations, result: Regression) 
     outside, u_outside = profile.value("outside_offset")
     closing = [
         profile.value(term)
-        for term, kind in (("inside_closing", "inside"), ("hole_closing", "hole"))
+        for term, kind in (("inside_closing", INSIDE), ("hole_closing", HOLE))
         if kind in profile.valid_mm
     ]
-    if "outside" in profile.valid_mm and closing:
+    if OUTSIDE in profile.valid_mm and closing:
         fat = outside > 2 * u_outside and all(value > 2 * u for value, u in closing)
         thin = outside < -2 * u_outside and all(value < -2 * u for value, u in closing)
         if fat:

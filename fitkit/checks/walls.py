@@ -76,8 +76,8 @@ def check_walls(part: Part, context: CheckContext) -> Iterator[Finding]:
 def _openings(part: Part, line_mm: float) -> Iterator[Finding]:
     """Find slots and holes that molten lines would close."""
     for opening in part.dimensions:
-        hole = opening.kind in ("hole", "hole_lying")
-        if not hole and opening.kind != "inside":
+        hole = opening.kind.bore
+        if opening.kind.jaws != "inside":
             continue
         closes, shrinks = (1.0, 2.5) if hole else (0.5, 1.0)
         if opening.value_mm >= shrinks * line_mm - 1e-9:

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import TYPE_CHECKING
 
-from fitkit.calibration.model import SENSE
+from fitkit.core.sizes import kind_of, known_kind
 from fitkit.core.units import show
 
 if TYPE_CHECKING:
@@ -83,12 +83,13 @@ def earlier_prints(
             return None
         found = learned.predict(
             fit.drawn_mm,
-            kind=fit.kind,  # type: ignore[arg-type]  # as the template named it
+            kind=fit.kind,
             axis=fit.axis,  # type: ignore[arg-type]
             feature=feature_of(made.title, made.template, fit.name),
             print_code=made.code,
         )
-        coat_mm = SENSE.get(fit.kind, 0) * fit.coated_faces * made.coat_mm  # type: ignore[call-overload]
+        kind = known_kind(fit.kind)  # as the template named it
+        coat_mm = (kind.sense if kind else 0) * fit.coated_faces * made.coat_mm
         return found.printed_mm + coat_mm, found.u_mm
 
     printer = None if profile.generic else profile.printer
@@ -168,7 +169,8 @@ def _nozzle_since(journal: Journal, profile: PrinterProfile) -> datetime | None:
 
 
 def _teaches(point: DriftPoint, profile: PrinterProfile, since: datetime | None) -> bool:
-    known = point.kind in SENSE  # a record may be of a release that knew other kinds
+    # A record may be of a release that knew other kinds.
+    known = known_kind(point.kind) is not None
     same = _same_printer(profile, point.printer, {"generic": point.generic})
     return known and same and not (since and point.made_at < since)
 
@@ -187,7 +189,7 @@ def _measured(point: DriftPoint) -> MeasuredSize:
     from fitkit.calibration import MeasuredSize
 
     return MeasuredSize(
-        kind=point.kind,  # type: ignore[arg-type]
+        kind=kind_of(point.kind),
         axis=point.axis,  # type: ignore[arg-type]
         drawn_mm=point.drawn_mm,
         measured_mm=point.measured_mm,

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, TypeVar
 
 from fitkit.core.chances import say_chance
 from fitkit.core.errors import FitError, JournalError, UnitError
+from fitkit.core.sizes import known_kind
 from fitkit.journal.entries import VERDICTS, TrialEntry
 from fitkit.journal.records import PrintRecord, TrialRecord
 
@@ -271,13 +272,11 @@ def drift_check(
     )
 
 
-_INWARD = ("inside", "hole", "hole_lying")
-
-
 def _more_plastic_mm(point: DriftPoint) -> float:
     """Deviation, mm. Walls that print thick make outsides larger and insides smaller alike."""
     off_mm = point.measured_mm - point.expected_mm
-    return -off_mm if point.kind in _INWARD else off_mm
+    kind = known_kind(point.kind)  # a record may name a kind that this release does not know
+    return -off_mm if kind is not None and kind.sense < 0 else off_mm
 
 
 def trial_of(

@@ -184,7 +184,7 @@ def compensated_anew(record: PrintRecord, profile: PrinterProfile) -> Anew:
         size = compensate(
             Estimate.of(fit.name, fit.target_mm, fit.u_target_mm),
             profile,
-            kind=fit.kind,  # type: ignore[arg-type]  # compensate refuses what it does not know
+            kind=fit.kind,
             axis=fit.axis,  # type: ignore[arg-type]
             coated_faces=fit.coated_faces,
             coat=coat,

@@ -5,6 +5,7 @@ from .contract import (
     KeyDimension as KeyDimension,
     Length as Length,
     Part as Part,
+    SizeSet as SizeSet,
     Template as Template,
     size as size,
 )

@@ -1,7 +1,7 @@
 """What a template is and what it builds: the contract between parts, checks, export and views.
 
 A template is a pydantic model of its parameters (lengths typed with units, with bounds and help)
-with two methods: `Template.fit_sizes` names the sizes that must fit, and `Template.build` makes a
+with two methods: `Template.must_fit` declares the sizes that must fit, and `Template.build` makes a
 `Part` with those sizes drawn as compensation says. A part holds solids for the kernel and, beside
 them, the few plain numbers that checks need (walls, arms, lugs ...), so that no check has to guess
 them back from a shape.
@@ -18,7 +18,8 @@ from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Literal, Self, get_a
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError
 
 from fitkit.core.errors import FaultList, PartError
-from fitkit.core.sizes import Axis, SizeKind
+from fitkit.core.sizes import OUTSIDE, Axis, SizeKind, kind_of
+from fitkit.parts.fit_size import FitSize, SizeSet
 from fitkit.parts.measuring import FromReadings, Measuring, Reading
 
 if TYPE_CHECKING:
@@ -44,6 +45,7 @@ __all__ = [
     "Part",
     "Point",
     "SizeKind",
+    "SizeSet",
     "SnapArm",
     "Template",
     "Vent",
@@ -135,60 +137,6 @@ def size(
     )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FitSize:
-    """One size of the part that decides whether something fits.
-
-    The flow turns it into a drawn size: target = nominal + sense * gap, then compensation by
-    `kind`, `axis`.
-
-    Attributes
-    ----------
-    name : str
-        Key under which the drawn size reaches `Template.build`; plain words, unique in the part.
-    nominal_mm : float, mm
-        Size of the thing that it must fit (the object, or the mating face of another body).
-    of : str or None
-        Path of the parameter that `nominal_mm` is, such as ``board_length`` or ``ports.0.width``,
-        so that its reading's uncertainty can be followed; None for a size that no reading carries.
-    sense : {-1, 0, +1}
-        +1 the face goes round the thing (gap added), -1 it goes into it (gap taken off), 0 no gap.
-    kind, axis
-        How the printer errs on it.
-    pair : str or None
-        Kind of pair in the fits room, such as ``lid and rim``; None when sense is 0.
-    behaviour : str or None
-        Wanted behaviour unless the sheet says otherwise, such as ``slides``.
-    coated_faces : {0, 1, 2}
-        How many of its two faces a finish coat would cover.
-    gap_mm : float or None, mm
-        Gap that the template itself sets, because trying it is what the part is for (a fit ladder);
-        None where the flow chooses it. Positive is clearance, on the full size.
-    mark : str
-        What stands on the print beside this size, if anything does; another name for it.
-    mate : str or None
-        Name of the size of this same part that it is tried with, where both halves are printed.
-    """
-
-    name: str
-    nominal_mm: float
-    kind: SizeKind
-    axis: Axis = "xy"
-    of: str | None = None
-    sense: Literal[-1, 0, 1] = 0
-    pair: str | None = None
-    behaviour: str | None = None
-    coated_faces: int = 0
-    gap_mm: float | None = None
-    mark: str = ""
-    mate: str | None = None
-
-    @property
-    def plain_mm(self) -> float:
-        """What is drawn where neither printer nor wish is known: nominal, with its own gap."""
-        return self.nominal_mm + self.sense * (self.gap_mm or 0.0)
-
-
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Body:
     """One solid of a part, in its place in the assembly.
@@ -235,7 +183,18 @@ class KeyDimension:
     body: str
     start: Point
     end: Point
-    kind: SizeKind = "outside"
+    kind: SizeKind = OUTSIDE
+
+    @classmethod
+    def of(cls, fit: FitSize, *, body: str, start: Point, end: Point) -> KeyDimension:
+        """Show where a size that must fit is on the part; its name, kind and length are its own."""
+        return cls(
+            name=fit.name, value_mm=fit.drawn_mm, body=body, start=start, end=end, kind=fit.kind
+        )
+
+    def __post_init__(self) -> None:
+        """Take the name of a kind, too."""
+        object.__setattr__(self, "kind", kind_of(self.kind))
 
 
 # How an edge of a wall is held. "joined" is one piece with a wall of like thickness, which gives a
@@ -449,7 +408,7 @@ class Template(BaseModel):
     """Base of all templates: a frozen, checked set of parameters that can build a part.
 
     A subclass sets `title` (its name in sheets and panels), declares parameters with `size` or
-    `pydantic.Field(description=..., json_schema_extra={"group": ...})`, and writes `fit_sizes` and
+    `pydantic.Field(description=..., json_schema_extra={"group": ...})`, and writes `must_fit` and
     `build`. `measuring` says what calipers read for it; `ordered_by` names the command that makes
     it, where that is not a part sheet of one's own. Lengths given to the constructor carry units;
     inside they are floats in mm.
@@ -505,9 +464,13 @@ class Template(BaseModel):
         except ValidationError as error:
             raise FaultList(_faults(cls, error)) from error
 
+    def must_fit(self) -> SizeSet:
+        """Declare the sizes that must fit, each an attribute of a set; none by default."""
+        return SizeSet()
+
     def fit_sizes(self) -> tuple[FitSize, ...]:
-        """Name the sizes that must fit; none by default."""
-        return ()
+        """Give the sizes that must fit, in the order of declaration."""
+        return tuple(self.must_fit())
 
     def build(self, drawn: Mapping[str, float] | None = None, *, title: str = "") -> Part:
         """Make the part.

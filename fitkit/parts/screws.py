@@ -10,6 +10,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Literal
 
 from fitkit.core.finding import Finding
+from fitkit.core.sizes import HOLE, HOLE_LYING
 from fitkit.parts.contract import FitSize
 from fitkit.solids.bodies import Shape, cut, extrude, fuse, moved, revolve, turned
 from fitkit.solids.pierced import pierced
@@ -43,12 +44,12 @@ def head_mm(screw: str) -> float:
     return _HEAD * screw_mm(screw)
 
 
-def screw_fit(name: str, screw: str, *, lying: bool = False) -> FitSize:
-    """Clearance hole of a screw as a size that must fit."""
+def screw_fit(screw: str, *, name: str = "", lying: bool = False) -> FitSize:
+    """Clearance hole of a screw as a size that must fit; named after its attribute by default."""
     return FitSize(
         name=name,
         nominal_mm=screw_mm(screw),
-        kind="hole_lying" if lying else "hole",
+        kind=HOLE_LYING if lying else HOLE,
         axis="xy",
         sense=1,
         pair="screw hole",

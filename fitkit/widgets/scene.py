@@ -180,7 +180,7 @@ def scene_of(
                 "body": item.body,
                 "start": item.start,
                 "end": item.end,
-                "round": item.kind in ("hole", "hole_lying", "peg"),
+                "round": item.kind.round,
             }
             for item in part.dimensions
         ],

@@ -10,10 +10,12 @@ the part says to the checks.
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Annotated, ClassVar, Literal, NamedTuple
 
 from pydantic import Field
 
+from fitkit.core.sizes import HOLE
 from fitkit.parts.arms import arm_strain, bends_as, ring_segment
 from fitkit.parts.contract import (
     Body,
@@ -27,6 +29,7 @@ from fitkit.parts.contract import (
     Wall,
     size,
 )
+from fitkit.parts.fit_size import SizeSet, drawn_mm
 from fitkit.parts.forms import BED_EDGE_MM, Rules, choice
 from fitkit.parts.measuring import FromReadings, Measuring, Reading
 from fitkit.parts.screws import Screw, drilled, head_mm, screw_fit
@@ -75,6 +78,15 @@ def cup_form(seat: float, mouth: float, under: float) -> Cup:
     )
 
 
+@dataclass(frozen=True, kw_only=True)
+class BallSeatSizes(SizeSet):
+    """Sizes of a ball seat that must fit."""
+
+    seat: FitSize
+    mouth: FitSize
+    screw_hole: FitSize | None = None
+
+
 class BallSeat(Template):
     """Seat that holds a ball on a wall plate."""
 
@@ -120,36 +132,30 @@ class BallSeat(Template):
     screws: Annotated[int, Field(ge=0, le=4)] = choice(2, "Screws in the plate.", "Plate")
     screw: Screw = choice("M3", "Screws in the plate.", "Plate")
 
-    def fit_sizes(self) -> tuple[FitSize, ...]:
-        """Name the seat's sphere, its mouth and the screw holes."""
-        fits = [
-            FitSize(
-                name="seat",
+    def must_fit(self) -> BallSeatSizes:
+        """Declare the seat's sphere, its mouth and the screw holes."""
+        return BallSeatSizes(
+            seat=FitSize(
                 nominal_mm=self.ball,
                 of="ball",
-                kind="hole",
+                kind=HOLE,
                 sense=1,
                 pair="ball and seat",
                 behaviour="slides",
                 coated_faces=2,
             ),
             # The mouth's interference is chosen, so it takes no gap.
-            FitSize(
-                name="mouth",
-                nominal_mm=self.ball - self.retention,
-                of="ball",
-                kind="hole",
-                coated_faces=2,
+            mouth=FitSize(
+                nominal_mm=self.ball - self.retention, of="ball", kind=HOLE, coated_faces=2
             ),
-        ]
-        if self.screws:
-            fits.append(screw_fit("screw hole", self.screw))
-        return tuple(fits)
+            screw_hole=screw_fit(self.screw) if self.screws else None,
+        )
 
     def build(self, drawn: Mapping[str, float] | None = None, *, title: str = "") -> Part:
         """Make the seat, its plate at z = 0, the ball on top."""
-        sizes = self.drawn_sizes(drawn)
-        seat, mouth, hole = sizes["seat"], sizes["mouth"], sizes.get("screw hole", 0.0)
+        sizes = self.must_fit().drawn(drawn, where=self.title)
+        seat, mouth = sizes.seat.drawn_mm, sizes.mouth.drawn_mm
+        hole = drawn_mm(sizes.screw_hole, 0.0)
         under = max(self.plate - 1.0, _UNDER_MM) if self.plate > 2.5 else self.plate
         cup = cup_form(seat, mouth, under)
         outer = seat / 2 + self.wall
@@ -181,33 +187,27 @@ class BallSeat(Template):
             body=body,
         )
         dimensions = [
-            KeyDimension(
-                name="seat",
-                value_mm=seat,
+            KeyDimension.of(
+                sizes.seat,
                 body=body,
                 start=(-seat / 2, 0, cup.centre),
                 end=(seat / 2, 0, cup.centre),
-                kind="hole",
             ),
-            KeyDimension(
-                name="mouth",
-                value_mm=mouth,
+            KeyDimension.of(
+                sizes.mouth,
                 body=body,
                 start=(-mouth / 2, 0, cup.lip),
                 end=(mouth / 2, 0, cup.lip),
-                kind="hole",
             ),
         ]
-        if spots:
+        if sizes.screw_hole:
             x, y = spots[0]
             dimensions.append(
-                KeyDimension(
-                    name="screw hole",
-                    value_mm=hole,
+                KeyDimension.of(
+                    sizes.screw_hole,
                     body=body,
                     start=(x - hole / 2, y, BED_EDGE_MM),
                     end=(x + hole / 2, y, BED_EDGE_MM),
-                    kind="hole",
                 )
             )
         ghost_z = cup.centre - (seat - self.ball) / 2

@@ -7,10 +7,12 @@ upside down, so that its show face lies on the bed and nothing hangs over air.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, ClassVar, Literal
 
 from pydantic import Field
 
+from fitkit.core.sizes import INSIDE, OUTSIDE
 from fitkit.parts.contract import (
     Body,
     FitSize,
@@ -22,6 +24,7 @@ from fitkit.parts.contract import (
     Wall,
     size,
 )
+from fitkit.parts.fit_size import SizeSet
 from fitkit.parts.forms import Rules, choice
 from fitkit.parts.measuring import FromReadings, Measuring, Reading
 from fitkit.solids.bodies import checked, extrude, turned
@@ -32,12 +35,21 @@ from fitkit.solids.terraces import Terrace, from_profiles, terraces
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from fitkit.core.sizes import SizeKind
+    from fitkit.core.sizes import Axis
+
 
 __all__ = ["BoxLid"]
 
 _OVER, _INTO = {"fits": ("over",)}, {"fits": ("into",)}
 _EDGE_MM = 0.5  # chamfer of the show face, which lies on the bed
+
+
+@dataclass(frozen=True, kw_only=True)
+class BoxLidSizes(SizeSet):
+    """Sizes of a lid that must fit."""
+
+    length: FitSize
+    width: FitSize
 
 
 class BoxLid(Template):
@@ -119,32 +131,31 @@ class BoxLid(Template):
             return self.corner_radius
         return corner_radius_mm(self.box_length, self.box_width, self.diagonal)
 
-    def fit_sizes(self) -> tuple[FitSize, ...]:
-        """Name the two sizes of skirt or rim."""
+    def must_fit(self) -> BoxLidSizes:
+        """Declare the two sizes of skirt or rim."""
         over = self.fits == "over"
 
-        def across(name: str, value: float, of: str) -> FitSize:
+        def across(value: float, of: str, axis: Axis) -> FitSize:
             return FitSize(
-                name=name,
                 nominal_mm=value,
                 of=of,
-                kind="inside" if over else "outside",
-                axis="x" if name == "length" else "y",
+                kind=INSIDE if over else OUTSIDE,
+                axis=axis,
                 sense=1 if over else -1,
                 pair="lid and rim",
                 behaviour="slides",
                 coated_faces=2,
             )
 
-        return (
-            across("length", self.box_length, "box_length"),
-            across("width", self.box_width, "box_width"),
+        return BoxLidSizes(
+            length=across(self.box_length, "box_length", "x"),
+            width=across(self.box_width, "box_width", "y"),
         )
 
     def build(self, drawn: Mapping[str, float] | None = None, *, title: str = "") -> Part:
         """Make the lid; the top of the box is its ghost."""
-        sizes = self.drawn_sizes(drawn)
-        length, width, t = sizes["length"], sizes["width"], self.wall
+        sizes = self.must_fit().drawn(drawn, where=self.title)
+        length, width, t = sizes.length.drawn_mm, sizes.width.drawn_mm, self.wall
         radius, short = self.radius_mm(), min(length, width)
         over = self.fits == "over"
         rules = Rules(self.title)
@@ -187,7 +198,6 @@ class BoxLid(Template):
             root = Terrace(outer.outer, self.plate, (rim,), edge=_EDGE_MM)
         # To the assembly: the show face up, the skirt's mouth at z = 0.
         shape = turned(terraces(root), x=180, about=(0, 0, high / 2))
-        kind: SizeKind = "inside" if over else "outside"
         at = self.depth / 2
         ghost_height = max(self.depth, 10.0)
         # Over: the box's outside under the top. Into: the box's mouth is a wall round the rim.
@@ -214,21 +224,11 @@ class BoxLid(Template):
             ghosts=(Body(name="box", solid=checked(ghost, "box", proved=True)),),
             insertion=(0.0, 0.0, 1.0),
             dimensions=(
-                KeyDimension(
-                    name="length",
-                    value_mm=length,
-                    body="lid",
-                    start=(-length / 2, 0, at),
-                    end=(length / 2, 0, at),
-                    kind=kind,
+                KeyDimension.of(
+                    sizes.length, body="lid", start=(-length / 2, 0, at), end=(length / 2, 0, at)
                 ),
-                KeyDimension(
-                    name="width",
-                    value_mm=width,
-                    body="lid",
-                    start=(0, -width / 2, at),
-                    end=(0, width / 2, at),
-                    kind=kind,
+                KeyDimension.of(
+                    sizes.width, body="lid", start=(0, -width / 2, at), end=(0, width / 2, at)
                 ),
             ),
             walls=(

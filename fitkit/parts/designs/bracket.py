@@ -6,6 +6,7 @@ pulls layers apart. The gusset lies on the bed; screw holes lie in the print and
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Annotated, ClassVar
 
 from pydantic import Field
@@ -21,6 +22,7 @@ from fitkit.parts.contract import (
     Wall,
     size,
 )
+from fitkit.parts.fit_size import SizeSet
 from fitkit.parts.forms import Rules, bed_edge, choice
 from fitkit.parts.measuring import FromReadings, Measuring, Reading
 from fitkit.parts.screws import Screw, screw_fit, screw_mm
@@ -50,6 +52,13 @@ def hole_places(leg: float, thickness: float, head: float, count: int) -> list[f
     if count == 1:
         return [(low + high) / 2]
     return [low + (high - low) * i / (count - 1) for i in range(count)]
+
+
+@dataclass(frozen=True, kw_only=True)
+class BracketSizes(SizeSet):
+    """Sizes of a bracket that must fit."""
+
+    screw_hole: FitSize
 
 
 class Bracket(Template):
@@ -89,13 +98,14 @@ class Bracket(Template):
     holes: Annotated[int, Field(ge=1, le=4)] = choice(2, "Screw holes in each leg.", "Fixing")
     screw: Screw = choice("M4", "Screws through the legs.", "Fixing")
 
-    def fit_sizes(self) -> tuple[FitSize, ...]:
-        """Name the screw holes."""
-        return (screw_fit("screw hole", self.screw, lying=True),)
+    def must_fit(self) -> BracketSizes:
+        """Declare the screw holes."""
+        return BracketSizes(screw_hole=screw_fit(self.screw, lying=True))
 
     def build(self, drawn: Mapping[str, float] | None = None, *, title: str = "") -> Part:
         """Make the bracket: level leg along x, upright leg along z, width along y."""
-        hole = self.drawn_sizes(drawn)["screw hole"]
+        sizes = self.must_fit().drawn(drawn, where=self.title)
+        hole = sizes.screw_hole.drawn_mm
         a, b, t, w, g = self.leg, self.upright, self.thickness, self.width, self.gusset
         head = max(2 * screw_mm(self.screw), hole + 1.0)
         self._refuse(head)
@@ -141,13 +151,11 @@ class Bracket(Template):
             template=self.title,
             bodies=(Body(name="bracket", solid=checked(shape, "bracket"), print_turn=(-90, 0, 0)),),
             dimensions=(
-                KeyDimension(
-                    name="screw hole",
-                    value_mm=hole,
+                KeyDimension.of(
+                    sizes.screw_hole,
                     body="bracket",
                     start=(last - hole / 2, -mid, t),
                     end=(last + hole / 2, -mid, t),
-                    kind="hole_lying",
                 ),
                 KeyDimension(
                     name="leg", value_mm=a, body="bracket", start=(0, -w / 2, 0), end=(a, -w / 2, 0)

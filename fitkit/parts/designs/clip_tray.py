@@ -9,10 +9,12 @@ back lets a finger lift the body.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Annotated, ClassVar, Literal, NamedTuple
 
 from pydantic import Field
 
+from fitkit.core.sizes import HEIGHT, INSIDE
 from fitkit.parts.arms import arm_length_mm, arm_thickness_mm
 from fitkit.parts.contract import (
     Body,
@@ -26,6 +28,7 @@ from fitkit.parts.contract import (
     Wall,
     size,
 )
+from fitkit.parts.fit_size import SizeSet, drawn_mm
 from fitkit.parts.forms import BED_EDGE_MM, Rules, box, choice
 from fitkit.parts.measuring import FromReadings, Measuring, Reading
 from fitkit.parts.screws import Screw, drilled, head_mm, screw_fit
@@ -34,6 +37,8 @@ from fitkit.solids.profiles import Loop, polygon, rectangle
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
+
+    from fitkit.core.sizes import Axis
 
 __all__ = ["ClipTray", "TrayForm"]
 
@@ -61,6 +66,16 @@ class TrayForm(NamedTuple):
     length: float
     width: float
     high: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class ClipTraySizes(SizeSet):
+    """Sizes of a clip tray that must fit."""
+
+    pocket_length: FitSize
+    pocket_width: FitSize
+    under_the_nose: FitSize
+    screw_hole: FitSize | None = None
 
 
 class ClipTray(Template):
@@ -123,36 +138,31 @@ class ClipTray(Template):
     )
     screw: Screw = choice("M3", "Screws that hold the tray down.", "Fixing")
 
-    def fit_sizes(self) -> tuple[FitSize, ...]:
-        """Name the pocket, the height under the noses and the screw hole."""
+    def must_fit(self) -> ClipTraySizes:
+        """Declare the pocket, the height under the noses and the screw hole."""
 
-        def pocket(name: str, value: float, axis: str) -> FitSize:
+        def pocket(value: float, of: str, axis: Axis) -> FitSize:
             return FitSize(
-                name=f"pocket {name}",
                 nominal_mm=value,
-                of=f"body_{name}",
-                kind="inside",
-                axis=axis,  # type: ignore[arg-type] # "x" or "y"
+                of=of,
+                kind=INSIDE,
+                axis=axis,
                 sense=1,
                 pair="object in pocket",
                 behaviour="slides",
                 coated_faces=2,
             )
 
-        fits = (
-            pocket("length", self.body_length, "y"),
-            pocket("width", self.body_width, "x"),
-            FitSize(
-                name="under the nose",
-                nominal_mm=self.body_height + _PLAY_MM,
-                of="body_height",
-                kind="height",
-                axis="z",
+        return ClipTraySizes(
+            pocket_length=pocket(self.body_length, "body_length", "y"),
+            pocket_width=pocket(self.body_width, "body_width", "x"),
+            under_the_nose=FitSize(
+                nominal_mm=self.body_height + _PLAY_MM, of="body_height", kind=HEIGHT, axis="z"
             ),
+            screw_hole=screw_fit(self.screw) if self.fixing != "none" else None,
         )
-        return (*fits, screw_fit("screw hole", self.screw)) if self.fixing != "none" else fits
 
-    def form(self, sizes: Mapping[str, float]) -> TrayForm:
+    def form(self, sizes: ClipTraySizes) -> TrayForm:
         """Lay out the tray for drawn sizes.
 
         Raises
@@ -160,7 +170,7 @@ class ClipTray(Template):
         FaultList
             If arms that bear their strain do not fit along the body, or openings leave no wall.
         """
-        half_x, half_y = sizes["pocket width"] / 2, sizes["pocket length"] / 2
+        half_x, half_y = sizes.pocket_width.drawn_mm / 2, sizes.pocket_length.drawn_mm / 2
         free = self.catch + 0.4
         room = 2 * half_y - _CUT_MM - 1.0
         needed = arm_length_mm(self.arm, self.catch, self.strain / 100)
@@ -207,13 +217,13 @@ class ClipTray(Template):
             tip=-half_y + 1.0 + _CUT_MM,
             length=step_x * self.columns + self.wall,
             width=step_y * (self.rows - 1) + 2 * half_y + 2 * self.wall,
-            high=self.floor + sizes["under the nose"],
+            high=self.floor + sizes.under_the_nose.drawn_mm,
         )
 
     def build(self, drawn: Mapping[str, float] | None = None, *, title: str = "") -> Part:
         """Make the tray on its floor, bodies in their pockets."""
-        sizes = self.drawn_sizes(drawn)
-        form, hole = self.form(sizes), sizes.get("screw hole", 0.0)
+        sizes = self.must_fit().drawn(drawn, where=self.title)
+        form, hole = self.form(sizes), drawn_mm(sizes.screw_hole, 0.0)
         name = "tray"
         head = max(head_mm(self.screw), hole)
         ear = head + 3.0 if self.fixing == "lugs" else 0.0
@@ -266,41 +276,33 @@ class ClipTray(Template):
         z = self.floor + self.body_height / 2
         a, b = form.half_x, form.half_y
         dimensions = [
-            KeyDimension(
-                name="pocket length",
-                value_mm=2 * b,
+            KeyDimension.of(
+                sizes.pocket_length,
                 body=name,
                 start=(x + a - 0.5, y - b, self.floor),
                 end=(x + a - 0.5, y + b, self.floor),
-                kind="inside",
             ),
-            KeyDimension(
-                name="pocket width",
-                value_mm=2 * a,
+            KeyDimension.of(
+                sizes.pocket_width,
                 body=name,
                 start=(x - a, y, z),
                 end=(x + a, y, z),
-                kind="inside",
             ),
-            KeyDimension(
-                name="under the nose",
-                value_mm=form.high - self.floor,
+            KeyDimension.of(
+                sizes.under_the_nose,
                 body=name,
                 start=(x - a, y + form.tip + 1, self.floor),
                 end=(x - a, y + form.tip + 1, form.high),
-                kind="height",
             ),
         ]
-        if spots:
+        if sizes.screw_hole:
             u, v = spots[0]
             dimensions.append(
-                KeyDimension(
-                    name="screw hole",
-                    value_mm=hole,
+                KeyDimension.of(
+                    sizes.screw_hole,
                     body=name,
                     start=(u - hole / 2, v, BED_EDGE_MM),
                     end=(u + hole / 2, v, BED_EDGE_MM),
-                    kind="hole",
                 )
             )
         return Part(

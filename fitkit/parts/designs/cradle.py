@@ -8,11 +8,13 @@ standing on one end: the section then lies in the layer plane, and so do the arm
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from functools import partial
 from typing import TYPE_CHECKING, Annotated, ClassVar, Literal
 
 from pydantic import Field
 
+from fitkit.core.sizes import HOLE, INSIDE
 from fitkit.parts.arms import arm_strain
 from fitkit.parts.contract import (
     Body,
@@ -26,6 +28,7 @@ from fitkit.parts.contract import (
     Wall,
     size,
 )
+from fitkit.parts.fit_size import SizeSet, drawn_mm
 from fitkit.parts.forms import BED_EDGE_MM, Rules, choice
 from fitkit.parts.measuring import FromReadings, Measuring, Reading
 from fitkit.parts.screws import Screw, drilled, head_mm, screw_fit
@@ -103,6 +106,15 @@ def arm_reach_mm(inner: float, wall: float, half_open: float) -> float:
     return (inner + wall / 2) * (math.pi / 2 - half_open + foot)
 
 
+@dataclass(frozen=True, kw_only=True)
+class CradleSizes(SizeSet):
+    """Sizes of a cradle that must fit."""
+
+    cup: FitSize
+    mouth: FitSize | None = None
+    screw_hole: FitSize | None = None
+
+
 class Cradle(Template):
     """Cradle for one or more lying round bodies."""
 
@@ -153,40 +165,31 @@ class Cradle(Template):
     lugs: bool = choice(True, "Screw-down ears at both sides.", "Fixing")
     screw: Screw = choice("M3", "Countersunk screw through each ear.", "Fixing")
 
-    def fit_sizes(self) -> tuple[FitSize, ...]:
-        """Name the cup, the arms' mouth and the screw hole."""
-        fits = [
-            FitSize(
-                name="cup",
+    def must_fit(self) -> CradleSizes:
+        """Declare the cup, the arms' mouth and the screw hole."""
+        # Less than the body by the grip of both arms; no gap, since it must not go freely.
+        mouth = FitSize(
+            nominal_mm=self.diameter - 2 * self.grip, of="diameter", kind=INSIDE, coated_faces=2
+        )
+        return CradleSizes(
+            cup=FitSize(
                 nominal_mm=self.diameter,
                 of="diameter",
-                kind="hole",
+                kind=HOLE,
                 sense=1,
                 pair="object in pocket",
                 behaviour="snug by hand",
                 coated_faces=2,
-            )
-        ]
-        if self.hold == "arms":
-            # Less than the body by the grip of both arms; no gap, since it must not go freely.
-            fits.append(
-                FitSize(
-                    name="mouth",
-                    nominal_mm=self.diameter - 2 * self.grip,
-                    of="diameter",
-                    kind="inside",
-                    coated_faces=2,
-                )
-            )
-        if self.lugs:
-            fits.append(screw_fit("screw hole", self.screw, lying=True))
-        return tuple(fits)
+            ),
+            mouth=mouth if self.hold == "arms" else None,
+            screw_hole=screw_fit(self.screw, lying=True) if self.lugs else None,
+        )
 
     def build(self, drawn: Mapping[str, float] | None = None, *, title: str = "") -> Part:
         """Make the cradle: bodies lie along x, the base is at z = 0."""
-        sizes = self.drawn_sizes(drawn)
-        inner, hole = sizes["cup"] / 2, sizes.get("screw hole", 0.0)
-        mouth = sizes.get("mouth", sizes["cup"])
+        sizes = self.must_fit().drawn(drawn, where=self.title)
+        inner, hole = sizes.cup.drawn_mm / 2, drawn_mm(sizes.screw_hole, 0.0)
+        mouth = drawn_mm(sizes.mouth, sizes.cup.drawn_mm)
         self._refuse(inner, mouth, hole)
         half_open = math.asin(min(mouth / 2 / inner, 1.0))
         base = max(self.base, _STRAP_MM + 1.2) if self.hold == "strap" else self.base
@@ -312,7 +315,7 @@ class Cradle(Template):
 
     def _ghosts(self, centres: Sequence[float], up: float, floor: float) -> tuple[Body, ...]:
         """Bodies as measured, on the floors of their cups."""
-        rest = up - (self.fit_sizes()[0].nominal_mm - self.diameter) / 2
+        rest = up - (self.must_fit().cup.nominal_mm - self.diameter) / 2
         start = floor + 0.02 if self.stop else (self.length - self.body_length) / 2
         ghosts = []
         for number, y in enumerate(centres):
@@ -323,7 +326,7 @@ class Cradle(Template):
 
     def _dimensions(
         self,
-        sizes: Mapping[str, float],
+        sizes: CradleSizes,
         y: float,
         up: float,
         half_open: float,
@@ -332,39 +335,33 @@ class Cradle(Template):
         head: float,
         middle: float,
     ) -> tuple[KeyDimension, ...]:
-        r = sizes["cup"] / 2
+        r = sizes.cup.drawn_mm / 2
         found = [
-            KeyDimension(
-                name="cup",
-                value_mm=2 * r,
+            KeyDimension.of(
+                sizes.cup,
                 body="cradle",
                 start=(middle, y - r, up),
                 end=(middle, y + r, up),
-                kind="hole",
             )
         ]
-        if "mouth" in sizes:
-            z, half = up + r * math.cos(half_open), sizes["mouth"] / 2
+        if sizes.mouth:
+            z, half = up + r * math.cos(half_open), sizes.mouth.drawn_mm / 2
             found.append(
-                KeyDimension(
-                    name="mouth",
-                    value_mm=2 * half,
+                KeyDimension.of(
+                    sizes.mouth,
                     body="cradle",
                     start=(middle, y - half, z),
                     end=(middle, y + half, z),
-                    kind="inside",
                 )
             )
-        if "screw hole" in sizes:
-            half, at = sizes["screw hole"] / 2, ends - head / 2 - 1.0
+        if sizes.screw_hole:
+            half, at = sizes.screw_hole.drawn_mm / 2, ends - head / 2 - 1.0
             found.append(
-                KeyDimension(
-                    name="screw hole",
-                    value_mm=2 * half,
+                KeyDimension.of(
+                    sizes.screw_hole,
                     body="cradle",
                     start=(middle, at - half, base),
                     end=(middle, at + half, base),
-                    kind="hole_lying",
                 )
             )
         return tuple(found)

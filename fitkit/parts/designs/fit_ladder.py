@@ -9,12 +9,15 @@ grip. Try the piece in each hole, and write down the five verdicts' words.
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, ClassVar, Literal, Self
 
 from pydantic import Field, model_validator
 
+from fitkit.core.sizes import HOLE, INSIDE, OUTSIDE, PEG
 from fitkit.fits.trial import Behaviour, Pair  # noqa: TC001 - pydantic reads them at run time
 from fitkit.parts.contract import Body, FitSize, KeyDimension, Length, Part, Template, Wall, size
+from fitkit.parts.fit_size import SizeSet
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -36,6 +39,14 @@ ROW_MM = 180.0  # a longer ladder goes on in a second row
 # Pairs whose holes are round; the others get slots. And those whose other half is not printed.
 _ROUND = ("peg and hole", "screw hole", "heat-set insert", "ball and seat")
 _OWN_PIECE = ("screw hole", "heat-set insert", "object in pocket", "ball and seat")
+
+
+@dataclass(frozen=True, kw_only=True)
+class LadderSizes(SizeSet):
+    """Sizes of a fit ladder: its holes, and the piece to try."""
+
+    holes: tuple[FitSize, ...]
+    piece: FitSize | None = None
 
 
 class FitLadder(Template):
@@ -131,12 +142,12 @@ class FitLadder(Template):
             raise ValueError(f"a gap of {max(self.gaps):g} mm is larger than the size itself")
         return self
 
-    def fit_sizes(self) -> tuple[FitSize, ...]:
-        """Name each hole, with the gap to try that it sets round the piece, and the piece."""
-        inner: Literal["hole", "inside"] = "hole" if self.form == "round" else "inside"
-        outer: Literal["peg", "outside"] = "peg" if self.form == "round" else "outside"
+    def must_fit(self) -> LadderSizes:
+        """Declare each hole, with the gap to try that it sets round the piece, and the piece."""
+        inner = HOLE if self.form == "round" else INSIDE
+        outer = PEG if self.form == "round" else OUTSIDE
         axis: Literal["xy", "x"] = "xy" if self.form == "round" else "x"
-        holes = [
+        holes = tuple(
             FitSize(
                 name=f"hole {i}",
                 nominal_mm=self.nominal,
@@ -151,10 +162,11 @@ class FitLadder(Template):
                 mate=None if self.own_piece else self._piece,
             )
             for i, (gap, mark) in enumerate(zip(self.gaps, self.marks(), strict=True), 1)
-        ]
+        )
         if self.own_piece:
-            return tuple(holes)
-        return (*holes, FitSize(name=self._piece, nominal_mm=self.nominal, kind=outer, axis=axis))
+            return LadderSizes(holes=holes)
+        piece = FitSize(name=self._piece, nominal_mm=self.nominal, kind=outer, axis=axis)
+        return LadderSizes(holes=holes, piece=piece)
 
     @property
     def _piece(self) -> str:
@@ -172,21 +184,21 @@ class FitLadder(Template):
         PartError
             If a drawn size is unknown, or the kernel cannot make it.
         """
-        sizes = self.drawn_sizes(drawn)
-        widths = [sizes[f"hole {i}"] for i in range(1, len(self.gaps) + 1)]
+        sizes = self.must_fit().drawn(drawn, where=self.title)
+        widths = [hole.drawn_mm for hole in sizes.holes]
         places, pitch, row_high, columns, rows = self._grid(max(widths))
         plate, findings = self._plate(widths, places, (columns * pitch, rows * row_high))
         bodies = [Body(name="ladder", solid=plate)]
         dimensions = [
-            self._across(f"hole {i}", width, place, "ladder", self.depth)
-            for i, (width, place) in enumerate(zip(widths, places, strict=True), 1)
+            _across(hole, place, "ladder", self.depth)
+            for hole, place in zip(sizes.holes, places, strict=True)
         ]
-        if not self.own_piece:
+        if sizes.piece:
             # Behind the plate: a label makes the plate longer in front.
             at = (0.0, 0.5 * (rows * row_high + self._grip_across()) + self.wall + 4.0)
-            bodies.append(Body(name=self._piece, solid=self._piece_solid(sizes[self._piece], at)))
-            top = GRIP_MM + self.depth
-            dimensions.append(self._across(self._piece, sizes[self._piece], at, self._piece, top))
+            solid = self._piece_solid(sizes.piece.drawn_mm, at)
+            bodies.append(Body(name=self._piece, solid=solid))
+            dimensions.append(_across(sizes.piece, at, self._piece, GRIP_MM + self.depth))
         thinnest = pitch - max(widths) - 2 * RELIEF_MM
         x, y = places[0]
         return Part(
@@ -305,16 +317,8 @@ class FitLadder(Template):
         volume = grip.area * GRIP_MM + piece.area * self.depth
         return checked(shape, self._piece, volume=volume)
 
-    def _across(
-        self, name: str, width: float, at: tuple[float, float], body: str, z: float
-    ) -> KeyDimension:
-        x, y = at
-        kinds = {fit.name: fit.kind for fit in self.fit_sizes()}
-        return KeyDimension(
-            name=name,
-            value_mm=width,
-            body=body,
-            start=(x - 0.5 * width, y, z),
-            end=(x + 0.5 * width, y, z),
-            kind=kinds[name],
-        )
+
+def _across(fit: FitSize, at: tuple[float, float], body: str, z: float) -> KeyDimension:
+    """Size along x about a place, at a height."""
+    (x, y), half = at, 0.5 * fit.drawn_mm
+    return KeyDimension.of(fit, body=body, start=(x - half, y, z), end=(x + half, y, z))

@@ -8,11 +8,14 @@ side down, so that nothing hangs over air.
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Annotated, ClassVar
 
 from pydantic import Field
 
+from fitkit.core.sizes import CENTRES, HOLE
 from fitkit.parts.contract import Body, FitSize, KeyDimension, Length, Part, Template, Wall, size
+from fitkit.parts.fit_size import SizeSet, drawn_mm
 from fitkit.parts.forms import BED_EDGE_MM, Rules, bed_edge, choice
 from fitkit.parts.measuring import FromReadings, Measuring, Reading
 from fitkit.parts.screws import Screw, drilled, head_mm, screw_fit
@@ -45,6 +48,16 @@ def keyhole(head: float, shank: float, travel: float) -> Profile:
     half = math.tan((2 * math.pi - 2 * math.asin(s / r)) / 8)
     corners = ((-s, y, half), (0.0, -r, half), (s, y, 0.0), (s, travel, 1.0), (-s, travel, 0.0))
     return Profile(Loop(corners))
+
+
+@dataclass(frozen=True, kw_only=True)
+class HangerSizes(SizeSet):
+    """Sizes of a hanger plate that must fit."""
+
+    head: FitSize
+    shank: FitSize
+    spacing: FitSize | None = None
+    fixing_hole: FitSize
 
 
 class HangerPlate(Template):
@@ -99,32 +112,32 @@ class HangerPlate(Template):
     web: Length = size("2 mm", low="1.2 mm", high="6 mm", help="Plate behind the head.")
     screw: Screw = choice("M3", "Screws that hold the plate to the exhibit.", "Fixing")
 
-    def fit_sizes(self) -> tuple[FitSize, ...]:
-        """Name head, shank, spacing and fixing holes."""
+    def must_fit(self) -> HangerSizes:
+        """Declare head, shank, spacing and fixing holes."""
 
-        def hole(name: str, value: float) -> FitSize:
+        def hole(value: float, of: str) -> FitSize:
             return FitSize(
-                name=name,
                 nominal_mm=value,
-                of=name,
-                kind="hole",
+                of=of,
+                kind=HOLE,
                 sense=1,
                 pair="screw hole",
                 behaviour="rotates freely",
             )
 
-        fits = [hole("head", self.head), hole("shank", self.shank)]
-        if self.count == 2:
-            fits.append(
-                FitSize(name="spacing", nominal_mm=self.spacing, of="spacing", kind="centres")
-            )
-        return (*fits, screw_fit("fixing hole", self.screw))
+        spacing = FitSize(nominal_mm=self.spacing, of="spacing", kind=CENTRES)
+        return HangerSizes(
+            head=hole(self.head, "head"),
+            shank=hole(self.shank, "shank"),
+            spacing=spacing if self.count == 2 else None,
+            fixing_hole=screw_fit(self.screw),
+        )
 
     def build(self, drawn: Mapping[str, float] | None = None, *, title: str = "") -> Part:
         """Make the plate, wall side down."""
-        sizes = self.drawn_sizes(drawn)
-        head, shank, fixing = sizes["head"], sizes["shank"], sizes["fixing hole"]
-        spacing = sizes.get("spacing", 0.0)
+        sizes = self.must_fit().drawn(drawn, where=self.title)
+        head, shank = sizes.head.drawn_mm, sizes.shank.drawn_mm
+        fixing, spacing = sizes.fixing_hole.drawn_mm, drawn_mm(sizes.spacing, 0.0)
         wide = head + 2 * _ROOM_MM
         rules = Rules(self.title)
         rules.at_least(
@@ -194,40 +207,32 @@ class HangerPlate(Template):
         )
         x = places[0]
         dimensions = [
-            KeyDimension(
-                name="head",
-                value_mm=head,
+            KeyDimension.of(
+                sizes.head,
                 body="plate",
                 start=(x - head / 2, 0, BED_EDGE_MM),
                 end=(x + head / 2, 0, BED_EDGE_MM),
-                kind="hole",
             ),
-            KeyDimension(
-                name="shank",
-                value_mm=shank,
+            KeyDimension.of(
+                sizes.shank,
                 body="plate",
                 start=(x - shank / 2, self.travel, BED_EDGE_MM),
                 end=(x + shank / 2, self.travel, BED_EDGE_MM),
-                kind="hole",
             ),
-            KeyDimension(
-                name="fixing hole",
-                value_mm=fixing,
+            KeyDimension.of(
+                sizes.fixing_hole,
                 body="plate",
                 start=(spots[0][0] - fixing / 2, spots[0][1], BED_EDGE_MM),
                 end=(spots[0][0] + fixing / 2, spots[0][1], BED_EDGE_MM),
-                kind="hole",
             ),
         ]
-        if self.count == 2:
+        if sizes.spacing:
             dimensions.append(
-                KeyDimension(
-                    name="spacing",
-                    value_mm=spacing,
+                KeyDimension.of(
+                    sizes.spacing,
                     body="plate",
                     start=(places[0], self.travel, 0),
                     end=(places[1], self.travel, 0),
-                    kind="centres",
                 )
             )
         return Part(

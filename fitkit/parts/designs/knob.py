@@ -8,10 +8,12 @@ top.
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Annotated, ClassVar, Literal
 
 from pydantic import Field
 
+from fitkit.core.sizes import HOLE, INSIDE
 from fitkit.parts.contract import (
     Body,
     FitSize,
@@ -22,6 +24,7 @@ from fitkit.parts.contract import (
     Wall,
     size,
 )
+from fitkit.parts.fit_size import SizeSet, drawn_mm
 from fitkit.parts.forms import Rules, choice
 from fitkit.parts.measuring import FromReadings, Measuring, Reading
 from fitkit.parts.screws import Screw, lying_hole, screw_mm
@@ -33,6 +36,8 @@ from fitkit.solids.wedges import all_round
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
+
+    from fitkit.core.sizes import SizeKind
 
 __all__ = ["Knob", "flute_wedge", "fluted"]
 
@@ -88,6 +93,15 @@ def flute_wedge(diameter: float, flutes: int, depth: float) -> Profile:
     return Profile(
         Loop(((0.0, 0.0, 0.0), (u, -v, bend), (a, -b, outward), (a, b, bend), (u, v, 0.0)))
     )
+
+
+@dataclass(frozen=True, kw_only=True)
+class KnobSizes(SizeSet):
+    """Sizes of a knob that must fit."""
+
+    shaft: FitSize
+    flat: FitSize | None = None
+    root: FitSize | None = None
 
 
 class Knob(Template):
@@ -155,35 +169,35 @@ class Knob(Template):
     pointer: bool = choice(True, "A line sunk into the top.", "Grip")
     set_screw: Screw | None = choice(None, "Screw that holds the shaft, in its own thread.", "Grip")
 
-    def fit_sizes(self) -> tuple[FitSize, ...]:
-        """Name shaft bore, flat or spline root."""
+    def must_fit(self) -> KnobSizes:
+        """Declare shaft bore, flat or spline root."""
 
-        def inner(name: str, value: float, of: str, kind: str) -> FitSize:
+        def inner(value: float, of: str, kind: SizeKind) -> FitSize:
             return FitSize(
-                name=name,
                 nominal_mm=value,
                 of=of,
-                kind=kind,  # type: ignore[arg-type] # one of two literals
+                kind=kind,
                 sense=1,
                 pair="peg and hole",
                 behaviour="slides" if self.set_screw else "snug by hand",
             )
 
-        fits = [inner("shaft", self.shaft, "shaft", "hole")]
-        if self.bore in ("D", "double D"):
-            fits.append(inner("flat", self.flat, "flat", "inside"))
-        if self.bore == "splined":
-            fits.append(inner("root", self.root, "root", "hole"))
-        return tuple(fits)
+        flat = self.bore in ("D", "double D")
+        return KnobSizes(
+            shaft=inner(self.shaft, "shaft", HOLE),
+            flat=inner(self.flat, "flat", INSIDE) if flat else None,
+            root=inner(self.root, "root", HOLE) if self.bore == "splined" else None,
+        )
 
     def build(self, drawn: Mapping[str, float] | None = None, *, title: str = "") -> Part:
         """Make the knob, its shaft coming from below."""
-        sizes = self.drawn_sizes(drawn)
-        shaft = sizes["shaft"]
+        sizes = self.must_fit().drawn(drawn, where=self.title)
+        shaft = sizes.shaft.drawn_mm
+        flat, root = drawn_mm(sizes.flat, 0.0), drawn_mm(sizes.root, 0.0)
         self._refuse(sizes)
         high = self.shaft_length + self.top
         depth = min(self.flute_depth, self._deepest_flute())
-        hole = self._section(shaft, sizes.get("flat", 0.0), sizes.get("root", 0.0))
+        hole = self._section(shaft, flat, root)
         grip = fluted(self.diameter, self.flutes, depth)
         # Drawn as it prints, top face on the bed.
         shape = sink(self._grip(depth, high), [hole], z=high, depth=self.shaft_length)
@@ -223,36 +237,21 @@ class Knob(Template):
         )
         at = self.shaft_length / 2
         dimensions = [
-            KeyDimension(
-                name="shaft",
-                value_mm=shaft,
-                body="knob",
-                start=(0, -shaft / 2, at),
-                end=(0, shaft / 2, at),
-                kind="hole",
+            KeyDimension.of(
+                sizes.shaft, body="knob", start=(0, -shaft / 2, at), end=(0, shaft / 2, at)
             ),
         ]
-        if "flat" in sizes:
-            far = -shaft / 2 if self.bore == "D" else -sizes["flat"] / 2
+        if sizes.flat:
+            far = -shaft / 2 if self.bore == "D" else -flat / 2
             dimensions.append(
-                KeyDimension(
-                    name="flat",
-                    value_mm=sizes["flat"],
-                    body="knob",
-                    start=(far, 0, at),
-                    end=(far + sizes["flat"], 0, at),
-                    kind="inside",
+                KeyDimension.of(
+                    sizes.flat, body="knob", start=(far, 0, at), end=(far + flat, 0, at)
                 )
             )
-        if "root" in sizes:
+        if sizes.root:
             dimensions.append(
-                KeyDimension(
-                    name="root",
-                    value_mm=sizes["root"],
-                    body="knob",
-                    start=(0, -sizes["root"] / 2, at),
-                    end=(0, sizes["root"] / 2, at),
-                    kind="hole",
+                KeyDimension.of(
+                    sizes.root, body="knob", start=(0, -root / 2, at), end=(0, root / 2, at)
                 )
             )
         wall = self.diameter / 2 - depth - shaft / 2
@@ -306,9 +305,9 @@ class Knob(Template):
         r = self.diameter / 2
         return 0.45 * 2 * r * math.sin(share / 4) + r * (1 - math.cos(share / 4))
 
-    def _refuse(self, sizes: Mapping[str, float]) -> None:
+    def _refuse(self, sizes: KnobSizes) -> None:
         rules = Rules(self.title)
-        shaft = sizes["shaft"]
+        shaft = sizes.shaft.drawn_mm
         rules.at_least(
             "diameter",
             self.diameter,
@@ -316,32 +315,32 @@ class Knob(Template):
             f"a shaft of {shaft:.2f} mm needs walls of {_LEAST_WALL_MM} mm under the flutes",
             "Make the grip wider, or the flutes shallower.",
         )
-        if "flat" in sizes:
+        if sizes.flat:
             rules.at_most(
                 "flat",
-                sizes["flat"],
+                sizes.flat.drawn_mm,
                 shaft - 0.1,
                 "it is not below the shaft's diameter",
                 "Measure from the flat to the round side, or take a round bore.",
             )
             rules.at_least(
                 "flat",
-                sizes["flat"],
+                sizes.flat.drawn_mm,
                 0.4 * shaft if self.bore == "D" else 0.3 * shaft,
                 "so little of the shaft is left",
                 "Check the reading.",
             )
-        if "root" in sizes:
+        if sizes.root:
             rules.at_most(
                 "root",
-                sizes["root"],
+                sizes.root.drawn_mm,
                 shaft - 0.2,
                 "teeth lower than 0.1 mm do not print",
                 "Check which diameter is which, or take a round bore.",
             )
             rules.at_least(
                 "root",
-                sizes["root"],
+                sizes.root.drawn_mm,
                 0.6 * shaft,
                 "teeth so high are no spline",
                 "Check the reading.",

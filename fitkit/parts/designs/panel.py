@@ -10,12 +10,14 @@ upwards.
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from itertools import combinations
 from typing import TYPE_CHECKING, ClassVar, Literal, NamedTuple
 
 from pydantic import BaseModel, ConfigDict, Field
 
 from fitkit.core.finding import Finding
+from fitkit.core.sizes import HOLE, INSIDE
 from fitkit.parts.contract import (
     Body,
     FitSize,
@@ -28,6 +30,7 @@ from fitkit.parts.contract import (
     size,
 )
 from fitkit.parts.cut_away import cut_share
+from fitkit.parts.fit_size import SizeSet, drawn_mm
 from fitkit.parts.forms import BED_EDGE_MM, Rules, choice, foot_mm
 from fitkit.parts.measuring import FromReadings, Measuring, Reading
 from fitkit.parts.screws import Screw, countersink_mm, head_mm, screw_fit
@@ -127,6 +130,22 @@ class _Place(NamedTuple):
         return max((math.hypot(u, v) for u, v in past if u > 0 and v > 0), default=0.0)
 
 
+@dataclass(frozen=True, kw_only=True)
+class CutoutSizes(SizeSet):
+    """Width or diameter of a cut-out, and its height or the size over its flat."""
+
+    wide: FitSize
+    other: FitSize | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class PanelSizes(SizeSet):
+    """Sizes of a panel that must fit."""
+
+    cutouts: tuple[CutoutSizes, ...]
+    screw_hole: FitSize | None = None
+
+
 class Panel(Template):
     """Plate with cut-outs for devices."""
 
@@ -173,26 +192,21 @@ class Panel(Template):
     screws: bool = choice(True, "Countersunk screw holes in the four corners.", "Fixing")
     screw: Screw = choice("M3", "Screws in the corners.", "Fixing")
 
-    def fit_sizes(self) -> tuple[FitSize, ...]:
-        """Name width (and height or flat) of each cut-out, and the screw holes."""
-        fits: list[FitSize] = []
-        for number, cutout in enumerate(self.cutouts):
-            if cutout.shape == "rectangle":
-                fits.append(_fit(number, "width", cutout.width, "inside", "x"))
-                fits.append(_fit(number, "height", cutout.across, "inside", "y"))
-                continue
-            fits.append(_fit(number, "diameter", cutout.width, "hole", "xy"))
-            if cutout.shape != "round":
-                fits.append(_fit(number, "flat", cutout.across, "inside", "x"))
-        if self.screws:
-            fits.append(screw_fit("screw hole", self.screw))
-        return tuple(fits)
+    def must_fit(self) -> PanelSizes:
+        """Declare width (and height or flat) of each cut-out, and the screw holes."""
+        return PanelSizes(
+            cutouts=tuple(_fits(number, cutout) for number, cutout in enumerate(self.cutouts)),
+            screw_hole=screw_fit(self.screw) if self.screws else None,
+        )
 
     def build(self, drawn: Mapping[str, float] | None = None, *, title: str = "") -> Part:
         """Make the panel with its front towards +z, at z = 0."""
-        sizes = self.drawn_sizes(drawn)
-        t, hole = self.thickness, sizes.get("screw hole", 0.0)
-        places = [self._place(number, cutout, sizes) for number, cutout in enumerate(self.cutouts)]
+        sizes = self.must_fit().drawn(drawn, where=self.title)
+        t, hole = self.thickness, drawn_mm(sizes.screw_hole, 0.0)
+        places = [
+            self._place(number, cutout, sizes.cutouts[number])
+            for number, cutout in enumerate(self.cutouts)
+        ]
         spots = self._screw_spots(hole)
         self._refuse(places, spots, hole)
         # Drawn as it prints: front on the bed, seen from behind, so x is mirrored.
@@ -259,11 +273,11 @@ class Panel(Template):
         held: tuple[Held, Held, Held, Held] = ("simple", "simple", "simple", "simple")
         return Flat(along_mm=self.length, across_mm=self.width, held=held, open_share=share)
 
-    def _place(self, number: int, cutout: Cutout, sizes: Mapping[str, float]) -> _Place:
+    def _place(self, number: int, cutout: Cutout, sizes: CutoutSizes) -> _Place:
         name, t = f"cut-out {number + 1}", self.thickness
+
         flat = cutout.shape == "rectangle"
-        wide = sizes[f"{name} width" if flat else f"{name} diameter"]
-        other = sizes.get(f"{name} height" if flat else f"{name} flat", 0.0)
+        wide, other = sizes.wide.drawn_mm, drawn_mm(sizes.other, 0.0)
         if not flat and cutout.shape != "round":
             rules = Rules(self.title)
             rules.at_most(
@@ -434,34 +448,28 @@ class Panel(Template):
         return tuple(ghosts)
 
     def _dimensions(
-        self, sizes: Mapping[str, float], spots: list[tuple[float, float]]
+        self, sizes: PanelSizes, spots: list[tuple[float, float]]
     ) -> tuple[KeyDimension, ...]:
         found = []
-        for name, value in sizes.items():
-            if name == "screw hole":
-                x, y = spots[0]
-                start, end = (
-                    (x - value / 2, y, -self.thickness),
-                    (x + value / 2, y, -self.thickness),
-                )
-            else:
-                cutout = self.cutouts[int(name.split()[1]) - 1]
-                what = name.split()[-1]
-                z = -self.thickness if cutout.bezel else 0.0
-                x, y = cutout.x, cutout.y
-                if what == "height" or what == "diameter":
-                    start, end = (x, y - value / 2, z), (x, y + value / 2, z)
-                elif what == "flat" and cutout.shape == "D":
-                    far = x - sizes[name.replace("flat", "diameter")] / 2
-                    start, end = (far, y, z), (far + value, y, z)
-                else:
-                    start, end = (x - value / 2, y, z), (x + value / 2, y, z)
-            kind = next(fit.kind for fit in self.fit_sizes() if fit.name == name)
-            found.append(
-                KeyDimension(
-                    name=name, value_mm=value, body="panel", start=start, end=end, kind=kind
-                )
-            )
+        for cutout, fits in zip(self.cutouts, sizes.cutouts, strict=True):
+            wide, z = fits.wide.drawn_mm / 2, -self.thickness if cutout.bezel else 0.0
+            x, y = cutout.x, cutout.y
+            start, end = (x, y - wide, z), (x, y + wide, z)
+            if cutout.shape == "rectangle":
+                start, end = (x - wide, y, z), (x + wide, y, z)
+            found.append(KeyDimension.of(fits.wide, body="panel", start=start, end=end))
+            if fits.other:
+                other = fits.other.drawn_mm
+                start, end = (x - other / 2, y, z), (x + other / 2, y, z)
+                if cutout.shape == "rectangle":
+                    start, end = (x, y - other / 2, z), (x, y + other / 2, z)
+                elif cutout.shape == "D":
+                    start, end = (x - wide, y, z), (x - wide + other, y, z)
+                found.append(KeyDimension.of(fits.other, body="panel", start=start, end=end))
+        if sizes.screw_hole:
+            (x, y), r = spots[0], sizes.screw_hole.drawn_mm / 2
+            start, end = (x - r, y, -self.thickness), (x + r, y, -self.thickness)
+            found.append(KeyDimension.of(sizes.screw_hole, body="panel", start=start, end=end))
         return tuple(found)
 
 
@@ -473,16 +481,26 @@ def _terrace(place: _Place) -> Terrace:
     return Terrace(place.pocket.mirrored().outer, place.level, (through,))
 
 
-def _fit(number: int, what: str, value: float, kind: SizeKind, axis: Axis) -> FitSize:
-    """One size of a cut-out that must let its device pass."""
-    return FitSize(
-        name=f"cut-out {number + 1} {what}",
-        nominal_mm=value,
-        of=f"cutouts.{number}.{'width' if what in ('width', 'diameter') else 'across'}",
-        kind=kind,
-        axis=axis,
-        sense=1,
-        pair="object in pocket",
-        behaviour="slides",
-        coated_faces=2,
-    )
+def _fits(number: int, cutout: Cutout) -> CutoutSizes:
+    """Sizes of a cut-out that must let its device pass."""
+
+    def fit(what: str, value: float, of: str, kind: SizeKind, axis: Axis) -> FitSize:
+        return FitSize(
+            name=f"cut-out {number + 1} {what}",
+            nominal_mm=value,
+            of=f"cutouts.{number}.{of}",
+            kind=kind,
+            axis=axis,
+            sense=1,
+            pair="object in pocket",
+            behaviour="slides",
+            coated_faces=2,
+        )
+
+    if cutout.shape == "rectangle":
+        return CutoutSizes(
+            wide=fit("width", cutout.width, "width", INSIDE, "x"),
+            other=fit("height", cutout.across, "across", INSIDE, "y"),
+        )
+    flat = fit("flat", cutout.across, "across", INSIDE, "x") if cutout.shape != "round" else None
+    return CutoutSizes(wide=fit("diameter", cutout.width, "width", HOLE, "xy"), other=flat)

@@ -8,10 +8,13 @@ is never flatter than 45°, and the clamp screw's hole has a 45° roof.
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING, ClassVar, Literal, NamedTuple
 
+from fitkit.core.sizes import HOLE, PEG
 from fitkit.parts.contract import Body, FitSize, KeyDimension, Length, Part, Template, Wall, size
+from fitkit.parts.fit_size import SizeSet, drawn_mm
 from fitkit.parts.forms import BED_EDGE_MM, Rules, choice, side_text
 from fitkit.parts.measuring import FromReadings, Measuring, Reading
 from fitkit.parts.screws import Screw, screw_fit, screw_mm
@@ -23,7 +26,6 @@ from fitkit.solids.terraces import Terrace, terraces
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from fitkit.core.sizes import SizeKind
 
 __all__ = ["Sleeve", "SleeveForm", "clamp_section", "sleeve_form"]
 
@@ -64,6 +66,15 @@ def sleeve_form(
     step = max(abs(others[0] - ends[0]), abs(others[1] - ends[1]))
     rise = max(step, wall) if step > 1e-6 else 0.0
     return SleeveForm(*ends, *others, lengths[0], lengths[0] + rise, lengths[0] + rise + lengths[1])
+
+
+@dataclass(frozen=True, kw_only=True)
+class SleeveSizes(SizeSet):
+    """Sizes of a sleeve that must fit."""
+
+    first: FitSize
+    second: FitSize
+    clamp_hole: FitSize | None = None
 
 
 class Sleeve(Template):
@@ -120,40 +131,39 @@ class Sleeve(Template):
     slit: Length = size("2 mm", low="1 mm", high="6 mm", help="Width of the slit.", group="Clamp")
     screw: Screw = choice("M3", "Screw through the ears.", "Clamp")
 
-    def fit_sizes(self) -> tuple[FitSize, ...]:
-        """Name the two diameters, and the clamp's hole."""
+    def must_fit(self) -> SleeveSizes:
+        """Declare the two diameters, and the clamp's hole."""
 
-        def end(name: str, value: float, fit: str) -> FitSize:
+        def end(value: float, of: str, fit: str) -> FitSize:
             over = fit == "over"
             return FitSize(
-                name=name,
                 nominal_mm=value,
-                of=name,
-                kind="hole" if over else "peg",
+                of=of,
+                kind=HOLE if over else PEG,
                 sense=1 if over else -1,
                 pair="peg and hole",
                 behaviour="slides",
                 coated_faces=2,
             )
 
-        fits = (
-            end("first", self.first, self.first_fit),
-            end("second", self.second, self.second_fit),
+        return SleeveSizes(
+            first=end(self.first, "first", self.first_fit),
+            second=end(self.second, "second", self.second_fit),
+            clamp_hole=screw_fit(self.screw, lying=True) if self.clamp else None,
         )
-        return (*fits, screw_fit("clamp hole", self.screw, lying=True)) if self.clamp else fits
 
     def build(self, drawn: Mapping[str, float] | None = None, *, title: str = "") -> Part:
         """Make the sleeve, standing on its first end."""
-        sizes = self.drawn_sizes(drawn)
+        sizes = self.must_fit().drawn(drawn, where=self.title)
         form = sleeve_form(
-            sizes["first"],
-            sizes["second"],
+            sizes.first.drawn_mm,
+            sizes.second.drawn_mm,
             first_over=self.first_fit == "over",
             second_over=self.second_fit == "over",
             wall=self.wall,
             lengths=(self.first_length, self.second_length),
         )
-        hole = sizes.get("clamp hole", 0.0)
+        hole = drawn_mm(sizes.clamp_hole, 0.0)
         self._refuse(form, hole)
         f, body = form, "sleeve"
         shape, volume = self._clamped(form, hole) if self.clamp else _turned(form, edge=BED_EDGE_MM)
@@ -168,27 +178,22 @@ class Sleeve(Template):
         radius, low, high = max(overs or ends, key=lambda end: end[2] - end[1])
         shape, said = side_text(shape, self.label, radius=radius, low=low, high=high, body=body)
 
-        def key(name: str, fit: str, z: float) -> KeyDimension:
-            r = sizes[name] / 2
-            kind: SizeKind = "hole" if fit == "over" else "peg"
-            return KeyDimension(
-                name=name, value_mm=2 * r, body=body, start=(0, -r, z), end=(0, r, z), kind=kind
-            )
+        def key(end: FitSize, z: float) -> KeyDimension:
+            r = end.drawn_mm / 2
+            return KeyDimension.of(end, body=body, start=(0, -r, z), end=(0, r, z))
 
         dimensions = [
-            key("first", self.first_fit, f.low / 2),
-            key("second", self.second_fit, (f.high + f.top) / 2),
+            key(sizes.first, f.low / 2),
+            key(sizes.second, (f.high + f.top) / 2),
         ]
-        if self.clamp:
+        if sizes.clamp_hole:
             middle = (self._clamp_places(f, hole)[0], self.slit / 2, f.low / 2)
             dimensions.append(
-                KeyDimension(
-                    name="clamp hole",
-                    value_mm=hole,
+                KeyDimension.of(
+                    sizes.clamp_hole,
                     body=body,
                     start=(middle[0] - hole / 2, *middle[1:]),
                     end=(middle[0] + hole / 2, *middle[1:]),
-                    kind="hole_lying",
                 )
             )
         return Part(

@@ -6,8 +6,10 @@ for a heat-set insert at each end. Its height is a fit size: two layers more til
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, ClassVar, Literal
 
+from fitkit.core.sizes import HEIGHT, HOLE
 from fitkit.parts.contract import (
     Body,
     Boss,
@@ -19,6 +21,7 @@ from fitkit.parts.contract import (
     Wall,
     size,
 )
+from fitkit.parts.fit_size import SizeSet
 from fitkit.parts.forms import BED_EDGE_MM, Rules, choice, side_text
 from fitkit.parts.measuring import FromReadings, Measuring, Reading
 from fitkit.parts.screws import Screw, screw_fit, screw_mm
@@ -32,6 +35,14 @@ if TYPE_CHECKING:
 __all__ = ["Spacer"]
 
 _LEAST_WALL_MM = 1.2
+
+
+@dataclass(frozen=True, kw_only=True)
+class SpacerSizes(SizeSet):
+    """Sizes of a spacer that must fit."""
+
+    bore: FitSize
+    height: FitSize
 
 
 class Spacer(Template):
@@ -64,25 +75,22 @@ class Spacer(Template):
     )
     screw: Screw = choice("M3", "Screw that goes through or in.")
 
-    def fit_sizes(self) -> tuple[FitSize, ...]:
-        """Name the bore and the height."""
-        height = FitSize(
-            name="height", nominal_mm=self.height, of="height", kind="height", axis="z"
-        )
-        return self._bore_fit(), height
+    def must_fit(self) -> SpacerSizes:
+        """Declare the bore and the height."""
+        height = FitSize(nominal_mm=self.height, of="height", kind=HEIGHT, axis="z")
+        return SpacerSizes(bore=self._bore_fit(), height=height)
 
     def _bore_fit(self) -> FitSize:
         if self.bore == "screw":
-            return screw_fit("bore", self.screw)
+            return screw_fit(self.screw)
         from fitkit.fits.fasteners import hold_in_plastic
 
         hold = hold_in_plastic(self.screw)
         if self.bore == "pilot":
-            return FitSize(name="bore", nominal_mm=hold.pilot_mm, kind="hole")
+            return FitSize(nominal_mm=hold.pilot_mm, kind=HOLE)
         return FitSize(
-            name="bore",
             nominal_mm=hold.insert_knurl_mm,
-            kind="hole",
+            kind=HOLE,
             sense=1,
             pair="heat-set insert",
             behaviour="press by tool",
@@ -90,8 +98,8 @@ class Spacer(Template):
 
     def build(self, drawn: Mapping[str, float] | None = None, *, title: str = "") -> Part:
         """Make the spacer; it stands on the bed."""
-        sizes = self.drawn_sizes(drawn)
-        bore, height = sizes["bore"], sizes["height"]
+        sizes = self.must_fit().drawn(drawn, where=self.title)
+        bore, height = sizes.bore.drawn_mm, sizes.height.drawn_mm
         rules = Rules(self.title)
         rules.at_least(
             "outside",
@@ -113,22 +121,8 @@ class Spacer(Template):
         solid = checked(terraces(root), "spacer", volume=root.volume())
         r, b = self.outside / 2, bore / 2
         dimensions = (
-            KeyDimension(
-                name="bore",
-                value_mm=bore,
-                body="spacer",
-                start=(-b, 0, height),
-                end=(b, 0, height),
-                kind="hole",
-            ),
-            KeyDimension(
-                name="height",
-                value_mm=height,
-                body="spacer",
-                start=(0, -r, 0),
-                end=(0, -r, height),
-                kind="height",
-            ),
+            KeyDimension.of(sizes.bore, body="spacer", start=(-b, 0, height), end=(b, 0, height)),
+            KeyDimension.of(sizes.height, body="spacer", start=(0, -r, 0), end=(0, -r, height)),
         )
         bosses: tuple[Boss, ...] = ()
         if self.bore != "screw":

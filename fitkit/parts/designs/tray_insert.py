@@ -6,11 +6,14 @@ any other number being touched. Its corners are rounded as the drawer's are. It 
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Annotated, ClassVar
 
 from pydantic import Field
 
+from fitkit.core.sizes import OUTSIDE
 from fitkit.parts.contract import Body, FitSize, KeyDimension, Length, Part, Template, Wall, size
+from fitkit.parts.fit_size import SizeSet
 from fitkit.parts.forms import Rules, bed_edge, box
 from fitkit.parts.measuring import FromReadings, Measuring, Reading
 from fitkit.solids.bodies import checked
@@ -20,6 +23,7 @@ from fitkit.solids.terraces import Terrace, from_profiles, terraces
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
+    from fitkit.core.sizes import Axis
     from fitkit.solids.profiles import Profile
 
 __all__ = ["TrayInsert", "spans"]
@@ -43,6 +47,14 @@ def spans(shares: Sequence[float], inside: float, divider: float) -> list[tuple[
         found.append((at, at + wide))
         at += wide + divider
     return found
+
+
+@dataclass(frozen=True, kw_only=True)
+class TrayInsertSizes(SizeSet):
+    """Sizes of a tray insert that must fit."""
+
+    length: FitSize
+    width: FitSize
 
 
 class TrayInsert(Template):
@@ -112,31 +124,30 @@ class TrayInsert(Template):
         json_schema_extra={"group": "Compartments"},
     )
 
-    def fit_sizes(self) -> tuple[FitSize, ...]:
-        """Name the outside sizes, which go into the drawer."""
+    def must_fit(self) -> TrayInsertSizes:
+        """Declare the outside sizes, which go into the drawer."""
 
-        def over(name: str, value: float, of: str) -> FitSize:
+        def over(value: float, of: str, axis: Axis) -> FitSize:
             return FitSize(
-                name=name,
                 nominal_mm=value,
                 of=of,
-                kind="outside",
-                axis="x" if name == "length" else "y",
+                kind=OUTSIDE,
+                axis=axis,
                 sense=-1,
                 pair="object in pocket",
                 behaviour="slides",
                 coated_faces=2,
             )
 
-        return (
-            over("length", self.drawer_length, "drawer_length"),
-            over("width", self.drawer_width, "drawer_width"),
+        return TrayInsertSizes(
+            length=over(self.drawer_length, "drawer_length", "x"),
+            width=over(self.drawer_width, "drawer_width", "y"),
         )
 
     def build(self, drawn: Mapping[str, float] | None = None, *, title: str = "") -> Part:
         """Make the tray; the drawer's inside is its ghost."""
-        sizes = self.drawn_sizes(drawn)
-        length, width = sizes["length"], sizes["width"]
+        sizes = self.must_fit().drawn(drawn, where=self.title)
+        length, width = sizes.length.drawn_mm, sizes.width.drawn_mm
         across = spans(self.columns, length - 2 * self.wall, self.divider)
         deep = spans(self.rows, width - 2 * self.wall, self.divider)
         self._refuse(across, deep, length, width)
@@ -185,16 +196,14 @@ class TrayInsert(Template):
             bodies=(Body(name="tray", solid=checked(shape, "tray", proved=True)),),
             ghosts=(Body(name="drawer", solid=ghost),),
             dimensions=(
-                KeyDimension(
-                    name="length",
-                    value_mm=length,
+                KeyDimension.of(
+                    sizes.length,
                     body="tray",
                     start=(-length / 2, 0, h / 2),
                     end=(length / 2, 0, h / 2),
                 ),
-                KeyDimension(
-                    name="width",
-                    value_mm=width,
+                KeyDimension.of(
+                    sizes.width,
                     body="tray",
                     start=(0, -width / 2, h / 2),
                     end=(0, width / 2, h / 2),

@@ -39,12 +39,12 @@ from fitkit.parts.designs.board_case.rules import (
     refuse_openings,
     refuse_under_ears,
 )
+from fitkit.parts.fit_size import drawn_mm
 from fitkit.solids.profiles import Profile, rectangle
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
-
     from fitkit.parts.designs.board_case.parameters import Parameters
+    from fitkit.parts.designs.board_case.sizes import CaseSizes
 
 __all__ = ["Form"]
 
@@ -54,7 +54,7 @@ class Form:
     """A case's numbers: levels in z, outlines, openings, and what had to be said."""
 
     case: Parameters
-    drawn: Mapping[str, float]
+    drawn: CaseSizes
     board_z: float  # board's underside
     wall_top: float  # top of the tray's walls
     corner: float  # outer corner radius as made
@@ -69,7 +69,7 @@ class Form:
     findings: tuple[Finding, ...]
 
     @classmethod
-    def of(cls, case: Parameters, drawn: Mapping[str, float]) -> Form:
+    def of(cls, case: Parameters, drawn: CaseSizes) -> Form:
         """Work a case out.
 
         Raises
@@ -133,7 +133,7 @@ class Form:
             )
         return cls(
             case=case,
-            drawn=dict(drawn),
+            drawn=drawn,
             board_z=board_z,
             wall_top=top,
             corner=corner,
@@ -149,7 +149,7 @@ class Form:
     @property
     def pocket(self) -> tuple[float, float]:
         """Length and width between the walls, mm."""
-        return self.drawn["pocket length"], self.drawn["pocket width"]
+        return self.drawn.pocket
 
     @property
     def outside(self) -> tuple[float, float]:
@@ -164,8 +164,8 @@ class Form:
     @property
     def rim(self) -> tuple[float, float]:
         """Length and width inside the rim, mm."""
-        length = self.drawn.get("rim inside length", self.pocket[0])
-        return length, self.drawn["rim inside width"]
+        length = drawn_mm(self.drawn.rim_inside_length, self.pocket[0])
+        return length, self.drawn.rim_inside_width.drawn_mm
 
     @property
     def ears(self) -> tuple[float, ...]:

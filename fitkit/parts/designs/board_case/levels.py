@@ -14,13 +14,15 @@ from fitkit.parts.designs.board_case.practice import (
     HOLD_POST_MM,
     HOOK_MM,
 )
-from fitkit.parts.designs.board_case.sizes import hole_distance
+from fitkit.parts.fit_size import drawn_mm
 from fitkit.solids.profiles import rectangle
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Sequence
 
     from fitkit.parts.designs.board_case.parameters import Parameters
+    from fitkit.parts.designs.board_case.sizes import CaseSizes
+    from fitkit.parts.fit_size import FitSize
 
 __all__ = [
     "arm_deflection",
@@ -43,7 +45,7 @@ def ear_mm(case: Parameters) -> float:
     return case.lid_screw + EAR_OVER_MM
 
 
-def ears(case: Parameters, drawn: Mapping[str, float], corner: float) -> tuple[float, ...]:
+def ears(case: Parameters, drawn: CaseSizes, corner: float) -> tuple[float, ...]:
     """Places along x of the ears for the lid's screws: near the corners, or in the middle."""
     wide = ear_mm(case)
     reach = outside(case, drawn)[0] / 2 - corner - wide / 2 - 0.2
@@ -55,27 +57,26 @@ def hold_post_mm(height: float) -> float:
     return min(max(HOLD_POST_MM, height / 6), 5.0)
 
 
-def lip_thickness(case: Parameters, drawn: Mapping[str, float]) -> float:
+def lip_thickness(case: Parameters, drawn: CaseSizes) -> float:
     """Thickness of the lid's lip, mm: flush with the pocket, 0.8 mm at least."""
     flush = min(
-        (drawn[f"lid lip outside {word}"] - drawn[f"pocket {word}"]) / 2 - 0.05
-        for word in ("length", "width")
+        (lip - pocket) / 2 - 0.05 for lip, pocket in zip(drawn.lip, drawn.pocket, strict=True)
     )
     return max(0.8, flush)
 
 
-def arm_thickness(case: Parameters, drawn: Mapping[str, float]) -> float:
+def arm_thickness(case: Parameters, drawn: CaseSizes) -> float:
     """Thickness of the lid's snap arms, mm: the lip's, less a hair, but never stiff."""
     return min(lip_thickness(case, drawn) - 0.1, ARM_THICK_MM)
 
 
-def arm_deflection(drawn: Mapping[str, float]) -> float:
+def arm_deflection(drawn: CaseSizes) -> float:
     """How far a snap arm of the lid bends as its hook passes the rim, mm."""
-    play = (drawn["rim inside width"] - drawn["lid lip outside width"]) / 2
+    play = (drawn.rim_inside_width.drawn_mm - drawn.lip[1]) / 2
     return max(HOOK_MM - 0.2 - play, 0.1)
 
 
-def arm_length(case: Parameters, drawn: Mapping[str, float]) -> float:
+def arm_length(case: Parameters, drawn: CaseSizes) -> float:
     """Length at which the lid's snap arms bear their bending across the layers, mm.
 
     L = sqrt(1.5 h y / strain), the straight cantilever.
@@ -84,19 +85,17 @@ def arm_length(case: Parameters, drawn: Mapping[str, float]) -> float:
     return max(ARM_MM, math.sqrt(bend / ARM_STRAIN))
 
 
-def lip_inside(
-    case: Parameters, drawn: Mapping[str, float], corner: float
-) -> tuple[float, float, float]:
+def lip_inside(case: Parameters, drawn: CaseSizes, corner: float) -> tuple[float, float, float]:
     """Length, width and corner radius inside the lid's lip, mm."""
     thick = lip_thickness(case, drawn)
-    length, width = (drawn[f"lid lip outside {word}"] for word in ("length", "width"))
-    rim_wall = (outside(case, drawn)[0] - drawn["rim inside length"]) / 2
+    length, width = drawn.lip
+    rim_wall = (outside(case, drawn)[0] - drawn_mm(drawn.rim_inside_length)) / 2
     radius = max(max(corner - rim_wall, 0.0) - thick, 0.0)
     return length - 2 * thick, width - 2 * thick, radius
 
 
 def place_hold_posts(
-    case: Parameters, drawn: Mapping[str, float], corner: float, height: float
+    case: Parameters, drawn: CaseSizes, corner: float, height: float
 ) -> tuple[tuple[tuple[float, float], ...], list[Finding]]:
     """Places of the posts under the lid that hold a board on a ledge down, one in each corner.
 
@@ -144,42 +143,31 @@ def _loose(why: str) -> Finding:
     )
 
 
-def outside(case: Parameters, drawn: Mapping[str, float]) -> tuple[float, float]:
+def outside(case: Parameters, drawn: CaseSizes) -> tuple[float, float]:
     """Length and width over the walls, mm."""
-    return drawn["pocket length"] + 2 * case.wall, drawn["pocket width"] + 2 * case.wall
+    length, width = drawn.pocket
+    return length + 2 * case.wall, width + 2 * case.wall
 
 
-def standoffs(case: Parameters, drawn: Mapping[str, float]) -> tuple[tuple[float, float], ...]:
+def standoffs(case: Parameters, drawn: CaseSizes) -> tuple[tuple[float, float], ...]:
     """Middles of the standoffs; two or one where a spacing is nil, mm."""
     if case.standoff == "edge rails":
         return ()
     if case.holes:
         return _free_standoffs(case, drawn)
-    xs, ys = (
-        sorted(
-            {
-                -drawn.get(f"standoff spacing {a}", 0.0) / 2,
-                drawn.get(f"standoff spacing {a}", 0.0) / 2,
-            }
-        )
-        for a in "xy"
-    )
+    xs, ys = (sorted({-spacing / 2, spacing / 2}) for spacing in drawn.spacing)
     return tuple((x + case.hole_offset_x, y + case.hole_offset_y) for x in xs for y in ys)
 
 
-def _free_standoffs(
-    case: Parameters, drawn: Mapping[str, float]
-) -> tuple[tuple[float, float], ...]:
+def _free_standoffs(case: Parameters, drawn: CaseSizes) -> tuple[tuple[float, float], ...]:
     """Middles of holes given one by one: drawn distances about the middle of the given places."""
     columns = []
     for axis, board in (("x", case.board_length), ("y", case.board_width)):
         given = [getattr(hole, axis) - board / 2 for hole in case.holes]
+        fits: list[FitSize | None] = [None, *(getattr(d, axis) for d in drawn.distances)]
         made = [
-            given[0]
-            + math.copysign(
-                drawn.get(hole_distance(number, axis), abs(place - given[0])), place - given[0]
-            )
-            for number, place in enumerate(given, start=1)
+            given[0] + math.copysign(drawn_mm(fit, abs(place - given[0])), place - given[0])
+            for fit, place in zip(fits, given, strict=True)
         ]
         shift = (sum(given) - sum(made)) / len(given)
         columns.append([place + shift for place in made])

@@ -25,6 +25,7 @@ from fitkit.parts.designs.board_case.sliding import (
     slide_section,
 )
 from fitkit.parts.designs.board_case.tray import ear_holes
+from fitkit.parts.fit_size import drawn_mm
 from fitkit.solids.bodies import Shape, chamfer, checked, cut, edges, fuse, moved, turned, volume_of
 from fitkit.solids.label import fitted_text
 from fitkit.solids.profiles import Profile, circle, polygon, rectangle
@@ -81,7 +82,7 @@ def _rim_lid(form: Form) -> tuple[Any, tuple[Finding, ...]]:
     plate = case.lid_thickness
     openings = _lid_openings(form, flipped=True)
     text, said = _lid_text(form, openings, flipped=True)
-    length, width = form.drawn["lid lip outside length"], form.drawn["lid lip outside width"]
+    length, width = form.drawn.lip
     arm = arm_thickness(case, form.drawn)
     rim_wall = (form.outside[0] - form.rim[0]) / 2
     corner = max(form.corner - rim_wall, 0.0)
@@ -116,7 +117,7 @@ def _rim_lid(form: Form) -> tuple[Any, tuple[Finding, ...]]:
         *form.outside, form.corner, [(x, ear_mm(case)) for x in form.ears], ear_mm(case) - 1.0
     )
     holes = tuple(
-        Terrace(circle(form.drawn["lid screw hole"], at=at).outer, 0.0, edge=FOOT_MM)
+        Terrace(circle(drawn_mm(form.drawn.lid_screw_hole), at=at).outer, 0.0, edge=FOOT_MM)
         for at in ear_holes(form)
     )
     root = Terrace(outline, plate, (lip, *holes))
@@ -157,7 +158,7 @@ def _slide_lid(form: Form) -> tuple[Any, tuple[Finding, ...]]:
     height = form.case.lid_thickness - SLACK_MM
     start = -(form.pocket[0] / 2 + (form.rim[1] - form.pocket[1]) / 2) + SLACK_MM
     length = form.outside[0] / 2 - start
-    section = slide_section(form, form.drawn["lid outside width"], height)
+    section = slide_section(form, drawn_mm(form.drawn.lid_outside_width), height)
     plain = moved(along_x(section, length), start)
     # The chamfer leaves 0.2 mm of the upright side, which is what fits in the groove.
     foot = min(FOOT_MM, section.outer.corners[2][1] - 0.2)

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
+from fitkit.core.sizes import HEIGHT, OUTSIDE
 from fitkit.parts.contract import Boss, Bridge, Flat, KeyDimension, Lug, SnapArm, Vent, Wall
 from fitkit.parts.cut_away import cut_share
 from fitkit.parts.designs.board_case.levels import (
@@ -23,7 +24,6 @@ from fitkit.parts.designs.board_case.practice import (
     SLACK_MM,
     SLIT_FOOT_MM,
 )
-from fitkit.parts.designs.board_case.sizes import hole_distance
 from fitkit.parts.designs.board_case.sliding import detent_of
 from fitkit.parts.designs.board_case.tray import (
     bore_diameter,
@@ -35,10 +35,13 @@ from fitkit.parts.designs.board_case.tray import (
     tray_height,
     well_depth,
 )
+from fitkit.parts.fit_size import drawn_mm
 
 if TYPE_CHECKING:
+    from fitkit.core.sizes import SizeKind
     from fitkit.parts.contract import Point
     from fitkit.parts.designs.board_case.form import Form
+    from fitkit.parts.fit_size import FitSize
 
 __all__ = [
     "arm_numbers",
@@ -55,7 +58,7 @@ def key_dimensions(form: Form) -> tuple[KeyDimension, ...]:
     """Give the sizes that must fit, each with where it is on the part."""
     drawn, found = form.drawn, []
 
-    def span(name: str, body: str, middle: Point, axis: int, kind: Any, size: float) -> None:
+    def span(name: str, body: str, middle: Point, axis: int, kind: SizeKind, size: float) -> None:
         start, end = list(middle), list(middle)
         start[axis] -= size / 2
         end[axis] += size / 2
@@ -70,43 +73,41 @@ def key_dimensions(form: Form) -> tuple[KeyDimension, ...]:
             )
         )
 
+    def show(fit: FitSize, body: str, middle: Point, axis: int) -> None:
+        span(fit.name, body, middle, axis, fit.kind, fit.drawn_mm)
+
     top = tray_height(form)
+    mid = (0.0, 0.0, form.board_z + form.case.board_thickness)
     for axis, word in enumerate(("length", "width")):
-        span(f"outside {word}", "tray", (0, 0, top / 2), axis, "outside", form.outside[axis])
-        mid = (0.0, 0.0, form.board_z + form.case.board_thickness)
-        span(f"pocket {word}", "tray", mid, axis, "inside", form.pocket[axis])
-        letter = "xy"[axis]
-        if f"standoff spacing {letter}" in drawn:
+        span(f"outside {word}", "tray", (0, 0, top / 2), axis, OUTSIDE, form.outside[axis])
+        show((drawn.pocket_length, drawn.pocket_width)[axis], "tray", mid, axis)
+        spacing = (drawn.standoff_spacing_x, drawn.standoff_spacing_y)[axis]
+        if spacing:
             hole = form.holes[0]
             place = [0.0, 0.0, form.board_z]
             place[axis] = (form.case.hole_offset_x, form.case.hole_offset_y)[axis]
             place[1 - axis] = hole[1 - axis]
-            name = f"standoff spacing {letter}"
-            span(name, "tray", (place[0], place[1], place[2]), axis, "centres", drawn[name])
-        pairs = [(hole, form.holes[0]) for hole in form.holes]
-        for number, (hole, first) in enumerate(pairs, start=1):
-            name = hole_distance(number, letter)
-            if name in drawn:
+            show(spacing, "tray", (place[0], place[1], place[2]), axis)
+        for distance, hole in zip(drawn.distances, form.holes[1:], strict=False):
+            fit = (distance.x, distance.y)[axis]
+            if fit:
                 half_way = [hole[0], hole[1]]
-                half_way[axis] = (hole[axis] + first[axis]) / 2
-                at = (half_way[0], half_way[1], form.board_z)
-                span(name, "tray", at, axis, "centres", drawn[name])
-        if f"rim inside {word}" in drawn:
-            name, mid = f"rim inside {word}", (0.0, 0.0, form.wall_top - 0.5)
-            span(name, "tray", mid, axis, "inside", drawn[name])
-        for name in (f"lid lip outside {word}", f"lid outside {word}"):
-            if name in drawn:
-                z = form.wall_top - 1.0 if "lip" in name else form.wall_top + SLACK_MM
-                span(name, "lid", (0.0, 0.0, z), axis, "outside", drawn[name])
+                half_way[axis] = (hole[axis] + form.holes[0][axis]) / 2
+                show(fit, "tray", (half_way[0], half_way[1], form.board_z), axis)
+        rim, lid = drawn.rims[axis], drawn.lids[axis]
+        if rim:
+            show(rim, "tray", (0.0, 0.0, form.wall_top - 0.5), axis)
+        if lid:
+            over = SLACK_MM if form.case.lid_fixing == "slide" else -1.0
+            show(lid, "lid", (0.0, 0.0, form.wall_top + over), axis)
     if form.hold_posts:
         x, y = form.hold_posts[0]
         height = hold_height(form)
         middle = (x, y, form.wall_top - height / 2)
-        span("hold-down post height", "lid", middle, 2, "height", height)
-    span("outside height", "tray", (0, 0, top / 2), 2, "height", top)
-    for opening in form.openings:
-        if not opening.name.startswith("port"):
-            continue
+        span("hold-down post height", "lid", middle, 2, HEIGHT, height)
+    span("outside height", "tray", (0, 0, top / 2), 2, HEIGHT, top)
+    # The ports' openings come first, in their order; the cable's and the vents' follow.
+    for sizes, opening in zip(drawn.ports, form.openings, strict=False):
         box = opening.profile.box
         u, v = (box[0] + box[2]) / 2, (box[1] + box[3]) / 2
         face = form.outside[1 if opening.wall in ("front", "back") else 0] / 2
@@ -114,10 +115,9 @@ def key_dimensions(form: Form) -> tuple[KeyDimension, ...]:
             opening.wall
         ]
         axis = 0 if opening.wall in ("front", "back") else 1
-        for word, along in (("width", axis), ("height", 2)):
-            name = f"{opening.name} {word}"
-            if name in drawn:
-                span(name, "tray", (x, y, v), along, "inside", drawn[name])
+        for fit, along in ((sizes.width, axis), (sizes.height, 2)):
+            if fit:
+                show(fit, "tray", (x, y, v), along)
     return tuple(found)
 
 
@@ -237,7 +237,7 @@ def arm_numbers(form: Form) -> tuple[SnapArm, ...]:
             )
         )
     if form.case.standoff == "snap-post":
-        size = form.drawn["snap post"]
+        size = drawn_mm(form.drawn.snap_post)
         # One by one, so that the assembly check knows each barb that the board snaps over.
         found += [
             SnapArm(
@@ -268,7 +268,7 @@ def lug_numbers(form: Form) -> tuple[Lug, ...]:
             reach_mm=reach,
             width_mm=width,
             thickness_mm=thick,
-            hole_mm=form.drawn["lug hole"],
+            hole_mm=drawn_mm(form.drawn.lug_hole),
             at=(side * half, y, thick / 2),
             along=(float(side), 0.0, 0.0),
         )
@@ -298,7 +298,7 @@ def boss_numbers(form: Form) -> tuple[Boss, ...]:
             name=f"lid ear {number}",
             body="tray",
             outer_mm=ear_mm(case) - 1.0,
-            hole_mm=form.drawn["lid screw pilot"],
+            hole_mm=drawn_mm(form.drawn.lid_screw_pilot),
             depth_mm=form.wall_top - max(form.wall_top - 12.0, 2.0),
             screw_mm=case.lid_screw,
             at=(x, y, form.wall_top),

@@ -10,12 +10,14 @@ from fitkit.core.errors import PartError
 from fitkit.parts.designs.board_case.levels import ear_mm, near_each_other
 from fitkit.parts.designs.board_case.practice import ARM_WIDTH_MM, RIB_MM, SLOT_MM
 from fitkit.parts.designs.board_case.sizes import port_outline
+from fitkit.parts.fit_size import drawn_mm
 from fitkit.solids.profiles import Loop, Profile, capsule, hexagon, rectangle, teardrop
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Sequence
 
     from fitkit.parts.designs.board_case.parameters import Parameters, Port
+    from fitkit.parts.designs.board_case.sizes import CaseSizes
 
 __all__ = [
     "Opening",
@@ -40,9 +42,10 @@ class Opening:
     port: bool = True
 
 
-def half_length(case: Parameters, drawn: Mapping[str, float], wall: str) -> float:
+def half_length(case: Parameters, drawn: CaseSizes, wall: str) -> float:
     """Half of the pocket along a wall, mm."""
-    return drawn["pocket length" if wall in ("front", "back") else "pocket width"] / 2
+    length, width = drawn.pocket
+    return (length if wall in ("front", "back") else width) / 2
 
 
 def _from_outside(case: Parameters, wall: str, along: float) -> float:
@@ -53,15 +56,16 @@ def _from_outside(case: Parameters, wall: str, along: float) -> float:
 
 
 def port_opening(
-    number: int, port: Port, case: Parameters, drawn: Mapping[str, float], upper: float
+    number: int, port: Port, case: Parameters, drawn: CaseSizes, upper: float
 ) -> Opening:
     """Place a port's outline in its wall."""
     at = (_from_outside(case, port.wall, port.along), upper + port.above)
+    sizes = drawn.ports[number - 1]
     match port.shape:
         case "round":
-            profile = teardrop(drawn[f"port {number} diameter"], at=at)
+            profile = teardrop(drawn_mm(sizes.diameter), at=at)
         case shape:
-            width, height = (drawn[f"port {number} {word}"] for word in ("width", "height"))
+            width, height = drawn_mm(sizes.width), drawn_mm(sizes.height)
             if shape == "outline":
                 from fitkit.solids.outline import fitted
 
@@ -81,10 +85,10 @@ def centred(profile: Profile, at: tuple[float, float]) -> Profile:
     return profile.moved(at[0] - (low[0] + low[2]) / 2, at[1] - (low[1] + low[3]) / 2)
 
 
-def cable_opening(case: Parameters, drawn: Mapping[str, float]) -> Opening:
+def cable_opening(case: Parameters, drawn: CaseSizes) -> Opening:
     """Place the cable's way out in its wall."""
     assert case.cable is not None
-    size = drawn["cable exit"]
+    size = drawn_mm(drawn.cable_exit)
     at = (
         _from_outside(case, case.cable.wall, case.cable.along),
         case.floor + size / 2 + 0.6,
@@ -97,7 +101,7 @@ def _minus(places: Sequence[float]) -> tuple[float, ...]:
 
 
 def place_arms(
-    case: Parameters, drawn: Mapping[str, float], ports: Sequence[Opening], corner: float
+    case: Parameters, drawn: CaseSizes, ports: Sequence[Opening], corner: float
 ) -> tuple[float, ...]:
     """Places for snap arms: two a wall or one, symmetric, clear of all ports in those walls."""
     if case.lid_fixing != "snap":
@@ -126,7 +130,7 @@ def place_arms(
 
 def place_wall_vents(
     case: Parameters,
-    drawn: Mapping[str, float],
+    drawn: CaseSizes,
     ports: Sequence[Opening],
     arms: Sequence[float],
     top: float,
@@ -188,13 +192,13 @@ def _vent_places(
 
 
 def place_lid_vents(
-    case: Parameters, drawn: Mapping[str, float], posts: Sequence[Sequence[float]]
+    case: Parameters, drawn: CaseSizes, posts: Sequence[Sequence[float]]
 ) -> tuple[tuple[Profile, ...], float]:
     """Vents in the lid over the board's middle, clear of windows and posts, for half the area."""
     wanted = case.vent_area / 2
     if wanted <= 0:
         return (), 0.0
-    half_x, half_y = (drawn[f"pocket {w}"] / 2 - 6.0 for w in ("length", "width"))
+    half_x, half_y = (over / 2 - 6.0 for over in drawn.pocket)
     depth = min(2 * half_y - 9.0, 30.0)  # a strip at the front stays free for the label
     if half_x < 2 or depth < 4:
         return (), 0.0

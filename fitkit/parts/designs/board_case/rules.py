@@ -11,25 +11,25 @@ from fitkit.parts.designs.board_case.levels import ear_mm, near_each_other, outs
 from fitkit.parts.designs.board_case.openings import Opening, half_length
 from fitkit.parts.designs.board_case.practice import MARGIN_MM
 from fitkit.parts.designs.board_case.sizes import pilot_mm
+from fitkit.parts.fit_size import drawn_mm
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Sequence
 
     from fitkit.parts.designs.board_case.parameters import Parameters
+    from fitkit.parts.designs.board_case.sizes import CaseSizes
 
 __all__ = ["doubt", "doubts", "refuse", "refuse_openings", "refuse_under_ears"]
 
 
-def refuse(case: Parameters, drawn: Mapping[str, float]) -> None:
+def refuse(case: Parameters, drawn: CaseSizes) -> None:
     """Raise what cannot be made of these values, naming the parameter."""
-    pocket = (drawn["pocket length"], drawn["pocket width"])
+    pocket = drawn.pocket
     least = pilot_mm(case) / 2 + 0.8
     if case.holes:
         _refuse_holes(case, drawn, pocket, least)
-    for axis, room, offset in zip(
-        "xy", pocket, (case.hole_offset_x, case.hole_offset_y), strict=True
-    ):
-        spacing = drawn.get(f"standoff spacing {axis}", 0.0)
+    offsets = (case.hole_offset_x, case.hole_offset_y)
+    for axis, room, offset, spacing in zip("xy", pocket, offsets, drawn.spacing, strict=True):
         far = abs(offset) + spacing / 2
         if case.standoff == "edge rails" or case.holes:
             continue
@@ -46,11 +46,13 @@ def refuse(case: Parameters, drawn: Mapping[str, float]) -> None:
                 where=f"{case.title}, hole_spacing_{axis}",
                 remedy="Give 0 for one row of holes, or use edge rails.",
             )
-    for word, over in zip(("length", "width"), outside(case, drawn), strict=True):
-        rim, inner = drawn.get(f"rim inside {word}"), drawn[f"pocket {word}"]
-        if rim is None:
+    for word, over, inner, rim_size, lid_size in zip(
+        ("length", "width"), outside(case, drawn), pocket, drawn.rims, drawn.lids, strict=True
+    ):
+        if rim_size is None:
             continue
-        lip = drawn.get(f"lid lip outside {word}", drawn.get(f"lid outside {word}", rim))
+        rim = rim_size.drawn_mm
+        lip = drawn_mm(lid_size, rim)
         if over - rim < 1.0 or rim - inner < 0.3 or not rim - 4 < lip < rim + 2:
             raise PartError(
                 f"rim inside {word} {rim:.2f} mm, lid {lip:.2f} mm do not go between the pocket of "
@@ -74,7 +76,7 @@ def refuse(case: Parameters, drawn: Mapping[str, float]) -> None:
 
 
 def _refuse_holes(
-    case: Parameters, drawn: Mapping[str, float], pocket: tuple[float, float], least: float
+    case: Parameters, drawn: CaseSizes, pocket: tuple[float, float], least: float
 ) -> None:
     places = standoffs(case, drawn)
     for number, place in enumerate(places):
@@ -125,9 +127,7 @@ def _refuse_windows(case: Parameters) -> None:
                 )
 
 
-def refuse_openings(
-    case: Parameters, drawn: Mapping[str, float], openings: Sequence[Opening]
-) -> None:
+def refuse_openings(case: Parameters, drawn: CaseSizes, openings: Sequence[Opening]) -> None:
     """Raise if an opening leaves its wall or runs into another."""
     for index, opening in enumerate(openings):
         low_x, low_z, high_x, _ = opening.profile.box

@@ -28,6 +28,7 @@ from fitkit.parts.designs.board_case.sliding import (
     slide_section,
 )
 from fitkit.parts.designs.board_case.walls import TO_FRONT, louvre_cut, open_wall
+from fitkit.parts.fit_size import drawn_mm
 from fitkit.solids.bodies import (
     Shape,
     checked,
@@ -135,7 +136,7 @@ def _tray_root(form: Form, text: Sequence[Profile]) -> Terrace:
     outline = bumped(*over, form.corner, [(x, ear_mm(case)) for x in form.ears], ear_mm(case) - 1.0)
     top = form.wall_top
     pilots = tuple(
-        Terrace(circle(form.drawn["lid screw pilot"], at=at).outer, max(top - 12.0, 2.0))
+        Terrace(circle(drawn_mm(form.drawn.lid_screw_pilot), at=at).outer, max(top - 12.0, 2.0))
         for at in ear_holes(form)
     )
     return Terrace(outline, top, (Terrace(rim, top - LIP_MM, (inside,)), *pilots))
@@ -159,10 +160,8 @@ def standoff_radius(form: Form) -> float:
 
 def bore_diameter(form: Form) -> float:
     """Diameter of the standoffs' bores, as drawn, mm."""
-    for name in ("screw pilot", "insert hole", "snap post"):
-        if name in form.drawn:
-            return form.drawn[name]
-    return 2.0
+    drawn = form.drawn
+    return drawn_mm(drawn.screw_pilot or drawn.insert_hole or drawn.snap_post, 2.0)
 
 
 def _standoffs(form: Form) -> tuple[Terrace, ...]:
@@ -185,7 +184,7 @@ def _additions(form: Form) -> tuple[list[Shape], tuple[Finding, ...]]:
     half = form.outside[0] / 2
     thick, width, reach = lug_sizes(form)
     for side, y in lug_places(form):
-        ear, said = _ear(reach + 0.75 * case.wall, width, form.drawn["lug hole"], thick)
+        ear, said = _ear(reach + 0.75 * case.wall, width, drawn_mm(form.drawn.lug_hole), thick)
         placed = moved(ear, half - 0.75 * case.wall, side * y)
         added.append(placed if side > 0 else turned(placed, z=180))
     if case.cable:
@@ -193,7 +192,7 @@ def _additions(form: Form) -> tuple[list[Shape], tuple[Finding, ...]]:
         added.append(shelf)
         said += footed
     if case.standoff == "snap-post":
-        post = _snap_post(form.drawn["snap post"], case.board_thickness, well_depth(form))
+        post = _snap_post(drawn_mm(form.drawn.snap_post), case.board_thickness, well_depth(form))
         added += [moved(post, x, y, form.board_z) for x, y in form.holes]
     return added, said
 
@@ -241,7 +240,7 @@ def _at_shelf(form: Form, side: int, y: float, width: float) -> bool:
     if cable is None or (cable.wall == "right") != (side > 0):
         return False
     middle = cable.along - form.case.board_width / 2
-    return abs(y - middle) < (width + form.drawn["cable exit"] + 10.0) / 2 + 0.5
+    return abs(y - middle) < (width + drawn_mm(form.drawn.cable_exit) + 10.0) / 2 + 0.5
 
 
 def _shelf(form: Form) -> tuple[Shape, tuple[Finding, ...]]:
@@ -250,7 +249,7 @@ def _shelf(form: Form) -> tuple[Shape, tuple[Finding, ...]]:
     hole = next(o for o in form.openings if o.name == "cable exit")
     u = (hole.profile.box[0] + hole.profile.box[2]) / 2
     side = 1 if hole.wall == "right" else -1
-    size = form.drawn["cable exit"]
+    size = drawn_mm(form.drawn.cable_exit)
     half, y = form.outside[0] / 2, u * side
     low, reach, width = half - form.case.wall / 2, 12.0, size + 10.0
     plate = rectangle(half + reach - low, width, at=(side * (low + half + reach) / 2, y))

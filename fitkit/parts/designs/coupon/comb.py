@@ -69,8 +69,8 @@ class Comb(Item):
 
 
 def _teeth(features: Sequence[CouponFeature]) -> list[Tooth]:
-    tabs = [f for f in features if f.kind == "outside"]
-    slots = [f for f in features if f.kind == "inside"]
+    tabs = [f for f in features if f.kind.jaws == "outside"]
+    slots = [f for f in features if f.kind.jaws == "inside"]
     teeth = []
     ribs = max(len(slots) + 1, 2 * len(tabs) - 1)
     for n in range(ribs):

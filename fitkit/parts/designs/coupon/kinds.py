@@ -30,7 +30,7 @@ def items_of(features: Iterable[CouponFeature], plate: Plate) -> list[Item]:
     for feature in features:
         if feature.place != "bed" and not feature.diagonal:
             # "lying hole 4 width" has a word after its size.
-            words = 2 if feature.kind == "hole_lying" else 1
+            words = 2 if feature.kind.lying else 1
             found[feature.name.rsplit(" ", words)[0]].append(feature)
     bars = [f for f in found["bar x"] if f.drawn_mm != plate.wide]
     bars += [f for f in found["bar y"] if f.drawn_mm != plate.deep]

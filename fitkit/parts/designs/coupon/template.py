@@ -26,5 +26,5 @@ class CalibrationCoupon(Parameters):
         PartError
             If the features do not fit on the plate.
         """
-        self.drawn_sizes(drawn)
+        self.must_fit().drawn(drawn, where=self.title)
         return build(self, title or self.title)
