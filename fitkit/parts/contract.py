@@ -274,7 +274,8 @@ class SnapArm:
     thickness. `along` is the direction from root to tip in assembly position, if known: with it
     the checks can judge other ways to lay the body. `bending_thickness_mm` and `bending_width_mm`
     are those of the even rectangle that bends as the arm does, where its own section is another:
-    a segment of a ring, or one that changes along the arm (`arms.bends_as`).
+    a segment of a ring, or one that changes along the arm (`arms.bends_as`). `root_radius_mm` is
+    the radius of the inside corner where the arm leaves its wall; None where nothing steps there.
     """
 
     name: str
@@ -293,6 +294,7 @@ class SnapArm:
     along: Point | None = None
     bending_thickness_mm: float | None = None
     bending_width_mm: float | None = None
+    root_radius_mm: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

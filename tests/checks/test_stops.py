@@ -98,8 +98,8 @@ CASES = {
     ),
     "arm across the layers (F3)": Case(
         "snap arms",
-        (arm(length_mm=11.0, layers_across=True), {"material": PETG}),
-        (arm(length_mm=11.0), {"material": PETG}),
+        (arm(length_mm=14.0, layers_across=True), {"material": PETG}),
+        (arm(length_mm=14.0), {"material": PETG}),
         words="layers across the arm",
     ),
     "arm across layers of unknown strength": Case(

@@ -274,8 +274,7 @@ class Panel(Template):
         return Flat(along_mm=self.length, across_mm=self.width, held=held, open_share=share)
 
     def _place(self, number: int, cutout: Cutout, sizes: CutoutSizes) -> _Place:
-        name, t = f"cut-out {number + 1}", self.thickness
-
+        t = self.thickness
         flat = cutout.shape == "rectangle"
         wide, other = sizes.wide.drawn_mm, drawn_mm(sizes.other, 0.0)
         if not flat and cutout.shape != "round":
