@@ -104,7 +104,7 @@ def test_the_notch_factor_lies_on_the_chart(share: float, chart: float) -> None:
 
 
 def test_a_curved_arm_pushes_back_more_than_a_straight_one_as_long() -> None:
-    """A quarter ring pushed level at its top, by Castigliano (from memory): y = (3 pi / 4 - 2) F R³ / E I."""
+    """A quarter ring pushed level at its top, by Castigliano; from memory."""
     radius, thick, wide, push, modulus = 10.0, 1.6, 8.0, 5.0, 2000.0
     moment = wide * thick**3 / 12
     length = radius * math.pi / 2
