@@ -13,7 +13,7 @@ from pathlib import Path
 from fitkit.core.errors import WorkshopError
 from fitkit.workshop import FILE_NAME
 
-__all__ = ["DEMO_SHEET", "copy_demo", "demo_source"]
+__all__ = ["DEMO_SHEET", "copy_demo"]
 
 # The demo's workshop, and what its paths lead to beside it.
 DEMO_SHEET = Path("measurements", "sound_board.toml")

@@ -27,7 +27,6 @@ if TYPE_CHECKING:
 
 __all__ = [
     "FILE_NAME",
-    "VARIABLE",
     "PrinterChoice",
     "Workshop",
     "begin_workshop",

@@ -21,6 +21,7 @@ from fitkit.calibration.layout import Layout
 from fitkit.calibration.model import TERMS, design
 from fitkit.calibration.regression import SPARE_ROWS
 from fitkit.core.errors import CalibrationError
+from fitkit.core.expanded import expanded
 from fitkit.core.sizes import kind_of, kinds
 
 if TYPE_CHECKING:
@@ -46,7 +47,7 @@ class CouponChoice:
     features : tuple of CouponFeature
         Most informative first.
     expected_U95_mm : mapping of kind to float, mm
-        Largest expected expanded uncertainty of the model over the wanted range, k = 2, print to
+        Largest expected expanded uncertainty of the model over the wanted range, for 95 %, print to
         print left out (no choice of features can better it).
     before_U95_mm : mapping of kind to float, mm
         The same from the generic profile alone.
@@ -63,7 +64,7 @@ class CouponChoice:
         """Give a line a kind: expected U before and after."""
         return "\n".join(
             f"{kind}: ± {after:.3f} mm expected, ± {self.before_U95_mm[kind]:.3f} mm without "
-            "(95 %, k = 2, within one print)"
+            "(95 %, within one print)"
             for kind, after in self.expected_U95_mm.items()
         ) + "".join(f"\n{note}" for note in self.notes)
 
@@ -215,4 +216,4 @@ def _exchange(
 
 
 def _worst(cov: Array, grid: Array) -> float:
-    return float(2.0 * np.sqrt(np.einsum("ij,jk,ik->i", grid, cov, grid).max()))
+    return expanded(float(np.sqrt(np.einsum("ij,jk,ik->i", grid, cov, grid).max())))[0]

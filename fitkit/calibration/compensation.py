@@ -17,6 +17,8 @@ from typing import TYPE_CHECKING
 
 from fitkit.calibration.facets import across_flats_factor
 from fitkit.core.errors import CalibrationError
+from fitkit.core.expanded import effective_df, expanded
+from fitkit.core.format import length_text, with_doubt
 from fitkit.core.sizes import kind_of
 from fitkit.core.units import show, to_mm
 
@@ -49,6 +51,8 @@ class CompensatedSize:
         What this printer should make of it, coat included.
     u_print_mm : float, mm
         Standard uncertainty of that: model, print to print, coat.
+    df : float
+        Degrees of freedom of `u_print_mm`.
     U95_mm : float, mm
         Expanded uncertainty of `expected_mm`, for 95 %; the target's own is not in it.
     extrapolated : bool
@@ -69,6 +73,7 @@ class CompensatedSize:
     U95_mm: float
     extrapolated: bool
     basis: str
+    df: float = math.inf
     notes: tuple[str, ...] = ()
 
     def __str__(self) -> str:
@@ -76,9 +81,9 @@ class CompensatedSize:
         name = self.name or self.kind.replace("_", " ")
         beyond = ", beyond the coupon's sizes" if self.extrapolated else ""
         return (
-            f"{name}: wanted {show(self.target_mm)}, draw "
-            f"{show(self.drawn_mm, digits=3)}, expect {show(self.expected_mm)} ± "
-            f"{show(self.U95_mm)} (95 %), by {self.basis}{beyond}"
+            f"{name}: wanted {length_text(self.target_mm)} mm, draw "
+            f"{length_text(self.drawn_mm)} mm, expect "
+            f"{with_doubt(self.expected_mm, self.U95_mm, 'mm')} (95 %), by {self.basis}{beyond}"
         )
 
 
@@ -179,6 +184,8 @@ def compensate(
         notes.append(f"drawn over the corners of {sides} sides: {show(lost)} less over the flats")
     expected_mm, u_mm, df = made_of(drawn_mm)
     u_print_mm = math.hypot(u_mm, u_coat_mm)
+    # The coat's part has no scatter of its own to estimate; it only dilutes.
+    df = float(effective_df((u_mm, df), (u_coat_mm, math.inf)))
     low, high = profile.valid_mm.get(profile.stand_in(kind), (math.inf, -math.inf))
     extrapolated = not low - 1e-9 <= drawn_mm <= high + 1e-9
     notes += _doubts(profile, kind, along, drawn_mm, extrapolated, (low, high))
@@ -193,7 +200,8 @@ def compensate(
         drawn_mm=drawn_mm,
         expected_mm=expected_mm + coat_mm,
         u_print_mm=u_print_mm,
-        U95_mm=_k95(u_mm, df, u_print_mm) * u_print_mm,
+        df=df,
+        U95_mm=expanded(u_print_mm, df)[0],
         extrapolated=extrapolated,
         basis=profile.basis,
         notes=tuple(notes),
@@ -326,14 +334,6 @@ def _whole_layers(
             f"{show(abs(off))} {'over' if off > 0 else 'under'} the wanted {show(wanted_mm)}"
         )
     return heights[chosen]
-
-
-def _k95(u_print: float, df: float, u_all: float) -> float:
-    from scipy.special import stdtrit
-
-    # The coat's part has no scatter of its own to estimate; it only dilutes (GUM G.4).
-    effective = df * (u_all / u_print) ** 4 if u_print else math.inf
-    return float(stdtrit(min(effective, 1e9), 0.975))
 
 
 def _doubts(

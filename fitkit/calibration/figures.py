@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from fitkit.core.expanded import expanded
 from fitkit.core.sizes import kind_of, kinds as every_kind
 
 if TYPE_CHECKING:
@@ -41,7 +42,7 @@ def _mark(kind: str) -> tuple[str, str]:
 
 
 def residual_figure(fit: CouponFit) -> Figure:
-    """Residuals over the drawn size, each with the 95 % band expected of it (k = 2)."""
+    """Residuals over the drawn size, each with the 95 % band expected of it."""
     from matplotlib.figure import Figure
 
     table = fit.table()
@@ -52,7 +53,7 @@ def residual_figure(fit: CouponFit) -> Figure:
         axes.errorbar(
             rows["drawn_mm"],
             rows["residual_mm"],
-            yerr=2.0 * rows["u_mm"],
+            yerr=expanded(rows["u_mm"].to_numpy(float), fit.profile.df)[0],
             fmt=mark,
             color=colour,
             markersize=5,

@@ -23,6 +23,7 @@ from fitkit.calibration.regression import Regression, regress
 from fitkit.calibration.settings import PrintSettings
 from fitkit.calibration.thermal import expansion_strain, to_celsius
 from fitkit.calibration.verdict import doubts, verdict
+from fitkit.core.expanded import expanded
 from fitkit.core.sizes import kinds
 
 if TYPE_CHECKING:
@@ -242,7 +243,7 @@ def _cooled(
     )
     return cold, (
         f"read at {temperature_c:g} °C: sizes taken down by {100 * strain:.3f} % ± "
-        f"{200 * u_strain:.3f} % (k = 2) to 20 °C",
+        f"{100 * expanded(u_strain)[0]:.3f} % (95 %) to 20 °C",
     )
 
 

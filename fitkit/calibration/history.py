@@ -17,6 +17,8 @@ import numpy as np
 
 from fitkit.calibration.model import TERMS
 from fitkit.core.errors import CalibrationError
+from fitkit.core.expanded import expanded
+from fitkit.core.format import with_doubt
 from fitkit.core.sizes import kinds
 
 if TYPE_CHECKING:
@@ -158,17 +160,18 @@ def compare(old: PrinterProfile, new: PrinterProfile) -> Drift:
     # Many terms are looked at, so the least p of one must be small enough for all (Bonferroni).
     found = p_all < 0.05 or worst[3] * len(rows) < 0.05
     unit = TERMS[worst[0]].unit
+    U, _ = expanded(worst[2], df)
     amount = (
-        f"{100 * worst[1]:+.2f} % ± {200 * worst[2]:.2f} %"
+        with_doubt(100 * worst[1], 100 * U, "%", sign=True)
         if unit == "mm/mm"
-        else f"{worst[1]:+.3f} {unit} ± {2 * worst[2]:.3f} {unit}"
+        else with_doubt(worst[1], U, unit, sign=True)
     )
     text = (
         f"The printer has drifted (p = {min(p_all, worst[3] * len(rows)):.3f}); most in "
-        f"{worst[0].replace('_', ' ')}: {amount} (k = 2)."
+        f"{worst[0].replace('_', ' ')}: {amount} (95 %)."
         if found
         else f"No drift beyond chance (p = {p_all:.2f}); largest in "
-        f"{worst[0].replace('_', ' ')}: {amount} (k = 2)."
+        f"{worst[0].replace('_', ' ')}: {amount} (95 %)."
     )
     return Drift(p=min(p_all, worst[3] * len(rows)), rows=rows, text=text)
 

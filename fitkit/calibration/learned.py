@@ -24,6 +24,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from fitkit.calibration.model import design, print_loads
+from fitkit.core.expanded import effective_df
 from fitkit.core.sizes import kind_of
 
 if TYPE_CHECKING:
@@ -36,7 +37,7 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-__all__ = ["Bias", "Learned", "MeasuredSize", "Predicted", "learn_sizes"]
+__all__ = ["Learned", "MeasuredSize", "learn_sizes"]
 
 # What no term of the profile holds, 1 sd, and over how large a ratio of sizes (as a natural
 # logarithm) it fades.
@@ -188,8 +189,12 @@ class Learned:
         left = min(lasting, max(lasting + float(own.discrepancy[0, 0]) - gained, 0.0))
         within = left + float(own.scatter[0, 0])
         u_mm = math.sqrt(self.widen * (within + between))
-        spread = within**2 / self.profile.df + between**2 / self.profile.spread.print_df
-        df = (within + between) ** 2 / spread if spread else math.inf
+        df = float(
+            effective_df(
+                (math.sqrt(within), self.profile.df),
+                (math.sqrt(between), self.profile.spread.print_df),
+            )
+        )
         return Predicted(_plain(self.profile, drawn_mm, kind, axis) + mean, u_mm, df)
 
     def _towards(self, mean_mm: float, feature: str) -> float:

@@ -19,6 +19,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from fitkit.calibration.model import TERMS, curve, design, print_loads
+from fitkit.core.expanded import effective_df, expanded
+from fitkit.core.format import with_doubt
 from fitkit.core.sizes import kind_of, kinds
 
 if TYPE_CHECKING:
@@ -187,20 +189,15 @@ class PrinterProfile:
         """Degrees of freedom of a prediction (of the mean over prints if `mean`), GUM G.4."""
         drawn = np.asarray(drawn_mm, dtype=float)
         parts = self._mean_variances if mean else self._variances
-        within, between = parts(drawn, kind, axis)
-        with np.errstate(divide="ignore", invalid="ignore"):
-            df = (within + between) ** 2 / (within**2 / self.df + between**2 / self.spread.print_df)
-        return np.where(np.isfinite(df), df, np.inf)
+        return self._df_of(*parts(drawn, kind, axis))
 
     def U95(
         self, drawn_mm: ArrayLike, *, kind: str, axis: Axis = "xy", mean: bool = False
     ) -> NDArray[np.float64]:
         """Half width of the 95 % interval of a prediction, mm."""
-        from scipy.special import stdtrit
-
         _, u = (self.fitted if mean else self.predict)(drawn_mm, kind=kind, axis=axis)
         df = self.effective_df(drawn_mm, kind=kind, axis=axis, mean=mean)
-        return np.asarray(stdtrit(np.minimum(df, 1e9), 0.975) * u)
+        return np.asarray(expanded(u, df)[0])
 
     def curve(self, kind: str, axis: Axis = "xy") -> tuple[float, float, float]:
         """Coefficients a, b, c of the printed size ``a*n + b + c/n``, mm."""
@@ -216,10 +213,13 @@ class PrinterProfile:
     def value(self, term: str) -> tuple[float, float]:
         """Give one coefficient and its standard uncertainty, print to print counted."""
         at = self.terms.index(term)
-        between = 0.0
-        if self.spread.prints:
-            between = self.spread.sd_of(TERMS[term]) ** 2 / self.spread.prints
-        return float(self.coef[at]), math.sqrt(self.cov[at, at] + between)
+        return float(self.coef[at]), math.sqrt(sum(self._term_variances(term)))
+
+    def value95(self, term: str) -> tuple[float, float]:
+        """Give one coefficient and the half width of its 95 % interval, in the term's unit."""
+        value, u = self.value(term)
+        within, between = self._term_variances(term)
+        return value, expanded(u, float(self._df_of(within, between)))[0]
 
     def summary(self) -> str:
         """Say in plain lines what the printer does."""
@@ -232,12 +232,12 @@ class PrinterProfile:
     def _rows(self) -> Iterator[tuple[str, str, str]]:
         """What a term says, its value with its interval, and whether it was measured."""
         for term in self.terms:
-            value, u = self.value(term)
+            value, U = self.value95(term)
             meaning = TERMS[term]
             if meaning.unit == "mm/mm":
-                number = f"{100 * value:+.3f} % ± {200 * u:.3f} %"
+                number = with_doubt(100 * value, 100 * U, "%", sign=True)
             else:
-                number = f"{value:+.3f} {meaning.unit} ± {2 * u:.3f} {meaning.unit}"
+                number = with_doubt(value, U, meaning.unit, sign=True)
             lent = self.generic or term in self.provenance.borrowed
             instead = [
                 kind.stand_in_says
@@ -247,7 +247,7 @@ class PrinterProfile:
             if instead:
                 yield meaning.says, instead[0], "not measured"
             else:
-                yield meaning.says, f"{number} (k = 2)", "generic" if lent else ""
+                yield meaning.says, f"{number} (95 %)", "generic" if lent else ""
 
     def _repr_html_(self) -> str:
         from html import escape
@@ -277,6 +277,18 @@ class PrinterProfile:
     def __repr__(self) -> str:
         """One cheap line."""
         return f"PrinterProfile({self.name!r}, {self.basis})"
+
+    def _term_variances(self, term: str) -> tuple[float, float]:
+        """Variance of one coefficient from the fit within prints, and from print to print."""
+        at = self.terms.index(term)
+        between = 0.0
+        if self.spread.prints:
+            between = self.spread.sd_of(TERMS[term]) ** 2 / self.spread.prints
+        return float(self.cov[at, at]), between
+
+    def _df_of(self, within: ArrayLike, between: ArrayLike) -> NDArray[np.float64]:
+        """Degrees of freedom of both variances together."""
+        return effective_df((np.sqrt(within), self.df), (np.sqrt(between), self.spread.print_df))
 
     def _mean_variances(
         self, drawn: NDArray[np.float64], kind: str, axis: Axis

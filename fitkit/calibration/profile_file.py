@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import asdict
 from pathlib import Path
 from types import MappingProxyType
-from typing import TYPE_CHECKING, Annotated, Literal, Self
+from typing import TYPE_CHECKING, Annotated, Any, Literal, Self
 
 import numpy as np
 import tomlkit
@@ -24,7 +24,7 @@ from fitkit.core.sizes import kinds
 if TYPE_CHECKING:
     from os import PathLike
 
-__all__ = ["SCHEMA", "load_profile", "save_profile"]
+__all__ = ["SCHEMA", "load_profile", "profile_content", "save_profile"]
 
 SCHEMA = 1
 Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
@@ -97,6 +97,42 @@ class _ProfileFile(_Strict):
         return self
 
 
+def profile_content(profile: PrinterProfile) -> dict[str, Any]:
+    """Give what a profile's file holds, as plain data.
+
+    Returns
+    -------
+    dict
+        Keys in the order of the file, lengths in mm; text, numbers, and lists and dicts of them.
+    """
+    return {
+        "schema": SCHEMA,
+        "name": profile.name,
+        "printer": profile.printer,
+        "material": profile.material,
+        "layer_height_mm": float(profile.layer_height_mm),
+        "first_layer_mm": float(profile.first_layer_mm),
+        "nozzle_mm": float(profile.nozzle_mm),
+        "bed_mm": [float(side) for side in profile.bed_mm],
+        "generic": bool(profile.generic),
+        "df": float(profile.df),
+        "covariance": profile.cov.tolist(),
+        "terms": dict(zip(profile.terms, profile.coef.tolist(), strict=True)),
+        "spread": _fields(profile.spread),
+        "valid_mm": {
+            str(kind): [float(end) for end in span] for kind, span in profile.valid_mm.items()
+        },
+        "provenance": _fields(profile.provenance),
+    }
+
+
+def _fields(part: Spread | Provenance) -> dict[str, Any]:
+    return {
+        key: list(value) if isinstance(value, tuple) else value
+        for key, value in asdict(part).items()
+    }
+
+
 def save_profile(profile: PrinterProfile, path: str | PathLike[str]) -> Path:
     """Write a profile as TOML, replacing the file whole.
 
@@ -109,27 +145,21 @@ def save_profile(profile: PrinterProfile, path: str | PathLike[str]) -> Path:
     document = tomlkit.document()
     document.add(tomlkit.comment("What this printer does to drawn sizes; lengths in mm."))
     document.add(tomlkit.comment("Made from coupon readings: fit again rather than edit."))
-    document["schema"] = SCHEMA
-    for key in ("name", "printer", "material", "layer_height_mm", "first_layer_mm", "nozzle_mm"):
-        document[key] = getattr(profile, key)
-    document["bed_mm"] = list(profile.bed_mm)
-    document["generic"] = profile.generic
-    document["df"] = float(profile.df)
-    rows = tomlkit.array()
-    for row in profile.cov.tolist():
-        rows.append(row)
-    document["covariance"] = rows.multiline(True)
-    terms = tomlkit.table()
-    for name, value in zip(profile.terms, profile.coef.tolist(), strict=True):
-        terms[name] = value
-        terms[name].comment(f"{TERMS[name].unit}: {TERMS[name].says}")
-    document["terms"] = terms
-    document["spread"] = asdict(profile.spread)
-    document["valid_mm"] = {str(kind): list(span) for kind, span in profile.valid_mm.items()}
-    document["provenance"] = {
-        key: list(value) if isinstance(value, tuple) else value
-        for key, value in asdict(profile.provenance).items()
-    }
+    for key, value in profile_content(profile).items():
+        match key:
+            case "covariance":
+                rows = tomlkit.array()
+                for row in value:
+                    rows.append(row)
+                document[key] = rows.multiline(True)
+            case "terms":
+                terms = tomlkit.table()
+                for name, amount in value.items():
+                    terms[name] = amount
+                    terms[name].comment(f"{TERMS[name].unit}: {TERMS[name].says}")
+                document[key] = terms
+            case _:
+                document[key] = value
     return write_atomic(target, tomlkit.dumps(document))
 
 

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from fitkit.calibration.model import TERMS
+from fitkit.core.format import with_doubt
 from fitkit.core.sizes import CENTRES, HOLE, INSIDE, OUTSIDE, kinds
 
 if TYPE_CHECKING:
@@ -48,16 +49,16 @@ def _shown_by(kind: SizeKind, words: Words, profile: PrinterProfile) -> str:
     grown = (float(mean) - size_mm) * (-1 if kind.sense < 0 else 1)
     half = float(profile.U95(size_mm, kind=kind, axis=words.axis, mean=True))
     said = words.more if grown >= 0 else words.less
-    return f"{said} {abs(grown):.2f} ± {half:.2f} mm at {size_mm:g} mm"
+    return f"{said} {with_doubt(abs(grown), half)} mm at {size_mm:g} mm"
 
 
 def _told_by_itself(name: str, words: Words, profile: PrinterProfile) -> str:
-    """What a coefficient says, with twice its standard uncertainty."""
-    value, u = profile.value(name)
+    """What a coefficient says, with its 95 % interval."""
+    value, U = profile.value95(name)
     said = words.more if value >= 0 or not words.less else words.less
     amount = abs(value) if words.less else value
     side = f" ({value / 2:.3f} mm a side)" if words.a_side else ""
-    return f"{said} {amount:.2f} ± {2 * u:.2f} mm{side}"
+    return f"{said} {with_doubt(amount, U)} mm{side}"
 
 
 def _shrinkage(profile: PrinterProfile) -> str:
@@ -68,21 +69,21 @@ def _shrinkage(profile: PrinterProfile) -> str:
     half = profile.U95(sizes, kind=CENTRES, mean=True)
     change = float(mean[0]) - 100.0
     word = "shrinks" if change < 0 else "grows"
-    return f"{word} by {abs(change):.2f} ± {float(half[0]):.2f} % in the plane"
+    return f"{word} by {with_doubt(abs(change), float(half[0]))} % in the plane"
 
 
 def doubts(profile: PrinterProfile, observed: Observations, result: Regression) -> tuple[str, ...]:
     """List what a careful reader should know before trusting the profile."""
     notes = []
-    outside, u_outside = profile.value("outside_offset")
+    outside, U_outside = profile.value95("outside_offset")
     closing = [
-        profile.value(term)
+        profile.value95(term)
         for term, kind in (("inside_closing", INSIDE), ("hole_closing", HOLE))
         if kind in profile.valid_mm
     ]
     if OUTSIDE in profile.valid_mm and closing:
-        fat = outside > 2 * u_outside and all(value > 2 * u for value, u in closing)
-        thin = outside < -2 * u_outside and all(value < -2 * u for value, u in closing)
+        fat = outside > U_outside and all(value > U for value, U in closing)
+        thin = outside < -U_outside and all(value < -U for value, U in closing)
         if fat:
             notes.append(
                 "outsides grow and insides close: line width or flow is the likelier cause than "
@@ -91,8 +92,8 @@ def doubts(profile: PrinterProfile, observed: Observations, result: Regression) 
         if thin:
             notes.append("outsides are small and insides large: the line is narrower than drawn")
     if profile.provenance.borrowed == () or "bed_flare" not in profile.provenance.borrowed:
-        flare, u_flare = profile.value("bed_flare")
-        if flare > 2 * u_flare:
+        flare, U_flare = profile.value95("bed_flare")
+        if flare > U_flare:
             notes.append(
                 f"flare of {flare:.2f} mm at the bed, {flare / 2:.3f} mm a side: chamfer the bed "
                 "edges of faces that must fit"

@@ -20,6 +20,7 @@ import numpy.typing as npt
 
 from fitkit.checks.finish import gap_left_mm
 from fitkit.core.chances import say_chance
+from fitkit.core.expanded import effective_df, expanded
 from fitkit.core.finding import Finding
 from fitkit.solids.mesh import runs
 
@@ -30,7 +31,7 @@ if TYPE_CHECKING:
     from fitkit.parts.contract import Part, Point
     from fitkit.solids.mesh import Mesh
 
-__all__ = ["Blocked", "blocked", "check_assembly", "p_collision"]
+__all__ = ["blocked", "check_assembly", "p_collision"]
 
 FloatArray = npt.NDArray[np.float64]
 # Resting on a standoff is no collision; kernel meshes of curved faces are off by less than this.
@@ -255,14 +256,14 @@ def _assembled(part: Part, context: CheckContext) -> dict[str, Mesh] | None:
 
 def _wanted(place: Blocked, body: str, insertion: Point, part: Part, context: CheckContext) -> bool:
     """Tell whether a place is a snap arm's own nose, no wider than the arm can give way."""
-    u = max((fit.u_mm for fit in context.fits), default=0.0)
+    U = max((expanded(fit.u_mm, fit.df)[0] for fit in context.fits), default=0.0)
     for arm in part.arms:
         reach = math.hypot(arm.width_mm / 2, arm.thickness_mm + arm.deflection_mm) + 1.0
         offset = np.asarray(place.at) - arm.at
         way = np.asarray(insertion) / np.linalg.norm(np.asarray(insertion))
         aside = float(np.linalg.norm(offset - way * (offset @ way)))
         if arm.body == body and aside <= reach:
-            return place.width_mm <= arm.deflection_mm + 2 * u + place.grid_mm
+            return place.width_mm <= arm.deflection_mm + U + place.grid_mm
     return False
 
 
@@ -293,10 +294,11 @@ def _collision(ghost: str, body: str, places: tuple[Blocked, ...]) -> Finding:
 def _fits(context: CheckContext) -> Iterator[Finding]:
     coat = context.coat
     for fit in context.fits:
-        gap, u = fit.gap_mm, fit.u_mm
+        gap, u, df = fit.gap_mm, fit.u_mm, fit.df
         if gap <= 0:
             continue  # an interference is wanted here
         if coat is not None and not fit.drawn_for_coat:
+            df = float(effective_df((u, df), (fit.coated_faces * coat.u_mm, math.inf)))
             gap, u = gap_left_mm(
                 gap, u, coat_mm=coat.thickness_mm, u_coat_mm=coat.u_mm, faces=fit.coated_faces
             )
@@ -309,7 +311,8 @@ def _fits(context: CheckContext) -> Iterator[Finding]:
             severity="stop" if stop else "warn",
             text=(
                 f"{fit.name}: a chance of {say_chance(chance)} that it will not go together: "
-                f"its gap of {gap:.2f} mm is known to within {2 * u:.2f} mm (k = 2) only."
+                f"its gap of {gap:.2f} mm is known to within {expanded(u, df)[0]:.2f} mm (95 %) "
+                "only."
             ),
             value=100 * chance,
             limit=100 * (_P_STOP if stop else _P_WARN),

@@ -6,6 +6,7 @@ None, and the check that needs it says that it did not run, and why.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, Literal, Self, TypeVar
@@ -155,6 +156,8 @@ class FitGap:
         Wanted gap on the full size, as finished; negative for a wanted interference.
     u_mm : float, mm
         Standard uncertainty of that gap: the measured size and the print together.
+    df : float
+        Its degrees of freedom.
     coated_faces : int
         Faces of this size that a coat would cover.
     drawn_for_coat : bool
@@ -166,6 +169,7 @@ class FitGap:
     name: str
     gap_mm: float
     u_mm: float
+    df: float = math.inf
     coated_faces: int = 0
     drawn_for_coat: bool = False
     kind: str = "inside"

@@ -10,7 +10,9 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
+from fitkit.core.expanded import effective_df, expanded
 from fitkit.core.finding import Finding
+from fitkit.core.format import with_doubt
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -58,13 +60,14 @@ def check_finish(part: Part, context: CheckContext) -> Iterator[Finding]:
             faces=fit.coated_faces,
         )
         eaten = fit.gap_mm - left
+        df = float(effective_df((fit.u_mm, fit.df), (fit.coated_faces * coat.u_mm, math.inf)))
         stop = left <= 0 < fit.gap_mm
         yield Finding(
             check="finish",
             severity="stop" if stop else "warn",
             text=(
                 f"the coat takes {eaten:.2f} of the {fit.gap_mm:.2f} mm gap of {fit.name}: "
-                f"{left:.2f} ± {2 * u:.2f} mm (k = 2) is left."
+                f"{with_doubt(left, expanded(u, df)[0])} mm (95 %) is left."
             ),
             value=left,
             limit=0.0 if stop else fit.gap_mm,

@@ -8,6 +8,7 @@ are values for a room.
 
 from __future__ import annotations
 
+from functools import cache
 from pathlib import Path
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Annotated, Literal
@@ -16,11 +17,19 @@ from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationErr
 
 from fitkit.core.errors import CheckError, FaultList
 from fitkit.core.files import read_toml
+from fitkit.data import load_table
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-__all__ = ["PROPERTIES", "Currency", "Material", "Span", "load_material", "published_material"]
+__all__ = [
+    "Currency",
+    "Material",
+    "Span",
+    "currency_digits",
+    "load_material",
+    "published_material",
+]
 
 # Property, its unit here, and what it means; names and units of the table and of material files.
 PROPERTIES: Mapping[str, str] = MappingProxyType(
@@ -39,15 +48,20 @@ PROPERTIES: Mapping[str, str] = MappingProxyType(
 )
 
 
-def _known_currency(code: str) -> str:
-    from babel.numbers import list_currencies
+@cache
+def currency_digits() -> Mapping[str, int]:
+    """Give the ISO 4217 codes of all currencies, each with the decimal digits of its coin."""
+    frame = load_table("currencies").frame
+    return MappingProxyType(dict(zip(frame["code"], map(int, frame["digits"]), strict=True)))
 
-    if code not in list_currencies():
+
+def _known_currency(code: str) -> str:
+    if code not in currency_digits():
         raise ValueError("no ISO 4217 currency code; write one such as EUR, JPY or KES")
     return code
 
 
-# An ISO 4217 code, held against the Unicode CLDR's list.
+# An ISO 4217 code of the table `currencies`.
 Currency = Annotated[str, AfterValidator(_known_currency)]
 
 

@@ -3,7 +3,8 @@
 All on the triangles of the body as printed, vectorised. A face leans too far if it is more than the
 limit angle from the upright. A level ceiling counts as a bridge along a direction if it is held at
 both ends of it. An island is a lowest point above the bed with material over it. Leaves out support
-that rests on the part itself and the printer's own skill at bridges: limits are common practice.
+that rests on the part itself and the printer's own skill at bridges: limits are common practice,
+no source.
 """
 
 from __future__ import annotations
@@ -22,17 +23,7 @@ if TYPE_CHECKING:
     from fitkit.checks.context import CheckContext
     from fitkit.parts.contract import Part
 
-__all__ = [
-    "BRIDGE_STOP_MM",
-    "BRIDGE_WARN_MM",
-    "Ceilings",
-    "ceilings",
-    "check_overhang",
-    "contact_area_mm2",
-    "islands",
-    "leaning",
-    "overhangs",
-]
+__all__ = ["ceilings", "check_overhang", "contact_area_mm2", "islands", "leaning", "overhangs"]
 
 FloatArray = npt.NDArray[np.float64]
 BoolArray = npt.NDArray[np.bool_]

@@ -40,7 +40,7 @@ __all__ = [
 # No figures were found for printed arms bent thousands of times.
 _WEARS = " How many closings it lasts is not known: keep a spare where it is opened daily."
 _BASIS = "cantilever formula; permissible strain {source}"
-# Below this length over thickness an arm is no slender beam. Common practice.
+# Below this length over thickness an arm is not a slender beam. Common practice, no source.
 _SLENDER = 5.0
 # An inside corner drawn sharp prints as round as half a line. Common practice, no source.
 _SHARP_MM = 0.2

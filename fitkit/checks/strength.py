@@ -33,7 +33,7 @@ if TYPE_CHECKING:
     from fitkit.checks.plates import Edge, Edges
     from fitkit.parts.contract import Boss, Flat, Held, Lug, Part, Wall
 
-__all__ = ["HandlingLoad", "check_strength", "handling_load"]
+__all__ = ["check_strength", "handling_load"]
 
 # Shear strength over tensile strength, as for ductile plastics: 1 / sqrt(3), von Mises.
 _SHEAR = 1 / math.sqrt(3)

@@ -1,28 +1,36 @@
 """Lengths and angles as people type them, on the way in and out; mm and degrees inside.
 
-One pint registry serves the whole project, and pint quantities are taken everywhere. Text is read
-by a front end of our own, since pint reads ``12,34 mm`` as 1234 mm, ``1 3/16 in`` as 0.1875 in,
-``20 mil`` as an angle, and drops an inch mark or a typographic minus. Factors are exact (the inch
-is 25.4 mm by the international yard agreement of 1959); text is worked out in whole fractions and
-rounded once. A bare number never gets a unit by guess. Left out: grouping of thousands.
+One pint registry serves the whole project, and pint quantities are taken everywhere; both come with
+their first use, since loading pint takes longer than reading a table. Text is read by a front end
+of our own, since pint reads ``12,34 mm`` as 1234 mm, ``1 3/16 in`` as 0.1875 in, ``20 mil`` as an
+angle, and drops an inch mark or a typographic minus. Factors are exact (the inch is 25.4 mm by the
+international yard agreement of 1959); text is worked out in whole fractions and rounded once. A
+bare number never gets a unit by guess. Left out: grouping of thousands.
 """
 
 from __future__ import annotations
 
+import math
 import re
+import sys
 import unicodedata
 from dataclasses import dataclass
 from fractions import Fraction
-from typing import Any, Literal
-
-import pint
+from typing import TYPE_CHECKING, Any, Literal
 
 from fitkit.core.errors import UnitError
+
+if TYPE_CHECKING:
+    import pint
+
+    Quantity: type[pint.Quantity[Any]]
+    ureg: pint.UnitRegistry[Any]
 
 __all__ = [
     "UNITS",
     "Quantity",
     "TypedLength",
+    "is_quantity",
     "parse_length",
     "parse_parameter",
     "show",
@@ -33,8 +41,24 @@ __all__ = [
     "ureg",
 ]
 
-ureg: pint.UnitRegistry[Any] = pint.UnitRegistry(cache_folder=None)
-Quantity = ureg.Quantity
+
+def __getattr__(name: str) -> Any:
+    """Load pint for whoever asks for ``ureg`` or ``Quantity``."""
+    if name not in ("ureg", "Quantity"):
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+    import pint
+
+    registry: pint.UnitRegistry[Any] = pint.UnitRegistry(cache_folder=None)
+    globals()["ureg"] = registry
+    globals()["Quantity"] = registry.Quantity
+    return globals()[name]
+
+
+def is_quantity(value: object) -> bool:
+    """Tell whether a value is a pint quantity, without loading pint for it."""
+    pint = sys.modules.get("pint")
+    return pint is not None and isinstance(value, pint.Quantity)
+
 
 _INCH = Fraction(254, 10)
 # Exact mm of each unit that a length may be typed in.
@@ -313,7 +337,7 @@ def to_degrees(value: object) -> float:
         if not match:
             raise UnitError(f"{value!r} is not an angle with its unit", remedy="Write '30 deg'.")
         number = float(match[1])
-        return number if match[2] != "rad" else float(Quantity(number, "rad").to("deg").magnitude)
+        return number if match[2] != "rad" else math.degrees(number)
     return _from_object(value, "deg", "value_deg")
 
 
@@ -339,7 +363,10 @@ def to_mm2(value: object) -> float:
 
 
 def _from_object(value: object, base: str, attribute: str) -> float:
-    if isinstance(value, pint.Quantity):
+    if is_quantity(value):
+        import pint
+
+        assert isinstance(value, pint.Quantity)
         try:
             return float(value.to(base.replace("²", "**2")).magnitude)
         except pint.DimensionalityError as error:

@@ -11,6 +11,9 @@ import io
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+# A row of the table of sizes is the row of every other table.
+from fitkit.core.format import FitTexts as SheetRow
+
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
@@ -20,19 +23,6 @@ if TYPE_CHECKING:
     from fitkit.parts.contract import KeyDimension
 
 __all__ = ["SheetPage", "SheetRow", "render_sheet"]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SheetRow:
-    """One line of the table of sizes, as text."""
-
-    name: str
-    measured: str
-    gap: str
-    target: str
-    drawn: str
-    expected: str
-    wanted: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING, Literal, get_args
 import numpy as np
 
 from fitkit.core.errors import FitError
+from fitkit.core.expanded import effective_df, expanded
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
@@ -42,6 +43,8 @@ _HALF_WIDTH: dict[str, float] = {
     "rectangular": math.sqrt(3.0),
     "triangular": math.sqrt(6.0),
 }
+# With so many degrees of freedom Student's t is drawn as a normal distribution.
+_MANY = 100
 _BETTER: dict[str, str] = {
     "reading": "read it again, or with a finer instrument",
     "print": "print and measure a coupon of this kind of size, and calibrate",
@@ -113,14 +116,13 @@ class Contributor:
         cls, estimate: Estimate, *, opens: bool, times: float = 1.0, name: str = ""
     ) -> Contributor:
         """Take a measured size; few readings make it a Student t."""
-        few = estimate.df < 100
         return cls(
             name=name or estimate.name,
             value_mm=estimate.value_mm,
             u_mm=estimate.u_mm,
             opens=opens,
             times=times,
-            shape="student t" if few else "normal",
+            shape="student t" if estimate.df < _MANY else "normal",
             df=estimate.df,
             origin="reading",
             estimate=estimate,
@@ -134,6 +136,8 @@ class Contributor:
             value_mm=size.expected_mm,
             u_mm=size.u_print_mm,
             opens=opens,
+            shape="student t" if size.df < _MANY else "normal",
+            df=size.df,
             origin="print",
         )
 
@@ -262,6 +266,28 @@ class Chain:
         return math.sqrt(max(float(self._covariances().sum()), 0.0))
 
     @property
+    def df(self) -> float:
+        """Effective degrees of freedom of the gap (Welch and Satterthwaite, GUM G.4.1).
+
+        Contributors that are tied together count as one, with the fewest degrees of freedom among
+        them: the formula is for independent ones, and this is on the safe side.
+        """
+        covariances = self._covariances()
+        tied = np.abs(covariances) > 0
+        left = {i for i in range(len(tied)) if tied[i, i]}
+        parts = []
+        while left:
+            group, grown = set[int](), {min(left)}
+            while grown != group:
+                group = grown
+                grown = group | set(np.flatnonzero(tied[sorted(group)].any(axis=0)).tolist())
+            variance = float(covariances[np.ix_(sorted(group), sorted(group))].sum())
+            least = min(self.contributors[i].df for i in group)
+            parts.append((math.sqrt(max(variance, 0.0)), least))
+            left -= group
+        return float(effective_df(*parts))
+
+    @property
     def worst_case_mm(self) -> tuple[float, float]:
         """Least and greatest gap if all contributors are at their ends at once."""
         reach = sum(abs(part.factor) * part.half_width_mm for part in self.contributors)
@@ -269,8 +295,8 @@ class Chain:
 
     @property
     def root_sum_square_mm(self) -> tuple[float, float]:
-        """Band of the gap for 95 %, as if it were normal."""
-        reach = 1.959963984540054 * self.u_mm
+        """Band of the gap for 95 %, as Student's t at its degrees of freedom."""
+        reach, _ = expanded(self.u_mm, self.df)
         return self.gap_mm - reach, self.gap_mm + reach
 
     def shares(self) -> dict[str, float]:
@@ -293,11 +319,12 @@ class Chain:
             return "no contributor has any spread: nothing to know better"
         known = replace(worst, u_mm=0.0)
         rest = [known if part is worst else part for part in self.contributors]
-        better = replace(self, contributors=tuple(rest)).u_mm
+        better = replace(self, contributors=tuple(rest))
+        reach, less = (expanded(one.u_mm, one.df)[0] for one in (self, better))
         return (
             f"{worst.name} causes {100 * shares[worst.name]:.0f} % of the variance: "
-            f"{_BETTER[worst.origin]}; were it known exactly, ± {2 * self.u_mm:.2f} mm would "
-            f"shrink to ± {2 * better:.2f} mm"
+            f"{_BETTER[worst.origin]}; were it known exactly, ± {reach:.2f} mm would "
+            f"shrink to ± {less:.2f} mm (95 %)"
         )
 
     def _covariances(self) -> Array:

@@ -8,6 +8,7 @@ from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from fitkit.core.errors import FitError
+from fitkit.core.expanded import expanded
 from fitkit.fits.trial import VERDICTS
 from fitkit.fits.verdicts import BEHAVIOUR_MM, PAIR_MM, PRINTER_MM, SIZE_MM, learn
 
@@ -146,15 +147,15 @@ def _notes(model: VerdictModel, gap_mm: float) -> Iterator[str]:
 def contradiction(trials: Iterable[Trial], *, size_mm: float) -> tuple[Trial, Trial] | None:
     """Find the worst pair of like trials in which the larger gap had the tighter verdict.
 
-    Gaps that differ by less than twice their uncertainty do not contradict. Gives the tighter trial
-    first, or None.
+    Gaps that differ by less than their uncertainty at 95 % do not contradict. Gives the tighter
+    trial first, or None.
     """
     like = [t for t in trials if abs(math.log2(t.size_mm / size_mm)) < 0.25]
     worst, by = None, 0.0
     for tighter in like:
         for looser in like:
             excess = tighter.gap_mm - looser.gap_mm
-            excess -= 2.0 * math.hypot(tighter.u_gap_mm, looser.u_gap_mm)
+            excess -= expanded(math.hypot(tighter.u_gap_mm, looser.u_gap_mm))[0]
             if VERDICTS.index(tighter.verdict) < VERDICTS.index(looser.verdict) and excess > by:
                 worst, by = (tighter, looser), excess
     return worst

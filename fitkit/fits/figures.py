@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from fitkit.core.chances import say_chance
+from fitkit.core.expanded import expanded
 from fitkit.core.units import Quantity
 from fitkit.fits.iso286 import PREFERRED_FITS, standard_fit
 from fitkit.fits.trial import VERDICTS
@@ -121,7 +122,7 @@ def chain_figure(chain: Chain) -> Figure:
         at += step
         axes.vlines(at, row - 0.3, row + 1.3, color="0.3", linewidth=0.8)
         names.append(
-            f"{part.name}  {step:+.2f} ± {2 * part.times * part.u_mm:.2f} mm "
+            f"{part.name}  {step:+.2f} ± {expanded(part.times * part.u_mm, part.df)[0]:.2f} mm "
             f"({100 * shares[part.name]:.0f} % of variance)"
         )
     low, high = chain.root_sum_square_mm

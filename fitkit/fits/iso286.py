@@ -11,12 +11,14 @@ Left out: letters cd, ef, fg, j, t, v to zc, and sizes over 500 mm.
 
 from __future__ import annotations
 
+import math
 import re
 from dataclasses import dataclass
 from functools import cache
 from typing import TYPE_CHECKING, Literal
 
 from fitkit.core.errors import FitError
+from fitkit.core.expanded import expanded
 from fitkit.core.units import Quantity, to_mm
 from fitkit.data import load_table
 
@@ -235,12 +237,12 @@ def nearest_standard_fit(gap: object, size: object) -> NearestFit:
     ]
     if gap_mm > loosest.greatest_clearance_mm or gap_mm < tightest.least_clearance_mm:
         notes.append("the gap lies outside all the preferred fits of this size")
-    u_mm = float(getattr(gap, "u_mm", 0.0))
-    if u_mm > 0:
-        # both parts share the gap's spread; a zone is ± 2 standard deviations of one of them
-        grade = _finest_grade(4.0 * u_mm / 2.0**0.5, size_mm)
+    U_mm, _ = expanded(float(getattr(gap, "u_mm", 0.0)), float(getattr(gap, "df", math.inf)))
+    if U_mm > 0:
+        # Both parts share the gap's spread; a zone is the 95 % interval of one of them.
+        grade = _finest_grade(2.0 * U_mm / 2.0**0.5, size_mm)
         notes.append(
-            f"a gap that spreads by ± {2 * u_mm:.2f} mm (95 %) means parts of about "
+            f"a gap that spreads by ± {U_mm:.2f} mm (95 %) means parts of about "
             + (f"IT{grade}" if grade else "no grade: coarser than IT18")
         )
     return NearestFit(

@@ -2,8 +2,9 @@
 
 A text is first cut into tokens of our own: lengths with units, plain numbers, names of features,
 operators and the functions listed in `FUNCTIONS`; anything else is refused there. Only stand-ins
-for the tokens reach simpleeval, which knows no attributes, strings, indexes, lambdas or keywords
-here. Work is bounded by the length of the text, the number of tokens and the depth of brackets.
+for the tokens reach Python's own parser, and of its tree only names, signs and calls of those
+functions are worked out. Work is bounded by the length of the text, the number of tokens and the
+depth of brackets.
 
 Feature names are written as they are; spaces and underscores may stand for each other and for a
 hyphen of the name (``span x-outer``, ``span_x_outer``), capitals count only where two names differ
@@ -33,7 +34,7 @@ if TYPE_CHECKING:
 
     from GTC.lib import UncertainReal
 
-__all__ = ["FUNCTIONS", "MAX_DEPTH", "MAX_LENGTH", "MAX_TOKENS", "evaluate", "features_in"]
+__all__ = ["FUNCTIONS", "MAX_LENGTH", "MAX_TOKENS", "evaluate"]
 
 MAX_LENGTH = 500
 MAX_TOKENS = 120
@@ -82,19 +83,6 @@ def evaluate(text: str, names: Mapping[str, Estimate]) -> Estimate:
     if isinstance(term.number, float):
         return Estimate.of(name, term.number, 0.0)
     return Estimate(name=name, uncertain=term.number, sources=term.sources, notes=term.notes)
-
-
-def features_in(text: str, names: Iterable[str]) -> tuple[str, ...]:
-    """Name the features that an expression rests on, in order of appearance.
-
-    Raises
-    ------
-    SheetError, UnitError
-        As `evaluate`, where the text cannot be cut into tokens.
-    """
-    known = {name: Estimate.of(name, 1.0, 0.0) for name in names}
-    found = [t.meaning.name for t in _tokens(text, known) if isinstance(t.meaning, Estimate)]
-    return tuple(dict.fromkeys(found))
 
 
 # --- terms: numbers that know how many times a length they are -----------------------------------
@@ -229,7 +217,7 @@ FUNCTIONS: Mapping[str, Callable[..., _Term]] = {
     "sqrt": _root,
 }
 
-_OPERATORS = {
+_OPERATORS: Mapping[type[ast.AST], Callable[..., _Term]] = {
     ast.Add: operator.add,
     ast.Sub: operator.sub,
     ast.Mult: operator.mul,
@@ -237,21 +225,31 @@ _OPERATORS = {
     ast.UAdd: operator.pos,
     ast.USub: operator.neg,
 }
-_NODES = (ast.Expr, ast.UnaryOp, ast.BinOp, ast.Call, ast.Name)
+
+
+def _worked_out(node: ast.expr, names: Mapping[str, _Term]) -> _Term:
+    """Work out a tree of stand-ins; whatever else Python can write is a syntax error here."""
+    match node:
+        case ast.Name(id=name) if name in names:
+            return names[name]
+        case ast.UnaryOp(op=op, operand=operand) if type(op) in _OPERATORS:
+            return _OPERATORS[type(op)](_worked_out(operand, names))
+        case ast.BinOp(left=left, op=op, right=right) if type(op) in _OPERATORS:
+            return _OPERATORS[type(op)](_worked_out(left, names), _worked_out(right, names))
+        case ast.Call(func=ast.Name(id=name), args=args, keywords=[]) if name in FUNCTIONS:
+            return FUNCTIONS[name](*(_worked_out(arg, names) for arg in args))
+    raise SyntaxError(f"{type(node).__name__} has no meaning here")
 
 
 def _run(text: str, tokens: list[_Token]) -> _Term:
     """Evaluate the stand-ins of the tokens by Python's own precedence."""
-    from simpleeval import InvalidExpression, SimpleEval
-
     names = {t.code: _term(t.meaning) for t in tokens if t.meaning is not None}
-    evaluator = SimpleEval(operators=_OPERATORS, functions=dict(FUNCTIONS), names=names)
-    evaluator.nodes = {node: evaluator.nodes[node] for node in _NODES}
     try:
-        term = evaluator.eval(" ".join(token.code for token in tokens))
+        tree = ast.parse(" ".join(token.code for token in tokens), mode="eval")
+        return _worked_out(tree.body, names)
     except FitkitError as error:
         raise SheetError(error.what, where=_where(text), remedy=error.remedy) from error
-    except (SyntaxError, InvalidExpression, TypeError, RecursionError, MemoryError) as error:
+    except (SyntaxError, TypeError, RecursionError, MemoryError) as error:
         raise SheetError(
             "does not read as an expression",
             where=_where(text),
@@ -262,9 +260,6 @@ def _run(text: str, tokens: list[_Token]) -> _Term:
         raise SheetError(
             "gives no finite length", where=_where(text), remedy="Check its numbers."
         ) from error
-    if not isinstance(term, _Term):
-        raise SheetError("does not read as an expression", where=_where(text))
-    return term
 
 
 def _term(meaning: Estimate | _Term) -> _Term:

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from pydantic import BaseModel
 
 from fitkit.core.errors import FaultList, FitkitError, SheetError
+from fitkit.core.format import fit_texts
 from fitkit.core.given_file import embedded, is_file
 from fitkit.core.units import show
 from fitkit.flow.earlier import Earlier, changes, earlier_prints, feature_of
@@ -24,6 +25,7 @@ if TYPE_CHECKING:
 
     from fitkit.calibration import PrinterProfile
     from fitkit.calibration.compensation import CompensatedSize
+    from fitkit.core.format import FitTexts
     from fitkit.fits import GapChoice, Trial
     from fitkit.flow.sheet import PartSheet
     from fitkit.journal import Fitted, Journal
@@ -75,6 +77,18 @@ class FitRow:
     wanted: str
     target: Estimate
     size: CompensatedSize
+
+    def texts(self) -> FitTexts:
+        """Write the row as every table shows it."""
+        return fit_texts(
+            self.fit.name,
+            measured=(self.measured.value_mm, self.measured.U95_mm) if self.measured else None,
+            gap_mm=self.gap_mm if self.fit.sense else None,
+            target_mm=self.size.target_mm,
+            drawn_mm=self.size.drawn_mm,
+            expected=(self.size.expected_mm, self.size.U95_mm),
+            wanted=self.wanted,
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -515,18 +529,10 @@ def _coat(sheet: PartSheet) -> Estimate | None:
     from fitkit.core.units import to_mm
     from fitkit.stats import Estimate
 
-    if "coat" not in sheet.finish:
+    finish = sheet.finish
+    if finish.coat is None:
         return None
-    unknown = set(sheet.finish) - {"coat", "u", "kind"}
-    if unknown:
-        raise SheetError(
-            "no such key", where=f"key finish.{min(unknown)}", remedy="It takes coat, u, kind."
-        )
-    try:
-        coat_mm, u_mm = to_mm(sheet.finish["coat"]), to_mm(sheet.finish.get("u", "0 mm"))
-    except FitkitError as error:
-        raise SheetError(error.what, where="key finish", remedy=error.remedy) from error
-    return Estimate.of("finish coat", coat_mm, u_mm)
+    return Estimate.of("finish coat", to_mm(finish.coat), to_mm(finish.u))
 
 
 def _refuse_unknown_wishes(sheet: PartSheet, fits: Sequence[FitSize]) -> None:

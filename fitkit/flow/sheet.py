@@ -9,19 +9,30 @@ from __future__ import annotations
 
 from functools import cached_property
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Annotated, Any, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, PrivateAttr, ValidationError, model_validator
+from pydantic import (
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    PrivateAttr,
+    ValidationError,
+    field_serializer,
+    model_validator,
+)
 
-from fitkit.core.errors import FaultList, SheetError
+from fitkit.checks.context import Prices, Use
+from fitkit.core.errors import FaultList, FitkitError, SheetError
 from fitkit.core.files import read_toml
+from fitkit.core.units import to_mm
 from fitkit.workshop import PrinterChoice, Workshop, nearest, workshop_of
 
 if TYPE_CHECKING:
     from fitkit.parts.contract import Template
     from fitkit.parts.trust import TemplateFile
 
-__all__ = ["FitWish", "PartSheet", "PrinterChoice", "load_sheet", "save_sheet"]
+__all__ = ["Finish", "FitWish", "PartSheet", "PrinterChoice", "load_sheet", "save_sheet"]
 
 FileKind = Literal["3mf", "step", "stl", "sheet"]
 # A sheet of one part is a page; more is a mistake or an attack.
@@ -57,6 +68,31 @@ class MeasuredObject(_Strict):
     u_per_k: float = Field(default=0.0, ge=0, lt=1e-3)
 
 
+def _length(value: object) -> object:
+    try:
+        to_mm(value)
+    except FitkitError as error:
+        raise ValueError(f"{error.what}. {error.remedy or ''}".rstrip()) from error
+    return value
+
+
+class Finish(_Strict):
+    """A coat of resin or paint, as a sheet's ``[finish]`` table declares it.
+
+    Attributes
+    ----------
+    coat : str or None
+        Its thickness on one face, with a unit; None for no coat.
+    u : str
+        Standard uncertainty of that thickness, with a unit.
+    kind : {"resin", "paint"}
+    """
+
+    coat: Annotated[str | None, BeforeValidator(_length)] = None
+    u: Annotated[str, BeforeValidator(_length)] = "0 mm"
+    kind: Literal["resin", "paint"] = "paint"
+
+
 class Outputs(_Strict):
     """Which files to make, and where."""
 
@@ -90,12 +126,13 @@ class PartSheet(_Strict):
         Parameters of the template.
     fits : dict of str to FitWish
         By fit size or by pair.
-    finish : dict
-        ``coat`` (thickness a face), ``u`` (its standard uncertainty): a resin or paint coat.
-    use : dict
-        Material, handling, heat and the like: limits and cautions of the checks.
-    prices : dict
-        Currency, tariff and the like, if the cost is wanted; else the workshop's.
+    finish : Finish
+        A resin or paint coat.
+    use : Use
+        Material, handling, heat and the like: limits and cautions of the checks. Handling that
+        the sheet does not name is the workshop's.
+    prices : Prices or None
+        Currency, tariff and the like, if the cost is wanted; None for the workshop's.
     printer : PrinterChoice or None
         The workshop's usual printer if None.
     folder : Path
@@ -118,13 +155,18 @@ class PartSheet(_Strict):
     values: dict[str, Any] = Field(default_factory=dict)
     fits: dict[str, FitWish] = Field(default_factory=dict)
     keep_fitted: bool = True
-    finish: dict[str, Any] = Field(default_factory=dict)
-    use: dict[str, Any] = Field(default_factory=dict)
-    prices: dict[str, Any] = Field(default_factory=dict)
+    finish: Finish = Finish()
+    use: Use = Use()
+    prices: Annotated[Prices | None, BeforeValidator(lambda value: value or None)] = None
     outputs: Outputs = Outputs()
     folder: Path = Field(default=Path(), exclude=True)
     workshop_named: Path | None = Field(default=None, exclude=True)
     _held: TemplateFile | None = PrivateAttr(default=None)
+
+    @field_serializer("finish", "use", "prices")
+    def _as_declared(self, section: BaseModel | None) -> dict[str, Any]:
+        """Write what the sheet says, and not what it leaves to the workshop or to the defaults."""
+        return section.model_dump(mode="json", exclude_unset=True) if section else {}
 
     @property
     def readings_files(self) -> tuple[str, ...]:
@@ -294,11 +336,21 @@ def sheet_of(
         raise FaultList(_fault(path, item) for item in error.errors()) from error
 
 
+# Sections whose keys are told to whoever misspells one.
+_SECTIONS: dict[object, type[BaseModel]] = {"finish": Finish, "use": Use, "prices": Prices}
+
+
 def _fault(path: Path, item: Any) -> SheetError:
     key = ".".join(map(str, item["loc"]))
     where = f"{path}, key {key}" if key else str(path)
     if item["type"] == "extra_forbidden":
-        return SheetError("no such key", where=where, remedy="Check the spelling, or leave it out.")
+        section = _SECTIONS.get(item["loc"][0])
+        remedy = (
+            f"It takes {', '.join(section.model_fields)}."
+            if section and len(item["loc"]) == 2
+            else "Check the spelling, or leave it out."
+        )
+        return SheetError("no such key", where=where, remedy=remedy)
     if item["type"] == "missing":
         return SheetError("is missing", where=where, remedy="Add it.")
     given = "" if isinstance(item["input"], dict) else f"{item['input']!r}: "

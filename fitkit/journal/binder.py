@@ -13,6 +13,7 @@ from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
 
 from fitkit.core.files import write_atomic
+from fitkit.core.format import NOTHING, length_text
 from fitkit.journal.lookup import success_periods, summaries
 from fitkit.journal.part_history import history, said_of_withdrawn
 from fitkit.journal.photos import thumbnail_bytes
@@ -26,7 +27,7 @@ if TYPE_CHECKING:
     from fitkit.journal.records import NoteRecord, PrintRecord, Record, TrialRecord
     from fitkit.journal.store import Journal
 
-__all__ = ["BinderPage", "pages", "render_html", "render_pdf", "write_html", "write_pdf"]
+__all__ = ["pages", "render_html", "write_html", "write_pdf"]
 
 SIZE_HEADS = ("size", "wanted", "gap", "target", "drawn", "expected ± U95", "measured", "verdict")
 
@@ -111,17 +112,18 @@ def _facts(record: PrintRecord) -> list[tuple[str, str]]:
 
 
 def _size(fit: FitEntry, trials: Iterable[TrialRecord]) -> list[str]:
+    said = fit.texts()
     tried = [entry for trial in trials for entry in trial.fits if entry.name == fit.name]
     measured = [entry.measured_mm for entry in tried if entry.measured_mm is not None]
     verdicts = [entry.verdict for entry in tried if entry.verdict]
     return [
-        fit.name,
-        fit.wanted,
-        f"{fit.gap_mm:+.2f}" if fit.sense else "–",
-        f"{fit.target_mm:.2f}",
-        f"{fit.drawn_mm:.3f}",
-        f"{fit.expected_mm:.2f} ± {fit.U95_mm:.2f}",
-        f"{measured[-1]:.2f}" if measured else "–",
+        said.name,
+        said.wanted,
+        said.gap,
+        said.target,
+        said.drawn,
+        said.expected,
+        length_text(measured[-1]) if measured else NOTHING,
         verdicts[-1] if verdicts else "not tried",
     ]
 

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Literal, Self
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field
 
 from fitkit.core.errors import JournalError
+from fitkit.core.format import FitTexts, fit_texts
 from fitkit.journal.codes import valid_trace_code
 from fitkit.journal.names import safe_name, sanitised
 
@@ -25,7 +26,6 @@ __all__ = [
     "VERDICTS",
     "BodyGeometry",
     "Code",
-    "FileName",
     "Finite",
     "FitEntry",
     "KeptFile",
@@ -35,7 +35,6 @@ __all__ = [
     "NotNegative",
     "Photo",
     "Positive",
-    "Sha256",
     "Strict",
     "Text",
     "TrialEntry",
@@ -184,6 +183,28 @@ class FitEntry(Strict):
     def thing_mm(self) -> float:
         """Size of the thing that it fits, mm."""
         return self.target_mm - self.sense * self.gap_mm
+
+    def texts(
+        self, *, drawn_mm: float | None = None, expected: tuple[float, float] | None = None
+    ) -> FitTexts:
+        """Write the row as every table shows it.
+
+        Parameters
+        ----------
+        drawn_mm : float, mm, optional
+            Drawn size in place of the recorded one, as where it was compensated again.
+        expected : pair of (value, U95), mm, optional
+            What to expect of that.
+        """
+        return fit_texts(
+            self.name,
+            measured=None if self.measured_mm is None else (self.measured_mm, self.U95_measured_mm),
+            gap_mm=self.gap_mm if self.sense else None,
+            target_mm=self.target_mm,
+            drawn_mm=self.drawn_mm if drawn_mm is None else drawn_mm,
+            expected=expected or (self.expected_mm, self.U95_mm),
+            wanted=self.wanted,
+        )
 
     @classmethod
     def of(cls, row: Any) -> Self:

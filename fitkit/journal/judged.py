@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, TypeVar
 
 from fitkit.core.chances import say_chance
 from fitkit.core.errors import FitError, JournalError, UnitError
+from fitkit.core.expanded import expanded
 from fitkit.core.sizes import known_kind
 from fitkit.journal.entries import VERDICTS, TrialEntry
 from fitkit.journal.records import PrintRecord, TrialRecord
@@ -28,7 +29,6 @@ if TYPE_CHECKING:
     Judged = tuple[tuple[TrialRecord, TrialEntry, "PrintRecord | None"], ...]
 
 __all__ = [
-    "DriftCheck",
     "DriftPoint",
     "Fitted",
     "called",
@@ -504,7 +504,7 @@ def _trial(record: TrialRecord, entry: TrialEntry, made: PrintRecord | None) -> 
     if not (entry.verdict and pair and size_mm and gap):
         return None
     gap_mm, u_mm = gap
-    if -2.0 * u_mm <= gap_mm < 0.0 and not allows_interference(pair):
+    if -expanded(u_mm)[0] <= gap_mm < 0.0 and not allows_interference(pair):
         gap_mm = 0.0  # of a pair that cannot overlap, zero is as near as the print tells it
     try:
         return Trial(

@@ -18,8 +18,6 @@ if TYPE_CHECKING:
     from fitkit.journal.files import HasFolder
 
 __all__ = [
-    "NOT_TRIED",
-    "Period",
     "Summary",
     "first_print_success",
     "select",

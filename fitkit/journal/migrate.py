@@ -24,7 +24,7 @@ from fitkit.journal.records import (
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-__all__ = ["MAX_BYTES", "read_record", "upgraded"]
+__all__ = ["MAX_BYTES", "read_record"]
 
 # A record with every field filled takes some tens of kB.
 MAX_BYTES = 10_000_000

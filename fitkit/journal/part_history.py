@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Literal
 
 from fitkit.core.errors import JournalError
+from fitkit.core.format import with_doubt
 from fitkit.journal.lookup import summaries
 from fitkit.journal.records import MachineRecord, NoteRecord, PrintRecord, TrialRecord
 
@@ -212,7 +213,7 @@ def _profile_name(profile: dict[str, Any]) -> str:
 
 def _results(record: PrintRecord) -> dict[str, str]:
     found = {
-        f"measured {name}": f"{item.value_mm:.3f} mm ± {item.u_mm:.3f} mm (standard)"
+        f"measured {name}": f"{with_doubt(item.value_mm, item.u_mm, 'mm')} (standard)"
         for name, item in record.measured.items()
     }
     found |= dict(_flat("profile", record.profile.get("terms", {})))

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import tempfile
 from collections.abc import Mapping
 from dataclasses import fields, is_dataclass
 from datetime import date
@@ -78,10 +77,6 @@ def profile_data(profile: Any) -> dict[str, Any]:
         return {}
     if isinstance(profile, Mapping):
         return dict(plain(profile))
-    import tomllib
+    from fitkit.calibration.profile_file import profile_content
 
-    from fitkit.calibration import save_profile
-
-    with tempfile.TemporaryDirectory() as folder:
-        path = save_profile(profile, Path(folder) / "profile.toml")
-        return dict(plain(tomllib.loads(path.read_text(encoding="utf-8"))))
+    return dict(plain(profile_content(profile)))

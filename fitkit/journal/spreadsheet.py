@@ -1,6 +1,6 @@
 """Trials that were kept in a spreadsheet, brought into the journal: a record a row.
 
-Reads .csv (comma, semicolon or tab; decimal point or comma) and .xlsx. All faults are told at once
+Reads what `fitkit.core.tables` does, with a decimal point or comma. All faults are told at once
 and nothing is brought in until there is none. A row's trace code stands for its content, so that
 bringing in the same file twice, or a grown one, adds only what is new.
 
@@ -10,8 +10,6 @@ never guessed.
 
 from __future__ import annotations
 
-import csv
-import io
 import json
 import re
 from dataclasses import dataclass
@@ -20,7 +18,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
 from fitkit.core.errors import FaultList, FitkitError, JournalError
-from fitkit.core.files import check_archive
+from fitkit.core.tables import read_table
 from fitkit.fits.trial import BEHAVIOURS, PAIRS, VERDICTS, Trial, as_listed, one_of
 from fitkit.journal.codes import trace_code
 from fitkit.journal.entries import TrialEntry
@@ -32,7 +30,7 @@ if TYPE_CHECKING:
 
     from fitkit.journal.store import Journal
 
-__all__ = ["BroughtIn", "bring_in", "read_trials"]
+__all__ = ["bring_in", "read_trials"]
 
 MAX_BYTES = 20_000_000
 MAX_ROWS = 50_000
@@ -96,18 +94,17 @@ def read_trials(path: str | Path) -> list[TrialRecord]:
         As `bring_in`.
     """
     path = Path(path)
-    table = _table(path)
+    table = read_table(path, max_bytes=MAX_BYTES, max_rows=MAX_ROWS, error=JournalError).rows
     if not table:
         raise JournalError("holds no rows", where=path.name)
-    columns = _columns(table[0], path)
+    head, *rows = table
+    columns = _columns(head[1], f"{path.name}, row {head[0]}")
     lengths = [columns[name][0] for name in ("size", "gap", "u") if name in columns]
-    typed = (str(row[at]) for row in table[1:] for at in lengths if at < len(row))
+    typed = (row[at] for _, row in rows for at in lengths if at < len(row))
     decimal: Literal[".", ","] = "," if any("," in cell for cell in typed) else "."
     records, faults = [], list[FitkitError]()
     seen: dict[str, int] = {}
-    for number, cells in enumerate(table[1:], start=2):
-        if not any(str(cell or "").strip() for cell in cells):
-            continue
+    for number, cells in rows:
         row = {name: cells[at] if at < len(cells) else "" for name, (at, _) in columns.items()}
         units = {name: unit for name, (_, unit) in columns.items()}
         record = _record(row, units, decimal, f"{path.name}, row {number}", faults, seen)
@@ -197,22 +194,18 @@ def _length(value: Any, unit: str, decimal: Literal[".", ","]) -> float:
     return float(parse_length(str(value), unit or None, decimal).value_mm)
 
 
-def _day(value: Any) -> date:
-    if isinstance(value, datetime):
-        return value.date()
-    if isinstance(value, date):
-        return value
+def _day(value: str) -> date:
     try:
-        return date.fromisoformat(str(value).strip()[:10])
+        return date.fromisoformat(value.strip()[:10])
     except ValueError:
-        raise JournalError(f"{str(value)!r} is no date", remedy="Write it as 2026-11-25.") from None
+        raise JournalError(f"{value!r} is no date", remedy="Write it as 2026-11-25.") from None
 
 
-def _columns(head: Sequence[Any], path: Path) -> dict[str, tuple[int, str]]:
+def _columns(head: Sequence[str], where: str) -> dict[str, tuple[int, str]]:
     """Find each column's place and unit by its head."""
     found: dict[str, tuple[int, str]] = {}
     for at, cell in enumerate(head):
-        match = _HEAD.match(str(cell or "").strip())
+        match = _HEAD.match(cell.strip())
         if match is None:  # a head of several lines
             continue
         title = re.sub(r"[\s_]+", " ", match[1]).strip().casefold()
@@ -223,54 +216,7 @@ def _columns(head: Sequence[Any], path: Path) -> dict[str, tuple[int, str]]:
     if missing:
         raise JournalError(
             f"no column {', '.join(map(repr, missing))}",
-            where=f"{path.name}, row 1",
+            where=where,
             remedy=f"Name its columns {', '.join(_HEADS)}; the last five may be absent.",
         )
     return found
-
-
-def _table(path: Path) -> list[Sequence[Any]]:
-    """Read all cells."""
-    try:
-        size = path.stat().st_size
-    except FileNotFoundError:
-        raise JournalError("no such file", where=str(path), remedy="Check the name.") from None
-    if size > MAX_BYTES:
-        raise JournalError("too large for a table of trials", where=path.name)
-    if path.suffix.lower() == ".xlsx":
-        return _excel(path)
-    try:
-        text = path.read_bytes().decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        raise JournalError("not UTF-8 text", where=path.name, remedy="Save it as UTF-8.") from error
-    head = text.partition("\n")[0]
-    mark = max(";\t,", key=head.count)
-    try:
-        rows: list[Sequence[Any]] = list(csv.reader(io.StringIO(text, newline=""), delimiter=mark))
-    except csv.Error as error:
-        raise JournalError(f"cannot be parted into cells: {error}", where=path.name) from error
-    if len(rows) > MAX_ROWS:
-        raise JournalError(f"more than {MAX_ROWS} rows", where=path.name, remedy="Split it.")
-    return rows
-
-
-def _excel(path: Path) -> list[Sequence[Any]]:
-    from openpyxl import load_workbook
-
-    check_archive(path)
-    try:
-        book = load_workbook(path, read_only=True, data_only=True)
-        try:
-            sheet = book.worksheets[0]
-            rows: list[Sequence[Any]] = []
-            for row in sheet.iter_rows(values_only=True, max_col=100):
-                if len(rows) > MAX_ROWS:
-                    raise JournalError(f"more than {MAX_ROWS} rows", where=path.name)
-                rows.append(row)
-        finally:
-            book.close()
-    except FitkitError:
-        raise
-    except Exception as error:  # a broken workbook may fail in any part of the reader
-        raise JournalError("no workbook that can be read", where=path.name) from error
-    return rows

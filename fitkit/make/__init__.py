@@ -3,6 +3,7 @@
 - `one`       one part, from its sheet to a folder and a record, or to one message and nothing
 - `checking`  what a part is checked against, gathered from its sheet
 - `page`      what the dimensioned sheet says
+- `child`     a warm child process; `worker` has the newest task win in one
 - `many`      a row a variant, in parallel, taken up again where it stopped
 - `cluster`   the same rows over several machines
 - `orders`    the calibration coupon and the fit ladder

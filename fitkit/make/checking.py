@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import asdict
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from fitkit.core.errors import CheckError
+from fitkit.core.expanded import effective_df
 from fitkit.workshop import nearest
 
 if TYPE_CHECKING:
@@ -41,17 +43,19 @@ def declared(sheet: PartSheet, profile: PrinterProfile) -> Declared:
     Raises
     ------
     FaultList
-        Keys of the use or prices that are unknown or out of bounds.
+        What the workshop's habits say of handling or prices is unknown or out of bounds.
     CheckError
         If the sheet names a material that is not there.
     """
     from fitkit.checks import Prices, Use
 
-    use = Use.of({"handling": sheet.workshop.handling} | sheet.use)
-    prices = sheet.prices or dict(sheet.workshop.prices)
+    use = sheet.use
+    if "handling" not in use.model_fields_set:
+        use = Use.of({"handling": sheet.workshop.handling} | use.model_dump(exclude_unset=True))
+    usual = dict(sheet.workshop.prices)
     return Declared(
         use=use,
-        prices=Prices.of(prices) if prices else None,
+        prices=sheet.prices or (Prices.of(usual) if usual else None),
         material=_material(sheet, use.material, profile.material),
     )
 
@@ -66,13 +70,16 @@ def check_context(plan: Plan, built: Built, *, collisions: bool = True) -> Check
     sheet, profile = plan.sheet, plan.inputs.profile
     coat = None
     if plan.coat:
-        kind = sheet.finish.get("kind", "paint")
+        kind = sheet.finish.kind
         coat = Coat(thickness_mm=plan.coat.value_mm, u_mm=plan.coat.u_mm, kind=kind)
     gaps = tuple(
         FitGap(
             name=row.fit.name,
             gap_mm=row.gap_mm,
-            u_mm=(row.size.u_print_mm**2 + row.size.u_target_mm**2) ** 0.5,
+            u_mm=math.hypot(row.size.u_print_mm, row.size.u_target_mm),
+            df=float(
+                effective_df((row.size.u_print_mm, row.size.df), (row.target.u_mm, row.target.df))
+            ),
             coated_faces=row.fit.coated_faces,
             drawn_for_coat=coat is not None,
             kind=row.fit.kind,

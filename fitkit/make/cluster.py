@@ -69,7 +69,7 @@ def make_on(
         client = cluster
     outcomes = []
     try:
-        # A key of its own for each run, or a row that was refused would be answered from memory.
+        # A key of its own for each run, or a row that was refused would get the old answer.
         futures: dict[Any, Any] = {client.submit(do_job, job, pure=False): job for job in todo}
         for future in as_completed(futures):
             failed = future.status != "finished"

@@ -5,7 +5,7 @@ cell its value; what the table leaves out stays as in the sheet. Each finished r
 with the hash of what it was made from, so that a second run builds only rows that are new, changed
 or undone. `jobs` and `do_job` are all that another engine needs to share the work over machines.
 
-Left out: trials that were entered since a row was made do not make it anew, though they may move a
+Left out: trials that were entered since a row was made do not make it again, though they may move a
 gap; two runs into one folder at the same time may both make a row.
 """
 
@@ -15,7 +15,6 @@ import csv
 import hashlib
 import io
 import json
-import multiprocessing
 import os
 from collections import deque
 from contextlib import suppress
@@ -24,17 +23,17 @@ from multiprocessing.connection import wait
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from fitkit import __version__
 from fitkit.core.errors import FaultList, FitkitError, SheetError
 from fitkit.core.files import write_atomic
+from fitkit.core.tables import read_table
 from fitkit.export.bodies import file_name
 from fitkit.flow.sheet import load_sheet, sheet_of
-from fitkit.make.worker import one_thread_each, plain_error, without_main
+from fitkit.make.child import Child, packed, plain_error
+from fitkit.make.own_code import code_hash
 from fitkit.parts.trust import TrustError, allow, refuse_untrusted
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Sequence
-    from multiprocessing.connection import Connection
 
     from fitkit.flow.sheet import PartSheet
 
@@ -298,7 +297,7 @@ def _run(todo: Sequence[Job], workers: int) -> Iterator[Outcome]:
             while waiting and idle:
                 hand = idle.pop()
                 hand.give(waiting.popleft())
-                busy[hand.pipe] = hand
+                busy[hand.child.pipe] = hand
             for pipe in wait(list(busy)):
                 hand = busy.pop(pipe)
                 yield hand.take()
@@ -312,49 +311,24 @@ class _Hand:
     """A process that makes rows, one after the other; killed by a row, it tries it once more."""
 
     def __init__(self) -> None:
-        self._start()
+        self.child = Child()
+        self.child.start()
 
     def give(self, job: Job) -> None:
         self.job = job
-        with suppress(OSError):  # a process that has died is found out by `take`
-            self.pipe.send(job)
+        self.child.give(packed(do_job, job))
 
     def take(self, *, again: bool = True) -> Outcome:
-        try:
-            outcome: Outcome = self.pipe.recv()
-        except (EOFError, OSError):
-            self.stop()
-            self._start()
+        kind, value, _ = self.child.take()
+        if kind == "crash":
             if not again:
                 return crashed(self.job)
             self.give(self.job)  # a process may die by chance; a row is to blame when two do
             return self.take(again=False)
-        return outcome
+        return value if kind == "value" else _outcome(self.job, "refused", message=str(value))
 
     def stop(self) -> None:
-        self.process.kill()
-        self.process.join()
-        self.pipe.close()
-
-    def _start(self) -> None:
-        methods = multiprocessing.get_all_start_methods()
-        context: Any = multiprocessing.get_context(
-            "forkserver" if "forkserver" in methods else "spawn"
-        )
-        if "forkserver" in methods:  # each process begins with the kernel loaded
-            context.set_forkserver_preload(["fitkit.make.warm"])
-        self.pipe, there = context.Pipe()
-        self.process = context.Process(target=_serve, args=(there,), daemon=True)
-        with without_main(), one_thread_each():
-            self.process.start()
-        there.close()
-
-
-def _serve(pipe: Connection) -> None:
-    """Make rows until the pipe closes, as it does when whoever asked dies (in the child)."""
-    with suppress(EOFError, OSError, KeyboardInterrupt):
-        while True:
-            pipe.send(do_job(pipe.recv()))
+        self.child.kill()
 
 
 def write_report(folder: Path, outcomes: Iterable[Outcome]) -> Path:
@@ -369,29 +343,12 @@ def write_report(folder: Path, outcomes: Iterable[Outcome]) -> Path:
 
 def _rows(table: Path) -> list[tuple[int, dict[str, str]]]:
     """Read the table's rows, each with its line; empty rows are left out."""
-    try:
-        if table.stat().st_size > MAX_BYTES:
-            raise SheetError("too large for a table of variants", where=str(table))
-        text = table.read_bytes().decode("utf-8-sig")
-    except FileNotFoundError:
-        raise SheetError("no such table", where=str(table), remedy="Check the name.") from None
-    except OSError as error:
-        raise SheetError(f"cannot be read: {error.strerror}", where=str(table)) from error
-    except UnicodeDecodeError as error:
-        raise SheetError("not UTF-8 text", where=str(table), remedy="Save it as UTF-8.") from error
-    mark = max(";\t,", key=text.partition("\n")[0].count)
-    reader = csv.reader(io.StringIO(text, newline=""), delimiter=mark)
-    try:
-        lines = [(reader.line_num, [cell.strip() for cell in cells]) for cells in reader]
-    except csv.Error as error:
-        raise SheetError(
-            f"cannot be parted into cells: {error}", where=f"{table}, row {reader.line_num}"
-        ) from error
-    (_, head), *rows = lines or [(1, [])]
-    head = _head(head, table)
-    found = [(line, cells) for line, cells in rows if any(cells)]
-    if len(found) > MAX_ROWS:
-        raise SheetError(f"more than {MAX_ROWS} rows", where=str(table), remedy="Split it.")
+    rows = read_table(table, max_bytes=MAX_BYTES, max_rows=MAX_ROWS, error=SheetError).rows
+    found = [(line, [cell.strip() for cell in cells]) for line, cells in rows]
+    if not found:
+        return []
+    first, head = found.pop(0)
+    head = _head(head, f"{table}, row {first}")
     for line, cells in found:
         if any(cells[len(head) :]):
             raise SheetError(
@@ -402,16 +359,12 @@ def _rows(table: Path) -> list[tuple[int, dict[str, str]]]:
     return [(line, dict(zip(head, cells, strict=False))) for line, cells in found]
 
 
-def _head(cells: list[str], table: Path) -> list[str]:
+def _head(cells: list[str], where: str) -> list[str]:
     head = cells[: max((at for at, cell in enumerate(cells, 1) if cell), default=0)]
     if "" in head:
-        raise SheetError(
-            f"column {head.index('') + 1} has no name", where=f"{table}, row 1", remedy="Name it."
-        )
+        raise SheetError(f"column {head.index('') + 1} has no name", where=where, remedy="Name it.")
     if twice := sorted({name for name in head if head.count(name) > 1}):
-        raise SheetError(
-            f"has column {twice[0]!r} twice", where=f"{table}, row 1", remedy="Leave one out."
-        )
+        raise SheetError(f"has column {twice[0]!r} twice", where=where, remedy="Leave one out.")
     return head
 
 
@@ -452,7 +405,7 @@ def _value(cell: str, like: object) -> Any:
 
 
 def _key(content: dict[str, Any], sheet: PartSheet) -> str:
-    digest = hashlib.sha256(__version__.encode())
+    digest = hashlib.sha256(code_hash().encode())
     digest.update(json.dumps(content, sort_keys=True).encode())
     # Readings, profile, material, outline: whatever of the sheet's texts is a file's name; and what
     # the workshop gives where the sheet names nothing.

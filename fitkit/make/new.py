@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
     from fitkit.parts.contract import Template
 
-__all__ = ["Offer", "new_part", "offers"]
+__all__ = ["new_part", "offers"]
 
 MOST_LETTERS = 80  # of a title, as in a part sheet
 

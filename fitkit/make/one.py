@@ -184,7 +184,7 @@ def _record(
         title=sheet.title,
         template=plan.template,
         template_source=own and KeptTemplate.of(own, journal=journal.folder),
-        sheet=sheet,
+        sheet=sheet.content(),
         readings=[path for path in (*named, printer.profile, printer.coupon) if path],
         measured=plan.inputs.estimates,
         profile=plan.inputs.profile,

@@ -38,7 +38,7 @@ def sheet_page(
         code=code,
         made_on=datetime.now().astimezone().strftime("%Y-%m-%d %H:%M"),
         printer=f"a generic {profile.material} printer" if profile.generic else profile.printer,
-        rows=tuple(map(sheet_row, plan.rows)),
+        rows=tuple(row.texts() for row in plan.rows),
         notes=_notes(plan),
         dimensions=built.part.dimensions,
         findings=findings,
@@ -50,18 +50,7 @@ def sheet_page(
 
 def sheet_row(row: FitRow) -> SheetRow:
     """Write a fit row for a person: measured, gap, target, drawn, expected as printed."""
-    size = row.size
-    return SheetRow(
-        name=row.fit.name,
-        measured=(
-            f"{row.measured.value_mm:.3f} ± {row.measured.U95_mm:.3f}" if row.measured else "–"
-        ),
-        gap=f"{row.fit.sense * row.gap_mm:+.2f}" if row.fit.sense else "–",
-        target=f"{size.target_mm:.2f}",
-        drawn=f"{size.drawn_mm:.3f}",
-        expected=f"{size.expected_mm:.2f} ± {size.U95_mm:.2f}",
-        wanted=row.wanted,
-    )
+    return row.texts()
 
 
 def _notes(plan: Plan) -> tuple[str, ...]:

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from fitkit.core.errors import ExportError, JournalError
+from fitkit.core.format import length_text, with_doubt
 from fitkit.journal.kept_template import kept_template, template_since
 from fitkit.journal.plain import plain, profile_data
 
@@ -20,22 +21,11 @@ if TYPE_CHECKING:
 
     from fitkit.calibration import PrinterProfile
     from fitkit.core.finding import Finding
-    from fitkit.export import SheetRow
     from fitkit.flow.built import Built
-    from fitkit.journal.entries import FitEntry
     from fitkit.journal.records import PrintRecord
     from fitkit.parts.contract import Part
 
-__all__ = [
-    "Again",
-    "Anew",
-    "AnewRow",
-    "changed_profile",
-    "compensated_anew",
-    "profile_changed",
-    "rebuild",
-    "reprint",
-]
+__all__ = ["changed_profile", "compensated_anew", "profile_changed", "rebuild", "reprint"]
 
 # Where the record names no bed, files are laid out for one of this size, mm.
 _BED_MM = (220.0, 220.0, 250.0)
@@ -77,9 +67,10 @@ class Anew:
         """Give the differences, a line a size."""
         lines = [f"{self.code} compensated anew for profile {self.profile}:"]
         lines += [
-            f"  {row.name}: wanted {row.target_mm:.2f} mm, drawn {row.drawn_then_mm:.3f} mm then, "
-            f"{row.drawn_now_mm:.3f} mm now ({row.shift_mm:+.3f} mm); expect "
-            f"{row.expected_now_mm:.2f} mm ± {row.U95_now_mm:.2f} mm (95 %)"
+            f"  {row.name}: wanted {length_text(row.target_mm)} mm, drawn "
+            f"{length_text(row.drawn_then_mm)} mm then, {length_text(row.drawn_now_mm)} mm now "
+            f"({row.shift_mm:+.3f} mm); expect "
+            f"{with_doubt(row.expected_now_mm, row.U95_now_mm, 'mm')} (95 %)"
             for row in self.rows
         ]
         return "\n".join([*lines, *(f"  {note}" for note in self.notes)])
@@ -329,8 +320,13 @@ def _sheet(
     from fitkit.solids.picture import picture
 
     meshes = list(built.assembled.values())
-    drawn = {row.name: row for row in anew.rows} if anew else {}
-    rows = [_sheet_row(fit, drawn.get(fit.name)) for fit in record.fits]
+    again = {row.name: row for row in anew.rows} if anew else {}
+    rows = [
+        fit.texts(drawn_mm=now.drawn_now_mm, expected=(now.expected_now_mm, now.U95_now_mm))
+        if (now := again.get(fit.name))
+        else fit.texts()
+        for fit in record.fits
+    ]
     page = SheetPage(
         title=record.title,
         template=record.template,
@@ -359,23 +355,3 @@ def _finding(item: Mapping[str, Any]) -> Finding:
     names = {field.name for field in fields(Finding)}
     kept = {name: value for name, value in item.items() if name in names}
     return Finding(**({"check": "", "severity": "note", "text": ""} | kept))
-
-
-def _sheet_row(fit: FitEntry, anew: AnewRow | None) -> SheetRow:
-    from fitkit.export import SheetRow
-
-    drawn = anew.drawn_now_mm if anew else fit.drawn_mm
-    expected = anew.expected_now_mm if anew else fit.expected_mm
-    u95 = anew.U95_now_mm if anew else fit.U95_mm
-    measured = "–" if fit.measured_mm is None else f"{fit.measured_mm:.3f}"
-    if fit.U95_measured_mm is not None:
-        measured += f" ± {fit.U95_measured_mm:.3f}"
-    return SheetRow(
-        name=fit.name,
-        measured=measured,
-        gap=f"{fit.sense * fit.gap_mm:+.2f}" if fit.sense else "–",
-        target=f"{fit.target_mm:.2f}",
-        drawn=f"{drawn:.3f}",
-        expected=f"{expected:.2f} ± {u95:.2f}",
-        wanted=fit.wanted,
-    )

@@ -1,9 +1,4 @@
-"""A process of its own for solids: the newest task wins, a crash is survived, nothing waits.
-
-The CAD kernel takes seconds to load, may run for long and may die. So it lives in a child process
-that is forked from a server with the kernel loaded already (on systems without such a server, from
-a fresh interpreter). Tasks go there by cloudpickle, so that a template class written in a notebook
-works; results come back through a pipe, arrays as raw bytes.
+"""Solids without waiting: the newest task wins, in a child process whose crash is survived.
 
 While a task runs, a newer one takes the place of whatever else was waiting. The running one is
 given `patience_s` to finish, so that a dragged slider still shows shapes on its way, and is then
@@ -13,35 +8,20 @@ killed. Left out: more than one process for one `Worker`; make another `Worker` 
 from __future__ import annotations
 
 import multiprocessing
-import os
-import pickle
-import sys
 import threading
 import time
-import traceback
-import types
-from contextlib import contextmanager, suppress
+from contextlib import suppress
 from dataclasses import dataclass
 from multiprocessing.connection import wait
 from typing import TYPE_CHECKING, Any
 
-import cloudpickle
-
 from fitkit.core.errors import FitkitError, PartError
-from fitkit.parts.own_file import brought_along, known_files
+from fitkit.make.child import WARM, Child, packed
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Sequence
-    from multiprocessing.connection import Connection
-    from multiprocessing.process import BaseProcess
+    from collections.abc import Callable, Sequence
 
-__all__ = ["Outcome", "Worker", "one_thread_each", "plain_error", "without_main"]
-
-# Modules that each child finds loaded. The server skips one that fails; the task then says why.
-_PRELOAD = ("fitkit.make.worker", "fitkit.make.warm")
-# Errors of these modules are the kernel's own: their text helps nobody who makes parts.
-_KERNEL = ("OCP", "build123d")
-_start_lock = threading.Lock()
+__all__ = ["Outcome", "Worker"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -108,21 +88,14 @@ class Worker:
         *,
         patience_s: float = 0.4,
         method: str | None = None,
-        preload: Sequence[str] = _PRELOAD,
+        preload: Sequence[str] = WARM,
     ) -> None:
-        if method is None:
-            methods = multiprocessing.get_all_start_methods()
-            method = "forkserver" if "forkserver" in methods else "spawn"
-        self._context: Any = multiprocessing.get_context(method)
-        if method == "forkserver":
-            self._context.set_forkserver_preload(list(preload))
+        self._child = Child(preload=preload, method=method)
         self.patience_s = patience_s
         self._lock = threading.Lock()
         self._tickets = 0
         self._waiting: _Task | None = None
         self._running: _Task | None = None
-        self._process: BaseProcess | None = None
-        self._pipe: Connection | None = None
         self._closed = False
         self._kill = False
         self._ear, self._bell = multiprocessing.Pipe(duplex=False)
@@ -154,9 +127,7 @@ class Worker:
         int
             Ticket; later tickets are greater.
         """
-        inner = cloudpickle.dumps((task, args, progress is not None))
-        # The class of a template file is carried as the name of its module: the file goes first.
-        payload = pickle.dumps((known_files(), inner))
+        payload = packed(task, *args, reports=progress is not None)
         with self._lock:
             if self._closed:
                 raise RuntimeError("this worker is closed")
@@ -198,8 +169,7 @@ class Worker:
     @property
     def pid(self) -> int | None:
         """Process id of the child, if there is one."""
-        process = self._process
-        return process.pid if process else None
+        return self._child.pid
 
     def _wake(self) -> None:
         with self._lock:
@@ -215,15 +185,14 @@ class Worker:
 
     def _manage(self) -> None:
         while not self._closed:
-            self._start()
-            assert self._pipe is not None
-            ready = wait([self._ear, self._pipe], timeout=self._time_left())
+            pipe = self._child.pipe
+            ready = wait([self._ear, pipe], timeout=self._time_left())
             if self._ear in ready:
                 self._ear.recv_bytes()
-            if self._pipe in ready:
+            if pipe in ready:
                 self._receive()
             self._keep_newest()
-        self._stop()
+        self._child.kill()
         self._ear.close()
         self._bell.close()
 
@@ -236,33 +205,25 @@ class Worker:
     def _keep_newest(self) -> None:
         if self._kill or self._time_left() == 0.0:
             self._kill = False
-            self._stop()
+            self._child.kill()
             with self._lock:
                 self._running = None
-            self._start()
+            self._child.start()
         with self._lock:
             if self._running is not None or self._waiting is None:
                 return
             task = self._running = self._waiting
             self._waiting = None
         task.started = time.monotonic()
-        with suppress(OSError):  # a child that has died is told by its pipe
-            assert self._pipe is not None
-            self._pipe.send_bytes(task.payload)
+        self._child.give(task.payload)
 
     def _receive(self) -> None:
-        assert self._pipe is not None
-        try:
-            kind, value, details = _receive_parts(self._pipe)
-        except (EOFError, OSError):
-            kind, value, details = "crash", None, ""
+        kind, value, details = self._child.take()
         task = self._running
         if kind == "progress":
             if task and task.progress:
                 task.progress(value)
             return
-        if kind == "crash":
-            self._stop()
         with self._lock:
             self._running = None
             newest = self._waiting is None
@@ -286,107 +247,3 @@ class Worker:
                 seconds=time.monotonic() - task.started,
             )
         )
-
-    def _start(self) -> None:
-        if self._process is not None:
-            return
-        here, there = self._context.Pipe()
-        process = self._context.Process(
-            target=_serve, args=(there,), name="fitkit build process", daemon=True
-        )
-        with _start_lock, without_main(), one_thread_each():
-            process.start()
-        there.close()
-        self._process, self._pipe = process, here
-
-    def _stop(self) -> None:
-        if self._process is not None:
-            self._process.kill()
-            self._process.join(timeout=5)
-        if self._pipe is not None:
-            self._pipe.close()
-        self._process = self._pipe = None
-
-
-@contextmanager
-def without_main() -> Iterator[None]:
-    """Keep the child from running the script that started us: cloudpickle brings what it needs."""
-    main = sys.modules["__main__"]
-    sys.modules["__main__"] = types.ModuleType("__main__")
-    try:
-        yield
-    finally:
-        sys.modules["__main__"] = main
-
-
-@contextmanager
-def one_thread_each() -> Iterator[None]:
-    """Have a process that is started meanwhile do its linear algebra in one thread.
-
-    Our matrices are small: with two threads a part took a tenth longer, and processes side by side
-    take the threads from each other. What the user has set stays.
-    """
-    ours = dict.fromkeys(("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS"), "1") | os.environ
-    added = ours.keys() - os.environ.keys()
-    os.environ.update(ours)
-    try:
-        yield
-    finally:
-        for name in added:
-            del os.environ[name]
-
-
-def _serve(pipe: Connection) -> None:
-    """Do tasks until the pipe closes (in the child process)."""
-    with suppress(EOFError, OSError, KeyboardInterrupt):
-        while True:
-            payload = pipe.recv_bytes()
-            _send_parts(pipe, _do(payload, pipe))
-
-
-def _do(payload: bytes, pipe: Connection) -> tuple[str, Any, str]:
-    try:
-        files, inner = pickle.loads(payload)
-        brought_along(files)
-        task, args, reports = pickle.loads(inner)
-        extra = {"report": lambda said: _send_parts(pipe, ("progress", said, ""))}
-        return "value", task(*args, **(extra if reports else {})), ""
-    except FitkitError as error:
-        return "error", error, traceback.format_exc()
-    except Exception as error:
-        return "error", plain_error(error), traceback.format_exc()
-
-
-def plain_error(error: Exception) -> PartError:
-    """Say an error that nobody foresaw: the kernel's in our words, a template's in its own."""
-    frames = traceback.extract_tb(error.__traceback__)
-    from_kernel = type(error).__module__.split(".")[0] in _KERNEL or any(
-        f"{os.sep}{name}{os.sep}" in frames[-1].filename for name in _KERNEL
-    )
-    if from_kernel:
-        return PartError(
-            "the CAD kernel could not make a solid of these values",
-            remedy="Change the last value, most often a radius, a wall or a gap.",
-        )
-    last = frames[-1]
-    return PartError(
-        f"{type(error).__name__}: {error}",
-        where=f"{last.name}, line {last.lineno}",
-        remedy="Mend the template; this is no matter of its values.",
-    )
-
-
-def _send_parts(pipe: Connection, message: tuple[str, Any, str]) -> None:
-    """Send a message, its arrays as bytes beside it, so that they are not copied into a pickle."""
-    buffers: list[pickle.PickleBuffer] = []
-    head = cloudpickle.dumps(message, protocol=5, buffer_callback=buffers.append)
-    pipe.send((len(buffers), head))
-    for buffer in buffers:
-        pipe.send_bytes(buffer.raw())
-
-
-def _receive_parts(pipe: Connection) -> tuple[str, Any, str]:
-    count, head = pipe.recv()
-    buffers = [pipe.recv_bytes() for _ in range(count)]
-    message: tuple[str, Any, str] = pickle.loads(head, buffers=buffers)
-    return message

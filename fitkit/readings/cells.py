@@ -1,21 +1,18 @@
-"""Files and pasted blocks as rows of text cells, nothing lost and nothing turned into a number.
+"""Files and pasted blocks as cells of readings, nothing lost and nothing turned into a number.
 
-Takes comma, semicolon and tab separated text in UTF-8, UTF-16 and Windows-1252, and .xlsx. Left
-out: formulas without a stored result, old .xls.
+Files are read by `fitkit.core.tables`; here the header is understood, and wide tables are turned
+into long ones.
 """
 
 from __future__ import annotations
 
-import csv
-import datetime as dt
-import io
 import re
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-from fitkit.core.errors import ExportError, FaultList, ReadingError
-from fitkit.core.files import check_archive, read_plain
+from fitkit.core.errors import FaultList, ReadingError
+from fitkit.core.tables import read_table, separator_of, text_rows
 from fitkit.readings.schema import COLUMNS, OPTIONAL
 
 if TYPE_CHECKING:
@@ -23,8 +20,6 @@ if TYPE_CHECKING:
 
 __all__ = ["Cells", "looks_like_a_date", "pasted_cells", "read_cells", "to_long"]
 
-# A workbook takes some fifty times its unpacked size in memory.
-MAX_UNPACKED, MAX_CELLS = 50_000_000, 5_000_000
 _KNOWN = frozenset((*COLUMNS, *OPTIONAL))
 _HEADER_UNIT = re.compile(r"reading\s*[\[(_ ]\s*([^\])]+?)\s*[\])]?")
 _REPEAT = re.compile(r"(?:reading|repeat|r|no\.?|#)?\s*\d+", re.IGNORECASE)
@@ -60,23 +55,8 @@ def read_cells(path: str | PathLike[str]) -> Cells:
     FaultList
         Every row that has more fields than the header.
     """
-    path = Path(path)
-    try:
-        content = read_plain(path)
-    except OSError as error:
-        raise ReadingError(
-            f"cannot be read: {error.strerror}", where=str(path), remedy="Check the name."
-        ) from error
-    if path.suffix.lower() in (".xlsx", ".xlsm"):
-        try:
-            check_archive(path, max_bytes=MAX_UNPACKED)
-        except ExportError as error:
-            raise ReadingError(
-                f"is not a .xlsx workbook to read: {error.what}", where=path.name
-            ) from error
-        return _cells(_sheet_rows(content, path.name), path.name, ())
-    text, notes = _decoded(content)
-    return _cells(_text_rows(text, _separator(text)), path.name, notes)
+    table = read_table(path)
+    return _cells(table.rows, Path(path).name, table.notes)
 
 
 def pasted_cells(text: str) -> Cells:
@@ -88,7 +68,7 @@ def pasted_cells(text: str) -> Cells:
     text = text.strip("\n\r")
     first = text.partition("\n")[0]
     if any(sign in first for sign in "\t;") or _is_header(first.split(",")):
-        rows = _text_rows(text, _separator(text))
+        rows = text_rows(text, separator_of(text), where="pasted block")
     else:
         lines = enumerate(text.splitlines(), 1)
         rows = [(n, re.split(r"\s{2,}", line.strip())) for n, line in lines if line.strip()]
@@ -96,78 +76,6 @@ def pasted_cells(text: str) -> Cells:
         width = max(len(row) for _, row in rows)
         rows.insert(0, (0, ["feature", *(f"reading {n}" for n in range(1, width))]))
     return _cells(rows, "pasted block", ())
-
-
-def _decoded(content: bytes) -> tuple[str, tuple[str, ...]]:
-    if content.startswith((b"\xff\xfe", b"\xfe\xff")):
-        return content.decode("utf-16", errors="replace"), ()
-    try:
-        return content.decode("utf-8-sig"), ()
-    except UnicodeDecodeError:
-        # Every byte has a meaning in Latin-1; Windows-1252 differs in typographic signs only.
-        return content.decode("cp1252", errors="replace"), ("read as Windows-1252, not as UTF-8",)
-
-
-def _separator(text: str) -> str:
-    first = next((line for line in text.splitlines() if line.strip()), "")
-    return max("\t;,", key=first.count)
-
-
-def _text_rows(text: str, separator: str) -> list[tuple[int, list[str]]]:
-    reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator)
-    rows = []
-    start = 1
-    try:
-        for row in reader:
-            if any(cell.strip() for cell in row):
-                rows.append((start, row))
-            start = reader.line_num + 1
-    except csv.Error as error:
-        raise ReadingError(
-            f"cannot be parted into cells: {error}",
-            where=f"row {start}",
-            remedy="Look there for a quote that is not closed.",
-        ) from error
-    return rows
-
-
-def _sheet_rows(content: bytes, name: str) -> list[tuple[int, list[str]]]:
-    import openpyxl
-
-    try:
-        book = openpyxl.load_workbook(io.BytesIO(content), data_only=True)
-        sheet = book.worksheets[0]
-    except Exception as error:
-        raise ReadingError("is not a .xlsx workbook", where=name) from error
-    # One stray cell in the last corner would stand for 17 thousand million empty ones.
-    if sheet.max_row * sheet.max_column > MAX_CELLS:
-        raise ReadingError(
-            f"spans {sheet.max_row} rows and {sheet.max_column} columns",
-            where=name,
-            remedy="Delete the stray cells far from the table.",
-        )
-    rows = [
-        (number, [_cell_text(cell) for cell in row])
-        for number, row in enumerate(sheet.iter_rows(), 1)
-    ]
-    filled = [(number, row) for number, row in rows if any(row)]
-    if filled:
-        width = max(i for i, text in enumerate(filled[0][1], 1) if text)
-        filled = [(n, row if any(row[width:]) else row[:width]) for n, row in filled]
-    return filled
-
-
-def _cell_text(cell: Any) -> str:
-    value = cell.value
-    if value is None:
-        return ""
-    if isinstance(value, dt.datetime) and value.time() == dt.time():
-        value = value.date()
-    if isinstance(value, (dt.date, dt.time)):
-        return value.isoformat()
-    if isinstance(value, float) and (shown := re.fullmatch(r"0\.(0+)", cell.number_format or "")):
-        return f"{value:.{len(shown[1])}f}"
-    return str(value)
 
 
 def _is_header(row: list[str]) -> bool:

@@ -2,8 +2,8 @@
 
 Model: the mean of n readings has variance s² / n, s with the degrees of freedom it is known with;
 what repeats do not make smaller is added as known exactly. Degrees of freedom of both together
-follow Welch and Satterthwaite (GUM G.4), coverage is Student's t. Left out: that the readings to
-come will tell more of the spread.
+follow Welch and Satterthwaite (GUM G.4), coverage is that of `fitkit.core.expanded`.
+Left out: that the readings to come will tell more of the spread.
 """
 
 from __future__ import annotations
@@ -11,6 +11,7 @@ from __future__ import annotations
 import numpy as np
 
 from fitkit.core.errors import StatsError
+from fitkit.core.expanded import effective_df, expanded
 
 __all__ = ["repeats_needed"]
 
@@ -39,21 +40,18 @@ def repeats_needed(
     >>> repeats_needed(0.02, 40, wanted_U_mm=0.02)
     5
     """
-    from scipy.special import stdtrit
-
     if not (s_mm >= 0 and df > 0 and wanted_U_mm > 0):
         raise StatsError("repeats for a spread, degrees of freedom or U that cannot be")
     counts = np.arange(1, most + 1)
     own = s_mm**2 / counts
     variance = own + other_u_mm**2
-    with np.errstate(divide="ignore", invalid="ignore"):
-        effective = np.where(own > 0, df * (variance / own) ** 2, np.inf)
-    k = stdtrit(np.floor(np.maximum(np.minimum(effective, 1e9), 1.0)), 0.975)
-    enough = np.flatnonzero(k * np.sqrt(variance) <= wanted_U_mm)
+    effective = effective_df((np.sqrt(own), df), (other_u_mm, np.inf))
+    U, _ = expanded(np.sqrt(variance), np.maximum(effective, 1.0))
+    enough = np.flatnonzero(wanted_U_mm >= U)
     if not len(enough):
         raise StatsError(
             f"no number of repeats up to {most} gives U = {wanted_U_mm:g} mm; "
-            f"{1.96 * other_u_mm:.3f} mm stays however often you read",
+            f"{expanded(other_u_mm)[0]:.3f} mm stays however often you read",
             remedy="Use a better instrument, check its zero, or allow a larger U.",
         )
     return int(counts[enough[0]])

@@ -12,6 +12,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from fitkit.core.expanded import expanded
+from fitkit.core.format import doubted
+
 if TYPE_CHECKING:
     import pandas as pd
     from numpy.typing import ArrayLike, NDArray
@@ -47,17 +50,15 @@ class Summary:
         def length(value: float) -> str:
             return "unknown" if np.isnan(value) else f"{value:.3f} mm"
 
-        return [
-            (
-                str(name),
-                str(n),
-                length(mean),
-                length(s),
-                "unknown" if np.isnan(k) else f"{k:.2f}",
-                length(U95),
-            )
-            for name, n, mean, s, _, k, U95 in self.frame.itertuples()
-        ]
+        rows: list[tuple[str, ...]] = []
+        for name, n, mean, s, _, k, U95 in self.frame.itertuples():
+            if np.isnan(k):
+                best, half, factor = length(mean), "unknown", "unknown"
+            else:
+                best, half = (f"{text} mm" for text in doubted(mean, U95))
+                factor = f"{k:.2f}"
+            rows.append((str(name), str(n), best, length(s), factor, half))
+        return rows
 
     def _repr_html_(self) -> str:
         from fitkit.core.html import html_table
@@ -73,7 +74,6 @@ class Summary:
 def summarise(table: ReadingTable) -> Summary:
     """Average every feature's counted readings, as shown (uncorrected)."""
     import pandas as pd
-    from scipy.special import stdtrit
 
     counts = table.frame["counts"].to_numpy(bool)
     codes, names = pd.factorize(table.frame["feature"])
@@ -82,7 +82,7 @@ def summarise(table: ReadingTable) -> Summary:
     )
     # Student's factor is slow; there are few different n.
     different, at = np.unique(n, return_inverse=True)
-    factor = stdtrit(np.maximum(different - 1.0, 1.0), 0.975)
+    _, factor = expanded(np.ones(len(different)), np.maximum(different - 1.0, 1.0))
     k = np.where(n > 1, factor[at], np.nan)
     with np.errstate(divide="ignore", invalid="ignore"):
         u = s / np.sqrt(n)

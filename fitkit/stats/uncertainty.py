@@ -14,6 +14,7 @@ from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, Literal, NoReturn
 
 from fitkit.core.errors import StatsError
+from fitkit.core.expanded import expanded
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
@@ -133,16 +134,13 @@ class Estimate:
 
     @property
     def k95(self) -> float:
-        """Coverage factor for 95 %: Student's t at `df` cut to a whole number (GUM G.4)."""
-        from scipy.special import stdtrit
-
-        df = self.df
-        return float(stdtrit(math.floor(df) if math.isfinite(df) and df >= 1 else df, 0.975))
+        """Coverage factor for 95 %: Student's t at `df` (see `fitkit.core.expanded`)."""
+        return expanded(self.u_mm, self.df)[1]
 
     @property
     def U95_mm(self) -> float:
         """Expanded uncertainty for 95 % coverage, mm."""
-        return self.k95 * self.u_mm if self.u_mm else 0.0
+        return expanded(self.u_mm, self.df)[0]
 
     @property
     def budget(self) -> tuple[BudgetRow, ...]:

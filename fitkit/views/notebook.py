@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from fitkit.journal.part_history import Version
     from fitkit.stats import Estimate
 
-__all__ = ["Shown", "facts", "features", "findings", "sizes", "story"]
+__all__ = ["facts", "features", "findings", "sizes", "story"]
 
 # A mark beside the word, so that no meaning hangs on colour.
 _MARKS = {"stop": "■ stop", "warn": "▲ warn", "note": "○ note"}
@@ -74,13 +74,12 @@ class Shown:
 
 def features(estimates: Mapping[str, Estimate]) -> Shown:
     """Show estimates: best value, expanded uncertainty, what it rests on, doubts as notes."""
-    from fitkit.core.format import places_for
+    from fitkit.core.format import doubted
 
     rows = []
     for name, one in estimates.items():
-        places = places_for(one.U95_mm)
         df = f"{one.df:.0f}" if one.df < 1000 else "over 1000"
-        rows.append((name, f"{one.value_mm:.{places}f}", f"{one.U95_mm:.{places}f}", df))
+        rows.append((name, *doubted(one.value_mm, one.U95_mm), df))
     return Shown(
         caption="what was read: best value ± U for 95 %, mm",
         header=("feature", "best value", "± U95", "degrees of freedom"),
@@ -91,9 +90,7 @@ def features(estimates: Mapping[str, Estimate]) -> Shown:
 
 def sizes(plan: Plan) -> Shown:
     """Show each size that must fit on its way: measured, gap, target, drawn, expected."""
-    from fitkit.make.page import sheet_row
-
-    rows = [sheet_row(row) for row in plan.rows]
+    rows = [row.texts() for row in plan.rows]
     return Shown(
         caption=f"{plan.sheet.title}: sizes that must fit, mm",
         header=("size", "measured", "gap", "target", "drawn", "expected as printed", "wanted"),

@@ -5,6 +5,7 @@ from __future__ import annotations
 from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
+from fitkit.core.format import doubted
 from fitkit.core.notes import gathered
 
 if TYPE_CHECKING:
@@ -19,7 +20,7 @@ if TYPE_CHECKING:
     from fitkit.readings import ReadingTable
     from fitkit.stats import Estimate
 
-__all__ = ["print_findings", "print_made", "print_profile", "print_readings", "progress"]
+__all__ = ["print_made", "print_profile", "print_readings", "progress"]
 
 # A mark beside the word, so that no meaning hangs on colour.
 _MARKS = {"stop": ("■", "bold red"), "warn": ("▲", "yellow"), "note": ("○", "cyan")}
@@ -112,8 +113,7 @@ def print_readings(table: ReadingTable, estimates: Mapping[str, Estimate]) -> No
     for name, estimate in estimates.items():
         grid.add_row(
             escape(name),
-            f"{estimate.value_mm:.3f}",
-            f"{estimate.U95_mm:.3f}",
+            *doubted(estimate.value_mm, estimate.U95_mm),
             f"{estimate.k95:.2f}",
             f"{estimate.df:.0f}" if estimate.df <= 1000 else "over 1000",
         )

@@ -20,6 +20,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from fitkit.core.errors import FitkitError, ReadingError
+from fitkit.core.format import with_doubt
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
@@ -419,7 +420,7 @@ class GridModel:
         ]
         if judged.estimate is not None:
             value, expanded = judged.estimate.value_mm, judged.estimate.U95_mm
-            plain["mean"] = f"{value:.3f} ± {expanded:.3f} mm"
+            plain["mean"] = f"{with_doubt(value, expanded)} mm"
             if expanded > self.good_enough_mm and counted:
                 flags.append(
                     {

@@ -32,7 +32,7 @@ if TYPE_CHECKING:
 __all__ = ["PartPanel", "Preview", "part_panel", "preview"]
 
 # What the build process of a panel finds loaded.
-_PRELOAD = ("fitkit.make.worker", "fitkit.widgets.warm")
+_PRELOAD = ("fitkit.make.child", "fitkit.widgets.warm")
 _STATIC = Path(__file__).parent / "static"
 # How long a cell waits for its first shape, so that a still picture can stay in the notebook.
 _FIRST_WAIT_S = 15.0

@@ -9,10 +9,11 @@ from __future__ import annotations
 
 import copy
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import asdict, dataclass, field
 from typing import TYPE_CHECKING, Any, Protocol
 
 from fitkit.core.errors import FaultList, FitkitError
+from fitkit.core.format import NOTHING, fit_texts, with_doubt
 from fitkit.widgets.fields import (
     Field,
     bounds_fault,
@@ -29,11 +30,12 @@ if TYPE_CHECKING:
 
     from pydantic import BaseModel
 
+    from fitkit.core.format import FitTexts
     from fitkit.flow import FitRow, Inputs, Plan
     from fitkit.flow.sheet import PartSheet
     from fitkit.parts.contract import Template
 
-__all__ = ["PanelModel", "SheetSource", "Solved", "Source", "TemplateSource"]
+__all__ = ["PanelModel", "SheetSource", "Source", "TemplateSource"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -103,7 +105,7 @@ class TemplateSource:
         """Check the values; draw every fit size at nominal unless told."""
         template = self.kind.of(**values)
         rows = tuple(
-            _row(name=fit.name, target=fit.plain_mm, drawn=self.drawn.get(fit.name))
+            _plain_row(fit.name, fit.plain_mm, self.drawn.get(fit.name))
             for fit in template.fit_sizes()
         )
         return Solved(
@@ -164,7 +166,7 @@ class SheetSource:
 
         plan = solve(self.with_values(values), self.inputs)
         notes = {
-            path: f"{estimate.name}: {estimate.value_mm:.3f} ± {estimate.U95_mm:.3f} mm"
+            path: f"{estimate.name}: {with_doubt(estimate.value_mm, estimate.U95_mm)} mm"
             for path, estimate in plan.parameters.items()
             if estimate.u_mm > 0
         }
@@ -181,34 +183,25 @@ class SheetSource:
         )
 
 
-def _row(*, name: str, target: float, drawn: float | None) -> dict[str, Any]:
-    return {
-        "name": name,
-        "measured": "–",
-        "target": f"{target:.2f}",
-        "drawn": f"{target if drawn is None else drawn:.2f}",
-        "expected": "–",
-        "wanted": "at nominal" if drawn is None else "drawn as told",
-        "notes": [],
-    }
+def _plain_row(name: str, target_mm: float, drawn_mm: float | None) -> dict[str, Any]:
+    wanted = "at nominal" if drawn_mm is None else "drawn as told"
+    drawn = target_mm if drawn_mm is None else drawn_mm
+    return _shown(fit_texts(name, target_mm=target_mm, drawn_mm=drawn, wanted=wanted))
 
 
 def _fit_row(row: FitRow) -> dict[str, Any]:
-    measured = row.measured
-    size = row.size
-    notes = [*size.notes, *(row.gap.notes if row.gap else ())]
-    if size.extrapolated:
+    notes = [*row.size.notes, *(row.gap.notes if row.gap else ())]
+    if row.size.extrapolated:
         notes.insert(0, "Beyond the sizes that the coupon had.")
-    gap = f", gap {row.gap_mm:+.2f}" if row.fit.sense else ""
-    return {
-        "name": row.fit.name,
-        "measured": f"{measured.value_mm:.3f} ± {measured.U95_mm:.3f}" if measured else "–",
-        "target": f"{size.target_mm:.3f}",
-        "drawn": f"{size.drawn_mm:.3f}",
-        "expected": f"{size.expected_mm:.2f} ± {size.U95_mm:.2f}",
-        "wanted": f"{row.wanted}{gap}",
-        "notes": notes,
-    }
+    return _shown(row.texts(), notes)
+
+
+def _shown(texts: FitTexts, notes: Sequence[str] = ()) -> dict[str, Any]:
+    row = asdict(texts)
+    gap = row.pop("gap")
+    if gap != NOTHING:
+        row["wanted"] += f", gap {gap}"
+    return row | {"notes": list(notes)}
 
 
 class PanelModel:

@@ -255,7 +255,7 @@ class TrialModel:
                     "name": fit.name,
                     "mark": fit.mark,
                     "wanted": fit.wanted if fit.sense else "this size",
-                    "expected": f"{fit.expected_mm:.2f} ± {fit.U95_mm:.2f} mm",
+                    "expected": f"{fit.texts().expected} mm",
                     "judged": bool(fit.sense),
                 }
                 for fit in (made.fits if made else ())

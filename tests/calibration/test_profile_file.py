@@ -1,3 +1,5 @@
+import tomllib
+
 import numpy as np
 import pytest
 import tomlkit
@@ -5,6 +7,7 @@ from simulator import Truth
 
 from fitkit.calibration import fit_profile, generic_profile, load_profile, save_profile
 from fitkit.calibration.generic import generic_materials
+from fitkit.calibration.profile_file import profile_content
 from fitkit.core.errors import CalibrationError, FaultList
 
 
@@ -98,7 +101,7 @@ def test_a_profile_draws_itself_with_units_and_escapes_names(coupon):
     assert "&lt;b&gt;A" in page
     assert "<b>" not in page
     assert page.count('scope="row"') == len(profile.terms)
-    assert all(row in profile.summary() for row in ("upright round holes close by: +", "(k = 2)"))
+    assert all(row in profile.summary() for row in ("upright round holes close by: +", "(95 %)"))
 
 
 def test_a_profile_written_before_instruments_were_noted_is_read(tmp_path, coupon):
@@ -110,3 +113,11 @@ def test_a_profile_written_before_instruments_were_noted_is_read(tmp_path, coupo
     assert len(older.read_text().splitlines()) == len(lines) - 1
     assert load_profile(older).provenance.instruments == ()
     assert np.array_equal(load_profile(older).coef, profile.coef)
+
+
+def test_the_plain_content_of_a_profile_is_what_its_file_holds(coupon, tmp_path):
+    for profile in (fit_profile(coupon(Truth())), generic_profile("PETG")):
+        path = save_profile(profile, tmp_path / f"{profile.name}.toml")
+        held = tomllib.loads(path.read_text(encoding="utf-8"))
+        assert profile_content(profile) == held
+        assert list(profile_content(profile)) == list(held)

@@ -6,7 +6,11 @@ import math
 
 import pytest
 
-from fitkit.core.format import interval, places_for
+from fitkit.calibration.compensation import CompensatedSize
+from fitkit.core.format import interval, places_for, with_doubt
+from fitkit.flow.plan import FitRow
+from fitkit.journal.entries import FitEntry
+from fitkit.parts.contract import FitSize
 from fitkit.readings import ReadingTable
 from fitkit.stats import Estimate, Source, pooled_repeatability, summarise
 from fitkit.stats.places import compare_places
@@ -80,7 +84,7 @@ def test_two_digits_of_an_uncertainty_are_shown(u: float, places: int) -> None:
 def test_a_summary_has_a_row_a_feature_and_says_what_it_does_not_know() -> None:
     summary = summarise(table())
     assert summary.summary().splitlines() == [
-        "a: 10.010 mm ± 0.127 mm (n = 2)",
+        "a: 10.01 mm ± 0.13 mm (n = 2)",
         "b: 5.000 mm ± unknown (n = 1)",
         "c: 3.010 mm ± 0.025 mm (n = 3)",
     ]
@@ -89,8 +93,8 @@ def test_a_summary_has_a_row_a_feature_and_says_what_it_does_not_know() -> None:
     html = summary._repr_html_().replace(' style="text-align:left"', "")
     assert html.startswith(f"<table><caption>box.csv: features</caption><thead><tr>{head}</tr>")
     assert (
-        '<tr><th scope="row">a</th><td>2</td><td>10.010 mm</td><td>0.014 mm</td><td>12.71</td>'
-        "<td>0.127 mm</td></tr>"
+        '<tr><th scope="row">a</th><td>2</td><td>10.01 mm</td><td>0.014 mm</td><td>12.71</td>'
+        "<td>0.13 mm</td></tr>"
     ) in html
     assert (
         '<tr><th scope="row">b</th><td>1</td><td>5.000 mm</td><td>unknown</td><td>unknown</td>'
@@ -185,3 +189,39 @@ def test_places_whose_readings_all_agree(values: list[float], differ: bool) -> N
 def test_places_read_once_each_are_taken_to_differ_unless_equal() -> None:
     assert compare_places([10.0, 10.01], ["a", "b"]).differ
     assert not compare_places([10.0, 10.0], ["a", "b"]).differ
+
+
+@pytest.mark.parametrize(
+    ("value", "U", "text"),
+    [(68.0281, 0.0402, "68.028 ± 0.040"), (68.4861, 0.118, "68.49 ± 0.12"),
+     (17.597, 1.21, "17.6 ± 1.2"), (4.5, 0.0, "4.500"), (4.5, None, "4.500"),
+     (-0.0001, 0.05, "0.000 ± 0.050")],
+)  # fmt: skip
+def test_a_size_is_written_to_the_place_of_its_doubt(value, U, text) -> None:
+    """JCGM 100:2008, 7.2.6: two digits of the uncertainty at most, the value to the same place."""
+    assert with_doubt(value, U) == text
+
+
+@pytest.mark.parametrize(("sense", "wider"), [(1, 0.25), (-1, -0.25), (0, 0.0)])
+def test_a_recorded_fit_reads_as_the_row_it_came_from_and_a_clearance_is_positive(
+    sense: int, wider: float
+) -> None:
+    """The lip of a lid is drawn smaller than its box by the gap: it has clearance all the same."""
+    thing = Estimate.of("box", 68.0281, 0.02)
+    size = CompensatedSize(
+        name="lid", kind="inside", axis="x", target_mm=68.0281 + wider, u_target_mm=0.02,
+        drawn_mm=68.31, expected_mm=68.0281 + wider, u_print_mm=0.06, U95_mm=0.118,
+        extrapolated=False, basis="profile",
+    )  # fmt: skip
+    fit = FitSize(
+        name="lid", nominal_mm=68.0281, kind="inside", sense=sense,
+        pair="peg and hole" if sense else None,
+    )  # fmt: skip
+    row = FitRow(
+        fit=fit, measured=thing, gap=None, gap_mm=0.25 if sense else 0.0, wanted="slides",
+        target=thing, size=size,
+    )  # fmt: skip
+    assert FitEntry.of(row).texts() == row.texts()
+    assert row.texts().gap == ("+0.25" if sense else "–")
+    assert row.texts().expected == f"{68.0281 + wider:.2f} ± 0.12"
+    assert row.texts().measured == "68.028 ± 0.039"

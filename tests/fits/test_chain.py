@@ -43,7 +43,7 @@ def test_shares_sum_to_one_and_the_greatest_gets_the_advice() -> None:
     assert sum(shares.values()) == pytest.approx(1.0)
     assert shares["parts"] == pytest.approx(0.0081 / 0.0130)
     assert CASE.advice().startswith("parts causes 62 % of the variance: measure it instead")
-    assert "± 0.23 mm would shrink to ± 0.14 mm" in CASE.advice()
+    assert "± 0.22 mm would shrink to ± 0.14 mm (95 %)" in CASE.advice()
 
 
 def test_a_chain_without_spread_needs_no_advice() -> None:
@@ -151,7 +151,7 @@ def test_the_advice_says_how_to_know_better_and_what_it_brings(origin: str, bett
     # 16/25 of the variance; twice 0.05 mm would fall to twice 0.03 mm.
     assert chain.advice() == (
         f"a causes 64 % of the variance: {better}; were it known exactly, ± 0.10 mm would shrink "
-        "to ± 0.06 mm"
+        "to ± 0.06 mm (95 %)"
     )
 
 

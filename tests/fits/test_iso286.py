@@ -123,7 +123,8 @@ def test_the_nearest_fit_says_all_it_should() -> None:
     )
     assert plain.notes == (caution,)
     assert plain.gap_mm == 0.03
-    # ± 0.1 mm of the gap is 0.05 u, 4 u / sqrt 2 = 0.141 mm a part: IT11 is 0.130, IT12 0.210.
+    # ± 0.1 mm of the gap is 0.05 u, 2 x 1.96 u / sqrt 2 = 0.139 mm a part: IT11 is 0.130, IT12
+    # 0.210.
     vague = nearest_standard_fit(Estimate.of("gap", 0.03, 0.05), "25 mm")
     assert vague.notes == (
         caution, "a gap that spreads by ± 0.10 mm (95 %) means parts of about IT12",
@@ -132,7 +133,7 @@ def test_the_nearest_fit_says_all_it_should() -> None:
     assert wild.notes == (
         caution,
         "the gap lies outside all the preferred fits of this size",
-        "a gap that spreads by ± 4.00 mm (95 %) means parts of about no grade: coarser than IT18",
+        "a gap that spreads by ± 3.92 mm (95 %) means parts of about no grade: coarser than IT18",
     )
 
 

@@ -258,10 +258,10 @@ def test_the_pair_that_clashes_most_is_named() -> None:
     loose = [tried(0.2, "loose"), tried(0.1, "loose")]
     assert contradiction(tight + loose, size_mm=10.0) == (tight[1], loose[1])
     assert contradiction(loose + tight, size_mm=10.0) == (tight[1], loose[1])
-    # Twice the uncertainty of their difference, 2 x 0.03 x sqrt 2 = 0.085 mm, is let pass.
+    # The uncertainty of their difference, 1.96 x 0.03 x sqrt 2 = 0.083 mm, is let pass.
     pair = [tried(0.185, "tight", u_gap_mm=0.03), tried(0.1, "loose", u_gap_mm=0.03)]
     assert contradiction(pair, size_mm=10.0) == (pair[0], pair[1])
-    pair[0] = tried(0.184, "tight", u_gap_mm=0.03)
+    pair[0] = tried(0.183, "tight", u_gap_mm=0.03)
     assert contradiction(pair, size_mm=10.0) is None
     # So is a pair of unlike sizes, over a quarter of a doubling from the one asked for.
     assert contradiction(tight + loose, size_mm=11.8) is not None

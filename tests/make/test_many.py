@@ -16,6 +16,7 @@ from fitkit.core.errors import FaultList, SheetError
 from fitkit.journal import Journal
 from fitkit.make import many
 from fitkit.make.many import MARK, _read_mark, do_job, jobs, make_many
+from fitkit.make.own_code import code_hash
 
 LONG = 120  # s: a limit for a stuck test, not a measure
 SHEET = """\
@@ -137,15 +138,12 @@ def test_a_refused_row_costs_the_others_nothing(table, sheet):
         (["title,outputs.files.0", "a,b"], "no place 'outputs.files.0' in the sheet"),
         (["title,outputs.files.²", "a,b"], "no place 'outputs.files.²' in the sheet"),
         (["title,colour", "a,red"], "row 2: .*colour: no such key|colour"),
-        (["title,values.height", 'a,"5 mm'], None),
+        (["title,values.height", 'a,"5 mm'], r"\(row 2\): the quote is not closed"),
         (["title,printer.profile", "a,x.toml"], "name just one of profile, coupon, generic"),
         (["title", "a" * 81], "at most 80 characters"),
     ],
 )
 def test_faults_of_the_table_are_told_with_their_row(table, sheet, lines, told):
-    if told is None:  # an unclosed quote takes the rest as its cell, which is then no length
-        assert len(jobs(table(*lines), sheet, sheet.parent)) == 1
-        return
     with pytest.raises((FaultList, SheetError), match=told) as refused:
         jobs(table(*lines), sheet, sheet.parent)
     assert "variants.csv" in str(refused.value)
@@ -188,6 +186,32 @@ def test_a_row_stopped_after_its_record_and_before_its_mark_is_not_made_again(ta
     assert len(Journal(sheet.parent / "journal").records()) == 1
 
 
+def test_a_row_is_made_again_when_the_code_of_its_template_has_changed(table, sheet, monkeypatch):
+    rows, into = table(*heights(5)), sheet.parent / "made"
+    (job,) = jobs(rows, sheet, into)
+    assert do_job(job).state == "made"
+    assert do_job(job).state == "kept"
+    monkeypatch.setattr(many, "code_hash", lambda: "of the changed code")
+    (job,) = jobs(rows, sheet, into)
+    assert do_job(job).state == "made"
+
+
+def test_the_hash_of_the_code_follows_templates_and_tables_and_no_view(tmp_path):
+    files = ["parts/designs/spacer.py", "data/materials.csv", "views/shell.py"]
+    for name in files:
+        (tmp_path / name).parent.mkdir(parents=True)
+        (tmp_path / name).write_text("1\n")
+    before = code_hash.__wrapped__(tmp_path)
+    assert code_hash.__wrapped__(tmp_path) == before
+    changed = []
+    for name in files:
+        (tmp_path / name).write_text("2\n")
+        changed.append(code_hash.__wrapped__(tmp_path))
+    assert changed[0] != before
+    assert changed[1] != changed[0]
+    assert changed[2] == changed[1]
+
+
 def test_a_row_stopped_before_its_record_is_made_again(table, sheet):
     (job,) = jobs(table(*heights(5)), sheet, sheet.parent / "made")
     first = do_job(job)
@@ -225,7 +249,7 @@ def test_a_row_that_kills_its_process_twice_is_refused_and_the_rest_is_made(
         # The process dies, as it would of a fault of the kernel's.
         if killed[job.title] < most.get(job.title, 0):
             killed[job.title] += 1
-            hand.process.kill()
+            os.kill(hand.child.pid, signal.SIGTERM)
 
     handed = many._Hand.give
     monkeypatch.setattr(many._Hand, "give", give)

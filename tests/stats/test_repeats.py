@@ -17,7 +17,7 @@ def test_repeats_needed_are_the_fewest_whose_interval_is_small_enough(s, df, oth
     def U(n: int) -> float:
         own, all_of_it = s**2 / n, s**2 / n + other**2
         effective = df * (all_of_it / own) ** 2  # Welch and Satterthwaite, one term with df
-        return float(t.ppf(0.975, math.floor(effective)) * math.sqrt(all_of_it))
+        return float(t.ppf(0.975, effective) * math.sqrt(all_of_it))
 
     n = repeats_needed(s, df, wanted_U_mm=0.02, other_u_mm=other)
     assert U(n) <= 0.02

@@ -61,7 +61,7 @@ def test_only_readings_that_count_are_averaged_and_one_reading_has_no_spread() -
     assert math.isnan(frame.loc["b", "U95_mm"])
     html = summarise(table)._repr_html_()
     assert "unknown" in html
-    assert "10.010 mm" in html
+    assert "10.01 mm" in html
     assert "b: 5.000 mm ± unknown (n = 1)" in summarise(table).summary()
 
 

@@ -117,10 +117,10 @@ def test_an_estimate_is_its_own_input_normal_unless_told_or_exact() -> None:
 
 @pytest.mark.parametrize(
     ("df", "k"),
-    # Student's t at 97.5 % (GUM table G.2), at the whole number below (G.4).
-    [(1.0, 12.706), (1.9, 12.706), (2.0, 4.303), (10.7, 2.228), (math.inf, 1.960)],
+    # Student's t at 97.5 % (GUM table G.2); between whole numbers it lies between theirs.
+    [(1.0, 12.706), (2.0, 4.303), (10.0, 2.228), (math.inf, 1.960)],
 )
-def test_the_coverage_factor_is_students_at_whole_degrees_of_freedom(df, k) -> None:
+def test_the_coverage_factor_is_students_at_the_degrees_of_freedom(df, k) -> None:
     one = Estimate.of("x", 3.0, 0.1, df=df)
     assert one.k95 == pytest.approx(k, abs=1e-3)
     assert one.U95_mm == pytest.approx(0.1 * k, abs=1e-4)

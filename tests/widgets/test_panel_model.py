@@ -149,7 +149,7 @@ def test_an_unknown_parameter_is_an_error(model):
 
 
 def test_fit_rows_of_a_template_alone_say_that_they_are_nominal(model):
-    assert [row["drawn"] for row in model.solved.rows] == ["64.00", "44.00"]
+    assert [row["drawn"] for row in model.solved.rows] == ["64.000", "44.000"]
     assert "nominal" in model.solved.basis
 
 

@@ -30,7 +30,9 @@ if TYPE_CHECKING:
 
 __all__ = ["FitLadder"]
 
-RELIEF_MM, RELIEF_HIGH_MM = 0.5, 0.6  # wider all round, over the first layers; common practice
+# Wider all round, and over the first layers; common practice, no source.
+RELIEF_MM, RELIEF_HIGH_MM = 0.5, 0.6
+
 BREADTH_MM, BREADTH_PLAY_MM = 6.0, 1.0  # of a tab the other way, where it must not touch
 GRIP_MM = 4.0
 MARK_ROOM_MM = 7.0

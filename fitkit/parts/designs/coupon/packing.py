@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from fitkit.parts.designs.coupon.plate import Plate
     from fitkit.parts.designs.coupon.rectangles import Rect
 
-__all__ = ["Packed", "pack"]
+__all__ = ["pack"]
 
 
 class Packed(NamedTuple):

@@ -1,0 +1,238 @@
+"""The one reader of tables that people keep in files: rows of text cells with their line numbers.
+
+Takes text parted by tabs, semicolons or commas in UTF-8, UTF-16 or Windows-1252, and .xlsx
+workbooks (first sheet). Nothing is lost and nothing turned into a number. Left out: formulas
+without a stored result, the old .xls format, cells longer than 131 072 characters.
+"""
+
+from __future__ import annotations
+
+import csv
+import datetime as dt
+import io
+import re
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from fitkit.core.errors import ExportError, FitkitError, ReadingError
+from fitkit.core.files import check_archive, read_plain
+
+if TYPE_CHECKING:
+    from os import PathLike
+
+__all__ = ["Row", "Table", "read_table", "separator_of", "text_rows"]
+
+# The number of the line on which a row begins, and its cells.
+Row = tuple[int, list[str]]
+
+# A workbook takes some fifty times its unpacked size in memory.
+MAX_UNPACKED, MAX_CELLS = 50_000_000, 5_000_000
+_WORKBOOKS = (".xlsx", ".xlsm")
+# How a zip archive, and so a workbook, begins; how the old .xls does.
+_ZIP, _OLD_XLS = b"PK\x03\x04", b"\xd0\xcf\x11\xe0"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Table:
+    """A file's rows as text.
+
+    Attributes
+    ----------
+    rows : list of (line number, cells)
+        Rows with something in them, cells as they stand. Lines count from 1.
+    separator : str
+        What parts the cells: a tab, ``;`` or ``,``; empty for a workbook.
+    notes : tuple of str
+        What was decided on the way, such as an encoding.
+    """
+
+    rows: list[Row]
+    separator: str
+    notes: tuple[str, ...] = ()
+
+
+def read_table(
+    path: str | PathLike[str],
+    *,
+    max_bytes: int = 50_000_000,
+    max_rows: int | None = None,
+    error: type[FitkitError] = ReadingError,
+) -> Table:
+    """Read a file's cells as text.
+
+    Parameters
+    ----------
+    path : path
+        A name that ends in .xlsx or .xlsm is a workbook; any other is text.
+    max_bytes, max_rows : int
+        A larger file is refused; None bounds the rows by the bytes alone.
+    error : type of FitkitError
+        What to raise, so that the reader of a room's table raises that room's error.
+
+    Raises
+    ------
+    FitkitError
+        Of type `error`: if it cannot be read, is too large, or is not a table; with the row.
+    """
+    path = Path(path)
+    try:
+        content = read_plain(path, max_bytes=max_bytes)
+    except FileNotFoundError as fault:
+        raise error(
+            "cannot be read: there is no such file", where=str(path), remedy="Check the name."
+        ) from fault
+    except OSError as fault:
+        raise error(
+            f"cannot be read: {fault.strerror}", where=str(path), remedy="Check the file."
+        ) from fault
+    if path.suffix.lower() in _WORKBOOKS or content.startswith(_ZIP):
+        table = Table(rows=_workbook_rows(path, content, error), separator="")
+    elif content.startswith(_OLD_XLS):
+        raise error(
+            "is a workbook in the old .xls format", where=path.name, remedy="Save it as .xlsx."
+        )
+    else:
+        text, notes = _decoded(content)
+        sign = separator_of(text)
+        rows = text_rows(text, sign, where=path.name, error=error)
+        table = Table(rows=rows, separator=sign, notes=notes)
+    if max_rows is not None and len(table.rows) > max_rows:
+        raise error(
+            f"has more than {max_rows} rows", where=path.name, remedy="Split it into several files."
+        )
+    return table
+
+
+def separator_of(text: str) -> str:
+    """Tell what parts the cells: whichever of tab, ``;`` and ``,`` the first row has most of."""
+    first = next((line for line in text.splitlines() if line.strip()), "")
+    return max("\t;,", key=first.count)
+
+
+def text_rows(
+    text: str, separator: str, *, where: str = "", error: type[FitkitError] = ReadingError
+) -> list[Row]:
+    """Part a text into rows of cells, after RFC 4180; rows with nothing in them are left out.
+
+    Parameters
+    ----------
+    text, separator : str
+    where : str
+        Names the text in messages.
+    error : type of FitkitError
+        What to raise.
+
+    Raises
+    ------
+    FitkitError
+        Of type `error`: if a quote is not closed, a cell is too long, or the text holds NUL
+        characters; with the row.
+    """
+    if (at := text.find("\0")) >= 0:
+        raise error(
+            f"Not a text table (row {text.count(chr(10), 0, at) + 1}): it holds NUL characters",
+            where=where or None,
+            remedy="Save it as a CSV file in UTF-8, or as .xlsx.",
+        )
+    try:
+        return _parted(text, separator, strict=True)
+    except _CellError as strict:
+        unclosed = "end of data" in str(strict.__cause__)
+        try:
+            # What the standard does not allow, such as text after a closing quote, is taken as it
+            # stands; but a quote that is never closed would swallow the rows after it.
+            if not unclosed:
+                return _parted(text, separator, strict=False)
+            fault = strict
+        except _CellError as lenient:
+            fault = lenient
+    what = (
+        "the quote is not closed"
+        if unclosed
+        else "a cell is too long; look for a quote that is not closed"
+        if "field limit" in str(fault.__cause__)
+        else str(fault.__cause__)
+    )
+    raise error(
+        f"Not a valid CSV file (row {fault.line}): {what}",
+        where=where or None,
+        remedy='Close it or leave it out. Within quotes a quote is written twice, as in "3/8""".'
+        if unclosed
+        else "Mend that row.",
+    ) from fault
+
+
+class _CellError(Exception):
+    """A row that the csv module cannot part, by the line on which it begins."""
+
+    def __init__(self, line: int) -> None:
+        super().__init__(line)
+        self.line = line
+
+
+def _parted(text: str, separator: str, *, strict: bool) -> list[Row]:
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator, strict=strict)
+    rows: list[Row] = []
+    start = 1
+    try:
+        for row in reader:
+            if any(cell.strip() for cell in row):
+                rows.append((start, row))
+            start = reader.line_num + 1
+    except csv.Error as fault:
+        raise _CellError(start) from fault
+    return rows
+
+
+def _decoded(content: bytes) -> tuple[str, tuple[str, ...]]:
+    if content.startswith((b"\xff\xfe", b"\xfe\xff")):
+        return content.decode("utf-16", errors="replace"), ()
+    try:
+        return content.decode("utf-8-sig"), ()
+    except UnicodeDecodeError:
+        # Every byte has a meaning in Latin-1; Windows-1252 differs in typographic signs only.
+        return content.decode("cp1252", errors="replace"), ("read as Windows-1252, not as UTF-8",)
+
+
+def _workbook_rows(path: Path, content: bytes, error: type[FitkitError]) -> list[Row]:
+    try:
+        check_archive(path, max_bytes=MAX_UNPACKED)
+    except ExportError as fault:
+        raise error(f"is not a .xlsx workbook to read: {fault.what}", where=path.name) from fault
+    import openpyxl
+
+    try:
+        book = openpyxl.load_workbook(io.BytesIO(content), data_only=True)
+        sheet = book.worksheets[0]
+    except Exception as fault:  # a broken workbook may fail in any part of the reader
+        raise error("is not a .xlsx workbook", where=path.name) from fault
+    # One stray cell in the last corner would stand for 17 thousand million empty ones.
+    if sheet.max_row * sheet.max_column > MAX_CELLS:
+        raise error(
+            f"spans {sheet.max_row} rows and {sheet.max_column} columns",
+            where=path.name,
+            remedy="Delete the stray cells far from the table.",
+        )
+    rows = [
+        (number, [_cell_text(cell) for cell in row])
+        for number, row in enumerate(sheet.iter_rows(), 1)
+    ]
+    filled = [(number, row) for number, row in rows if any(row)]
+    if filled:
+        width = max(i for i, text in enumerate(filled[0][1], 1) if text)
+        filled = [(n, row if any(row[width:]) else row[:width]) for n, row in filled]
+    return filled
+
+
+def _cell_text(cell: Any) -> str:
+    value = cell.value
+    if value is None:
+        return ""
+    if isinstance(value, dt.datetime) and value.time() == dt.time():
+        value = value.date()
+    if isinstance(value, (dt.date, dt.time)):
+        return value.isoformat()
+    if isinstance(value, float) and (shown := re.fullmatch(r"0\.(0+)", cell.number_format or "")):
+        return f"{value:.{len(shown[1])}f}"
+    return str(value)
