@@ -15,15 +15,16 @@ from typing import TYPE_CHECKING, Annotated, Any, Literal, Self
 
 import numpy as np
 import tomlkit
-from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
+from pydantic import Field, model_validator
 
 from fitkit.calibration.effects import SizeAt, Sizes, Source
 from fitkit.calibration.model import TERMS, Place
 from fitkit.calibration.posterior import Evidence
 from fitkit.calibration.prior import Prior, learned_prior
 from fitkit.calibration.profile import PrinterProfile, Provenance
-from fitkit.core.errors import CalibrationError, FaultList
-from fitkit.core.files import read_toml, write_atomic
+from fitkit.core.errors import CalibrationError
+from fitkit.core.files import write_atomic
+from fitkit.core.models import StrictModel, load_model, load_toml
 from fitkit.core.sizes import Axis, kind_of, kinds
 
 if TYPE_CHECKING:
@@ -48,11 +49,7 @@ _OLD_NOTE = (
 _LEAST_SHARED = 1e-14
 
 
-class _Strict(BaseModel):
-    model_config = ConfigDict(extra="forbid", frozen=True)
-
-
-class _ProvenanceFile(_Strict):
+class _ProvenanceFile(StrictModel):
     readings: tuple[str, ...] = ()
     made_on: str = ""
     method: str = ""
@@ -66,16 +63,17 @@ class _ProvenanceFile(_Strict):
     borrowed: tuple[str, ...] = ()
     verdict: str = ""
     notes: tuple[str, ...] = ()
+    aged: tuple[str, ...] = ()
 
 
-class _SourceFile(_Strict):
+class _SourceFile(StrictModel):
     printer: str = ""
     nozzle: str = ""
     spool: str = ""
     day: NotNegative = 0.0
 
 
-class _ReadingFile(_Strict):
+class _ReadingFile(StrictModel):
     kind: str
     axis: Axis
     drawn_mm: Positive
@@ -92,7 +90,7 @@ class _ReadingFile(_Strict):
     source: _SourceFile = _SourceFile()
 
 
-class _HeadFile(_Strict):
+class _HeadFile(StrictModel):
     name: Annotated[str, Field(min_length=1)]
     printer: str
     material: Annotated[str, Field(min_length=1)]
@@ -128,7 +126,7 @@ class _HeadFile(_Strict):
         return self
 
 
-class _FirstSpread(_Strict):
+class _FirstSpread(StrictModel):
     print_width_mm: NotNegative
     print_scale: NotNegative
     print_df: Annotated[float, Field(gt=0)]
@@ -193,6 +191,7 @@ def profile_content(profile: PrinterProfile) -> dict[str, Any]:
         "provenance": {
             key: list(value) if isinstance(value, tuple) else value
             for key, value in asdict(profile.provenance).items()
+            if value or key != "aged"  # few profiles are, and older files have no such key
         },
     }
 
@@ -303,29 +302,17 @@ def load_profile(path: str | PathLike[str]) -> PrinterProfile:
     FaultList
         If its content does not hold together: every fault is listed.
     """
-    source = Path(path)
-    try:
-        raw = read_toml(source)
-    except FileNotFoundError as error:
-        raise CalibrationError(
-            "no such profile", where=str(path), remedy="Check the path, or fit a coupon first."
-        ) from error
-    except OSError as error:
-        raise CalibrationError(
-            f"cannot be read: {error.strerror}", where=str(path), remedy="Check the file."
-        ) from error
-    except ValueError as error:
-        raise CalibrationError(f"not a TOML file: {error}", where=str(path)) from error
-    try:
-        held = (_FirstFile if raw.get("schema") == 1 else _ProfileFile).model_validate(raw)
-    except ValidationError as error:
-        raise FaultList(
-            CalibrationError(
-                item["msg"],
-                where=f"{path}, {'.'.join(str(step) for step in item['loc']) or 'whole file'}",
-            )
-            for item in error.errors()
-        ) from error
+    if_absent = "Check the path, or fit a coupon first."
+    raw = load_toml(path, kind_of_file="profile", error=CalibrationError, if_absent=if_absent)
+    held: _FirstFile | _ProfileFile
+    if raw.get("schema") == 1:
+        held = load_model(
+            raw, _FirstFile, kind_of_file="profile", error=CalibrationError, file=path
+        )
+    else:
+        held = load_model(
+            raw, _ProfileFile, kind_of_file="profile", error=CalibrationError, file=path
+        )
     provenance = Provenance(**held.provenance.model_dump())
     if isinstance(held, _FirstFile):
         prior, evidence, prints, now = _first_prior(held), None, held.spread.prints, Source()

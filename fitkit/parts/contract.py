@@ -11,13 +11,13 @@ This file loads no CAD kernel: solids are only named in annotations.
 
 from __future__ import annotations
 
-import difflib
 from dataclasses import dataclass, field, replace
-from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Self, get_args, get_origin
+from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Literal, Self, get_args, get_origin
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError
 
-from fitkit.core.errors import FaultList, PartError
+from fitkit.core.errors import PartError
+from fitkit.core.models import faults_of
 from fitkit.core.sizes import OUTSIDE, Axis, SizeKind, kind_of
 from fitkit.parts.fit_size import FitSize, SizeSet
 from fitkit.parts.measuring import FromReadings, Measuring, Reading
@@ -37,6 +37,8 @@ __all__ = [
     "Boss",
     "Bridge",
     "FitSize",
+    "Flat",
+    "Held",
     "KeyDimension",
     "Length",
     "Lug",
@@ -195,19 +197,73 @@ class KeyDimension:
         object.__setattr__(self, "kind", kind_of(self.kind))
 
 
+# How an edge of a wall is held. "joined" is one piece with a wall of like thickness, which gives a
+# little: both clamped and simple are tried, and the worse counts.
+Held = Literal["clamped", "joined", "simple", "free"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Flat:
+    """The rectangle of a wall that a finger can press, with what holds its edges.
+
+    Attributes
+    ----------
+    along_mm, across_mm : float, mm
+        Free sides between what holds them. Where the wall stands as it is printed, `along_mm` runs
+        along its layers and `across_mm` is its height.
+    held : tuple of 4 words
+        The edges at both ends of `along_mm`, then at both ends of `across_mm` (foot, then top):
+        ``clamped``, ``joined``, ``simple`` or ``free``.
+    layers : {"in its plane", "across it"}
+        As printed: a wall that lies has its layers in its plane, and bending pulls along them; a
+        wall that stands has them across it, and bending over its height pulls them apart.
+    open_held : tuple of 4 words, or None
+        The same while a lid or cover is off, if that is another matter.
+    backed : bool
+        It stands on something, so that no finger bends it.
+    open_share : float
+        Share of the section through its middle that cut-outs take away, 0 to below 1.
+    """
+
+    along_mm: float
+    across_mm: float
+    held: tuple[Held, Held, Held, Held]
+    layers: Literal["in its plane", "across it"] = "in its plane"
+    open_held: tuple[Held, Held, Held, Held] | None = None
+    backed: bool = False
+    open_share: float = 0.0
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Wall:
     """A wall's least thickness.
 
-    `span_mm` is the shorter way across a panel between what holds it, for the wall's strength under
-    a finger; None for a rib, rim or lip that no finger can press in.
+    Attributes
+    ----------
+    name, body : str
+    thickness_mm : float, mm
+    at : point, mm
+        On the wall, in assembly position.
+    flat : Flat or None
+        What a finger can press of it; None for a rib, rim or lip that no finger can press in.
+    span_mm : float or None, mm
+        The short form of `flat`: a square of this side, held simply, with its layers across it.
     """
 
     name: str
     body: str
     thickness_mm: float
     at: Point
+    flat: Flat | None = None
     span_mm: float | None = None
+
+    @property
+    def pressed(self) -> Flat | None:
+        """What a finger can press: `flat`, or the square that `span_mm` stands for."""
+        if self.flat is not None or self.span_mm is None:
+            return self.flat
+        held: tuple[Held, Held, Held, Held] = ("simple", "simple", "simple", "simple")
+        return Flat(along_mm=self.span_mm, across_mm=self.span_mm, held=held, layers="across it")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -218,7 +274,8 @@ class SnapArm:
     thickness. `along` is the direction from root to tip in assembly position, if known: with it
     the checks can judge other ways to lay the body. `bending_thickness_mm` and `bending_width_mm`
     are those of the even rectangle that bends as the arm does, where its own section is another:
-    a segment of a ring, or one that changes along the arm (`arms.bends_as`).
+    a segment of a ring, or one that changes along the arm (`arms.bends_as`). `root_radius_mm` is
+    the radius of the inside corner where the arm leaves its wall; None where nothing steps there.
     """
 
     name: str
@@ -237,6 +294,7 @@ class SnapArm:
     along: Point | None = None
     bending_thickness_mm: float | None = None
     bending_width_mm: float | None = None
+    root_radius_mm: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -259,7 +317,11 @@ class Lug:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Boss:
-    """A post that takes a screw or insert."""
+    """A post that takes a screw or insert.
+
+    `insert_mm` is the hole's diameter that a heat-set or pressed insert grips, None for a screw
+    that forms its own thread.
+    """
 
     name: str
     body: str
@@ -268,6 +330,7 @@ class Boss:
     depth_mm: float
     screw_mm: float
     at: Point
+    insert_mm: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -390,7 +453,7 @@ class Template(BaseModel):
         )
 
     @classmethod
-    def of(cls, **values: object) -> Self:
+    def of(cls, /, **values: object) -> Self:
         """Make a template from values with units, all faults told at once in plain words.
 
         Raises
@@ -401,7 +464,14 @@ class Template(BaseModel):
         try:
             return cls.model_validate(values)
         except ValidationError as error:
-            raise FaultList(_faults(cls, error)) from error
+            raise faults_of(
+                error,
+                model=cls,
+                error=PartError,
+                where=cls.title,
+                thing="parameter",
+                unit=lambda path: _unit(cls, path),
+            ) from error
 
     def must_fit(self) -> SizeSet:
         """Declare the sizes that must fit, each an attribute of a set; none by default."""
@@ -444,64 +514,15 @@ class Template(BaseModel):
 
 
 def _unit(model: type[BaseModel], path: Sequence[int | str]) -> str:
-    """Unit of the number at a path of parameters: mm, deg, or none."""
+    """Unit of the number at a path of parameters: mm, deg, mm²; empty if it has none."""
     annotation: object = model
     metadata: Sequence[object] = ()
     for step in path:
         if isinstance(step, int):  # one of a list
             annotation, metadata = get_args(annotation)[0], ()
         elif isinstance(annotation, type) and issubclass(annotation, BaseModel):
+            if step not in annotation.model_fields:
+                return ""
             info = annotation.model_fields[step]
             annotation, metadata = info.annotation, info.metadata
-    return f" {unit_of(annotation, metadata)}".rstrip()
-
-
-def _nearest(cls: type[Template], path: Sequence[int | str]) -> str:
-    """Remedy for an unknown parameter: the one whose name is nearest, if any is near."""
-    annotation: object = cls
-    for step in path[:-1]:
-        if isinstance(step, int):  # one of a list
-            annotation = get_args(annotation)[0]
-        elif isinstance(annotation, type) and issubclass(annotation, BaseModel):
-            annotation = annotation.model_fields[step].annotation
-    known = getattr(annotation, "model_fields", ())
-    near = difflib.get_close_matches(str(path[-1]), known, 1)
-    return f"Did you mean {near[0]!r}?" if near else "Check the spelling, or leave it out."
-
-
-def _faults(cls: type[Template], error: ValidationError) -> list[PartError]:
-    """Say each pydantic fault in plain words with the parameter, its value and the bound."""
-    faults = []
-    for item in error.errors():
-        path = ".".join(str(step) for step in item["loc"])
-        # Parameters that do not go together are the fault of no single one: pydantic names none.
-        where = f"{cls.title}, {path}" if path else cls.title
-        bounds = item.get("ctx", {})
-        given = item.get("input")
-        remedy: str | None = None
-        match item["type"]:
-            case "greater_than_equal" | "less_than_equal" as kind:
-                unit = _unit(cls, item["loc"])
-                # What was typed is told as it was typed; a number in mm gets its unit.
-                typed = given if isinstance(given, str) else f"{given:.6g}{unit}"
-                if kind == "greater_than_equal":
-                    what, remedy = (
-                        f"{typed} is below {bounds['ge']:g}{unit}",
-                        "Give a larger value.",
-                    )
-                else:
-                    what, remedy = (
-                        f"{typed} is above {bounds['le']:g}{unit}",
-                        "Give a smaller value.",
-                    )
-            case "extra_forbidden":
-                what, remedy = "no such parameter", _nearest(cls, item["loc"])
-            case "value_error":
-                cause = bounds.get("error")
-                what = str(cause or item["msg"])
-                if isinstance(cause, PartError):
-                    what, remedy = cause.what, cause.remedy
-            case _:
-                what = f"{given!r}: {item['msg']}"
-        faults.append(PartError(what, where=where, remedy=remedy))
-    return faults
+    return unit_of(annotation, metadata)

@@ -13,9 +13,19 @@ from typing import TYPE_CHECKING, ClassVar, Literal
 from pydantic import Field
 
 from fitkit.core.sizes import OUTSIDE, POCKET
-from fitkit.parts.contract import Body, FitSize, KeyDimension, Length, Part, Template, Wall, size
+from fitkit.parts.contract import (
+    Body,
+    FitSize,
+    Flat,
+    KeyDimension,
+    Length,
+    Part,
+    Template,
+    Wall,
+    size,
+)
 from fitkit.parts.fit_size import SizeSet
-from fitkit.parts.forms import Rules, choice
+from fitkit.parts.forms import Rules, choice, told_at
 from fitkit.parts.measuring import FromReadings, Measuring, Reading
 from fitkit.solids.bodies import checked, extrude, turned
 from fitkit.solids.profiles import rectangle
@@ -119,7 +129,8 @@ class BoxLid(Template):
         """Corner radius of the box, mm: from the diagonal if that is given."""
         if self.diagonal is None:
             return self.corner_radius
-        return corner_radius_mm(self.box_length, self.box_width, self.diagonal)
+        with told_at(self.title, "diagonal"):
+            return corner_radius_mm(self.box_length, self.box_width, self.diagonal)
 
     def must_fit(self) -> BoxLidSizes:
         """Declare the two sizes of skirt or rim."""
@@ -150,7 +161,7 @@ class BoxLid(Template):
         over = self.fits == "over"
         rules = Rules(self.title)
         rules.at_most(
-            "corner_radius",
+            "corner_radius" if self.diagonal is None else "diagonal",
             radius,
             short / 2,
             "corners cannot be rounder than half the shorter side",
@@ -233,7 +244,11 @@ class BoxLid(Template):
                     body="lid",
                     thickness_mm=self.plate,
                     at=(0, 0, high - self.plate / 2),
-                    span_mm=min(length, width),
+                    flat=Flat(
+                        along_mm=length,
+                        across_mm=width,
+                        held=("simple", "simple", "simple", "simple"),
+                    ),
                 ),
             ),
             findings=said,
