@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from fitkit.fits.trial import Trial
     from fitkit.fits.verdicts import VerdictModel
 
-__all__ = ["GapChoice", "choose_gap", "contradiction"]
+__all__ = ["GapChoice", "choose_gap", "contradiction", "contradictions"]
 
 # How well a calibrated print keeps its gap, 1 sd: common practice, no source.
 U_NEXT_GAP_MM = 0.04
@@ -63,6 +63,8 @@ def choose_gap(
     size_mm: float,
     trials: Iterable[Trial] = (),
     u_gap_mm: float = U_NEXT_GAP_MM,
+    df: float = math.inf,
+    u_lasting_mm: float = 0.0,
 ) -> GapChoice:
     """Choose the gap that is likeliest to behave as wanted.
 
@@ -75,7 +77,16 @@ def choose_gap(
     trials : iterable of Trial
         All of one printer and material; trials of other pairs and sizes count too, for less.
     u_gap_mm : float, mm
-        Standard uncertainty with which the next print keeps its gap.
+        Standard uncertainty with which the next print keeps its gap: of both sides together.
+    df : float
+        Its degrees of freedom.
+    u_lasting_mm : float, mm
+        The part of `u_gap_mm` that is the same at every print of the part. Once trials of such
+        gaps are known, only the rest is a doubt about the next print.
+
+    Returns
+    -------
+    GapChoice
 
     Raises
     ------
@@ -90,16 +101,39 @@ def choose_gap(
     """
     if not (math.isfinite(u_gap_mm) and u_gap_mm >= 0):
         raise FitError(f"u_gap_mm is {u_gap_mm:g}", remedy="Give 0 mm or more.")
-    return _chosen(pair, behaviour, size_mm, tuple(trials), u_gap_mm)
+    if not 0 <= u_lasting_mm <= u_gap_mm * (1 + 1e-9):
+        raise FitError(
+            f"u_lasting_mm is {u_lasting_mm:g} of a u_gap_mm of {u_gap_mm:g}",
+            remedy="Give 0 mm or more, and no more than u_gap_mm.",
+        )
+    if not df > 0:
+        raise FitError(f"{df:g} degrees of freedom", remedy="Give a number above 0.")
+    # A tenth of a micrometre changes no gap; rounded, the same question is answered once.
+    return _chosen(
+        pair,
+        behaviour,
+        size_mm,
+        tuple(trials),
+        round(u_gap_mm, 4),
+        round(df, 2),
+        round(u_lasting_mm, 4),
+    )
 
 
-# A panel asks anew for every fit at each change of one parameter.
+# A panel asks again for every fit at each change of one parameter.
 @lru_cache(maxsize=512)
 def _chosen(
-    pair: str, behaviour: str, size_mm: float, trials: tuple[Trial, ...], u_gap_mm: float
+    pair: str,
+    behaviour: str,
+    size_mm: float,
+    trials: tuple[Trial, ...],
+    u_gap_mm: float,
+    df: float,
+    u_lasting_mm: float,
 ) -> GapChoice:
-    model = learn(pair, behaviour, size_mm=size_mm, trials=trials)
-    gap, p_wanted = model.best_gap_mm(u_gap_mm=u_gap_mm)
+    model = learn(pair, behaviour, size_mm=size_mm, trials=trials, u_lasting_mm=u_lasting_mm)
+    u_fresh_mm = math.sqrt(max(u_gap_mm**2 - u_lasting_mm**2, 0.0))
+    gap, p_wanted = model.best_gap_mm(u_gap_mm=u_fresh_mm, df=df)
     low, high = model.wanted_band_mm
     count = len(model.trials)
     return GapChoice(
@@ -130,13 +164,10 @@ def _notes(model: VerdictModel, gap_mm: float) -> Iterator[str]:
         yield f"no trial near {model.size_mm:g} mm: carried over from {sizes} mm"
     elif not min(t.gap_mm for t in own) <= gap_mm <= max(t.gap_mm for t in own):
         yield "beyond the gaps tried so far: the next trial may well change it"
-    clash = contradiction(own, size_mm=model.size_mm)
-    if clash:
-        tighter, looser = clash
-        yield (
-            f"trials contradict each other: {tighter.verdict} at {tighter.gap_mm:.2f} mm, but "
-            f"{looser.verdict} at {looser.gap_mm:.2f} mm; measure both gaps again"
-        )
+    clashes = contradictions(own, size_mm=model.size_mm)
+    if clashes:
+        told = "; ".join(_clash(tighter, looser) for tighter, looser in clashes)
+        yield f"trials contradict each other: {told}; measure these gaps again"
     if abs(gap_mm - model.prior.gap_mm) > 3.0 * PRIOR_SHIFT_MM:
         yield (
             f"far from common practice ({model.prior.gap_mm:.2f} mm): check that the trials' gaps "
@@ -147,18 +178,46 @@ def _notes(model: VerdictModel, gap_mm: float) -> Iterator[str]:
 def contradiction(trials: Iterable[Trial], *, size_mm: float) -> tuple[Trial, Trial] | None:
     """Find the worst pair of like trials in which the larger gap had the tighter verdict.
 
-    Gaps that differ by less than their uncertainty at 95 % do not contradict. Gives the tighter
-    trial first, or None.
+    Gives the first that `contradictions` does, or None.
+    """
+    return next(iter(contradictions(trials, size_mm=size_mm)), None)
+
+
+def contradictions(trials: Iterable[Trial], *, size_mm: float) -> tuple[tuple[Trial, Trial], ...]:
+    """Find every pair of like trials in which the larger gap had the tighter verdict.
+
+    Parameters
+    ----------
+    trials : iterable of Trial
+        Of one pair and behaviour.
+    size_mm : float, mm
+        Only trials of about this size count.
+
+    Returns
+    -------
+    tuple of (tighter, looser)
+        The worst first. Gaps that differ by less than their uncertainty at 95 % do not contradict;
+        what both share of it does not count.
     """
     like = [t for t in trials if abs(math.log2(t.size_mm / size_mm)) < 0.25]
-    worst, by = None, 0.0
+    found: dict[tuple[Trial, Trial], float] = {}
     for tighter in like:
         for looser in like:
             excess = tighter.gap_mm - looser.gap_mm
-            excess -= expanded(math.hypot(tighter.u_gap_mm, looser.u_gap_mm))[0]
-            if VERDICTS.index(tighter.verdict) < VERDICTS.index(looser.verdict) and excess > by:
-                worst, by = (tighter, looser), excess
-    return worst
+            alike = (tighter.u_lasting_mm > 0) == (looser.u_lasting_mm > 0)
+            u_mm = [t.u_fresh_mm if alike else t.u_gap_mm for t in (tighter, looser)]
+            excess -= expanded(math.hypot(*u_mm))[0]
+            if VERDICTS.index(tighter.verdict) < VERDICTS.index(looser.verdict) and excess > 0:
+                found[tighter, looser] = excess
+    return tuple(sorted(found, key=lambda both: -found[both]))
+
+
+def _clash(tighter: Trial, looser: Trial) -> str:
+    codes = [f" ({t.print_code})" if t.print_code else "" for t in (tighter, looser)]
+    return (
+        f"{tighter.verdict} at {tighter.gap_mm:.2f} mm{codes[0]}, but "
+        f"{looser.verdict} at {looser.gap_mm:.2f} mm{codes[1]}"
+    )
 
 
 def _shall(behaviour: str) -> str:

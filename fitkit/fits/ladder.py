@@ -131,7 +131,9 @@ def next_ladder(
     draws = _thinned(model)
     by_draw = model.p_by_draw(candidates, u_gap_mm=u_gap_mm, draws=draws)
     aims = np.linspace(candidates[0], candidates[-1], 41)
-    chosen, outcomes, bits = _greedy(by_draw, _in_band(model, aims, draws), specimens)
+    near = np.abs(candidates[:, None] - candidates) < u_gap_mm - 1e-9
+    np.fill_diagonal(near, True)
+    chosen, outcomes, bits = _greedy(by_draw, _in_band(model, aims, draws), specimens, near)
     gaps = tuple(sorted(float(candidates[i]) for i in chosen))
     finer = np.linspace(candidates[0], candidates[-1], 81)
     wanted = model.p_by_draw(finer, u_gap_mm=u_gap_mm, draws=draws)[:, :, 2].T
@@ -201,7 +203,9 @@ def _expected_best(outcomes: Array, worth: Array) -> float:
     return float((outcomes @ worth).max(axis=1).sum())
 
 
-def _greedy(by_draw: Array, worth: Array, specimens: int) -> tuple[list[int], Array, float]:
+def _greedy(
+    by_draw: Array, worth: Array, specimens: int, near: NDArray[np.bool_] | None = None
+) -> tuple[list[int], Array, float]:
     """Choose gaps one by one.
 
     Parameters
@@ -210,6 +214,8 @@ def _greedy(by_draw: Array, worth: Array, specimens: int) -> tuple[list[int], Ar
         Chance of each verdict at each gap by each draw.
     worth : array of shape (n, a)
         What each draw would give for each aim.
+    near : array of shape (g, g), optional
+        Which gaps are too near to each other to be told apart; each is near to itself.
 
     Returns
     -------
@@ -218,13 +224,14 @@ def _greedy(by_draw: Array, worth: Array, specimens: int) -> tuple[list[int], Ar
     gaps, n, verdicts = by_draw.shape
     verdict_by_draw = by_draw.transpose(0, 2, 1)
     outcomes: Array = np.full((1, n), 1.0 / n)
+    near = np.eye(gaps, dtype=bool) if near is None else near
     chosen: list[int] = []
     bits = 0.0
     for _ in range(specimens):
         few = _thin(outcomes, _WEIGHED)
         then = (few[:, None, None, :] * verdict_by_draw).reshape(-1, n)
         value = (then @ worth).max(axis=1).reshape(len(few), gaps, verdicts).sum(axis=(0, 2))
-        value[chosen] = -np.inf  # a neighbour of a gap teaches as much as the gap again
+        value[near[chosen].any(axis=0)] = -np.inf
         best = int(value.argmax())
         chosen.append(best)
         chance = outcomes.sum(axis=1)

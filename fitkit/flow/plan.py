@@ -17,6 +17,7 @@ from fitkit.core.errors import FaultList, FitkitError, SheetError
 from fitkit.core.format import fit_texts
 from fitkit.core.given_file import embedded, is_file
 from fitkit.core.units import show
+from fitkit.flow.doubt import GapDoubt, gap_doubt
 from fitkit.flow.earlier import Earlier, changes, earlier_prints, feature_of
 from fitkit.parts.contract import FitSize, Template, is_length
 
@@ -67,7 +68,8 @@ class FitRow:
     """One size on its way: measured, gap, target, drawn, expected as printed.
 
     `measured` is None for a size that no reading carries; `gap` is None where the sheet or the
-    template sets a gap of its own, or where the size takes none.
+    template sets a gap of its own, or where the size takes none. `doubt` tells how well the gap is
+    known, of both sides together; None where the size takes no gap.
     """
 
     fit: FitSize
@@ -77,6 +79,7 @@ class FitRow:
     wanted: str
     target: Estimate
     size: CompensatedSize
+    doubt: GapDoubt | None = None
 
     def texts(self) -> FitTexts:
         """Write the row as every table shows it."""
@@ -230,7 +233,11 @@ def solve(sheet: PartSheet, inputs: Inputs, *, label: str = "") -> Plan:
         fits = part.fit_sizes()
     coat = _coat(sheet)
     _refuse_unknown_wishes(sheet, fits)
-    rows = tuple(_fit_row(sheet, inputs, fit, parameters.get(fit.of or ""), coat) for fit in fits)
+    named = {fit.name: fit for fit in fits}
+    rows = tuple(
+        _fit_row(sheet, inputs, fit, named.get(fit.mate or ""), parameters.get(fit.of or ""), coat)
+        for fit in fits
+    )
     return Plan(
         sheet=sheet,
         inputs=inputs,
@@ -432,6 +439,7 @@ def _fit_row(
     sheet: PartSheet,
     inputs: Inputs,
     fit: FitSize,
+    mate: FitSize | None,
     measured: Estimate | None,
     coat: Estimate | None,
 ) -> FitRow:
@@ -442,6 +450,21 @@ def _fit_row(
 
     wish = sheet.fits.get(fit.name) or sheet.fits.get(fit.pair or "")
     gap, gap_mm, wanted = None, 0.0, "this size"
+    if measured is None:
+        thing = Estimate.of(fit.name, fit.nominal_mm, 0.0)
+    else:  # what the template adds to the measured size is exact
+        thing = measured + (fit.nominal_mm - measured.value_mm)
+    doubt = None
+    if fit.sense:
+        doubt = gap_doubt(
+            fit,
+            mate,
+            thing,
+            profile=inputs.profile,
+            learned=inputs.earlier.learned,
+            coat=coat,
+            feature=lambda name: feature_of(sheet.title, sheet.template, name),
+        )
     if fit.gap_mm is not None:
         if wish and wish.gap:
             raise SheetError(
@@ -452,16 +475,18 @@ def _fit_row(
         gap_mm, wanted = fit.gap_mm, (wish and wish.behaviour) or fit.behaviour or "slides"
     elif fit.sense and wish and wish.gap:
         gap_mm, wanted = to_mm(wish.gap), "gap of the sheet"
-    elif fit.sense:
+    elif doubt:
         wanted = (wish and wish.behaviour) or fit.behaviour or "slides"
         gap = choose_gap(
-            fit.pair or "", wanted, size_mm=max(fit.nominal_mm, 0.1), trials=inputs.trials
+            fit.pair or "",
+            wanted,
+            size_mm=max(fit.nominal_mm, 0.1),
+            trials=inputs.trials,
+            u_gap_mm=doubt.u_mm,
+            df=doubt.df,
+            u_lasting_mm=doubt.u_lasting_mm,
         )
         gap_mm = gap.gap_mm
-    if measured is None:
-        thing = Estimate.of(fit.name, fit.nominal_mm, 0.0)
-    else:  # what the template adds to the measured size is exact
-        thing = measured + (fit.nominal_mm - measured.value_mm)
     target = (thing + fit.sense * gap_mm).named(fit.name)
 
     def drawn_as(drawn_mm: float | None) -> CompensatedSize:
@@ -500,6 +525,7 @@ def _fit_row(
         wanted=wanted,
         target=target,
         size=size,
+        doubt=doubt,
     )
 
 
