@@ -8,7 +8,8 @@
     python3 run.py WORDS...   any fitkit command, such as: new "relay box" --folder my_parts
 
 The first run makes the environment .venv beside this file from requirements.lock; later runs
-use it as it is until the lock changes. An interrupted set-up is begun again by the next run.
+use it as it is until the lock changes. 'test' and 'bench' add what developers need, from
+requirements-dev.lock. An interrupted set-up is begun again by the next run.
 """
 
 import ctypes
@@ -25,6 +26,9 @@ ROOT = os.path.dirname(os.path.abspath(__file__))
 VENV = os.path.join(ROOT, ".venv")
 LOCK = os.path.join(ROOT, "requirements.lock")
 STAMP = os.path.join(VENV, "fitkit-set-up.txt")
+# All of LOCK in the same versions, and what tests and benches need beside it.
+DEV_LOCK = os.path.join(ROOT, "requirements-dev.lock")
+DEV_STAMP = os.path.join(VENV, "fitkit-set-up-dev.txt")
 PYTHON = os.path.join(VENV, *(("Scripts", "python.exe") if os.name == "nt" else ("bin", "python")))
 NEEDS_BYTES = 3 * 10**9
 # What pip says -> what a person should do. Looked for in this order.
@@ -86,20 +90,27 @@ def check_libraries():
         )
 
 
-def wanted_stamp():
+def wanted_stamp(lock):
     """What the environment must have been made from: this lock, this Python, this place."""
-    with open(LOCK, "rb") as stream:
+    with open(lock, "rb") as stream:
         digest = hashlib.sha256(stream.read().replace(b"\r\n", b"\n")).hexdigest()
     return f"{digest} python {sysconfig.get_python_version()} at {ROOT}\n"
 
 
-def is_set_up():
+def is_set_up(lock, stamp):
     """Whether a finished environment of just this lock is there."""
     try:
-        with open(STAMP, encoding="utf-8") as stream:
-            return stream.read() == wanted_stamp() and os.path.exists(PYTHON)
+        with open(stamp, encoding="utf-8") as stream:
+            return stream.read() == wanted_stamp(lock) and os.path.exists(PYTHON)
     except OSError:
         return False
+
+
+def write_stamp(lock, stamp):
+    """Say that all of a lock is installed; whole or not at all."""
+    with open(stamp + ".new", "w", encoding="utf-8") as stream:
+        stream.write(wanted_stamp(lock))
+    os.replace(stamp + ".new", stamp)
 
 
 def set_up():
@@ -108,25 +119,43 @@ def set_up():
         stop("less than 3 GB of disk are free here: free some and run this again")
     started = time.monotonic()
     print("fitkit: setting up .venv beside run.py (once; a few minutes on a slow line)", flush=True)
-    # An environment without its stamp was interrupted or is of another lock: begin it anew, since
+    # An environment without its stamp was interrupted or is of another lock: begin it again, since
     # a half-installed package cannot be told from a whole one.
     shutil.rmtree(VENV, ignore_errors=True)
     made = subprocess.run([sys.executable, "-m", "venv", VENV], capture_output=True, text=True)
     if made.returncode:
         shutil.rmtree(VENV, ignore_errors=True)
         stop(f"the environment could not be made: {(made.stderr or made.stdout).strip()[-300:]}")
-    pip_install("--no-deps", "--require-hashes", "-r", LOCK)
-    pip_install("--no-deps", "--no-build-isolation", "--no-index", "-e", ROOT, total=None)
-    with open(STAMP + ".new", "w", encoding="utf-8") as stream:
-        stream.write(wanted_stamp())
-    os.replace(STAMP + ".new", STAMP)
+    pip_install(LOCK, "--no-deps", "--require-hashes", "-r", LOCK)
+    pip_install(None, "--no-deps", "--no-build-isolation", "--no-index", "-e", ROOT)
+    write_stamp(LOCK, STAMP)
     print(f"fitkit: set up in {time.monotonic() - started:.0f} s", flush=True)
 
 
-def pip_install(*words, total=True):
+def set_up_for_developers():
+    """Add what tests and benches need; what users need is there and stays as it is."""
+    if not os.path.isfile(DEV_LOCK):
+        stop("requirements-dev.lock is missing beside run.py: get a complete copy of the project")
+    begun = DEV_STAMP + ".begun"
+    if os.path.exists(begun):  # interrupted: see set_up
+        set_up()
+    print("fitkit: adding what tests and benches need (once)", flush=True)
+    with open(begun, "w", encoding="utf-8"):
+        pass
+    try:
+        pip_install(DEV_LOCK, "--no-deps", "--require-hashes", "-r", DEV_LOCK)
+    except SystemExit:  # pip ended by itself and left nothing half done
+        os.remove(begun)
+        raise
+    write_stamp(DEV_LOCK, DEV_STAMP)
+    os.remove(begun)
+
+
+def pip_install(lock, *words):
     """Run pip with a moving line, and turn its troubles into one line of ours."""
-    if total:
-        with open(LOCK, encoding="utf-8") as stream:
+    total = 0
+    if lock:
+        with open(lock, encoding="utf-8") as stream:
             names = {line.split("==")[0] for line in stream if re.match(r"[A-Za-z0-9._-]+==", line)}
         total = len(names)
     command = [
@@ -196,7 +225,8 @@ def test(words):
     """Run the tests that the words choose, or all quick ones: two at a time, then the browser's."""
     if words:
         return run("-m", "pytest", *words)
-    status = run("-m", "pytest", "-n", "2", "--dist", "loadfile", "-m", "not slow and not browser")
+    # What pytest leaves out by itself (slow, browser) stands in pyproject.toml.
+    status = run("-m", "pytest", "-n", "2", "--dist", "loadfile")
     if status:
         return status
     # A real JupyterLab in a real browser may miss its time on a busy machine, so what failed is
@@ -216,9 +246,13 @@ def main(words):
         print(__doc__)
         return 0
     check_machine()
-    if not is_set_up():
+    developer = words[:1] in (["test"], ["bench"])
+    if not is_set_up(LOCK, STAMP) or (developer and not is_set_up(DEV_LOCK, DEV_STAMP)):
         try:
-            set_up()
+            if not is_set_up(LOCK, STAMP):
+                set_up()
+            if developer:
+                set_up_for_developers()
         except KeyboardInterrupt:
             stop("interrupted; the next run begins the set-up again")
         except OSError as error:

@@ -1,5 +1,9 @@
 """Run every bench and print one table of ratios, each measured side by side in this run.
 
+Each bench is a file ``bench_NAME.py`` with ``rows(*, smoke=False)``: a dictionary a row with
+``name``, ``ratio`` and ``note``. With `smoke` it does the same work at a small size, so that the
+tests can tell whether it still runs.
+
 python3 run.py bench [WORD ...]     all, or those whose file name has one of the words
 """
 

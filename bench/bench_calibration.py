@@ -18,11 +18,12 @@ RUNS, PRINTERS, PARTS = 15, 30, 60
 FLOW_SD_MM, SCALE_SD, FEATURE_SD_MM, READING_SD_MM = 0.02, 0.0002, 0.02, 0.008
 
 
-def rows() -> list[dict[str, object]]:
-    return [*_times(), *_errors()]
+def rows(*, smoke: bool = False) -> list[dict[str, object]]:
+    runs, printers, parts = (1, 2, 5) if smoke else (RUNS, PRINTERS, PARTS)
+    return [*_times(runs), *_errors(printers, parts)]
 
 
-def _times() -> list[dict[str, object]]:
+def _times(runs: int) -> list[dict[str, object]]:
     from scipy.optimize import brentq
 
     from fitkit.calibration import generic_profile
@@ -46,7 +47,7 @@ def _times() -> list[dict[str, object]]:
 
     gap = float(np.max(np.abs(np.array(ours()) - np.array(searched()))))
     taken: tuple[list[float], list[float]] = ([], [])
-    for _ in range(RUNS):
+    for _ in range(runs):
         for work, times in zip((ours, searched), taken, strict=True):
             started = time.perf_counter()
             work()
@@ -62,7 +63,7 @@ def _times() -> list[dict[str, object]]:
     ]
 
 
-def _errors() -> list[dict[str, object]]:
+def _errors(printers: int, parts: int) -> list[dict[str, object]]:
     from fitkit.calibration import coupon_features, generic_profile
     from fitkit.calibration.compensation import compensate
     from fitkit.calibration.layout import Layout
@@ -84,7 +85,7 @@ def _errors() -> list[dict[str, object]]:
     )
     errors: dict[str, list[float]] = {"as drawn": [], "one scale": [], "compensated": []}
     fits: list[float] = []
-    for _ in range(PRINTERS):
+    for _ in range(printers):
         habits = generic.coef + rng.uniform(-half, half)
         own = np.repeat(rng.normal(0, [[FLOW_SD_MM], [SCALE_SD]], (2, 2)), len(features), axis=1)
         sizes = layout.drawn_mm + layout.matrix @ habits + layout.width * own[0]
@@ -97,7 +98,7 @@ def _errors() -> list[dict[str, object]]:
             generic, generic=False, coef=found.coef, cov=found.cov, spread=found.spread
         )
         scale = float(layout.drawn_mm @ sizes / (layout.drawn_mm @ layout.drawn_mm))
-        for _ in range(PARTS):
+        for _ in range(parts):
             kind, axis, low, high = kinds[rng.integers(len(kinds))]
             wanted = float(rng.uniform(low, high))
             luck = SENSE[kind] * rng.normal(0, FLOW_SD_MM) + wanted * rng.normal(0, SCALE_SD)

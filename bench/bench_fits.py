@@ -11,12 +11,12 @@ from bench.pairs import paired
 _SAMPLES = 1_000_000
 
 
-def rows() -> list[dict[str, Any]]:
-    return [chain_row(), choice_row(), ladder_row()]
+def rows(*, smoke: bool = False) -> list[dict[str, Any]]:
+    return [chain_row(smoke), choice_row(smoke), ladder_row(smoke)]
 
 
-def chain_row() -> dict[str, Any]:
-    from fitkit.fits import Chain, Contributor
+def chain_row(smoke: bool) -> dict[str, Any]:
+    from fitkit.fits import Chain, Contributor, sample_chain
 
     parts = tuple(
         Contributor(name=f"c{i}", value_mm=10.0 + i, u_mm=0.02 + 0.01 * i, opens=i % 2 == 0)
@@ -27,15 +27,17 @@ def chain_row() -> dict[str, Any]:
     u = np.array([part.u_mm for part in parts])
     sign = np.array([part.factor for part in parts])
 
+    samples = 1_000 if smoke else _SAMPLES
+
     def bare() -> object:
-        draws = np.random.default_rng(0).standard_normal((_SAMPLES, 10))
+        draws = np.random.default_rng(0).standard_normal((samples, 10))
         return (value + u * draws) @ sign
 
-    both = paired(lambda: chain.sample(_SAMPLES), bare)
-    return both.row("10-link chain, 1,000,000 samples / bare NumPy", "wanted: 1.3 or less")
+    both = paired(lambda: sample_chain(chain, samples), bare, smoke=smoke)
+    return both.row(f"10-link chain, {samples:,} samples / bare NumPy", "wanted: 1.3 or less")
 
 
-def choice_row() -> dict[str, Any]:
+def choice_row(smoke: bool) -> dict[str, Any]:
     from fitkit.fits import Trial, choose_gap, learn
     from fitkit.fits.verdicts import _learn
 
@@ -52,11 +54,11 @@ def choice_row() -> dict[str, Any]:
         _learn.cache_clear()
         return choose_gap("peg and hole", "slides", size_mm=10.0, trials=trials)
 
-    both = paired(learned_anew, lambda: model.p_wanted(gaps))
+    both = paired(learned_anew, lambda: model.p_wanted(gaps), smoke=smoke)
     return both.row("gap from 7 trials, learned anew / one model's curve at 1001 gaps")
 
 
-def ladder_row() -> dict[str, Any]:
+def ladder_row(smoke: bool) -> dict[str, Any]:
     from fitkit.fits import learn, next_ladder
 
     fit = ("peg and hole", "slides")
@@ -65,5 +67,6 @@ def ladder_row() -> dict[str, Any]:
     both = paired(
         lambda: next_ladder(*fit, size_mm=10.0, specimens=4),
         lambda: model.p_by_draw(gaps, u_gap_mm=0.04),
+        smoke=smoke,
     )
     return both.row("ladder of 4 gaps / verdicts of 41 gaps by 2048 draws, once")

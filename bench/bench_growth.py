@@ -26,16 +26,17 @@ RUNS = 5
 Task = tuple[str, int, "Callable[[int], Callable[[], object]]"]
 
 
-def rows() -> list[dict[str, Any]]:
+def rows(*, smoke: bool = False) -> list[dict[str, Any]]:
     with tempfile.TemporaryDirectory() as folder:
-        curves = {name: _curve(base, task) for name, base, task in _tasks(Path(folder))}
-    FOLDER.mkdir(exist_ok=True)
+        curves = {name: _curve(base, task, smoke) for name, base, task in _tasks(Path(folder))}
     content = {
         name: {"sizes": sizes, "seconds": seconds, "exponent": _exponent(sizes, seconds)}
         for name, (sizes, seconds) in curves.items()
     }
-    (FOLDER / "growth.json").write_text(json.dumps(content, indent=1) + "\n", encoding="utf-8")
-    _draw(content, FOLDER / "growth.png")
+    if not smoke:
+        FOLDER.mkdir(exist_ok=True)
+        (FOLDER / "growth.json").write_text(json.dumps(content, indent=1) + "\n", encoding="utf-8")
+        _draw(content, FOLDER / "growth.png")
     return [
         {
             "name": f"{name}: exponent of growth",
@@ -54,7 +55,7 @@ def _tasks(folder: Path) -> list[Task]:
     from bench.bench_checks import _wavy_tray
     from bench.bench_journal import _fill
     from fitkit.checks import CheckContext, Use, published_material, run_checks
-    from fitkit.fits import Chain, Contributor, Trial, learn
+    from fitkit.fits import Chain, Contributor, Trial, learn, sample_chain
     from fitkit.journal import Journal
     from fitkit.parts.contract import Body, Part
     from fitkit.readings import ReadingTable
@@ -83,7 +84,7 @@ def _tasks(folder: Path) -> list[Task]:
             for i in range(10)
         )
         made = Chain(name="gap", contributors=links)
-        return lambda: made.sample(count)
+        return lambda: sample_chain(made, count)
 
     def posterior(count: int) -> Callable[[], object]:
         words = ("will not go", "tight", "as wanted", "as wanted", "loose")
@@ -133,13 +134,16 @@ def _tasks(folder: Path) -> list[Task]:
     ]
 
 
-def _curve(base: int, task: Callable[[int], Callable[[], object]]) -> tuple[list[int], list[float]]:
-    sizes, seconds = [base, 10 * base, 100 * base], []
+def _curve(
+    base: int, task: Callable[[int], Callable[[], object]], smoke: bool
+) -> tuple[list[int], list[float]]:
+    sizes = [base, 2 * base] if smoke else [base, 10 * base, 100 * base]
+    seconds = []
     for size in sizes:
         call = task(size)
         call()
         times = []
-        for _ in range(RUNS):
+        for _ in range(1 if smoke else RUNS):
             start = process_time()
             call()
             times.append(process_time() - start)

@@ -22,14 +22,14 @@ def _python(code: str) -> None:
     subprocess.run([sys.executable, "-c", code], check=True)
 
 
-def rows() -> list[dict[str, Any]]:
+def rows(*, smoke: bool = False) -> list[dict[str, Any]]:
     """Compare fresh interpreters."""
     base = partial(_python, "import numpy, pandas")
     return [
-        paired(partial(_python, "import fitkit"), base).row(
+        paired(partial(_python, "import fitkit"), base, smoke=smoke).row(
             "import fitkit, against import numpy, pandas", "goal at most 1.3"
         ),
-        paired(partial(_python, READ), base).row(
+        paired(partial(_python, READ), base, smoke=smoke).row(
             "fresh interpreter to first readings table, against import numpy, pandas"
         ),
     ]

@@ -27,7 +27,7 @@ else:
 print(peak)
 """
 READ = """
-import pandas, pandera, GTC, scipy.special, fitkit.readings, fitkit.stats
+import pandas, GTC, scipy.special, fitkit.readings, fitkit.stats
 """
 MAKE = """
 import tempfile
@@ -38,38 +38,43 @@ from fitkit.solids import kernel_ready
 from fitkit.parts import templates
 kernel_ready(wait=True)
 templates()
-import pandera, GTC, scipy.special, matplotlib, PIL.Image, lib3mf
+import GTC, scipy.special, matplotlib, PIL.Image, lib3mf
 """
+# What is done with COUNT of it -> COUNT, what is loaded before, the work.
 WORK = {
-    "summary and budgets of 20,000 readings": (
+    "summary and budgets of {:,} readings": (
+        20_000,
         READ,
         """
 import numpy as np
-sizes = np.round(10 + np.random.default_rng(1).normal(0, 0.02, 20_000), 2)
+sizes = np.round(10 + np.random.default_rng(1).normal(0, 0.02, COUNT), 2)
 table = fitkit.readings.ReadingTable.of(
     ({"feature": f"bar {n // 20}", "reading": f"{s:.2f}"} for n, s in enumerate(sizes)), unit="mm")
 fitkit.stats.summarise(table); fitkit.stats.estimates(table)
 """,
     ),
-    "1,000,000 samples of a 10-link chain": (
+    "{:,} samples of a 10-link chain": (
+        1_000_000,
         "import scipy.special, fitkit.fits",
         """
-from fitkit.fits import Chain, Contributor
+from fitkit.fits import Chain, Contributor, sample_chain
 links = tuple(Contributor(name=f"c{i}", value_mm=10.0, u_mm=0.02, opens=i % 2 == 0)
               for i in range(10))
-Chain(name="gap", contributors=links).sample(1_000_000)
+sample_chain(Chain(name="gap", contributors=links), COUNT)
 """,
     ),
-    "journal table of 2,000 records": (
+    "journal table of {:,} records": (
+        2_000,
         "import pandas, fitkit.journal, bench.bench_journal",
         """
 import tempfile; from pathlib import Path
 with tempfile.TemporaryDirectory() as folder:
-    bench.bench_journal._fill(Path(folder) / "journal", 2_000)
+    bench.bench_journal._fill(Path(folder) / "journal", COUNT)
     fitkit.journal.Journal(Path(folder) / "journal").table()
 """,
     ),
-    "make sound_board whole": (
+    "make sound_board whole, {} time": (
+        1,
         MAKE,
         """
 with tempfile.TemporaryDirectory() as folder:
@@ -80,13 +85,15 @@ with tempfile.TemporaryDirectory() as folder:
 }
 
 
-def rows() -> list[dict[str, Any]]:
+def rows(*, smoke: bool = False) -> list[dict[str, Any]]:
     found = []
-    for name, (libraries, work) in WORK.items():
-        idle, busy = _peak_mib(libraries), _peak_mib(libraries + work)
+    for name, (whole, libraries, work) in WORK.items():
+        count = min(whole, 100) if smoke else whole
+        idle = _peak_mib(libraries)
+        busy = _peak_mib(f"{libraries}\nCOUNT = {count}\n{work}")
         found.append(
             {
-                "name": f"peak of memory, {name}, against libraries alone",
+                "name": f"peak of memory, {name.format(count)}, against libraries alone",
                 "ratio": busy / idle,
                 "note": f"{busy:.0f} MiB against {idle:.0f} MiB",
             }

@@ -1,7 +1,7 @@
 """Building a board case beside a plain build123d script of it, and the verbs beside bare calls.
 
 The script is what one would write first: boxes and cylinders joined and cut one after another. Both
-give the same solids; their volumes are compared before anything is timed. Sub-bodies kept from an
+give the same solids, as their volumes are compared to tell. Sub-bodies kept from an
 earlier build are dropped each time, except in the row that says so. Builds count whole: with checks
 of the result, the measured object's ghost and the numbers for the checks, which no script has.
 """
@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import math
 import tempfile
-from functools import partial
 from typing import Any
 
 from bench.pairs import paired
@@ -172,7 +171,7 @@ def _written(solid: Any, path: str) -> None:
     writer.Write(solid.wrapped, path)
 
 
-def rows() -> list[dict[str, object]]:
+def rows(*, smoke: bool = False) -> list[dict[str, object]]:
     """Give the ratios of times, both ways run in turns."""
     from fitkit import solids
     from fitkit.solids import tessellate
@@ -183,52 +182,64 @@ def rows() -> list[dict[str, object]]:
             raise AssertionError(f"not the same solid: {mine.volume} and {other.volume} mm³")
     vents = sum(not o.port for o in _form().openings) + len(_form().lid_vents)
     found = [
-        paired(_ours, _script, runs=5).row(
+        paired(_ours, _script, runs=5, smoke=smoke).row(
             "board case beside a plain build123d script",
             f"tray and lid, 4 standoffs, 3 ports, {vents} vents; volumes equal within 1e-6",
         ),
-        paired(lambda: _ours(fresh=False), _script, runs=5).row(
+        paired(lambda: _ours(fresh=False), _script, runs=5, smoke=smoke).row(
             "the same, sub-bodies kept", "as in a live preview when a port moves"
         ),
     ]
     if not math.isclose(solids.volume_of(_plate()), solids.volume_of(_bare_plate())):
         raise AssertionError("not the same plate")
     found.append(
-        paired(_plate, _bare_plate, runs=41).row("plate with 24 holes beside bare kernel calls")
+        paired(_plate, _bare_plate, runs=41, smoke=smoke).row(
+            "plate with 24 holes beside bare kernel calls"
+        )
     )
     shape = _ours()[0].wrapped
     tessellate(shape, tolerance_mm=0.01, angle_deg=4)
     found.append(
-        paired(lambda: _as_written(shape), lambda: _node_by_node(shape), runs=11).row(
+        paired(lambda: _as_written(shape), lambda: _node_by_node(shape), runs=11, smoke=smoke).row(
             "triangles out in bulk, corners merged, beside node by node"
         )
     )
     tray = _ours()[0]
     with tempfile.NamedTemporaryFile(suffix=".stl") as file:
         found.append(
-            paired(lambda: _handed_over(tray), lambda: _written(tray, file.name), runs=21).row(
+            paired(
+                lambda: _handed_over(tray), lambda: _written(tray, file.name), runs=21, smoke=smoke
+            ).row(
                 "tray meshed and handed over, beside the kernel's own mesh writer",
                 "goal at most 1.3; ours with normals to shade by and edges to draw",
             )
         )
-    return found + _templates()
+    return found + _templates(smoke)
 
 
-def _templates() -> list[dict[str, object]]:
+def _templates(smoke: bool) -> list[dict[str, object]]:
     """Each other template beside its plain script."""
-    from bench.plain_parts import PLAIN, bodies_of, built, hold_equal
+    from bench.plain_parts import PLAIN, SMALL, bodies_of, hold_equal
+    from fitkit.parts import template
 
     found = []
-    for title, row in PLAIN.items():
-        hold_equal(title)
-        part, _ = built(title)
-        ours, plain = partial(bodies_of, part), partial(row.script, part)
+    for title, row in (SMALL if smoke else PLAIN).items():
+        part = template(title).of(**row.values)
+        last: dict[str, Any] = {}
+
+        def ours(part: Any = part, last: dict[str, Any] = last) -> None:
+            last["ours"] = bodies_of(part)
+
+        def plain(part: Any = part, row: Any = row, last: dict[str, Any] = last) -> None:
+            last["plain"] = row.script(part)
+
         runs = 1 if title == "calibration coupon" else 5
         found.append(
-            paired(ours, plain, runs=runs).row(
+            paired(ours, plain, runs=runs, smoke=smoke).row(
                 f"{title} beside a plain build123d script", f"volumes equal within {row.close:g}"
             )
         )
+        hold_equal(title, row.close, last["ours"], last["plain"])
     return found
 
 

@@ -37,15 +37,16 @@ part_panel(template("board case").of(**{VALUES}))
 """
 
 
-def rows() -> list[dict[str, Any]]:
+def rows(*, smoke: bool = False) -> list[dict[str, Any]]:
     """Compare typing a wall thickness, until it is drawn, with building that part in a script."""
     sys.path[:0] = [str(ROOT / "tests" / "browser"), str(ROOT / "tests" / "widgets")]
     import lab as labs
 
     if labs.CHROMIUM is None:
         return []
-    whole, drawing = (1e3 * np.array(times) for times in _in_the_page(labs))
-    script = 1e3 * np.median(_in_a_script())
+    runs = 1 if smoke else RUNS
+    whole, drawing = (1e3 * np.array(times) for times in _in_the_page(labs, runs))
+    script = 1e3 * np.median(_in_a_script(runs))
     net = whole - drawing
     return [
         {
@@ -62,7 +63,7 @@ def _spread(ms: Any) -> str:
     return f"median {np.median(ms):.0f} ms, 95 % under {np.quantile(ms, 0.95):.0f} ms"
 
 
-def _in_the_page(labs: Any) -> tuple[list[float], list[float]]:
+def _in_the_page(labs: Any, runs: int) -> tuple[list[float], list[float]]:
     """Seconds from the Enter key to the new shape, and for the same frame again."""
     with tempfile.TemporaryDirectory() as folder:
         lab = labs.Lab(Path(folder))
@@ -71,7 +72,7 @@ def _in_the_page(labs: Any) -> tuple[list[float], list[float]]:
                 page = labs.open_page(browser, lab.notebook("bench.ipynb", CELL))
                 labs.run_all(page)
                 page.locator(".picture[data-gaps]").wait_for(timeout=120_000)
-                pairs = [_one(page, f"{2 + n / 40:.3f} mm") for n in range(RUNS + 1)]
+                pairs = [_one(page, f"{2 + n / 40:.3f} mm") for n in range(runs + 1)]
                 whole, drawing = zip(*pairs[1:], strict=True)  # the first makes shaders ready
                 return list(whole), list(drawing)
         finally:
@@ -109,13 +110,13 @@ def _until(page: Any, mark: str, key: str) -> float:
     return float(ms) / 1e3
 
 
-def _in_a_script() -> list[float]:
+def _in_a_script(runs: int) -> list[float]:
     from fitkit.parts import template
     from fitkit.widgets.scene import scene_of
 
     kind = template("board case")
     times = []
-    for n in range(RUNS + 1):
+    for n in range(runs + 1):
         start = perf_counter()
         scene_of(kind.of(**VALUES | {"wall": f"{2 + n / 40:.3f} mm"}).build())
         times.append(perf_counter() - start)

@@ -25,9 +25,17 @@ class Paired(NamedTuple):
         return {"name": name, "ratio": self.ratio, "note": f"{times}{'; ' if note else ''}{note}"}
 
 
-def paired(ours: Callable[[], object], other: Callable[[], object], *, runs: int = 7) -> Paired:
-    """Time `ours` and `other` in turn, after one run of each that does not count."""
-    ours(), other()
+def paired(
+    ours: Callable[[], object], other: Callable[[], object], *, runs: int = 7, smoke: bool = False
+) -> Paired:
+    """Time `ours` and `other` in turn, after one run of each that does not count.
+
+    With `smoke` each runs once, and that run counts: the ratio says nothing then.
+    """
+    if smoke:
+        runs = 1
+    else:
+        ours(), other()
     times = []
     for _ in range(runs):
         start = perf_counter()

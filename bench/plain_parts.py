@@ -33,7 +33,7 @@ if TYPE_CHECKING:
     from fitkit.parts.contract import Template
     from fitkit.solids.profiles import Profile
 
-__all__ = ["PLAIN", "Plain", "bodies_of", "built", "hold_equal"]
+__all__ = ["PLAIN", "SMALL", "Plain", "bodies_of", "hold_equal"]
 
 BED = 0.3  # chamfer at the bed
 
@@ -46,20 +46,12 @@ class Plain(NamedTuple):
     close: float = 1e-6
 
 
-def built(title: str) -> tuple[Template, Plain]:
-    """Give the template with its row's parameters, and the row."""
-    from fitkit.parts.registry import template
-
-    row = PLAIN[title]
-    return template(title).of(**row.values), row
-
-
 def bodies_of(found: Template) -> tuple[Any, ...]:
     """Build it as users do; its bodies' solids."""
     return tuple(body.solid for body in found.build().bodies)
 
 
-def hold_equal(title: str) -> None:
+def hold_equal(title: str, close: float, mine: Iterable[Any], others: Iterable[Any]) -> None:
     """Hold each body's volume against its script's.
 
     Raises
@@ -67,10 +59,9 @@ def hold_equal(title: str) -> None:
     AssertionError
         If they are not the same solids.
     """
-    found, row = built(title)
-    for mine, other in zip(bodies_of(found), row.script(found), strict=True):
-        if not math.isclose(mine.volume, other.volume, rel_tol=row.close):
-            raise AssertionError(f"{title}: {mine.volume} is not {other.volume} mm³")
+    for one, other in zip(mine, others, strict=True):
+        if not math.isclose(one.volume, other.volume, rel_tol=close):
+            raise AssertionError(f"{title}: {one.volume} is not {other.volume} mm³")
 
 
 # --- what the scripts share --------------------------------------------------------------------
@@ -410,7 +401,7 @@ def coupon(t: Any) -> tuple[Any, ...]:
     ]
     top = thick + 6
     theirs = Plate.of(t)
-    for item, x, y in pack(items_of(t.features(), theirs), theirs, where="coupon"):
+    for item, x, y in pack(items_of(t.features(), theirs), theirs, where="coupon").placed:
         texts += item.captions(x, y, thick)
         size = item.feature.drawn_mm
         far = (y, y + item.d)
@@ -479,4 +470,24 @@ PLAIN: dict[str, Plain] = {
     "tray insert": Plain({}, tray_insert),
     "fit ladder": Plain({}, fit_ladder),
     "calibration coupon": Plain({}, coupon),
+}
+
+# The same at a small size: the coupon with one or two of each kind of item.
+SMALL: dict[str, Plain] = PLAIN | {
+    "calibration coupon": Plain(
+        {
+            "bars_x": ["60 mm", "12 mm"],
+            "bars_y": ["60 mm", "12 mm"],
+            "heights": ["4 mm", "8 mm"],
+            "pegs": ["6 mm"],
+            "holes": ["6 mm"],
+            "lying_holes": ["6 mm"],
+            "slots": ["3 mm"],
+            "insides_x": ["10 mm"],
+            "insides_y": ["10 mm"],
+            "tabs": ["3 mm"],
+            "diagonal": "76 mm",
+        },
+        coupon,
+    ),
 }

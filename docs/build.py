@@ -2,6 +2,7 @@
 
 .venv/bin/python docs/build.py              all
 .venv/bin/python docs/build.py reference    only docs/reference.md
+.venv/bin/python docs/build.py assumptions  only docs/assumptions.md
 .venv/bin/python docs/build.py templates    only the pictures that 'fitkit new --list' names
 """
 
@@ -151,6 +152,11 @@ def main(words: list[str]) -> None:
     """Write what the words name, or everything."""
     if not words or "reference" in words:
         (DOCS / "reference.md").write_text(reference(), encoding="utf-8")
+    if not words or "assumptions" in words:
+        sys.path.insert(0, str(DOCS))
+        from assumptions import page
+
+        (DOCS / "assumptions.md").write_text(page(), encoding="utf-8")
     if not words or "templates" in words:
         template_pictures()
     if not words or "gallery" in words:

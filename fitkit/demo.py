@@ -13,7 +13,7 @@ from pathlib import Path
 from fitkit.core.errors import WorkshopError
 from fitkit.workshop import FILE_NAME
 
-__all__ = ["DEMO_SHEET", "copy_demo", "demo_source"]
+__all__ = ["DEMO_SHEET", "copy_demo"]
 
 # The demo's workshop, and what its paths lead to beside it.
 DEMO_SHEET = Path("measurements", "sound_board.toml")
@@ -44,7 +44,10 @@ def copy_demo(folder: str | Path, *, source: str | Path | None = None) -> Path:
     folder, demo = Path(folder), Path(source) if source else demo_source()
     if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
         raise WorkshopError(
-            "this folder is there already", where=str(folder), remedy="Choose another folder."
+            "this folder is there already",
+            where=str(folder),
+            code="workshop.folder-taken",
+            remedy="Choose another folder.",
         )
     folder.parent.mkdir(parents=True, exist_ok=True)
     stage = folder.with_name(f".{folder.name}.part")
@@ -75,5 +78,6 @@ def demo_source() -> Path:
     raise WorkshopError(
         "there is no demo to copy",
         where=str(here),
+        code="workshop.no-demo",
         remedy="The demo comes with the project's folder; get a complete copy of it.",
     )

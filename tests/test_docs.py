@@ -1,6 +1,8 @@
 """What the documents say runs, runs: every Python block, every command, every link."""
 
+import csv
 import re
+import tokenize
 from pathlib import Path
 
 import pytest
@@ -55,12 +57,57 @@ def test_the_readme_tells_of_each_notebook():
         assert f"`{notebook.stem}`" in text
 
 
-def test_the_reference_has_every_public_name_and_a_docstring_for_each():
+def docs_file(name):
     import importlib.util
 
-    spec = importlib.util.spec_from_file_location("docs_build", ROOT / "docs" / "build.py")
-    build = importlib.util.module_from_spec(spec)
-    spec.loader.exec_module(build)
+    spec = importlib.util.spec_from_file_location(f"docs_{name}", ROOT / "docs" / f"{name}.py")
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    return module
+
+
+def test_the_list_of_figures_without_a_source_is_as_the_code_has_it():
+    made = docs_file("assumptions").page()
+    assert (ROOT / "docs" / "assumptions.md").read_text("utf-8") == made, (
+        "Run: .venv/bin/python docs/build.py assumptions"
+    )
+
+
+def test_every_mark_of_a_figure_without_a_source_is_in_the_list():
+    """Lines are looked through once more by themselves: comments of code, and tables."""
+    found = docs_file("assumptions").assumptions()
+    said: dict[str, str] = {}
+    for one in found:
+        said[one.file] = said.get(one.file, "") + " " + one.words
+    marked = 0
+    for path in (ROOT / "fitkit").rglob("*"):
+        name = path.relative_to(ROOT / "fitkit").as_posix()
+        if path.suffix == ".py":
+            with path.open("rb") as stream:
+                tokens = [
+                    t for t in tokenize.tokenize(stream.readline) if t.type == tokenize.COMMENT
+                ]
+            lines = [token.string.lstrip("# ") for token in tokens]
+        elif path.suffix == ".csv":
+            lines = path.read_text("utf-8").splitlines()
+        else:
+            continue
+        for line in lines:
+            if re.search("no source|from memory", line):
+                marked += 1
+                words = line.lstrip("# ") if line.startswith("#") else next(csv.reader([line]))[-1]
+                assert words.strip() in said[name], (name, line)
+            elif path.suffix == ".py":
+                # The mark may stand on the next line of the same comment.
+                assert not re.search(r"[Cc]ommon practice\b(?!, no$)", line), (name, line)
+    assert marked > 80
+    # A file whose sizes all rest on common practice, and a table that does.
+    assert sum(one.file.endswith("coupon/practice.py") for one in found) >= 11
+    assert any(one.file == "data/gap_priors.csv" for one in found)
+
+
+def test_the_reference_has_every_public_name_and_a_docstring_for_each():
+    build = docs_file("build")
     heads = re.findall(r"^### (\S+)$", (ROOT / "docs" / "reference.md").read_text("utf-8"), re.M)
     assert set(heads) == set(re.findall(r"^### (\S+)$", build.reference(), re.M))
     assert "```text\n\n```" not in build.reference()

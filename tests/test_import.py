@@ -1,11 +1,17 @@
 """Importing fitkit is cheap: neither the CAD kernel nor widgets come along."""
 
+import os
 import subprocess
 import sys
 
 import pytest
 
-HEAVY = ("OCP", "build123d", "ipywidgets", "anywidget", "statsmodels", "matplotlib")
+from fitkit.demo import copy_demo
+
+HEAVY = (
+    "OCP", "build123d", "ipywidgets", "anywidget", "statsmodels", "matplotlib",
+    "pint", "hypothesis", "dask",
+)  # fmt: skip
 
 
 def loaded_after(statement: str) -> set[str]:
@@ -30,6 +36,15 @@ def test_a_room_loads_no_kernel_and_no_widgets(room):
     } == set()  # fmt: skip
 
 
+def test_making_a_part_loads_nothing_that_only_happens_to_be_installed(tmp_path):
+    copy_demo(tmp_path)
+    sheet = tmp_path / "measurements" / "terminal_tray.toml"
+    making = f"from fitkit.make import make\nmake({str(sheet)!r}, into={str(tmp_path / 'out')!r})"
+    found = loaded_after(making)
+    assert "build123d" in found
+    assert not found & {"pint", "hypothesis", "dask", "statsmodels", "ipywidgets", "anywidget"}
+
+
 def test_the_probe_sees_a_heavy_import():
     assert "matplotlib" in loaded_after("import matplotlib.figure")
 
@@ -40,3 +55,37 @@ def test_public_names_are_the_rooms():
     assert set(dir(fitkit)) >= set(fitkit.__all__) - {"__version__"}
     with pytest.raises(AttributeError, match="attic"):
         _ = fitkit.attic
+
+
+def test_every_public_name_is_there_when_all_are_loaded_at_once():
+    """The stubs promise names that arrive on first use; here all of them must arrive."""
+    code = """
+import importlib, pathlib
+import fitkit
+for stub in pathlib.Path(fitkit.__file__).parent.glob("*/__init__.pyi"):
+    room = importlib.import_module(f"fitkit.{stub.parent.name}")
+    missing = [name for name in room.__all__ if name not in vars(room)]
+    assert not missing, (room.__name__, missing)
+    print(room.__name__)
+"""
+    run = subprocess.run(
+        [sys.executable, "-c", code],
+        capture_output=True,
+        text=True,
+        env=os.environ | {"EAGER_IMPORT": "1"},
+    )
+    assert run.returncode == 0, run.stderr
+    assert len(run.stdout.split()) >= 12
+
+
+def test_what_a_templates_author_needs_is_public():
+    from fitkit import parts, solids
+
+    assert {
+        "Template", "Part", "Body", "FitSize", "KeyDimension", "size", "choice", "Rules", "Length",
+        "Angle", "Area", "Wall", "SnapArm", "Lug", "Boss", "Vent", "Bridge", "Reading",
+        "FromReadings", "Measuring", "register",
+    } <= set(parts.__all__)  # fmt: skip
+    assert {"extrude", "cut", "fuse", "chamfer", "checked", "circle", "rectangle"} <= set(
+        solids.__all__
+    )

@@ -12,6 +12,11 @@ from .coupon import (
     coupon_features as coupon_features,
     parse_feature as parse_feature,
 )
+from .figures import (
+    deviation_figure as deviation_figure,
+    errors_figure as errors_figure,
+    residual_figure as residual_figure,
+)
 from .fit import (
     CouponFit as CouponFit,
     fit_coupon as fit_coupon,

@@ -20,7 +20,7 @@ from fitkit.data import load_table
 
 __all__ = ["generic_materials", "generic_profile", "generic_spread"]
 
-# How well a standard deviation of common practice is known: about a third of itself, which is
+# How well a usual standard deviation is known: about a third of itself, which is
 # worth four degrees of freedom (GUM G.4.2, formula G.3).
 PRIOR_DF = 4.0
 

@@ -38,7 +38,7 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-__all__ = ["Bias", "Learned", "MeasuredSize", "Predicted", "learn_sizes"]
+__all__ = ["Learned", "MeasuredSize", "learn_sizes"]
 
 # What no term of the profile holds, 1 sd, and over how large a ratio of sizes (as a natural
 # logarithm) it fades.

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-__all__ = ["Observations", "from_estimates", "look_over"]
+__all__ = ["Observations", "from_estimates"]
 
 # A print is never this far off: 5 % of the size and 1 mm.
 _FARTHEST_SHARE, _FARTHEST_MM = 0.05, 1.0

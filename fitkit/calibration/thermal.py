@@ -9,9 +9,8 @@ from __future__ import annotations
 import math
 import re
 
-import pint
-
 from fitkit.core.errors import CalibrationError
+from fitkit.core.units import is_quantity
 from fitkit.data import load_table
 
 __all__ = ["expansion_per_kelvin", "expansion_strain", "to_celsius"]
@@ -34,8 +33,8 @@ def to_celsius(value: object) -> float:
     >>> to_celsius("45 degC")
     45.0
     """
-    if isinstance(value, pint.Quantity):
-        return float(value.to("degC").magnitude)
+    if is_quantity(value):
+        return float(value.to("degC").magnitude)  # type: ignore[attr-defined]
     match = _TEXT.fullmatch(value) if isinstance(value, str) else None
     if not match:
         raise CalibrationError(f"{value!r} is no temperature", remedy="Write '45 °C'.")

@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from fitkit.parts.contract import Part, Point
     from fitkit.solids.mesh import Mesh
 
-__all__ = ["Blocked", "blocked", "check_assembly", "p_collision"]
+__all__ = ["blocked", "check_assembly", "p_collision"]
 
 FloatArray = npt.NDArray[np.float64]
 # Resting on a standoff is no collision; kernel meshes of curved faces are off by less than this.
@@ -295,6 +295,7 @@ def _collision(ghost: str, body: str, places: tuple[Blocked, ...]) -> Finding:
             f"{worst.depth_mm:.2f} mm along the way in and {widest.width_mm:.1f} mm across it."
         ),
         value=worst.depth_mm,
+        untold=("limit",),
         limit=0.0,
         unit="mm",
         basis="heights of both along the insertion",
@@ -331,6 +332,7 @@ def _fits(context: CheckContext) -> Iterator[Finding]:
                 "only."
             ),
             value=100 * chance,
+            untold=("limit",),
             limit=100 * (_P_STOP if stop else _P_WARN),
             unit="%",
             basis="distribution of the gap; both of its sides and their readings together",

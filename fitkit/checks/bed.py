@@ -24,7 +24,8 @@ if TYPE_CHECKING:
 
 __all__ = ["MARGIN_MM", "check_bed", "excess_by_turn"]
 
-# Kept free along the bed's edge on each side: skirt, clips and homing slack. Common practice.
+# Kept free along the bed's edge on each side: skirt, clips and homing slack. Common practice, no
+# source.
 MARGIN_MM = 2.0
 FloatArray = npt.NDArray[np.float64]
 
@@ -103,6 +104,7 @@ def check_bed(part: Part, context: CheckContext) -> Iterator[Finding]:
                 severity="note",
                 text=f"the {len(boxes)} bodies need {plates} plates.",
                 value=float(plates),
+                untold=("limit",),
                 limit=1.0,
                 unit="plates",
                 basis="size of the printer",

@@ -12,6 +12,7 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from fitkit.checks.material import currency_digits
 from fitkit.core.finding import Finding
 
 if TYPE_CHECKING:
@@ -22,14 +23,7 @@ if TYPE_CHECKING:
     from fitkit.parts.contract import Part
     from fitkit.solids.mesh import Mesh
 
-__all__ = [
-    "PrintEstimate",
-    "check_cost",
-    "money",
-    "plastic_volume_mm3",
-    "print_estimate",
-    "print_price",
-]
+__all__ = ["check_cost", "money", "plastic_volume_mm3", "print_estimate", "print_price"]
 
 Range = tuple[float, float]
 
@@ -37,12 +31,12 @@ Range = tuple[float, float]
 # with the nozzle's section.
 _RATE_MM3_S: Range = (4.0, 10.0)
 _RATE_NOZZLE_MM = 0.4
-# Between layers, s; warming up, homing and cooling, min.
+# Between layers, s; warming up, homing and cooling, min. Common practice, no source.
 _LAYER_S: Range = (1.0, 4.0)
 _START_MIN: Range = (4.0, 10.0)
-# What a desktop printer with a warm bed draws on average.
+# What a desktop printer with a warm bed draws on average. Common practice, no source.
 _POWER_W: Range = (60.0, 150.0)
-# Purge, skirt and flow set by hand.
+# Purge, skirt and flow set by hand. Common practice, no source.
 _PLASTIC_SPREAD: Range = (0.95, 1.15)
 
 
@@ -114,9 +108,7 @@ def money(amount: Range, currency: str) -> str:
     >>> money((0.734, 1.41), "EUR"), money((118.2, 260.0), "JPY")
     ('0.73 to 1.40 EUR', '120 to 260 JPY')
     """
-    from babel.numbers import get_currency_precision
-
-    coin = get_currency_precision(currency) if amount[1] < 10 else 0
+    coin = currency_digits()[currency] if amount[1] < 10 else 0
     low, high = (round(value, min(coin, _places(value))) for value in amount)
     return f"{low:,.{coin}f} to {high:,.{coin}f} {currency}"
 

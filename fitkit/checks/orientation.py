@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from fitkit.checks.context import CheckContext
     from fitkit.parts.contract import Lug, Part, Point, SnapArm
 
-__all__ = ["Way", "check_orientation", "ways"]
+__all__ = ["check_orientation", "ways"]
 
 FloatArray = npt.NDArray[np.float64]
 # An arm whose direction leans out of the layers by more than this is cut across by them.

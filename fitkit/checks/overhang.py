@@ -3,7 +3,8 @@
 All on the triangles of the body as printed, vectorised. A face leans too far if it is more than the
 limit angle from the upright. A level ceiling counts as a bridge along a direction if it is held at
 both ends of it. An island is a lowest point above the bed with material over it. Leaves out support
-that rests on the part itself and the printer's own skill at bridges: limits are common practice.
+that rests on the part itself and the printer's own skill at bridges: limits are common practice,
+no source.
 """
 
 from __future__ import annotations
@@ -22,17 +23,7 @@ if TYPE_CHECKING:
     from fitkit.checks.context import CheckContext
     from fitkit.parts.contract import Part
 
-__all__ = [
-    "BRIDGE_STOP_MM",
-    "BRIDGE_WARN_MM",
-    "Ceilings",
-    "ceilings",
-    "check_overhang",
-    "contact_area_mm2",
-    "islands",
-    "leaning",
-    "overhangs",
-]
+__all__ = ["ceilings", "check_overhang", "contact_area_mm2", "islands", "leaning", "overhangs"]
 
 FloatArray = npt.NDArray[np.float64]
 BoolArray = npt.NDArray[np.bool_]
@@ -245,6 +236,7 @@ def _overhang(name: str, surface: Surface, context: CheckContext) -> Iterator[Fi
                 f"{context.overhang_deg:.0f}° from the upright or hangs over air."
             ),
             value=100 * share,
+            untold=("limit",),
             limit=100 * SHARE_WARN,
             unit="%",
             body=name,
@@ -263,6 +255,7 @@ def _islands(name: str, surface: Surface, context: CheckContext) -> Iterator[Fin
                 f"lowest {found[:, 2].min():.1f} mm above the bed."
             ),
             value=float(len(found)),
+            untold=("limit",),
             limit=0.0,
             unit="places",
             basis="a layer needs one below it",
@@ -282,6 +275,7 @@ def _contact(name: str, surface: Surface) -> Iterator[Finding]:
         severity="stop" if stop else "warn",
         text=f"{name} touches the bed with {area:.0f} mm² only.",
         value=area,
+        untold=("limit",),
         limit=CONTACT_STOP_MM2 if stop else CONTACT_WARN_MM2,
         unit="mm²",
         body=name,
@@ -298,6 +292,7 @@ def _bridges(part: Part) -> Iterator[Finding]:
                 severity="stop" if stop else "warn",
                 text=f"{bridge.name} spans {bridge.span_mm:.1f} mm over air.",
                 value=bridge.span_mm,
+                untold=("limit",),
                 limit=BRIDGE_STOP_MM if stop else BRIDGE_WARN_MM,
                 unit="mm",
                 body=bridge.body,

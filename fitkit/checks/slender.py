@@ -22,12 +22,13 @@ if TYPE_CHECKING:
     from fitkit.checks.context import CheckContext
     from fitkit.parts.contract import Part
 
-__all__ = ["Outlines", "Slender", "check_slender", "most_slender", "outlines"]
+__all__ = ["Outlines", "check_slender", "most_slender", "outlines"]
 
 FloatArray = npt.NDArray[np.float64]
 
 # Common practice, no source: a free-standing feature higher than this many widths sways.
 SLENDER_WARN = 10.0
+# Levels at which it is cut.
 _CUTS = 24
 
 
@@ -181,6 +182,7 @@ def check_slender(part: Part, context: CheckContext) -> Iterator[Finding]:
                 f"{worst.width_mm:.1f} mm: it may sway while it prints."
             ),
             value=worst.ratio,
+            untold=("value", "limit"),
             limit=SLENDER_WARN,
             unit="times its width",
             body=body.name,

@@ -34,7 +34,7 @@ __all__ = [
 ]
 
 _BASIS = "cantilever formula; permissible strain {source}"
-# Below this length over thickness an arm is no slender beam. Common practice.
+# Below this length over thickness an arm is not a slender beam. Common practice, no source.
 _SLENDER = 5.0
 # A thumb pushes a lid with about this force without complaint. Common practice, no source.
 _EASY_N = 50.0
@@ -239,6 +239,7 @@ def _forces(arm: SnapArm, material: Material) -> Iterator[Finding]:
         text=f"estimate for {many}: {does}.{short}",
         value=mating[0],
         limit=_EASY_N,
+        untold=("limit",),
         unit="N",
         basis=f"cantilever, friction wedge; modulus {modulus.source}; friction {friction.source}",
         remedy="Make the arm thinner, longer or narrower, or its ramp flatter." if hard else "",

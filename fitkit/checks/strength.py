@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from fitkit.checks.material import Material
     from fitkit.parts.contract import Boss, Lug, Part, Wall
 
-__all__ = ["HandlingLoad", "check_strength", "handling_load"]
+__all__ = ["check_strength", "handling_load"]
 
 # Shear strength over tensile strength, as for ductile plastics: 1 / sqrt(3), von Mises.
 _SHEAR = 1 / math.sqrt(3)
@@ -198,6 +198,7 @@ class _Judge:
                 severity="stop",
                 text=f"{lug.name} is {lug.width_mm:.1f} mm wide, no wider than its hole.",
                 value=lug.width_mm,
+                untold=("limit",),
                 limit=lug.hole_mm,
                 unit="mm",
                 basis="geometry",
@@ -229,6 +230,7 @@ class _Judge:
                 severity="stop" if stop else "warn",
                 text=f"{boss.name} has {wall:.2f} mm of wall round its screw: it may split.",
                 value=wall,
+                untold=("limit",),
                 limit=2 * nozzle_mm if stop else least,
                 unit="mm",
                 body=boss.body,

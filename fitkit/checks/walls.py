@@ -1,8 +1,8 @@
 """Whether walls, gaps and holes are wide enough for this nozzle to print.
 
 A wall is laid in lines of about the nozzle's width: it needs two to be closed, and a width between
-whole lines leaves a seam or a void inside. Common practice; slicing steps differ in how they fill
-the odd rest.
+whole lines leaves a seam or a void inside. Common practice, no source; slicing steps differ in how
+they fill the odd rest.
 """
 
 from __future__ import annotations

@@ -2,7 +2,7 @@
 
 Clearance holes are the fine, medium and coarse series of ISO 273. All diameters are those the
 finished part must have: compensate them like any other hole. Pilot and insert holes in plastic are
-common practice and differ by maker: measure the insert in hand.
+common practice, no source, and differ by maker: measure the insert in hand.
 
 Left out: thread lengths, strengths, and sizes under M1.6 or over M12.
 """

@@ -38,7 +38,7 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.floating[Any]]
 
-__all__ = ["MAX_SPECIMENS", "SURE", "Ladder", "even_ladder", "next_ladder"]
+__all__ = ["Ladder", "even_ladder", "next_ladder"]
 
 MAX_SPECIMENS = 12
 # So sure of the best gap, one prints the part: the part itself is then the next trial.

@@ -2,8 +2,9 @@
 
 A text is first cut into tokens of our own: lengths with units, plain numbers, names of features,
 operators and the functions listed in `FUNCTIONS`; anything else is refused there. Only stand-ins
-for the tokens reach simpleeval, which knows no attributes, strings, indexes, lambdas or keywords
-here. Work is bounded by the length of the text, the number of tokens and the depth of brackets.
+for the tokens reach Python's own parser, and of its tree only names, signs and calls of those
+functions are worked out. Work is bounded by the length of the text, the number of tokens and the
+depth of brackets.
 
 Feature names are written as they are; spaces and underscores may stand for each other and for a
 hyphen of the name (``span x-outer``, ``span_x_outer``), capitals count only where two names differ
@@ -33,7 +34,7 @@ if TYPE_CHECKING:
 
     from GTC.lib import UncertainReal
 
-__all__ = ["FUNCTIONS", "MAX_DEPTH", "MAX_LENGTH", "MAX_TOKENS", "evaluate", "features_in"]
+__all__ = ["FUNCTIONS", "MAX_LENGTH", "MAX_TOKENS", "evaluate"]
 
 MAX_LENGTH = 500
 MAX_TOKENS = 120
@@ -77,24 +78,16 @@ def evaluate(text: str, names: Mapping[str, Estimate]) -> Estimate:
     if term.power != 1:
         raise _not_a_length(text, term)
     if not math.isfinite(_value(term.number)):
-        raise SheetError("gives no finite length", where=_where(text), remedy="Check its numbers.")
+        raise SheetError(
+            "gives no finite length",
+            where=_where(text),
+            code="expression.not-finite",
+            remedy="Check its numbers.",
+        )
     name = " ".join(text.split())
     if isinstance(term.number, float):
         return Estimate.of(name, term.number, 0.0)
     return Estimate(name=name, uncertain=term.number, sources=term.sources, notes=term.notes)
-
-
-def features_in(text: str, names: Iterable[str]) -> tuple[str, ...]:
-    """Name the features that an expression rests on, in order of appearance.
-
-    Raises
-    ------
-    SheetError, UnitError
-        As `evaluate`, where the text cannot be cut into tokens.
-    """
-    known = {name: Estimate.of(name, 1.0, 0.0) for name in names}
-    found = [t.meaning.name for t in _tokens(text, known) if isinstance(t.meaning, Estimate)]
-    return tuple(dict.fromkeys(found))
 
 
 # --- terms: numbers that know how many times a length they are -----------------------------------
@@ -120,7 +113,9 @@ class _Term:
 
     def __truediv__(self, other: _Term) -> _Term:
         if _value(other.number) == 0.0:
-            raise SheetError("divides by zero", remedy="Check the divisor.")
+            raise SheetError(
+                "divides by zero", code="expression.divides-by-zero", remedy="Check the divisor."
+            )
         return self._joined(other, operator.truediv, self.power - other.power)
 
     def __neg__(self) -> _Term:
@@ -139,6 +134,7 @@ class _Term:
         if self.power != other.power:
             raise SheetError(
                 f"puts together {_kind(self.power)} and {_kind(other.power)}",
+                code="expression.mixed-kinds",
                 remedy="Give the bare number a unit, such as '0.5 mm'."
                 if 0 in (self.power, other.power)
                 else "Add and compare lengths with lengths.",
@@ -197,6 +193,7 @@ def _root(term: _Term) -> _Term:
     if term.power % 2 or _value(term.number) < 0:
         raise SheetError(
             f"takes the root of {_kind(term.power)} of {_value(term.number):g}",
+            code="expression.root",
             remedy="Take it of an area or number, 0 or more.",
         )
     import GTC
@@ -210,13 +207,19 @@ def _to_step(term: _Term, step: _Term) -> _Term:
     term._same(step)
     by, value = _value(step.number), _value(term.number)
     if not by > 0:
-        raise SheetError("rounds to no step", remedy="Write 'round(size, 0.5 mm)'.")
+        raise SheetError(
+            "rounds to no step", code="expression.round-step", remedy="Write 'round(size, 0.5 mm)'."
+        )
     return term + _exact(round(value / by) * by - value, term.power)
 
 
 def _some(terms: tuple[_Term, ...]) -> tuple[_Term, ...]:
     if not terms:
-        raise SheetError("calls a function of nothing", remedy="Put sizes between its brackets.")
+        raise SheetError(
+            "calls a function of nothing",
+            code="expression.no-arguments",
+            remedy="Put sizes between its brackets.",
+        )
     return terms
 
 
@@ -229,7 +232,7 @@ FUNCTIONS: Mapping[str, Callable[..., _Term]] = {
     "sqrt": _root,
 }
 
-_OPERATORS = {
+_OPERATORS: Mapping[type[ast.AST], Callable[..., _Term]] = {
     ast.Add: operator.add,
     ast.Sub: operator.sub,
     ast.Mult: operator.mul,
@@ -237,34 +240,45 @@ _OPERATORS = {
     ast.UAdd: operator.pos,
     ast.USub: operator.neg,
 }
-_NODES = (ast.Expr, ast.UnaryOp, ast.BinOp, ast.Call, ast.Name)
+
+
+def _worked_out(node: ast.expr, names: Mapping[str, _Term]) -> _Term:
+    """Work out a tree of stand-ins; whatever else Python can write is a syntax error here."""
+    match node:
+        case ast.Name(id=name) if name in names:
+            return names[name]
+        case ast.UnaryOp(op=op, operand=operand) if type(op) in _OPERATORS:
+            return _OPERATORS[type(op)](_worked_out(operand, names))
+        case ast.BinOp(left=left, op=op, right=right) if type(op) in _OPERATORS:
+            return _OPERATORS[type(op)](_worked_out(left, names), _worked_out(right, names))
+        case ast.Call(func=ast.Name(id=name), args=args, keywords=[]) if name in FUNCTIONS:
+            return FUNCTIONS[name](*(_worked_out(arg, names) for arg in args))
+    raise SyntaxError(f"{type(node).__name__} has no meaning here")
 
 
 def _run(text: str, tokens: list[_Token]) -> _Term:
     """Evaluate the stand-ins of the tokens by Python's own precedence."""
-    from simpleeval import InvalidExpression, SimpleEval
-
     names = {t.code: _term(t.meaning) for t in tokens if t.meaning is not None}
-    evaluator = SimpleEval(operators=_OPERATORS, functions=dict(FUNCTIONS), names=names)
-    evaluator.nodes = {node: evaluator.nodes[node] for node in _NODES}
     try:
-        term = evaluator.eval(" ".join(token.code for token in tokens))
+        tree = ast.parse(" ".join(token.code for token in tokens), mode="eval")
+        return _worked_out(tree.body, names)
     except FitkitError as error:
-        raise SheetError(error.what, where=_where(text), remedy=error.remedy) from error
-    except (SyntaxError, InvalidExpression, TypeError, RecursionError, MemoryError) as error:
+        raise error.placed(SheetError, where=_where(text)) from error
+    except (SyntaxError, TypeError, RecursionError, MemoryError) as error:
         raise SheetError(
             "does not read as an expression",
             where=_where(text),
+            code="expression.not-read",
             remedy="Write sizes with + - * / and brackets between them, such as "
             "'board length + 2 * 0.5 mm'.",
         ) from error
     except (OverflowError, ZeroDivisionError, ValueError) as error:
         raise SheetError(
-            "gives no finite length", where=_where(text), remedy="Check its numbers."
+            "gives no finite length",
+            where=_where(text),
+            code="expression.not-finite",
+            remedy="Check its numbers.",
         ) from error
-    if not isinstance(term, _Term):
-        raise SheetError("does not read as an expression", where=_where(text))
-    return term
 
 
 def _term(meaning: Estimate | _Term) -> _Term:
@@ -275,7 +289,12 @@ def _term(meaning: Estimate | _Term) -> _Term:
 
 def _not_a_length(text: str, term: _Term) -> SheetError:
     remedy = "Write it with a unit, such as '2.4 mm'." if not term.power else None
-    return SheetError(f"gives {_kind(term.power)}, no length", where=_where(text), remedy=remedy)
+    return SheetError(
+        f"gives {_kind(term.power)}, no length",
+        where=_where(text),
+        code="expression.not-a-length",
+        remedy=remedy,
+    )
 
 
 # --- cutting the text into tokens ----------------------------------------------------------------
@@ -302,9 +321,18 @@ _SIGNS = "+-*/(),"
 
 def _tokens(text: str, names: Mapping[str, Estimate]) -> list[_Token]:
     if not isinstance(text, str) or not text.strip():
-        raise SheetError("is empty", where=_where(text), remedy="Write a size, such as '2.4 mm'.")
+        raise SheetError(
+            "is empty",
+            where=_where(text),
+            code="expression.empty",
+            remedy="Write a size, such as '2.4 mm'.",
+        )
     if len(text) > MAX_LENGTH:
-        raise SheetError(f"is longer than {MAX_LENGTH} characters", where=_where(text))
+        raise SheetError(
+            f"is longer than {MAX_LENGTH} characters",
+            where=_where(text),
+            code="expression.too-long",
+        )
     spellings = _Spellings(names)
     tokens: list[_Token] = []
     at = depth = 0
@@ -315,12 +343,15 @@ def _tokens(text: str, names: Mapping[str, Estimate]) -> list[_Token]:
         token, at = _next(text, at, names, spellings, str(len(tokens)))
         depth += (token.code == "(") - (token.code == ")")
         if tokens and token.code == "*" == tokens[-1].code:
-            raise SheetError("has a power", where=_where(text), remedy="Write 'a * a'.")
+            raise SheetError(
+                "has a power", where=_where(text), code="expression.power", remedy="Write 'a * a'."
+            )
         tokens.append(token)
         if len(tokens) > MAX_TOKENS or depth > MAX_DEPTH:
             raise SheetError(
                 f"is too involved (more than {MAX_TOKENS} pieces, or {MAX_DEPTH} brackets deep)",
                 where=_where(text),
+                code="expression.too-involved",
                 remedy="Split it over several parameters.",
             )
     return tokens
@@ -348,6 +379,7 @@ def _next(
     raise SheetError(
         f"has {text[at]!r} in it, which means nothing here",
         where=_where(text),
+        code="expression.odd-sign",
         remedy="Use sizes, + - * / and brackets; put names with odd signs between backticks.",
     )
 
@@ -356,16 +388,19 @@ def _length(literal: re.Match[str], text: str, spellings: _Spellings) -> _Term:
     try:
         length_mm = to_mm(literal[0])
     except OverflowError:
-        raise SheetError("gives no finite length", where=_where(text)) from None
+        raise SheetError(
+            "gives no finite length", where=_where(text), code="expression.not-finite"
+        ) from None
     except FitkitError as error:
         unit = re.search(rf"(?:{_UNIT})$", literal[0])
         if unit and spellings.at(text, literal.start() + unit.start()):
             raise SheetError(
                 f"has a number straight before a name, {literal[0]!r}",
                 where=_where(text),
+                code="expression.number-before-name",
                 remedy="Put a '*' between them.",
             ) from None
-        raise type(error)(error.what, where=_where(text), remedy=error.remedy) from error
+        raise error.placed(where=_where(text)) from error
     return _exact(length_mm, 1)
 
 
@@ -377,6 +412,7 @@ def _unknown(text: str, at: int, spellings: _Spellings) -> SheetError:
         return SheetError(
             f"calls {word[0]!r}, which is no function here",
             where=_where(text),
+            code="expression.no-such-function",
             remedy=f"There are: {', '.join(sorted(FUNCTIONS))}.",
         )
     return spellings.missing(phrase[0].strip(" \t-"), text)
@@ -411,6 +447,7 @@ class _Spellings:
             raise SheetError(
                 f"{written!r} may be any of {', '.join(map(repr, meant))}",
                 where=_where(text),
+                code="expression.ambiguous-feature",
                 remedy="Write one of them just as it is.",
             )
         if not meant:
@@ -427,7 +464,12 @@ class _Spellings:
             remedy = f"There are: {', '.join(self.names[:12])}."
         else:
             remedy = "No readings are named, so write sizes with units."
-        return SheetError(f"no feature {written!r}", where=_where(text), remedy=remedy)
+        return SheetError(
+            f"no feature {written!r}",
+            where=_where(text),
+            code="expression.no-such-feature",
+            remedy=remedy,
+        )
 
 
 def _key(name: str) -> str:

@@ -9,30 +9,28 @@ from __future__ import annotations
 
 from functools import cached_property
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Annotated, Any, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, PrivateAttr, ValidationError, model_validator
+from pydantic import BeforeValidator, Field, PrivateAttr, field_serializer, model_validator
 
-from fitkit.core.errors import FaultList, SheetError
-from fitkit.core.files import read_toml
+from fitkit.checks.context import Prices, Use
+from fitkit.core.errors import SheetError
+from fitkit.core.models import StrictModel, load_model, load_toml
+from fitkit.core.units import to_mm
 from fitkit.workshop import PrinterChoice, Workshop, nearest, workshop_of
 
 if TYPE_CHECKING:
     from fitkit.parts.contract import Template
     from fitkit.parts.trust import TemplateFile
 
-__all__ = ["FitWish", "PartSheet", "PrinterChoice", "load_sheet", "save_sheet"]
+__all__ = ["Finish", "FitWish", "PartSheet", "PrinterChoice", "load_sheet", "save_sheet"]
 
 FileKind = Literal["3mf", "step", "stl", "sheet"]
 # A sheet of one part is a page; more is a mistake or an attack.
 MAX_BYTES = 1_000_000
 
 
-class _Strict(BaseModel):
-    model_config = ConfigDict(frozen=True, extra="forbid")
-
-
-class FitWish(_Strict):
+class FitWish(StrictModel):
     """What a fit should do: a wanted behaviour, or a gap of one's own."""
 
     behaviour: str | None = None
@@ -45,7 +43,7 @@ class FitWish(_Strict):
         return self
 
 
-class MeasuredObject(_Strict):
+class MeasuredObject(StrictModel):
     """What the thing that was read is made of, so that warm readings are brought to 20 °C.
 
     `per_k` is its coefficient of linear expansion with the standard uncertainty `u_per_k`, per
@@ -57,14 +55,37 @@ class MeasuredObject(_Strict):
     u_per_k: float = Field(default=0.0, ge=0, lt=1e-3)
 
 
-class Outputs(_Strict):
+def _length(value: object) -> object:
+    """Refuse what is not a length, and keep it as it was typed."""
+    to_mm(value)
+    return value
+
+
+class Finish(StrictModel):
+    """A coat of resin or paint, as a sheet's ``[finish]`` table declares it.
+
+    Attributes
+    ----------
+    coat : str or None
+        Its thickness on one face, with a unit; None for no coat.
+    u : str
+        Standard uncertainty of that thickness, with a unit.
+    kind : {"resin", "paint"}
+    """
+
+    coat: Annotated[str | None, BeforeValidator(_length)] = None
+    u: Annotated[str, BeforeValidator(_length)] = "0 mm"
+    kind: Literal["resin", "paint"] = "paint"
+
+
+class Outputs(StrictModel):
     """Which files to make, and where."""
 
     files: tuple[FileKind, ...] = ("3mf", "step", "stl", "sheet")
     folder: str | None = None
 
 
-class PartSheet(_Strict):
+class PartSheet(StrictModel):
     """A part sheet's content; paths in it count from the sheet's own folder.
 
     Attributes
@@ -90,12 +111,13 @@ class PartSheet(_Strict):
         Parameters of the template.
     fits : dict of str to FitWish
         By fit size or by pair.
-    finish : dict
-        ``coat`` (thickness a face), ``u`` (its standard uncertainty): a resin or paint coat.
-    use : dict
-        Material, handling, heat and the like: limits and cautions of the checks.
-    prices : dict
-        Currency, tariff and the like, if the cost is wanted; else the workshop's.
+    finish : Finish
+        A resin or paint coat.
+    use : Use
+        Material, handling, heat and the like: limits and cautions of the checks. Handling that
+        the sheet does not name is the workshop's.
+    prices : Prices or None
+        Currency, tariff and the like, if the cost is wanted; None for the workshop's.
     printer : PrinterChoice or None
         The workshop's usual printer if None.
     folder : Path
@@ -118,13 +140,18 @@ class PartSheet(_Strict):
     values: dict[str, Any] = Field(default_factory=dict)
     fits: dict[str, FitWish] = Field(default_factory=dict)
     keep_fitted: bool = True
-    finish: dict[str, Any] = Field(default_factory=dict)
-    use: dict[str, Any] = Field(default_factory=dict)
-    prices: dict[str, Any] = Field(default_factory=dict)
+    finish: Finish = Finish()
+    use: Use = Use()
+    prices: Annotated[Prices | None, BeforeValidator(lambda value: value or None)] = None
     outputs: Outputs = Outputs()
     folder: Path = Field(default=Path(), exclude=True)
     workshop_named: Path | None = Field(default=None, exclude=True)
     _held: TemplateFile | None = PrivateAttr(default=None)
+
+    @field_serializer("finish", "use", "prices")
+    def _as_declared(self, section: StrictModel | None) -> dict[str, Any]:
+        """Write what the sheet says, and not what it leaves to the workshop or to the defaults."""
+        return section.model_dump(mode="json", exclude_unset=True) if section else {}
 
     @property
     def readings_files(self) -> tuple[str, ...]:
@@ -252,24 +279,13 @@ def load_sheet(path: str | Path, *, workshop: str | Path | None = None) -> PartS
     from fitkit.core.typed import command
 
     path = Path(path)
-    try:
-        content = read_toml(path, max_bytes=MAX_BYTES)
-    except FileNotFoundError:
-        raise SheetError(
-            "no such part sheet",
-            where=str(path),
-            remedy=f"Check the name, or make one with: {command('new', 'NAME OF THE PART')}",
-        ) from None
-    except OSError as error:
-        raise SheetError(
-            f"cannot be read: {error.strerror}", where=str(path), remedy="Check the file."
-        ) from error
-    except UnicodeDecodeError as error:
-        raise SheetError("not UTF-8 text", where=str(path), remedy="Save it as UTF-8.") from error
-    except ValueError as error:
-        raise SheetError(
-            f"not valid TOML: {error}", where=str(path), remedy="Mend that place."
-        ) from error
+    content = load_toml(
+        path,
+        kind_of_file="part sheet",
+        error=SheetError,
+        max_bytes=MAX_BYTES,
+        if_absent=f"Check the name, or make one with: {command('new', 'NAME OF THE PART')}",
+    )
     return sheet_of(content, path=path, workshop=workshop)
 
 
@@ -288,21 +304,9 @@ def sheet_of(
         "workshop_named": None if workshop is None else Path(workshop),
     }
     content = {key: value for key, value in content.items() if key not in places}
-    try:
-        return PartSheet.model_validate(content | places)
-    except ValidationError as error:
-        raise FaultList(_fault(path, item) for item in error.errors()) from error
-
-
-def _fault(path: Path, item: Any) -> SheetError:
-    key = ".".join(map(str, item["loc"]))
-    where = f"{path}, key {key}" if key else str(path)
-    if item["type"] == "extra_forbidden":
-        return SheetError("no such key", where=where, remedy="Check the spelling, or leave it out.")
-    if item["type"] == "missing":
-        return SheetError("is missing", where=where, remedy="Add it.")
-    given = "" if isinstance(item["input"], dict) else f"{item['input']!r}: "
-    return SheetError(f"{given}{item['msg'].removeprefix('Value error, ')}", where=where)
+    return load_model(
+        content | places, PartSheet, kind_of_file="part sheet", error=SheetError, file=path
+    )
 
 
 def save_sheet(sheet: PartSheet, path: str | Path) -> None:

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from fitkit.journal.records import NoteRecord, PrintRecord, Record, TrialRecord
     from fitkit.journal.store import Journal
 
-__all__ = ["BinderPage", "pages", "render_html", "render_pdf", "write_html", "write_pdf"]
+__all__ = ["pages", "render_html", "write_html", "write_pdf"]
 
 SIZE_HEADS = ("size", "wanted", "gap", "target", "drawn", "expected ± U95", "measured", "verdict")
 

@@ -41,17 +41,19 @@ def declared(sheet: PartSheet, profile: PrinterProfile) -> Declared:
     Raises
     ------
     FaultList
-        Keys of the use or prices that are unknown or out of bounds.
+        What the workshop's habits say of handling or prices is unknown or out of bounds.
     CheckError
         If the sheet names a material that is not there.
     """
     from fitkit.checks import Prices, Use
 
-    use = Use.of({"handling": sheet.workshop.handling} | sheet.use)
-    prices = sheet.prices or dict(sheet.workshop.prices)
+    use = sheet.use
+    if "handling" not in use.model_fields_set:
+        use = Use.of({"handling": sheet.workshop.handling} | use.model_dump(exclude_unset=True))
+    usual = dict(sheet.workshop.prices)
     return Declared(
         use=use,
-        prices=Prices.of(prices) if prices else None,
+        prices=sheet.prices or (Prices.of(usual) if usual else None),
         material=_material(sheet, use.material, profile.material),
     )
 
@@ -66,7 +68,7 @@ def check_context(plan: Plan, built: Built, *, collisions: bool = True) -> Check
     sheet, profile = plan.sheet, plan.inputs.profile
     coat = None
     if plan.coat:
-        kind = sheet.finish.get("kind", "paint")
+        kind = sheet.finish.kind
         coat = Coat(thickness_mm=plan.coat.value_mm, u_mm=plan.coat.u_mm, kind=kind)
     gaps = tuple(
         FitGap(

@@ -109,7 +109,13 @@ def make(
     stops = [finding for finding in findings if finding.severity == "stop"]
     if stops and not despite_stops:
         raise FaultList(
-            CheckError(f.text, where=f"{sheet.title}, {f.check}", remedy=f.remedy) for f in stops
+            CheckError(
+                f.text,
+                where=f"{sheet.title}, {f.check}",
+                code="make.stopped-by-check",
+                remedy=f.remedy,
+            )
+            for f in stops
         )
     stem = f"{file_name(sheet.title)}-{code.lower()}"
     folder = Path(into) if into else sheet.made_folder / stem
@@ -184,7 +190,7 @@ def _record(
         title=sheet.title,
         template=plan.template,
         template_source=own and KeptTemplate.of(own, journal=journal.folder),
-        sheet=sheet,
+        sheet=sheet.content(),
         readings=[path for path in (*named, printer.profile, printer.coupon) if path],
         measured=plan.inputs.estimates,
         profile=plan.inputs.profile,

@@ -27,16 +27,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
     from importlib.metadata import EntryPoint
 
-__all__ = [
-    "GROUP",
-    "SPECIMENS",
-    "package_of",
-    "register",
-    "shipped",
-    "template",
-    "templates",
-    "titles",
-]
+__all__ = ["SPECIMENS", "package_of", "register", "shipped", "template", "templates", "titles"]
 
 GROUP = "fitkit.templates"
 

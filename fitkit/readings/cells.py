@@ -89,7 +89,12 @@ def _name(cell: str) -> str:
 
 def _cells(rows: list[tuple[int, list[str]]], where: str, notes: tuple[str, ...]) -> Cells:
     if not rows:
-        raise ReadingError("has no rows", where=where, remedy="Give a header and a row a reading.")
+        raise ReadingError(
+            "has no rows",
+            where=where,
+            code="readings.no-rows",
+            remedy="Give a header and a row a reading.",
+        )
     header = [_name(cell) for cell in rows[0][1]]
     unit = None
     for at, name in enumerate(header):
@@ -100,10 +105,16 @@ def _cells(rows: list[tuple[int, list[str]]], where: str, notes: tuple[str, ...]
         raise ReadingError(
             f"has no column 'feature' (it has: {', '.join(header)})",
             where=where,
+            code="readings.no-feature-column",
             remedy="Name the columns feature, mode, reading, unit.",
         )
     if twice := sorted({name for name in header if name and header.count(name) > 1}):
-        raise ReadingError(f"has column {twice[0]!r} twice", where=where, remedy="Rename one.")
+        raise ReadingError(
+            f"has column {twice[0]!r} twice",
+            where=where,
+            code="readings.column-twice",
+            remedy="Rename one.",
+        )
     _refuse_long_rows(rows, len(header), where)
     padded = tuple(
         (line, tuple(cell.strip() for cell in (row + [""] * len(header))[: len(header)]))
@@ -117,6 +128,7 @@ def _refuse_long_rows(rows: list[tuple[int, list[str]]], width: int, where: str)
         ReadingError(
             f"row {line} has {len(row)} fields, header has {width}",
             where=where,
+            code="readings.too-many-fields",
             remedy="Decimal comma in a comma-separated file? Quote it, or use semicolons.",
         )
         for line, row in rows[1:]
@@ -138,6 +150,7 @@ def to_long(cells: Cells) -> Cells:
     if not repeats:
         raise ReadingError(
             f"has no column 'reading' and no repeat columns (it has: {', '.join(cells.header)})",
+            code="readings.no-reading-column",
             remedy="Name the column of readings 'reading', or repeats '1', '2', '3'.",
         )
     others = [at for at in range(len(cells.header)) if at not in repeats]

@@ -70,7 +70,7 @@ def bevelled(foot: Loop, outline: Loop, leg: float, height: float) -> Shape:
     return solid_of([*faces, *sides_of(prism), *ends])
 
 
-def _edges(k: Any, face: Any) -> list[Any]:
+def _edges(k: Any, face: Shape) -> list[Shape]:
     """Edges of a flat face's outline, in the order of its sides."""
     found, walk = [], k.TopoDS_Iterator(outer_wire(face))
     while walk.More():
@@ -79,7 +79,7 @@ def _edges(k: Any, face: Any) -> list[Any]:
     return found
 
 
-def _start(k: Any, edge: Any) -> Any:
+def _start(k: Any, edge: Shape) -> Any:
     return k.TopExp.FirstVertex_s(edge, True)
 
 
@@ -100,7 +100,7 @@ def _slant(k: Any, low: tuple[Corner, Corner], high: tuple[Corner, Corner], leg:
     return k.Geom_ConicalSurface(axes, math.atan2(above - radius, leg), radius)
 
 
-def _meeting(k: Any, one: Any, other: Any, low: Any, high: Any) -> Any:
+def _meeting(k: Any, one: Shape, other: Shape, low: Any, high: Any) -> Any:
     """Edge that rises between two vertices and lies in both surfaces."""
     a, b = k.BRep_Tool.Pnt_s(low), k.BRep_Tool.Pnt_s(high)
     middle = k.gp_Pnt((a.X() + b.X()) / 2, (a.Y() + b.Y()) / 2, (a.Z() + b.Z()) / 2)
@@ -121,7 +121,7 @@ def _meeting(k: Any, one: Any, other: Any, low: Any, high: Any) -> Any:
     )
 
 
-def _face(k: Any, surface: Any, around: Sequence[Any]) -> Any:
+def _face(k: Any, surface: Any, around: Sequence[Shape]) -> Shape:
     """Face of a surface that looks outwards, within edges that run round it."""
     builder, wire, face = k.BRep_Builder(), k.TopoDS_Wire(), k.TopoDS_Face()
     builder.MakeWire(wire)

@@ -19,6 +19,7 @@ from typing import TYPE_CHECKING, Any, Literal
 from fitkit.core.errors import PartError
 from fitkit.core.finding import Finding
 from fitkit.solids.profiles import Loop, Profile, above_zero, arc_centre
+from fitkit.solids.shape import Shape
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Sequence
@@ -56,7 +57,6 @@ __all__ = [
 
 _TOLERANCE_MM = 1e-7  # the kernel's own
 _REMEDY = "Change a size a little; if it stays, report the part sheet."
-Shape = Any  # a kernel shape (TopoDS_Shape); build123d's Solid.wrapped is one
 Point = tuple[float, float, float]
 
 
@@ -88,7 +88,7 @@ def raw(shape: Shape | Solid) -> Shape:
 # --- flat outlines to the kernel ---------------------------------------------------------------
 
 
-def flat_wire(loop: Loop, z: float) -> Any:
+def flat_wire(loop: Loop, z: float) -> Shape:
     """Give the kernel's closed wire of an outline at a height, its sides in order."""
     k = kernel_names()
     if loop.is_circle:
@@ -110,7 +110,7 @@ def flat_wire(loop: Loop, z: float) -> Any:
     return _closed(k, sides)
 
 
-def _closed(k: Any, sides: Iterable[Any]) -> Any:
+def _closed(k: Any, sides: Iterable[Shape]) -> Shape:
     """Wire of edges that share their ends, in order: the kernel's own maker would look for that."""
     builder, wire = k.BRep_Builder(), k.TopoDS_Wire()
     builder.MakeWire(wire)
@@ -120,14 +120,14 @@ def _closed(k: Any, sides: Iterable[Any]) -> Any:
     return wire
 
 
-def flat_face(profile: Profile, z: float = 0.0) -> Any:
+def flat_face(profile: Profile, z: float = 0.0) -> Shape:
     """Give the kernel's flat face of a profile at a height, looking up."""
     outer = profile.outer if profile.outer.signed_area > 0 else profile.outer.reversed()
     holes = [flat_wire(hole, z).Reversed() for hole in profile.holes]
     return level_face(z, (flat_wire(outer, z), *holes))
 
 
-def level_face(z: float, wires: Iterable[Any]) -> Any:
+def level_face(z: float, wires: Iterable[Shape]) -> Shape:
     """Give the kernel's flat face at a height, looking up: one wire counter-clockwise, holes not.
 
     Put together by hand: the kernel's own maker asks on which side of each wire the face lies.
@@ -243,8 +243,8 @@ def common(body: Shape | Solid, *tools: Shape | Solid) -> Shape:
 
 def _boolean(
     name: str,
-    bodies: Sequence[Any],
-    tools: Sequence[Any],
+    bodies: Sequence[Shape],
+    tools: Sequence[Shape],
     *,
     tidy: bool = False,
     touching: bool = False,
@@ -268,7 +268,7 @@ def _boolean(
     return operation.Shape()
 
 
-def _list(shapes: Iterable[Any]) -> Any:
+def _list(shapes: Iterable[Shape]) -> Any:
     found = kernel_names().List_TopoDS_Shape()
     for shape in shapes:
         found.Append(raw(shape))
@@ -323,7 +323,7 @@ def edges(
     z: float | None = None,
     upright: bool | None = None,
     where: Callable[[Point, Point], bool] | None = None,
-) -> list[Any]:
+) -> list[Shape]:
     """Pick edges: lying wholly at a height, standing along z, or by a test of their box.
 
     Parameters
@@ -357,7 +357,7 @@ def edges(
 
 def chamfer(
     shape: Shape,
-    picked: Sequence[Any],
+    picked: Sequence[Shape],
     size: float,
     *,
     name: str,
@@ -391,7 +391,7 @@ def chamfer(
 
 
 def fillet(
-    shape: Shape, picked: Sequence[Any], size: float, *, name: str, body: str | None = None
+    shape: Shape, picked: Sequence[Shape], size: float, *, name: str, body: str | None = None
 ) -> tuple[Shape, tuple[Finding, ...]]:
     """Round edges to a radius; steps aside like `chamfer`.
 
@@ -403,8 +403,8 @@ def fillet(
 
 def _dress(
     maker: str,
-    shape: Any,
-    picked: Sequence[Any],
+    shape: Shape,
+    picked: Sequence[Shape],
     size: float,
     name: str,
     body: str | None,
@@ -444,7 +444,7 @@ def smaller_note(name: str, size: float, made: float, *, body: str | None = None
     )
 
 
-def _dressed(maker: str, shape: Any, picked: Sequence[Any], size: float) -> Any:
+def _dressed(maker: str, shape: Shape, picked: Sequence[Shape], size: float) -> Shape | None:
     k = kernel_names()
     try:
         operation = getattr(k, maker)(raw(shape))
@@ -493,7 +493,7 @@ def is_valid(shape: Shape | Solid) -> bool:
     return bool(kernel_names().BRepCheck_Analyzer(raw(shape), True, True).IsValid())
 
 
-def solids_in(shape: Shape | Solid) -> list[Any]:
+def solids_in(shape: Shape | Solid) -> list[Shape]:
     """Give the kernel's solids in a shape."""
     k = kernel_names()
     found = k.IndexedMap_TopoDS_Shape_TopTools_ShapeMapHasher()
@@ -560,7 +560,7 @@ def checked(
     return Solid(solid)
 
 
-def _hold_volume(solid: Any, name: str, bounds: tuple[float, float]) -> None:
+def _hold_volume(solid: Shape, name: str, bounds: tuple[float, float]) -> None:
     size, (low, high) = volume_of(solid), bounds
     if not (low <= size <= high and size > 0):
         raise PartError(

@@ -15,6 +15,8 @@ from fitkit.solids.bodies import box_of, kernel_names
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
 
+    from fitkit.solids.shape import Shape
+
 __all__ = [
     "Box",
     "apart",
@@ -36,25 +38,25 @@ Box = tuple[float, float, float, float]  # lowest x and y, highest x and y, mm
 # --- what a shape is made of -------------------------------------------------------------------
 
 
-def faces_of(shape: Any) -> Iterator[Any]:
+def faces_of(shape: Shape) -> Iterator[Shape]:
     """Walk over a shape's faces."""
     k = kernel_names()
     return map(k.TopoDS.Face, _subshapes(shape, k.TopAbs_FACE))
 
 
-def wires_of(face: Any) -> Iterator[Any]:
+def wires_of(face: Shape) -> Iterator[Shape]:
     """Walk over a face's wires: its outer edge and its holes."""
     return _subshapes(face, kernel_names().TopAbs_WIRE)
 
 
-def _subshapes(shape: Any, kind: Any) -> Iterator[Any]:
+def _subshapes(shape: Shape, kind: Any) -> Iterator[Shape]:
     walk = kernel_names().TopExp_Explorer(shape, kind)
     while walk.More():
         yield walk.Current()
         walk.Next()
 
 
-def outer_wire(face: Any) -> Any:
+def outer_wire(face: Shape) -> Shape:
     """Outer edge of a flat face, counter-clockwise from above."""
     k = kernel_names()
     # The kernel's prism hands its first and last faces over with differing orientation; the wire
@@ -62,7 +64,7 @@ def outer_wire(face: Any) -> Any:
     return k.BRepTools.OuterWire_s(k.TopoDS.Face(face.Oriented(k.TopAbs_FORWARD)))
 
 
-def sides_of(prism: Any) -> Iterator[Any]:
+def sides_of(prism: Any) -> Iterator[Shape]:
     """Walk over a prism's faces but for its two ends."""
     first, last = prism.FirstShape(), prism.LastShape()
     for face in faces_of(prism.Shape()):
@@ -70,7 +72,7 @@ def sides_of(prism: Any) -> Iterator[Any]:
             yield face
 
 
-def level_faces(faces: Iterable[Any]) -> list[tuple[int, float, bool]]:
+def level_faces(faces: Iterable[Shape]) -> list[tuple[int, float, bool]]:
     """Index, height, and whether it looks up, of each level flat face."""
     k = kernel_names()
     found = []
@@ -90,7 +92,7 @@ def level_faces(faces: Iterable[Any]) -> list[tuple[int, float, bool]]:
 # --- which face a hole goes into ---------------------------------------------------------------
 
 
-def flat_box(wire: Any) -> Box:
+def flat_box(wire: Shape) -> Box:
     """Give the box of a level wire, seen from above."""
     low, high = box_of(wire)
     return low[0], low[1], high[0], high[1]
@@ -130,7 +132,7 @@ def holder(faces: Sequence[tuple[int, Any, float]], box: Box) -> int | None:
 # --- putting together --------------------------------------------------------------------------
 
 
-def with_holes(face: Any, wires: Iterable[Any]) -> Any:
+def with_holes(face: Shape, wires: Iterable[Shape]) -> Shape:
     """Give a copy of a face with more wires in it."""
     k = kernel_names()
     builder = k.BRep_Builder()
@@ -140,7 +142,7 @@ def with_holes(face: Any, wires: Iterable[Any]) -> Any:
     return k.TopoDS.Face(copy)
 
 
-def draw_flat_edges(face: Any) -> None:
+def draw_flat_edges(face: Shape) -> None:
     """Draw a flat face's edges in its own plane, for good.
 
     Whoever analyses, measures or meshes the face asks for that, and would have it worked out anew:
@@ -152,7 +154,7 @@ def draw_flat_edges(face: Any) -> None:
             k.BRepLib.BuildPCurveForEdgeOnPlane_s(k.TopoDS.Edge(edge), face)
 
 
-def solid_of(faces: Iterable[Any]) -> Any:
+def solid_of(faces: Iterable[Shape]) -> Shape:
     """Close faces that share their edges to a solid."""
     k = kernel_names()
     builder, shell, solid = k.BRep_Builder(), k.TopoDS_Shell(), k.TopoDS_Solid()

@@ -152,7 +152,7 @@ def tessellate(
     )
 
 
-def _as_written(shape: Any) -> Mesh:
+def _as_written(shape: Shape) -> Mesh:
     """Gather the triangles through the kernel's own writer; faces share points that are equal."""
     stream = io.BytesIO()
     writer = _mesher().StlAPI_Writer()
@@ -161,7 +161,7 @@ def _as_written(shape: Any) -> Mesh:
     return _read(stream)
 
 
-def _merged(shape: Any) -> Mesh:
+def _merged(shape: Shape) -> Mesh:
     """Gather the triangles face by face, merging points that rounding has set apart.
 
     Ten times slower than what the writer gives, and needed for one solid in some hundreds.
@@ -205,7 +205,7 @@ def _closed(mesh: Mesh) -> bool:
     return len(start) > 0 and once and np.array_equal(forward, backward)
 
 
-def _subshapes(shape: Any, kind: Any) -> list[Any]:
+def _subshapes(shape: Shape, kind: Any) -> list[Shape]:
     k = _mesher()
     found = k.IndexedMap_TopoDS_Shape_TopTools_ShapeMapHasher()
     k.TopExp.MapShapes_s(shape, kind, found)

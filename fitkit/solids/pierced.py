@@ -8,7 +8,7 @@ the boolean took 20 ms. What lies between the two faces is not looked at: they m
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from fitkit.solids.bodies import Shape, solids_in
 from fitkit.solids.faces import (
@@ -50,8 +50,8 @@ def pierced(shape: Shape, tools: Sequence[Shape], *, top: float, bottom: float) 
         up: [(i, kept[i], z) for i, z, u in level_faces(kept) if u is up and abs(z - at) < 1e-6]
         for up, at in heights.items()
     }
-    holed: dict[int, list[Any]] = {}
-    walls: list[Any] = []
+    holed: dict[int, list[Shape]] = {}
+    walls: list[Shape] = []
     boxes: dict[bool, list[Box]] = {True: [], False: []}
     for tool in tools:
         faces = list(faces_of(tool))

@@ -20,7 +20,7 @@ from fitkit.core.errors import PartError
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-__all__ = ["RoundedRectangle", "corner_radius_mm", "diagonal_mm", "fit_rounded_rectangle"]
+__all__ = ["corner_radius_mm", "diagonal_mm", "fit_rounded_rectangle"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -7,7 +7,7 @@ them instead.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from fitkit.solids.bodies import (
     Shape,
@@ -72,14 +72,14 @@ def sink(shape: Shape, profiles: Sequence[Profile], *, z: float, depth: float) -
     return cut(shape, *(extrude(p, depth + 0.1, z=z - depth) for p in profiles))
 
 
-def _sunk(solid: Any, profiles: Sequence[Profile], z: float, depth: float) -> Any:
+def _sunk(solid: Shape, profiles: Sequence[Profile], z: float, depth: float) -> Shape | None:
     k = kernel_names()
     kept = list(faces_of(solid))
     level = level_faces(kept)
     top = [(i, kept[i], at) for i, at, up in level if up and abs(at - z) < 1e-6]
     under = [(i, kept[i], at) for i, at, up in level if not up and abs(at - z + depth) < 1e-6]
-    holed: dict[int, list[Any]] = {}
-    added: list[Any] = []
+    holed: dict[int, list[Shape]] = {}
+    added: list[Shape] = []
     for profile in profiles:
         at = holder(top, profile.box)
         if at is None:
@@ -104,6 +104,6 @@ def _sunk(solid: Any, profiles: Sequence[Profile], z: float, depth: float) -> An
     return solid_of(kept + added)
 
 
-def _holds(solid: Any, made: Any, profiles: Sequence[Profile], depth: float) -> bool:
+def _holds(solid: Shape, made: Shape, profiles: Sequence[Profile], depth: float) -> bool:
     expected = volume_of(solid) - depth * sum(profile.area for profile in profiles)
     return abs(volume_of(made) - expected) < 1e-7 * expected and is_valid(made)

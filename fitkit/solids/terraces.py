@@ -121,7 +121,7 @@ def terraces(root: Terrace, *, base: float = 0.0) -> Shape:
 
 
 def _region(
-    k: Any, region: Terrace, edge: Any, base: float, faces: list[Any], bottom: list[Any]
+    k: Any, region: Terrace, edge: Shape, base: float, faces: list[Shape], bottom: list[Shape]
 ) -> None:
     """Add a region's flat face and all that is inside it; its holes' wires to the bottom."""
     flat = [edge]
@@ -149,7 +149,7 @@ def _region(
     faces.append(level_face(region.level, flat))
 
 
-def _wall(k: Any, outline: Loop, start: float, end: float) -> tuple[list[Any], Any, Any]:
+def _wall(k: Any, outline: Loop, start: float, end: float) -> tuple[list[Shape], Any, Any]:
     """Upright faces over an outline, looking outwards, and their edges at start and end."""
     prism = k.BRepPrimAPI_MakePrism(flat_face(Profile(outline), start), k.gp_Vec(0, 0, end - start))
     sides = list(sides_of(prism))
@@ -158,7 +158,7 @@ def _wall(k: Any, outline: Loop, start: float, end: float) -> tuple[list[Any], A
 
 def _stand(
     k: Any, outline: Loop, leg: float, base: float, high: float
-) -> tuple[list[Any], Any, Any]:
+) -> tuple[list[Shape], Any, Any]:
     """Faces over an outline from the base up, with a 45° chamfer, and their edges at both ends.
 
     The leg is positive where the outline is drawn in at the base, negative where it is widened.

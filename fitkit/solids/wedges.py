@@ -59,7 +59,7 @@ def all_round(wedge: Shape, count: int) -> Shape:
     return solid_of([*faces_of(skin), bottom.Reversed(), top])
 
 
-def _end(k: Any, rim: Sequence[Any], z: float) -> Any:
+def _end(k: Any, rim: Sequence[Shape], z: float) -> Shape:
     """Level face within edges that close to one outline, looking up."""
     found = k.List_TopoDS_Shape()
     for edge in rim:

@@ -9,6 +9,9 @@ from .derived import (
     port_offset as port_offset,
     wall as wall,
 )
+from .figures import (
+    study_figure as study_figure,
+)
 from .gauge import (
     GaugeStudy as GaugeStudy,
     crossed_study as crossed_study,

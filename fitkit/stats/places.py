@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import ArrayLike
 
-__all__ = ["PLACES_DIFFER", "PlaceComparison", "compare_places"]
+__all__ = ["PLACES_DIFFER", "compare_places"]
 
 PLACES_DIFFER = "places differ by more than the readings in each"
 

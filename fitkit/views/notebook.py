@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from fitkit.journal.part_history import Version
     from fitkit.stats import Estimate
 
-__all__ = ["Shown", "facts", "features", "findings", "sizes", "story"]
+__all__ = ["facts", "features", "findings", "sizes", "story"]
 
 # A mark beside the word, so that no meaning hangs on colour.
 _MARKS = {"stop": "■ stop", "warn": "▲ warn", "note": "○ note"}

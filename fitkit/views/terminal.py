@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from fitkit.readings import ReadingTable
     from fitkit.stats import Estimate
 
-__all__ = ["print_findings", "print_made", "print_profile", "print_readings", "progress"]
+__all__ = ["print_made", "print_profile", "print_readings", "progress"]
 
 # A mark beside the word, so that no meaning hangs on colour.
 _MARKS = {"stop": ("■", "bold red"), "warn": ("▲", "yellow"), "note": ("○", "cyan")}

@@ -13,6 +13,7 @@ from fitkit.checks.cost import (
     print_estimate,
     print_price,
 )
+from fitkit.checks.material import currency_digits
 from fitkit.core.errors import FaultList
 from fitkit.solids.mesh import Mesh
 from tests.checks.gallery import box, context, joined, part
@@ -125,3 +126,15 @@ def test_what_is_missing_is_said() -> None:
 def test_all_bodies_count() -> None:
     (found,) = check_cost(part(), context(material=PETG))
     assert "a body has no mesh" in found.text
+
+
+def test_currencies_are_those_of_the_unicode_cldr():
+    """Source: Babel, which ships the data of the Unicode CLDR."""
+    from babel.numbers import get_currency_precision, list_currencies
+
+    assert dict(currency_digits()) == {
+        code: get_currency_precision(code) for code in list_currencies()
+    }
+    # ISO 4217, list one: minor units of currencies whose coin is as fine as the standard says.
+    standard = {"EUR": 2, "USD": 2, "JPY": 0, "KES": 2, "KWD": 3, "BHD": 3, "CLF": 4, "VND": 0}
+    assert {code: currency_digits()[code] for code in standard} == standard

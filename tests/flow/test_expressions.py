@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, strategies as st
 
 from fitkit.core.errors import FitkitError, SheetError, UnitError
-from fitkit.flow.expressions import FUNCTIONS, MAX_TOKENS, evaluate, features_in
+from fitkit.flow.expressions import FUNCTIONS, MAX_TOKENS, evaluate
 from fitkit.stats.uncertainty import Estimate
 
 
@@ -141,13 +141,6 @@ def test_two_names_that_read_alike_are_not_guessed():
     assert evaluate("rim_x", alike).value_mm == 68.5
     with pytest.raises(SheetError, match="may be any of 'rim x', 'rim_x'"):
         evaluate("Rim x", alike)
-
-
-def test_features_in():
-    assert features_in("board length + 2 * board_length - board", BOARD) == (
-        "board length",
-        "board",
-    )
 
 
 # Ways out of restricted Python that are common knowledge in its security literature: dunder

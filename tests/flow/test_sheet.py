@@ -1,5 +1,7 @@
 """A part sheet is read whole, or every fault of it is told with its key."""
 
+import tomllib
+
 import pytest
 
 from fitkit.core.errors import FaultList, SheetError
@@ -51,10 +53,13 @@ def test_all_faults_are_told_at_once_with_their_keys(write):
     text = GOOD.replace("title", "tittle").replace("behaviour", "behavior") + "depth = 3\n"
     with pytest.raises(FaultList) as caught:
         load_sheet(write(text))
-    told = str(caught.value)
-    assert "key title: is missing. Add it." in told
-    assert "key tittle: no such key. Check the spelling, or leave it out." in told
-    assert "key fits.lid.depth: no such key" in told
+    found = {fault.path: fault for fault in caught.value}
+    assert found["title"].code == "key.missing"
+    assert found["tittle"].code == "key.unknown"
+    assert found["tittle"].remedy.startswith("Did you mean 'title'? The keys are: schema, title,")
+    assert "workshop_named" not in found["tittle"].remedy  # no file holds it
+    assert found["fits.lid.depth"].code == "key.unknown"
+    assert found["fits.lid.depth"].remedy == "The keys are: behaviour, gap."
 
 
 @pytest.mark.parametrize("line", ["", 'profile = "a.toml"\ngeneric = "PETG"'])
@@ -90,3 +95,42 @@ def test_what_is_no_sheet_is_refused_in_plain_words(write, text, told):
 def test_a_sheet_cannot_choose_its_own_folder(write, tmp_path):
     text = GOOD.replace("schema = 1", 'schema = 1\nfolder = "/etc"')
     assert load_sheet(write(text)).folder == tmp_path
+
+
+SECTIONS = """
+[finish]
+coat = "0.08 mm"
+u = "0.03 mm"
+[use]
+material = "PETG"
+mains = true
+[prices]
+currency = "KES"
+per_kwh = 25
+"""
+
+
+def test_finish_use_and_prices_keep_what_was_said_and_nothing_else(write, tmp_path):
+    sheet = load_sheet(write(GOOD + SECTIONS))
+    assert sheet.finish.kind == "paint"
+    assert (sheet.use.mains, sheet.use.handling) == (True, "touched")
+    assert sheet.prices.currency == "KES"
+    save_sheet(sheet, tmp_path / "again.toml")
+    said = tomllib.loads((tmp_path / "again.toml").read_text())
+    assert {name: said[name] for name in ("finish", "use", "prices")} == tomllib.loads(SECTIONS)
+    assert load_sheet(tmp_path / "again.toml") == sheet
+
+
+def test_faults_of_finish_use_and_prices_are_told_with_their_keys_as_the_sheet_is_read(write):
+    wrong = SECTIONS.replace('"0.08 mm"', "0.08").replace("mains", "mayns").replace("KES", "EURO")
+    with pytest.raises(FaultList) as caught:
+        load_sheet(write(GOOD + wrong + "machine_per_hour = -1\n"))
+    told = str(caught.value)
+    assert "key finish.coat: 0.08: Value error, 0.08 has no unit" not in told
+    for key in ("finish.coat", "use.mayns", "prices.currency", "prices.machine_per_hour"):
+        assert f"key {key}: " in told
+    assert "0.08 has no unit" in told
+
+
+def test_prices_left_empty_are_the_workshops(write):
+    assert load_sheet(write(GOOD + "[prices]\n")).prices is None

@@ -16,6 +16,7 @@ from fitkit.core.errors import FaultList, SheetError
 from fitkit.journal import Journal
 from fitkit.make import many
 from fitkit.make.many import MARK, _read_mark, do_job, jobs, make_many
+from fitkit.make.own_code import code_hash
 
 LONG = 120  # s: a limit for a stuck test, not a measure
 SHEET = """\
@@ -183,6 +184,32 @@ def test_a_row_stopped_after_its_record_and_before_its_mark_is_not_made_again(ta
     assert (again.state, again.code) == ("kept", first.code)
     assert json.loads(mark.read_text())["code"] == first.code
     assert len(Journal(sheet.parent / "journal").records()) == 1
+
+
+def test_a_row_is_made_again_when_the_code_of_its_template_has_changed(table, sheet, monkeypatch):
+    rows, into = table(*heights(5)), sheet.parent / "made"
+    (job,) = jobs(rows, sheet, into)
+    assert do_job(job).state == "made"
+    assert do_job(job).state == "kept"
+    monkeypatch.setattr(many, "code_hash", lambda: "of the changed code")
+    (job,) = jobs(rows, sheet, into)
+    assert do_job(job).state == "made"
+
+
+def test_the_hash_of_the_code_follows_templates_and_tables_and_no_view(tmp_path):
+    files = ["parts/designs/spacer.py", "data/materials.csv", "views/shell.py"]
+    for name in files:
+        (tmp_path / name).parent.mkdir(parents=True)
+        (tmp_path / name).write_text("1\n")
+    before = code_hash.__wrapped__(tmp_path)
+    assert code_hash.__wrapped__(tmp_path) == before
+    changed = []
+    for name in files:
+        (tmp_path / name).write_text("2\n")
+        changed.append(code_hash.__wrapped__(tmp_path))
+    assert changed[0] != before
+    assert changed[1] != changed[0]
+    assert changed[2] == changed[1]
 
 
 def test_a_row_stopped_before_its_record_is_made_again(table, sheet):

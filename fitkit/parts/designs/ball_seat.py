@@ -39,7 +39,7 @@ from fitkit.solids.profiles import Loop, Profile, polygon, rectangle
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-__all__ = ["BallSeat", "Cup", "cup_form"]
+__all__ = ["BallSeat", "cup_form"]
 
 _UNDER_MM = 0.8  # least plate under the ball
 _STEEPEST = math.radians(42.0)  # lean of the lip that still prints without support

@@ -41,7 +41,7 @@ if TYPE_CHECKING:
 
     from fitkit.core.finding import Finding
 
-__all__ = ["Cradle", "arm_reach_mm", "cradle_section"]
+__all__ = ["Cradle", "cradle_section"]
 
 _STRAP_MM = 2.0  # depth of the groove for a strap
 

@@ -43,7 +43,7 @@ __all__ = ["Knob", "flute_wedge", "fluted"]
 
 _LEAST_WALL_MM = 1.6
 _EDGE_MM = 0.6  # chamfer of the show face, which lies on the bed
-_PILOT = 0.85  # pilot over screw diameter; common practice, as the fastener tables have it
+_PILOT = 0.85  # pilot over screw diameter; common practice, no source, as in the tables
 
 
 def fluted(diameter: float, flutes: int, depth: float) -> Profile:

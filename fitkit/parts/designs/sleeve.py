@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
 
-__all__ = ["Sleeve", "SleeveForm", "clamp_section", "sleeve_form"]
+__all__ = ["Sleeve", "sleeve_form"]
 
 _EAR_MM = 4.0  # thickness of a clamp ear
 

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from fitkit.parts.contract import KeyDimension
     from fitkit.solids.bodies import Shape
 
-__all__ = ["Comb", "Tooth"]
+__all__ = ["Comb"]
 
 
 class Tooth(NamedTuple):

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from fitkit.parts.designs.coupon.plate import Plate
     from fitkit.parts.designs.coupon.rectangles import Rect
 
-__all__ = ["Packed", "pack"]
+__all__ = ["pack"]
 
 
 class Packed(NamedTuple):
@@ -68,6 +68,7 @@ def _packed(items: Sequence[Item], plate: Plate, where: str) -> Packed:
             raise PartError(
                 f"{item.feature.name!r} has no room left on {plate.wide:g} x {plate.deep:g} mm",
                 where=where,
+                code="part.coupon-full",
                 remedy="Leave some features out, or make the plate (the longest bars) larger.",
             )
         if item.at_far_edge:
