@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING, NamedTuple, Protocol
 
 import numpy as np
 
+from fitkit.calibration.learned import PrintedSize
 from fitkit.calibration.model import design, print_loads
 from fitkit.core.expanded import effective_df
 from fitkit.core.sizes import kind_of
@@ -29,20 +30,10 @@ if TYPE_CHECKING:
 
     from fitkit.calibration.learned import Learned
     from fitkit.calibration.profile import PrinterProfile
-    from fitkit.core.sizes import Axis
 
     Array = NDArray[np.float64]
 
 __all__ = ["Cause", "Joint", "PredictsTogether", "PrintedSize", "Sum", "joint"]
-
-
-class PrintedSize(NamedTuple):
-    """A size that is asked about: its kind, its axis, what is drawn, and which feature it is."""
-
-    drawn_mm: float
-    kind: str
-    axis: Axis = "xy"
-    feature: str = ""
 
 
 class Cause(NamedTuple):
@@ -101,6 +92,12 @@ class Joint:
     def cov_mm2(self) -> Array:
         """Covariance of the sizes, an array of shape (n, n) in mm²."""
         return np.asarray(sum(cause.cov for cause in self.causes))
+
+    def correlation(self) -> Array:
+        """Give the correlation matrix of the sizes, an array of shape (n, n)."""
+        own = np.sqrt(np.diag(self.cov_mm2))
+        safe = np.where(own > 0, own, 1.0)
+        return np.asarray(self.cov_mm2 / np.outer(safe, safe))
 
     def sum(self, weights: Sequence[float]) -> Sum:
         """Work out a weighted sum of the sizes, such as a hole less its peg.

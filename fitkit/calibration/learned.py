@@ -32,7 +32,6 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from fitkit.calibration.joint import PrintedSize
     from fitkit.calibration.profile import PrinterProfile
     from fitkit.core.sizes import Axis, SizeKind
 
@@ -85,6 +84,15 @@ class MeasuredSize:
     def __post_init__(self) -> None:
         """Take the name of a kind, too."""
         object.__setattr__(self, "kind", kind_of(self.kind))
+
+
+class PrintedSize(NamedTuple):
+    """A size that is asked about: its kind, its axis, what is drawn, and which feature it is."""
+
+    drawn_mm: float
+    kind: str
+    axis: Axis = "xy"
+    feature: str = ""
 
 
 class Bias(NamedTuple):

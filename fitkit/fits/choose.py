@@ -167,7 +167,8 @@ def _notes(model: VerdictModel, gap_mm: float) -> Iterator[str]:
     clashes = contradictions(own, size_mm=model.size_mm)
     if clashes:
         told = "; ".join(_clash(tighter, looser) for tighter, looser in clashes)
-        yield f"trials contradict each other: {told}; measure these gaps again"
+        both = "both" if len(clashes) == 1 else "these"
+        yield f"trials contradict each other: {told}; measure {both} gaps again"
     if abs(gap_mm - model.prior.gap_mm) > 3.0 * PRIOR_SHIFT_MM:
         yield (
             f"far from common practice ({model.prior.gap_mm:.2f} mm): check that the trials' gaps "

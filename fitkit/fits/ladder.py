@@ -174,7 +174,7 @@ def even_ladder(pair: str, behaviour: str, *, size_mm: float, specimens: int) ->
 
 def _candidates(model: VerdictModel, step_mm: float, *, least: int) -> Array:
     """Some forty gaps, multiples of the step, over all that the thresholds may reach."""
-    low, high = model.best_gap_band_mm(0.98)
+    low, high = model.best_gap_band_mm(0.95)
     reach = max(model.prior.half_width_mm, least * step_mm)
     first, last = math.ceil((low - reach) / step_mm), math.floor((high + reach) / step_mm)
     if not allows_interference(model.pair):

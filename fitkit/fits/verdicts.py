@@ -50,7 +50,6 @@ __all__ = ["VerdictModel", "interval_probability", "learn", "thresholds_of"]
 PRINTER_MM, PAIR_MM, BEHAVIOUR_MM, SIZE_MM = 0.07, 0.05, 0.04, 0.05
 # Over this many doublings of the size, the size's part falls to 1/e.
 SIZE_FADE = 2.0
-COMMON_MM = math.hypot(PRINTER_MM, PAIR_MM)
 # lambda, alpha, beta, log s: prior means and standard deviations.
 SHAPE_MEAN = (0.0, 0.0, 0.0, math.log(0.06))
 # The scatter may well be twice or half of what is usual, and is learned.
@@ -58,6 +57,7 @@ SHAPE_SD = (0.35, 0.4, 0.4, 0.7)
 # Degrees of freedom of the Student t of what is common to a printer and a pair: so heavy are its
 # tails that a shift of three usual ones is not ruled out.
 COMMON_DF = 2.0
+_BASE = 2.5
 SLIP, SLIP_MM = 0.01, 0.5
 WANTED = VERDICTS.index("as wanted")
 
@@ -237,21 +237,23 @@ def _learn(
     own, common = len(kinds), len(pairs)
     cov = np.zeros((own + common + 4, own + common + 4))
     cov[:own, :own] = _own_covariance(kinds)
-    # Printer and pair together, as normal scores; `_heavy` gives them their tails.
-    shared = PRINTER_MM**2 / COMMON_MM**2
-    cov[own : own + common, own : own + common] = shared + (1.0 - shared) * np.eye(common)
+    shared = PRINTER_MM**2 + PAIR_MM**2 * np.eye(common)
+    cov[own : own + common, own : own + common] = _BASE**2 * shared
     cov[range(own + common, own + common + 4), range(own + common, own + common + 4)] = np.square(
         SHAPE_SD
     )
     mean = np.concatenate([np.zeros(own + common), SHAPE_MEAN])
     seen = _Seen.of(trials, np.array(place, dtype=int))
+    inverse = np.linalg.inv(shared)
 
     def shifts_of(x: Array) -> Array:
-        return x[:, :own] + COMMON_MM * _heavy(x[:, own : own + common])[:, of_pair]
+        return x[:, :own] + x[:, own : own + common][:, of_pair]
 
-    drawn: WeightedDraws = sample_posterior(
-        lambda x: seen.log_likelihood(shifts_of(x), x[:, own + common :]), mean, cov, draws=draws
-    )
+    def log_likelihood(x: Array) -> Array:
+        told = seen.log_likelihood(shifts_of(x), x[:, own + common :])
+        return told + _tails(x[:, own : own + common], inverse)
+
+    drawn: WeightedDraws = sample_posterior(log_likelihood, mean, cov, draws=draws)
     shape = drawn.x[:, own + common :]
     middle, half, zone = (np.array([v]) for v in (prior.gap_mm, prior.half_width_mm, prior.zone_mm))
     limits = thresholds_of(middle + shifts_of(drawn.x)[:, :1], half, zone, shape)[:, 0, :]
@@ -299,10 +301,15 @@ def _own_covariance(kinds: list[_Kind]) -> Array:
     return cov
 
 
-def _heavy(score: Array) -> Array:
-    """Turn normal scores into draws of Student's t with two degrees of freedom, exactly."""
-    p = ndtr(np.clip(score, -7.0, 7.0))
-    return np.asarray((2.0 * p - 1.0) / np.sqrt(2.0 * p * ndtr(np.clip(-score, -7.0, 7.0))))
+def _tails(common: Array, inverse: Array) -> Array:
+    """Log density of a multivariate Student t, less that of the normal it is drawn from.
+
+    Both but for constants. The t has `COMMON_DF` degrees of freedom; the normal is `_BASE` times as
+    wide, so that draws reach the tails.
+    """
+    distance = np.einsum("ni,ij,nj->n", common, inverse, common)
+    power = 0.5 * (COMMON_DF + common.shape[1])
+    return np.asarray(-power * np.log1p(distance / COMMON_DF) + 0.5 * distance / _BASE**2)
 
 
 def thresholds_of(middle: Array, half: Array, zone: Array, shape: Array) -> Array:

@@ -22,6 +22,12 @@ def test_as_many_distinct_rising_gaps_as_asked(specimens: int) -> None:
     np.testing.assert_allclose(np.array(gaps) / 0.01, np.round(np.array(gaps) / 0.01), atol=1e-6)
 
 
+@pytest.mark.parametrize("u_gap_mm", [0.04, 0.08])
+def test_no_two_specimens_are_nearer_than_a_print_keeps_a_gap(u_gap_mm: float) -> None:
+    gaps = next_ladder(*PEG, size_mm=10.0, specimens=6, u_gap_mm=u_gap_mm).gaps_mm
+    assert np.diff(gaps).min() >= u_gap_mm - 1e-9
+
+
 def test_more_specimens_teach_more() -> None:
     ladders = [next_ladder(*PEG, size_mm=10.0, specimens=k) for k in (1, 2, 4, 8)]
     bits = [ladder.information_bits for ladder in ladders]
@@ -102,13 +108,13 @@ def test_a_ladder_out_of_range_is_refused(specimens: int) -> None:
 
 def test_gaps_to_choose_from_cover_where_the_best_gap_may_lie_in_whole_steps() -> None:
     model = learn(*PEG, size_mm=10.0)
-    low, high = model.best_gap_band_mm(0.98)
+    low, high = model.best_gap_band_mm(0.95)
     gaps = _candidates(model, 0.01, least=2)
     steps = gaps / 0.01
     np.testing.assert_allclose(steps, np.round(steps), atol=1e-9)
     # Half a wanted band beyond either end, and about forty of them.
     assert gaps[0] == pytest.approx(low - 0.08, abs=0.011)
-    assert gaps[-1] == pytest.approx(high + 0.08, abs=0.021)
+    assert gaps[-1] == pytest.approx(high + 0.08, abs=0.031)
     assert 25 <= len(gaps) <= 55
     wide = _candidates(model, 0.05, least=12)
     assert wide[0] == pytest.approx(low - 12 * 0.05, abs=0.051)
