@@ -173,7 +173,6 @@ def joint(
             ),
         )
     rows = np.array([_row(profile, size) for size in sizes]).reshape(len(sizes), -1)
-    mean = [_plain(profile, size) for size in sizes]
     loads = [print_loads(size.drawn_mm, size.kind, size.axis) for size in sizes]
     width = np.array([float(w) for w, _ in loads])
     scale = np.array([float(s) for _, s in loads])
@@ -183,7 +182,7 @@ def joint(
     # The coefficients rest on so many prints, and are off by what these share.
     of_the_mean = between / spread.prints if spread.prints else 0.0 * between
     return Joint(
-        mean_mm=np.array(mean),
+        mean_mm=np.array([_plain(profile, size) for size in sizes]),
         causes=(
             Cause(np.asarray(rows @ profile.cov @ rows.T), profile.df, lasts=True),
             Cause(spread.feature_mm**2 * np.eye(len(sizes)), profile.df, lasts=False),

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from fitkit.core.errors import FitError
 from fitkit.core.expanded import expanded
+from fitkit.fits.interference import most_interference_mm
 from fitkit.fits.trial import VERDICTS
 from fitkit.fits.verdicts import BEHAVIOUR_MM, PAIR_MM, PRINTER_MM, SIZE_MM, learn
 
@@ -22,6 +23,8 @@ __all__ = ["GapChoice", "choose_gap", "contradiction", "contradictions"]
 
 # How well a calibrated print keeps its gap, 1 sd: common practice, no source.
 U_NEXT_GAP_MM = 0.04
+# Pairs of which one side is a printed bore or pocket that a press stretches.
+_PRESSED = ("peg and hole", "tab and slot", "ball and seat", "object in pocket")
 PRIOR_SHIFT_MM = math.hypot(PRINTER_MM, PAIR_MM, BEHAVIOUR_MM, SIZE_MM)
 
 
@@ -65,6 +68,8 @@ def choose_gap(
     u_gap_mm: float = U_NEXT_GAP_MM,
     df: float = math.inf,
     u_lasting_mm: float = 0.0,
+    most_strain: float | None = None,
+    wall_mm: float = 0.0,
 ) -> GapChoice:
     """Choose the gap that is likeliest to behave as wanted.
 
@@ -83,6 +88,10 @@ def choose_gap(
     u_lasting_mm : float, mm
         The part of `u_gap_mm` that is the same at every print of the part. Once trials of such
         gaps are known, only the rest is a doubt about the next print.
+    most_strain : float, optional
+        What the plastic bears at the edge of a bore, as a fraction; interference stops there.
+    wall_mm : float, mm
+        Wall round the bore; 0 where it is not known, which counts as thin.
 
     Returns
     -------
@@ -117,6 +126,8 @@ def choose_gap(
         round(u_gap_mm, 4),
         round(df, 2),
         round(u_lasting_mm, 4),
+        None if most_strain is None or pair not in _PRESSED else most_strain,
+        wall_mm,
     )
 
 
@@ -130,10 +141,24 @@ def _chosen(
     u_gap_mm: float,
     df: float,
     u_lasting_mm: float,
+    most_strain: float | None,
+    wall_mm: float,
 ) -> GapChoice:
     model = learn(pair, behaviour, size_mm=size_mm, trials=trials, u_lasting_mm=u_lasting_mm)
     u_fresh_mm = math.sqrt(max(u_gap_mm**2 - u_lasting_mm**2, 0.0))
     gap, p_wanted = model.best_gap_mm(u_gap_mm=u_fresh_mm, df=df)
+    notes = []
+    if most_strain is not None:
+        most_mm = most_interference_mm(size_mm, strain=most_strain, wall_mm=wall_mm)
+        if gap < -most_mm:
+            wall = f"with a wall of {wall_mm:.2f} mm" if wall_mm else "with a thin wall"
+            notes.append(
+                f"an interference of {-gap:.2f} mm would behave best, but {most_mm:.2f} mm is all "
+                f"that the plastic bears in a bore of {size_mm:.2f} mm {wall} "
+                f"(strain {100 * most_strain:.1f} %)"
+            )
+            gap = -most_mm
+            p_wanted = float(model.p_wanted(gap, u_gap_mm=u_fresh_mm, df=df)[0])
     low, high = model.wanted_band_mm
     count = len(model.trials)
     return GapChoice(
@@ -147,7 +172,7 @@ def _chosen(
         basis=f"{count} trial{'s' if count > 1 else ''} on this printer"
         if count
         else f"prior: {model.prior.basis}",
-        notes=tuple(_notes(model, gap)),
+        notes=(*notes, *_notes(model, gap)),
     )
 
 

@@ -14,7 +14,13 @@ with m, w, zone from the prior table. The shift d is a normal process over (pair
 a printer-wide part, parts for the pair, for the behaviour of that pair, and for the size, the last
 fading with the ratio of the sizes. So trials of one pair teach about another, less the more they
 differ. One verdict in a hundred is taken for a slip, judged with a scatter of half a millimetre: so
-one alone cannot drag the answer far, and many that agree still can.
+one alone cannot drag the answer far, and many that agree still can. What is common to a printer and
+a pair has the tails of a Student t, since real printers stand farther from common practice than a
+normal distribution allows; the scatter may be twice or half of what is usual, and is learned.
+
+A gap that was predicted and not measured is off by what is unknown of the printer, and the next
+print of the same sizes is off alike. That part is no scatter: verdicts on predicted gaps tell where
+the next predicted gap behaves as wanted.
 
 Left out: a scatter that differs between pairs, wear, and thresholds that move with the season.
 """
@@ -150,7 +156,7 @@ class VerdictModel:
             return np.hypot(self.scatter_mm, u_gap_mm)
         golden = 0.5 * (math.sqrt(5.0) - 1.0)
         levels = (0.5 + golden * np.arange(len(self.scatter_mm))) % 1.0
-        return np.hypot(self.scatter_mm, u_gap_mm * np.sqrt(df / chdtri(df, levels)))
+        return np.asarray(np.hypot(self.scatter_mm, u_gap_mm * np.sqrt(df / chdtri(df, levels))))
 
     def best_gap_mm(self, *, u_gap_mm: float = 0.0, df: float = math.inf) -> tuple[float, float]:
         """Gap with the greatest chance of ``as wanted``, and that chance."""

@@ -8,15 +8,17 @@ none writes anything. the room `make` adds checks, files and the record. A panel
 from __future__ import annotations
 
 import difflib
+import math
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from pydantic import BaseModel
 
-from fitkit.core.errors import FaultList, FitkitError, SheetError, path_of
+from fitkit.core.errors import CheckError, FaultList, FitkitError, SheetError, path_of
 from fitkit.core.format import fit_texts
 from fitkit.core.given_file import embedded, is_file
 from fitkit.core.units import show
+from fitkit.fits.trial import BEHAVIOURS
 from fitkit.flow.doubt import GapDoubt, gap_doubt
 from fitkit.flow.earlier import Earlier, changes, earlier_prints, feature_of
 from fitkit.parts.contract import FitSize, Template, is_length
@@ -496,6 +498,7 @@ def _fit_row(
             u_gap_mm=doubt.u_mm,
             df=doubt.df,
             u_lasting_mm=doubt.u_lasting_mm,
+            most_strain=_bears(inputs.profile) if wanted in _PRESSED else None,
         )
         gap_mm = gap.gap_mm
     target = (thing + fit.sense * gap_mm).named(fit.name)
@@ -528,6 +531,10 @@ def _fit_row(
             nozzle_since=inputs.earlier.nozzle_since,
         )
         size = _kept(was, size, drawn_as, changed)
+        if doubt and not changed and wanted in BEHAVIOURS:
+            size = replace(
+                size, notes=(*size.notes, _again(fit, wanted, thing, size, inputs, doubt))
+            )
     return FitRow(
         fit=fit,
         measured=measured,
@@ -538,6 +545,46 @@ def _fit_row(
         size=size,
         doubt=doubt,
     )
+
+
+# Wanted behaviours that strain a bore.
+_PRESSED = ("press by tool", "permanent interference")
+
+
+def _bears(profile: PrinterProfile) -> float | None:
+    """Strain that the profile's plastic bears for good, as a fraction; None if it is not known."""
+    from fitkit.checks import published_material
+
+    try:
+        bears = published_material(profile.material).get("snap_strain")
+    except CheckError:
+        return None
+    return bears.low / 100.0 if bears else None
+
+
+def _again(
+    fit: FitSize,
+    wanted: str,
+    thing: Estimate,
+    size: CompensatedSize,
+    inputs: Inputs,
+    doubt: GapDoubt,
+) -> str:
+    """Say how likely a size that fitted is to fit again, as it was drawn then."""
+    from fitkit.core.chances import say_chance
+    from fitkit.fits import learn
+
+    model = learn(
+        fit.pair or "",
+        wanted,
+        size_mm=max(fit.nominal_mm, 0.1),
+        trials=inputs.trials,
+        u_lasting_mm=doubt.u_lasting_mm,
+    )
+    gap_mm = fit.sense * (size.expected_mm - thing.value_mm)
+    u_fresh_mm = math.sqrt(max(doubt.u_mm**2 - doubt.u_lasting_mm**2, 0.0))
+    chance = float(model.p_wanted(gap_mm, u_gap_mm=u_fresh_mm, df=doubt.df)[0])
+    return f"the chance that it fits again as drawn then is {say_chance(chance)}"
 
 
 def _kept(

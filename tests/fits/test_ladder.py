@@ -28,6 +28,27 @@ def test_no_two_specimens_are_nearer_than_a_print_keeps_a_gap(u_gap_mm: float) -
     assert np.diff(gaps).min() >= u_gap_mm - 1e-9
 
 
+def test_the_advice_tells_both_figures_and_grams_decide_where_they_are_given() -> None:
+    ladder = next_ladder(*PEG, size_mm=10.0, specimens=4)
+    assert 1.0 < ladder.prints_part_first < ladder.prints_ladder_first
+    assert ladder.advice().startswith("print the part first: ")
+    for figure in (ladder.prints_part_first, ladder.prints_ladder_first):
+        assert f"{figure:.1f}" in ladder.advice()
+    assert ladder.advice(part_g=200.0, ladder_g=4.0).startswith("print a ladder first: ")
+    assert ladder.advice(part_g=5.0, ladder_g=20.0).startswith("print the part first: ")
+
+
+def test_the_prints_expected_are_those_of_simulated_parts() -> None:
+    """Two verdicts deep by plain enumeration: the part at the best gap, then again where it failed."""
+    ladder = next_ladder(*PEG, size_mm=10.0, specimens=2)
+    model = learn(*PEG, size_mm=10.0)
+    best, p_now = model.best_gap_mm(u_gap_mm=0.04)
+    by_verdict = model.p_by_draw(best, u_gap_mm=0.04)[0] * model.weight[:, None]
+    grid = model.p_by_draw(np.linspace(-0.4, 0.9, 131), u_gap_mm=0.04)[:, :, 2]
+    again = sum((grid @ by_verdict[:, v]).max() for v in (0, 1, 3, 4)) / (1.0 - p_now)
+    assert ladder.prints_part_first == pytest.approx(1.0 + (1.0 - p_now) / again, rel=0.03)
+
+
 def test_more_specimens_teach_more() -> None:
     ladders = [next_ladder(*PEG, size_mm=10.0, specimens=k) for k in (1, 2, 4, 8)]
     bits = [ladder.information_bits for ladder in ladders]
