@@ -39,7 +39,7 @@ def test_the_advice_tells_both_figures_and_grams_decide_where_they_are_given() -
 
 
 def test_the_prints_expected_are_those_of_simulated_parts() -> None:
-    """Two verdicts deep by plain enumeration: the part at the best gap, then again where it failed."""
+    """Two verdicts deep by plain enumeration: the part, then again where it failed."""
     ladder = next_ladder(*PEG, size_mm=10.0, specimens=2)
     model = learn(*PEG, size_mm=10.0)
     best, p_now = model.best_gap_mm(u_gap_mm=0.04)
