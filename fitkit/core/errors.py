@@ -130,7 +130,9 @@ class FitkitError(Exception):
     @property
     def where(self) -> str | None:
         """The whole place in words; None if the error has none."""
-        key = self.path if self.about or not self.at else f"key {self.path}"
+        # People count from one.
+        path = "".join(f" {k + 1}" if isinstance(k, int) else f".{k}" for k in self.at).lstrip(".")
+        key = path if self.about or not self.at else f"key {path}"
         row = "" if self.row is None else f"row {self.row}"
         column = "" if self.column is None else f"column {self.column}"
         return ", ".join(filter(None, (self.file, self.about, row, column, key))) or None
