@@ -74,6 +74,16 @@ class MeasuredSize:
         object.__setattr__(self, "kind", kind_of(self.kind))
 
 
+class PrintedSize(NamedTuple):
+    """A size that is asked about: its kind, its axis, what is drawn, and which feature it is."""
+
+    drawn_mm: float
+    kind: str
+    axis: Axis = "xy"
+    feature: str = ""
+    wall_mm: float | None = None
+
+
 class Bias(NamedTuple):
     """What prints taught about one size: its mean in mm, and the share of each print in it."""
 
@@ -180,6 +190,13 @@ class Learned:
             plain = float(self.profile.known.means(self.profile.sizes([asked]))[0])
             mean = plain + self._towards(mean - plain, feature)
         return Predicted(mean, float(found.u_mm[0]), float(found.df[0]))
+
+    def towards(self, sizes: Sequence[PrintedSize], means_mm: Array, plain_mm: Array) -> Array:
+        """Keep each size's mean from going against what was measured of the feature itself."""
+        return plain_mm + [
+            self._towards(float(taught - plain), size.feature)
+            for taught, plain, size in zip(means_mm, plain_mm, sizes, strict=True)
+        ]
 
     def _towards(self, mean_mm: float, feature: str) -> float:
         """Give the bias, or none where it is against what was measured of the feature itself.

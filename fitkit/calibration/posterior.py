@@ -193,6 +193,11 @@ class Knowledge:
             covs = covs - gained
         return _mixed(self.weights, means, covs)
 
+    def fresh(self, sizes: Sizes) -> Array:
+        """Give the covariance of what the next print draws again, shape (m, m), mm²."""
+        parts = Covariances.of(self.prior, sizes, sizes, same=True)
+        return np.asarray(float(self.weights @ self.between) * parts.between + parts.scatter)
+
     def means(self, sizes: Sizes) -> Array:
         """Give the expected sizes alone, as `predict` does but quicker, shape (m,), mm."""
         start = sizes.drawn + sizes.loads @ self.prior.mean
