@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from fitkit.calibration import Learned, MeasuredSize, PrinterProfile
+    from fitkit.checks.print_time import TimedPrint
     from fitkit.fits import Trial
     from fitkit.flow.sheet import PartSheet
     from fitkit.journal import FitEntry, Fitted, Journal, PrintRecord
@@ -41,12 +42,15 @@ class Earlier:
         Sizes of this part that behaved as wanted when last judged.
     nozzle_since : datetime or None
         When the printer's nozzle was changed last; prints before it teach no sizes.
+    timed : tuple of TimedPrint
+        Prints of this printer whose time was written down.
     """
 
     trials: Sequence[Trial] = ()
     learned: Learned | None = None
     fitted: Mapping[str, Fitted] = field(default_factory=lambda: MappingProxyType({}))
     nozzle_since: datetime | None = None
+    timed: Sequence[TimedPrint] = ()
 
 
 def feature_of(title: str, template: str, name: str) -> str:
@@ -69,6 +73,7 @@ def earlier_prints(
     """
     from fitkit.calibration import learn_sizes
     from fitkit.journal import drift_points, fitted_sizes, trials
+    from fitkit.journal.timed import timed_prints
 
     since = _nozzle_since(journal, profile)
     points = drift_points(judged, material=profile.material)
@@ -102,6 +107,7 @@ def earlier_prints(
             else {}
         ),
         nozzle_since=since,
+        timed=timed_prints(journal, printer=profile.printer),
     )
 
 
