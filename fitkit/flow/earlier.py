@@ -44,6 +44,10 @@ class Earlier:
         When the printer's nozzle was changed last; prints before it teach no sizes.
     timed : tuple of TimedPrint
         Prints of this printer whose time was written down.
+    damaged : tuple of str
+        Names of records that could not be read, and so taught nothing.
+    doubts : tuple of str
+        What is doubtful about records that count, a sentence each.
     """
 
     trials: Sequence[Trial] = ()
@@ -51,6 +55,8 @@ class Earlier:
     fitted: Mapping[str, Fitted] = field(default_factory=lambda: MappingProxyType({}))
     nozzle_since: datetime | None = None
     timed: Sequence[TimedPrint] = ()
+    damaged: tuple[str, ...] = ()
+    doubts: tuple[str, ...] = ()
 
 
 def feature_of(title: str, template: str, name: str) -> str:
@@ -108,6 +114,8 @@ def earlier_prints(
         ),
         nozzle_since=since,
         timed=timed_prints(journal, printer=profile.printer),
+        damaged=tuple(item.name for item in journal.damaged),
+        doubts=journal.doubts,
     )
 
 

@@ -12,9 +12,10 @@ from collections.abc import Iterable, Mapping
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Annotated, Any, Literal, Self
 
-from pydantic import AwareDatetime, Field, ValidationError, model_validator
+from pydantic import AfterValidator, AwareDatetime, Field, ValidationError, model_validator
 
 from fitkit.core.errors import JournalError
+from fitkit.core.models import StrictModel, faults_of
 from fitkit.journal.codes import trace_code
 from fitkit.journal.entries import (
     BodyGeometry,
@@ -28,7 +29,6 @@ from fitkit.journal.entries import (
     NotNegative,
     Photo,
     Positive,
-    Strict,
     Text,
     TrialEntry,
 )
@@ -51,11 +51,22 @@ __all__ = [
 SCHEMA = 2
 
 
+def _in_utc(when: datetime) -> datetime:
+    """Refuse a date that no print can have: it must be one in UTC too, and not before computers."""
+    try:
+        held = when.astimezone(UTC)
+    except OverflowError:
+        held = None
+    if held is None or held.year < 1970:
+        raise ValueError("the date lies before 1970 or after 9999")
+    return when
+
+
 def _now() -> datetime:
     return datetime.now(UTC)
 
 
-class Record(Strict):
+class Record(StrictModel):
     """What all records hold.
 
     Attributes
@@ -76,7 +87,7 @@ class Record(Strict):
     schema_version: Literal[2] = Field(default=2, alias="schema")
     kind: str
     code: Code = Field(default_factory=trace_code)
-    made_at: AwareDatetime = Field(default_factory=_now)
+    made_at: Annotated[AwareDatetime, AfterValidator(_in_utc)] = Field(default_factory=_now)
     maker: Line = ""
     notes: tuple[Text, ...] = ()
     photos: tuple[Photo, ...] = ()
@@ -96,13 +107,10 @@ class Record(Strict):
         try:
             return cls.model_validate(content)
         except ValidationError as error:
-            fault = error.errors()[0]
-            key = ".".join(map(str, fault["loc"]))
             title = content.get("title", cls.model_fields["kind"].default)
-            raise JournalError(
-                f"{fault['input']!r:.80} cannot be kept: {fault['msg']}",
-                where=f"record of {title!r:.80}, {key}",
-            ) from error
+            raise faults_of(
+                error, model=cls, error=JournalError, where=f"record of {title!r:.80}"
+            ).faults[0] from error
 
     def to_json(self) -> str:
         """Write it as the text of its file."""

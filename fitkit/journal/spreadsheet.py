@@ -1,8 +1,10 @@
 """Trials that were kept in a spreadsheet, brought into the journal: a record a row.
 
 Reads what `fitkit.core.tables` does, with a decimal point or comma. All faults are told at once
-and nothing is brought in until there is none. A row's trace code stands for its content, so that
-bringing in the same file twice, or a grown one, adds only what is new.
+and nothing is brought in until there is none; then all records come or none does, however it ends.
+A row is known again by its content, whose hash its record keeps, so that bringing in the same file
+twice, or a grown one, adds only what is new. Its trace code is made of that hash too, unless
+another record has that code.
 
 Units: in the cell (``20 mm``) or in the column's head (``gap (mm)``, ``gap_mm``, ``gap [in]``);
 never guessed.
@@ -10,14 +12,19 @@ never guessed.
 
 from __future__ import annotations
 
+import hashlib
 import json
 import re
+from collections import Counter
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
+from pydantic import ValidationError
+
 from fitkit.core.errors import FaultList, FitkitError, JournalError
+from fitkit.core.models import faults_of
 from fitkit.core.tables import read_table
 from fitkit.fits.trial import BEHAVIOURS, PAIRS, VERDICTS, Trial, as_listed, one_of
 from fitkit.journal.codes import trace_code
@@ -34,6 +41,8 @@ __all__ = ["bring_in", "read_trials"]
 
 MAX_BYTES = 20_000_000
 MAX_ROWS = 50_000
+# Key under which a record keeps the hash of its row.
+CONTENT = "content"
 # Heads that people give a column, the first being the one we name.
 _HEADS = {
     "date": ("date", "day", "printed", "made"),
@@ -74,15 +83,40 @@ def bring_in(journal: Journal, path: str | Path) -> BroughtIn:
         Every row at fault, with its column and the value as typed; nothing is then added.
     JournalError
         If the file cannot be read, or lacks a column.
+    ExportError
+        If the records cannot be written; none is then added.
     """
+    from fitkit.core.files import make_folder, plain_errors
+    from fitkit.core.locks import sole_writer
+
     records = read_trials(path)
-    taken = {record.code for record in journal.records(corrected=True)}
-    added = 0
-    for record in records:
-        if record.code not in taken:
-            journal.add(record)
-            added += 1
-    return BroughtIn(added=added, known=len(records) - added)
+    with plain_errors(journal.folder):
+        make_folder(journal.folder)
+        # Two who bring in the same file at once must not both find it new.
+        with sole_writer(journal.folder / "bring-in"):
+            there = journal.records("trial", corrected=True)
+            contents = {record.extra.get(CONTENT) for record in there}
+            # Records of an earlier release keep no hash: they are known by what they say.
+            unhashed = Counter(_says(record) for record in there if CONTENT not in record.extra)
+            taken = journal.codes()
+            fresh: list[TrialRecord] = []
+            for record in records:
+                if record.extra[CONTENT] in contents:
+                    continue
+                if unhashed[says := _says(record)] > 0:
+                    unhashed[says] -= 1
+                    continue
+                code = record.code
+                while code in taken:
+                    code = trace_code()
+                taken.add(code)
+                fresh.append(record.model_copy(update={"code": code}))
+            journal.add_all(fresh)
+    return BroughtIn(added=len(fresh), known=len(records) - len(fresh))
+
+
+def _says(record: TrialRecord) -> tuple[Any, ...]:
+    return record.made_at, record.fits, record.printer, record.material
 
 
 def read_trials(path: str | Path) -> list[TrialRecord]:
@@ -96,7 +130,7 @@ def read_trials(path: str | Path) -> list[TrialRecord]:
     path = Path(path)
     table = read_table(path, max_bytes=MAX_BYTES, max_rows=MAX_ROWS, error=JournalError).rows
     if not table:
-        raise JournalError("holds no rows", where=path.name)
+        raise JournalError("this table has no rows", file=path.name, code="journal.table-empty")
     head, *rows = table
     columns = _columns(head[1], f"{path.name}, row {head[0]}")
     lengths = [columns[name][0] for name in ("size", "gap", "u") if name in columns]
@@ -107,7 +141,7 @@ def read_trials(path: str | Path) -> list[TrialRecord]:
     for number, cells in rows:
         row = {name: cells[at] if at < len(cells) else "" for name, (at, _) in columns.items()}
         units = {name: unit for name, (_, unit) in columns.items()}
-        record = _record(row, units, decimal, f"{path.name}, row {number}", faults, seen)
+        record = _record(row, units, decimal, path.name, number, faults, seen)
         if record:
             records.append(record)
     if faults:
@@ -119,7 +153,8 @@ def _record(
     row: dict[str, Any],
     units: dict[str, str],
     decimal: Literal[".", ","],
-    where: str,
+    file: str,
+    number: int,
     faults: list[FitkitError],
     seen: dict[str, int],
 ) -> TrialRecord | None:
@@ -129,13 +164,21 @@ def _record(
         value = row.get(name)
         if value is None or not str(value).strip():
             if default is None and name in _NEEDED:
-                faults.append(JournalError("is empty", where=f"{where}, column {name}"))
+                faults.append(
+                    JournalError(
+                        "this cell is empty",
+                        file=file,
+                        row=number,
+                        column=name,
+                        code="journal.cell-empty",
+                        remedy="Fill it in.",
+                    )
+                )
             return default
         try:
             return reader(value)
         except FitkitError as error:
-            at = f"{where}, column {name}"
-            faults.append(JournalError(error.what, where=at, remedy=error.remedy))
+            faults.append(error.placed(JournalError, file=file, row=number, column=name))
             return default
 
     def length(name: str) -> Callable[[Any], float]:
@@ -151,31 +194,38 @@ def _record(
     try:  # the fits room knows which gaps a pair cannot have
         Trial(pair=pair, behaviour=behaviour, size_mm=size_mm, gap_mm=gap_mm, verdict=verdict)
     except FitkitError as error:
-        faults.append(JournalError(error.what, where=where, remedy=error.remedy))
+        faults.append(error.placed(JournalError, file=file, row=number))
         return None
     words = {name: str(row.get(name) or "").strip() for name in ("printer", "material", "note")}
     content = json.dumps([str(row.get(name) or "") for name in _HEADS], ensure_ascii=True)
     # Two rows alike are two trials: the second is told apart by its number.
     seen[content] = seen.get(content, 0) + 1
-    return TrialRecord(
-        code=trace_code(of=f"{content}{seen[content]}".encode()),
-        made_at=datetime(day.year, day.month, day.day, 12, tzinfo=UTC) if day else _UNDATED,
-        fits=(
-            TrialEntry(
-                name=f"{pair}, {size_mm:g} mm",
-                pair=pair,
-                size_mm=size_mm,
-                gap_mm=gap_mm,
-                u_gap_mm=u_mm,
-                verdict=verdict,
-                note=words["note"],
+    told = f"{content}{seen[content]}".encode()
+    try:
+        return TrialRecord(
+            code=trace_code(of=told),
+            made_at=datetime(day.year, day.month, day.day, 12, tzinfo=UTC) if day else _UNDATED,
+            fits=(
+                TrialEntry(
+                    name=f"{pair}, {size_mm:g} mm",
+                    pair=pair,
+                    size_mm=size_mm,
+                    gap_mm=gap_mm,
+                    u_gap_mm=u_mm,
+                    verdict=verdict,
+                    note=words["note"],
+                ),
             ),
-        ),
-        printer=words["printer"][:200],
-        material=words["material"][:200],
-        source=sanitised(where),
-        extra={"behaviour": behaviour} | ({} if day else {"undated": True}),
-    )
+            printer=words["printer"][:200],
+            material=words["material"][:200],
+            source=sanitised(f"{file}, row {number}"),
+            extra={"behaviour": behaviour, CONTENT: hashlib.sha256(told).hexdigest()}
+            | ({} if day else {"undated": True}),
+        )
+    except ValidationError as error:  # a note too long, a date before there were computers
+        told_faults = faults_of(error, model=TrialRecord, error=JournalError)
+        faults += [fault.placed(file=file, row=number, at=()) for fault in told_faults.faults]
+        return None
 
 
 # A row without a date sorts before all others; the record says that the date is unknown.
@@ -198,7 +248,11 @@ def _day(value: str) -> date:
     try:
         return date.fromisoformat(value.strip()[:10])
     except ValueError:
-        raise JournalError(f"{value!r} is no date", remedy="Write it as 2026-11-25.") from None
+        raise JournalError(
+            f"{str(value)!r} is no date",
+            code="journal.not-a-date",
+            remedy="Write it as 2026-11-25.",
+        ) from None
 
 
 def _columns(head: Sequence[str], where: str) -> dict[str, tuple[int, str]]:
@@ -217,6 +271,7 @@ def _columns(head: Sequence[str], where: str) -> dict[str, tuple[int, str]]:
         raise JournalError(
             f"no column {', '.join(map(repr, missing))}",
             where=where,
+            code="journal.no-column",
             remedy=f"Name its columns {', '.join(_HEADS)}; the last five may be absent.",
         )
     return found

@@ -55,6 +55,7 @@ def hours_of(typed: str) -> float:
         raise JournalError(
             f"{typed!r} is not the time that a print took",
             where="--took",
+            code="journal.time",
             remedy="Write hours and minutes, such as '1:35', '95 min' or '1 h 35 min'.",
         )
     return hours

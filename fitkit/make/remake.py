@@ -226,14 +226,16 @@ def reprint(
     TrustError
         If the record keeps a template file whose text nobody has said yes to running.
     """
-    from fitkit.core.files import staged_folder
+    from fitkit.core.staged import settle, staged_folder
     from fitkit.export import write_bodies
     from fitkit.export.bodies import file_name
     from fitkit.flow.built import mesh_part, print_meshes
     from fitkit.journal.geometry import differences, geometry_of
 
     if anew is not None and anew.code != record.code:
-        raise JournalError(f"sizes of {anew.code} are not for {record.code}")
+        raise JournalError(
+            f"sizes of {anew.code} are not for {record.code}", code="make.other-sizes"
+        )
     part = rebuild(record, drawn=None if anew is None else anew.drawn)
     found: tuple[str, ...] = ()
     notes = []
@@ -246,13 +248,14 @@ def reprint(
     else:
         notes.append("the record holds no geometry to compare with")
     wanted = kinds or record.sheet.get("outputs", {}).get("files") or _kinds_of(record)
+    notes += settle(folder.parent)
     with staged_folder(folder) as stage:
         built = mesh_part(part)
         paths = write_bodies(
             part,
             print_meshes(part),
             stage,
-            bed_mm=tuple(record.profile.get("bed_mm", _BED_MM))[:2],
+            bed_mm=_bed_of(record),
             kinds=[kind for kind in wanted if kind != "sheet"],
             metadata={
                 "Title": record.title,
@@ -278,6 +281,15 @@ def reprint(
     )
 
 
+def _bed_of(record: PrintRecord) -> tuple[float, float]:
+    """Give the bed that the record names, mm; a usual one where it names none that can be."""
+    try:
+        width, depth = (float(length) for length in record.profile.get("bed_mm", _BED_MM)[:2])
+    except (TypeError, ValueError):
+        return _BED_MM[:2]
+    return (width, depth) if 0 < width < 1e5 and 0 < depth < 1e5 else _BED_MM[:2]
+
+
 def _version() -> str:
     from fitkit import __version__
 
@@ -290,7 +302,9 @@ def _kinds_of(record: PrintRecord) -> list[str]:
     kinds = [kind for kind in found if kind in ("3mf", "step", "stl", "sheet")]
     if not kinds and record.files:
         raise ExportError(
-            "none of the recorded files is of a kind that can be made again", where=record.code
+            "none of the recorded files is of a kind that can be made again",
+            where=record.code,
+            code="make.no-files",
         )
     return kinds or ["3mf", "step", "stl"]
 

@@ -7,13 +7,15 @@ into long ones.
 from __future__ import annotations
 
 import re
+from collections import Counter
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from fitkit.core.errors import FaultList, ReadingError
 from fitkit.core.tables import read_table, separator_of, text_rows
-from fitkit.readings.schema import COLUMNS, OPTIONAL
+from fitkit.readings.form import named_columns
+from fitkit.readings.schema import COLUMNS, COMPUTED, OPTIONAL
 
 if TYPE_CHECKING:
     from os import PathLike
@@ -89,7 +91,12 @@ def _name(cell: str) -> str:
 
 def _cells(rows: list[tuple[int, list[str]]], where: str, notes: tuple[str, ...]) -> Cells:
     if not rows:
-        raise ReadingError("has no rows", where=where, remedy="Give a header and a row a reading.")
+        raise ReadingError(
+            "has no rows",
+            where=where,
+            code="readings.no-rows",
+            remedy="Give a header and a row a reading.",
+        )
     header = [_name(cell) for cell in rows[0][1]]
     unit = None
     for at, name in enumerate(header):
@@ -100,10 +107,17 @@ def _cells(rows: list[tuple[int, list[str]]], where: str, notes: tuple[str, ...]
         raise ReadingError(
             f"has no column 'feature' (it has: {', '.join(header)})",
             where=where,
+            code="readings.no-feature-column",
             remedy="Name the columns feature, mode, reading, unit.",
         )
-    if twice := sorted({name for name in header if name and header.count(name) > 1}):
-        raise ReadingError(f"has column {twice[0]!r} twice", where=where, remedy="Rename one.")
+    if twice := sorted(name for name, count in Counter(header).items() if name and count > 1):
+        raise ReadingError(
+            f"has column {twice[0]!r} twice",
+            where=where,
+            code="readings.column-twice",
+            remedy="Rename one.",
+        )
+    header = named_columns(header, COMPUTED)
     _refuse_long_rows(rows, len(header), where)
     padded = tuple(
         (line, tuple(cell.strip() for cell in (row + [""] * len(header))[: len(header)]))
@@ -117,6 +131,7 @@ def _refuse_long_rows(rows: list[tuple[int, list[str]]], width: int, where: str)
         ReadingError(
             f"row {line} has {len(row)} fields, header has {width}",
             where=where,
+            code="readings.too-many-fields",
             remedy="Decimal comma in a comma-separated file? Quote it, or use semicolons.",
         )
         for line, row in rows[1:]
@@ -138,6 +153,7 @@ def to_long(cells: Cells) -> Cells:
     if not repeats:
         raise ReadingError(
             f"has no column 'reading' and no repeat columns (it has: {', '.join(cells.header)})",
+            code="readings.no-reading-column",
             remedy="Name the column of readings 'reading', or repeats '1', '2', '3'.",
         )
     others = [at for at in range(len(cells.header)) if at not in repeats]

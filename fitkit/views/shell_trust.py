@@ -12,6 +12,7 @@ import click
 
 from fitkit.core.errors import PartError
 from fitkit.parts.trust import TrustError
+from fitkit.views.output import say
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -52,24 +53,25 @@ def asking(act: Callable[[], _T], *, trust: bool) -> _T:
             return act()
         except TrustError as error:
             # A second question about one text would mean that the yes was not heard.
-            if is_allowed(error.file.sha256) or not (trust or sys.stdin.isatty()):
+            if is_allowed(error.template.sha256) or not (trust or sys.stdin.isatty()):
                 raise
             if not (trust or _says_yes(error)):
                 raise PartError(
                     "not run, so nothing was made",
                     where=error.where,
+                    code="views.template-refused",
                     remedy="Give the command again once you have read the file.",
                 ) from None
-            trust_template(error.file)
+            trust_template(error.template)
 
 
 def _says_yes(error: TrustError) -> bool:
     from fitkit.parts.trust import SHOWN_DIGITS, printable
 
-    click.echo(f"{error.where}: {error.what}.", err=True)
+    say(f"{error.where}: {error.what}.", err=True)
     place = printable(error.read)
-    click.echo(f"Its code would run with all your rights. Read it first: {place}", err=True)
-    name, digits = printable(error.file.name), error.file.sha256[:SHOWN_DIGITS]
+    say(f"Its code would run with all your rights. Read it first: {place}", err=True)
+    name, digits = printable(error.template.name), error.template.sha256[:SHOWN_DIGITS]
     try:
         return click.confirm(
             f"Run {name} ({digits}…), now and later, as long as it stays as it is?",
@@ -77,5 +79,5 @@ def _says_yes(error: TrustError) -> bool:
             err=True,
         )
     except click.Abort:  # the end of what is typed is not a yes
-        click.echo(err=True)
+        say(err=True)
         return False
