@@ -22,9 +22,10 @@ __all__ = ["Grid", "Shares", "filled", "layers_to_cut", "shares"]
 FloatArray = npt.NDArray[np.float64]
 BoolArray = npt.NDArray[np.bool_]
 
-_CELLS = 220  # across the longer side, at most
+_CELLS = 260  # across the longer side, at most
 _LEAST_CELL_MM = 0.2
 _MOST_CUTS = 48
+_NARROW_MM = 0.4
 _FLAT = 0.999  # a face whose normal is this upright makes a level
 _LEVEL_SHARE = 0.004  # of the footprint, for a level to count
 
@@ -72,13 +73,12 @@ class Shares(NamedTuple):
 
 def filled(mesh: Mesh, height_mm: float, grid: Grid) -> BoolArray:
     """Fill one section: True in each cell whose middle is in the body, shape `grid.shape`."""
-    z = mesh.vertices[:, 2] > height_mm
-    sides = z[mesh.triangles]
-    cut = sides.any(axis=1) & ~sides.all(axis=1)
-    corners, flags = mesh.triangles[cut], sides[cut]
-    count = np.zeros(grid.shape, dtype=np.int32)
+    above = mesh.vertices[:, 2] > height_mm
+    a, b, c = (above[mesh.triangles[:, i]] for i in range(3))
+    cut = (a != b) | (b != c)
+    corners, flags = mesh.triangles[cut], above[mesh.triangles[cut]]
     if not len(corners):
-        return count.astype(bool)
+        return np.zeros(grid.shape, dtype=bool)
     odd = np.where(flags.sum(axis=1) == 1, flags.argmax(axis=1), (~flags).argmax(axis=1))
     corners = np.take_along_axis(corners, (odd[:, None] + np.arange(3)) % 3, axis=1)
 
@@ -101,8 +101,9 @@ def filled(mesh: Mesh, height_mm: float, grid: Grid) -> BoolArray:
     column = np.ceil(x - 0.5).astype(np.int64)
     inside = (row >= 0) & (row < grid.shape[0])
     column = np.clip(column, 0, grid.shape[1] - 1)
-    np.add.at(count, (row[inside], column[inside]), 1)
-    return np.asarray(count.cumsum(axis=1) % 2 == 1)
+    place = row[inside] * grid.shape[1] + column[inside]
+    count = np.bincount(place, minlength=grid.shape[0] * grid.shape[1]).reshape(grid.shape)
+    return np.asarray(np.cumsum(count, axis=1, dtype=np.int32) % 2 == 1)
 
 
 def layers_to_cut(mesh: Mesh, skin_mm: float) -> tuple[FloatArray, FloatArray]:
@@ -167,7 +168,10 @@ def shares(mesh: Mesh, *, wall_mm: float, skin_mm: float) -> Shares:
         )
         # From a cell's middle to the nearest cell outside, less half a cell, is the wall's depth.
         depth = grid.cell_mm * (ndimage.distance_transform_edt(body) - 0.5)
-        inner = body & (depth >= wall_mm)
+        # A rest narrower than a line is closed by the walls: only what has room for more counts.
+        core = depth >= wall_mm + 0.6 * grid.cell_mm + _NARROW_MM / 2
+        reach = math.ceil(0.6 + _NARROW_MM / 2 / grid.cell_mm)
+        inner = ndimage.binary_dilation(core, iterations=reach) & (depth >= wall_mm)
         skin, rest = inner & ~covered, inner & covered
         cells = [np.count_nonzero(region) for region in (body & ~inner, skin, rest)]
         widths = [_pieces_of_lines(region) for region in (skin, rest)]
