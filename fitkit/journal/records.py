@@ -12,7 +12,7 @@ from collections.abc import Iterable, Mapping
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Annotated, Any, Literal, Self
 
-from pydantic import AfterValidator, AwareDatetime, Field, ValidationError
+from pydantic import AfterValidator, AwareDatetime, Field, ValidationError, model_validator
 
 from fitkit.core.errors import JournalError
 from fitkit.core.models import StrictModel, faults_of
@@ -28,6 +28,7 @@ from fitkit.journal.entries import (
     Measured,
     NotNegative,
     Photo,
+    Positive,
     Text,
     TrialEntry,
 )
@@ -243,20 +244,27 @@ class PrintRecord(Record):
 
 
 class TrialRecord(Record):
-    """How a print fitted: measured sizes and verdicts, each by fit size.
+    """How a print fitted: measured sizes and verdicts, each by fit size; and how long it took.
 
-    A withdrawn one takes the place of the record that it `supersedes`; it counts for nothing and
-    keeps what had been said as history.
+    `took_h` is the time that the printer took, h. A withdrawn trial takes the place of the record
+    that it `supersedes`; it counts for nothing and keeps what had been said as history.
     """
 
     kind: Literal["trial"] = "trial"
     of: Code | None = None
-    fits: tuple[TrialEntry, ...] = Field(min_length=1)
+    fits: tuple[TrialEntry, ...] = ()
+    took_h: Positive | None = None
     printer: Line = ""
     material: Line = ""
     finished: bool = False
     source: Text = ""
     withdrawn: bool = False
+
+    @model_validator(mode="after")
+    def _says_something(self) -> Self:
+        if not self.fits and self.took_h is None:
+            raise ValueError("a trial needs a fit that was judged or measured, or a time")
+        return self
 
 
 class CouponRecord(Record):

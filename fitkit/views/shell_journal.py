@@ -140,6 +140,7 @@ class _Marked(click.Command):
 @click.argument("code")
 @click.argument("verdicts", nargs=-1)
 @click.option("--measured", multiple=True, help="Size as printed, such as 'lid=60.12 mm'.")
+@click.option("--took", default="", help="How long it printed, such as '1:35' or '95 min'.")
 @click.option("--finished", is_flag=True, help="It had been coated by then.")
 @click.option("--photo", "photos", type=PATH, multiple=True)
 @click.option("--note", default="")
@@ -149,6 +150,7 @@ def fitted(
     code: str,
     verdicts: tuple[str, ...],
     measured: tuple[str, ...],
+    took: str,
     finished: bool,
     photos: tuple[Path, ...],
     note: str,
@@ -158,7 +160,8 @@ def fitted(
 
     A hole of a ladder is called by its name or by the mark on the plate: 'hole 2=tight' '25=tight'.
 
-    Verdicts: will not go, tight, as wanted, loose, rattles.
+    Verdicts: will not go, tight, as wanted, loose, rattles. From three prints on whose time was
+    given (--took), the time of the next one is foretold from them.
     """
     from fitkit.journal import trial_of
 
@@ -166,6 +169,7 @@ def fitted(
         journal.print_of(code),
         _pairs(verdicts, "VERDICTS"),
         measured=_pairs(measured, "--measured"),
+        took=took,
         finished=finished,
         notes=note,
         maker=maker,
