@@ -86,6 +86,7 @@ def make(
     from fitkit.checks import run_checks
     from fitkit.core.files import staged_folder
     from fitkit.export import file_name, write_bodies
+    from fitkit.export.step import step_bytes
     from fitkit.journal import Journal, trace_code
     from fitkit.journal.entries import file_hash
 
@@ -141,9 +142,10 @@ def make(
             )
             names.append(f"{file_name(sheet.title)}.html")
         hashes = {name: file_hash(stage / name) for name in names}
+        exact = step_bytes(built.part, written)
     step("writing the record")
     cost = expected_cost(built.part, context)
-    record = _record(plan, built, findings, code, hashes, cost)
+    record = _record(plan, built, findings, code, hashes, cost, exact)
     return Made(
         code=code,
         plan=plan,
@@ -177,9 +179,11 @@ def _record(
     code: str,
     hashes: Mapping[str, str],
     cost: Mapping[str, Any],
+    exact: bytes,
 ) -> Path:
     from fitkit.journal import Journal, PrintRecord
     from fitkit.journal.entries import KeptTemplate
+    from fitkit.journal.kept_bodies import keep_bodies
 
     sheet, own = plan.sheet, plan.template_file
     journal = Journal(sheet.journal_folder)
@@ -196,6 +200,7 @@ def _record(
         profile=plan.inputs.profile,
         fits=plan.rows,
         part=built.part,
+        bodies=keep_bodies(journal.folder, exact),
         files=hashes,
         findings=findings,
         cost=dict(cost),

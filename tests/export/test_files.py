@@ -167,3 +167,18 @@ def test_any_title_gives_a_harmless_file_name(title):
     assert name
     assert set(name) <= set("abcdefghijklmnopqrstuvwxyz0123456789-")
     assert len(name) <= 60
+
+
+def test_step_names_of_any_script_come_back(tmp_path):
+    """ISO 10303-21 writes what is outside of ASCII in runs of digits; read by the kernel."""
+    from build123d import Box, import_step
+
+    from fitkit.export.step import write_step
+    from fitkit.parts import Body
+
+    path = tmp_path / "gr.step"
+    write_step(path, [Body(name="Füße_日本_😀_it's", solid=Box(1, 2, 3).solid())], "Größe")
+    assert path.read_bytes().isascii()
+    read = import_step(path)
+    assert read.label == "Größe"
+    assert [child.label for child in read.children] == ["Füße_日本_😀_it's"]
