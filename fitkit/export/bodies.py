@@ -11,7 +11,9 @@ import numpy as np
 
 from fitkit.export.stl import write_stl
 from fitkit.export.threemf import PlacedMesh, write_3mf
+from fitkit.solids.mesh import turn_matrix
 from fitkit.solids.plate import lay_out
+from fitkit.solids.turns import turns_on_bed
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Mapping, Sequence
@@ -37,6 +39,8 @@ def file_name(title: str) -> str:
     'sound-board-case-grosse-2'
     >>> file_name("../..")
     'part'
+    >>> file_name("con")
+    'part-con'
 
     Letters that have no Latin form leave a mark, so that two such titles are two files.
 
@@ -45,6 +49,8 @@ def file_name(title: str) -> str:
     """
     apart = unicodedata.normalize("NFKD", title.casefold().translate(_LATIN))
     plain = re.sub(r"[^a-z0-9]+", "-", apart.encode("ascii", "ignore").decode()).strip("-")[:60]
+    if re.fullmatch(r"con|prn|aux|nul|com\d|lpt\d", plain):  # no file's name on Windows
+        plain = f"part-{plain}"
     if any(sign.isalnum() and not sign.isascii() for sign in apart):
         mark = hashlib.sha256(title.casefold().encode()).hexdigest()[:6]
         return f"{plain or 'part'}-{mark}"
@@ -52,7 +58,7 @@ def file_name(title: str) -> str:
 
 
 def place(meshes: Mapping[str, Mesh], bed_mm: Sequence[float]) -> list[list[PlacedMesh]]:
-    """Lay meshes in print pose on as few plates as they need.
+    """Lay meshes in print pose on as few plates as they need, turned where only that fits.
 
     Parameters
     ----------
@@ -67,6 +73,13 @@ def place(meshes: Mapping[str, Mesh], bed_mm: Sequence[float]) -> list[list[Plac
     names = list(meshes)
     if not names:
         return []
+    turns = turns_on_bed([meshes[name] for name in names], bed_mm)
+    meshes = {
+        name: meshes[name].moved(turn_matrix((0.0, 0.0, turn)), np.zeros(3))
+        if turn
+        else meshes[name]
+        for name, turn in zip(names, turns, strict=True)
+    }
     boxes = [meshes[name].size[:2] for name in names]
     plates = []
     for plate in lay_out(np.array(boxes), bed_mm):

@@ -96,7 +96,7 @@ class Again:
     kept : bool
         True if the files hold the bodies that the record keeps and not what the present design
         builds; the differences are then those of the design that was not taken. False where both
-        are the same to the last digit.
+        are the same within 1e-6.
     notes : tuple of str
     """
 
@@ -244,7 +244,7 @@ def reprint(
         If no bodies are kept, or are not wanted, and the record keeps a template file whose text
         nobody has said yes to running.
     """
-    from fitkit.core.files import staged_folder
+    from fitkit.core.staged import settle, staged_folder
     from fitkit.export import write_bodies
     from fitkit.export.bodies import file_name
     from fitkit.flow.built import mesh_part, print_meshes
@@ -278,7 +278,9 @@ def reprint(
         meshed = now and (mesh_part(now), print_meshes(now))
         kept = _kept_part(record, journal, unless=now)
         if kept is not None and now is not None:
-            found = (*found, *_moved(kept, now))
+            found = found or tuple(_moved(kept, now))
+            # The kernel may number the faces of the same shape in another order.
+            kept = kept if found else None
         meshed = None if kept is not None else meshed
     part = kept or now
     assert part is not None
@@ -289,13 +291,14 @@ def reprint(
     elif record.bodies is None:
         notes.append("the record keeps no bodies, so the part was built by the design as it is now")
     wanted = kinds or record.sheet.get("outputs", {}).get("files") or _kinds_of(record)
+    notes += settle(folder.parent)
     with staged_folder(folder) as stage:
         built, meshes = meshed or (mesh_part(part), print_meshes(part))
         paths = write_bodies(
             part,
             meshes,
             stage,
-            bed_mm=tuple(record.profile.get("bed_mm", _BED_MM))[:2],
+            bed_mm=_bed_of(record),
             kinds=[kind for kind in wanted if kind != "sheet"],
             metadata={
                 "Title": record.title,
@@ -379,16 +382,34 @@ def _data(step: bytes) -> bytes:
 
 def _moved(kept: Part, now: Part) -> list[str]:
     """Say where bodies of equal volume and box have their plastic elsewhere."""
+    import numpy as np
     from build123d import CenterOf
+
+    from fitkit.journal.geometry import TOLERANCE
 
     solids = {body.name: body.solid for body in now.bodies}
     found = []
     for body in kept.bodies:
         if body.name in solids:
             was, is_now = (s.center(CenterOf.MASS) for s in (body.solid, solids[body.name]))
-            if (shift := (is_now - was).length) > 1e-6:
+            moments = [np.array(s.matrix_of_inertia) for s in (body.solid, solids[body.name])]
+            if (shift := (is_now - was).length) > TOLERANCE:
                 found.append(f"{body.name}: its centre of mass has moved by {shift:.3g} mm")
+            elif (off := np.max(np.abs(moments[1] - moments[0])) / np.max(moments[0])) > TOLERANCE:
+                found.append(
+                    f"{body.name}: features have moved, though its volume and centre of mass are "
+                    f"as they were (moments of inertia differ by {off:.2g} of themselves)"
+                )
     return found
+
+
+def _bed_of(record: PrintRecord) -> tuple[float, float]:
+    """Give the bed that the record names, mm; a usual one where it names none that can be."""
+    try:
+        width, depth = (float(length) for length in record.profile.get("bed_mm", _BED_MM)[:2])
+    except (TypeError, ValueError):
+        return _BED_MM[:2]
+    return (width, depth) if 0 < width < 1e5 and 0 < depth < 1e5 else _BED_MM[:2]
 
 
 def _version() -> str:

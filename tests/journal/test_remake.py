@@ -191,6 +191,36 @@ def test_a_hole_that_moved_by_itself_is_told(journal, kept, tmp_path, monkeypatc
     assert text.endswith(f"moved by {hole * 0.5 / (area - hole):.3g} mm")
 
 
+def test_two_holes_that_moved_apart_are_told(journal, kept, tmp_path, monkeypatch):
+    """Volume, surface, box, key sizes and the centre of mass all agree."""
+    from build123d import Cylinder, Pos
+
+    from fitkit.export.step import step_bytes
+    from fitkit.journal.kept_bodies import keep_bodies
+
+    shape, at = Block.build, [6.0]
+
+    def holed(self, drawn=None, *, title=""):
+        part = shape(self, drawn, title=title)
+        solid = part.bodies[0].solid
+        for side in (-1, 1):
+            solid = (solid - Pos(side * at[0], 0, 0) * Cylinder(2.0, 50.0)).solid()
+        return replace(part, bodies=(replace(part.bodies[0], solid=solid),))
+
+    monkeypatch.setattr(Block, "build", holed)
+    part = rebuild(kept)
+    held = kept.model_copy(
+        update={
+            "geometry": geometry_of(part),
+            "bodies": keep_bodies(journal.folder, step_bytes(part)),
+        }
+    )
+    at[0] = 6.3
+    again = reprint(held, tmp_path / "again", kinds=["stl"], journal=journal.folder)
+    assert again.kept
+    assert "features have moved" in again.differences[0]
+
+
 def test_kept_bodies_that_were_changed_or_lost_are_told(journal, kept, tmp_path):
     from fitkit.export.step import step_bytes
     from fitkit.journal.kept_bodies import FOLDER, keep_bodies
