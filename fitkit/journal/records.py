@@ -123,6 +123,8 @@ class PrintRecord(Record):
     `template`, `values` and `drawn` alone rebuild the part:
     ``template(record.template).of(**record.values).build(record.drawn, title=record.title)``;
     for a template in a file of one's own, `template_source` keeps the file's text as well.
+    `bodies` names the solids that were printed, kept beside the records (`kept_bodies`): they stay
+    as they are when a template changes its shape. Records of the first release have none.
     """
 
     kind: Literal["print"] = "print"
@@ -139,6 +141,7 @@ class PrintRecord(Record):
     coat_mm: NotNegative = 0.0
     u_coat_mm: NotNegative = 0.0
     geometry: tuple[BodyGeometry, ...] = ()
+    bodies: KeptFile | None = None
     dimensions: dict[str, Finite] = Field(default_factory=dict)
     files: tuple[KeptFile, ...] = ()
     versions: dict[str, str] = Field(default_factory=dict)

@@ -268,6 +268,11 @@ def changed(
     help="Where to see whether the printer's profile has changed since; the workshop's profiles, "
     "if not given.",
 )
+@click.option(
+    "--present",
+    is_flag=True,
+    help="Build the present design of the template instead of the bodies that the record keeps.",
+)
 @trust_option
 def reprint(
     folder: Path | None,
@@ -277,6 +282,7 @@ def reprint(
     profile: Path | None,
     compare: Path | None,
     profiles: Path | None,
+    present: bool,
     trust: bool,
 ) -> None:
     """Make the files of CODE again from its record alone, or compensated anew."""
@@ -292,12 +298,12 @@ def reprint(
     journal = open_journal(folder, workshop)
     record = journal.print_of(code)
     if compare:
-        present = load_profile(compare)
-        same = not profile_changed(record, present)
+        other = load_profile(compare)
+        same = not profile_changed(record, other)
         say(
             "the profile is the one it was made with"
             if same
-            else compensated_anew(record, present).summary()
+            else compensated_anew(record, other).summary()
         )
         return
     anew = compensated_anew(record, load_profile(profile)) if profile else None
@@ -307,14 +313,22 @@ def reprint(
     made = home.made if home else Path("made")
     target = into or made / f"again-{record.code.lower()}"
     again = asking(
-        lambda: make_again(record, target, anew=anew, journal=journal.folder), trust=trust
+        lambda: make_again(record, target, anew=anew, journal=journal.folder, present=present),
+        trust=trust,
     )
     for line in again.notes:
         say(line)
-    for line in again.differences:
-        say(f"DIFFERS from the first print: {line}")
-    if not anew and record.geometry and not again.differences:
-        say("the same part: volumes, surfaces, boxes and key sizes agree within 1e-6")
+    if again.kept:
+        say("made from the exact bodies that the record keeps: it is the same part")
+        for line in again.differences:
+            say(f"the present design of {record.template!r} differs: {line}")
+        if again.differences:
+            say(f"To make that instead: {command('reprint', record.code, '--present')}")
+    else:
+        for line in again.differences:
+            say(f"DIFFERS from the first print: {line}")
+        if not anew and record.geometry and not again.differences:
+            say("the same part: volumes, surfaces, boxes and key sizes agree within 1e-6")
     for path in again.files:
         say(path)
     profiles = profiles or (home.profiles if home else None)
