@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from fitkit.core.errors import CheckError
 from fitkit.core.expanded import effective_df
+from fitkit.core.finding import SEVERITIES
 from fitkit.workshop import nearest
 
 if TYPE_CHECKING:
@@ -19,14 +20,31 @@ if TYPE_CHECKING:
     from fitkit.flow.sheet import PartSheet
     from fitkit.parts.contract import Part
 
-__all__ = ["Declared", "check", "check_context", "declared", "expected_cost"]
+__all__ = [
+    "Declared",
+    "check",
+    "check_context",
+    "declared",
+    "expected_cost",
+    "worst_first",
+]
 
 
 def check(plan: Plan, built: Built, *, collisions: bool = True) -> tuple[Finding, ...]:
-    """Run all checks on a built part, worst finding first; raises what `check_context` does."""
-    from fitkit.checks import run_checks
+    """Run all checks on a built part, worst finding first; raises what `check_context` does.
 
-    return run_checks(built.part, check_context(plan, built, collisions=collisions))
+    Doubts about the readings that its sizes rest on are among the findings.
+    """
+    from fitkit.checks import run_checks
+    from fitkit.flow.doubted import reading_findings
+
+    checked = run_checks(built.part, check_context(plan, built, collisions=collisions))
+    return worst_first(*reading_findings(plan), *checked)
+
+
+def worst_first(*findings: Finding) -> tuple[Finding, ...]:
+    """Give findings with the worst first, else in their order."""
+    return tuple(sorted(findings, key=lambda one: SEVERITIES.index(one.severity)))
 
 
 class Declared(NamedTuple):

@@ -11,11 +11,11 @@ from fitkit.core.errors import CheckError, FaultList
 from fitkit.flow import Plan, build, prepare
 from fitkit.flow.built import Built, mesh_part, print_meshes
 from fitkit.flow.sheet import PartSheet, load_sheet
-from fitkit.make.checking import check_context, declared, expected_cost
+from fitkit.make.checking import check_context, declared, expected_cost, worst_first
 from fitkit.make.page import sheet_page
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping
+    from collections.abc import Callable, Mapping, Sequence
 
     from fitkit.core.finding import Finding
     from fitkit.export import SheetPage
@@ -86,6 +86,7 @@ def make(
     from fitkit.checks import run_checks
     from fitkit.core.files import staged_folder
     from fitkit.export import file_name, write_bodies
+    from fitkit.flow.doubted import reading_findings
     from fitkit.journal import Journal, trace_code
     from fitkit.journal.entries import file_hash
 
@@ -101,16 +102,16 @@ def make(
     # makes its folder, so a sheet that is refused comes first.
     declared(sheet, plan.inputs.profile)
     Journal(sheet.journal_folder).refuse_if_closed()
+    doubted = reading_findings(plan)
+    if not despite_stops:
+        _refuse_stops(sheet, doubted)
     step("building the solids")
     built = mesh_part(build(plan))
     step("checking")
     context = check_context(plan, built)
-    findings = run_checks(built.part, context)
-    stops = [finding for finding in findings if finding.severity == "stop"]
-    if stops and not despite_stops:
-        raise FaultList(
-            CheckError(f.text, where=f"{sheet.title}, {f.check}", remedy=f.remedy) for f in stops
-        )
+    findings = worst_first(*doubted, *run_checks(built.part, context))
+    if not despite_stops:
+        _refuse_stops(sheet, findings)
     stem = f"{file_name(sheet.title)}-{code.lower()}"
     folder = Path(into) if into else sheet.made_folder / stem
     kinds = sheet.outputs.files
@@ -148,6 +149,15 @@ def make(
         files=tuple(folder / name for name in names),
         record=record,
     )
+
+
+def _refuse_stops(sheet: PartSheet, findings: Sequence[Finding]) -> None:
+    """Refuse to go on while a finding says stop."""
+    stops = [finding for finding in findings if finding.severity == "stop"]
+    if stops:
+        raise FaultList(
+            CheckError(f.text, where=f"{sheet.title}, {f.check}", remedy=f.remedy) for f in stops
+        )
 
 
 def _metadata(plan: Plan, code: str) -> dict[str, str]:

@@ -154,6 +154,7 @@ class Instruments:
 
     def __init__(self, given: Mapping[str, Instrument] | Iterable[Instrument] | None = None):
         described = given.values() if isinstance(given, Mapping) else given or ()
+        self.usual = usual_calipers()
         self._known = {_folded(one.name): one for one in described}
         if isinstance(given, Mapping):  # a table's own name for one counts, too
             self._known = {_folded(name): one for name, one in given.items()} | self._known

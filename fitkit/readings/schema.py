@@ -17,8 +17,20 @@ __all__ = ["COLUMNS", "MODES", "OPTIONAL", "faults"]
 COLUMNS = ("item", "feature", "mode", "reading", "unit", "instrument", "taken_at", "note")
 # round: is the feature round; between: round holes whose far walls the inside jaws touch, one name
 # for two alike or two apart by a semicolon; place: where on the part; zeroed: length at which the
-# display was set to zero; temperature: of the part, when read; left_out: why it does not count.
-OPTIONAL = ("round", "between", "place", "zeroed", "temperature", "left_out")
+# display was set to zero; temperature: of the part, when read; form: how far the object's own size
+# differs from place to place, as a standard deviation; left_out: why it does not count; kept: why
+# it counts although it was doubted; refused: why the row could not be taken as it was found.
+OPTIONAL = (
+    "round",
+    "between",
+    "place",
+    "zeroed",
+    "temperature",
+    "form",
+    "left_out",
+    "kept",
+    "refused",
+)
 MODES = ("outside", "inside", "depth", "step")
 _YES_NO = ("", "yes", "no")
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal, Self
@@ -18,7 +19,14 @@ import pandas as pd
 from fitkit.core.errors import ReadingError, UnitError
 from fitkit.core.files import write_atomic
 from fitkit.core.units import TypedLength, parse_length, unit_name
-from fitkit.readings.cells import Cells, looks_like_a_date, pasted_cells, read_cells, to_long
+from fitkit.readings.cells import (
+    Cells,
+    declared_header,
+    looks_like_a_date,
+    pasted_cells,
+    read_cells,
+    to_long,
+)
 from fitkit.readings.schema import COLUMNS, OPTIONAL, faults
 
 if TYPE_CHECKING:
@@ -27,13 +35,31 @@ if TYPE_CHECKING:
 
     from fitkit.readings.flags import Flag
 
-__all__ = ["ReadingTable"]
+__all__ = ["READ_AGAIN", "ReadingTable"]
+
+# How the reason of a reading begins that is left out until it has been taken again.
+READ_AGAIN = "read again"
 
 _MOST_SHOWN = 200  # rows of a table in a notebook; a longer one says so
 
 # Worked out from the text columns, and never written.
-COMPUTED = ("row", "value_mm", "step_mm", "stated_mm", "zeroed_mm", "rejected", "remark", "counts")
+COMPUTED = (
+    "row",
+    "value_mm",
+    "step_mm",
+    "stated_mm",
+    "zeroed_mm",
+    "form_mm",
+    "rejected",
+    "remark",
+    "counts",
+)
+_TORN = "the row is shorter than the header; is it torn? Write all its cells, then empty this one"
 Decimal = Literal[".", ","]
+# No file can hold these, and no terminal should be sent them.
+_CONTROLS = dict.fromkeys((*range(9), 11, 12, *range(14, 32), 127), "\ufffd")
+# What a spreadsheet would take for a formula, and no number begins with.
+_FORMULA = re.compile(r"[=@\t\r]|[+\-](?![\d.,\s])")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -117,7 +143,8 @@ class ReadingTable:
         for column in ("feature", "reading"):
             if column not in frame:
                 frame[column] = pd.Series(dtype=object)
-        return cls._of_text(frame.fillna("").map(str), name, unit, decimal, ())
+        text = frame.fillna("").map(lambda cell: str(cell).translate(_CONTROLS))
+        return cls._of_text(text, name, unit, decimal, ())
 
     @classmethod
     def joined(cls, tables: Sequence[Self]) -> Self:
@@ -152,7 +179,11 @@ class ReadingTable:
             [row for _, row in cells.rows], columns=list(cells.header), dtype=object
         )
         frame["row"] = [line for line, _ in cells.rows]
-        return cls._of_text(frame, name, unit or cells.unit, decimal, cells.notes)
+        if cells.torn:
+            told = frame["row"].map(dict.fromkeys(cells.torn, _TORN)).fillna("")
+            was = frame.get("refused", "")
+            frame["refused"] = told.where(told != "", was)
+        return cls._of_text(frame, name, unit or cells.unit, decimal or cells.decimal, cells.notes)
 
     @classmethod
     def _of_text(
@@ -238,13 +269,43 @@ class ReadingTable:
         ReadingError
             If there is no such row, or no reason.
         """
+        return self._decided(row, left_out=self._reason(row, reason), kept="")
+
+    def keep(self, row: int, reason: str) -> Self:
+        """Record that a doubted reading counts, and why; give the changed table.
+
+        Raises
+        ------
+        ReadingError
+            If there is no such row, or no reason.
+        """
+        return self._decided(row, kept=self._reason(row, reason), left_out="")
+
+    def read_again(self, row: int, reason: str) -> Self:
+        """Record that a reading is to be taken again, and why; until then it does not count.
+
+        Raises
+        ------
+        ReadingError
+            If there is no such row, or no reason.
+        """
+        return self._decided(row, left_out=f"{READ_AGAIN}: {self._reason(row, reason)}", kept="")
+
+    def _reason(self, row: int, reason: str) -> str:
         if not reason.strip():
             raise ReadingError(
-                "a reading is left out without a reason",
+                "a reading is decided on without a reason",
                 where=f"{self.name}, row {row}",
-                remedy="Say why it cannot be right; if you cannot, keep it.",
+                remedy="Say why it is right, or why it cannot be.",
             )
-        return self._changed(row, "left_out", reason.strip())
+        return " ".join(reason.split())
+
+    def _decided(self, row: int, **cells: str) -> Self:
+        table = self
+        for column, text in cells.items():
+            if text or column in table.frame:
+                table = table._changed(row, column, text)
+        return table
 
     def take_back(self, row: int) -> Self:
         """Let a reading count that had been left out."""
@@ -270,15 +331,21 @@ class ReadingTable:
     def write(self, path: str | PathLike[str]) -> Path:
         """Write all rows, rejected ones too, whole or not at all: .csv, .tsv or .xlsx.
 
-        A unit that was declared for the table, and a decimal comma, are written out with each
-        reading that took them, so that the file reads back the same on its own.
+        Every row is written as it was typed. A unit or decimal sign that was declared for the table
+        stands in the header of the readings, as in ``reading [mm, decimal comma]``, so that the
+        file reads back the same on its own: the same rows count, and the same rows do not.
+
+        Parameters
+        ----------
+        path : path
 
         Raises
         ------
         ExportError
             If it cannot be written.
         ReadingError
-            If the ending is not one of the three.
+            If the ending is not one of the three, or if tables were joined whose declared units or
+            decimal signs differ, so that no header could say both.
         """
         path, text = Path(path), self._written()
         match path.suffix.lower():
@@ -288,7 +355,8 @@ class ReadingTable:
                     stream, delimiter="," if ending == ".csv" else "\t", lineterminator="\n"
                 )
                 writer.writerow(text.columns)
-                writer.writerows(text.itertuples(index=False))
+                harmless = text.map(lambda cell: f"'{cell}" if _FORMULA.match(cell) else cell)
+                writer.writerows(harmless.itertuples(index=False))
                 return write_atomic(path, stream.getvalue())
             case ".xlsx":
                 return write_atomic(path, _workbook(text))
@@ -299,13 +367,14 @@ class ReadingTable:
     def _written(self) -> pd.DataFrame:
         frame = self.frame
         text = frame[[column for column in frame if column not in COMPUTED]].copy()
-        good = frame["value_mm"].notna()
-        if self.unit:
-            # The unit cell only counts for bare numbers, so filling it changes nothing else.
-            text.loc[good & (text["unit"] == ""), "unit"] = self.unit
-        if self.decimal == ",":
-            text.loc[good, "reading"] = text.loc[good, "reading"].str.replace(",", ".")
-        return text
+        again = type(self)._of_text(text, self.name, self.unit, self.decimal, ()).frame
+        if not again["value_mm"].equals(frame["value_mm"].reset_index(drop=True)):
+            raise ReadingError(
+                "the joined tables were read with different units or decimal signs",
+                where=self.name,
+                remedy="Write each of them to a file of its own.",
+            )
+        return text.rename(columns={"reading": declared_header(self.unit, self.decimal)})
 
     def _repr_html_(self) -> str:
         from fitkit.core.html import html_table, notes_html
@@ -370,13 +439,20 @@ def _parsed(frame: pd.DataFrame, unit: str | None, decimal: Decimal | None) -> p
     remarks = [
         "; ".join(one.notes) if isinstance(one, TypedLength) and one.notes else "" for one in found
     ]
-    zeroed = [_parse(text, "", unit, decimal) if text else None for text in frame.get("zeroed", [])]
-    frame["zeroed_mm"] = np.nan
-    for at, one in enumerate(zeroed):
-        if isinstance(one, TypedLength):
-            frame.loc[at, "zeroed_mm"] = one.value_mm
-        elif one is not None and not rejected[at]:
-            rejected[at] = f"zeroed: {one}"
+    for column in ("zeroed", "form"):
+        sizes = np.full(len(frame), np.nan)
+        if column in frame:
+            texts = frame[column]
+            parsed = {text: _parse(text, "", unit, decimal) for text in texts.unique() if text}
+            for at in np.flatnonzero(texts != ""):
+                one = parsed[texts.iloc[at]]
+                if isinstance(one, TypedLength):
+                    sizes[at] = one.value_mm
+                else:
+                    rejected[at] = rejected[at] or f"{column}: {one}"
+        frame[f"{column}_mm"] = sizes
+    if "refused" in frame:
+        rejected = np.where(frame["refused"] != "", frame["refused"], rejected)
     for index, reason in faults(frame).items():
         rejected[index] = rejected[index] or reason
     frame["rejected"], frame["remark"] = rejected, remarks

@@ -314,7 +314,7 @@ class GridModel:
     def _judged(self, features: set[str]) -> dict[str, _Judged]:
         """Ask the readings and stats rooms about some features at once."""
         from fitkit.stats import estimates
-        from fitkit.stats.outliers import doubts
+        from fitkit.stats.doubts import doubts
 
         names = features | self._holes_of(features)
         asked = [row for row in self.rows if row.feature in names]
@@ -335,7 +335,7 @@ class GridModel:
             found, faults = {}, {}
             for name in features:
                 self._one(whole, name, found, faults)
-        flags = doubts(table)
+        flags = doubts(table, instruments=self.instruments)
         return {
             str(name): _Judged(
                 estimate=found.get(str(name)),
