@@ -44,7 +44,10 @@ def copy_demo(folder: str | Path, *, source: str | Path | None = None) -> Path:
     folder, demo = Path(folder), Path(source) if source else demo_source()
     if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
         raise WorkshopError(
-            "this folder is there already", where=str(folder), remedy="Choose another folder."
+            "this folder is there already",
+            where=str(folder),
+            code="workshop.folder-taken",
+            remedy="Choose another folder.",
         )
     folder.parent.mkdir(parents=True, exist_ok=True)
     stage = folder.with_name(f".{folder.name}.part")
@@ -75,5 +78,6 @@ def demo_source() -> Path:
     raise WorkshopError(
         "there is no demo to copy",
         where=str(here),
+        code="workshop.no-demo",
         remedy="The demo comes with the project's folder; get a complete copy of it.",
     )

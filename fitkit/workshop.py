@@ -17,10 +17,11 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
+from pydantic import Field, model_validator
 
-from fitkit.core.errors import FaultList, NoWorkshopError, WorkshopError
-from fitkit.core.files import create_atomic, read_toml, read_trouble
+from fitkit.core.errors import NoWorkshopError, WorkshopError
+from fitkit.core.files import create_atomic
+from fitkit.core.models import StrictModel, load_model
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -41,11 +42,7 @@ MAX_BYTES = 100_000
 BEGIN = "Begin one with 'fitkit new \"NAME OF THE PART\"' or 'fitkit begin'."
 
 
-class _Strict(BaseModel):
-    model_config = ConfigDict(frozen=True, extra="forbid")
-
-
-class PrinterChoice(_Strict):
+class PrinterChoice(StrictModel):
     """Which printer's behaviour to draw for: exactly one of profile, coupon, generic.
 
     `profile` is a profile file, `coupon` a file of coupon readings to fit now, `generic` a material
@@ -66,7 +63,7 @@ class PrinterChoice(_Strict):
         return self
 
 
-class _Habits(_Strict):
+class _Habits(StrictModel):
     """What a person does every time."""
 
     repeats: int = Field(default=3, ge=1, le=20)
@@ -74,7 +71,7 @@ class _Habits(_Strict):
     decimal: Literal[".", ","] | None = None
 
 
-class _File(_Strict):
+class _File(StrictModel):
     """Content of a workshop file; paths count from its folder."""
 
     schema_version: Literal[1] = Field(default=1, alias="schema")
@@ -187,6 +184,7 @@ class Workshop:
             raise WorkshopError(
                 "this workshop is read-only",
                 where=str(self.root / FILE_NAME),
+                code="workshop.read-only",
                 remedy="Make a copy to work in with 'fitkit demo FOLDER', or take the line "
                 "'read_only = true' out of that file.",
             )
@@ -232,6 +230,7 @@ def find_workshop(near: str | Path | None = None, *, named: str | Path | None = 
     raise NoWorkshopError(
         "this folder belongs to no workshop",
         where=str(starts[0].resolve()),
+        code="workshop.none",
         remedy=f"There is one below it: add '--workshop {below[0]}'."
         if below
         else f"{BEGIN} Or name one with --workshop or {VARIABLE}.",
@@ -262,15 +261,9 @@ def load_workshop(path: str | Path) -> Workshop:
         All its keys at fault.
     """
     path = Path(path).resolve()
-    try:
-        content = read_toml(path, max_bytes=MAX_BYTES)
-    except (OSError, ValueError) as error:
-        what, remedy = read_trouble(error)
-        raise WorkshopError(what, where=str(path), remedy=remedy) from error
-    try:
-        file = _File.model_validate(content)
-    except ValidationError as error:
-        raise FaultList(_fault(path, item) for item in error.errors()) from error
+    file = load_model(
+        path, _File, kind_of_file="workshop file", error=WorkshopError, max_bytes=MAX_BYTES
+    )
     root = path.parent
     around = _upwards(root.parent)
     return Workshop(
@@ -308,6 +301,7 @@ def begin_workshop(folder: str | Path, *, title: str = "") -> Workshop:
         raise WorkshopError(
             "this folder is a workshop already",
             where=str(root.resolve()),
+            code="workshop.taken",
             remedy=f"Change its file {FILE_NAME}, or choose another folder.",
         ) from None
     (root / "journal").mkdir(exist_ok=True)
@@ -360,6 +354,7 @@ def _at(path: Path, *, said: str) -> Workshop:
         raise WorkshopError(
             f"{str(path)!r} is not a workshop: it has no file {FILE_NAME}",
             where=said,
+            code="workshop.not-one",
             remedy=BEGIN,
         )
     return load_workshop(file)
@@ -367,22 +362,3 @@ def _at(path: Path, *, said: str) -> Workshop:
 
 def _named(folder: Path, name: str) -> Path:
     return folder / (name if name.endswith(".toml") else f"{name}.toml")
-
-
-def _fault(path: Path, item: Any) -> WorkshopError:
-    where = f"{path}, key {'.'.join(map(str, item['loc']))}"
-    if item["type"] == "extra_forbidden":
-        inner: type[BaseModel] = _Habits if item["loc"][0] == "habits" else _File
-        known = [field.alias or name for name, field in inner.model_fields.items()]
-        if item["loc"][0] == "printer":
-            known = list(PrinterChoice.model_fields)
-        return WorkshopError(
-            "there is no such key",
-            where=where,
-            remedy=f"The keys are: {', '.join(known)}.",
-        )
-    return WorkshopError(
-        f"{item['input']!r}: {item['msg'].removeprefix('Value error, ')}",
-        where=where,
-        remedy="Write another value, or take the line out.",
-    )

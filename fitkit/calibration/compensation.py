@@ -344,10 +344,9 @@ def _doubts(
     extrapolated: bool,
     span: tuple[float, float],
 ) -> list[str]:
-    from fitkit.calibration.history import AGED
     from fitkit.calibration.model import loads
 
-    notes = [note for note in profile.provenance.notes if note.startswith(AGED)]
+    notes = [*profile.provenance.aged]
     if profile.generic:
         notes.append(f"generic profile for {profile.material}: print and measure a coupon")
     if profile.stand_in(kind) != kind:

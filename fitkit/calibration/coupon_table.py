@@ -215,7 +215,7 @@ def _prints(
         try:
             read[item] = parse_item(item)
         except CalibrationError as error:
-            faults.append(CalibrationError(error.what, where=where, remedy=error.remedy))
+            faults.append(error.placed(CalibrationError, where=where))
     if faults:
         return None, [], faults
     first = next(iter(read.values()))[0]
@@ -246,7 +246,7 @@ def _wrong_jaws(frame: pd.DataFrame, where: str) -> list[FitkitError]:
         try:
             feature = parse_feature(name)
         except CalibrationError as error:
-            faults.append(CalibrationError(error.what, where=where, remedy=error.remedy))
+            faults.append(error.placed(CalibrationError, where=where))
             continue
         if mode in ("outside", "inside") and mode != feature.mode:
             faults.append(

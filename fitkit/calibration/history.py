@@ -29,10 +29,7 @@ if TYPE_CHECKING:
 
     from fitkit.calibration.profile import PrinterProfile
 
-__all__ = ["AGED", "Change", "Drift", "aged", "aged_by", "compare", "noted", "update"]
-
-# How notes of an aged profile start; `compensation` repeats them beside every size.
-AGED = ("made with", "made before", "later prints:")
+__all__ = ["Change", "Drift", "aged", "aged_by", "compare", "noted", "update"]
 
 
 def update(old: PrinterProfile, new: PrinterProfile, *, name: str = "") -> PrinterProfile:
@@ -273,11 +270,12 @@ def aged_by(profile: PrinterProfile, changes: Iterable[Change]) -> PrinterProfil
 
 
 def noted(profile: PrinterProfile, *notes: str) -> PrinterProfile:
-    """Add notes to a profile's provenance, each once; the same profile if all are there."""
+    """Note why a profile may no longer hold, each reason once; the same if all are there."""
     new = tuple(note for note in notes if note not in profile.provenance.notes)
     if not new:
         return profile
-    provenance = replace(profile.provenance, notes=(*profile.provenance.notes, *new))
+    source = profile.provenance
+    provenance = replace(source, notes=(*source.notes, *new), aged=(*source.aged, *new))
     return replace(profile, provenance=provenance)
 
 

@@ -90,6 +90,9 @@ class Provenance:
         What the fit can tell, in one or two plain sentences.
     notes : tuple of str
         Doubts and decisions.
+    aged : tuple of str
+        Those of the notes that say why the profile may no longer hold; they are repeated beside
+        every size that is drawn by it.
     """
 
     readings: tuple[str, ...] = ()
@@ -105,6 +108,7 @@ class Provenance:
     borrowed: tuple[str, ...] = ()
     verdict: str = ""
     notes: tuple[str, ...] = ()
+    aged: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

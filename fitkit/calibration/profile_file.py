@@ -13,12 +13,13 @@ from typing import TYPE_CHECKING, Annotated, Any, Literal, Self
 
 import numpy as np
 import tomlkit
-from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
+from pydantic import Field, model_validator
 
 from fitkit.calibration.model import TERMS
 from fitkit.calibration.profile import PrinterProfile, Provenance, Spread
-from fitkit.core.errors import CalibrationError, FaultList
-from fitkit.core.files import read_toml, write_atomic
+from fitkit.core.errors import CalibrationError
+from fitkit.core.files import write_atomic
+from fitkit.core.models import StrictModel, load_model
 from fitkit.core.sizes import kinds
 
 if TYPE_CHECKING:
@@ -31,11 +32,7 @@ Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
 NotNegative = Annotated[float, Field(ge=0, allow_inf_nan=False)]
 
 
-class _Strict(BaseModel):
-    model_config = ConfigDict(extra="forbid", frozen=True)
-
-
-class _SpreadFile(_Strict):
+class _SpreadFile(StrictModel):
     print_width_mm: NotNegative
     print_scale: NotNegative
     print_df: Annotated[float, Field(gt=0)]
@@ -43,7 +40,7 @@ class _SpreadFile(_Strict):
     prints: Annotated[int, Field(ge=0)]
 
 
-class _ProvenanceFile(_Strict):
+class _ProvenanceFile(StrictModel):
     readings: tuple[str, ...] = ()
     made_on: str = ""
     method: str = ""
@@ -57,9 +54,10 @@ class _ProvenanceFile(_Strict):
     borrowed: tuple[str, ...] = ()
     verdict: str = ""
     notes: tuple[str, ...] = ()
+    aged: tuple[str, ...] = ()
 
 
-class _ProfileFile(_Strict):
+class _ProfileFile(StrictModel):
     schema_: Literal[1] = Field(alias="schema")
     name: Annotated[str, Field(min_length=1)]
     printer: str
@@ -130,6 +128,7 @@ def _fields(part: Spread | Provenance) -> dict[str, Any]:
     return {
         key: list(value) if isinstance(value, tuple) else value
         for key, value in asdict(part).items()
+        if value or key != "aged"  # few profiles are, and older files have no such key
     }
 
 
@@ -173,29 +172,13 @@ def load_profile(path: str | PathLike[str]) -> PrinterProfile:
     FaultList
         If its content does not hold together: every fault is listed.
     """
-    source = Path(path)
-    try:
-        raw = read_toml(source)
-    except FileNotFoundError as error:
-        raise CalibrationError(
-            "no such profile", where=str(path), remedy="Check the path, or fit a coupon first."
-        ) from error
-    except OSError as error:
-        raise CalibrationError(
-            f"cannot be read: {error.strerror}", where=str(path), remedy="Check the file."
-        ) from error
-    except ValueError as error:
-        raise CalibrationError(f"not a TOML file: {error}", where=str(path)) from error
-    try:
-        held = _ProfileFile.model_validate(raw)
-    except ValidationError as error:
-        raise FaultList(
-            CalibrationError(
-                item["msg"],
-                where=f"{path}, {'.'.join(str(step) for step in item['loc']) or 'whole file'}",
-            )
-            for item in error.errors()
-        ) from error
+    held = load_model(
+        path,
+        _ProfileFile,
+        kind_of_file="profile",
+        error=CalibrationError,
+        if_absent="Check the path, or fit a coupon first.",
+    )
     return PrinterProfile(
         name=held.name,
         printer=held.printer,

@@ -279,6 +279,7 @@ def _collision(ghost: str, body: str, places: tuple[Blocked, ...]) -> Finding:
             f"{worst.depth_mm:.2f} mm along the way in and {widest.width_mm:.1f} mm across it."
         ),
         value=worst.depth_mm,
+        untold=("limit",),
         limit=0.0,
         unit="mm",
         basis="heights of both along the insertion",
@@ -315,6 +316,7 @@ def _fits(context: CheckContext) -> Iterator[Finding]:
                 "only."
             ),
             value=100 * chance,
+            untold=("limit",),
             limit=100 * (_P_STOP if stop else _P_WARN),
             unit="%",
             basis="normal distribution of the gap; measured size and print combined",

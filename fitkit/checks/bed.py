@@ -104,6 +104,7 @@ def check_bed(part: Part, context: CheckContext) -> Iterator[Finding]:
                 severity="note",
                 text=f"the {len(boxes)} bodies need {plates} plates.",
                 value=float(plates),
+                untold=("limit",),
                 limit=1.0,
                 unit="plates",
                 basis="size of the printer",

@@ -11,10 +11,11 @@ from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, Literal, Self, TypeVar
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from pydantic import BaseModel, Field
 
 from fitkit.checks.material import Currency  # noqa: TC001 - pydantic reads it at run time
-from fitkit.core.errors import CheckError, FaultList
+from fitkit.core.errors import CheckError
+from fitkit.core.models import StrictModel, load_model
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -29,7 +30,7 @@ _M = TypeVar("_M", bound=BaseModel)
 HANDLING: tuple[Handling, ...] = ("decor only", "touched", "handled", "rough hands")
 
 
-class Use(BaseModel):
+class Use(StrictModel):
     """What the part is for, as a sheet's ``[use]`` table declares it.
 
     Attributes
@@ -49,8 +50,6 @@ class Use(BaseModel):
     resin : bool
         A resin coat is brushed on, or the part is resin-printed.
     """
-
-    model_config = ConfigDict(frozen=True, extra="forbid")
 
     material: str | None = None
     handling: Handling = "touched"
@@ -79,10 +78,12 @@ class Use(BaseModel):
         FaultList
             A `CheckError` for each key that is unknown or out of bounds.
         """
-        return _checked(cls, values, where)
+        return load_model(
+            values, cls, kind_of_file="table", error=CheckError, at=tuple(where.split("."))
+        )
 
 
-class Prices(BaseModel):
+class Prices(StrictModel):
     """What printing costs in one currency, beside the material itself.
 
     Attributes
@@ -99,8 +100,6 @@ class Prices(BaseModel):
         Overrides the price in the material's own file.
     """
 
-    model_config = ConfigDict(frozen=True, extra="forbid")
-
     currency: Currency
     per_kwh: float = Field(ge=0)
     machine_per_hour: float = Field(default=0.0, ge=0)
@@ -116,23 +115,9 @@ class Prices(BaseModel):
         FaultList
             A `CheckError` for each key that is unknown or out of bounds.
         """
-        return _checked(cls, values, where)
-
-
-def _checked(model: type[_M], values: Mapping[str, Any], where: str) -> _M:
-    try:
-        return model.model_validate(dict(values))
-    except ValidationError as error:
-        raise FaultList(
-            CheckError(
-                f"{item['input']!r}: {item['msg'].removeprefix('Value error, ')}",
-                where=f"{where}.{'.'.join(map(str, item['loc']))}",
-                remedy=f"Keys: {', '.join(model.model_fields)}."
-                if item["type"] == "extra_forbidden"
-                else "Mend the value.",
-            )
-            for item in error.errors()
-        ) from error
+        return load_model(
+            values, cls, kind_of_file="table", error=CheckError, at=tuple(where.split("."))
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -71,6 +71,7 @@ def check_finish(part: Part, context: CheckContext) -> Iterator[Finding]:
             ),
             value=left,
             limit=0.0 if stop else fit.gap_mm,
+            untold=("limit",) if stop else (),
             unit="mm",
             basis="arithmetic on the declared coat",
             remedy="Declare the finish so that the part is drawn for it, or mask the fit faces.",

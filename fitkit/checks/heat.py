@@ -71,6 +71,7 @@ def check_heat(part: Part, context: CheckContext) -> Iterator[Finding]:
             text=f"the outside gets to {warmth.surface_c:.0f} °C: too hot to rest a hand on.",
             value=warmth.surface_c,
             limit=_TOUCH_C,
+            untold=("limit",),
             basis="ISO 13732-1, plastic, one minute; from memory",
             remedy="Spread the heat over a larger case, vent it, or guard it.",
         )

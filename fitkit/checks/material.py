@@ -9,18 +9,18 @@ are values for a room.
 from __future__ import annotations
 
 from functools import cache
-from pathlib import Path
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Annotated, Literal
 
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError, model_validator
+from pydantic import AfterValidator, Field, model_validator
 
-from fitkit.core.errors import CheckError, FaultList
-from fitkit.core.files import read_toml
+from fitkit.core.errors import CheckError
+from fitkit.core.models import StrictModel, load_model
 from fitkit.data import load_table
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
+    from pathlib import Path
 
 __all__ = [
     "Currency",
@@ -65,11 +65,7 @@ def _known_currency(code: str) -> str:
 Currency = Annotated[str, AfterValidator(_known_currency)]
 
 
-class _Strict(BaseModel):
-    model_config = ConfigDict(frozen=True, extra="forbid")
-
-
-class Span(_Strict):
+class Span(StrictModel):
     """A property as a range, with its source."""
 
     low: float
@@ -88,14 +84,14 @@ class Span(_Strict):
         return (self.low + self.high) / 2
 
 
-class Drying(_Strict):
+class Drying(StrictModel):
     """How the spool is dried before use."""
 
     temperature_c: float = Field(gt=20, le=120)
     hours: float = Field(gt=0, le=48)
 
 
-class Material(_Strict):
+class Material(StrictModel):
     """What a part is printed from.
 
     Attributes
@@ -162,27 +158,7 @@ def load_material(path: str | Path) -> Material:
     FaultList
         All faults of its keys at once.
     """
-    path = Path(path)
-    try:
-        content = read_toml(path)
-    except OSError as error:
-        raise CheckError(
-            f"cannot be read: {error.strerror}", where=str(path), remedy="Check the name."
-        ) from error
-    except ValueError as error:
-        raise CheckError(
-            f"not valid TOML: {error}", where=str(path), remedy="Mend that place."
-        ) from error
-    try:
-        own = Material.model_validate(content)
-    except ValidationError as error:
-        raise FaultList(
-            CheckError(
-                item["msg"].removeprefix("Value error, "),
-                where=f"{path}, key {'.'.join(map(str, item['loc'])) or 'properties'}",
-            )
-            for item in error.errors()
-        ) from error
+    own = load_model(path, Material, kind_of_file="material file", error=CheckError)
     return own.model_copy(update={"properties": _published(own.polymer) | own.properties})
 
 

@@ -236,6 +236,7 @@ def _overhang(name: str, surface: Surface, context: CheckContext) -> Iterator[Fi
                 f"{context.overhang_deg:.0f}° from the upright or hangs over air."
             ),
             value=100 * share,
+            untold=("limit",),
             limit=100 * SHARE_WARN,
             unit="%",
             body=name,
@@ -254,6 +255,7 @@ def _islands(name: str, surface: Surface, context: CheckContext) -> Iterator[Fin
                 f"lowest {found[:, 2].min():.1f} mm above the bed."
             ),
             value=float(len(found)),
+            untold=("limit",),
             limit=0.0,
             unit="places",
             basis="a layer needs one below it",
@@ -273,6 +275,7 @@ def _contact(name: str, surface: Surface) -> Iterator[Finding]:
         severity="stop" if stop else "warn",
         text=f"{name} touches the bed with {area:.0f} mm² only.",
         value=area,
+        untold=("limit",),
         limit=CONTACT_STOP_MM2 if stop else CONTACT_WARN_MM2,
         unit="mm²",
         body=name,
@@ -289,6 +292,7 @@ def _bridges(part: Part) -> Iterator[Finding]:
                 severity="stop" if stop else "warn",
                 text=f"{bridge.name} spans {bridge.span_mm:.1f} mm over air.",
                 value=bridge.span_mm,
+                untold=("limit",),
                 limit=BRIDGE_STOP_MM if stop else BRIDGE_WARN_MM,
                 unit="mm",
                 body=bridge.body,

@@ -182,6 +182,7 @@ def check_slender(part: Part, context: CheckContext) -> Iterator[Finding]:
                 f"{worst.width_mm:.1f} mm: it may sway while it prints."
             ),
             value=worst.ratio,
+            untold=("value", "limit"),
             limit=SLENDER_WARN,
             unit="times its width",
             body=body.name,

@@ -239,6 +239,7 @@ def _forces(arm: SnapArm, material: Material) -> Iterator[Finding]:
         text=f"estimate for {many}: {does}.{short}",
         value=mating[0],
         limit=_EASY_N,
+        untold=("limit",),
         unit="N",
         basis=f"cantilever, friction wedge; modulus {modulus.source}; friction {friction.source}",
         remedy="Make the arm thinner, longer or narrower, or its ramp flatter." if hard else "",

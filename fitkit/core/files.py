@@ -17,7 +17,7 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from fitkit.core.errors import ExportError, FitkitError
+from fitkit.core.errors import ExportError, FitkitError, InputError
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -28,7 +28,6 @@ __all__ = [
     "create_atomic",
     "read_plain",
     "read_toml",
-    "read_trouble",
     "staged_folder",
     "write_atomic",
 ]
@@ -142,7 +141,8 @@ def _plain_errors(target: Path) -> Iterator[None]:
         full = error.errno in _FULL
         raise ExportError(
             f"cannot be written: {error.strerror or error}",
-            where=str(target),
+            file=target,
+            code="file.not-written",
             remedy="Free some space and do it again."
             if full
             else "Check that the folder is there and that you may write in it.",
@@ -270,28 +270,6 @@ def read_toml(path: str | PathLike[str], *, max_bytes: int = 2_000_000) -> dict[
         raise ValueError("its brackets are nested too deep") from None
 
 
-def read_trouble(error: OSError | ValueError) -> tuple[str, str]:
-    """Say in plain words why a TOML file could not be read, and what to do.
-
-    Parameters
-    ----------
-    error : OSError or ValueError
-        What `read_toml` raised.
-
-    Returns
-    -------
-    tuple of str
-        What is wrong, and what mends it.
-    """
-    if isinstance(error, FileNotFoundError):
-        return "there is no such file", "Check the name."
-    if isinstance(error, OSError):
-        return f"it cannot be read: {error.strerror or error}", "Check the file."
-    if isinstance(error, UnicodeDecodeError):
-        return "it is not UTF-8 text", "Save it as UTF-8."
-    return f"it is not valid TOML: {error}", "Mend that place."
-
-
 def check_archive(
     path: str | PathLike[str], *, max_bytes: int = 200_000_000, max_members: int = 2_000
 ) -> None:
@@ -321,12 +299,24 @@ def check_archive(
         with zipfile.ZipFile(path) as archive:
             members = archive.infolist()
     except (zipfile.BadZipFile, NotImplementedError, OSError, ValueError) as error:
-        raise ExportError("no archive that can be read", where=str(path)) from error
+        raise InputError(
+            "no archive that can be read", file=path, code="archive.not-readable"
+        ) from error
     if len(members) > max_members:
-        raise ExportError(f"holds more than {max_members} files", where=str(path))
+        raise InputError(
+            f"holds more than {max_members} files", file=path, code="archive.too-many-files"
+        )
     if sum(member.file_size for member in members) > max_bytes:
-        raise ExportError(f"unpacks to more than {max_bytes // 1_000_000} MB", where=str(path))
+        raise InputError(
+            f"unpacks to more than {max_bytes // 1_000_000} MB",
+            file=path,
+            code="archive.too-large",
+        )
     for member in members:
         parts = Path(member.filename.replace("\\", "/")).parts
         if ".." in parts or member.filename.startswith(("/", "\\")) or ":" in member.filename:
-            raise ExportError(f"holds {member.filename!r}, a way out of a folder", where=str(path))
+            raise InputError(
+                f"holds {member.filename!r}, a way out of a folder",
+                file=path,
+                code="archive.unsafe-path",
+            )

@@ -35,6 +35,9 @@ class Finding:
         Where on the part, in assembly position; empty if nowhere in particular.
     remedy : str
         What to change.
+    untold : tuple of {"value", "limit"}
+        Which of these two neither `text` nor `remedy` tells, so that a view adds them; most
+        sentences carry their figures, rounded as a reader wants them.
     """
 
     check: str
@@ -47,6 +50,7 @@ class Finding:
     body: str | None = None
     at: tuple[tuple[float, float, float], ...] = ()
     remedy: str = ""
+    untold: tuple[Literal["value", "limit"], ...] = ()
 
     def __str__(self) -> str:
         """Give one line: severity, check, text, what to do."""

@@ -29,7 +29,13 @@ _HEAD = "data:application/zlib;name="
 _BASE64 = ";base64,"
 
 
-def embedded(value: str, *, folder: Path | None = None, where: str = "file") -> str:
+def embedded(
+    value: str,
+    *,
+    folder: Path | None = None,
+    at: tuple[str | int, ...] = (),
+    where: str | None = None,
+) -> str:
     """Take a file in: the path of one becomes its content, content stays as it is.
 
     Parameters
@@ -39,7 +45,9 @@ def embedded(value: str, *, folder: Path | None = None, where: str = "file") -> 
     folder : Path, optional
         Folder from which the path counts and which it must not leave; the working folder, with no
         such fence, if not given.
-    where : str
+    at : tuple of str and int
+        Path of the parameter, for messages.
+    where : str, optional
         The parameter, for the message.
 
     Raises
@@ -59,25 +67,33 @@ def embedded(value: str, *, folder: Path | None = None, where: str = "file") -> 
         raise PartError(
             f"{value!r} lies outside the part sheet's folder",
             where=where,
+            at=at,
+            code="file.outside-folder",
             remedy="Copy the file beside the sheet, and name it there.",
         )
     if not path.is_file():
         remedy = "Check the name; it counts from the " + (
             "part sheet's folder." if folder is not None else "working folder."
         )
-        raise PartError(f"no file {value!r}", where=where, remedy=remedy)
+        raise PartError(f"no file {value!r}", where=where, at=at, code="file.absent", remedy=remedy)
     try:
         state = path.stat()
         if state.st_size > MOST_BYTES:
             raise PartError(
                 f"{value!r} has {state.st_size / 1e6:.0f} MB, over {MOST_BYTES / 1e6:.0f} MB",
                 where=where,
+                at=at,
+                code="file.too-large",
                 remedy="Export less detail.",
             )
         return _packed(path.resolve(), state.st_mtime_ns, state.st_size)
     except OSError as error:
         raise PartError(
-            f"{value!r} cannot be read: {error.strerror}", where=where, remedy="Check the file."
+            f"{value!r} cannot be read: {error.strerror}",
+            where=where,
+            at=at,
+            code="file.unreadable",
+            remedy="Check the file.",
         ) from error
 
 
@@ -109,7 +125,10 @@ def content_of(value: str) -> bytes:
         content = b""
     if not content or not unpack.eof:
         raise PartError(
-            "its kept content is damaged", where=name_of(value)[:80], remedy="Give the file again."
+            "its kept content is damaged",
+            where=name_of(value)[:80],
+            code="file.damaged",
+            remedy="Give the file again.",
         )
     return content
 

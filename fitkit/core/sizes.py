@@ -252,6 +252,7 @@ def register_kind(kind: SizeKind) -> SizeKind:
     if _KINDS.setdefault(kind.name, kind) is not kind:
         raise CalibrationError(
             f"there is a kind of size named {kind.name!r} already",
+            code="size.kind-taken",
             remedy="Give the new kind another name.",
         )
     return kind
@@ -278,7 +279,9 @@ def kind_of(name: str) -> SizeKind:
     kind = _KINDS.get(name)
     if kind is None:
         raise CalibrationError(
-            f"{name!r} is not a kind of size", remedy=f"Kinds are: {', '.join(_KINDS)}."
+            f"{name!r} is not a kind of size",
+            code="size.no-such-kind",
+            remedy=f"Kinds are: {', '.join(_KINDS)}.",
         )
     return kind
 

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from fitkit.core.errors import ExportError, FitkitError, ReadingError
+from fitkit.core.errors import FitkitError, InputError, ReadingError
 from fitkit.core.files import check_archive, read_plain
 
 if TYPE_CHECKING:
@@ -83,17 +83,26 @@ def read_table(
         content = read_plain(path, max_bytes=max_bytes)
     except FileNotFoundError as fault:
         raise error(
-            "cannot be read: there is no such file", where=str(path), remedy="Check the name."
+            "cannot be read: there is no such file",
+            file=path,
+            code="table.absent",
+            remedy="Check the name.",
         ) from fault
     except OSError as fault:
         raise error(
-            f"cannot be read: {fault.strerror}", where=str(path), remedy="Check the file."
+            f"cannot be read: {fault.strerror}",
+            file=path,
+            code="table.unreadable",
+            remedy="Check the file.",
         ) from fault
     if path.suffix.lower() in _WORKBOOKS or content.startswith(_ZIP):
         table = Table(rows=_workbook_rows(path, content, error), separator="")
     elif content.startswith(_OLD_XLS):
         raise error(
-            "is a workbook in the old .xls format", where=path.name, remedy="Save it as .xlsx."
+            "is a workbook in the old .xls format",
+            file=path.name,
+            code="table.old-workbook",
+            remedy="Save it as .xlsx.",
         )
     else:
         text, notes = _decoded(content)
@@ -102,7 +111,10 @@ def read_table(
         table = Table(rows=rows, separator=sign, notes=notes)
     if max_rows is not None and len(table.rows) > max_rows:
         raise error(
-            f"has more than {max_rows} rows", where=path.name, remedy="Split it into several files."
+            f"has more than {max_rows} rows",
+            file=path.name,
+            code="table.too-many-rows",
+            remedy="Split it into several files.",
         )
     return table
 
@@ -157,6 +169,7 @@ def text_rows(
         raise error(
             f"Not a text table (row {text.count(chr(10), 0, at) + 1}): it holds NUL characters",
             where=where or None,
+            code="table.not-text",
             remedy="Save it as a CSV file in UTF-8, or as .xlsx.",
         )
     try:
@@ -181,6 +194,7 @@ def text_rows(
     raise error(
         f"Not a valid CSV file (row {fault.line}): {what}",
         where=where or None,
+        code="table.not-csv",
         remedy='Close it or leave it out. Within quotes a quote is written twice, as in "3/8""".'
         if unclosed
         else "Mend that row.",
@@ -222,20 +236,27 @@ def _decoded(content: bytes) -> tuple[str, tuple[str, ...]]:
 def _workbook_rows(path: Path, content: bytes, error: type[FitkitError]) -> list[Row]:
     try:
         check_archive(path, max_bytes=MAX_UNPACKED)
-    except ExportError as fault:
-        raise error(f"is not a .xlsx workbook to read: {fault.what}", where=path.name) from fault
+    except InputError as fault:
+        raise error(
+            f"is not a .xlsx workbook to read: {fault.what}",
+            file=path.name,
+            code="table.not-a-workbook",
+        ) from fault
     import openpyxl
 
     try:
         book = openpyxl.load_workbook(io.BytesIO(content), data_only=True)
         sheet = book.worksheets[0]
     except Exception as fault:  # a broken workbook may fail in any part of the reader
-        raise error("is not a .xlsx workbook", where=path.name) from fault
+        raise error(
+            "is not a .xlsx workbook", file=path.name, code="table.not-a-workbook"
+        ) from fault
     # One stray cell in the last corner would stand for 17 thousand million empty ones.
     if sheet.max_row * sheet.max_column > MAX_CELLS:
         raise error(
             f"spans {sheet.max_row} rows and {sheet.max_column} columns",
-            where=path.name,
+            file=path.name,
+            code="table.too-large",
             remedy="Delete the stray cells far from the table.",
         )
     rows = [

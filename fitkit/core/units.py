@@ -137,6 +137,7 @@ def unit_name(text: str) -> str:
     if name is None:
         raise UnitError(
             f"{text!r} is not a unit of length that is taken",
+            code="unit.unknown",
             remedy=f"Use one of: {', '.join(UNITS)}.",
         )
     return name
@@ -211,6 +212,7 @@ def _exact(
         meant = dashed.expand(r"'\g<top>/\g<bottom> in' if you meant that, else ") if dashed else ""
         raise UnitError(
             f"{text!r} is not one length",
+            code="unit.not-one-length",
             remedy=f"Write {meant}a number with one of {', '.join(UNITS)}, such as '12.34 mm'.",
         )
     if match["unit"]:
@@ -219,7 +221,7 @@ def _exact(
         unit = declared
     else:
         example = f"{cleaned} in" if match["bottom"] else f"{cleaned} mm"
-        raise UnitError(f"{text!r} has no unit", remedy=f"Write '{example}'.")
+        raise UnitError(f"{text!r} has no unit", code="unit.missing", remedy=f"Write '{example}'.")
     sign = -1 if match["sign"] == "-" else 1
     notes: tuple[str, ...] = ()
     if match["bottom"]:
@@ -234,11 +236,16 @@ def _fraction(text: str, match: re.Match[str], unit: str) -> Fraction:
     if unit not in _FRACTIONAL:
         raise UnitError(
             f"{text!r} is a fraction of {unit}",
+            code="unit.fraction",
             remedy="Write '3/16 in' if it is inches, or the decimals if it is not.",
         )
     whole, top, bottom = int(match["whole"] or 0), int(match["top"]), int(match["bottom"])
     if bottom == 0 or (match["whole"] and top >= bottom):
-        raise UnitError(f"{text!r} is not a proper fraction", remedy="Write it as '1 3/16 in'.")
+        raise UnitError(
+            f"{text!r} is not a proper fraction",
+            code="unit.improper-fraction",
+            remedy="Write it as '1 3/16 in'.",
+        )
     return whole + Fraction(top, bottom)
 
 
@@ -255,18 +262,21 @@ def _decimal(text: str, typed: str, decimal: str | None) -> tuple[Fraction, int,
         if decimal == ".":
             raise UnitError(
                 f"{text!r} has a comma where the decimal sign is a point",
+                code="unit.comma",
                 remedy="Write a point, or declare the decimal comma.",
             )
         if decimal is None and places == 3:
             plain = typed.replace(",", ".")
             raise UnitError(
                 f"{text!r} could be {plain} or {typed.replace(',', '')}",
+                code="unit.ambiguous-comma",
                 remedy="Write a point, or declare the decimal comma.",
             )
     elif mark == "." and decimal == ",":
         if places == 3:
             raise UnitError(
                 f"{text!r} could be {typed.replace('.', ',')} or {typed.replace('.', '')}",
+                code="unit.ambiguous-point",
                 remedy="Write a comma, which this table has as decimal sign.",
             )
         notes = ("point in a comma table",)
@@ -276,7 +286,11 @@ def _decimal(text: str, typed: str, decimal: str | None) -> tuple[Fraction, int,
 def _feet_and_inches(text: str, match: re.Match[str], decimal: str | None) -> TypedLength:
     inches, unit, step, notes = _exact(text, match["rest"], None, decimal)
     if unit != "in":
-        raise UnitError(f"{text!r} has feet, but no inches", remedy="Write it as '5 ft 3/4 in'.")
+        raise UnitError(
+            f"{text!r} has feet, but no inches",
+            code="unit.feet-alone",
+            remedy="Write it as '5 ft 3/4 in'.",
+        )
     exact = int(match["feet"]) * UNITS["ft"] + inches
     return _as_typed(-exact if match["sign"] == "-" else exact, unit, step, notes)
 
@@ -290,7 +304,9 @@ def _with_stated(
         best = _one(text, value, band.unit, decimal)
     except UnitError as error:
         raise UnitError(
-            f"{text!r} is not a value ± a band", remedy="Write it as '12.34 ± 0.02 mm'."
+            f"{text!r} is not a value ± a band",
+            code="unit.not-a-band",
+            remedy="Write it as '12.34 ± 0.02 mm'.",
         ) from error
     return TypedLength(
         value_mm=best.value_mm,
@@ -313,7 +329,9 @@ def to_mm(value: object) -> float:
         length = parse_length(value)
         if length.stated_mm is not None:
             raise UnitError(
-                f"{value!r} states an uncertainty too", remedy="Give the size alone here."
+                f"{value!r} states an uncertainty too",
+                code="unit.states-uncertainty",
+                remedy="Give the size alone here.",
             )
         return length.value_mm
     return _from_object(value, "mm", "value_mm")
@@ -335,7 +353,11 @@ def to_degrees(value: object) -> float:
     if isinstance(value, str):
         match = _ANGLE.fullmatch(_cleaned(value))
         if not match:
-            raise UnitError(f"{value!r} is not an angle with its unit", remedy="Write '30 deg'.")
+            raise UnitError(
+                f"{value!r} is not an angle with its unit",
+                code="unit.not-an-angle",
+                remedy="Write '30 deg'.",
+            )
         number = float(match[1])
         return number if match[2] != "rad" else math.degrees(number)
     return _from_object(value, "deg", "value_deg")
@@ -357,7 +379,11 @@ def to_mm2(value: object) -> float:
     if isinstance(value, str):
         match = _AREA.fullmatch(_cleaned(value))
         if not match:
-            raise UnitError(f"{value!r} is not an area with its unit", remedy="Write '300 mm²'.")
+            raise UnitError(
+                f"{value!r} is not an area with its unit",
+                code="unit.not-an-area",
+                remedy="Write '300 mm²'.",
+            )
         return float(match[1].replace(",", ".")) * to_mm(f"1 {match[2]}") ** 2
     return _from_object(value, "mm²", "value_mm2")
 
@@ -371,10 +397,14 @@ def _from_object(value: object, base: str, attribute: str) -> float:
             return float(value.to(base.replace("²", "**2")).magnitude)
         except pint.DimensionalityError as error:
             kind = {"mm": "length", "deg": "angle", "mm²": "area"}[base]
-            raise UnitError(f"{value} is not a {kind}", remedy=f"Give it in {base}.") from error
+            raise UnitError(
+                f"{value} is not a {kind}", code="unit.wrong-kind", remedy=f"Give it in {base}."
+            ) from error
     if hasattr(value, attribute):
         return float(getattr(value, attribute))
-    raise UnitError(f"{value!r} has no unit", remedy=f"Write '{value} {base}'.")
+    raise UnitError(
+        f"{value!r} has no unit", code="unit.missing", remedy=f"Write '{value} {base}'."
+    )
 
 
 def parse_parameter(text: str) -> float:

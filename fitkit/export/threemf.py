@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 
-from fitkit.core.errors import ExportError
+from fitkit.core.errors import ExportError, InputError
 from fitkit.core.files import check_archive
 from fitkit.solids.mesh import Mesh
 
@@ -145,7 +145,10 @@ def read_3mf(path: Path) -> tuple[list[PlacedMesh], dict[str, str]]:
     ExportError
         If the file is too large as it lies or unpacked, no 3MF, or made of anything but meshes.
     """
-    check_archive(path, max_bytes=MAX_BYTES)
+    try:
+        check_archive(path, max_bytes=MAX_BYTES)
+    except InputError as error:
+        raise error.placed(ExportError) from error
     with _locale_kept():
         return _read(path)
 

@@ -78,7 +78,12 @@ def evaluate(text: str, names: Mapping[str, Estimate]) -> Estimate:
     if term.power != 1:
         raise _not_a_length(text, term)
     if not math.isfinite(_value(term.number)):
-        raise SheetError("gives no finite length", where=_where(text), remedy="Check its numbers.")
+        raise SheetError(
+            "gives no finite length",
+            where=_where(text),
+            code="expression.not-finite",
+            remedy="Check its numbers.",
+        )
     name = " ".join(text.split())
     if isinstance(term.number, float):
         return Estimate.of(name, term.number, 0.0)
@@ -108,7 +113,9 @@ class _Term:
 
     def __truediv__(self, other: _Term) -> _Term:
         if _value(other.number) == 0.0:
-            raise SheetError("divides by zero", remedy="Check the divisor.")
+            raise SheetError(
+                "divides by zero", code="expression.divides-by-zero", remedy="Check the divisor."
+            )
         return self._joined(other, operator.truediv, self.power - other.power)
 
     def __neg__(self) -> _Term:
@@ -127,6 +134,7 @@ class _Term:
         if self.power != other.power:
             raise SheetError(
                 f"puts together {_kind(self.power)} and {_kind(other.power)}",
+                code="expression.mixed-kinds",
                 remedy="Give the bare number a unit, such as '0.5 mm'."
                 if 0 in (self.power, other.power)
                 else "Add and compare lengths with lengths.",
@@ -185,6 +193,7 @@ def _root(term: _Term) -> _Term:
     if term.power % 2 or _value(term.number) < 0:
         raise SheetError(
             f"takes the root of {_kind(term.power)} of {_value(term.number):g}",
+            code="expression.root",
             remedy="Take it of an area or number, 0 or more.",
         )
     import GTC
@@ -198,13 +207,19 @@ def _to_step(term: _Term, step: _Term) -> _Term:
     term._same(step)
     by, value = _value(step.number), _value(term.number)
     if not by > 0:
-        raise SheetError("rounds to no step", remedy="Write 'round(size, 0.5 mm)'.")
+        raise SheetError(
+            "rounds to no step", code="expression.round-step", remedy="Write 'round(size, 0.5 mm)'."
+        )
     return term + _exact(round(value / by) * by - value, term.power)
 
 
 def _some(terms: tuple[_Term, ...]) -> tuple[_Term, ...]:
     if not terms:
-        raise SheetError("calls a function of nothing", remedy="Put sizes between its brackets.")
+        raise SheetError(
+            "calls a function of nothing",
+            code="expression.no-arguments",
+            remedy="Put sizes between its brackets.",
+        )
     return terms
 
 
@@ -248,17 +263,21 @@ def _run(text: str, tokens: list[_Token]) -> _Term:
         tree = ast.parse(" ".join(token.code for token in tokens), mode="eval")
         return _worked_out(tree.body, names)
     except FitkitError as error:
-        raise SheetError(error.what, where=_where(text), remedy=error.remedy) from error
+        raise error.placed(SheetError, where=_where(text)) from error
     except (SyntaxError, TypeError, RecursionError, MemoryError) as error:
         raise SheetError(
             "does not read as an expression",
             where=_where(text),
+            code="expression.not-read",
             remedy="Write sizes with + - * / and brackets between them, such as "
             "'board length + 2 * 0.5 mm'.",
         ) from error
     except (OverflowError, ZeroDivisionError, ValueError) as error:
         raise SheetError(
-            "gives no finite length", where=_where(text), remedy="Check its numbers."
+            "gives no finite length",
+            where=_where(text),
+            code="expression.not-finite",
+            remedy="Check its numbers.",
         ) from error
 
 
@@ -270,7 +289,12 @@ def _term(meaning: Estimate | _Term) -> _Term:
 
 def _not_a_length(text: str, term: _Term) -> SheetError:
     remedy = "Write it with a unit, such as '2.4 mm'." if not term.power else None
-    return SheetError(f"gives {_kind(term.power)}, no length", where=_where(text), remedy=remedy)
+    return SheetError(
+        f"gives {_kind(term.power)}, no length",
+        where=_where(text),
+        code="expression.not-a-length",
+        remedy=remedy,
+    )
 
 
 # --- cutting the text into tokens ----------------------------------------------------------------
@@ -297,9 +321,18 @@ _SIGNS = "+-*/(),"
 
 def _tokens(text: str, names: Mapping[str, Estimate]) -> list[_Token]:
     if not isinstance(text, str) or not text.strip():
-        raise SheetError("is empty", where=_where(text), remedy="Write a size, such as '2.4 mm'.")
+        raise SheetError(
+            "is empty",
+            where=_where(text),
+            code="expression.empty",
+            remedy="Write a size, such as '2.4 mm'.",
+        )
     if len(text) > MAX_LENGTH:
-        raise SheetError(f"is longer than {MAX_LENGTH} characters", where=_where(text))
+        raise SheetError(
+            f"is longer than {MAX_LENGTH} characters",
+            where=_where(text),
+            code="expression.too-long",
+        )
     spellings = _Spellings(names)
     tokens: list[_Token] = []
     at = depth = 0
@@ -310,12 +343,15 @@ def _tokens(text: str, names: Mapping[str, Estimate]) -> list[_Token]:
         token, at = _next(text, at, names, spellings, str(len(tokens)))
         depth += (token.code == "(") - (token.code == ")")
         if tokens and token.code == "*" == tokens[-1].code:
-            raise SheetError("has a power", where=_where(text), remedy="Write 'a * a'.")
+            raise SheetError(
+                "has a power", where=_where(text), code="expression.power", remedy="Write 'a * a'."
+            )
         tokens.append(token)
         if len(tokens) > MAX_TOKENS or depth > MAX_DEPTH:
             raise SheetError(
                 f"is too involved (more than {MAX_TOKENS} pieces, or {MAX_DEPTH} brackets deep)",
                 where=_where(text),
+                code="expression.too-involved",
                 remedy="Split it over several parameters.",
             )
     return tokens
@@ -343,6 +379,7 @@ def _next(
     raise SheetError(
         f"has {text[at]!r} in it, which means nothing here",
         where=_where(text),
+        code="expression.odd-sign",
         remedy="Use sizes, + - * / and brackets; put names with odd signs between backticks.",
     )
 
@@ -351,16 +388,19 @@ def _length(literal: re.Match[str], text: str, spellings: _Spellings) -> _Term:
     try:
         length_mm = to_mm(literal[0])
     except OverflowError:
-        raise SheetError("gives no finite length", where=_where(text)) from None
+        raise SheetError(
+            "gives no finite length", where=_where(text), code="expression.not-finite"
+        ) from None
     except FitkitError as error:
         unit = re.search(rf"(?:{_UNIT})$", literal[0])
         if unit and spellings.at(text, literal.start() + unit.start()):
             raise SheetError(
                 f"has a number straight before a name, {literal[0]!r}",
                 where=_where(text),
+                code="expression.number-before-name",
                 remedy="Put a '*' between them.",
             ) from None
-        raise type(error)(error.what, where=_where(text), remedy=error.remedy) from error
+        raise error.placed(where=_where(text)) from error
     return _exact(length_mm, 1)
 
 
@@ -372,6 +412,7 @@ def _unknown(text: str, at: int, spellings: _Spellings) -> SheetError:
         return SheetError(
             f"calls {word[0]!r}, which is no function here",
             where=_where(text),
+            code="expression.no-such-function",
             remedy=f"There are: {', '.join(sorted(FUNCTIONS))}.",
         )
     return spellings.missing(phrase[0].strip(" \t-"), text)
@@ -406,6 +447,7 @@ class _Spellings:
             raise SheetError(
                 f"{written!r} may be any of {', '.join(map(repr, meant))}",
                 where=_where(text),
+                code="expression.ambiguous-feature",
                 remedy="Write one of them just as it is.",
             )
         if not meant:
@@ -422,7 +464,12 @@ class _Spellings:
             remedy = f"There are: {', '.join(self.names[:12])}."
         else:
             remedy = "No readings are named, so write sizes with units."
-        return SheetError(f"no feature {written!r}", where=_where(text), remedy=remedy)
+        return SheetError(
+            f"no feature {written!r}",
+            where=_where(text),
+            code="expression.no-such-feature",
+            remedy=remedy,
+        )
 
 
 def _key(name: str) -> str:

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from pydantic import BaseModel
 
-from fitkit.core.errors import FaultList, FitkitError, SheetError
+from fitkit.core.errors import FaultList, FitkitError, SheetError, path_of
 from fitkit.core.format import fit_texts
 from fitkit.core.given_file import embedded, is_file
 from fitkit.core.units import show
@@ -136,7 +136,12 @@ class Plan:
             if row.fit.name == name:
                 return row
         names = ", ".join(row.fit.name for row in self.rows) or "none"
-        raise SheetError(f"no size {name!r}", where=self.sheet.title, remedy=f"It has: {names}.")
+        raise SheetError(
+            f"no size {name!r}",
+            where=self.sheet.title,
+            code="flow.no-such-size",
+            remedy=f"It has: {names}.",
+        )
 
 
 def prepare(sheet: PartSheet, *, label: str = "") -> Plan:
@@ -202,14 +207,14 @@ def solve(sheet: PartSheet, inputs: Inputs, *, label: str = "") -> Plan:
         try:
             value = evaluate(text, inputs.estimates)
         except FitkitError as error:
-            raise SheetError(error.what, where=f"key values.{path}", remedy=error.remedy) from error
+            raise error.placed(SheetError, where=None, at=("values", *path_of(path))) from error
         parameters[path] = value
         return value
 
     faults: list[FitkitError] = []
 
     def taken_in(name: str, path: str) -> str:
-        return embedded(name, folder=sheet.folder, where=f"key values.{path}")
+        return embedded(name, folder=sheet.folder, at=("values", *path_of(path)))
 
     given = {"label": label} | sheet.values
     values = _resolve(kind, given, _Readers(worked_out, taken_in), "", faults)
@@ -218,6 +223,7 @@ def solve(sheet: PartSheet, inputs: Inputs, *, label: str = "") -> Plan:
         raise SheetError(
             "no reading is filled in yet",
             where=inputs.table.name,
+            code="flow.no-readings-yet",
             remedy=f"Type what the calipers show for: {', '.join(waiting) or 'the features'}.",
         )
     if faults:
@@ -280,7 +286,9 @@ def _readings(sheet: PartSheet) -> ReadingTable:
         meant = f"Did you mean {near[0]!r}? " if near else ""
         raise SheetError(
             f"no reading is of an item {sheet.item!r}",
-            where=f"key item, {table.name}",
+            where=table.name,
+            at=("item",),
+            code="flow.no-such-item",
             remedy=f"{meant}There are: {', '.join(known) or 'rows without an item only'}.",
         )
     wanted = [table.of_item(sheet.item) for table in tables] if sheet.item else tables
@@ -301,7 +309,7 @@ def _refuse_shared_names(table: ReadingTable) -> None:
     try:
         refuse_shared_names(table, remedy=remedy)
     except FitkitError as error:
-        raise SheetError(error.what, where=error.where, remedy=error.remedy) from error
+        raise error.placed(SheetError, code="flow.several-items") from error
 
 
 def _refuse_rejected(*tables: ReadingTable) -> None:
@@ -340,7 +348,8 @@ def _expansion(sheet: PartSheet) -> Expansion | None:
     if thing.material.casefold() not in map(str.casefold, known):
         raise SheetError(
             f"no coefficient of expansion is known of {thing.material!r}",
-            where="key object.material",
+            at=("object", "material"),
+            code="flow.no-expansion",
             remedy=f"Give per_k (and u_per_k) beside it, or one of: {', '.join(known)}.",
         )
     per_k, u_per_k = expansion_per_kelvin(thing.material)
@@ -462,7 +471,8 @@ def _fit_row(
         if wish and wish.gap:
             raise SheetError(
                 "the part itself sets this gap",
-                where=f"key fits.{fit.name if fit.name in sheet.fits else fit.pair}",
+                at=("fits", fit.name if fit.name in sheet.fits else fit.pair or ""),
+                code="flow.gap-is-set",
                 remedy="Change the part's own parameter, such as gaps, under values.",
             )
         gap_mm, wanted = fit.gap_mm, (wish and wish.behaviour) or fit.behaviour or "slides"
@@ -559,7 +569,8 @@ def _refuse_unknown_wishes(sheet: PartSheet, fits: Sequence[FitSize]) -> None:
             meant = f"Did you mean {near[0]!r}? " if near else ""
             raise SheetError(
                 "this part has no such fit",
-                where=f"key fits.{name}",
+                at=("fits", name),
+                code="flow.no-such-fit",
                 remedy=f"{meant}It has: {', '.join(sorted(known))}."
                 if known
                 else "It has none: leave the key out.",

@@ -11,20 +11,11 @@ from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Literal
 
-from pydantic import (
-    BaseModel,
-    BeforeValidator,
-    ConfigDict,
-    Field,
-    PrivateAttr,
-    ValidationError,
-    field_serializer,
-    model_validator,
-)
+from pydantic import BeforeValidator, Field, PrivateAttr, field_serializer, model_validator
 
 from fitkit.checks.context import Prices, Use
-from fitkit.core.errors import FaultList, FitkitError, SheetError
-from fitkit.core.files import read_toml
+from fitkit.core.errors import SheetError
+from fitkit.core.models import StrictModel, load_model, load_toml
 from fitkit.core.units import to_mm
 from fitkit.workshop import PrinterChoice, Workshop, nearest, workshop_of
 
@@ -39,11 +30,7 @@ FileKind = Literal["3mf", "step", "stl", "sheet"]
 MAX_BYTES = 1_000_000
 
 
-class _Strict(BaseModel):
-    model_config = ConfigDict(frozen=True, extra="forbid")
-
-
-class FitWish(_Strict):
+class FitWish(StrictModel):
     """What a fit should do: a wanted behaviour, or a gap of one's own."""
 
     behaviour: str | None = None
@@ -56,7 +43,7 @@ class FitWish(_Strict):
         return self
 
 
-class MeasuredObject(_Strict):
+class MeasuredObject(StrictModel):
     """What the thing that was read is made of, so that warm readings are brought to 20 °C.
 
     `per_k` is its coefficient of linear expansion with the standard uncertainty `u_per_k`, per
@@ -69,14 +56,12 @@ class MeasuredObject(_Strict):
 
 
 def _length(value: object) -> object:
-    try:
-        to_mm(value)
-    except FitkitError as error:
-        raise ValueError(f"{error.what}. {error.remedy or ''}".rstrip()) from error
+    """Refuse what is not a length, and keep it as it was typed."""
+    to_mm(value)
     return value
 
 
-class Finish(_Strict):
+class Finish(StrictModel):
     """A coat of resin or paint, as a sheet's ``[finish]`` table declares it.
 
     Attributes
@@ -93,14 +78,14 @@ class Finish(_Strict):
     kind: Literal["resin", "paint"] = "paint"
 
 
-class Outputs(_Strict):
+class Outputs(StrictModel):
     """Which files to make, and where."""
 
     files: tuple[FileKind, ...] = ("3mf", "step", "stl", "sheet")
     folder: str | None = None
 
 
-class PartSheet(_Strict):
+class PartSheet(StrictModel):
     """A part sheet's content; paths in it count from the sheet's own folder.
 
     Attributes
@@ -164,7 +149,7 @@ class PartSheet(_Strict):
     _held: TemplateFile | None = PrivateAttr(default=None)
 
     @field_serializer("finish", "use", "prices")
-    def _as_declared(self, section: BaseModel | None) -> dict[str, Any]:
+    def _as_declared(self, section: StrictModel | None) -> dict[str, Any]:
         """Write what the sheet says, and not what it leaves to the workshop or to the defaults."""
         return section.model_dump(mode="json", exclude_unset=True) if section else {}
 
@@ -294,24 +279,13 @@ def load_sheet(path: str | Path, *, workshop: str | Path | None = None) -> PartS
     from fitkit.core.typed import command
 
     path = Path(path)
-    try:
-        content = read_toml(path, max_bytes=MAX_BYTES)
-    except FileNotFoundError:
-        raise SheetError(
-            "no such part sheet",
-            where=str(path),
-            remedy=f"Check the name, or make one with: {command('new', 'NAME OF THE PART')}",
-        ) from None
-    except OSError as error:
-        raise SheetError(
-            f"cannot be read: {error.strerror}", where=str(path), remedy="Check the file."
-        ) from error
-    except UnicodeDecodeError as error:
-        raise SheetError("not UTF-8 text", where=str(path), remedy="Save it as UTF-8.") from error
-    except ValueError as error:
-        raise SheetError(
-            f"not valid TOML: {error}", where=str(path), remedy="Mend that place."
-        ) from error
+    content = load_toml(
+        path,
+        kind_of_file="part sheet",
+        error=SheetError,
+        max_bytes=MAX_BYTES,
+        if_absent=f"Check the name, or make one with: {command('new', 'NAME OF THE PART')}",
+    )
     return sheet_of(content, path=path, workshop=workshop)
 
 
@@ -330,31 +304,9 @@ def sheet_of(
         "workshop_named": None if workshop is None else Path(workshop),
     }
     content = {key: value for key, value in content.items() if key not in places}
-    try:
-        return PartSheet.model_validate(content | places)
-    except ValidationError as error:
-        raise FaultList(_fault(path, item) for item in error.errors()) from error
-
-
-# Sections whose keys are told to whoever misspells one.
-_SECTIONS: dict[object, type[BaseModel]] = {"finish": Finish, "use": Use, "prices": Prices}
-
-
-def _fault(path: Path, item: Any) -> SheetError:
-    key = ".".join(map(str, item["loc"]))
-    where = f"{path}, key {key}" if key else str(path)
-    if item["type"] == "extra_forbidden":
-        section = _SECTIONS.get(item["loc"][0])
-        remedy = (
-            f"It takes {', '.join(section.model_fields)}."
-            if section and len(item["loc"]) == 2
-            else "Check the spelling, or leave it out."
-        )
-        return SheetError("no such key", where=where, remedy=remedy)
-    if item["type"] == "missing":
-        return SheetError("is missing", where=where, remedy="Add it.")
-    given = "" if isinstance(item["input"], dict) else f"{item['input']!r}: "
-    return SheetError(f"{given}{item['msg'].removeprefix('Value error, ')}", where=where)
+    return load_model(
+        content | places, PartSheet, kind_of_file="part sheet", error=SheetError, file=path
+    )
 
 
 def save_sheet(sheet: PartSheet, path: str | Path) -> None:

@@ -76,7 +76,7 @@ def normal_code(typed: str) -> str:
         remedy = f"Codes have {LENGTH} characters."
     else:
         remedy = "Its check character does not agree: one character is misread, or two are swapped."
-    raise JournalError(f"{typed!r} is no trace code", remedy=remedy)
+    raise JournalError(f"{typed!r} is not a trace code", code="journal.not-a-code", remedy=remedy)
 
 
 def _check_character(body: str) -> str:

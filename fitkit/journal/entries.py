@@ -12,10 +12,11 @@ from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Literal, Self
 
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field
+from pydantic import AfterValidator, Field
 
 from fitkit.core.errors import JournalError
 from fitkit.core.format import FitTexts, fit_texts
+from fitkit.core.models import StrictModel
 from fitkit.journal.codes import valid_trace_code
 from fitkit.journal.names import safe_name, sanitised
 
@@ -35,7 +36,6 @@ __all__ = [
     "NotNegative",
     "Photo",
     "Positive",
-    "Strict",
     "Text",
     "TrialEntry",
     "Verdict",
@@ -48,7 +48,7 @@ VERDICTS: tuple[Verdict, ...] = ("will not go", "tight", "as wanted", "loose", "
 
 def _checked_code(code: str) -> str:
     if not valid_trace_code(code):
-        raise ValueError(f"{code!r} is no trace code")
+        raise ValueError(f"{code!r} is not a trace code")
     return code
 
 
@@ -62,13 +62,7 @@ Line = Annotated[str, Field(max_length=200)]
 Text = Annotated[str, Field(max_length=20_000)]
 
 
-class Strict(BaseModel):
-    """Never changed once made; no key that it does not know."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid")
-
-
-class KeptFile(Strict):
+class KeptFile(StrictModel):
     """A file's name and the hash of its content: read for the record, or made with it."""
 
     name: FileName
@@ -90,13 +84,14 @@ class KeptFile(Strict):
         except OSError as error:
             raise JournalError(
                 f"cannot be read: {error.strerror}",
-                where=str(path),
+                file=path,
+                code="journal.file-unreadable",
                 remedy="Give the path of a file that is there.",
             ) from error
         return cls(name=sanitised(path.name), sha256=digest, size=size)
 
 
-class KeptTemplate(Strict):
+class KeptTemplate(StrictModel):
     """The text of a template file that a print was made by, so that it can be made again.
 
     `place` is where the file lay, counted from the journal's folder; empty if that cannot be said.
@@ -118,7 +113,7 @@ class KeptTemplate(Strict):
         return cls(name=name, sha256=file.sha256, text=file.text, place=place[:1000])
 
 
-class Photo(Strict):
+class Photo(StrictModel):
     """A picture kept in the journal's photo folder, under the hash of its content."""
 
     name: FileName
@@ -127,7 +122,7 @@ class Photo(Strict):
     caption: Line = ""
 
 
-class Measured(Strict):
+class Measured(StrictModel):
     """A feature's estimate as it was used, mm; `df` is None where it is unlimited."""
 
     value_mm: Finite
@@ -147,7 +142,7 @@ class Measured(Strict):
         )
 
 
-class FitEntry(Strict):
+class FitEntry(StrictModel):
     """One size that had to fit, on its way from the object to the print; lengths in mm.
 
     `sense` is +1 where the printed face goes round the thing, -1 where it goes into it, 0 where the
@@ -237,7 +232,7 @@ class FitEntry(Strict):
         )
 
 
-class BodyGeometry(Strict):
+class BodyGeometry(StrictModel):
     """What a reprint is compared with: a body's volume (mm³), bounding box and area, mm."""
 
     name: Line
@@ -247,7 +242,7 @@ class BodyGeometry(Strict):
     area_mm2: NotNegative
 
 
-class TrialEntry(Strict):
+class TrialEntry(StrictModel):
     """How one fit of a print turned out.
 
     `measured_mm` is the size as printed, None if it was not measured. `pair`, `size_mm`, `gap_mm`

@@ -48,18 +48,27 @@ def read_file(path: Path) -> Record:
     """
     try:
         if path.stat().st_size > MAX_BYTES:
-            raise JournalError("too large for a record", where=path.name)
+            raise JournalError(
+                "this file is too large for a record",
+                file=path.name,
+                code="journal.record-too-large",
+            )
         raw = path.read_bytes()
     except FitkitError:
         raise
     except OSError as error:
-        raise JournalError(f"cannot be read: {error.strerror}", where=path.name) from error
+        raise JournalError(
+            f"this file cannot be read: {error.strerror}",
+            file=path.name,
+            code="journal.record-unreadable",
+        ) from error
     record = read_record(raw, where=path.name)
     match = RECORD_NAME.match(path.name)
     if match and match[2] != record.code:
         raise JournalError(
-            f"holds record {record.code}, which its name denies",
-            where=path.name,
-            remedy="Rename it back.",
+            f"its name is not that of record {record.code}, which it holds",
+            file=path.name,
+            code="journal.record-misnamed",
+            remedy="Rename the file.",
         )
     return record

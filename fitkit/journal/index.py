@@ -104,8 +104,7 @@ def _row(path: Path, stamp: list[int]) -> Row:
     try:
         return {"file": path.name, "stamp": stamp} | row_of(read_file(path))
     except FitkitError as error:
-        why = f"{error.what.rstrip('.')}. {error.remedy}" if error.remedy else error.what
-        return {"file": path.name, "stamp": stamp, "damage": why}
+        return {"file": path.name, "stamp": stamp, "damage": error.advice}
 
 
 def row_of(record: Record) -> Row:

@@ -327,11 +327,12 @@ def trial_of(
             raise JournalError(
                 f"{made.title!r} has no fit {name!r}",
                 where=made.code,
+                code="journal.no-such-fit",
                 remedy=f"{meant}It has: {', '.join(map(called, made.fits)) or 'none'}.",
             )
         verdict, size = verdicts.get(name), measured.get(name)
         if verdict is not None:
-            verdict = _verdict(verdict, where=f"{made.code}, {name}")
+            verdict = _verdict(verdict, code=made.code, name=name)
         u_mm = getattr(size, "u_mm", None)
         if size is not None and u_mm is None and u_measured is not None:
             u_mm = to_mm(u_measured)
@@ -347,6 +348,7 @@ def trial_of(
         raise JournalError(
             "no fit was judged or measured",
             where=made.code,
+            code="journal.nothing-judged",
             remedy=f"Give a verdict for one of: {', '.join(known)}.",
         )
     return TrialRecord(
@@ -365,7 +367,7 @@ def called(fit: FitEntry) -> str:
     return f"{fit.name} (marked {fit.mark})" if fit.mark else fit.name
 
 
-def _verdict(typed: str, *, where: str) -> Verdict:
+def _verdict(typed: str, *, code: str, name: str) -> Verdict:
     """Read a verdict's word."""
     import difflib
 
@@ -379,7 +381,9 @@ def _verdict(typed: str, *, where: str) -> Verdict:
     meant = f"Did you mean {near[0]!r}? " if near else ""
     raise JournalError(
         f"{typed!r} is not a verdict",
-        where=where,
+        where=code,
+        at=(name,),
+        code="journal.not-a-verdict",
         remedy=f"{meant}There are: {', '.join(VERDICTS)}.",
     )
 
@@ -401,12 +405,16 @@ def _named(made: PrintRecord, said: Mapping[str, _Said]) -> dict[str, _Said]:
             raise JournalError(
                 f"{typed!r} is the mark of {len(names)} sizes: {', '.join(names)}",
                 where=made.code,
+                code="journal.mark-of-several",
                 remedy="Say the size by its name; they are counted from the left.",
             )
         name = names[0] if names else typed
         if name in found:
             raise JournalError(
-                f"{name!r} was named twice", where=made.code, remedy="Say one thing of it."
+                f"{name!r} was named twice",
+                where=made.code,
+                code="journal.named-twice",
+                remedy="Say one thing of it.",
             )
         found[name] = value
     return found
@@ -419,8 +427,10 @@ def _measured_mm(made: PrintRecord, name: str, size: object) -> float:
     try:
         return to_mm(size)
     except UnitError as error:
-        where = f"{made.code}, {name}, measured {str(size)!r}"
-        raise UnitError(error.what, where=where, remedy=error.remedy) from error
+        fault = error.placed(where=made.code, at=(name, "measured"))
+        if str(size) not in fault.what:  # a part of it is wrong: tell all that was typed
+            fault.what = f"{str(size)!r}: {fault.what}"
+        raise fault from error
 
 
 def _spread(made: PrintRecord, verdicts: Mapping[str, str]) -> dict[str, str]:

@@ -34,6 +34,7 @@ def kept_template(record: PrintRecord) -> TemplateFile | None:
             f"the kept text of template file {kept.name} does not match its hash, so it has been "
             "changed since the print",
             where=f"record {record.code}",
+            code="journal.template-damaged",
             remedy="Restore the record's file from a copy or the version history.",
         )
     return file

@@ -173,7 +173,9 @@ def _day(value: str | date | None) -> str | None:
     try:
         return None if value is None else date.fromisoformat(str(value)[:10]).isoformat()
     except ValueError as error:
-        raise JournalError(f"{value!r} is no date", remedy="Write it as 2026-11-25.") from error
+        raise JournalError(
+            f"{value!r} is no date", code="journal.not-a-date", remedy="Write it as 2026-11-25."
+        ) from error
 
 
 def table(journal: HasFolder, **wanted: Any) -> pd.DataFrame:
@@ -248,7 +250,9 @@ def success_periods(journal: HasFolder, *, by: str = "month") -> list[Period]:
     (1927) 209-212, as in `scipy.stats.binomtest`.
     """
     if by not in ("month", "year"):
-        raise JournalError(f"{by!r} is no period", remedy="Write month or year.")
+        raise JournalError(
+            f"{by!r} is no period", code="journal.not-a-period", remedy="Write month or year."
+        )
     from scipy.stats import binomtest
 
     first: dict[str, Summary] = {}

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 from pydantic import Field, TypeAdapter, ValidationError
 
 from fitkit.core.errors import JournalError
+from fitkit.core.models import faults_of
 from fitkit.journal.records import (
     SCHEMA,
     CouponRecord,
@@ -29,12 +30,11 @@ __all__ = ["MAX_BYTES", "read_record"]
 # A record with every field filled takes some tens of kB.
 MAX_BYTES = 10_000_000
 
-_AnyRecord = TypeAdapter[Record](
-    Annotated[
-        PrintRecord | TrialRecord | CouponRecord | MachineRecord | NoteRecord,
-        Field(discriminator="kind"),
-    ]
-)
+_ANY = Annotated[
+    PrintRecord | TrialRecord | CouponRecord | MachineRecord | NoteRecord,
+    Field(discriminator="kind"),
+]
+_AnyRecord = TypeAdapter[Record](_ANY)
 
 
 def read_record(raw: bytes, *, where: str = "record") -> Record:
@@ -46,24 +46,20 @@ def read_record(raw: bytes, *, where: str = "record") -> Record:
         If it is half a file, no JSON, of a later fitkit, or lacks what a record must hold.
     """
     if len(raw) > MAX_BYTES:
-        raise JournalError("too large for a record", where=where)
+        raise JournalError("too large for a record", file=where, code="journal.record-too-large")
     try:
         content = json.loads(raw)
     except (ValueError, RecursionError) as error:
         what = "empty" if not raw.strip() else f"no whole JSON: {error}"
-        raise JournalError(what, where=where, remedy=_RESTORE) from error
+        raise JournalError(what, file=where, code="journal.not-json", remedy=_RESTORE) from error
     if not isinstance(content, dict):
-        raise JournalError("no record", where=where, remedy=_RESTORE)
+        raise JournalError("no record", file=where, code="journal.not-a-record", remedy=_RESTORE)
     try:
         return _AnyRecord.validate_python(upgraded(content, where=where))
     except ValidationError as error:
-        fault = error.errors()[0]
-        key = ".".join(map(str, fault["loc"]))
-        raise JournalError(
-            f"key {key}: {fault['msg'].removeprefix('Value error, ')}",
-            where=where,
-            remedy=_RESTORE,
-        ) from error
+        raise faults_of(error, model=_ANY, error=JournalError, file=where, remedy=_RESTORE).faults[
+            0
+        ] from error
 
 
 _RESTORE = "Restore the file from a copy or the version history."
@@ -79,11 +75,14 @@ def upgraded(content: dict[str, Any], *, where: str = "record") -> dict[str, Any
     """
     version = content.get("schema")
     if not isinstance(version, int) or version < 1:
-        raise JournalError("it names no schema version", where=where, remedy=_RESTORE)
+        raise JournalError(
+            "it names no schema version", file=where, code="journal.no-schema", remedy=_RESTORE
+        )
     if version > SCHEMA:
         raise JournalError(
             f"made by a later fitkit (schema {version}; this one reads up to {SCHEMA})",
-            where=where,
+            file=where,
+            code="journal.later-schema",
             remedy="Update fitkit; the file is sound.",
         )
     for step in range(version, SCHEMA):

@@ -64,6 +64,8 @@ def inside(folder: Path, *parts: str) -> Path:
     path = folder.joinpath(*parts)
     if not path.resolve().is_relative_to(folder.resolve()):
         raise JournalError(
-            f"{'/'.join(parts)!r} leads out of the journal's folder", where=str(folder)
+            f"{'/'.join(parts)!r} leads out of the journal's folder",
+            where=str(folder),
+            code="journal.outside-folder",
         )
     return path

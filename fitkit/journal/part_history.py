@@ -12,7 +12,7 @@ import json
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Literal
 
-from fitkit.core.errors import JournalError
+from fitkit.core.errors import NoRecordError
 from fitkit.core.format import with_doubt
 from fitkit.journal.lookup import summaries
 from fitkit.journal.records import MachineRecord, NoteRecord, PrintRecord, TrialRecord
@@ -139,9 +139,10 @@ def _title(journal: Journal, part: str, titles: Sequence[str]) -> str:
         return journal.print_of(code).title.casefold()
     near = difflib.get_close_matches(part.casefold(), known, 3)
     meant = " or ".join(repr(known[key]) for key in near)
-    raise JournalError(
+    raise NoRecordError(
         f"no print of {part!r}",
         where=str(journal.folder),
+        code="journal.no-print-of-part",
         remedy=f"Did you mean {meant}?" if near else "List the journal to see its parts.",
     )
 

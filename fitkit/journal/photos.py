@@ -41,12 +41,15 @@ def keep_photo(folder: Path, path: Path, *, caption: str = "") -> Photo:
         if path.stat().st_size > MAX_BYTES:
             raise JournalError(
                 f"larger than {MAX_BYTES // 1_000_000} MB",
-                where=str(path),
+                file=path,
+                code="journal.photo-too-large",
                 remedy="Make it smaller first.",
             )
         raw = path.read_bytes()
     except FileNotFoundError:
-        raise JournalError("no such photo", where=str(path), remedy="Check the name.") from None
+        raise JournalError(
+            "no such photo", file=path, code="journal.no-photo", remedy="Check the name."
+        ) from None
     ending, small = _thumbnail(raw, path)
     digest = hashlib.sha256(raw).hexdigest()
     name, thumbnail = f"{digest[:20]}.{ending}", f"{digest[:20]}-small.jpg"
@@ -65,13 +68,18 @@ def _thumbnail(raw: bytes, path: Path) -> tuple[str, bytes]:
             with Image.open(io.BytesIO(raw), formats=list(_ENDINGS)) as image:
                 kind = image.format or ""
                 if image.width * image.height > MAX_PIXELS:
-                    raise JournalError("has too many pixels", where=str(path))
+                    raise JournalError(
+                        "has too many pixels", file=path, code="journal.photo-pixels"
+                    )
                 turned = ImageOps.exif_transpose(image).convert("RGB")
     except JournalError:
         raise
     except Exception as error:  # a decoder may fail in any way on a broken or hostile file
         raise JournalError(
-            "no picture that can be read", where=str(path), remedy="Use a JPEG, PNG or WebP file."
+            "no picture that can be read",
+            file=path,
+            code="journal.not-a-picture",
+            remedy="Use a JPEG, PNG or WebP file.",
         ) from error
     turned.thumbnail((THUMBNAIL_PIXELS, THUMBNAIL_PIXELS))
     stream = io.BytesIO()
@@ -92,6 +100,6 @@ def photo_path(folder: Path, photo: Photo) -> Path:
 
 def thumbnail_bytes(folder: Path, photo: Photo) -> bytes | None:
     """Read a photo's thumbnail; None if its file is not there."""
-    with suppress(OSError):
+    with suppress(OSError, JournalError):
         return inside(folder, FOLDER, photo.thumbnail).read_bytes()
     return None

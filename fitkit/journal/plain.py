@@ -26,7 +26,7 @@ def plain(thing: Any, *, depth: int = 0) -> Any:
         If it is nested without end, or holds what is no data.
     """
     if depth > 30:
-        raise JournalError("content is nested too deeply for a record")
+        raise JournalError("content is nested too deeply for a record", code="journal.too-deep")
     match thing:
         case None | bool() | int() | str():
             return thing
@@ -46,7 +46,10 @@ def plain(thing: Any, *, depth: int = 0) -> Any:
             return plain(thing.model_dump(by_alias=True), depth=depth + 1)
     if is_dataclass(thing) and not isinstance(thing, type):
         return {f.name: plain(getattr(thing, f.name), depth=depth + 1) for f in fields(thing)}
-    raise JournalError(f"{type(thing).__name__} is no data that a record can hold")
+    raise JournalError(
+        f"a value of the kind {type(thing).__name__} cannot be stored in a record",
+        code="journal.not-plain-data",
+    )
 
 
 def typed_values(template: BaseModel) -> dict[str, Any]:

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Literal, Self
 from pydantic import AwareDatetime, Field, ValidationError
 
 from fitkit.core.errors import JournalError
+from fitkit.core.models import StrictModel, faults_of
 from fitkit.journal.codes import trace_code
 from fitkit.journal.entries import (
     BodyGeometry,
@@ -27,7 +28,6 @@ from fitkit.journal.entries import (
     Measured,
     NotNegative,
     Photo,
-    Strict,
     Text,
     TrialEntry,
 )
@@ -54,7 +54,7 @@ def _now() -> datetime:
     return datetime.now(UTC)
 
 
-class Record(Strict):
+class Record(StrictModel):
     """What all records hold.
 
     Attributes
@@ -95,13 +95,10 @@ class Record(Strict):
         try:
             return cls.model_validate(content)
         except ValidationError as error:
-            fault = error.errors()[0]
-            key = ".".join(map(str, fault["loc"]))
             title = content.get("title", cls.model_fields["kind"].default)
-            raise JournalError(
-                f"{fault['input']!r:.80} cannot be kept: {fault['msg']}",
-                where=f"record of {title!r:.80}, {key}",
-            ) from error
+            raise faults_of(
+                error, model=cls, error=JournalError, where=f"record of {title!r:.80}"
+            ).faults[0] from error
 
     def to_json(self) -> str:
         """Write it as the text of its file."""

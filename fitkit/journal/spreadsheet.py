@@ -96,7 +96,7 @@ def read_trials(path: str | Path) -> list[TrialRecord]:
     path = Path(path)
     table = read_table(path, max_bytes=MAX_BYTES, max_rows=MAX_ROWS, error=JournalError).rows
     if not table:
-        raise JournalError("holds no rows", where=path.name)
+        raise JournalError("this table has no rows", file=path.name, code="journal.table-empty")
     head, *rows = table
     columns = _columns(head[1], f"{path.name}, row {head[0]}")
     lengths = [columns[name][0] for name in ("size", "gap", "u") if name in columns]
@@ -107,7 +107,7 @@ def read_trials(path: str | Path) -> list[TrialRecord]:
     for number, cells in rows:
         row = {name: cells[at] if at < len(cells) else "" for name, (at, _) in columns.items()}
         units = {name: unit for name, (_, unit) in columns.items()}
-        record = _record(row, units, decimal, f"{path.name}, row {number}", faults, seen)
+        record = _record(row, units, decimal, path.name, number, faults, seen)
         if record:
             records.append(record)
     if faults:
@@ -119,7 +119,8 @@ def _record(
     row: dict[str, Any],
     units: dict[str, str],
     decimal: Literal[".", ","],
-    where: str,
+    file: str,
+    number: int,
     faults: list[FitkitError],
     seen: dict[str, int],
 ) -> TrialRecord | None:
@@ -129,13 +130,21 @@ def _record(
         value = row.get(name)
         if value is None or not str(value).strip():
             if default is None and name in _NEEDED:
-                faults.append(JournalError("is empty", where=f"{where}, column {name}"))
+                faults.append(
+                    JournalError(
+                        "this cell is empty",
+                        file=file,
+                        row=number,
+                        column=name,
+                        code="journal.cell-empty",
+                        remedy="Fill it in.",
+                    )
+                )
             return default
         try:
             return reader(value)
         except FitkitError as error:
-            at = f"{where}, column {name}"
-            faults.append(JournalError(error.what, where=at, remedy=error.remedy))
+            faults.append(error.placed(JournalError, file=file, row=number, column=name))
             return default
 
     def length(name: str) -> Callable[[Any], float]:
@@ -151,7 +160,7 @@ def _record(
     try:  # the fits room knows which gaps a pair cannot have
         Trial(pair=pair, behaviour=behaviour, size_mm=size_mm, gap_mm=gap_mm, verdict=verdict)
     except FitkitError as error:
-        faults.append(JournalError(error.what, where=where, remedy=error.remedy))
+        faults.append(error.placed(JournalError, file=file, row=number))
         return None
     words = {name: str(row.get(name) or "").strip() for name in ("printer", "material", "note")}
     content = json.dumps([str(row.get(name) or "") for name in _HEADS], ensure_ascii=True)
@@ -173,7 +182,7 @@ def _record(
         ),
         printer=words["printer"][:200],
         material=words["material"][:200],
-        source=sanitised(where),
+        source=sanitised(f"{file}, row {number}"),
         extra={"behaviour": behaviour} | ({} if day else {"undated": True}),
     )
 
@@ -198,7 +207,11 @@ def _day(value: str) -> date:
     try:
         return date.fromisoformat(value.strip()[:10])
     except ValueError:
-        raise JournalError(f"{value!r} is no date", remedy="Write it as 2026-11-25.") from None
+        raise JournalError(
+            f"{str(value)!r} is no date",
+            code="journal.not-a-date",
+            remedy="Write it as 2026-11-25.",
+        ) from None
 
 
 def _columns(head: Sequence[str], where: str) -> dict[str, tuple[int, str]]:
@@ -217,6 +230,7 @@ def _columns(head: Sequence[str], where: str) -> dict[str, tuple[int, str]]:
         raise JournalError(
             f"no column {', '.join(map(repr, missing))}",
             where=where,
+            code="journal.no-column",
             remedy=f"Name its columns {', '.join(_HEADS)}; the last five may be absent.",
         )
     return found

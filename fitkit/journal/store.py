@@ -12,7 +12,7 @@ from datetime import UTC
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal, overload
 
-from fitkit.core.errors import JournalError
+from fitkit.core.errors import JournalError, NoRecordError, RecordWriteError
 from fitkit.core.files import create_atomic
 from fitkit.journal.codes import normal_code, trace_code
 from fitkit.journal.files import RECORD_NAME, Damage, read_file
@@ -78,9 +78,10 @@ class Journal:
             raise self._taken(record.code)
         for role, code in (("corrects", record.supersedes), ("is of", getattr(record, "of", None))):
             if code is not None and code not in names:
-                raise JournalError(
+                raise NoRecordError(
                     f"no record {code}, which record {record.code} {role}",
                     where=str(self.folder),
+                    code="journal.no-record",
                     remedy="Check the code.",
                 )
         day = record.made_at.astimezone(UTC).date().isoformat()
@@ -104,9 +105,10 @@ class Journal:
             with tempfile.TemporaryFile(dir=self.folder):
                 pass
         except OSError as error:
-            raise JournalError(
+            raise RecordWriteError(
                 f"no record can be written here: {error.strerror or error}",
                 where=str(self.folder),
+                code="journal.not-writable",
                 remedy="Nothing was made. Check that you may write into this folder and that its "
                 "disk has room, or name another journal.",
             ) from error
@@ -134,6 +136,7 @@ class Journal:
         return JournalError(
             f"trace code {code} is taken",
             where=str(self.folder),
+            code="journal.code-taken",
             remedy="Records are never rewritten: make a new one, or a correction.",
         )
 
@@ -231,6 +234,7 @@ class Journal:
         if not isinstance(record, PrintRecord):
             raise JournalError(
                 f"{record.code} is a {record.kind} record, no print",
+                code="journal.not-a-print",
                 remedy="Give the code that is on the part.",
             )
         return record
@@ -256,10 +260,13 @@ class Journal:
             raise JournalError(
                 f"{code} is the code of {len(names)} records: {', '.join(sorted(names))}",
                 where=str(self.folder),
+                code="journal.code-of-several",
                 remedy="Look at their dates, and move the wrong one out of the folder.",
             )
         if not names:
-            raise JournalError(f"no record {code}", where=str(self.folder), remedy=_LOOK)
+            raise NoRecordError(
+                f"no record {code}", where=str(self.folder), code="journal.no-record", remedy=_LOOK
+            )
         return self.folder / names[0]
 
     def _read(self, path: Path) -> Record:

@@ -84,14 +84,20 @@ def _meant(journal: Journal, record: Record) -> TrialRecord:
             raise JournalError(
                 f"no verdict on {record.title!r} is left to withdraw",
                 where=record.code,
+                code="journal.nothing-to-withdraw",
                 remedy="List its trials with 'log --all'.",
             )
         return counting[-1]
     if not isinstance(record, TrialRecord):
         raise JournalError(
             f"{record.code} is a {record.kind} record; only a verdict can be withdrawn",
+            code="journal.not-a-verdict-record",
             remedy="Give the code of the trial, or the code that is on the part.",
         )
     if record.withdrawn:
-        raise JournalError(f"{record.code} is withdrawn already", where=str(journal.folder))
+        raise JournalError(
+            f"{record.code} is withdrawn already",
+            where=str(journal.folder),
+            code="journal.withdrawn-already",
+        )
     return record

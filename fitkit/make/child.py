@@ -204,12 +204,14 @@ def plain_error(error: Exception) -> PartError:
     if from_kernel:
         return PartError(
             "the CAD kernel could not make a solid of these values",
+            code="make.kernel-failed",
             remedy="Change the last value, most often a radius, a wall or a gap.",
         )
     last = frames[-1]
     return PartError(
         f"{type(error).__name__}: {error}",
         where=f"{last.name}, line {last.lineno}",
+        code="make.template-failed",
         remedy="Mend the template; this is no matter of its values.",
     )
 

@@ -11,7 +11,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from fitkit.core.errors import FitkitError
+from fitkit.core.errors import UnavailableError
 from fitkit.make.many import Outcome, crashed, do_job, jobs, write_report
 
 if TYPE_CHECKING:
@@ -53,16 +53,19 @@ def make_on(
     try:
         from distributed import Client, as_completed
     except ImportError as error:
-        raise FitkitError(
-            "Dask is not installed", remedy="Install fitkit with its extra 'cluster'."
+        raise UnavailableError(
+            "Dask is not installed",
+            code="make.no-dask",
+            remedy="Install fitkit with its extra 'cluster'.",
         ) from error
     todo = jobs(table, sheet, into, workshop=workshop)
     if isinstance(cluster, str):
         try:
             client = Client(cluster, timeout="10s")
         except (OSError, ValueError) as error:
-            raise FitkitError(
+            raise UnavailableError(
                 f"no scheduler answers at {cluster!r}",
+                code="make.no-scheduler",
                 remedy="Start one with 'dask scheduler', and workers with 'dask worker'.",
             ) from error
     else:

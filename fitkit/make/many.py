@@ -134,7 +134,7 @@ def jobs(
         except TrustError:
             raise
         except FaultList as error:
-            faults += [SheetError(f.what, where=f"{where}: {f.where}") for f in error.faults]
+            faults += error.placed(SheetError, file=str(table), row=row)
             continue
         except FitkitError as error:
             faults.append(error)
@@ -145,6 +145,7 @@ def jobs(
                 SheetError(
                     f"title {title!r} is that of row {found[title].row}",
                     where=where,
+                    code="make.title-twice",
                     remedy="Give each row a title of its own.",
                 )
             )
@@ -166,7 +167,12 @@ def jobs(
     if faults:
         raise FaultList(faults)
     if not found:
-        raise SheetError("the table has no rows", where=str(table), remedy="Add a row a variant.")
+        raise SheetError(
+            "the table has no rows",
+            where=str(table),
+            code="make.table-empty",
+            remedy="Add a row a variant.",
+        )
     return tuple(found.values())
 
 
@@ -354,6 +360,7 @@ def _rows(table: Path) -> list[tuple[int, dict[str, str]]]:
             raise SheetError(
                 "more cells than the header has",
                 where=f"{table}, row {line}",
+                code="make.too-many-cells",
                 remedy='Quote a cell that holds a comma, as in "12,5 mm".',
             )
     return [(line, dict(zip(head, cells, strict=False))) for line, cells in found]
@@ -362,9 +369,19 @@ def _rows(table: Path) -> list[tuple[int, dict[str, str]]]:
 def _head(cells: list[str], where: str) -> list[str]:
     head = cells[: max((at for at, cell in enumerate(cells, 1) if cell), default=0)]
     if "" in head:
-        raise SheetError(f"column {head.index('') + 1} has no name", where=where, remedy="Name it.")
+        raise SheetError(
+            f"column {head.index('') + 1} has no name",
+            where=where,
+            code="make.column-unnamed",
+            remedy="Name it.",
+        )
     if twice := sorted({name for name in head if head.count(name) > 1}):
-        raise SheetError(f"has column {twice[0]!r} twice", where=where, remedy="Leave one out.")
+        raise SheetError(
+            f"has column {twice[0]!r} twice",
+            where=where,
+            code="make.column-twice",
+            remedy="Leave one out.",
+        )
     return head
 
 
@@ -378,9 +395,13 @@ def _varied(content: dict[str, Any], cells: dict[str, str], where: str) -> dict[
         for key in path:
             place = place.setdefault(key, {}) if isinstance(place, dict) else _item(place, key)
             if not isinstance(place, dict | list):
-                raise SheetError(f"no place {column!r} in the sheet", where=where)
+                raise SheetError(
+                    f"no place {column!r} in the sheet", where=where, code="make.no-such-place"
+                )
         if isinstance(place, list):
-            raise SheetError(f"no place {column!r} in the sheet", where=where)
+            raise SheetError(
+                f"no place {column!r} in the sheet", where=where, code="make.no-such-place"
+            )
         place[last] = _value(cell, place.get(last))
     return content
 

@@ -159,12 +159,14 @@ def _refuse(title: str, kind: type[Template]) -> None:
         raise SheetError(
             f"a title has 1 to {MOST_LETTERS} letters; this one has {len(title.strip())}",
             where="title",
+            code="make.title-length",
             remedy="Give the part a short name.",
         )
     if kind.ordered_by:
         raise SheetError(
             "it is not measured, so it has no readings to start from",
             where=f"template {kind.title!r}",
+            code="make.not-measured",
             remedy=f"Make it with {command(kind.ordered_by)!r}.",
         )
 
@@ -200,7 +202,10 @@ def _value(typed: object) -> object:
 
 def _taken(path: Path) -> SheetError:
     return SheetError(
-        "is there already", where=str(path), remedy="Choose another name, or move it away."
+        "is there already",
+        file=path,
+        code="make.sheet-taken",
+        remedy="Choose another name, or move it away.",
     )
 
 

@@ -156,7 +156,13 @@ def _refuse_stops(sheet: PartSheet, findings: Sequence[Finding]) -> None:
     stops = [finding for finding in findings if finding.severity == "stop"]
     if stops:
         raise FaultList(
-            CheckError(f.text, where=f"{sheet.title}, {f.check}", remedy=f.remedy) for f in stops
+            CheckError(
+                f.text,
+                where=f"{sheet.title}, {f.check}",
+                code="make.stopped-by-check",
+                remedy=f.remedy,
+            )
+            for f in stops
         )
 
 
@@ -194,7 +200,7 @@ def _record(
         title=sheet.title,
         template=plan.template,
         template_source=own and KeptTemplate.of(own, journal=journal.folder),
-        sheet=sheet,
+        sheet=sheet.content(),
         readings=[path for path in (*named, printer.profile, printer.coupon) if path],
         measured=plan.inputs.estimates,
         profile=plan.inputs.profile,

@@ -233,7 +233,9 @@ def reprint(
     from fitkit.journal.geometry import differences, geometry_of
 
     if anew is not None and anew.code != record.code:
-        raise JournalError(f"sizes of {anew.code} are not for {record.code}")
+        raise JournalError(
+            f"sizes of {anew.code} are not for {record.code}", code="make.other-sizes"
+        )
     part = rebuild(record, drawn=None if anew is None else anew.drawn)
     found: tuple[str, ...] = ()
     notes = []
@@ -290,7 +292,9 @@ def _kinds_of(record: PrintRecord) -> list[str]:
     kinds = [kind for kind in found if kind in ("3mf", "step", "stl", "sheet")]
     if not kinds and record.files:
         raise ExportError(
-            "none of the recorded files is of a kind that can be made again", where=record.code
+            "none of the recorded files is of a kind that can be made again",
+            where=record.code,
+            code="make.no-files",
         )
     return kinds or ["3mf", "step", "stl"]
 

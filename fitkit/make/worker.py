@@ -235,6 +235,7 @@ class Worker:
         if kind == "crash":
             error = PartError(
                 "the CAD kernel stopped while it worked on these values",
+                code="make.kernel-stopped",
                 remedy="Change the last value; the last good shape is kept.",
             )
         task.done(

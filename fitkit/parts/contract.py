@@ -11,13 +11,13 @@ This file loads no CAD kernel: solids are only named in annotations.
 
 from __future__ import annotations
 
-import difflib
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Self, get_args, get_origin
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError
 
-from fitkit.core.errors import FaultList, PartError
+from fitkit.core.errors import PartError
+from fitkit.core.models import faults_of
 from fitkit.core.sizes import OUTSIDE, Axis, SizeKind, kind_of
 from fitkit.parts.fit_size import FitSize, SizeSet
 from fitkit.parts.measuring import FromReadings, Measuring, Reading
@@ -401,7 +401,14 @@ class Template(BaseModel):
         try:
             return cls.model_validate(values)
         except ValidationError as error:
-            raise FaultList(_faults(cls, error)) from error
+            raise faults_of(
+                error,
+                model=cls,
+                error=PartError,
+                where=cls.title,
+                thing="parameter",
+                unit=lambda path: _unit(cls, path),
+            ) from error
 
     def must_fit(self) -> SizeSet:
         """Declare the sizes that must fit, each an attribute of a set; none by default."""
@@ -444,64 +451,15 @@ class Template(BaseModel):
 
 
 def _unit(model: type[BaseModel], path: Sequence[int | str]) -> str:
-    """Unit of the number at a path of parameters: mm, deg, or none."""
+    """Unit of the number at a path of parameters: mm, deg, mm²; empty if it has none."""
     annotation: object = model
     metadata: Sequence[object] = ()
     for step in path:
         if isinstance(step, int):  # one of a list
             annotation, metadata = get_args(annotation)[0], ()
         elif isinstance(annotation, type) and issubclass(annotation, BaseModel):
+            if step not in annotation.model_fields:
+                return ""
             info = annotation.model_fields[step]
             annotation, metadata = info.annotation, info.metadata
-    return f" {unit_of(annotation, metadata)}".rstrip()
-
-
-def _nearest(cls: type[Template], path: Sequence[int | str]) -> str:
-    """Remedy for an unknown parameter: the one whose name is nearest, if any is near."""
-    annotation: object = cls
-    for step in path[:-1]:
-        if isinstance(step, int):  # one of a list
-            annotation = get_args(annotation)[0]
-        elif isinstance(annotation, type) and issubclass(annotation, BaseModel):
-            annotation = annotation.model_fields[step].annotation
-    known = getattr(annotation, "model_fields", ())
-    near = difflib.get_close_matches(str(path[-1]), known, 1)
-    return f"Did you mean {near[0]!r}?" if near else "Check the spelling, or leave it out."
-
-
-def _faults(cls: type[Template], error: ValidationError) -> list[PartError]:
-    """Say each pydantic fault in plain words with the parameter, its value and the bound."""
-    faults = []
-    for item in error.errors():
-        path = ".".join(str(step) for step in item["loc"])
-        # Parameters that do not go together are the fault of no single one: pydantic names none.
-        where = f"{cls.title}, {path}" if path else cls.title
-        bounds = item.get("ctx", {})
-        given = item.get("input")
-        remedy: str | None = None
-        match item["type"]:
-            case "greater_than_equal" | "less_than_equal" as kind:
-                unit = _unit(cls, item["loc"])
-                # What was typed is told as it was typed; a number in mm gets its unit.
-                typed = given if isinstance(given, str) else f"{given:.6g}{unit}"
-                if kind == "greater_than_equal":
-                    what, remedy = (
-                        f"{typed} is below {bounds['ge']:g}{unit}",
-                        "Give a larger value.",
-                    )
-                else:
-                    what, remedy = (
-                        f"{typed} is above {bounds['le']:g}{unit}",
-                        "Give a smaller value.",
-                    )
-            case "extra_forbidden":
-                what, remedy = "no such parameter", _nearest(cls, item["loc"])
-            case "value_error":
-                cause = bounds.get("error")
-                what = str(cause or item["msg"])
-                if isinstance(cause, PartError):
-                    what, remedy = cause.what, cause.remedy
-            case _:
-                what = f"{given!r}: {item['msg']}"
-        faults.append(PartError(what, where=where, remedy=remedy))
-    return faults
+    return unit_of(annotation, metadata)

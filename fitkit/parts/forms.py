@@ -7,6 +7,7 @@ with the parameter, its value, the bound, why, and what to change.
 from __future__ import annotations
 
 import math
+from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any
 
 from fitkit.core.errors import FaultList, PartError
@@ -24,10 +25,14 @@ from fitkit.solids.inset import inset
 from fitkit.solids.profiles import rectangle
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from fitkit.core.finding import Finding
     from fitkit.solids.profiles import Loop
 
-__all__ = ["BED_EDGE_MM", "Rules", "bed_edge", "box", "choice", "foot_mm", "side_text"]
+    Path = tuple[str | int, ...]
+
+__all__ = ["BED_EDGE_MM", "Rules", "bed_edge", "box", "choice", "foot_mm", "side_text", "told_at"]
 
 # Leg of the chamfer where a part stands on the bed: takes up the flare of the first layer.
 # Common practice, no source.
@@ -36,6 +41,8 @@ BED_EDGE_MM = 0.3
 
 class Rules:
     """Bounds between parameters of one template.
+
+    A bound is held at a parameter's name, or at the path of one: ``("cutouts", 0, "x")``.
 
     Examples
     --------
@@ -50,23 +57,44 @@ class Rules:
         self.title = title
         self.faults: list[PartError] = []
 
-    def at_least(self, name: str, value: float, bound: float, why: str, remedy: str) -> None:
+    def at_least(self, name: str | Path, value: float, bound: float, why: str, remedy: str) -> None:
         """Hold a length against a lower bound, mm."""
         if value < bound - 1e-9:
-            self._add(name, f"{value:.4g} mm is below {bound:.4g} mm: {why}", remedy)
+            what = f"{value:.4g} mm is below {bound:.4g} mm: {why}"
+            self._add(name, "part.too-small", what, remedy)
 
-    def at_most(self, name: str, value: float, bound: float, why: str, remedy: str) -> None:
+    def at_most(self, name: str | Path, value: float, bound: float, why: str, remedy: str) -> None:
         """Hold a length against an upper bound, mm."""
         if value > bound + 1e-9:
-            self._add(name, f"{value:.4g} mm is above {bound:.4g} mm: {why}", remedy)
+            what = f"{value:.4g} mm is above {bound:.4g} mm: {why}"
+            self._add(name, "part.too-large", what, remedy)
 
-    def _add(self, name: str, what: str, remedy: str) -> None:
-        self.faults.append(PartError(what, where=f"{self.title}, {name}", remedy=remedy))
+    def _add(self, name: str | Path, code: str, what: str, remedy: str) -> None:
+        at = (name,) if isinstance(name, str) else name
+        self.faults.append(PartError(what, where=self.title, at=at, code=code, remedy=remedy))
 
     def refuse(self) -> None:
         """Raise all faults at once, if there are any."""
         if self.faults:
             raise FaultList(self.faults)
+
+
+@contextmanager
+def told_at(title: str, *at: str | int) -> Iterator[None]:
+    """Tell what goes wrong inside at a parameter: files and shapes do not know which one it is.
+
+    Parameters
+    ----------
+    title : str
+        The template's.
+    *at : str and int
+        Path of the parameter.
+    """
+    try:
+        yield
+    except PartError as error:
+        where = f"{title}, {error.about}" if error.about else title
+        raise error.placed(where=where, at=at, code=error.code or "part.wrong") from error
 
 
 def choice(default: object, text: str, group: str = "Form", *, label: str = "") -> Any:

@@ -76,6 +76,7 @@ def countersink_mm(
         text=f"The countersinks are left off: {plate:.1f} mm of plate is too thin "
         f"for a head of {head:.1f} mm.",
         value=plate,
+        untold=("limit",),
         limit=sunk + _UNDER_HEAD_MM,
         unit="mm",
         basis="geometry of this part",

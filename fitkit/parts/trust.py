@@ -14,8 +14,9 @@ from contextlib import suppress
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import Any
 
-from fitkit.core.errors import FitkitError, PartError
+from fitkit.core.errors import PartError, StateError
 from fitkit.core.files import read_plain, write_atomic
 
 __all__ = [
@@ -71,40 +72,26 @@ class TemplateFile:
         return printable(self.path) if self.path else f"{printable(self.name)} as kept in {self.of}"
 
 
-class TrustError(FitkitError, PermissionError):
+class TrustError(StateError):
     """A template file that nobody has said yes to; whoever catches it can ask, and go on.
 
     Parameters
     ----------
-    what, where, remedy
+    what, **parts
         As for `FitkitError`.
-    file : TemplateFile
+    template : TemplateFile
     read : Path
         Where its text can be read.
     """
 
-    def __init__(
-        self,
-        what: str,
-        *,
-        where: str | None = None,
-        remedy: str | None = None,
-        file: TemplateFile,
-        read: Path,
-    ) -> None:
-        super().__init__(what, where=where, remedy=remedy)
-        self.file = file
+    def __init__(self, what: str, *, template: TemplateFile, read: Path, **parts: Any) -> None:
+        super().__init__(what, **parts)
+        self.template = template
         self.read = read
 
-    def __reduce__(self) -> tuple[object, ...]:
-        """Keep the file as well."""
-        return (_trust_error, (self.what, self.where, self.remedy, self.file, self.read))
-
-
-def _trust_error(
-    what: str, where: str | None, remedy: str | None, file: TemplateFile, read: Path
-) -> TrustError:
-    return TrustError(what, where=where, remedy=remedy, file=file, read=read)
+    def parts(self) -> dict[str, Any]:
+        """Keep the template file as well."""
+        return super().parts() | {"template": self.template, "read": self.read}
 
 
 def printable(name: str | Path) -> str:
@@ -220,7 +207,8 @@ def refuse_untrusted(file: TemplateFile) -> None:
         where=shown,
         remedy=f"{reading}, then say yes: --trust-template in the shell, trust_template=True in "
         f"part_panel, or fitkit.parts.trust_template({str(read)!r}).",
-        file=file,
+        code="part.template-not-trusted",
+        template=file,
         read=read,
     )
 

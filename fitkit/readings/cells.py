@@ -189,14 +189,19 @@ def _unit(said: str, cell: str) -> str:
     try:
         return unit_name(said)
     except UnitError as error:
-        raise ReadingError(f"column {cell.strip()!r}: {error.what}", remedy=error.remedy) from error
+        raise error.placed(ReadingError, column=cell.strip()) from error
 
 
 def _cells(
     rows: list[tuple[int, list[str]]], where: str, notes: tuple[str, ...], *, pasted: bool = False
 ) -> Cells:
     if not rows:
-        raise ReadingError("has no rows", where=where, remedy="Give a header and a row a reading.")
+        raise ReadingError(
+            "has no rows",
+            where=where,
+            code="readings.no-rows",
+            remedy="Give a header and a row a reading.",
+        )
     start = next((n for n, (_, row) in enumerate(rows[: _MOST_BEFORE + 1]) if _is_header(row)), 0)
     if start:
         notes = (*notes, f"the header is in row {rows[start][0]}; what stands above it is not read")
@@ -208,16 +213,20 @@ def _cells(
     try:
         header, units, decimal = _header(rows[0][1])
     except ReadingError as error:
-        raise ReadingError(error.what, where=where, remedy=error.remedy) from error
+        raise error.placed(file=where) from error
     if "feature" not in header:
         raise ReadingError(
             f"has no column 'feature' (it has: {', '.join(header)})",
             where=where,
+            code="readings.no-feature-column",
             remedy="Name the columns feature, mode, reading, unit.",
         )
     if twice := sorted({name for name in header if name and header.count(name) > 1}):
         raise ReadingError(
-            f"has two columns that are read as {twice[0]!r}", where=where, remedy="Rename one."
+            f"has two columns that are read as {twice[0]!r}",
+            where=where,
+            code="readings.column-twice",
+            remedy="Rename one.",
         )
     again = [line for line, row in rows[1:] if row == rows[0][1] or _header_again(row, header)]
     if again:
@@ -323,6 +332,7 @@ def _refuse_long_rows(rows: list[tuple[int, list[str]]], width: int, where: str)
         ReadingError(
             f"row {line} has {len(row)} fields, header has {width}",
             where=where,
+            code="readings.too-many-fields",
             remedy="Decimal comma in a comma-separated file? Quote it, or use semicolons.",
         )
         for line, row in rows[1:]
@@ -344,6 +354,7 @@ def to_long(cells: Cells) -> Cells:
     if not repeats:
         raise ReadingError(
             f"has no column 'reading' and no repeat columns (it has: {', '.join(cells.header)})",
+            code="readings.no-reading-column",
             remedy="Name the column of readings 'reading', or repeats '1', '2', '3'.",
         )
     means = [at for at, name in enumerate(cells.header) if name.strip().lower() in _MEANS]

@@ -100,6 +100,7 @@ def chord_error(diameter_mm: ArrayLike, *, face_mm: float) -> Array:
     if face_mm < 0 or not np.all(diameter > face_mm):
         raise ReadingError(
             f"jaws of {face_mm:g} mm over their faces do not enter a hole of {diameter.min():g} mm",
+            code="readings.jaws-too-wide",
             remedy="Read small holes with a pin or a drill shank.",
         )
     chord: Array = face_mm**2 / (diameter + np.sqrt(diameter**2 - face_mm**2))

@@ -12,12 +12,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 from types import MappingProxyType
-from typing import TYPE_CHECKING, Annotated, Any, Literal
+from typing import TYPE_CHECKING, Annotated, Literal
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError
+from pydantic import BeforeValidator, Field
 
-from fitkit.core.errors import FaultList, ReadingError
-from fitkit.core.files import read_toml
+from fitkit.core.errors import ReadingError
+from fitkit.core.models import StrictModel, load_model
 from fitkit.core.units import to_mm
 
 if TYPE_CHECKING:
@@ -200,10 +200,8 @@ class Instruments:
 _Length = Annotated[float, BeforeValidator(to_mm)]
 
 
-class _Row(BaseModel):
+class _Row(StrictModel):
     """One ``[[instrument]]`` of the file; lengths are text with units."""
-
-    model_config = ConfigDict(extra="forbid")
 
     name: str = Field(min_length=1)
     resolution: Annotated[_Length, Field(gt=0)]
@@ -235,9 +233,7 @@ class _Row(BaseModel):
         )
 
 
-class _File(BaseModel):
-    model_config = ConfigDict(extra="forbid")
-
+class _File(StrictModel):
     schema_: Literal[1] = Field(alias="schema")
     instrument: list[_Row] = Field(min_length=1)
 
@@ -253,23 +249,13 @@ def load_instruments(path: str | PathLike[str]) -> Mapping[str, Instrument]:
         All keys at fault.
     """
     path = Path(path)
-    try:
-        content: dict[str, Any] = read_toml(path)
-    except OSError as error:
-        raise ReadingError(f"cannot be read: {error.strerror}", where=str(path)) from error
-    except ValueError as error:
-        raise ReadingError(f"is not TOML: {error}", where=path.name) from error
-    try:
-        rows = _File.model_validate(content).instrument
-    except ValidationError as error:
-        raise FaultList(
-            ReadingError(
-                f"{item['input']!r}: {item['msg'].removeprefix('Value error, ')}",
-                where=f"{path.name}, key {'.'.join(map(str, item['loc']))}",
-            )
-            for item in error.errors()
-        ) from error
+    rows = load_model(path, _File, kind_of_file="instruments file", error=ReadingError).instrument
     found = {row.name: replace(row.instrument(), file=path.name) for row in rows}
     if len({_folded(name) for name in found}) < len(rows):
-        raise ReadingError("names an instrument twice", where=path.name, remedy="Rename one.")
+        raise ReadingError(
+            "this file names an instrument twice",
+            file=path,
+            code="readings.instrument-twice",
+            remedy="Rename one.",
+        )
     return MappingProxyType(found)

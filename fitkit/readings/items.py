@@ -61,7 +61,8 @@ def refuse_shared_names(table: ReadingTable, *, remedy: str = "") -> None:
     named = next(one for one in items if one)
     raise ReadingError(
         f"{', '.join(map(repr, shared))} was read on several items: {said}",
-        where=table.name,
+        file=table.name,
+        code="readings.several-items",
         remedy=(
             remedy or "Take the readings of one item (of_item), or rename the features."
         ).replace("{item}", named),

@@ -174,7 +174,7 @@ class ReadingTable:
         try:
             cells = to_long(cells)
         except ReadingError as error:
-            raise ReadingError(error.what, where=name, remedy=error.remedy) from error
+            raise error.placed(ReadingError, file=name) from error
         frame = pd.DataFrame(
             [row for _, row in cells.rows], columns=list(cells.header), dtype=object
         )
@@ -253,7 +253,13 @@ class ReadingTable:
     def faults(self) -> tuple[ReadingError, ...]:
         """Say what is wrong with each rejected row, in the words of an error."""
         return tuple(
-            ReadingError(reason, where=f"{self.name}, row {line}, feature {feature!r}")
+            ReadingError(
+                reason,
+                file=self.name,
+                row=int(line),
+                where=f"feature {feature!r}",
+                code="readings.row-wrong",
+            )
             for reason, line, feature in self.rejected[["rejected", "row", "feature"]].itertuples(
                 index=False
             )
@@ -295,7 +301,9 @@ class ReadingTable:
         if not reason.strip():
             raise ReadingError(
                 "a reading is decided on without a reason",
-                where=f"{self.name}, row {row}",
+                file=self.name,
+                row=row,
+                code="readings.no-reason",
                 remedy="Say why it is right, or why it cannot be.",
             )
         return " ".join(reason.split())
@@ -319,7 +327,7 @@ class ReadingTable:
         at = self.frame.index[self.frame["row"] == row]
         if len(at) != 1:
             what = "no such row" if not len(at) else "several readings stand on that row"
-            raise ReadingError(what, where=f"{self.name}, row {row}")
+            raise ReadingError(what, file=self.name, row=row, code="readings.no-such-row")
         text = self.frame[[c for c in self.frame if c not in COMPUTED or c == "row"]].copy()
         if column not in text:
             text[column] = ""
@@ -361,7 +369,10 @@ class ReadingTable:
             case ".xlsx":
                 return write_atomic(path, _workbook(text))
         raise ReadingError(
-            f"{path.suffix!r} is not written", where=str(path), remedy="Use .csv, .tsv or .xlsx."
+            f"{path.suffix!r} is not written",
+            file=path,
+            code="readings.ending-not-written",
+            remedy="Use .csv, .tsv or .xlsx.",
         )
 
     def _written(self) -> pd.DataFrame:
@@ -371,7 +382,8 @@ class ReadingTable:
         if not again["value_mm"].equals(frame["value_mm"].reset_index(drop=True)):
             raise ReadingError(
                 "the joined tables were read with different units or decimal signs",
-                where=self.name,
+                file=self.name,
+                code="readings.joined-differ",
                 remedy="Write each of them to a file of its own.",
             )
         return text.rename(columns={"reading": declared_header(self.unit, self.decimal)})
@@ -472,7 +484,7 @@ def _parse(
     try:
         return parse_length(text, own_unit or unit, decimal)
     except UnitError as error:
-        if error.remedy and error.what.endswith("has no unit"):  # a table can say it for all
+        if error.remedy and error.code == "unit.missing":  # a table can say it for all
             return f"{error.what}. {error.remedy.removesuffix('.')}, or set the table's unit."
         return str(error)
 

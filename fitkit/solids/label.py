@@ -272,6 +272,7 @@ def _note(text: str, body: str | None, *, value: float | None = None, remedy: st
         text=text,
         value=value,
         limit=LEAST_CAPS_MM if value is not None else None,
+        untold=("limit",),
         unit="mm" if value is not None else "",
         body=body,
         remedy=remedy,

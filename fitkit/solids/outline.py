@@ -46,14 +46,14 @@ def read_outline(file: str | Path) -> Profile:
     PartError
         If the file cannot be read, holds a curve beyond lines and arcs, or does not close.
     """
-    return _read(embedded(str(file), where="outline"))
+    return _read(embedded(str(file)))
 
 
 @lru_cache(maxsize=16)
 def _read(content: str) -> Profile:
     import ezdxf
 
-    where = name_of(content) or "outline"
+    where = name_of(content) or None
     if not content:
         raise PartError("no file is named", where=where, remedy="Name a DXF file.")
     try:
@@ -101,7 +101,7 @@ def _on_disk(content: str, ending: str) -> Iterator[Path]:
         yield path
 
 
-def _entity(entity: Any, where: str) -> Loop | list[Side]:
+def _entity(entity: Any, where: str | None) -> Loop | list[Side]:
     kind = entity.dxftype()
     match kind:
         case "LINE":
@@ -128,7 +128,7 @@ def _entity(entity: Any, where: str) -> Loop | list[Side]:
     )
 
 
-def _chained(sides: list[Side], where: str) -> list[Loop]:
+def _chained(sides: list[Side], where: str | None) -> list[Loop]:
     """Put sides end to end, turning those that lie the other way."""
     left, loops = list(sides), []
     while left:
@@ -281,7 +281,7 @@ def read_bodies(file: str | Path, *, most: int = 24) -> tuple[Solid, ...]:
     PartError
         If the file cannot be read, holds no solid, or more than `most`.
     """
-    return _bodies(embedded(str(file), where="reference body"), most)
+    return _bodies(embedded(str(file)), most)
 
 
 @lru_cache(maxsize=4)
@@ -290,7 +290,7 @@ def _bodies(content: str, most: int) -> tuple[Solid, ...]:
 
     from fitkit.solids.bodies import solids_in
 
-    where = name_of(content) or "reference body"
+    where = name_of(content) or None
     try:
         with _on_disk(content, ".step") as path:
             found = solids_in(import_step(path))

@@ -141,8 +141,8 @@ def chance_of_spread(variance: ArrayLike, n: ArrayLike, known: ArrayLike, df: Ar
     from scipy.special import fdtrc
 
     ratio = np.asarray(variance, dtype=float) / np.asarray(known, dtype=float)
-    chance: Array = fdtrc(np.asarray(n, dtype=float) - 1, np.asarray(df, dtype=float), ratio)
-    return chance
+    chance = fdtrc(np.asarray(n, dtype=float) - 1, np.asarray(df, dtype=float), ratio)
+    return np.asarray(chance, dtype=float)
 
 
 def spread_flags(

@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING
 
 from packaging.requirements import Requirement
 
-from fitkit.core.errors import FitkitError
+from fitkit.core.errors import FitkitError, UnavailableError
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -87,10 +87,11 @@ def page_faults(folders: Sequence[Path] | None = None) -> tuple[FitkitError, ...
             faults.append(_install("its page side is damaged", wanted, where=library, again=True))
         elif shows != brings:
             faults.append(
-                FitkitError(
+                UnavailableError(
                     f"the page gets version {shows or 'unknown'} of it, from {served}, and the "
                     f"kernel side needs {brings}",
                     where=library,
+                    code="views.other-version",
                     remedy=f"Delete that folder, type {_pip(wanted, again=True)}, and reload the "
                     "page.",
                 )
@@ -137,7 +138,9 @@ def _version_in(package: Path) -> str | None:
 def _install(
     what: str, wanted: str, *, where: str | None = None, again: bool = False
 ) -> FitkitError:
-    return FitkitError(what, where=where, remedy=f"Type {_pip(wanted, again=again)}.")
+    return UnavailableError(
+        what, where=where, code="views.not-usable", remedy=f"Type {_pip(wanted, again=again)}."
+    )
 
 
 def _pip(wanted: str, *, again: bool = False) -> str:

@@ -61,8 +61,9 @@ def _pairs(items: Iterable[str], option: str) -> dict[str, str]:
         name, sign, value = item.partition("=")
         if not sign or not name.strip() or not value.strip():
             raise JournalError(
-                f"{item!r} is no pair",
+                f"{item!r} is not of the form NAME=VALUE",
                 where=option,
+                code="views.not-a-pair",
                 remedy="Write 'name of the fit=what you found'.",
             )
         found[name.strip()] = value.strip()
@@ -206,7 +207,9 @@ def note(
     from fitkit.journal import NoteRecord
 
     if not text and not photos:
-        raise JournalError("nothing to add", remedy="Give a text, or --photo FILE.")
+        raise JournalError(
+            "nothing to add", code="views.nothing-to-add", remedy="Give a text, or --photo FILE."
+        )
     of = journal.get(code).code
     kept = tuple(journal.keep_photo(photo) for photo in photos)
     words = (text,) if text else ()
@@ -374,7 +377,11 @@ def binder(journal: Journal, file: Path, part: str | None) -> None:
     writers: dict[str, Any] = {".html": write_html, ".pdf": write_pdf}
     write = writers.get(file.suffix.lower())
     if write is None:
-        raise JournalError(f"{file.name!r} is neither .html nor .pdf", remedy="Name it so.")
+        raise JournalError(
+            f"{file.name!r} is neither .html nor .pdf",
+            code="views.ending-not-written",
+            remedy="Name it so.",
+        )
     click.echo(f"written: {write(journal, file, part=part)}")
 
 

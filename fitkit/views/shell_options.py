@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from fitkit.core.errors import JournalError, NoWorkshopError
+from fitkit.core.errors import NoRecordError, NoWorkshopError
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -99,9 +99,10 @@ def open_journal(
 
     if folder is not None:
         if must_exist and not folder.is_dir():
-            raise JournalError(
+            raise NoRecordError(
                 "there is no such journal",
                 where=str(folder),
+                code="views.no-journal",
                 remedy="Check the folder after --journal, or leave it out: then the workshop's "
                 "journal is used.",
             )

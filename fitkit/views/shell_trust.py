@@ -52,15 +52,16 @@ def asking(act: Callable[[], _T], *, trust: bool) -> _T:
             return act()
         except TrustError as error:
             # A second question about one text would mean that the yes was not heard.
-            if is_allowed(error.file.sha256) or not (trust or sys.stdin.isatty()):
+            if is_allowed(error.template.sha256) or not (trust or sys.stdin.isatty()):
                 raise
             if not (trust or _says_yes(error)):
                 raise PartError(
                     "not run, so nothing was made",
                     where=error.where,
+                    code="views.template-refused",
                     remedy="Give the command again once you have read the file.",
                 ) from None
-            trust_template(error.file)
+            trust_template(error.template)
 
 
 def _says_yes(error: TrustError) -> bool:
@@ -69,7 +70,7 @@ def _says_yes(error: TrustError) -> bool:
     click.echo(f"{error.where}: {error.what}.", err=True)
     place = printable(error.read)
     click.echo(f"Its code would run with all your rights. Read it first: {place}", err=True)
-    name, digits = printable(error.file.name), error.file.sha256[:SHOWN_DIGITS]
+    name, digits = printable(error.template.name), error.template.sha256[:SHOWN_DIGITS]
     try:
         return click.confirm(
             f"Run {name} ({digits}…), now and later, as long as it stays as it is?",

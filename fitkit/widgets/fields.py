@@ -21,8 +21,6 @@ if TYPE_CHECKING:
 
     from pydantic.fields import FieldInfo
 
-    from fitkit.core.errors import FitkitError
-
 __all__ = ["Field", "bounds_fault", "fields_of", "number_in", "row_of", "with_unit"]
 
 Kind = Literal[
@@ -223,8 +221,3 @@ def bounds_fault(field: Field, text: str, value: float) -> str:
     if field.high is not None and value > field.high + 1e-9:
         return f"{as_typed}{shown} is over the most, {field.high:g}{unit}."
     return ""
-
-
-def fault_of(error: FitkitError) -> str:
-    """What is wrong and what mends it, without the place, which the field itself shows."""
-    return f"{error.what.rstrip('.')}. {error.remedy}" if error.remedy else error.what

@@ -161,6 +161,7 @@ class ReadingsGrid(anywidget.AnyWidget):  # type: ignore[misc]  # anywidget's ty
                 raise ReadingError(
                     f"row {row + 1} is not in this grid any more; your change was not made",
                     where=self.model.path.name,
+                    code="widgets.no-such-row",
                     remedy="The rows are now those of the file: make the change again.",
                 )
 

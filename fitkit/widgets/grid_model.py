@@ -124,10 +124,15 @@ class GridModel:
         """Name a feature, or set its mode, unit or instrument."""
         text = text.strip()
         if column not in ("feature", "mode", "unit", "instrument", "item"):
-            raise ReadingError(f"no column {column!r}", where="readings grid")
+            raise ReadingError(
+                f"no column {column!r}", where="readings grid", code="widgets.no-column"
+            )
         if column == "feature" and not text:
             raise ReadingError(
-                "a feature has no name", where="readings grid", remedy="Type one, or remove it."
+                "a feature has no name",
+                where="readings grid",
+                code="widgets.no-feature-name",
+                remedy="Type one, or remove it.",
             )
         changed: dict[str, Any] = {column: text}
         self._change_row(row, replace(self.rows[row], **changed))
@@ -136,7 +141,12 @@ class GridModel:
         """Add a feature, with mode, unit and instrument of the one before it; give its place."""
         name = name.strip()
         if not name:
-            raise ReadingError("a feature has no name", where="readings grid", remedy="Type one.")
+            raise ReadingError(
+                "a feature has no name",
+                where="readings grid",
+                code="widgets.no-feature-name",
+                remedy="Type one.",
+            )
         at = len(self.rows) if after is None else after + 1
         like = self.rows[at - 1] if at else Row(feature="", unit=self.unit)
         new = replace(like, feature=name, readings=())
@@ -157,7 +167,12 @@ class GridModel:
         """
         readings = list(self.rows[row].readings)
         if not 0 <= repeat < len(readings):
-            raise ReadingError("no reading there", where="readings grid", remedy="Pick a reading.")
+            raise ReadingError(
+                "no reading there",
+                where="readings grid",
+                code="widgets.no-reading",
+                remedy="Pick a reading.",
+            )
         readings[repeat] = replace(readings[repeat], left_out=reason.strip())
         self._change_row(row, replace(self.rows[row], readings=tuple(readings)))
 
@@ -301,6 +316,7 @@ class GridModel:
         raise ReadingError(
             "was saved elsewhere since this grid read it; your last change was not made",
             where=self.path.name,
+            code="widgets.saved-elsewhere",
             remedy="The rows are now those of the file: make the change again.",
         )
 

@@ -90,6 +90,7 @@ def part_panel(
     if (sheet_or_template is None) == (code is None):
         raise SheetError(
             "a panel shows one thing",
+            code="widgets.several-sources",
             remedy="Give a sheet or a template, or the code of a print: code='K7M3PXA'.",
         )
     worker = Worker(preload=_PRELOAD)
@@ -153,6 +154,7 @@ def _source(
         elif not isinstance(sheet_or_template, Template | type):
             raise SheetError(
                 f"{sheet_or_template!r} is neither a part sheet nor a template",
+                code="widgets.not-a-source",
                 remedy="Give the path of a sheet, or a template.",
             )
     return source, path
@@ -348,7 +350,9 @@ class PartPanel(_Pictured):
         """Give a path back; refuse one of no parameter, such as of an item that is gone by now."""
         if not self.model.knows(path):
             raise FitkitError(
-                f"there is no parameter {path!r} (any more)", where=self.model.source.title
+                f"there is no parameter {path!r} (any more)",
+                where=self.model.source.title,
+                code="widgets.no-parameter",
             )
         return path
 
@@ -423,10 +427,15 @@ class PartPanel(_Pictured):
 
         source = self.model.source
         if not path.strip():
-            raise SheetError("the sheet has no name", remedy="Type one, such as case.toml.")
+            raise SheetError(
+                "the sheet has no name",
+                code="widgets.no-sheet-name",
+                remedy="Type one, such as case.toml.",
+            )
         if not isinstance(source, SheetSource):
             raise SheetError(
                 "a sheet says which printer it is for",
+                code="widgets.no-printer",
                 remedy="Make the panel from a sheet, or with generic='PETG'.",
             )
         target = Path(path)
@@ -434,6 +443,7 @@ class PartPanel(_Pictured):
         if self.path and target.parent.resolve() != own:
             raise SheetError(
                 f"{path!r} is in another folder than the sheet, from which its paths count",
+                code="widgets.other-folder",
                 remedy=f"Save it in {own}.",
             )
         save_sheet(source.with_values(self.model.values), target)

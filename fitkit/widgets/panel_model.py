@@ -12,12 +12,11 @@ from collections.abc import Mapping
 from dataclasses import asdict, dataclass, field
 from typing import TYPE_CHECKING, Any, Protocol
 
-from fitkit.core.errors import FaultList, FitkitError
+from fitkit.core.errors import FaultList, FitkitError, NotFoundError
 from fitkit.core.format import NOTHING, fit_texts, with_doubt
 from fitkit.widgets.fields import (
     Field,
     bounds_fault,
-    fault_of,
     fields_of,
     number_in,
     plain,
@@ -301,14 +300,20 @@ class PanelModel:
 
     def blame(self, error: FitkitError) -> None:
         """Put an error beside the parameters that it names, else beside the last one changed."""
-        for fault in error.faults if isinstance(error, FaultList) else (error,):
-            path = self._named(fault.where)
+        for fault in error if isinstance(error, FaultList) else (error,):
+            path, rest = self._shown_at(fault)
             if path:
-                self.messages.setdefault(path, fault_of(fault))
+                self._tell(path, f"{rest}: {fault.advice}" if rest else fault.advice)
                 continue
             self.trouble = f"{self.trouble} {fault}".strip()
             if self.last_path:
-                self.messages.setdefault(self.last_path, f"not built: {fault_of(fault)}")
+                self._tell(self.last_path, f"not built: {fault.advice}")
+
+    def _tell(self, path: str, message: str) -> None:
+        """Show a message at a field, after what is shown there already."""
+        before = self.messages.get(path, "")
+        if message not in before:
+            self.messages[path] = f"{before} {message}".strip()
 
     # --- what a view shows ------------------------------------------------------------------------
 
@@ -400,7 +405,11 @@ class PanelModel:
                 continue
             found = next((f for f in fields_of(model) if f.name == step), None) if model else None
             if found is None:
-                raise FitkitError(f"no parameter {path!r}", where=self.source.title)
+                raise NotFoundError(
+                    f"there is no parameter {path!r}",
+                    where=self.source.title,
+                    code="widgets.no-parameter",
+                )
             model = found.model
         assert found is not None
         return found
@@ -444,17 +453,25 @@ class PanelModel:
                 if fault:
                     self.messages[here] = fault
 
-    def _named(self, where: str | None) -> str:
-        """Path of the parameter that an error names, or empty."""
-        if not where:
-            return ""
-        last = where.removeprefix("key values.").split(", ")[-1].strip().replace(" ", "_")
+    def _shown_at(self, error: FitkitError) -> tuple[str, str]:
+        """Find the field that an error is about.
+
+        Returns
+        -------
+        path : str
+            The field at the error's place, or the nearest one round it; empty if there is none.
+        rest : str
+            What of the place that field does not show: ``Hole 2``.
+        """
+        at = error.at[1:] if error.at[:1] == ("values",) else error.at
         known = set(_paths(self.source.kind, self.values, ""))
-        while last:
-            if last in known:
-                return last
-            last = last.rpartition(".")[0]
-        return ""
+        for count in range(len(at), 0, -1):
+            path = ".".join(map(str, at[:count]))
+            if path in known:
+                item = at[count] if count < len(at) else None
+                one = self._field(path).label.removesuffix("s").capitalize()
+                return path, f"{one} {item + 1}" if isinstance(item, int) else ""
+        return "", ""
 
 
 def _paths(model: type[BaseModel], values: Mapping[str, Any], path: str) -> Iterator[str]:

@@ -387,6 +387,7 @@ def _read(view: str, content: object) -> object:
     except ValidationError as error:
         raise FitkitError(
             "the page sent a message that this version does not know; nothing was done",
+            code="widgets.unknown-message",
             remedy="Reload the page and run the cell again: the page may be from another version.",
         ) from error
 

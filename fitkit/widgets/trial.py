@@ -15,7 +15,6 @@ import traitlets
 
 from fitkit.core.errors import FitkitError, JournalError
 from fitkit.widgets import protocol as p
-from fitkit.widgets.fields import fault_of
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -188,7 +187,11 @@ class TrialModel:
         from fitkit.journal import trial_of
 
         if self.made is None:
-            raise JournalError("no print is picked", remedy="Pick the code that is on the part.")
+            raise JournalError(
+                "no print is picked",
+                code="widgets.no-print-picked",
+                remedy="Pick the code that is on the part.",
+            )
         sizes = {name: _with_mm(text) for name, text in (measured or {}).items() if text.strip()}
         before = self.curve()
         record = trial_of(
@@ -269,16 +272,19 @@ class TrialModel:
     def blamed(self, error: FitkitError) -> str:
         """Name the fit whose field an error is about; ``form`` if it is about none."""
         names = [fit.name for fit in self.made.fits] if self.made else []
-        about = (error.where or "").split(", ")
-        return next((name for name in names if name in about), "form")
+        return next((str(key) for key in error.at[:1] if key in names), "form")
 
     def _entry(self, name: str) -> FitEntry:
         if self.made is None:
-            raise JournalError("no print is picked", remedy="Pick the code that is on the part.")
+            raise JournalError(
+                "no print is picked",
+                code="widgets.no-print-picked",
+                remedy="Pick the code that is on the part.",
+            )
         for fit in self.made.fits:
             if name in (fit.name, fit.mark or fit.name):
                 return fit
-        raise JournalError(f"no fit {name!r}", where=self.made.code)
+        raise JournalError(f"no fit {name!r}", where=self.made.code, code="widgets.no-such-fit")
 
 
 def _with_mm(text: str) -> str:
@@ -322,7 +328,7 @@ class TrialEntry(anywidget.AnyWidget):  # type: ignore[misc]  # anywidget's type
             saved += isinstance(message, p.WriteDown)
         except FitkitError as error:
             at = "code" if isinstance(message, p.PickPrint) else self.model.blamed(error)
-            said = str(error) if at == "form" else fault_of(error)
+            said = str(error) if at == "form" else error.advice
         told = {"said": said, "bad": bool(at), "fault_at": at, "saved": saved}
         self.state = self.model.state() | told
 

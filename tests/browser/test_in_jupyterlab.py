@@ -256,7 +256,7 @@ def test_an_error_of_the_trial_form_stands_at_its_field_and_loses_nothing(opened
     code.fill("ZZZZ")
     code.press("Enter")  # looks the code up; writes nothing down
     form.get_by_role("alert").wait_for(timeout=LONG)
-    assert "'ZZZZ' is no trace code" in form.get_by_role("alert").inner_text()
+    assert "'ZZZZ' is not a trace code" in form.get_by_role("alert").inner_text()
     assert code.input_value() == "ZZZZ"
     told = form.get_by_role("alert").bounding_box()
     field = code.bounding_box()

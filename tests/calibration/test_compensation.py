@@ -421,6 +421,7 @@ def test_an_aged_or_borrowed_profile_is_told_for_the_terms_that_act():
         provenance=Provenance(
             borrowed=("scale_z", "outside_offset", "peg_offset"),
             notes=("made with another nozzle: 0.6 mm", "two prints were left out"),
+            aged=("made with another nozzle: 0.6 mm",),
         )
     )
     assert compensate("20 mm", aged, kind="outside").notes == (

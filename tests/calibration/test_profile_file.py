@@ -89,8 +89,9 @@ def test_an_unknown_term_is_refused(tmp_path):
 def test_no_toml_is_said(tmp_path):
     path = tmp_path / "p.toml"
     path.write_text("= what", encoding="utf-8")
-    with pytest.raises(CalibrationError, match="not a TOML file"):
+    with pytest.raises(CalibrationError) as caught:
         load_profile(path)
+    assert (caught.value.code, caught.value.file) == ("file.not-toml", str(path))
 
 
 def test_a_profile_draws_itself_with_units_and_escapes_names(coupon):

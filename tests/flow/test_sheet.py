@@ -53,10 +53,13 @@ def test_all_faults_are_told_at_once_with_their_keys(write):
     text = GOOD.replace("title", "tittle").replace("behaviour", "behavior") + "depth = 3\n"
     with pytest.raises(FaultList) as caught:
         load_sheet(write(text))
-    told = str(caught.value)
-    assert "key title: is missing. Add it." in told
-    assert "key tittle: no such key. Check the spelling, or leave it out." in told
-    assert "key fits.lid.depth: no such key" in told
+    found = {fault.path: fault for fault in caught.value}
+    assert found["title"].code == "key.missing"
+    assert found["tittle"].code == "key.unknown"
+    assert found["tittle"].remedy.startswith("Did you mean 'title'? The keys are: schema, title,")
+    assert "workshop_named" not in found["tittle"].remedy  # no file holds it
+    assert found["fits.lid.depth"].code == "key.unknown"
+    assert found["fits.lid.depth"].remedy == "The keys are: behaviour, gap."
 
 
 @pytest.mark.parametrize("line", ["", 'profile = "a.toml"\ngeneric = "PETG"'])

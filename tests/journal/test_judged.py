@@ -116,8 +116,9 @@ def simulated(folder, made, fit, *, shift_mm, seed, prints=5):
 
 
 def test_a_measured_size_that_cannot_be_read_is_told_with_its_fit(made):
-    with pytest.raises(UnitError, match=r"lid, measured '60,12x': 'x' is not a unit of length"):
+    with pytest.raises(UnitError, match=r"'60,12x': 'x' is not a unit of length") as caught:
         trial_of(made(), {}, measured={"lid": "60,12x"})
+    assert (caught.value.at, caught.value.code) == (("lid", "measured"), "unit.unknown")
 
 
 def test_a_verdict_on_a_pair_or_on_first_words_goes_to_each_size_meant(made, fit):

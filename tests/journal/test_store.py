@@ -80,7 +80,7 @@ def test_damaged_files_are_set_aside_and_named_and_the_rest_loads(journal, made)
     assert "no whole JSON" in why[f"2026-03-11-{half.code}.json"]
     assert "empty" in why[f"2026-03-11-{empty.code}.json"]
     assert "made by a later fitkit (schema 99" in why[f"2026-03-11-{later.code}.json"]
-    assert any("which its name denies" in text for text in why.values())
+    assert any("its name is not that of record" in text for text in why.values())
     with pytest.raises(JournalError, match=r"no whole JSON.*Restore the file"):
         journal.get(half.code)
 
@@ -197,5 +197,5 @@ def test_a_file_with_an_odd_name_is_kept_under_a_plain_one(tmp_path, made):
 def test_new_says_what_cannot_be_kept(made):
     with pytest.raises(JournalError, match=r"record of 'case', drawn.lid"):
         made("case", drawn={"lid": float("nan")})
-    with pytest.raises(JournalError, match="object is no data"):
+    with pytest.raises(JournalError, match="kind object cannot be stored"):
         made("case", cost={"filament": object()})

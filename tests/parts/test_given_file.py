@@ -81,7 +81,7 @@ def test_a_file_that_is_not_there_is_named_with_the_parameter(project):
     port = {"shape": "outline", "outline": "none.dxf"}
     with pytest.raises(FaultList, match=r"board case, ports.0.outline: no file 'none.dxf'. Check"):
         BoardCase.of(ports=[port])
-    with pytest.raises(PartError, match=r"ports.0.outline: outline: no file is named. Name a DXF"):
+    with pytest.raises(PartError, match=r"ports.0.outline: no file is named. Name a DXF"):
         BoardCase.of(ports=[{"shape": "outline"}]).fit_sizes()
 
 

@@ -93,7 +93,7 @@ def test_the_question_survives_the_way_between_processes(file):
     assert isinstance(error, FitkitError)
     back = pickle.loads(pickle.dumps(error))
     assert str(back) == str(error)
-    assert (back.file, back.read) == (error.file, file)
+    assert (back.template, back.read) == (error.template, file)
 
 
 def test_the_hash_is_that_of_the_file_whatever_its_line_ends(tmp_path):

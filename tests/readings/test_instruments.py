@@ -35,11 +35,13 @@ def test_all_faults_of_a_file_are_told_at_once(tmp_path: Path) -> None:
 
 
 def test_a_missing_or_broken_file_is_told_plainly(tmp_path: Path) -> None:
-    with pytest.raises(ReadingError, match="cannot be read"):
+    with pytest.raises(ReadingError) as caught:
         load_instruments(tmp_path / "none.toml")
+    assert caught.value.code == "file.absent"
     (tmp_path / "bad.toml").write_text("schema = ")
-    with pytest.raises(ReadingError, match="is not TOML"):
+    with pytest.raises(ReadingError) as caught:
         load_instruments(tmp_path / "bad.toml")
+    assert caught.value.code == "file.not-toml"
     row = '[[instrument]]\nname="a"\nresolution="0.01 mm"\nmpe="0.03 mm"\n'
     for other in (row, row.replace('"a"', '" A"')):  # capitals and blanks make no other name
         (tmp_path / "twice.toml").write_text(f"schema = 1\n{row}{other}")

@@ -104,7 +104,7 @@ def test_bring_in(journal, tmp_path):
     ("arguments", "message"),
     [
         (["show", "XXXXXXX"], "check character"),
-        (["fitted", "CODE", "lid:tight"], "'lid:tight' is no pair"),
+        (["fitted", "CODE", "lid:tight"], "'lid:tight' is not of the form NAME=VALUE"),
         (["fitted", "CODE"], "no fit was judged"),
         (["note", "CODE"], "nothing to add"),
         (["binder", "x.doc"], "neither .html nor .pdf"),

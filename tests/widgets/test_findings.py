@@ -1,46 +1,66 @@
-"""A finding's figure in the panel: told once."""
+"""A finding's figures in the panel: told once, by the sentence or behind it."""
+
+import re
 
 import pytest
 
+from fitkit.checks import Use, published_material, run_checks
 from fitkit.core.finding import Finding
 from fitkit.widgets.findings import shown_finding
+from tests.checks import gallery
+from tests.checks.gallery import box, context, part, prism
+from tests.checks.test_run import EVERYTHING
 
 
 @pytest.mark.parametrize(
-    ("text", "value", "limit", "unit", "number"),
+    ("untold", "number"),
     [
-        # Both in the text, as rounded there.
-        ("the arm bends to 6.25 % strain; it bears 5 %.", 6.253, 5.0, "%", ""),
-        ("the floor bears about 41 N; hands ask for 60 N.", 40.93, 60.0, "N", ""),
-        # The limit is not.
-        ("the lip is 0.87 mm, between 2 and 3 lines.", 0.8747, 1.2, "mm", "(limit 1.2 mm)"),
-        ("to close 15 to 36 N, to open 15 to 36 N.", 15.43, 50.0, "N", "(limit 50 N)"),
-        # Neither is: another figure, another unit, the count of something.
-        ("the thinnest wall is that of the pocket.", 2.4, 1.2, "mm", "2.4 mm (limit 1.2 mm)"),
-        ("the lip touches 3 mm² only.", 3.0, 5.0, "mm", "3 mm (limit 5 mm)"),
-        ("port 12 is narrow.", 12.0, 15.0, "mm", "12 mm (limit 15 mm)"),
-        # Held against nothing.
-        ("the tray lies well: 5 mm² over air.", 4.53, None, "mm²", ""),
-        ("from 45 min to 2 h 15 min.", 1.49, None, "h", ""),
-        ("the tray lies well.", 4.53, None, "mm²", "4.53 mm²"),
-        ("the tray lies well.", None, None, "", ""),
+        ((), ""),
+        (("limit",), "(limit 1.2 mm)"),
+        (("value",), "2.4 mm"),
+        (("value", "limit"), "2.4 mm (limit 1.2 mm)"),
     ],
 )
-def test_a_figure_is_shown_only_where_the_text_does_not_carry_it(text, value, limit, unit, number):
+def test_a_figure_is_shown_only_where_the_finding_says_that_its_words_lack_it(untold, number):
     finding = Finding(
-        check="walls", severity="note", text=text, value=value, limit=limit, unit=unit
-    )
+        check="walls", severity="note", text="it is thin.", value=2.4, limit=1.2, unit="mm",
+        untold=untold,
+    )  # fmt: skip
     assert shown_finding(finding)["number"] == number
 
 
-def test_a_limit_that_the_remedy_names_is_not_told_again():
-    finding = Finding(
-        check="walls",
-        severity="note",
-        text="the lip is 0.87 mm.",
-        value=0.87,
-        limit=1.2,
-        unit="mm",
-        remedy="Make it 0.80 or 1.20 mm.",
-    )
+def test_a_finding_without_figures_shows_none():
+    finding = Finding(check="walls", severity="note", text="it lies well.", untold=("value",))
     assert shown_finding(finding)["number"] == ""
+
+
+def _is_in(value: float, text: str) -> bool:
+    """Tell whether a value stands in a text, rounded as one of the figures there is."""
+    return any(
+        abs(value - float(figure)) <= 0.5 * 10.0 ** -len(figure.partition(".")[2]) + 1e-9
+        for figure in re.findall(r"-?\d+(?:\.\d+)?", text)
+    )
+
+
+def _found():
+    for outline in (gallery.LONG_ARCH, gallery.LEDGE, gallery.HANGING, gallery.STEEP):
+        yield from run_checks(part(), context(prism(outline, 20)))
+    yield from run_checks(part(), context(box(2, 2, 200)))
+    for use in (Use(handling="touched", watts=1), Use(handling="rough hands", watts=200)):
+        for material in ("PETG", "PLA"):
+            yield from run_checks(
+                part(**EVERYTHING),
+                context(box(300, 300, 20), use=use, material=published_material(material)),
+            )
+
+
+def test_what_a_check_says_about_its_own_words_is_true():
+    """Each figure is in the words or is said not to be, and none of the latter is there too."""
+    found = [item for item in _found() if item.value is not None and item.limit is not None]
+    assert len({item.check for item in found}) >= 5
+    for item in found:
+        words = f"{item.text} {item.remedy}"
+        for name in ("value", "limit"):
+            figure = getattr(item, name)
+            if name not in item.untold:
+                assert _is_in(figure, words), (name, figure, words)

@@ -4,7 +4,7 @@ import os
 
 import pytest
 
-from fitkit.core.errors import FitkitError, ReadingError
+from fitkit.core.errors import FitkitError, ReadingError, WriteError
 from fitkit.readings import Instrument, ReadingTable
 from fitkit.stats import estimates
 from fitkit.widgets import readings_grid
@@ -47,7 +47,7 @@ def test_the_file_is_replaced_whole(model, monkeypatch):
         raise OSError(28, "No space left on device")
 
     monkeypatch.setattr(os, "fsync", no_disk)
-    with pytest.raises(OSError, match="Free some space"):
+    with pytest.raises(WriteError, match="Free some space"):
         model.type_cell(0, 1, "12.36")
     assert model.path.read_text() == before
     assert [path.name for path in model.path.parent.iterdir()] == ["board.csv"]

@@ -128,7 +128,7 @@ def test_an_instance_gives_its_values_as_the_start():
 
 def test_a_build_error_goes_beside_the_parameter_that_it_names(model):
     model.set("wall", "3 mm")
-    model.blame(PartError("too round", where="plate tray, round_to", remedy="Give less."))
+    model.blame(PartError("too round", where="plate tray", at=("round_to",), remedy="Give less."))
     assert model.messages == {"round_to": "too round. Give less."}
     assert model.trouble == ""
 
@@ -139,8 +139,18 @@ def test_a_build_error_that_names_nothing_goes_beside_the_last_change(model):
     assert model.messages == {"height": "not built: the kernel stopped"}
     assert "kernel" in model.trouble
     model.solve()
-    model.blame(FaultList([PartError("a", where="wall"), PartError("b", where="height")]))
+    model.blame(FaultList([PartError("a", at=("wall",)), PartError("b", at=("values", "height"))]))
     assert set(model.messages) == {"wall", "height"}
+
+
+def test_two_errors_about_one_field_are_both_shown_there(model):
+    model.blame(FaultList(PartError(what, at=("wall",)) for what in ("too thin", "not even")))
+    assert model.messages == {"wall": "too thin not even"}
+
+
+def test_an_error_about_a_whole_item_is_shown_at_its_list_with_its_number(model):
+    model.blame(PartError("it runs into another", at=("slots", 1)))
+    assert model.messages == {"slots": "Slot 2: it runs into another"}
 
 
 def test_an_unknown_parameter_is_an_error(model):

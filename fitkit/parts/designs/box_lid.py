@@ -15,7 +15,7 @@ from pydantic import Field
 from fitkit.core.sizes import INSIDE, OUTSIDE
 from fitkit.parts.contract import Body, FitSize, KeyDimension, Length, Part, Template, Wall, size
 from fitkit.parts.fit_size import SizeSet
-from fitkit.parts.forms import Rules, choice
+from fitkit.parts.forms import Rules, choice, told_at
 from fitkit.parts.measuring import FromReadings, Measuring, Reading
 from fitkit.solids.bodies import checked, extrude, turned
 from fitkit.solids.profiles import rectangle
@@ -119,7 +119,8 @@ class BoxLid(Template):
         """Corner radius of the box, mm: from the diagonal if that is given."""
         if self.diagonal is None:
             return self.corner_radius
-        return corner_radius_mm(self.box_length, self.box_width, self.diagonal)
+        with told_at(self.title, "diagonal"):
+            return corner_radius_mm(self.box_length, self.box_width, self.diagonal)
 
     def must_fit(self) -> BoxLidSizes:
         """Declare the two sizes of skirt or rim."""
@@ -150,7 +151,7 @@ class BoxLid(Template):
         over = self.fits == "over"
         rules = Rules(self.title)
         rules.at_most(
-            "corner_radius",
+            "corner_radius" if self.diagonal is None else "diagonal",
             radius,
             short / 2,
             "corners cannot be rounder than half the shorter side",

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any, ClassVar, Literal, Self
 
 from pydantic import Field, model_validator
 
+from fitkit.core.errors import PartError
 from fitkit.core.sizes import HOLE, INSIDE, OUTSIDE, PEG
 from fitkit.fits.trial import Behaviour, Pair  # noqa: TC001 - pydantic reads them at run time
 from fitkit.parts.contract import Body, FitSize, KeyDimension, Length, Part, Template, Wall, size
@@ -126,9 +127,11 @@ class FitLadder(Template):
 
         can = behaviours_of(self.pair)
         if self.behaviour not in can:
-            raise ValueError(
-                f"no band of gaps is known for a {self.pair} with the behaviour "
-                f"{self.behaviour!r}; it can be: {', '.join(can)}"
+            raise PartError(
+                f"no band of gaps is known for a {self.pair} with the behaviour {self.behaviour!r}",
+                at=("behaviour",),
+                code="part.no-such-fit",
+                remedy=f"It can be: {', '.join(can)}.",
             )
         return self
 
@@ -136,12 +139,19 @@ class FitLadder(Template):
     def _holes_are_left(self) -> Self:
         least = min(self.gaps)
         if self.nominal + least < 0.5:
-            raise ValueError(
-                f"a gap of {least:g} mm leaves no hole at a size of {self.nominal:g} mm; "
-                "give a gap nearer to 0 mm"
+            raise PartError(
+                f"a gap of {least:g} mm leaves no hole at a size of {self.nominal:g} mm",
+                at=("gaps",),
+                code="part.no-hole-left",
+                remedy="Give a gap nearer to 0 mm.",
             )
         if max(self.gaps) > self.nominal:
-            raise ValueError(f"a gap of {max(self.gaps):g} mm is larger than the size itself")
+            raise PartError(
+                f"a gap of {max(self.gaps):g} mm is larger than the size itself",
+                at=("gaps",),
+                code="part.gap-over-size",
+                remedy="Give a smaller gap.",
+            )
         return self
 
     def must_fit(self) -> LadderSizes:

@@ -14,9 +14,10 @@ from dataclasses import dataclass
 from itertools import combinations
 from typing import TYPE_CHECKING, ClassVar, Literal, NamedTuple
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import Field
 
 from fitkit.core.finding import Finding
+from fitkit.core.models import StrictModel
 from fitkit.core.sizes import HOLE, INSIDE
 from fitkit.parts.contract import Body, FitSize, KeyDimension, Length, Part, Template, Wall, size
 from fitkit.parts.fit_size import SizeSet, drawn_mm
@@ -36,13 +37,10 @@ if TYPE_CHECKING:
 __all__ = ["Cutout", "Panel"]
 
 _APART_MM = 1.6  # least plate between two openings or pockets
-_LEAST_WEB_MM = 1.0
 
 
-class Cutout(BaseModel):
+class Cutout(StrictModel):
     """An opening in the panel and what sits in it."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid")
 
     shape: BoreShape = choice("round", "Outline of the opening.", "Cut-out")
     x: Length = size(
@@ -262,14 +260,14 @@ class Panel(Template):
         if not flat and cutout.shape != "round":
             rules = Rules(self.title)
             rules.at_most(
-                f"cutouts.{number}.across",
+                ("cutouts", number, "across"),
                 other,
                 wide - 0.1,
                 "a flat lies within the diameter",
                 "Measure from the flat to the round side, or take a round cut-out.",
             )
             rules.at_least(
-                f"cutouts.{number}.across",
+                ("cutouts", number, "across"),
                 other,
                 0.3 * wide,
                 "so little of the neck is left",
@@ -282,7 +280,7 @@ class Panel(Template):
             b, level = 2 * cutout.bezel, min(cutout.grip, t - 0.4)
             rules = Rules(self.title)
             rules.at_most(
-                f"cutouts.{number}.bezel",
+                ("cutouts", number, "bezel"),
                 cutout.bezel,
                 min(wide, other if cutout.shape != "round" else wide) / 2 - 1.0,
                 "the bezel would close the opening",
@@ -349,14 +347,14 @@ class Panel(Template):
                 ("y", max(-y0, y1), b),
             ):
                 rules.at_most(
-                    f"cutouts.{number}.{name}",
+                    ("cutouts", number, name),
                     over,
                     bound,
                     "the opening with its room reaches that far from the middle",
                     "Move it inwards, or make the panel larger.",
                 )
             rules.at_most(
-                f"cutouts.{number}.x",
+                ("cutouts", number, "x"),
                 place.reach_past(self.length / 2 - radius, self.width / 2 - radius),
                 max(radius - _APART_MM, 0.0),
                 "the opening with its room reaches that far into a round corner",
@@ -365,33 +363,22 @@ class Panel(Template):
             for sx, sy in spots:
                 gap = math.hypot(max(x0 - sx, sx - x1, 0), max(y0 - sy, sy - y1, 0))
                 rules.at_least(
-                    f"cutouts.{number}.x",
+                    ("cutouts", number, "x"),
                     gap,
                     big,
                     "that is all there is to the middle of a corner screw",
                     "Move it away from the corner, or set screws to false.",
                 )
-            if place.pocket:
-                rules.at_least(
-                    f"cutouts.{number}.grip",
-                    place.level,
-                    _LEAST_WEB_MM,
-                    "the web would be too thin to print",
-                    "Make the panel or the grip thicker.",
-                )
         for (i, one), (j, two) in combinations(enumerate(places), 2):
             p, q = one.most.box, two.most.box
             gap = math.hypot(max(p[0] - q[2], q[0] - p[2], 0.0), max(p[1] - q[3], q[1] - p[3], 0.0))
             rules.at_least(
-                f"cutouts.{j}.x",
+                ("cutouts", j, "x"),
                 gap,
                 _APART_MM,
                 f"that is all there is between cut-outs {i + 1} and {j + 1} with their room",
                 "Move them apart.",
             )
-        rules.at_least(
-            "thickness", self.thickness, 1.6, "a thinner panel bends", "Make it thicker."
-        )
         rules.refuse()
 
     def _depth_findings(self) -> tuple[Finding, ...]:

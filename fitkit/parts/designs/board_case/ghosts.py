@@ -9,6 +9,7 @@ from fitkit.core.finding import Finding
 from fitkit.parts.contract import Body
 from fitkit.parts.designs.board_case.openings import centred
 from fitkit.parts.designs.board_case.walls import from_wall
+from fitkit.parts.forms import told_at
 from fitkit.solids.bodies import Shape, box_of, extrude, moved
 from fitkit.solids.outline import read_bodies, read_outline
 from fitkit.solids.profiles import capsule, circle, rectangle
@@ -61,7 +62,9 @@ def reference_ghosts(form: Form) -> tuple[tuple[Body, ...], tuple[Finding, ...]]
     case = form.case
     corner = case.ghost_origin == "corner"
     shift = (-case.board_length / 2, -case.board_width / 2) if corner else (0.0, 0.0)
-    solids = [moved(one, *shift, form.board_z) for one in read_bodies(case.ghost_step)]
+    with told_at(case.title, "ghost_step"):
+        read = read_bodies(case.ghost_step)
+    solids = [moved(one, *shift, form.board_z) for one in read]
     bodies = tuple(
         Body(name="board" if number == 1 else f"board part {number}", solid=_solid(shape))
         for number, shape in enumerate(solids, start=1)

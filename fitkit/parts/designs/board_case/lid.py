@@ -189,6 +189,7 @@ def _no_detent(form: Form) -> Finding:
         text="The sliding lid gets no detent: over so short a span it is too stiff to lift over "
         "one.",
         value=form.rim[1],
+        untold=("value",),
         unit="mm",
         basis="beam between the grooves",
         body="lid",

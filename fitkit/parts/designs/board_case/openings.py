@@ -11,6 +11,7 @@ from fitkit.parts.designs.board_case.levels import ear_mm, near_each_other
 from fitkit.parts.designs.board_case.practice import ARM_WIDTH_MM, RIB_MM, SLOT_MM
 from fitkit.parts.designs.board_case.sizes import port_outline
 from fitkit.parts.fit_size import drawn_mm
+from fitkit.parts.forms import told_at
 from fitkit.solids.profiles import Loop, Profile, capsule, hexagon, rectangle, teardrop
 
 if TYPE_CHECKING:
@@ -40,6 +41,7 @@ class Opening:
     wall: str
     profile: Profile
     port: bool = True
+    path: tuple[str | int, ...] = ()  # of the parameter that asks for it
 
 
 def half_length(case: Parameters, drawn: CaseSizes, wall: str) -> float:
@@ -69,14 +71,18 @@ def port_opening(
             if shape == "outline":
                 from fitkit.solids.outline import fitted
 
-                profile = centred(fitted(port_outline(number, port), width, height), at)
+                with told_at(case.title, "ports", number - 1, "outline"):
+                    flat = fitted(port_outline(number, port), width, height)
+                profile = centred(flat, at)
             elif shape == "slot" and width >= height:
                 profile = capsule(width, height, at=at)
             elif shape == "slot":
                 profile = capsule(height, width, turn=90, at=at)
             else:
                 profile = rectangle(width, height, at=at)
-    return Opening(name=f"port {number}", wall=port.wall, profile=profile)
+    return Opening(
+        name=f"port {number}", wall=port.wall, profile=profile, path=("ports", number - 1)
+    )
 
 
 def centred(profile: Profile, at: tuple[float, float]) -> Profile:
@@ -93,7 +99,9 @@ def cable_opening(case: Parameters, drawn: CaseSizes) -> Opening:
         _from_outside(case, case.cable.wall, case.cable.along),
         case.floor + size / 2 + 0.6,
     )
-    return Opening(name="cable exit", wall=case.cable.wall, profile=teardrop(size, at=at))
+    return Opening(
+        name="cable exit", wall=case.cable.wall, profile=teardrop(size, at=at), path=("cable",)
+    )
 
 
 def _minus(places: Sequence[float]) -> tuple[float, ...]:
@@ -123,7 +131,9 @@ def place_arms(
         return (0.0,)
     raise PartError(
         "snap finds no place for its arms beside the ports in the front and back walls",
-        where=f"{case.title}, lid_fixing",
+        where=case.title,
+        at=("lid_fixing",),
+        code="part.no-room-for-arms",
         remedy="Fix the lid in another way, or move ports to the left and right walls.",
     )
 

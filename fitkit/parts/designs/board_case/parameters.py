@@ -11,9 +11,10 @@ from __future__ import annotations
 
 from typing import Any, ClassVar, Literal
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import Field
 
 from fitkit.core.given_file import GivenFile, file_parameter
+from fitkit.core.models import StrictModel
 from fitkit.parts.contract import Area, Length, Template, size
 from fitkit.parts.designs.board_case.measuring import BOARD
 from fitkit.parts.measuring import Measuring  # noqa: TC001 - pydantic reads the annotation
@@ -28,15 +29,13 @@ def _choice(default: str | bool, text: str, group: str, label: str = "") -> Fiel
     return Field(default=default, description=text, json_schema_extra=extra)
 
 
-class Port(BaseModel):
+class Port(StrictModel):
     """An opening in a wall for a plug.
 
     `width` and `height` are those of the plug's shell where it passes the wall; with an `overmould`
     they are the socket's, and the opening grows by it on every side. A port of the shape outline
     takes both from its file.
     """
-
-    model_config = ConfigDict(frozen=True, extra="forbid")
 
     wall: WallName = _choice("front", "Wall that it is in.", "Port")
     along: Length = size(
@@ -91,10 +90,8 @@ class Port(BaseModel):
     )
 
 
-class Hole(BaseModel):
+class Hole(StrictModel):
     """A mounting hole's middle, from the board's left front corner."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid")
 
     x: Length = size(
         "4 mm",
@@ -114,10 +111,8 @@ class Hole(BaseModel):
     )
 
 
-class Window(BaseModel):
+class Window(StrictModel):
     """An open rectangle in the lid, over a header or display."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid")
 
     x: Length = size(
         "10 mm",
@@ -139,10 +134,8 @@ class Window(BaseModel):
     width: Length = size("5 mm", low="1 mm", high="300 mm", group="Window", help="Along y.")
 
 
-class Cable(BaseModel):
+class Cable(StrictModel):
     """A cable through a wall, tied down on a shelf outside it."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid")
 
     wall: Literal["left", "right"] = _choice("left", "Wall that it leaves by.", "Cable")
     along: Length = size(

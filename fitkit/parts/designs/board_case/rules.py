@@ -37,13 +37,17 @@ def refuse(case: Parameters, drawn: CaseSizes) -> None:
             raise PartError(
                 f"{spacing:g} mm puts a hole {room / 2 - far:.1f} mm from the pocket's wall, and "
                 f"it needs {least:.1f} mm",
-                where=f"{case.title}, hole_spacing_{axis}",
+                at=(f"hole_spacing_{axis}",),
+                where=case.title,
+                code="part.hole-near-wall",
                 remedy=f"Check it against the board and hole_offset_{axis}, or use edge rails.",
             )
         if 0 < spacing < 2 * least + 1:
             raise PartError(
                 f"{spacing:g} mm brings two standoffs closer than {2 * least + 1:.1f} mm",
-                where=f"{case.title}, hole_spacing_{axis}",
+                at=(f"hole_spacing_{axis}",),
+                where=case.title,
+                code="part.standoffs-too-close",
                 remedy="Give 0 for one row of holes, or use edge rails.",
             )
     for word, over, inner, rim_size, lid_size in zip(
@@ -57,19 +61,25 @@ def refuse(case: Parameters, drawn: CaseSizes) -> None:
             raise PartError(
                 f"rim inside {word} {rim:.2f} mm, lid {lip:.2f} mm do not go between the pocket of "
                 f"{inner:.2f} mm and the outside of {over:.2f} mm",
-                where=f"{case.title}, wall {case.wall:g} mm",
+                at=("wall",),
+                where=case.title,
+                code="part.rim-and-lid",
                 remedy="Make the wall thicker, or the gap of the pocket smaller.",
             )
     if case.lid_fixing == "snap" and case.wall < 2.0:
         raise PartError(
             f"{case.wall:g} mm is below 2 mm, which the snap arms' pockets need",
-            where=f"{case.title}, wall",
+            at=("wall",),
+            where=case.title,
+            code="part.wall-for-arms",
             remedy="Make the wall 2 mm or more, or fix the lid in another way.",
         )
     if case.standoff == "snap-post" and case.hole_diameter < 2.5:
         raise PartError(
             f"{case.hole_diameter:g} mm is below 2.5 mm, under which a split post breaks",
-            where=f"{case.title}, hole_diameter",
+            at=("hole_diameter",),
+            where=case.title,
+            code="part.split-post",
             remedy="Use screws or edge rails.",
         )
     _refuse_windows(case)
@@ -86,7 +96,9 @@ def _refuse_holes(
                 raise PartError(
                     f"it lies {left:.1f} mm from the pocket's wall, and a standoff needs "
                     f"{least:.1f} mm",
-                    where=f"{case.title}, holes.{number}.{axis}",
+                    at=("holes", number, axis),
+                    where=case.title,
+                    code="part.hole-near-wall",
                     remedy="Check it against the board, or use edge rails.",
                 )
         for other, second in enumerate(places[:number]):
@@ -95,7 +107,9 @@ def _refuse_holes(
                 raise PartError(
                     f"it lies {apart:.1f} mm from hole {other + 1}, and two standoffs need "
                     f"{2 * least + 1:.1f} mm",
-                    where=f"{case.title}, holes.{number}",
+                    at=("holes", number),
+                    where=case.title,
+                    code="part.standoffs-too-close",
                     remedy="Check both, or leave one out.",
                 )
 
@@ -111,7 +125,9 @@ def _refuse_windows(case: Parameters) -> None:
                 raise PartError(
                     f"it reaches from {low:.1f} to {high:.1f} mm, and the lid has room for 1.0 to "
                     f"{board - 1.0:.1f} mm",
-                    where=f"{case.title}, windows.{number}.{axis}",
+                    at=("windows", number, axis),
+                    where=case.title,
+                    code="part.window-off-lid",
                     remedy="Move it, or make it smaller.",
                 )
         for other in range(number):
@@ -121,8 +137,10 @@ def _refuse_windows(case: Parameters) -> None:
                 and abs(window.y - second.y) < (window.width + second.width) / 2 + 0.8
             ):
                 raise PartError(
-                    f"it runs into window {other}",
-                    where=f"{case.title}, windows.{number}",
+                    f"it runs into window {other + 1}",
+                    at=("windows", number),
+                    where=case.title,
+                    code="part.windows-meet",
                     remedy="Move them 0.8 mm apart, or make one of the two.",
                 )
 
@@ -136,14 +154,18 @@ def refuse_openings(case: Parameters, drawn: CaseSizes, openings: Sequence[Openi
             raise PartError(
                 f"its lower edge would lie at {low_z:.2f} mm, in the floor that ends at "
                 f"{case.floor:.2f} mm",
-                where=f"{case.title}, {opening.name}, above",
+                at=(*opening.path, "above"),
+                where=case.title,
+                code="part.port-in-floor",
                 remedy=f"Raise standoff_height by {case.floor + 0.2 - low_z:.2f} mm or more.",
             )
         if low_x < -half + 0.2 or high_x > half - 0.2:
             raise PartError(
                 f"it reaches {max(-low_x, high_x):.2f} mm from the wall's middle, and the wall's "
                 f"inside ends at {half:.2f} mm",
-                where=f"{case.title}, {opening.name}, along",
+                at=(*opening.path, "along"),
+                where=case.title,
+                code="part.port-past-wall",
                 remedy="Move it, or check its width.",
             )
         for other in openings[:index]:
@@ -152,7 +174,9 @@ def refuse_openings(case: Parameters, drawn: CaseSizes, openings: Sequence[Openi
             ):
                 raise PartError(
                     f"it runs into {other.name}",
-                    where=f"{case.title}, {opening.name}",
+                    at=opening.path,
+                    where=case.title,
+                    code="part.openings-meet",
                     remedy="Leave 0.8 mm between them, or make one opening for both.",
                 )
 
@@ -169,7 +193,9 @@ def refuse_under_ears(
         ):
             raise PartError(
                 "it lies behind an ear for the lid's screws",
-                where=f"{case.title}, {opening.name}, along",
+                at=(*opening.path, "along"),
+                where=case.title,
+                code="part.opening-behind-ear",
                 remedy="Move it, make lid_screw smaller, or fix the lid in another way.",
             )
 
@@ -244,6 +270,7 @@ def doubts(case: Parameters) -> list[Finding]:
                     text=f"The socket of port {number} lies {behind:.1f} mm behind the wall's "
                     "face: a plug whose body is wider than its socket will not seat.",
                     value=behind,
+                    untold=("limit",),
                     limit=3.0,
                     unit="mm",
                     body="tray",

@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
-from fitkit.core.errors import PartError
 from fitkit.core.sizes import CENTRES, HOLE, HOLE_LYING, INSIDE, OUTSIDE, PEG
 from fitkit.parts.designs.board_case.practice import IN_LINE_MM
 from fitkit.parts.fit_size import FitSize, SizeSet, drawn_mm
+from fitkit.parts.forms import told_at
 
 if TYPE_CHECKING:
     from fitkit.core.sizes import Axis, SizeKind
@@ -243,14 +243,8 @@ def port_outline(number: int, port: Port) -> Profile:
     """Outline of a port's plug as its file has it."""
     from fitkit.solids.outline import read_outline
 
-    try:
+    with told_at("board case", "ports", number - 1, "outline"):
         return read_outline(port.outline)
-    except PartError as error:
-        raise PartError(
-            f"{error.where}: {error.what}",
-            where=f"board case, ports.{number - 1}.outline",
-            remedy=error.remedy,
-        ) from error
 
 
 class _Rims(NamedTuple):

@@ -228,7 +228,9 @@ def lug_places(form: Form) -> list[tuple[int, float]]:
         if not wanted or not set(wanted) <= set(clear):
             raise PartError(
                 f"{case.lugs} ears and the cable's shelf do not find room on one wall",
-                where=f"{case.title}, lugs",
+                where=case.title,
+                at=("lugs",),
+                code="part.no-room-for-lugs",
                 remedy="Move the cable along its wall, or leave the ears out.",
             )
         places += [(side, y) for y in wanted]

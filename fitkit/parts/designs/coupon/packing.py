@@ -68,6 +68,7 @@ def _packed(items: Sequence[Item], plate: Plate, where: str) -> Packed:
             raise PartError(
                 f"{item.feature.name!r} has no room left on {plate.wide:g} x {plate.deep:g} mm",
                 where=where,
+                code="part.coupon-full",
                 remedy="Leave some features out, or make the plate (the longest bars) larger.",
             )
         if item.at_far_edge:

@@ -46,6 +46,7 @@ def _as_named(drawn_mm: float) -> float:
     if not math.isclose(drawn_mm, named, rel_tol=1e-12):
         raise PartError(
             f"{drawn_mm!r} mm has more than the {_DIGITS} digits that names on a coupon hold",
+            code="part.coupon-digits",
             remedy=f"Give {named:g} mm.",
         )
     return named
@@ -115,15 +116,35 @@ class Parameters(Template):
         for name in _LABELS:
             sizes: tuple[float, ...] = getattr(self, name)
             if any(not _LEAST_MM <= one <= _MOST_MM for one in sizes):
-                raise ValueError(f"{name} are from {_LEAST_MM:g} mm to {_MOST_MM:g} mm")
+                raise PartError(
+                    f"a size is not between {_LEAST_MM:g} mm and {_MOST_MM:g} mm",
+                    at=(name,),
+                    code="part.coupon-size",
+                    remedy="Give sizes within these.",
+                )
         if min(max(self.bars_x), max(self.bars_y)) < 30.0:
-            raise ValueError("the longest bars are the plate: 30 mm or more along x and y")
+            raise PartError(
+                "the longest bar along x and along y is the plate's side, and the plate needs "
+                "30 mm or more",
+                at=("bars_x" if max(self.bars_x) < 30.0 else "bars_y",),
+                code="part.coupon-plate",
+                remedy="Add a longer bar.",
+            )
         if not 2.0 <= min(self.heights) <= 8.0:
-            raise ValueError("the least height is the plate's thickness: 2 mm to 8 mm")
+            raise PartError(
+                f"the least height, {min(self.heights):g} mm, is the plate's thickness, and that "
+                "is 2 mm to 8 mm",
+                at=("heights",),
+                code="part.coupon-thickness",
+                remedy="Add a height from 2 mm to 8 mm, and leave out those below.",
+            )
         if self.diagonal and not 4.0 <= self.corner_mm <= 25.0:
-            raise ValueError(
+            raise PartError(
                 f"a diagonal of {self.diagonal:g} mm would cut the corners by "
-                f"{self.corner_mm:.1f} mm; 4 mm to 25 mm can be"
+                f"{self.corner_mm:.1f} mm, and 4 mm to 25 mm are possible",
+                at=("diagonal",),
+                code="part.coupon-diagonal",
+                remedy="Give another diagonal, or 0 for none.",
             )
         return self
 
@@ -175,6 +196,7 @@ class Parameters(Template):
             raise PartError(
                 f"{', '.join(missing)} cannot be drawn",
                 where=self.title,
+                code="part.coupon-cannot-draw",
                 remedy="Leave out centres, tabs and slots along y, bars at the bed other than the "
                 f"longest ({max(self.bars_x):g} mm along x, {max(self.bars_y):g} mm along y), and "
                 "all diagonals but one pair.",
