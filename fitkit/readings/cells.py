@@ -19,7 +19,15 @@ from fitkit.readings.schema import COLUMNS, OPTIONAL
 if TYPE_CHECKING:
     from os import PathLike
 
-__all__ = ["Cells", "declared_header", "looks_like_a_date", "pasted_cells", "read_cells", "to_long"]
+__all__ = [
+    "Cells",
+    "declared_header",
+    "header_of",
+    "looks_like_a_date",
+    "pasted_cells",
+    "read_cells",
+    "to_long",
+]
 
 _KNOWN = frozenset((*COLUMNS, *OPTIONAL))
 # What people call the columns. Common practice, no source.
@@ -142,6 +150,29 @@ def _name_and_repeats(line: str) -> list[str]:
     return parts
 
 
+def header_of(rows: list[tuple[int, list[str]]]) -> tuple[int, list[str]]:
+    """Find the header among rows of cells.
+
+    Parameters
+    ----------
+    rows : list of (line number, cells)
+        At least one.
+
+    Returns
+    -------
+    start : int
+        Which of the rows it is.
+    names : list of str
+        What each of its columns is taken as.
+    """
+    start = _start_of(rows)
+    return start, _header(rows[start][1])[0]
+
+
+def _start_of(rows: list[tuple[int, list[str]]]) -> int:
+    return next((n for n, (_, row) in enumerate(rows[: _MOST_BEFORE + 1]) if _is_header(row)), 0)
+
+
 def _is_header(row: list[str]) -> bool:
     return "feature" in (_name(cell) for cell in row)
 
@@ -202,7 +233,7 @@ def _cells(
             code="readings.no-rows",
             remedy="Give a header and a row a reading.",
         )
-    start = next((n for n, (_, row) in enumerate(rows[: _MOST_BEFORE + 1]) if _is_header(row)), 0)
+    start = _start_of(rows)
     if start:
         notes = (*notes, f"the header is in row {rows[start][0]}; what stands above it is not read")
         rows = rows[start:]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
-from fitkit.core.format import doubted
+from fitkit.core.format import doubted, without_controls
 from fitkit.core.notes import gathered
 
 if TYPE_CHECKING:
@@ -18,9 +18,10 @@ if TYPE_CHECKING:
     from fitkit.core.finding import Finding
     from fitkit.make import Made
     from fitkit.readings import ReadingTable
+    from fitkit.readings.flags import Flag
     from fitkit.stats import Estimate
 
-__all__ = ["print_made", "print_profile", "print_readings", "progress"]
+__all__ = ["print_doubts", "print_estimates", "print_made", "print_profile", "progress"]
 
 # A mark beside the word, so that no meaning hangs on colour.
 _MARKS = {"stop": ("■", "bold red"), "warn": ("▲", "yellow"), "note": ("○", "cyan")}
@@ -100,28 +101,68 @@ def print_findings(findings: Sequence[Finding], console: Console | None = None) 
         )
 
 
-def print_readings(table: ReadingTable, estimates: Mapping[str, Estimate]) -> None:
-    """Print each feature's estimate, then every doubt about a reading."""
+def print_doubts(table: ReadingTable, flags: Sequence[Flag]) -> None:
+    """Print what was taken as what, the rows that could not be read, then every doubt.
+
+    Parameters
+    ----------
+    table : ReadingTable
+    flags : sequence of Flag
+        Doubts that a size may hang on come first.
+    """
+    console = _console()
+    for note in table.notes:
+        console.print(_harmless(f"{table.name}: {note}"))
+    rows = [("stop", f"does not count: {fault}") for fault in table.faults()]
+    rows += [("warn", str(flag)) for flag in flags if flag.kind != "remark" and flag.ways]
+    rows += [("warn", str(flag)) for flag in flags if flag.kind != "remark" and not flag.ways]
+    rows += [("note", str(flag)) for flag in flags if flag.kind == "remark"]
+    for severity, text in rows:
+        mark, style = _MARKS[severity]
+        console.print(f"  [{style}]{mark} {severity}[/]  {_harmless(text)}")
+
+
+def _harmless(text: str) -> str:
     from rich.markup import escape
+
+    return escape(without_controls(text))
+
+
+def print_estimates(
+    table: ReadingTable, estimates: Mapping[str, Estimate], *, item: str = ""
+) -> None:
+    """Print each feature's estimate: how it was read, how often, and how sure it is.
+
+    Parameters
+    ----------
+    table : ReadingTable
+    estimates : mapping of feature name to Estimate
+    item : str
+        What the features belong to, where a table holds several things.
+    """
     from rich.table import Table
 
     console = _console()
-    grid = Table(title="features, mm", title_justify="left")
+    title = f"{item}: features, mm" if item else "features, mm"
+    grid = Table(title=_harmless(title), title_justify="left")
     grid.add_column("feature")
-    for name in ("best value", "U95", "k", "degrees of freedom"):
+    grid.add_column("read as")
+    for name in ("readings", "best value", "U95", "k", "degrees of freedom"):
         grid.add_column(name, justify="right")
+    counted = table.counted.groupby("feature", sort=False)["mode"].agg(["first", "size"])
     for name, estimate in estimates.items():
+        mode, number = counted.loc[name]
         grid.add_row(
-            escape(name),
+            _harmless(name),
+            str(mode),
+            str(number),
             *doubted(estimate.value_mm, estimate.U95_mm),
             f"{estimate.k95:.2f}",
             f"{estimate.df:.0f}" if estimate.df <= 1000 else "over 1000",
         )
     console.print(grid)
     for note in gathered((e.name, note) for e in estimates.values() for note in e.notes):
-        console.print(f"  {escape(note)}")
-    for fault in table.faults():
-        console.print(f"  ■ {escape(str(fault))}")
+        console.print(f"  {_harmless(note)}")
 
 
 def print_profile(profile: PrinterProfile, path: Path) -> None:
