@@ -35,7 +35,6 @@ MODES = ("outside", "inside", "depth", "step")
 _YES_NO = ("", "yes", "no")
 
 _TEMPERATURE = r"(?:[-+]?\d+(?:[.,]\d+)?\s*(?:°\s*[CF]|deg[CF]|K))?"
-_DATE = r"(?:\d{4}-\d{2}-\d{2}(?:[ T]\d{2}:\d{2}(?::\d{2}(?:\.\d+)?)?(?:Z|[+-]\d{2}:?\d{2})?)?)?"
 
 
 class _Rule(NamedTuple):
@@ -55,12 +54,9 @@ _RULES = (
         lambda cells: ~cells.str.fullmatch(_TEMPERATURE),
         "temperature {!r} is not such as '45 °C'",
     ),
-    _Rule(
-        "taken_at",
-        lambda cells: ~cells.str.fullmatch(_DATE),
-        "taken_at {!r} is not a date such as 2026-03-16 or 2026-03-16T09:30",
-    ),
 )
+# No hand instrument for lengths of parts reads farther. Common practice, no source.
+_FARTHEST_MM = 5000.0
 # Depths and steps may be zero or turned round; outsides and insides may not.
 _ABOVE_ZERO = ("outside", "inside")
 
@@ -80,4 +76,9 @@ def faults(frame: pd.DataFrame) -> dict[int, str]:
     not_above = ~(readable["value_mm"] > 0) & readable["mode"].isin(_ABOVE_ZERO)
     for index in readable.index[not_above]:
         found.setdefault(int(index), []).append("the size is not above zero")
+    for index in readable.index[readable["value_mm"] > _FARTHEST_MM]:
+        found.setdefault(int(index), []).append(
+            f"{readable['value_mm'][index] / 1000:.0f} m are more than any calipers read; is the "
+            "unit right, or is it the number of a day that a spreadsheet made of a date?"
+        )
     return {index: "; ".join(reasons) for index, reasons in found.items()}

@@ -27,10 +27,12 @@ from fitkit.readings.cells import (
     read_cells,
     to_long,
 )
+from fitkit.readings.dates import day_of
+from fitkit.readings.doubles import double_entries
 from fitkit.readings.schema import COLUMNS, OPTIONAL, faults
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
     from os import PathLike
 
     from fitkit.readings.flags import Flag
@@ -52,6 +54,7 @@ COMPUTED = (
     "form_mm",
     "rejected",
     "remark",
+    "double_of",
     "counts",
 )
 _TORN = "the row is shorter than the header; is it torn? Write all its cells, then empty this one"
@@ -235,7 +238,23 @@ class ReadingTable:
         """Readings to doubt: slips of unit, outliers, trends, places that differ."""
         from fitkit.readings.flags import find_flags
 
-        return find_flags(self.counted)
+        return (*self._doubles(), *find_flags(self.counted))
+
+    def _doubles(self) -> Iterator[Flag]:
+        """Tell which readings are not counted since they may be copies, a flag a feature."""
+        from fitkit.readings.flags import Flag
+
+        copies = self.frame[(self.frame["double_of"] >= 0) & ~self.frame["counts"]]
+        for (item, feature), rows in copies.groupby(["item", "feature"], sort=False):
+            first = ", ".join(map(str, rows["double_of"]))
+            yield Flag(
+                kind="double entry",
+                feature=str(feature),
+                item=str(item),
+                rows=tuple(int(row) for row in rows["row"]),
+                text=f"the same reading at the same time as in row {first}: entered twice? It is "
+                "counted once until you decide",
+            )
 
     def features(self) -> tuple[str, ...]:
         """Names of the features that have an accepted reading, in order of appearance."""
@@ -467,9 +486,21 @@ def _parsed(frame: pd.DataFrame, unit: str | None, decimal: Decimal | None) -> p
         rejected = np.where(frame["refused"] != "", frame["refused"], rejected)
     for index, reason in faults(frame).items():
         rejected[index] = rejected[index] or reason
+    bad_days = {
+        text: f"taken_at {text!r} is not a date that can be told; write it as 2026-03-16"
+        for text in frame["taken_at"].unique()
+        if text and day_of(text) is None
+    }
+    if bad_days:
+        said = frame["taken_at"].map(bad_days).fillna("")
+        remarks = ["; ".join(filter(None, pair)) for pair in zip(remarks, said, strict=True)]
     frame["rejected"], frame["remark"] = rejected, remarks
     counts = frame["rejected"] == ""
-    frame["counts"] = counts & (frame["left_out"] == "") if "left_out" in frame else counts
+    if "left_out" in frame:
+        counts &= frame["left_out"] == ""
+    frame["double_of"] = np.where(counts, double_entries(frame), -1)
+    twice = frame["double_of"] >= 0
+    frame["counts"] = counts & (~twice | (frame["kept"] != "") if "kept" in frame else ~twice)
     return frame
 
 

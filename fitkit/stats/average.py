@@ -27,6 +27,7 @@ import numpy as np
 
 from fitkit.core.errors import StatsError
 from fitkit.readings.corrections import SMALL_HOLE_MM
+from fitkit.readings.dates import day_of
 from fitkit.readings.instruments import Instruments
 from fitkit.readings.items import refuse_shared_names
 from fitkit.stats.doubts import doubts, known_spread
@@ -314,13 +315,14 @@ def _estimate(
 
 
 def _counted(feature: str, rows: pd.DataFrame, model: _Sum) -> pd.DataFrame:
-    if "left_out" not in rows:
+    if rows["counts"].all():
         return rows
-    for row, reason, value in rows.loc[
-        rows["left_out"] != "", ["row", "left_out", "value_mm"]
-    ].itertuples(index=False):
-        model.notes.append(f"row {row} ({value:.3f} mm) left out by decision: {reason}")
-    kept = rows[rows["left_out"] == ""]
+    if "left_out" in rows:
+        for row, reason, value in rows.loc[
+            rows["left_out"] != "", ["row", "left_out", "value_mm"]
+        ].itertuples(index=False):
+            model.notes.append(f"row {row} ({value:.3f} mm) left out by decision: {reason}")
+    kept = rows[rows["counts"]]
     if kept.empty:
         raise StatsError(
             "every reading is left out", where=feature, remedy="Take one back, or read it again."
@@ -490,7 +492,8 @@ def _zero_row(
     basis = f"closed jaws showed {one.zero_error_mm:g} mm, {when}: {-one.zero_error_mm:+.3f} mm"
     source = Source(type="B", distribution="normal", basis=basis)
     model.add(inputs.shared(f"{name}: zero error", one.zero_error_mm, u, source), -share)
-    taken = [text[:10] for text in rows["taken_at"] if text]
+    days = [day_of(text) for text in rows["taken_at"].unique() if text]
+    taken = [day.isoformat() for day in days if day]
     if one.zero_checked is None:
         model.notes.append(f"{name}: the zero check has no date")
     elif taken and max(taken) > one.zero_checked.isoformat():

@@ -22,6 +22,7 @@ import numpy as np
 
 from fitkit.readings.flags import Flag, groups_of, undecided
 from fitkit.readings.instruments import Instruments
+from fitkit.readings.plausible import plausible_flags
 from fitkit.stats.summary import mean_and_spread
 
 if TYPE_CHECKING:
@@ -287,7 +288,7 @@ def doubts(table: ReadingTable, *, instruments: Given = None) -> tuple[Flag, ...
     """Give every doubt about a table's readings: its own flags, then spreads that are too wide.
 
     A reading that fits its repeats in another unit stands out for that reason, and repeats that
-    drift scatter for that one; each is named once.
+    drift scatter for that one, so both are named once.
 
     Parameters
     ----------
@@ -299,15 +300,19 @@ def doubts(table: ReadingTable, *, instruments: Given = None) -> tuple[Flag, ...
     -------
     tuple of Flag
     """
-    flags = table.flags
+    known = instruments if isinstance(instruments, Instruments) else Instruments(instruments)
+    odd = undecided(plausible_flags(table, known), table.counted)
+    flags = (*table.flags, *odd)
     explained = {row for flag in flags if flag.kind == "unit slip" for row in flag.rows}
     drifting = {row for flag in flags if flag.kind == "trend" for row in flag.rows}
-    found = spread_flags(table, instruments=instruments)
+    found = spread_flags(table, instruments=known)
     return (
         *flags,
         *(
             flag
             for flag in found
-            if not explained.intersection(flag.rows) and not drifting.issuperset(flag.rows)
+            if not explained.intersection(flag.rows)
+            # A single reading stands out whatever the order, and loses weight for it.
+            and (flag.kind == "outlier" or not drifting.issuperset(flag.rows))
         ),
     )
