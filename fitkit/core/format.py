@@ -20,7 +20,6 @@ __all__ = [
     "length_text",
     "places_for",
     "with_doubt",
-    "without_controls",
 ]
 
 # What stands for a size that is not known.
@@ -168,19 +167,3 @@ def fit_texts(
 def _rounded(value: float, places: int) -> float:
     """Round, so that no zero is written with a minus sign."""
     return round(value, places) + 0.0
-
-
-_CONTROLS = dict.fromkeys((*range(9), 11, 12, *range(13, 32), *range(127, 160)), "\ufffd")
-
-
-def without_controls(text: str) -> str:
-    r"""Replace control characters, so that no bytes of a file steer the terminal.
-
-    Line feeds and tabs stay.
-
-    Examples
-    --------
-    >>> without_controls("bar\x1b]0;owned\x07")
-    'bar�]0;owned�'
-    """
-    return text.translate(_CONTROLS)

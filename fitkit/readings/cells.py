@@ -7,6 +7,7 @@ into long ones.
 from __future__ import annotations
 
 import re
+from collections import Counter
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
@@ -14,7 +15,8 @@ from typing import TYPE_CHECKING, Literal
 from fitkit.core.errors import FaultList, ReadingError, UnitError
 from fitkit.core.tables import read_table, separator_of, text_rows
 from fitkit.core.units import unit_name
-from fitkit.readings.schema import COLUMNS, OPTIONAL
+from fitkit.readings.form import named_columns
+from fitkit.readings.schema import COLUMNS, COMPUTED, OPTIONAL
 
 if TYPE_CHECKING:
     from os import PathLike
@@ -252,7 +254,7 @@ def _cells(
             code="readings.no-feature-column",
             remedy="Name the columns feature, mode, reading, unit.",
         )
-    if twice := sorted({name for name in header if name and header.count(name) > 1}):
+    if twice := sorted(name for name, count in Counter(header).items() if name and count > 1):
         raise ReadingError(
             f"has two columns that are read as {twice[0]!r}",
             where=where,
@@ -263,6 +265,7 @@ def _cells(
     if again:
         notes = (*notes, f"the header is repeated in row {', '.join(map(str, again))}")
         rows = [rows[0], *(one for one in rows[1:] if one[0] not in again)]
+    header = named_columns(header, COMPUTED)
     _refuse_long_rows(rows, len(header), where)
     torn = () if pasted or "reading" not in header else _torn(rows, len(header))
     padded = tuple(

@@ -12,7 +12,7 @@ if TYPE_CHECKING:
 
     import pandas as pd
 
-__all__ = ["COLUMNS", "MODES", "OPTIONAL", "faults"]
+__all__ = ["COLUMNS", "COMPUTED", "MODES", "OPTIONAL", "faults"]
 
 COLUMNS = ("item", "feature", "mode", "reading", "unit", "instrument", "taken_at", "note")
 # round: is the feature round; between: round holes whose far walls the inside jaws touch, one name
@@ -30,6 +30,19 @@ OPTIONAL = (
     "left_out",
     "kept",
     "refused",
+)
+# Worked out from the text columns, and never written.
+COMPUTED = (
+    "row",
+    "value_mm",
+    "step_mm",
+    "stated_mm",
+    "zeroed_mm",
+    "form_mm",
+    "rejected",
+    "remark",
+    "double_of",
+    "counts",
 )
 MODES = ("outside", "inside", "depth", "step")
 _YES_NO = ("", "yes", "no")

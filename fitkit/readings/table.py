@@ -6,12 +6,11 @@ a decision with a reason, which is written into the file beside it.
 
 from __future__ import annotations
 
-import csv
 import io
 import re
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Literal, Self
+from typing import TYPE_CHECKING, Literal, Self
 
 import numpy as np
 import pandas as pd
@@ -29,7 +28,8 @@ from fitkit.readings.cells import (
 )
 from fitkit.readings.dates import day_of
 from fitkit.readings.doubles import double_entries
-from fitkit.readings.schema import COLUMNS, OPTIONAL, faults
+from fitkit.readings.form import FileForm, own_name
+from fitkit.readings.schema import COLUMNS, COMPUTED, OPTIONAL, faults
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -44,19 +44,6 @@ READ_AGAIN = "read again"
 
 _MOST_SHOWN = 200  # rows of a table in a notebook; a longer one says so
 
-# Worked out from the text columns, and never written.
-COMPUTED = (
-    "row",
-    "value_mm",
-    "step_mm",
-    "stated_mm",
-    "zeroed_mm",
-    "form_mm",
-    "rejected",
-    "remark",
-    "double_of",
-    "counts",
-)
 _TORN = "the row is shorter than the header; is it torn? Write all its cells, then empty this one"
 Decimal = Literal[".", ","]
 # No file can hold these, and no terminal should be sent them.
@@ -208,7 +195,7 @@ class ReadingTable:
             frame["mode"] = frame["mode"].where(frame["mode"] != "", "outside")
             notes = (*notes, "readings without a mode are taken as outside readings")
         frame["mode"] = frame["mode"].str.lower()
-        if decimal is None and _shows_decimal_comma(frame["reading"]):
+        if decimal is None and shows_decimal_comma(frame["reading"]):
             decimal = ","
             notes = (*notes, "the comma is read as decimal sign throughout")
         own = [c for c in frame if c not in COLUMNS and c not in OPTIONAL and c not in COMPUTED]
@@ -371,21 +358,20 @@ class ReadingTable:
         ExportError
             If it cannot be written.
         ReadingError
-            If the ending is not one of the three, or if tables were joined whose declared units or
-            decimal signs differ, so that no header could say both.
+            If the ending is not one of the three; if tables were joined whose declared units or
+            decimal signs differ, so that no header could say both; or if a workbook is there that
+            was not written here and would be lost with its other sheets, formats and formulas.
         """
         path, text = Path(path), self._written()
         match path.suffix.lower():
-            case ".csv" | ".tsv" as ending:
-                stream = io.StringIO(newline="")
-                writer = csv.writer(
-                    stream, delimiter="," if ending == ".csv" else "\t", lineterminator="\n"
-                )
-                writer.writerow(text.columns)
+            case ".csv" | ".tsv":
                 harmless = text.map(lambda cell: f"'{cell}" if _FORMULA.match(cell) else cell)
-                writer.writerows(harmless.itertuples(index=False))
-                return write_atomic(path, stream.getvalue())
+                # A file that is there keeps its separator and encoding.
+                form = FileForm.of(path)
+                rows = harmless.itertuples(index=False)
+                return write_atomic(path, form.written(text.columns, rows))
             case ".xlsx":
+                _refuse_workbook_of_others(path)
                 return write_atomic(path, _workbook(text))
         raise ReadingError(
             f"{path.suffix!r} is not written",
@@ -405,6 +391,7 @@ class ReadingTable:
                 code="readings.joined-differ",
                 remedy="Write each of them to a file of its own.",
             )
+        text = text.rename(columns=own_name)
         return text.rename(columns={"reading": declared_header(self.unit, self.decimal)})
 
     def _repr_html_(self) -> str:
@@ -443,14 +430,24 @@ class ReadingTable:
         return replace(self, name=name)
 
 
-def _shows_decimal_comma(readings: pd.Series[Any]) -> bool:
-    """Tell whether commas that cannot part thousands are at least as many as points.
+_COMMA = re.compile(r"[^.,]*\d,(?:\d{1,2}|\d{4,})(?!\d)[^.,]*", re.DOTALL)
+_POINT = re.compile(r"[^.,]*\d\.\d[^.,]*", re.DOTALL)
+
+
+def shows_decimal_comma(readings: Iterable[str]) -> bool:
+    """Tell whether a table's comma is its decimal sign, from its readings as typed.
+
+    It is if commas that cannot part thousands are at least as many as points.
 
     One mistyped comma among many points must not turn the sign of the whole table.
     """
-    commas = readings.str.contains(r"^[^.,]*\d,(?:\d{1,2}|\d{4,})(?!\d)[^.,]*$", regex=True).sum()
-    points = readings.str.contains(r"^[^.,]*\d\.\d[^.,]*$", regex=True).sum()
-    return bool(commas and commas >= points)
+    commas = points = 0
+    for text in readings:
+        if "," in text:
+            commas += _COMMA.fullmatch(text) is not None
+        elif "." in text:
+            points += _POINT.fullmatch(text) is not None
+    return 0 < commas >= points
 
 
 def _parsed(frame: pd.DataFrame, unit: str | None, decimal: Decimal | None) -> pd.DataFrame:
@@ -520,11 +517,39 @@ def _parse(
         return str(error)
 
 
+def _refuse_workbook_of_others(path: Path) -> None:
+    """Refuse to write over a workbook that holds more than `_workbook` puts into one."""
+    if not path.exists():
+        return
+    import openpyxl
+
+    from fitkit.core.files import check_archive
+
+    try:
+        check_archive(path)
+        book = openpyxl.load_workbook(path, read_only=True)
+        ours = book.properties.creator == _CREATOR and book.sheetnames == [_SHEET]
+        book.close()
+    except Exception:  # what is no workbook is not ours either
+        ours = False
+    if not ours:
+        raise ReadingError(
+            "is there already, with sheets, formats or formulas that would be lost",
+            file=path,
+            code="readings.workbook-there",
+            remedy="Write under another name, or as .csv.",
+        )
+
+
+_CREATOR, _SHEET = "fitkit", "readings"
+
+
 def _workbook(text: pd.DataFrame) -> bytes:
     import openpyxl
 
     book = openpyxl.Workbook(write_only=True)
-    sheet = book.create_sheet("readings")
+    book.properties.creator = _CREATOR
+    sheet = book.create_sheet(_SHEET)
     sheet.append(list(text.columns))
     for row in text.itertuples(index=False):
         # Text cells, so that no spreadsheet makes a date or a formula of them.

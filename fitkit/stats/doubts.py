@@ -302,8 +302,9 @@ def doubts(table: ReadingTable, *, instruments: Given = None) -> tuple[Flag, ...
     """
     known = instruments if isinstance(instruments, Instruments) else Instruments(instruments)
     odd = undecided(plausible_flags(table, known), table.counted)
-    flags = (*table.flags, *odd)
+    flags = table.flags
     explained = {row for flag in flags if flag.kind == "unit slip" for row in flag.rows}
+    flags = (*flags, *(flag for flag in odd if not explained.issuperset(flag.rows)))
     drifting = {row for flag in flags if flag.kind == "trend" for row in flag.rows}
     found = spread_flags(table, instruments=known)
     return (

@@ -11,6 +11,7 @@ import click
 
 from fitkit.core.errors import FaultList, ReadingError
 from fitkit.readings.decisions import DECISIONS
+from fitkit.views.output import say
 from fitkit.views.shell_options import (
     PATH,
     decimal_option,
@@ -125,7 +126,7 @@ def decide(
     table = write_decision(file, row, decision, because=because, unit=unit, decimal=sign)
     mine = table.frame[table.frame["row"] == row].iloc[0]
     done = "counts" if mine["counts"] else "does not count"
-    click.echo(f"{file.name}, row {row}, {mine['feature']} {mine['reading']}: {done} ({because})")
+    say(f"{file.name}, row {row}, {mine['feature']} {mine['reading']}: {done} ({because})")
 
 
 commands: dict[str, click.Command] = {"readings": readings, "decide": decide}
