@@ -69,7 +69,7 @@ _RULES = (
     ),
 )
 # No hand instrument for lengths of parts reads farther. Common practice, no source.
-_FARTHEST_MM = 5000.0
+_FARTHEST_MM = 10_000.0
 # Depths and steps may be zero or turned round; outsides and insides may not.
 _ABOVE_ZERO = ("outside", "inside")
 
