@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from fitkit.checks.material import Material
+    from fitkit.checks.print_time import TimedPrint
     from fitkit.solids.mesh import FloatArray, Mesh
 
 __all__ = ["HANDLING", "CheckContext", "Coat", "FitGap", "Handling", "Prices", "Use"]
@@ -187,6 +188,8 @@ class CheckContext:
     fits : tuple of FitGap
     assembled : mapping of name to Mesh
         Bodies and ghosts in assembly position, where the caller has them already.
+    timed : tuple of TimedPrint
+        Earlier prints of this printer whose time was written down.
     collisions : bool
         Whether the assembly check may load the CAD kernel for meshes missing from `assembled`.
     """
@@ -208,6 +211,7 @@ class CheckContext:
     fits: tuple[FitGap, ...] = ()
     assembled: Mapping[str, Mesh] = field(default_factory=lambda: MappingProxyType({}))
     collisions: bool = True
+    timed: tuple[TimedPrint, ...] = ()
 
     def in_assembly(self, body: str, points: FloatArray) -> tuple[tuple[float, float, float], ...]:
         """Move points of a body as printed back to the assembly; empty if it is not known how."""

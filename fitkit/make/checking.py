@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from fitkit.core.errors import CheckError
@@ -154,6 +153,7 @@ def check_context(plan: Plan, built: Built, *, collisions: bool = True) -> Check
         coat=coat,
         fits=gaps,
         collisions=collisions,
+        timed=tuple(plan.inputs.earlier.timed),
         **declared(sheet, profile)._asdict(),
     )
 
@@ -183,7 +183,13 @@ def expected_cost(part: Part, context: CheckContext) -> dict[str, Any]:
     estimate = print_estimate(part, context, context.material) if context.material else None
     if estimate is None or context.material is None:
         return {}
-    found: dict[str, Any] = asdict(estimate)
+    # The moves go with the record, so that this print teaches how long others take.
+    found: dict[str, Any] = {
+        "grams": estimate.grams,
+        "hours": estimate.hours,
+        "kwh": estimate.kwh,
+        "moves": estimate.moves.content(),
+    }
     prices = context.prices
     if prices:
         per_kg = prices.material_per_kg

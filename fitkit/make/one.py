@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from fitkit.core.finding import Finding
     from fitkit.export import SheetPage
     from fitkit.journal import Journal, PrintRecord
+    from fitkit.journal.entries import KeptFile
     from fitkit.parts.contract import Part
 
 __all__ = ["Made", "make"]
@@ -91,8 +92,10 @@ def make(
     from fitkit.core.staged import settle, staged_folder
     from fitkit.export import file_name, write_bodies
     from fitkit.flow.doubted import reading_findings
+    from fitkit.export.step import step_bytes
     from fitkit.journal import Journal
     from fitkit.journal.entries import file_hash
+    from fitkit.journal.kept_bodies import keep_bodies
 
     if not isinstance(sheet, PartSheet):
         sheet = load_sheet(sheet, workshop=workshop)
@@ -148,7 +151,9 @@ def make(
         hashes = {name: file_hash(stage / name) for name in names}
         step("writing the record")
         cost = expected_cost(built.part, context)
-        record = _record(plan, built, findings, code, hashes, cost)
+        # Under the hash of their content: if the record then fails to arrive, they only take room.
+        exact = keep_bodies(sheet.journal_folder, step_bytes(built.part, written))
+        record = _record(plan, built, findings, code, hashes, cost, exact)
         place = journal.place_of(record)
         recorded[place] = record.to_json()
     told += [
@@ -240,6 +245,7 @@ def _record(
     code: str,
     hashes: Mapping[str, str],
     cost: Mapping[str, Any],
+    exact: KeptFile,
 ) -> PrintRecord:
     from fitkit.journal import PrintRecord
     from fitkit.journal.entries import KeptTemplate
@@ -258,6 +264,7 @@ def _record(
         profile=plan.inputs.profile,
         fits=plan.rows,
         part=built.part,
+        bodies=exact,
         files=hashes,
         findings=findings,
         cost=dict(cost),
