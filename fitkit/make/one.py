@@ -91,8 +91,8 @@ def make(
     """
     from fitkit.core.staged import settle, staged_folder
     from fitkit.export import file_name, write_bodies
-    from fitkit.flow.doubted import reading_findings
     from fitkit.export.step import step_bytes
+    from fitkit.flow.doubted import reading_findings
     from fitkit.journal import Journal
     from fitkit.journal.entries import file_hash
     from fitkit.journal.kept_bodies import keep_bodies
