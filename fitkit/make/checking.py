@@ -27,7 +27,7 @@ def check(plan: Plan, built: Built, *, collisions: bool = True) -> tuple[Finding
 
 
 def checked(plan: Plan, built: Built, context: CheckContext) -> tuple[Finding, ...]:
-    """Run all checks, and add what is to be known of the records that the sizes rest on.
+    """Run all checks, and add what is to be known of the readings and records below the sizes.
 
     Parameters
     ----------
@@ -41,8 +41,13 @@ def checked(plan: Plan, built: Built, context: CheckContext) -> tuple[Finding, .
         The worst first.
     """
     from fitkit.checks import run_checks
+    from fitkit.flow.doubted import reading_findings
 
-    found = (*run_checks(built.part, context), *_of_the_journal(plan))
+    found = (
+        *reading_findings(plan),
+        *run_checks(built.part, context),
+        *_of_the_journal(plan),
+    )
     return tuple(sorted(found, key=lambda item: SEVERITIES.index(item.severity)))
 
 

@@ -16,7 +16,7 @@ from fitkit.make.checking import check_context, checked, declared, expected_cost
 from fitkit.make.page import sheet_page
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping
+    from collections.abc import Callable, Mapping, Sequence
 
     from fitkit.core.finding import Finding
     from fitkit.export import SheetPage
@@ -92,6 +92,7 @@ def make(
     from fitkit.core.staged import settle, staged_folder
     from fitkit.export import file_name, write_bodies
     from fitkit.export.step import step_bytes
+    from fitkit.flow.doubted import reading_findings
     from fitkit.journal import Journal
     from fitkit.journal.entries import file_hash
     from fitkit.journal.kept_bodies import keep_bodies
@@ -107,6 +108,8 @@ def make(
     plan = prepare(sheet, label=code)
     # A misspelt use, a closed journal and a closed folder are told before the solids take time.
     declared(sheet, plan.inputs.profile)
+    if not despite_stops:
+        _refuse_stops(sheet, reading_findings(plan))
     stem = f"{file_name(sheet.title)}-{code.lower()}"
     folder = Path(into) if into else sheet.made_folder / stem
     journal.refuse_if_closed()
@@ -119,17 +122,8 @@ def make(
     step("checking")
     context = check_context(plan, built)
     findings = checked(plan, built, context)
-    stops = [finding for finding in findings if finding.severity == "stop"]
-    if stops and not despite_stops:
-        raise FaultList(
-            CheckError(
-                f.text,
-                where=f"{sheet.title}, {f.check}",
-                code="make.stopped-by-check",
-                remedy=f.remedy,
-            )
-            for f in stops
-        )
+    if not despite_stops:
+        _refuse_stops(sheet, findings)
     kinds = sheet.outputs.files
     replaced = earlier_files(journal, sheet.title, folder)
     recorded: dict[Path, str] = {}
@@ -177,6 +171,21 @@ def make(
         record=place,
         told=tuple(told),
     )
+
+
+def _refuse_stops(sheet: PartSheet, findings: Sequence[Finding]) -> None:
+    """Refuse to go on while a finding says stop."""
+    stops = [finding for finding in findings if finding.severity == "stop"]
+    if stops:
+        raise FaultList(
+            CheckError(
+                f.text,
+                where=f"{sheet.title}, {f.check}",
+                code="make.stopped-by-check",
+                remedy=f.remedy,
+            )
+            for f in stops
+        )
 
 
 def earlier_files(journal: Journal, title: str, folder: Path) -> dict[str, str]:
