@@ -106,14 +106,18 @@ def key_dimensions(form: Form) -> tuple[KeyDimension, ...]:
     span("outside height", "tray", (0, 0, top / 2), 2, HEIGHT, top)
     # The ports' openings come first, in their order; the cable's and the vents' follow.
     for sizes, opening in zip(drawn.ports, form.openings, strict=False):
-        box = opening.profile.box
+        box = opening.closed
         u, v = (box[0] + box[2]) / 2, (box[1] + box[3]) / 2
         face = form.outside[1 if opening.wall in ("front", "back") else 0] / 2
         x, y = {"front": (u, -face), "back": (-u, face), "right": (face, u), "left": (-face, -u)}[
             opening.wall
         ]
         axis = 0 if opening.wall in ("front", "back") else 1
-        for fit, along in ((sizes.width, axis), (sizes.height, 2)):
+        for fit, along in (
+            (sizes.width, axis),
+            (None if opening.open_top else sizes.height, 2),
+            (sizes.diameter, axis),
+        ):
             if fit:
                 show(fit, "tray", (x, y, v), along)
     return tuple(found)
@@ -308,7 +312,7 @@ def bridge_numbers(form: Form) -> tuple[Bridge, ...]:
             for (x, y, bulge), (u, v, _) in opening.profile.outer.sides()
             if not bulge and abs(y - box[3]) < 1e-6 and abs(v - box[3]) < 1e-6
         ]
-        if flat and len(corners) > 2:
+        if flat and len(corners) > 2 and not opening.open_top:
             at = ((box[0] + box[2]) / 2, box[3])
             face = form.outside[1 if opening.wall in ("front", "back") else 0] / 2
             x, y = {
