@@ -21,7 +21,10 @@ if TYPE_CHECKING:
     from fitkit.export import SheetPage
     from fitkit.parts.contract import Part
 
-__all__ = ["Made", "make"]
+__all__ = ["DESPITE", "Made", "make"]
+
+# Key of a record's `extra`: the checks that were overruled, each with its reason.
+DESPITE = "despite"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -60,6 +63,7 @@ def make(
     *,
     into: str | Path | None = None,
     despite_stops: bool = False,
+    despite: Mapping[str, str] | None = None,
     workshop: str | Path | None = None,
     step: Callable[[str], None] = lambda text: None,
 ) -> Made:
@@ -73,6 +77,9 @@ def make(
         workshop's folder ``made``.
     despite_stops : bool
         Make the files even if a check says stop.
+    despite : mapping of check name to reason, optional
+        Make the files though these checks say stop, because of the reason; it is kept in the
+        record. Any other stop still stops.
     workshop : path, optional
         A workshop that wins over the one that the sheet belongs to; for a sheet given by its path.
     step : callable of str
@@ -106,7 +113,8 @@ def make(
     step("checking")
     context = check_context(plan, built)
     findings = run_checks(built.part, context)
-    stops = [finding for finding in findings if finding.severity == "stop"]
+    overruled = _reasons(despite or {}, findings, sheet.title)
+    stops = [one for one in findings if one.severity == "stop" and one.check not in overruled]
     if stops and not despite_stops:
         raise FaultList(
             CheckError(
@@ -143,7 +151,7 @@ def make(
         hashes = {name: file_hash(stage / name) for name in names}
     step("writing the record")
     cost = expected_cost(built.part, context)
-    record = _record(plan, built, findings, code, hashes, cost)
+    record = _record(plan, built, findings, code, hashes, cost, overruled)
     return Made(
         code=code,
         plan=plan,
@@ -177,6 +185,7 @@ def _record(
     code: str,
     hashes: Mapping[str, str],
     cost: Mapping[str, Any],
+    overruled: Mapping[str, str],
 ) -> Path:
     from fitkit.journal import Journal, PrintRecord
     from fitkit.journal.entries import KeptTemplate
@@ -201,12 +210,36 @@ def _record(
         cost=dict(cost),
         coat_mm=plan.coat.value_mm if plan.coat else 0.0,
         u_coat_mm=plan.coat.u_mm if plan.coat else 0.0,
-        extra=_places(sheet),
+        extra=_places(sheet) | ({DESPITE: dict(overruled)} if overruled else {}),
     )
     return journal.add(record)
 
 
-def _places(sheet: PartSheet) -> dict[str, str]:
+def _reasons(
+    despite: Mapping[str, str], findings: tuple[Finding, ...], title: str
+) -> dict[str, str]:
+    """Give the reasons for which stops are overruled, each held against a stop that there is."""
+    stopping = dict.fromkeys(one.check for one in findings if one.severity == "stop")
+    for check, reason in despite.items():
+        if not reason.strip():
+            raise CheckError(
+                f"no reason is given for making it despite {check}",
+                where=title,
+                code="make.no-reason",
+                remedy="Say why: the reason is kept in the record.",
+            )
+        if check not in stopping:
+            known = ", ".join(map(repr, stopping)) or "none"
+            raise CheckError(
+                f"no check called {check!r} stops this part",
+                where=title,
+                code="make.no-such-stop",
+                remedy=f"Checks that stop it: {known}.",
+            )
+    return {check: reason.strip() for check, reason in despite.items()}
+
+
+def _places(sheet: PartSheet) -> dict[str, Any]:
     """Say where the sheet lies, counted from the journal, so that the record can open it again."""
     from fitkit.flow.opened import SHEET_FOLDER
 
