@@ -196,3 +196,72 @@ def test_ports_and_windows_are_drawn_where_the_print_brings_them_to_their_plugs(
     assert middles["port 2 width"] == pytest.approx(78 * grown)
     column = moved(extrude(rectangle(9.99, 4.99), 80.0), -78 * grown, 0, 12.0)
     assert shared_mm3(part.body("lid").solid, column) < 1e-6
+
+
+def test_ears_stand_where_no_plug_is_or_it_is_told():
+    over = {"board_length": "60 mm", "board_width": "31 mm", "hole_spacing_y": "23 mm", "lugs": 4}
+    ports = [FRONT | {"wall": "right", "along": "9 mm"}]
+    part, _ = parts(BoardCase.of(**over, ports=ports))
+    assert {lug.along[:2] for lug in part.lugs} == {(0, 1), (0, -1)}
+    assert not [f for f in part.findings if "stands over ear" in f.text]
+    all_round = [
+        FRONT | {"wall": wall, "along": along}
+        for wall, along in (("right", "15 mm"), ("front", "12 mm"), ("front", "32 mm"))
+    ] + [FRONT | {"along": "50 mm"}]
+    part, _ = parts(BoardCase.of(**over, ports=all_round))
+    assert [f.severity for f in part.findings if "stands over ear" in f.text]
+
+
+@pytest.mark.parametrize(
+    ("length", "width", "lugs"), [("60 mm", "40 mm", 2), ("100 mm", "80 mm", 4)]
+)
+def test_ears_go_to_front_and_back_where_a_cable_takes_the_side(length, width, lugs, section):
+    made = BoardCase.of(
+        board_length=length,
+        board_width=width,
+        lugs=lugs,
+        cable={"wall": "left", "along": "20 mm"},
+    )
+    part, there = parts(made)
+    assert len(part.lugs) == lugs
+    tray = section(there["tray"], (0, 0, 1.5), (0, 0, 1))
+    for lug in part.lugs:
+        hole = [lug.at[i] + lug.along[i] * lug.reach_mm for i in (0, 1)]
+        assert tray.hole_at(hole).area == pytest.approx(3.14159 / 4 * lug.hole_mm**2, rel=0.01)
+
+
+def test_a_sliding_lid_rides_over_its_detent_only_at_the_end():
+    part, there = parts(BoardCase.of(lid_fixing="slide"))
+    overlaps = [
+        shared_mm3(there["tray"], moved(there["lid"], by, 0.0, 0.0))
+        for by in (0.0, 1.4, 10.0, 25.0, 40.0)
+    ]
+    at_rest, last, *before = overlaps
+    assert at_rest < 1e-6
+    assert last > 0.3
+    assert max(before) < 1e-6
+    assert any(arm.name == "lid detent" for arm in part.arms)
+
+
+@pytest.mark.parametrize("style", ["slots", "hex"])
+def test_vents_are_even_fields_and_lie_over_the_middle_of_the_lid(style, section):
+    made = BoardCase.of(
+        board_length="90 mm", board_width="60 mm", vent_area="500 mm²", vent_style=style
+    )
+    part, there = parts(made)
+    top = solids.box_of(there["lid"])[1][2]
+    plate = section(there["lid"], (0, 0, top - 0.1), (0, 0, 1)).material
+    holes = shapely.union_all(
+        [shapely.Polygon(ring) for one in shapely.get_parts(plate) for ring in one.interiors]
+    )
+    assert abs(holes.centroid.x) < 0.1
+    assert abs(holes.centroid.y) < 1.0
+    half = made.must_fit().pocket[1] / 2 + made.wall / 2
+    sides = [section(there["tray"], (0, s * half, 0), (0, 1, 0)).material for s in (-1, 1)]
+    middles = [
+        shapely.union_all(
+            [shapely.Polygon(ring) for one in shapely.get_parts(wall) for ring in one.interiors]
+        ).centroid.x
+        for wall in sides
+    ]
+    assert middles == pytest.approx([0.0, 0.0], abs=0.05)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING, Any
 
 from fitkit.core.finding import Finding
@@ -9,6 +10,7 @@ from fitkit.parts.designs.board_case.levels import arm_thickness, ear_mm, hold_p
 from fitkit.parts.designs.board_case.openings import bumped, window_over_edge
 from fitkit.parts.designs.board_case.practice import (
     ARM_WIDTH_MM,
+    CATCH_MM,
     FOOT_MM,
     HOLD_GAP_MM,
     HOOK_MM,
@@ -221,12 +223,6 @@ def _slide_lid(form: Form) -> tuple[Any, tuple[Finding, ...]]:
     shape, dressed = chamfer(
         plain, edges(plain, z=0.0), foot, name="Chamfer at the bed", body="lid"
     )
-    detent = detent_of(form)
-    if detent:  # a notch for the ridge, 0.1 mm wider and deeper on all sides
-        high, long = detent
-        shape = cut(shape, moved(detent_ridge(form, high + 0.15, long + 0.6), z=-SLACK_MM / 2))
-    elif case.detent:
-        dressed = (*dressed, _no_detent(form))
     before = volume_of(shape)
     openings = _lid_openings(form, flipped=False)
     shape = sink(shape, openings, z=height, depth=height) if openings else shape
@@ -234,8 +230,32 @@ def _slide_lid(form: Form) -> tuple[Any, tuple[Finding, ...]]:
     shape = sink(shape, text, z=height, depth=TEXT_DEPTH_MM) if text else shape
     expected = before - height * sum(p.area for p in openings)
     expected -= TEXT_DEPTH_MM * sum(p.area for p in text)
+    detent, least = detent_of(form), expected
+    if detent:  # a notch for the ridge, 0.1 mm wider and deeper on all sides; after all openings,
+        high, long = detent  # which may cross it
+        notch = moved(detent_ridge(form, high + 0.15, long + 0.6), z=-SLACK_MM / 2)
+        tools = [notch, *_relief(form, start, high, long)]
+        least -= sum(map(volume_of, tools))
+        shape = cut(shape, *tools)
+    elif case.detent:
+        dressed = (*dressed, _no_detent(form))
     shape = moved(shape, z=form.wall_top + SLACK_MM / 2)
-    return checked(shape, "lid", volume=expected), (*said, *dressed)
+    bounds = (0.9999 * least, 1.0001 * expected)
+    return checked(shape, "lid", volume=bounds), (*said, *dressed)
+
+
+def _relief(form: Form, start: float, high: float, long: float) -> list[Shape]:
+    """Room under the lid for the ridge on all of its way but the last bit before the notch.
+
+    The ridge stands at the open end, so that a lid without it would lie bent over the ridge from
+    the first millimetre to the last.
+    """
+    foot = (high + 0.15) / math.tan(math.radians(30))
+    end = form.outside[0] / 2 - form.case.wall / 2 - foot - CATCH_MM
+    if end - start < 1.0:
+        return []
+    flat = rectangle(end - start + 1.0, long + 0.6, at=((start - 1.0 + end) / 2, 0.0))
+    return [extrude(flat, high + 0.1 + SLACK_MM, z=-SLACK_MM)]
 
 
 def _no_detent(form: Form) -> Finding:

@@ -17,6 +17,7 @@ from fitkit.parts.designs.board_case.levels import (
     lip_thickness,
 )
 from fitkit.parts.designs.board_case.lid import hold_height
+from fitkit.parts.designs.board_case.lugs import lug_places, lug_sizes
 from fitkit.parts.designs.board_case.practice import (
     ARM_WIDTH_MM,
     BARB_MM,
@@ -28,8 +29,6 @@ from fitkit.parts.designs.board_case.sliding import detent_of
 from fitkit.parts.designs.board_case.tray import (
     bore_diameter,
     ear_holes,
-    lug_places,
-    lug_sizes,
     slit_width,
     standoff_radius,
     tray_height,
@@ -264,7 +263,6 @@ def arm_numbers(form: Form) -> tuple[SnapArm, ...]:
 def lug_numbers(form: Form) -> tuple[Lug, ...]:
     """Give the lugs with their holes, for the strength check."""
     thick, width, reach = lug_sizes(form)
-    half = form.outside[0] / 2
     return tuple(
         Lug(
             name=f"ear {number}",
@@ -273,10 +271,10 @@ def lug_numbers(form: Form) -> tuple[Lug, ...]:
             width_mm=width,
             thickness_mm=thick,
             hole_mm=drawn_mm(form.drawn.lug_hole),
-            at=(side * half, y, thick / 2),
-            along=(float(side), 0.0, 0.0),
+            at=(*ear.foot(form), thick / 2),
+            along=ear.outward,
         )
-        for number, (side, y) in enumerate(lug_places(form), start=1)
+        for number, ear in enumerate(lug_places(form), start=1)
     )
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from itertools import groupby
 from typing import TYPE_CHECKING
 
 from fitkit.core.errors import PartError
@@ -296,16 +297,21 @@ def place_wall_vents(
     if wanted <= 0 or height < 3.0 or half < 2 * SLOT_MM:
         return [], 0.0
     found: list[Opening] = []
-    for x, z, profile in _vent_places(case.vent_style, half, low, height):
-        for wall in ("front", "back"):
-            if free >= wanted:
-                return found, free
+    reach = ARM_WIDTH_MM / 2 + 2.0
+    bent = [*arms, *_minus(arms)]
+    places = _vent_places(case.vent_style, half, low, height)
+    # Whole columns at a time, on both sides of the middle and on both walls: an even field.
+    for _, column in groupby(places, key=lambda place: round(abs(place[0]), 6)):
+        if free >= wanted:
+            break
+        for x, z, profile in column:
             placed = profile.moved(x, z)
-            taken = any(o.wall == wall and near_each_other(placed.box, o.box, 1.2) for o in ports)
             box = placed.box
-            reach = ARM_WIDTH_MM / 2 + 2.0
-            in_arm = any(box[0] < x + reach and box[2] > x - reach for x in (*arms, *_minus(arms)))
-            if not taken and not in_arm:
+            if any(box[0] < at + reach and box[2] > at - reach for at in bent):
+                continue
+            for wall in ("front", "back"):
+                if any(o.wall == wall and near_each_other(box, o.box, 1.2) for o in ports):
+                    continue
                 found.append(
                     Opening(name=f"vent {len(found) + 1}", wall=wall, profile=placed, port=False)
                 )
@@ -322,7 +328,8 @@ def _vent_places(
         one = hexagon(across, turn=30)  # a corner up: its roof prints at 60°
         pitch, tier = across + RIB_MM, (across + RIB_MM) * math.sqrt(3) / 2
         tiers = max(1, int((height - across * 1.16) // tier) + 1)
-        z0 = low + across * 0.58
+        left = height - across * 1.16 - (tiers - 1) * tier
+        z0 = low + across * 0.58 + max(left, 0.0) / 2
         places = [
             ((i + (k % 2) / 2) * pitch, z0 + k * tier)
             for k in range(tiers)
@@ -356,13 +363,17 @@ def place_lid_vents(
     taken = [window_box(case, drawn, number) for number in range(len(case.windows))]
     found: list[Profile] = []
     free = 0.0
-    for x, y, profile in _vent_places(style, half_x, half_y - depth, depth):
-        placed = profile.moved(x, y)
-        if free < wanted and not any(
-            near_each_other(placed.box, box, 1.2) for box in (*taken, *posts)
-        ):
-            found.append(placed)
-            free += profile.area
+    # Over the board's middle, or as near to it as the strip at the front lets them.
+    low = max(-depth / 2, 9.0 - half_y)
+    places = _vent_places(style, half_x, low, depth)
+    for _, column in groupby(places, key=lambda place: round(abs(place[0]), 6)):
+        if free >= wanted:
+            break
+        for x, y, profile in column:
+            placed = profile.moved(x, y)
+            if not any(near_each_other(placed.box, box, 1.2) for box in (*taken, *posts)):
+                found.append(placed)
+                free += profile.area
     return tuple(found), free
 
 

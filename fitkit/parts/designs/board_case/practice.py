@@ -8,6 +8,7 @@ __all__ = [
     "ARM_THICK_MM",
     "ARM_WIDTH_MM",
     "BARB_MM",
+    "CATCH_MM",
     "DETENT_MM",
     "DETENT_STRAIN",
     "EAR_OVER_MM",
@@ -61,6 +62,7 @@ WELL_GAP_MM = 0.7  # between a snap post and its well: room to bend, and for the
 SLIT_FOOT_MM = 0.4  # a post is whole up to here
 # A sliding lid's detent: it lifts by no more than this, and bends by no more than this strain.
 DETENT_MM = 0.25
+CATCH_MM = 2.5  # what of the lid, before its notch, is lifted over the ridge
 DETENT_STRAIN = 0.005
 EDGE_SKIN_MM = 0.8  # what a window at the edge leaves of a wall, or the wall is opened
 NEAREST_WALL_MM = 0.3  # from a standoff's bore to the wall that it grows into

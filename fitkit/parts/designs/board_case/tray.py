@@ -7,8 +7,8 @@ from functools import lru_cache
 from itertools import combinations
 from typing import TYPE_CHECKING, Any
 
-from fitkit.core.errors import PartError
 from fitkit.parts.designs.board_case.levels import ear_mm
+from fitkit.parts.designs.board_case.lugs import lug_findings, lug_places, lug_sizes
 from fitkit.parts.designs.board_case.openings import bumped, window_over_edge
 from fitkit.parts.designs.board_case.practice import (
     ARM_WIDTH_MM,
@@ -55,8 +55,6 @@ __all__ = [
     "bore_diameter",
     "build_tray",
     "ear_holes",
-    "lug_places",
-    "lug_sizes",
     "slit_width",
     "standoff_radius",
     "tray_height",
@@ -216,12 +214,16 @@ def _additions(form: Form) -> tuple[list[Shape], tuple[Finding, ...]]:
         if in_wall(form, at)
     ]
     said: tuple[Finding, ...] = ()
-    half = form.outside[0] / 2
     thick, width, reach = lug_sizes(form)
-    for side, y in lug_places(form):
+    for place in lug_places(form):
         ear, said = _ear(reach + 0.75 * case.wall, width, drawn_mm(form.drawn.lug_hole), thick)
-        placed = moved(ear, half - 0.75 * case.wall, side * y)
-        added.append(placed if side > 0 else turned(placed, z=180))
+        x, y, _ = place.outward
+        turn = {(1.0, 0.0): 0, (-1.0, 0.0): 180, (0.0, 1.0): 90, (0.0, -1.0): -90}[(x, y)]
+        half = form.outside[0 if x else 1] / 2
+        aside = place.at * (x - y)  # a turn about the middle brings it to its own side
+        placed = moved(ear, half - 0.75 * case.wall, aside)
+        added.append(turned(placed, z=turn) if turn else placed)
+    said += lug_findings(form)
     if case.cable:
         shelf, footed = _shelf(form)
         added.append(shelf)
@@ -240,44 +242,6 @@ def _ear(
     r = width / 2
     outline = Loop(((0.0, -r, 0.0), (middle, -r, 1.0), (middle, r, 0.0), (0.0, r, 0.0)))
     return footed(Profile(outline).with_holes(circle(hole, at=(middle, 0.0))), thick, "ears")
-
-
-def lug_sizes(form: Form) -> tuple[float, float, float]:
-    """Thickness, width, and reach from wall to hole, mm."""
-    screw = form.case.lug_screw
-    return max(3.0, form.case.floor), 2 * screw + 4.0, screw + 3.0
-
-
-def lug_places(form: Form) -> list[tuple[int, float]]:
-    """Side and place along it of each ear, clear of the cable's shelf."""
-    case = form.case
-    if not case.lugs:
-        return []
-    width = lug_sizes(form)[1]
-    far = max(form.outside[1] / 2 - form.corner - width / 2, 0.0)
-    pairs = case.lugs == 4 and far >= width / 2 + 0.5
-    places = []
-    for side in (-1, 1):
-        clear = [y for y in (0.0, far, -far) if not _at_shelf(form, side, y, width)]
-        wanted = [-far, far] if pairs else clear[:1]
-        if not wanted or not set(wanted) <= set(clear):
-            raise PartError(
-                f"{case.lugs} ears and the cable's shelf do not find room on one wall",
-                where=case.title,
-                at=("lugs",),
-                code="part.no-room-for-lugs",
-                remedy="Move the cable along its wall, or leave the ears out.",
-            )
-        places += [(side, y) for y in wanted]
-    return places
-
-
-def _at_shelf(form: Form, side: int, y: float, width: float) -> bool:
-    cable = form.case.cable
-    if cable is None or (cable.wall == "right") != (side > 0):
-        return False
-    middle = cable.along - form.case.board_width / 2
-    return abs(y - middle) < (width + drawn_mm(form.drawn.cable_exit) + 10.0) / 2 + 0.5
 
 
 def _shelf(form: Form) -> tuple[Shape, tuple[Finding, ...]]:
