@@ -248,7 +248,7 @@ def test_vents_are_even_fields_and_lie_over_the_middle_of_the_lid(style, section
     made = BoardCase.of(
         board_length="90 mm", board_width="60 mm", vent_area="500 mm²", vent_style=style
     )
-    part, there = parts(made)
+    _, there = parts(made)
     top = solids.box_of(there["lid"])[1][2]
     plate = section(there["lid"], (0, 0, top - 0.1), (0, 0, 1)).material
     holes = shapely.union_all(

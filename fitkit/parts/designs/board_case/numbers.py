@@ -99,6 +99,18 @@ def key_dimensions(form: Form) -> tuple[KeyDimension, ...]:
         if lid:
             over = SLACK_MM if form.case.lid_fixing == "slide" else -1.0
             show(lid, "lid", (0.0, 0.0, form.wall_top + over), axis)
+    bore = drawn.screw_pilot or drawn.insert_hole
+    if bore and form.holes:
+        show(bore, "tray", (*form.holes[0], form.board_z), 0)
+    if drawn.lug_hole:
+        ear = lug_places(form)[0]
+        thick, _, reach = lug_sizes(form)
+        (x, y), (u, v, _) = ear.foot(form), ear.outward
+        show(drawn.lug_hole, "tray", (x + u * reach, y + v * reach, thick), 0)
+    if drawn.lid_screw_hole and drawn.lid_screw_pilot:
+        x, y = ear_holes(form)[0]
+        show(drawn.lid_screw_pilot, "tray", (x, y, form.wall_top), 0)
+        show(drawn.lid_screw_hole, "lid", (x, y, top + form.case.lid_thickness / 2), 0)
     if form.hold_posts:
         x, y = form.hold_posts[0]
         height = hold_height(form)
@@ -160,7 +172,7 @@ def wall_numbers(form: Form) -> tuple[Wall, ...]:
             body="lid",
             thickness_mm=case.lid_thickness,
             at=(0.0, 0.0, tray_height(form)),
-            flat=lies,
+            flat=_lid_plate(form, lies),
         ),
         Wall(
             name="rim",
@@ -192,14 +204,51 @@ def wall_numbers(form: Form) -> tuple[Wall, ...]:
 
 
 def _lid_cut_away(form: Form) -> float:
-    """Share of the lid's section that windows and vents take away."""
-    case, boxes = form.case, [vent.box for vent in form.lid_vents]
-    for window in case.windows:
-        x, y = window.x - case.board_length / 2, window.y - case.board_width / 2
-        a, b = window.length / 2, window.width / 2
-        boxes.append((x - a, y - b, x + a, y + b))
-    length, width = (side - 2 * case.wall for side in form.outside)
+    """Share of the lid's section that windows and vents within the plate take away."""
+    length, width = (side - 2 * form.case.wall for side in form.outside)
+    at_sides = _side_windows(form)
+    boxes = [vent.box for vent in form.lid_vents]
+    boxes += [box for box in form.windows if not any(box in side for side in at_sides)]
     return cut_share(boxes, length, width)
+
+
+_SIDE_MM = 3.0  # a window nearer to a side of the plate than this makes that side a free edge
+
+
+def _side_windows(form: Form) -> tuple[list[tuple[float, float, float, float]], ...]:
+    """Windows at the left, right, front and back side of the lid's plate."""
+    half_x, half_y = (side / 2 - form.case.wall for side in form.outside)
+
+    def along_it(
+        boxes: list[tuple[float, float, float, float]], axis: int, half: float
+    ) -> list[tuple[float, float, float, float]]:
+        # Where most of a side still lies on the wall, that holds it.
+        covered = sum(box[axis + 2] - box[axis] for box in boxes)
+        return boxes if covered > 4 / 3 * half else []
+
+    return (
+        along_it([box for box in form.windows if box[0] < _SIDE_MM - half_x], 1, half_y),
+        along_it([box for box in form.windows if box[2] > half_x - _SIDE_MM], 1, half_y),
+        along_it([box for box in form.windows if box[1] < _SIDE_MM - half_y], 0, half_x),
+        along_it([box for box in form.windows if box[3] > half_y - _SIDE_MM], 0, half_x),
+    )
+
+
+def _lid_plate(form: Form, whole: Flat) -> Flat:
+    """The plate between windows at its sides: a strip whose edges there nothing holds."""
+    length, width = (side - 2 * form.case.wall for side in form.outside)
+    left, right, front, back = _side_windows(form)
+    cuts = (
+        max((box[2] + length / 2 for box in left), default=0.0),
+        max((length / 2 - box[0] for box in right), default=0.0),
+        max((box[3] + width / 2 for box in front), default=0.0),
+        max((width / 2 - box[1] for box in back), default=0.0),
+    )
+    a, b, c, d = ("free" if cut else held for cut, held in zip(cuts, whole.held, strict=True))
+    along, across = length - cuts[0] - cuts[1], width - cuts[2] - cuts[3]
+    if min(along, across) < 1.0 or (a, b, c, d).count("free") > 2:
+        return whole  # little of a plate is left: the share that is open tells it
+    return replace(whole, along_mm=along, across_mm=across, held=(a, b, c, d))
 
 
 def arm_numbers(form: Form) -> tuple[SnapArm, ...]:

@@ -142,7 +142,7 @@ def _refuse_posts(
             what,
             where=case.title,
             at=("hold_down_at", number),
-            code="board-case.post-place",
+            code="part.post-place",
             remedy="Move it, or set hold_down to false.",
         )
 
