@@ -12,6 +12,7 @@ from fitkit.checks.finish import check_finish
 from fitkit.checks.heat import check_heat
 from fitkit.checks.orientation import check_orientation
 from fitkit.checks.overhang import check_overhang
+from fitkit.checks.places import check_places
 from fitkit.checks.slender import check_slender
 from fitkit.checks.snap import check_snap
 from fitkit.checks.strength import check_strength
@@ -39,6 +40,7 @@ CHECKS: tuple[Callable[[Part, CheckContext], Iterable[Finding]], ...] = (
     check_orientation,
     check_slender,
     check_assembly,
+    check_places,
     check_cost,
 )
 

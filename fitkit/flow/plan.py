@@ -240,7 +240,7 @@ def solve(sheet: PartSheet, inputs: Inputs, *, label: str = "") -> Plan:
     _refuse_unknown_wishes(sheet, fits)
     named = {fit.name: fit for fit in fits}
     rows = tuple(
-        _fit_row(sheet, inputs, fit, named.get(fit.mate or ""), parameters.get(fit.of or ""), coat)
+        _fit_row(sheet, inputs, fit, named.get(fit.mate or ""), _measured(fit, parameters), coat)
         for fit in fits
     )
     return Plan(
@@ -460,6 +460,19 @@ def _nested(annotation: object) -> type[BaseModel] | None:
     if isinstance(annotation, type) and issubclass(annotation, BaseModel):
         return annotation
     return next((found for arg in get_args(annotation) if (found := _nested(arg))), None)
+
+
+def _measured(fit: FitSize, parameters: Mapping[str, Estimate]) -> Estimate | None:
+    """Find what readings say of a size: its parameter, or the sum of those that it rests on."""
+    if not fit.rests_on:
+        return parameters.get(fit.of or "")
+    found = [parameters[path] * share for path, share in fit.rests_on if path in parameters]
+    if not found:
+        return None
+    total = found[0]
+    for one in found[1:]:
+        total = total + one
+    return total + (fit.nominal_mm - total.value_mm)
 
 
 def _fit_row(

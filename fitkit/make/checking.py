@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from fitkit.core.errors import CheckError
@@ -13,6 +14,7 @@ if TYPE_CHECKING:
 
     from fitkit.calibration import PrinterProfile
     from fitkit.checks import CheckContext, Material, Prices, Use
+    from fitkit.checks.context import PlaceDoubt
     from fitkit.flow import Plan
     from fitkit.flow.built import Built
     from fitkit.flow.sheet import PartSheet
@@ -152,10 +154,35 @@ def check_context(plan: Plan, built: Built, *, collisions: bool = True) -> Check
         assembled=built.assembled,
         coat=coat,
         fits=gaps,
+        places=_places(plan),
         collisions=collisions,
         timed=tuple(plan.inputs.earlier.timed),
         **declared(sheet, profile)._asdict(),
     )
+
+
+def _places(plan: Plan) -> tuple[PlaceDoubt, ...]:
+    """Gather how well the places of openings are known that must meet something."""
+    from fitkit.checks.context import PlaceDoubt
+    from fitkit.core.expanded import effective_df, expanded
+
+    rows = {row.fit.name: row for row in plan.rows}
+    found = []
+    for row in plan.rows:
+        for name in row.fit.placed_by:
+            size, target = rows[name].size, rows[name].target
+            u = math.hypot(size.u_print_mm, size.u_target_mm)
+            df = float(effective_df((size.u_print_mm, size.df), (target.u_mm, target.df)))
+            found.append(
+                PlaceDoubt(
+                    of=row.fit.name,
+                    name=name,
+                    off_mm=abs(size.expected_mm - size.target_mm),
+                    U_mm=expanded(u, df)[0],
+                    gap_mm=row.gap_mm,
+                )
+            )
+    return tuple(found)
 
 
 def _material(sheet: PartSheet, declared: str | None, spool: str) -> Material | None:

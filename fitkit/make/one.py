@@ -24,7 +24,10 @@ if TYPE_CHECKING:
     from fitkit.journal.entries import KeptFile
     from fitkit.parts.contract import Part
 
-__all__ = ["Made", "make"]
+__all__ = ["DESPITE", "Made", "make"]
+
+# Key of a record's `extra`: the checks that were overruled, each with its reason.
+DESPITE = "despite"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -66,6 +69,7 @@ def make(
     *,
     into: str | Path | None = None,
     despite_stops: bool = False,
+    despite: Mapping[str, str] | None = None,
     workshop: str | Path | None = None,
     step: Callable[[str], None] = lambda text: None,
 ) -> Made:
@@ -79,6 +83,9 @@ def make(
         workshop's folder ``made``.
     despite_stops : bool
         Make the files even if a check says stop.
+    despite : mapping of check name to reason, optional
+        Make the files though these checks say stop, because of the reason; it is kept in the
+        record. Any other stop still stops.
     workshop : path, optional
         A workshop that wins over the one that the sheet belongs to; for a sheet given by its path.
     step : callable of str
@@ -122,8 +129,9 @@ def make(
     step("checking")
     context = check_context(plan, built)
     findings = checked(plan, built, context)
+    overruled = _reasons(despite or {}, findings, sheet.title)
     if not despite_stops:
-        _refuse_stops(sheet, findings)
+        _refuse_stops(sheet, [one for one in findings if one.check not in overruled])
     kinds = sheet.outputs.files
     replaced = earlier_files(journal, sheet.title, folder)
     recorded: dict[Path, str] = {}
@@ -153,7 +161,7 @@ def make(
         cost = expected_cost(built.part, context)
         # Under the hash of their content: if the record then fails to arrive, they only take room.
         exact = keep_bodies(sheet.journal_folder, step_bytes(built.part, written))
-        record = _record(plan, built, findings, code, hashes, cost, exact)
+        record = _record(plan, built, findings, code, hashes, cost, exact, overruled)
         place = journal.place_of(record)
         recorded[place] = record.to_json()
     told += [
@@ -246,6 +254,7 @@ def _record(
     hashes: Mapping[str, str],
     cost: Mapping[str, Any],
     exact: KeptFile,
+    overruled: Mapping[str, str],
 ) -> PrintRecord:
     from fitkit.journal import PrintRecord
     from fitkit.journal.entries import KeptTemplate
@@ -270,11 +279,35 @@ def _record(
         cost=dict(cost),
         coat_mm=plan.coat.value_mm if plan.coat else 0.0,
         u_coat_mm=plan.coat.u_mm if plan.coat else 0.0,
-        extra=_places(sheet),
+        extra=_places(sheet) | ({DESPITE: dict(overruled)} if overruled else {}),
     )
 
 
-def _places(sheet: PartSheet) -> dict[str, str]:
+def _reasons(
+    despite: Mapping[str, str], findings: tuple[Finding, ...], title: str
+) -> dict[str, str]:
+    """Give the reasons for which stops are overruled, each held against a stop that there is."""
+    stopping = dict.fromkeys(one.check for one in findings if one.severity == "stop")
+    for check, reason in despite.items():
+        if not reason.strip():
+            raise CheckError(
+                f"no reason is given for making it despite {check}",
+                where=title,
+                code="make.no-reason",
+                remedy="Say why: the reason is kept in the record.",
+            )
+        if check not in stopping:
+            known = ", ".join(map(repr, stopping)) or "none"
+            raise CheckError(
+                f"no check called {check!r} stops this part",
+                where=title,
+                code="make.no-such-stop",
+                remedy=f"Checks that stop it: {known}.",
+            )
+    return {check: reason.strip() for check, reason in despite.items()}
+
+
+def _places(sheet: PartSheet) -> dict[str, Any]:
     """Say where the sheet lies, counted from the journal, so that the record can open it again."""
     from fitkit.flow.opened import SHEET_FOLDER
 

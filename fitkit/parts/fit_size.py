@@ -53,6 +53,12 @@ class FitSize:
         What stands on the print beside this size, if anything does; another name for it.
     mate : str or None
         Name of the size of this same part that it is tried with, where both halves are printed.
+    rests_on : tuple of (str, float)
+        Where the nominal size is worked out from several parameters: the path of each, and by how
+        much the size grows with it. Empty where it is the parameter `of` and exact sizes.
+    placed_by : tuple of str
+        Names of the sizes of this part that say where this one lies, so that their doubt takes part
+        of its gap.
     given_mm : float or None, mm
         What the flow gave to be drawn; None where it gave nothing.
     """
@@ -69,6 +75,8 @@ class FitSize:
     gap_mm: float | None = None
     mark: str = ""
     mate: str | None = None
+    rests_on: tuple[tuple[str, float], ...] = ()
+    placed_by: tuple[str, ...] = ()
     given_mm: float | None = None
 
     def __post_init__(self) -> None:

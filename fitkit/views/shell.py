@@ -44,17 +44,40 @@ def commands() -> None:
 @click.argument("sheet", type=PATH)
 @click.option("--into", type=PATH, help="Folder for the files.")
 @click.option("--quiet", is_flag=True, help="Say only where the files are.")
+@click.option(
+    "--despite",
+    multiple=True,
+    metavar="CHECK",
+    help="Make it though this check says stop; may be given again.",
+)
+@click.option("--because", default="", metavar="TEXT", help="Why; it is kept in the record.")
 @trust_option
 @workshop_option
-def make(sheet: Path, into: Path | None, quiet: bool, trust: bool, workshop: Path | None) -> None:
+def make(
+    sheet: Path,
+    into: Path | None,
+    quiet: bool,
+    despite: tuple[str, ...],
+    because: str,
+    trust: bool,
+    workshop: Path | None,
+) -> None:
     """Make the part of a part sheet: files to print, a dimensioned sheet, a record."""
     from fitkit.make import make as make_part
     from fitkit.views.terminal import print_made, progress
 
     def make_it() -> Made:
         with progress(quiet) as step:
-            return make_part(sheet, into=into, workshop=workshop, step=step)
+            return make_part(
+                sheet,
+                into=into,
+                workshop=workshop,
+                step=step,
+                despite=dict.fromkeys(despite, because),
+            )
 
+    if because and not despite:
+        raise click.UsageError("--because says why a check is overruled: name it by --despite.")
     made = asking(make_it, trust=trust)
     print_made(made, quiet=quiet)
     if not quiet:
