@@ -20,7 +20,8 @@ if TYPE_CHECKING:
 
 __all__ = ["rows"]
 
-_BUDGET_S = 0.5
+_BUDGET_S = 1.0  # for 100,000 triangles
+_CASE_BUDGET_S = 0.3
 
 
 def rows(*, smoke: bool = False) -> list[dict[str, Any]]:
@@ -36,6 +37,7 @@ def rows(*, smoke: bool = False) -> list[dict[str, Any]]:
     )
     run_checks(part, context)  # loads SciPy and the tables
     whole = _best(lambda: run_checks(part, context))
+    case = _board_case()
     loop = _best(lambda: _leaning_in_a_loop(mesh), repeats=1)
     arrays = _best(lambda: leaning(Surface(mesh), limit_deg=45))
     board = _box(0.5 * mesh.size[0], 0.5 * mesh.size[1], 1.6, mesh.bounds.mean(axis=0))
@@ -43,9 +45,14 @@ def rows(*, smoke: bool = False) -> list[dict[str, Any]]:
     count = len(mesh.triangles)
     return [
         {
-            "name": "all checks over the half second allowed",
+            "name": "all checks over the second allowed",
             "ratio": whole / _BUDGET_S,
             "note": f"{count} triangles, {1e3 * whole:.0f} ms; under 1 is within",
+        },
+        {
+            "name": "checks of a board case over the 300 ms allowed",
+            "ratio": case / _CASE_BUDGET_S,
+            "note": f"collisions included, {1e3 * case:.0f} ms; under 1 is within",
         },
         {
             "name": "leaning faces: a loop in Python over arrays",
@@ -58,6 +65,23 @@ def rows(*, smoke: bool = False) -> list[dict[str, Any]]:
             "note": f"heights on a grid of 300 across, {1e3 * laying:.0f} ms",
         },
     ]
+
+
+def _board_case() -> float:
+    """Seconds that all checks of a board case take, its board laid in."""
+    from fitkit.flow.built import mesh_part
+    from fitkit.parts import template
+
+    built = mesh_part(template("board case").of(lid_fixing="rim").build())
+    context = CheckContext(
+        bed_mm=(200.0, 200.0, 200.0),
+        meshes=built.laid,
+        placements=built.placements,
+        assembled=built.assembled,
+        material=published_material("PETG"),
+        use=Use(watts=1.5),
+    )
+    return _best(lambda: run_checks(built.part, context))
 
 
 def _best(call: Callable[[], object], *, repeats: int = 5) -> float:

@@ -13,5 +13,6 @@ from .material import (
     published_material as published_material,
 )
 from .run import (
+    in_turn as in_turn,
     run_checks as run_checks,
 )

@@ -14,6 +14,7 @@ import numpy as np
 import numpy.typing as npt
 
 from fitkit.core.finding import Finding
+from fitkit.solids.turns import MARGIN_MM, excess_by_turn, turns_on_bed
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -24,44 +25,7 @@ if TYPE_CHECKING:
 
 __all__ = ["MARGIN_MM", "check_bed", "excess_by_turn"]
 
-# Kept free along the bed's edge on each side: skirt, clips and homing slack. Common practice, no
-# source.
-MARGIN_MM = 2.0
 FloatArray = npt.NDArray[np.float64]
-
-
-def excess_by_turn(mesh: Mesh, bed_xy_mm: tuple[float, float]) -> FloatArray:
-    """Tell by how much a body overruns the bed at each turn about z.
-
-    Parameters
-    ----------
-    mesh : Mesh
-        As printed.
-    bed_xy_mm : (x, y), mm
-        Free room.
-
-    Returns
-    -------
-    array of shape (180,), mm
-        The larger of the overruns along x and y at 0, 1 ... 179 degrees; negative is room to spare.
-    """
-    points = _outline(mesh)
-    angle = np.radians(np.arange(180.0))
-    along = points @ np.stack([np.cos(angle), -np.sin(angle)])
-    across = points @ np.stack([np.sin(angle), np.cos(angle)])
-    excess = np.maximum(np.ptp(along, axis=0) - bed_xy_mm[0], np.ptp(across, axis=0) - bed_xy_mm[1])
-    return np.asarray(excess)
-
-
-def _outline(mesh: Mesh) -> FloatArray:
-    """Points of the footprint that can touch a bounding box: few, so that turning them is cheap."""
-    from scipy.spatial import ConvexHull, QhullError
-
-    flat = mesh.vertices[:, :2]
-    try:
-        return np.asarray(flat[ConvexHull(flat).vertices])
-    except QhullError:  # a footprint without area
-        return np.asarray(flat)
 
 
 def check_bed(part: Part, context: CheckContext) -> Iterator[Finding]:
@@ -76,7 +40,7 @@ def check_bed(part: Part, context: CheckContext) -> Iterator[Finding]:
         return
     x, y, z = (float(length) for length in context.bed_mm)
     room = (x - 2 * MARGIN_MM, y - 2 * MARGIN_MM)
-    boxes = []
+    fitting = []
     for body in part.bodies:
         mesh = context.meshes.get(body.name)
         if mesh is None:
@@ -91,18 +55,21 @@ def check_bed(part: Part, context: CheckContext) -> Iterator[Finding]:
         turn = 0 if excess[0] <= 0 else 90 if excess[90] <= 0 else int(np.argmin(excess))
         yield from _height(body.name, mesh, z)
         yield from _footprint(body.name, mesh, room, turn, excess)
-        if turn in (0, 90):
-            boxes.append(mesh.size[:2] if turn == 0 else mesh.size[1::-1])
-    if len(boxes) > 1:
-        # The same packing as the export uses, so that the two cannot disagree.
+        if excess[turn] <= 0:
+            fitting.append(mesh)
+    if len(fitting) > 1:
+        # The same turns and packing as the export uses, so that the two cannot disagree.
         from fitkit.solids.plate import lay_out
+        from fitkit.solids.turns import footprint
 
-        plates = len(lay_out(boxes, room))
+        turns = turns_on_bed(fitting, (x, y))
+        boxes = [footprint(mesh, turn) for mesh, turn in zip(fitting, turns, strict=True)]
+        plates = len(lay_out(boxes, (x, y)))
         if plates > 1:
             yield Finding(
                 check="bed",
                 severity="note",
-                text=f"the {len(boxes)} bodies need {plates} plates.",
+                text=f"the {len(fitting)} bodies need {plates} plates.",
                 value=float(plates),
                 untold=("limit",),
                 limit=1.0,
@@ -150,5 +117,5 @@ def _footprint(
             severity="note",
             text=f"{name} fits the bed only when turned about the upright by {turn}°.",
             value=float(excess[0]),
-            remedy=f"Turn it by {turn}° in the slicing step.",
+            remedy=f"It lies turned in the 3MF file. Turn an STL file by {turn}° when slicing.",
         )

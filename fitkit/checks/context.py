@@ -21,9 +21,10 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from fitkit.checks.material import Material
+    from fitkit.checks.print_time import TimedPrint
     from fitkit.solids.mesh import FloatArray, Mesh
 
-__all__ = ["HANDLING", "CheckContext", "Coat", "FitGap", "Handling", "Prices", "Use"]
+__all__ = ["HANDLING", "CheckContext", "Coat", "FitGap", "Handling", "PlaceDoubt", "Prices", "Use"]
 
 Handling = Literal["decor only", "touched", "handled", "rough hands"]
 _M = TypeVar("_M", bound=BaseModel)
@@ -160,6 +161,31 @@ class FitGap:
     kind: str = "inside"
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlaceDoubt:
+    """How well the place of an opening is known, and the gap that it has.
+
+    Attributes
+    ----------
+    of : str
+        Name of the size that must meet something.
+    name : str
+        Name of the size that says where it lies.
+    off_mm : float, mm
+        How far from its target the place is expected to print, to either side.
+    U_mm : float, mm
+        Expanded uncertainty of that, for 95 %: print and readings together.
+    gap_mm : float, mm
+        Wanted gap of the opening, on its full size.
+    """
+
+    of: str
+    name: str
+    off_mm: float
+    U_mm: float
+    gap_mm: float
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class CheckContext:
     """All that the checks need beside the part.
@@ -185,8 +211,12 @@ class CheckContext:
     prices : Prices or None
     coat : Coat or None
     fits : tuple of FitGap
+    places : tuple of PlaceDoubt
+        Of the fits that must stand in a certain place.
     assembled : mapping of name to Mesh
         Bodies and ghosts in assembly position, where the caller has them already.
+    timed : tuple of TimedPrint
+        Earlier prints of this printer whose time was written down.
     collisions : bool
         Whether the assembly check may load the CAD kernel for meshes missing from `assembled`.
     """
@@ -206,8 +236,10 @@ class CheckContext:
     prices: Prices | None = None
     coat: Coat | None = None
     fits: tuple[FitGap, ...] = ()
+    places: tuple[PlaceDoubt, ...] = ()
     assembled: Mapping[str, Mesh] = field(default_factory=lambda: MappingProxyType({}))
     collisions: bool = True
+    timed: tuple[TimedPrint, ...] = ()
 
     def in_assembly(self, body: str, points: FloatArray) -> tuple[tuple[float, float, float], ...]:
         """Move points of a body as printed back to the assembly; empty if it is not known how."""

@@ -1,9 +1,8 @@
 """Weight, material, time and money of a print, as ranges.
 
-A body is a skin of printed lines about an infill: the skin's volume is its surface times the skin's
-thickness, never more than the body. Time is plastic laid at the rates of desktop printers, and a
-pause for each layer. Leaves out supports, brim and the maker's own hours; the slicing step knows
-better, and this is for before it.
+The nozzle's moves are estimated from the meshes (`moves`), and timed by what desktop printers do
+or, better, by the prints that somebody timed (`print_time`). Leaves out supports, brim and the
+maker's own hours; the slicing step knows better, and this is for before it.
 """
 
 from __future__ import annotations
@@ -13,6 +12,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from fitkit.checks.material import currency_digits
+from fitkit.checks.moves import moves_of
+from fitkit.checks.print_time import LEARNED_FROM, print_time
 from fitkit.core.finding import Finding
 
 if TYPE_CHECKING:
@@ -20,50 +21,33 @@ if TYPE_CHECKING:
 
     from fitkit.checks.context import CheckContext, Prices
     from fitkit.checks.material import Material
+    from fitkit.checks.moves import Moves
+    from fitkit.checks.print_time import PrintTime
     from fitkit.parts.contract import Part
-    from fitkit.solids.mesh import Mesh
 
-__all__ = ["check_cost", "money", "plastic_volume_mm3", "print_estimate", "print_price"]
+__all__ = ["PrintEstimate", "check_cost", "money", "print_estimate", "print_price"]
 
 Range = tuple[float, float]
 
-# Common practice, no source. Plastic laid, all moves counted, mm³/s of a 0.4 mm nozzle; it goes
-# with the nozzle's section.
-_RATE_MM3_S: Range = (4.0, 10.0)
-_RATE_NOZZLE_MM = 0.4
-# Between layers, s; warming up, homing and cooling, min. Common practice, no source.
-_LAYER_S: Range = (1.0, 4.0)
-_START_MIN: Range = (4.0, 10.0)
 # What a desktop printer with a warm bed draws on average. Common practice, no source.
 _POWER_W: Range = (60.0, 150.0)
-# Purge, skirt and flow set by hand. Common practice, no source.
-_PLASTIC_SPREAD: Range = (0.95, 1.15)
+# Moves estimated against moves planned, 5 % either way; purge, skirt and flow set by hand.
+_PLASTIC_SPREAD: Range = (0.95, 1.1)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PrintEstimate:
-    """What a print takes, each a low and a high figure: plastic in g, time in h, energy in kWh."""
+    """What a print takes, each a low and a high figure: plastic in g, time in h, energy in kWh.
+
+    `metres` is the length of filament of 1.75 mm; `moves` and `time` are what it rests on.
+    """
 
     grams: Range
+    metres: Range
     hours: Range
     kwh: Range
-
-
-def plastic_volume_mm3(mesh: Mesh, *, skin_mm: float, infill: float) -> float:
-    """Volume of plastic in a body: its skin, and the filled share of the rest.
-
-    Parameters
-    ----------
-    mesh : Mesh
-        Closed.
-    skin_mm : float, mm
-        Thickness of the printed skin: lines round it, layers above and below.
-    infill : float
-        Share of the inside, 0 to 1.
-    """
-    volume = mesh.volume()
-    skin = min(volume, float(mesh.areas().sum()) * skin_mm)
-    return skin + infill * (volume - skin)
+    moves: Moves
+    time: PrintTime
 
 
 def print_estimate(part: Part, context: CheckContext, material: Material) -> PrintEstimate | None:
@@ -71,22 +55,25 @@ def print_estimate(part: Part, context: CheckContext, material: Material) -> Pri
     density = material.get("density")
     if density is None:
         return None
-    skin = context.perimeters * context.nozzle_mm
     meshes = [context.meshes[body.name] for body in part.bodies]
-    volume = sum(plastic_volume_mm3(m, skin_mm=skin, infill=context.infill) for m in meshes)
-    layers = sum(float(mesh.size[2]) for mesh in meshes) / context.layer_height_mm
-    rate = (context.nozzle_mm / _RATE_NOZZLE_MM) ** 2
-    low, high = _PLASTIC_SPREAD
-    hours = tuple(
-        (spread * volume / (rate * speed) + pause * layers + 60 * start) / 3600
-        for spread, speed, pause, start in zip(
-            _PLASTIC_SPREAD, _RATE_MM3_S[::-1], _LAYER_S, _START_MIN, strict=True
-        )
+    moves = moves_of(
+        meshes,
+        line_mm=context.nozzle_mm,
+        layer_mm=context.layer_height_mm,
+        perimeters=context.perimeters,
+        infill=context.infill,
     )
+    time = print_time(moves, context.timed)
+    low, high = _PLASTIC_SPREAD
+    grams = 1e-3 * moves.plastic_mm3
+    metres = 1e-3 * moves.filament_mm()
     return PrintEstimate(
-        grams=(1e-3 * low * volume * density.low, 1e-3 * high * volume * density.high),
-        hours=(hours[0], hours[1]),
-        kwh=(1e-3 * _POWER_W[0] * hours[0], 1e-3 * _POWER_W[1] * hours[1]),
+        grams=(low * grams * density.low, high * grams * density.high),
+        metres=(low * metres, high * metres),
+        hours=(time.low, time.high),
+        kwh=(1e-3 * _POWER_W[0] * time.low, 1e-3 * _POWER_W[1] * time.high),
+        moves=moves,
+        time=time,
     )
 
 
@@ -140,17 +127,29 @@ def check_cost(part: Part, context: CheckContext) -> Iterator[Finding]:
             remedy="Name the material, or add the figure to its file.",
         )
         return
-    grams, hours = estimate.grams, estimate.hours
+    grams, metres, hours = estimate.grams, estimate.metres, estimate.hours
+    timed = estimate.time.timed
+    learned = (
+        f"learned from {timed} timed prints."
+        if estimate.time.learned
+        else f"not learned yet: {timed} of {LEARNED_FROM} prints were timed."
+    )
     yield Finding(
         check="cost",
         severity="note",
         text=(
             f"estimate: {_two_figures(grams[0]):g} to {_two_figures(grams[1]):g} g of "
-            f"{material.name}, {_duration(hours[0])} to {_duration(hours[1])}, supports left out."
+            f"{material.name} ({_two_figures(metres[0]):g} to {_two_figures(metres[1]):g} m of "
+            f"1.75 mm), {_duration(hours[0])} to {_duration(hours[1])}, supports left out; "
+            f"the time is {learned}"
         ),
-        value=sum(hours) / 2,
+        value=estimate.time.hours,
         unit="h",
-        basis="skin and infill from volume and surface; rates are common practice, no source",
+        basis="lengths of moves from the meshes; speeds of desktop printers are common practice, "
+        "no source, until three prints were timed",
+        remedy=""
+        if estimate.time.learned
+        else "Write down how long a print took: fitkit fitted CODE --took 1:35",
     )
     yield from _price(estimate, material, context.prices)
 

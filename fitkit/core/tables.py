@@ -58,6 +58,7 @@ def read_table(
     max_bytes: int = 50_000_000,
     max_rows: int | None = None,
     error: type[FitkitError] = ReadingError,
+    header: str = "",
 ) -> Table:
     """Read a file's cells as text.
 
@@ -69,6 +70,8 @@ def read_table(
         A larger file is refused; None bounds the rows by the bytes alone.
     error : type of FitkitError
         What to raise, so that the reader of a room's table raises that room's error.
+    header : str
+        Name of a column that tells the header, where other lines may stand above it.
 
     Raises
     ------
@@ -103,7 +106,7 @@ def read_table(
         )
     else:
         text, notes = _decoded(content)
-        sign = separator_of(text)
+        sign = separator_of(text, header=header)
         rows = text_rows(text, sign, where=path.name, error=error)
         table = Table(rows=rows, separator=sign, notes=notes)
     if max_rows is not None and len(table.rows) > max_rows:
@@ -116,9 +119,30 @@ def read_table(
     return table
 
 
-def separator_of(text: str) -> str:
-    """Tell what parts the cells: whichever of tab, ``;`` and ``,`` the first row has most of."""
-    first = next((line for line in text.splitlines() if line.strip()), "")
+_SEP = re.compile(r"\ufeff?sep=([\t;,])\s*", re.IGNORECASE)
+
+
+def separator_of(text: str, *, header: str = "") -> str:
+    """Tell what parts the cells: whichever of tab, ``;`` and ``,`` the header has most of.
+
+    Parameters
+    ----------
+    text : str
+    header : str
+        Name of a column; the first of ten lines that names it is the header, else the first line.
+
+    Returns
+    -------
+    str
+        A tab, ``;`` or ``,``; the one that a first line such as ``sep=;`` tells, if there is one.
+    """
+    lines = [line for line in text[:20_000].splitlines() if line.strip()][:11]
+    if not lines:
+        return "\t"
+    if told := _SEP.fullmatch(lines[0]):
+        return told[1]
+    named = (line for line in lines if header and re.search(rf"\b{header}s?\b", line.lower()))
+    first = next(named, lines[0])
     return max("\t;,", key=first.count)
 
 

@@ -11,7 +11,9 @@ import numpy as np
 
 from fitkit.export.stl import write_stl
 from fitkit.export.threemf import PlacedMesh, write_3mf
+from fitkit.solids.mesh import turn_matrix
 from fitkit.solids.plate import lay_out
+from fitkit.solids.turns import turns_on_bed
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Mapping, Sequence
@@ -56,7 +58,7 @@ def file_name(title: str) -> str:
 
 
 def place(meshes: Mapping[str, Mesh], bed_mm: Sequence[float]) -> list[list[PlacedMesh]]:
-    """Lay meshes in print pose on as few plates as they need.
+    """Lay meshes in print pose on as few plates as they need, turned where only that fits.
 
     Parameters
     ----------
@@ -71,6 +73,13 @@ def place(meshes: Mapping[str, Mesh], bed_mm: Sequence[float]) -> list[list[Plac
     names = list(meshes)
     if not names:
         return []
+    turns = turns_on_bed([meshes[name] for name in names], bed_mm)
+    meshes = {
+        name: meshes[name].moved(turn_matrix((0.0, 0.0, turn)), np.zeros(3))
+        if turn
+        else meshes[name]
+        for name, turn in zip(names, turns, strict=True)
+    }
     boxes = [meshes[name].size[:2] for name in names]
     plates = []
     for plate in lay_out(np.array(boxes), bed_mm):

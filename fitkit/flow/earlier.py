@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from fitkit.calibration import Learned, MeasuredSize, PrinterProfile
+    from fitkit.checks.print_time import TimedPrint
     from fitkit.fits import Trial
     from fitkit.flow.sheet import PartSheet
     from fitkit.journal import FitEntry, Fitted, Journal, PrintRecord
@@ -42,6 +43,8 @@ class Earlier:
         Sizes of this part that behaved as wanted when last judged.
     nozzle_since : datetime or None
         When the printer's nozzle was changed last; prints before it teach no sizes.
+    timed : tuple of TimedPrint
+        Prints of this printer whose time was written down.
     damaged : tuple of str
         Names of records that could not be read, and so taught nothing.
     doubts : tuple of str
@@ -52,6 +55,7 @@ class Earlier:
     learned: Learned | None = None
     fitted: Mapping[str, Fitted] = field(default_factory=lambda: MappingProxyType({}))
     nozzle_since: datetime | None = None
+    timed: Sequence[TimedPrint] = ()
     damaged: tuple[str, ...] = ()
     doubts: tuple[str, ...] = ()
 
@@ -77,6 +81,7 @@ def earlier_prints(
     from fitkit.calibration import learn_sizes
     from fitkit.calibration.joint import PrintedSize, joint
     from fitkit.journal import drift_points, fitted_sizes, trials
+    from fitkit.journal.timed import timed_prints
 
     since = _nozzle_since(journal, profile)
     points = drift_points(judged, material=profile.material)
@@ -141,6 +146,7 @@ def earlier_prints(
             else {}
         ),
         nozzle_since=since,
+        timed=timed_prints(journal, printer=profile.printer),
         damaged=tuple(item.name for item in journal.damaged),
         doubts=journal.doubts,
     )

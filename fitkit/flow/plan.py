@@ -175,15 +175,12 @@ def read_inputs(sheet: PartSheet) -> Inputs:
         Every rejected row of the readings, with file, row and column.
     """
     from fitkit.journal import Journal, judged_entries
-    from fitkit.stats import estimates
 
     table, found = None, {}
     if sheet.readings_files:
         whole = _readings(sheet)
         table = whole.of_item(sheet.item) if sheet.item else whole
-        found = estimates(
-            table, instruments=_instruments(sheet), expansion=_expansion(sheet), whole=whole
-        )
+        found = estimated(sheet, table, whole)
     journal = Journal(sheet.journal_folder)
     judged = judged_entries(journal)
     profile = _of_today(_profile(sheet), journal, judged)
@@ -245,7 +242,7 @@ def solve(sheet: PartSheet, inputs: Inputs, *, label: str = "") -> Plan:
     rows: list[FitRow] = []
     for fit in fits:
         mate = named.get(fit.mate or "")
-        measured = parameters.get(fit.of or "")
+        measured = _measured(fit, parameters)
         rows.append(_fit_row(sheet, inputs, _in_place(fit, rows), mate, measured, coat))
     return Plan(
         sheet=sheet,
@@ -264,6 +261,27 @@ def build(plan: Plan) -> Part:
 
     with fault_of_file(plan.template_file):
         return plan.template.build(plan.drawn, title=plan.sheet.title)
+
+
+def estimated(sheet: PartSheet, table: ReadingTable, whole: ReadingTable) -> dict[str, Estimate]:
+    """Estimate the features of a sheet's readings.
+
+    Parameters
+    ----------
+    sheet : PartSheet
+        Whose instruments and material count.
+    table, whole : ReadingTable
+        Readings of the sheet's item, and those of all items of its files.
+
+    Returns
+    -------
+    dict of feature name to Estimate
+    """
+    from fitkit.stats import estimates
+
+    return estimates(
+        table, instruments=instruments_of(sheet), expansion=_expansion(sheet), whole=whole
+    )
 
 
 def _readings(sheet: PartSheet) -> ReadingTable:
@@ -292,20 +310,16 @@ def _readings(sheet: PartSheet) -> ReadingTable:
 
 def _refuse_shared_names(table: ReadingTable) -> None:
     """Refuse two items with features of one name: they are two things, not repeats of one."""
-    named = table.accepted[table.accepted["item"] != ""]
-    item = named["item"].str.strip().str.casefold()
-    counts = item.groupby(named["feature"]).nunique()
-    shared = [str(name) for name in counts[counts > 1].index]
-    if not shared:
-        return
-    items = dict.fromkeys(str(name) for name in named[named["feature"] == shared[0]]["item"])
-    raise SheetError(
-        f"{', '.join(map(repr, shared))} was read on several items: {', '.join(items)}",
-        where=table.name,
-        code="flow.several-items",
-        remedy=f'Name the one that the part is for in the sheet, as in item = "{next(iter(items))}"'
-        ", or give the features different names.",
+    from fitkit.readings.items import refuse_shared_names
+
+    remedy = (
+        'Name the one that the part is for in the sheet, as in item = "{item}", or give the '
+        "features different names."
     )
+    try:
+        refuse_shared_names(table, remedy=remedy)
+    except FitkitError as error:
+        raise error.placed(SheetError, code="flow.several-items") from error
 
 
 def _refuse_rejected(*tables: ReadingTable) -> None:
@@ -318,7 +332,8 @@ def _refuse_rejected(*tables: ReadingTable) -> None:
         raise FaultList(faults)
 
 
-def _instruments(sheet: PartSheet) -> Any:
+def instruments_of(sheet: PartSheet) -> Any:
+    """Load the instruments that a sheet's readings were taken with; None if it names none."""
     from fitkit.readings import load_instruments
 
     file = sheet.instruments_file
@@ -365,7 +380,7 @@ def _profile(sheet: PartSheet) -> PrinterProfile:
     assert chosen.coupon is not None  # the choice allows nothing else
     table = ReadingTable.read(chosen.coupon, unit=sheet.unit, decimal=sheet.workshop.decimal)
     _refuse_rejected(table)
-    return fit_profile(table, instruments=_instruments(sheet))
+    return fit_profile(table, instruments=instruments_of(sheet))
 
 
 def _of_today(profile: PrinterProfile, journal: Journal, judged: Judged) -> PrinterProfile:
@@ -446,6 +461,19 @@ def _nested(annotation: object) -> type[BaseModel] | None:
     if isinstance(annotation, type) and issubclass(annotation, BaseModel):
         return annotation
     return next((found for arg in get_args(annotation) if (found := _nested(arg))), None)
+
+
+def _measured(fit: FitSize, parameters: Mapping[str, Estimate]) -> Estimate | None:
+    """Find what readings say of a size: its parameter, or the sum of those that it rests on."""
+    if not fit.rests_on:
+        return parameters.get(fit.of or "")
+    found = [parameters[path] * share for path, share in fit.rests_on if path in parameters]
+    if not found:
+        return None
+    total = found[0]
+    for one in found[1:]:
+        total = total + one
+    return total + (fit.nominal_mm - total.value_mm)
 
 
 def _fit_row(

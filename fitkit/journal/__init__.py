@@ -7,6 +7,7 @@
   same part;
 - `lookup`: tables, filters, success at the first print; `part_history`: one part's prints and what
   changed between them;
+- `kept_bodies`: the exact solids of each print, beside its record;
 - `judged`: verdicts and measured sizes for the fits and calibration rooms; `spreadsheet` brings in
   trials that were kept elsewhere; `withdrawal` takes a verdict back;
 - `remake`: the same files from the record alone, or compensated anew;

@@ -92,7 +92,7 @@ def _page(journal: Journal, version: Version, notes: Sequence[NoteRecord]) -> Bi
 
 
 def _facts(record: PrintRecord) -> list[tuple[str, str]]:
-    cost = ", ".join(f"{name} {value}" for name, value in record.cost.items())
+    cost = ", ".join(f"{name} {value}" for name, value in record.cost.items() if name != "moves")
     facts = [
         ("made", f"{record.made_at:%Y-%m-%d %H:%M %Z}"),
         ("by", record.maker),

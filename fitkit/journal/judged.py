@@ -17,6 +17,7 @@ from fitkit.core.expanded import expanded
 from fitkit.core.sizes import known_kind
 from fitkit.journal.entries import VERDICTS, TrialEntry
 from fitkit.journal.records import PrintRecord, TrialRecord
+from fitkit.journal.timed import hours_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Mapping
@@ -293,6 +294,7 @@ def trial_of(
     measured: Mapping[str, object] | None = None,
     u_measured: object = None,
     finished: bool = False,
+    took: str = "",
     notes: str = "",
     maker: str = "",
 ) -> TrialRecord:
@@ -311,11 +313,14 @@ def trial_of(
         Standard uncertainty of all of those that bring none of their own.
     finished : bool
         True if coated before it was measured and tried.
+    took : str
+        How long the print took, such as ``1:35``; empty if nobody timed it.
 
     Raises
     ------
     JournalError
-        If the print has no such fit, two words are said of one, or the verdict is not a verdict.
+        If the time cannot be read, the print has no such fit, two words are said of one, or the
+        verdict is not a verdict.
     UnitError
         If a measured size cannot be read.
     """
@@ -351,12 +356,13 @@ def trial_of(
                 u_measured_mm=u_mm,
             )
         )
-    if not entries:
+    took_h = hours_of(took) if took else None
+    if not entries and took_h is None:
         raise JournalError(
             "no fit was judged or measured",
             where=made.code,
             code="journal.nothing-judged",
-            remedy=f"Give a verdict for one of: {', '.join(known)}.",
+            remedy=f"Give a verdict for one of: {', '.join(known)}; or the time it took.",
         )
     return TrialRecord(
         of=made.code,
@@ -364,6 +370,7 @@ def trial_of(
         printer=made.printer,
         material=made.material,
         finished=finished,
+        took_h=took_h,
         notes=(notes,) if notes else (),
         maker=maker,
     )

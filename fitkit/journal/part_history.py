@@ -114,6 +114,8 @@ def history(journal: Journal, part: str) -> tuple[Version, ...]:
 def said_of_withdrawn(trial: TrialRecord) -> str:
     """Give one line: when a verdict was taken back, what it had said, and why."""
     said = [f"{entry.name} {entry.verdict or 'measured'}" for entry in trial.fits]
+    if trial.took_h is not None:
+        said.append(f"took {trial.took_h:.1f} h")
     because = f", because: {trial.reason}" if trial.reason else ""
     return f"withdrawn on {trial.made_at:%Y-%m-%d}: {', '.join(said)}{because}"
 

@@ -12,7 +12,7 @@ from collections.abc import Iterable, Mapping
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Annotated, Any, Literal, Self
 
-from pydantic import AfterValidator, AwareDatetime, Field, ValidationError
+from pydantic import AfterValidator, AwareDatetime, Field, ValidationError, model_validator
 
 from fitkit.core.errors import JournalError
 from fitkit.core.models import StrictModel, faults_of
@@ -28,6 +28,7 @@ from fitkit.journal.entries import (
     Measured,
     NotNegative,
     Photo,
+    Positive,
     Text,
     TrialEntry,
 )
@@ -122,6 +123,8 @@ class PrintRecord(Record):
     `template`, `values` and `drawn` alone rebuild the part:
     ``template(record.template).of(**record.values).build(record.drawn, title=record.title)``;
     for a template in a file of one's own, `template_source` keeps the file's text as well.
+    `bodies` names the solids that were printed, kept beside the records (`kept_bodies`): they stay
+    as they are when a template changes its shape. Records of the first release have none.
     """
 
     kind: Literal["print"] = "print"
@@ -138,6 +141,7 @@ class PrintRecord(Record):
     coat_mm: NotNegative = 0.0
     u_coat_mm: NotNegative = 0.0
     geometry: tuple[BodyGeometry, ...] = ()
+    bodies: KeptFile | None = None
     dimensions: dict[str, Finite] = Field(default_factory=dict)
     files: tuple[KeptFile, ...] = ()
     versions: dict[str, str] = Field(default_factory=dict)
@@ -243,20 +247,27 @@ class PrintRecord(Record):
 
 
 class TrialRecord(Record):
-    """How a print fitted: measured sizes and verdicts, each by fit size.
+    """How a print fitted: measured sizes and verdicts, each by fit size; and how long it took.
 
-    A withdrawn one takes the place of the record that it `supersedes`; it counts for nothing and
-    keeps what had been said as history.
+    `took_h` is the time that the printer took, h. A withdrawn trial takes the place of the record
+    that it `supersedes`; it counts for nothing and keeps what had been said as history.
     """
 
     kind: Literal["trial"] = "trial"
     of: Code | None = None
-    fits: tuple[TrialEntry, ...] = Field(min_length=1)
+    fits: tuple[TrialEntry, ...] = ()
+    took_h: Positive | None = None
     printer: Line = ""
     material: Line = ""
     finished: bool = False
     source: Text = ""
     withdrawn: bool = False
+
+    @model_validator(mode="after")
+    def _says_something(self) -> Self:
+        if not self.fits and self.took_h is None:
+            raise ValueError("a trial needs a fit that was judged or measured, or a time")
+        return self
 
 
 class CouponRecord(Record):

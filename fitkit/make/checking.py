@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict
+import math
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from fitkit.core.errors import CheckError
@@ -14,6 +14,7 @@ if TYPE_CHECKING:
 
     from fitkit.calibration import PrinterProfile
     from fitkit.checks import CheckContext, Material, Prices, Use
+    from fitkit.checks.context import PlaceDoubt
     from fitkit.flow import Plan
     from fitkit.flow.built import Built
     from fitkit.flow.sheet import PartSheet
@@ -28,7 +29,7 @@ def check(plan: Plan, built: Built, *, collisions: bool = True) -> tuple[Finding
 
 
 def checked(plan: Plan, built: Built, context: CheckContext) -> tuple[Finding, ...]:
-    """Run all checks, and add what is to be known of the records that the sizes rest on.
+    """Run all checks, and add what is to be known of the readings and records below the sizes.
 
     Parameters
     ----------
@@ -42,8 +43,13 @@ def checked(plan: Plan, built: Built, context: CheckContext) -> tuple[Finding, .
         The worst first.
     """
     from fitkit.checks import run_checks
+    from fitkit.flow.doubted import reading_findings
 
-    found = (*run_checks(built.part, context), *_of_the_journal(plan))
+    found = (
+        *reading_findings(plan),
+        *run_checks(built.part, context),
+        *_of_the_journal(plan),
+    )
     return tuple(sorted(found, key=lambda item: SEVERITIES.index(item.severity)))
 
 
@@ -148,9 +154,35 @@ def check_context(plan: Plan, built: Built, *, collisions: bool = True) -> Check
         assembled=built.assembled,
         coat=coat,
         fits=gaps,
+        places=_places(plan),
         collisions=collisions,
+        timed=tuple(plan.inputs.earlier.timed),
         **declared(sheet, profile)._asdict(),
     )
+
+
+def _places(plan: Plan) -> tuple[PlaceDoubt, ...]:
+    """Gather how well the places of openings are known that must meet something."""
+    from fitkit.checks.context import PlaceDoubt
+    from fitkit.core.expanded import effective_df, expanded
+
+    rows = {row.fit.name: row for row in plan.rows}
+    found = []
+    for row in plan.rows:
+        for name in row.fit.placed_by:
+            size, target = rows[name].size, rows[name].target
+            u = math.hypot(size.u_print_mm, size.u_target_mm)
+            df = float(effective_df((size.u_print_mm, size.df), (target.u_mm, target.df)))
+            found.append(
+                PlaceDoubt(
+                    of=row.fit.name,
+                    name=name,
+                    off_mm=abs(size.expected_mm - size.target_mm),
+                    U_mm=expanded(u, df)[0],
+                    gap_mm=row.gap_mm,
+                )
+            )
+    return tuple(found)
 
 
 def _material(sheet: PartSheet, declared: str | None, spool: str) -> Material | None:
@@ -178,7 +210,13 @@ def expected_cost(part: Part, context: CheckContext) -> dict[str, Any]:
     estimate = print_estimate(part, context, context.material) if context.material else None
     if estimate is None or context.material is None:
         return {}
-    found: dict[str, Any] = asdict(estimate)
+    # The moves go with the record, so that this print teaches how long others take.
+    found: dict[str, Any] = {
+        "grams": estimate.grams,
+        "hours": estimate.hours,
+        "kwh": estimate.kwh,
+        "moves": estimate.moves.content(),
+    }
     prices = context.prices
     if prices:
         per_kg = prices.material_per_kg

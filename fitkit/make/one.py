@@ -16,14 +16,18 @@ from fitkit.make.checking import check_context, checked, declared, expected_cost
 from fitkit.make.page import sheet_page
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping
+    from collections.abc import Callable, Mapping, Sequence
 
     from fitkit.core.finding import Finding
     from fitkit.export import SheetPage
     from fitkit.journal import Journal, PrintRecord
+    from fitkit.journal.entries import KeptFile
     from fitkit.parts.contract import Part
 
-__all__ = ["Made", "make"]
+__all__ = ["DESPITE", "Made", "make"]
+
+# Key of a record's `extra`: the checks that were overruled, each with its reason.
+DESPITE = "despite"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -65,6 +69,7 @@ def make(
     *,
     into: str | Path | None = None,
     despite_stops: bool = False,
+    despite: Mapping[str, str] | None = None,
     workshop: str | Path | None = None,
     step: Callable[[str], None] = lambda text: None,
 ) -> Made:
@@ -78,6 +83,9 @@ def make(
         workshop's folder ``made``.
     despite_stops : bool
         Make the files even if a check says stop.
+    despite : mapping of check name to reason, optional
+        Make the files though these checks say stop, because of the reason; it is kept in the
+        record. Any other stop still stops.
     workshop : path, optional
         A workshop that wins over the one that the sheet belongs to; for a sheet given by its path.
     step : callable of str
@@ -90,8 +98,11 @@ def make(
     """
     from fitkit.core.staged import settle, staged_folder
     from fitkit.export import file_name, write_bodies
+    from fitkit.export.step import step_bytes
+    from fitkit.flow.doubted import reading_findings
     from fitkit.journal import Journal
     from fitkit.journal.entries import file_hash
+    from fitkit.journal.kept_bodies import keep_bodies
 
     if not isinstance(sheet, PartSheet):
         sheet = load_sheet(sheet, workshop=workshop)
@@ -104,6 +115,8 @@ def make(
     plan = prepare(sheet, label=code)
     # A misspelt use, a closed journal and a closed folder are told before the solids take time.
     declared(sheet, plan.inputs.profile)
+    if not despite_stops:
+        _refuse_stops(sheet, reading_findings(plan))
     stem = f"{file_name(sheet.title)}-{code.lower()}"
     folder = Path(into) if into else sheet.made_folder / stem
     journal.refuse_if_closed()
@@ -116,17 +129,9 @@ def make(
     step("checking")
     context = check_context(plan, built)
     findings = checked(plan, built, context)
-    stops = [finding for finding in findings if finding.severity == "stop"]
-    if stops and not despite_stops:
-        raise FaultList(
-            CheckError(
-                f.text,
-                where=f"{sheet.title}, {f.check}",
-                code="make.stopped-by-check",
-                remedy=f.remedy,
-            )
-            for f in stops
-        )
+    overruled = _reasons(despite or {}, findings, sheet.title)
+    if not despite_stops:
+        _refuse_stops(sheet, [one for one in findings if one.check not in overruled])
     kinds = sheet.outputs.files
     replaced = earlier_files(journal, sheet.title, folder)
     recorded: dict[Path, str] = {}
@@ -154,7 +159,9 @@ def make(
         hashes = {name: file_hash(stage / name) for name in names}
         step("writing the record")
         cost = expected_cost(built.part, context)
-        record = _record(plan, built, findings, code, hashes, cost)
+        # Under the hash of their content: if the record then fails to arrive, they only take room.
+        exact = keep_bodies(sheet.journal_folder, step_bytes(built.part, written))
+        record = _record(plan, built, findings, code, hashes, cost, exact, overruled)
         place = journal.place_of(record)
         recorded[place] = record.to_json()
     told += [
@@ -172,6 +179,21 @@ def make(
         record=place,
         told=tuple(told),
     )
+
+
+def _refuse_stops(sheet: PartSheet, findings: Sequence[Finding]) -> None:
+    """Refuse to go on while a finding says stop."""
+    stops = [finding for finding in findings if finding.severity == "stop"]
+    if stops:
+        raise FaultList(
+            CheckError(
+                f.text,
+                where=f"{sheet.title}, {f.check}",
+                code="make.stopped-by-check",
+                remedy=f.remedy,
+            )
+            for f in stops
+        )
 
 
 def earlier_files(journal: Journal, title: str, folder: Path) -> dict[str, str]:
@@ -231,6 +253,8 @@ def _record(
     code: str,
     hashes: Mapping[str, str],
     cost: Mapping[str, Any],
+    exact: KeptFile,
+    overruled: Mapping[str, str],
 ) -> PrintRecord:
     from fitkit.journal import PrintRecord
     from fitkit.journal.entries import KeptTemplate
@@ -249,16 +273,41 @@ def _record(
         profile=plan.inputs.profile,
         fits=plan.rows,
         part=built.part,
+        bodies=exact,
         files=hashes,
         findings=findings,
         cost=dict(cost),
         coat_mm=plan.coat.value_mm if plan.coat else 0.0,
         u_coat_mm=plan.coat.u_mm if plan.coat else 0.0,
-        extra=_places(sheet),
+        extra=_places(sheet) | ({DESPITE: dict(overruled)} if overruled else {}),
     )
 
 
-def _places(sheet: PartSheet) -> dict[str, str]:
+def _reasons(
+    despite: Mapping[str, str], findings: tuple[Finding, ...], title: str
+) -> dict[str, str]:
+    """Give the reasons for which stops are overruled, each held against a stop that there is."""
+    stopping = dict.fromkeys(one.check for one in findings if one.severity == "stop")
+    for check, reason in despite.items():
+        if not reason.strip():
+            raise CheckError(
+                f"no reason is given for making it despite {check}",
+                where=title,
+                code="make.no-reason",
+                remedy="Say why: the reason is kept in the record.",
+            )
+        if check not in stopping:
+            known = ", ".join(map(repr, stopping)) or "none"
+            raise CheckError(
+                f"no check called {check!r} stops this part",
+                where=title,
+                code="make.no-such-stop",
+                remedy=f"Checks that stop it: {known}.",
+            )
+    return {check: reason.strip() for check, reason in despite.items()}
+
+
+def _places(sheet: PartSheet) -> dict[str, Any]:
     """Say where the sheet lies, counted from the journal, so that the record can open it again."""
     from fitkit.flow.opened import SHEET_FOLDER
 

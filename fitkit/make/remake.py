@@ -1,8 +1,10 @@
 """The same part again, from its record alone; or compensated anew for the printer as it is now.
 
-Readings, profile and sheet may have changed or gone since: none of them is read. What is rebuilt is
-compared with the geometry in the record, because the template's own code may have changed too; a
-difference is told, never passed over.
+Readings, profile and sheet may have changed or gone since: none of them is read. A record keeps the
+exact bodies of its print, and these are what is made again. The template may have changed its shape
+since: the present design is built too and compared with the record, every difference is told, and
+it can be had instead. Records of the first release keep no bodies: they are rebuilt, and what then
+differs is told, never passed over.
 """
 
 from __future__ import annotations
@@ -10,8 +12,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from fitkit.core.errors import ExportError, JournalError
+from fitkit.core.errors import ExportError, FitkitError, JournalError
 from fitkit.core.format import length_text, with_doubt
+from fitkit.core.sizes import kind_of
 from fitkit.journal.kept_template import kept_template, template_since
 from fitkit.journal.plain import plain, profile_data
 
@@ -88,8 +91,12 @@ class Again:
     files : tuple of Path
         The file to print from first.
     differences : tuple of str
-        How the rebuilt part differs from the recorded one; empty if it is the same, or if it was
-        compensated anew, when it is meant to differ.
+        How the present design, as built now, differs from the recorded part; empty if it is the
+        same, or if it was compensated anew, when it is meant to differ.
+    kept : bool
+        True if the files hold the bodies that the record keeps and not what the present design
+        builds; the differences are then those of the design that was not taken. False where both
+        are the same within 1e-6.
     notes : tuple of str
     """
 
@@ -98,6 +105,7 @@ class Again:
     folder: Path
     files: tuple[Path, ...]
     differences: tuple[str, ...]
+    kept: bool
     notes: tuple[str, ...]
 
 
@@ -203,6 +211,7 @@ def reprint(
     anew: Anew | None = None,
     kinds: Sequence[str] | None = None,
     journal: Path | None = None,
+    present: bool = False,
 ) -> Again:
     """Make a recorded part's files again.
 
@@ -217,43 +226,77 @@ def reprint(
     kinds : sequence of {"3mf", "step", "stl", "sheet"}, optional
         As the record's sheet says, if not given.
     journal : Path, optional
-        The journal's folder: a template file that has changed since the print is then told of.
+        The journal's folder: the exact bodies that it keeps are then taken, and a template file
+        that has changed since the print is told of.
+    present : bool
+        Build the present design, even if the exact bodies are kept.
+
+    Returns
+    -------
+    Again
 
     Raises
     ------
     FitkitError
-        If the part can no longer be built, or a file does not read back.
+        If the kept bodies are damaged, the part can no longer be built, or a file does not read
+        back.
     TrustError
-        If the record keeps a template file whose text nobody has said yes to running.
+        If no bodies are kept, or are not wanted, and the record keeps a template file whose text
+        nobody has said yes to running.
     """
     from fitkit.core.staged import settle, staged_folder
     from fitkit.export import write_bodies
     from fitkit.export.bodies import file_name
     from fitkit.flow.built import mesh_part, print_meshes
     from fitkit.journal.geometry import differences, geometry_of
+    from fitkit.parts.trust import TrustError
 
     if anew is not None and anew.code != record.code:
         raise JournalError(
             f"sizes of {anew.code} are not for {record.code}", code="make.other-sizes"
         )
-    part = rebuild(record, drawn=None if anew is None else anew.drawn)
-    found: tuple[str, ...] = ()
     notes = []
     if journal is not None and (since := template_since(record, journal)):
         notes.append(since)
+    found: tuple[str, ...] = ()
+    kept: Part | None = None
+    takes_kept = journal is not None and anew is None and not present and record.bodies is not None
+    now: Part | None = None
+    try:
+        now = rebuild(record, drawn=None if anew is None else anew.drawn)
+    except FitkitError as error:
+        # A record that was tampered with is told, and nobody's code runs unasked to compare.
+        if not takes_kept or isinstance(error, JournalError | TrustError):
+            raise
+        notes.append(f"the design as it is now was not built to compare: {error.what}")
+    if now is not None and anew is None and record.geometry:
+        found = (*differences(record.geometry, geometry_of(now)), *_sizes(record, now))
+    meshed = None
+    if takes_kept and journal is not None:
+        # Meshed before it is written as STEP to compare: the kernel's writer touches the shape, and
+        # meshes of the same part are to be those of the first files to the last bit.
+        meshed = now and (mesh_part(now), print_meshes(now))
+        kept = _kept_part(record, journal, unless=now)
+        if kept is not None and now is not None:
+            found = found or tuple(_moved(kept, now))
+            # The kernel may number the faces of the same shape in another order.
+            kept = kept if found else None
+        meshed = None if kept is not None else meshed
+    part = kept or now
+    assert part is not None
     if anew is not None:
         notes.append(f"compensated anew for profile {anew.profile}")
-    elif record.geometry:
-        found = (*differences(record.geometry, geometry_of(part)), *_sizes(record, part))
-    else:
+    elif not record.geometry:
         notes.append("the record holds no geometry to compare with")
+    elif record.bodies is None:
+        notes.append("the record keeps no bodies, so the part was built by the design as it is now")
     wanted = kinds or record.sheet.get("outputs", {}).get("files") or _kinds_of(record)
     notes += settle(folder.parent)
     with staged_folder(folder) as stage:
-        built = mesh_part(part)
+        built, meshes = meshed or (mesh_part(part), print_meshes(part))
         paths = write_bodies(
             part,
-            print_meshes(part),
+            meshes,
             stage,
             bed_mm=_bed_of(record),
             kinds=[kind for kind in wanted if kind != "sheet"],
@@ -277,8 +320,87 @@ def reprint(
         folder=folder,
         files=tuple(folder / name for name in names),
         differences=found,
+        kept=kept is not None,
         notes=tuple(notes),
     )
+
+
+def _kept_part(record: PrintRecord, journal: Path, *, unless: Part | None) -> Part | None:
+    """Lay the kept bodies of a record out as a part; None if `unless` is the same to the digit."""
+    import tempfile
+    from pathlib import Path
+
+    from fitkit.export.step import step_bytes
+    from fitkit.journal.geometry import differences, geometry_of
+    from fitkit.journal.kept_bodies import kept_step
+    from fitkit.parts.contract import Body, KeyDimension, Part
+    from fitkit.solids.outline import read_bodies
+
+    step = kept_step(record, journal)
+    # The header holds the time of writing; meshes of what is built are those of the first files.
+    if step is None or (unless and _data(step_bytes(unless)) == _data(step)):
+        return None
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "bodies.step"
+        path.write_bytes(step)
+        solids = read_bodies(path, most=max(len(record.geometry), 1))
+    names = [body.name for body in record.geometry]
+    kinds = {fit.name: fit.kind for fit in record.fits}
+    part = Part(
+        title=record.title,
+        template=record.template,
+        bodies=tuple(
+            Body(name=name, solid=solid, print_turn=tuple(record.orientation.get(name, (0, 0, 0))))
+            for name, solid in zip(names, solids, strict=True)
+        ),
+        # Where they stand on the part is not in the record: the sheet shows their values alone.
+        dimensions=tuple(
+            KeyDimension(
+                name=name,
+                value_mm=value,
+                body=names[0],
+                start=(0.0, 0.0, 0.0),
+                end=(value, 0.0, 0.0),
+                kind=kind_of(kinds.get(name, "outside")),
+            )
+            for name, value in record.dimensions.items()
+        ),
+    )
+    if unlike := differences(record.geometry, geometry_of(part)):
+        raise JournalError(
+            f"the kept bodies are not those of the record: {unlike[0]}",
+            where=f"record {record.code}",
+            code="journal.bodies-damaged",
+            remedy="Ask for the present design, which is built from the record alone.",
+        )
+    return part
+
+
+def _data(step: bytes) -> bytes:
+    return step.partition(b"\nDATA;")[2]
+
+
+def _moved(kept: Part, now: Part) -> list[str]:
+    """Say where bodies of equal volume and box have their plastic elsewhere."""
+    import numpy as np
+    from build123d import CenterOf
+
+    from fitkit.journal.geometry import TOLERANCE
+
+    solids = {body.name: body.solid for body in now.bodies}
+    found = []
+    for body in kept.bodies:
+        if body.name in solids:
+            was, is_now = (s.center(CenterOf.MASS) for s in (body.solid, solids[body.name]))
+            moments = [np.array(s.matrix_of_inertia) for s in (body.solid, solids[body.name])]
+            if (shift := (is_now - was).length) > TOLERANCE:
+                found.append(f"{body.name}: its centre of mass has moved by {shift:.3g} mm")
+            elif (off := np.max(np.abs(moments[1] - moments[0])) / np.max(moments[0])) > TOLERANCE:
+                found.append(
+                    f"{body.name}: features have moved, though its volume and centre of mass are "
+                    f"as they were (moments of inertia differ by {off:.2g} of themselves)"
+                )
+    return found
 
 
 def _bed_of(record: PrintRecord) -> tuple[float, float]:

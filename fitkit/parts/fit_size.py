@@ -58,6 +58,12 @@ class FitSize:
     floor : str
         For the height of an opening in an upright wall: name of the fit size that is its floor's
         height over the bed. Both are then drawn in whole layers, and the middle stays in place.
+    rests_on : tuple of (str, float)
+        Where the nominal size is worked out from several parameters: the path of each, and by how
+        much the size grows with it. Empty where it is the parameter `of` and exact sizes.
+    placed_by : tuple of str
+        Names of the sizes of this part that say where this one lies, so that their doubt takes part
+        of its gap.
     given_mm : float or None, mm
         What the flow gave to be drawn; None where it gave nothing.
     """
@@ -76,6 +82,8 @@ class FitSize:
     mate: str | None = None
     wall_mm: float | None = None
     floor: str = ""
+    rests_on: tuple[tuple[str, float], ...] = ()
+    placed_by: tuple[str, ...] = ()
     given_mm: float | None = None
 
     def __post_init__(self) -> None:

@@ -8,23 +8,59 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
-from fitkit.core.errors import FaultList, ReadingError
+from fitkit.core.errors import FaultList, ReadingError, UnitError
 from fitkit.core.tables import read_table, separator_of, text_rows
+from fitkit.core.units import unit_name
 from fitkit.readings.form import named_columns
 from fitkit.readings.schema import COLUMNS, COMPUTED, OPTIONAL
 
 if TYPE_CHECKING:
     from os import PathLike
 
-__all__ = ["Cells", "looks_like_a_date", "pasted_cells", "read_cells", "to_long"]
+__all__ = [
+    "Cells",
+    "declared_header",
+    "header_of",
+    "looks_like_a_date",
+    "pasted_cells",
+    "read_cells",
+    "to_long",
+]
 
 _KNOWN = frozenset((*COLUMNS, *OPTIONAL))
-_HEADER_UNIT = re.compile(r"reading\s*[\[(_ ]\s*([^\])]+?)\s*[\])]?")
-_REPEAT = re.compile(r"(?:reading|repeat|r|no\.?|#)?\s*\d+", re.IGNORECASE)
+# What people call the columns. Common practice, no source.
+_MEANT = {
+    "features": "feature",
+    "items": "item",
+    "modes": "mode",
+    "readings": "reading",
+    "value": "reading",
+    "values": "reading",
+    "measured": "reading",
+    "measurement": "reading",
+    "measurements": "reading",
+    "units": "unit",
+    "instruments": "instrument",
+    "date": "taken_at",
+    "time": "taken_at",
+    "taken at": "taken_at",
+    "left out": "left_out",
+    "notes": "note",
+    "comment": "note",
+    "comments": "note",
+    "places": "place",
+}
+_SAID = re.compile(r"(?P<name>.*?)\s*(?:[\[(](?P<said>[^\])]+)[\])]|\bin\s+(?P<unit>\w+))")
+_REPEAT = re.compile(r"(?:readings?|repeat|measurement|value|[rm]|no\.?|#)?\s*\d+", re.IGNORECASE)
+_MEANS = frozenset(("mean", "average", "avg", "mean value", "average value"))
+_DOWN = frozenset(("", "#", "no", "no.", "nr", "repeat", "reading", "row"))
+_DECIMALS: dict[str, Literal[".", ","]] = {"decimal comma": ",", "decimal point": "."}
+# A table may have this many lines before its header.
+_MOST_BEFORE = 10
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,12 +74,18 @@ class Cells:
         Each as long as the header.
     unit : str or None
         From a header such as ``reading [mm]``.
+    decimal : {".", ","} or None
+        From a header such as ``reading [mm, decimal comma]``.
+    torn : tuple of int
+        Lines of the rows that have fewer cells than the header.
     notes : tuple of str
     """
 
     header: tuple[str, ...]
     rows: tuple[tuple[int, tuple[str, ...]], ...]
     unit: str | None = None
+    decimal: Literal[".", ","] | None = None
+    torn: tuple[int, ...] = ()
     notes: tuple[str, ...] = field(default=())
 
 
@@ -57,27 +99,80 @@ def read_cells(path: str | PathLike[str]) -> Cells:
     FaultList
         Every row that has more fields than the header.
     """
-    table = read_table(path)
+    table = read_table(path, header="feature")
     return _cells(table.rows, Path(path).name, table.notes)
+
+
+def declared_header(unit: str | None, decimal: str | None) -> str:
+    """Give the header of the readings that declares a table's unit and decimal sign.
+
+    Examples
+    --------
+    >>> declared_header("mm", ",")
+    'reading [mm, decimal comma]'
+    """
+    signs: dict[str, str] = {sign: name for name, sign in _DECIMALS.items()}
+    said = ", ".join(filter(None, (unit, signs.get(decimal or ""))))
+    return f"reading [{said}]" if said else "reading"
 
 
 def pasted_cells(text: str) -> Cells:
     """Take a block pasted from a spreadsheet or typed: cells parted by tabs, semicolons or commas.
 
-    Without any of those, two or more spaces part cells. Without a header, a row is a feature and
-    its repeats.
+    Without any of those, two or more spaces part cells, or a colon parts the name from its
+    readings. Without a header, a row is a feature and its repeats.
     """
     text = text.strip("\n\r")
     first = text.partition("\n")[0]
-    if any(sign in first for sign in "\t;") or _is_header(first.split(",")):
-        rows = text_rows(text, separator_of(text), where="pasted block")
-    else:
-        lines = enumerate(text.splitlines(), 1)
-        rows = [(n, re.split(r"\s{2,}", line.strip())) for n, line in lines if line.strip()]
-    if rows and not _is_header(rows[0][1]):
+    sign = separator_of(text, header="feature")
+    rows = [] if "\0" in text else text_rows(text, sign, where="pasted block")
+    if not ("\t" in first or ";" in first or any(_is_header(row) for _, row in rows[:10])):
+        lines = [(n, line.strip()) for n, line in enumerate(text.splitlines(), 1) if line.strip()]
+        rows = [(n, _name_and_repeats(line)) for n, line in lines]
+    if rows and not any(_is_header(row) for _, row in rows[:10]) and not _across(rows):
         width = max(len(row) for _, row in rows)
         rows.insert(0, (0, ["feature", *(f"reading {n}" for n in range(1, width))]))
-    return _cells(rows, "pasted block", ())
+    return _cells(rows, "pasted block", (), pasted=True)
+
+
+_SIZES = re.compile(r"(?P<name>[^\d\s].*?)\s+(?P<sizes>(?:[-+−]?\d+[.,]\d+\S*(?:\s+|$))+)")
+
+
+def _name_and_repeats(line: str) -> list[str]:
+    """Part ``length: 12.34 12.36`` and its like into the name and the repeats."""
+    name, colon, rest = line.partition(":")
+    if colon and re.match(r"\s*[-+−]?[\d.,]", rest):
+        sign = r",\s+|\s{2,}|\s+(?=[-+−]?\d+[.,]\d)|\s+(?=[-+−]?\d+$)"
+        return [name.strip(), *re.split(sign, rest.strip())]
+    if ", " in line and re.fullmatch(r"[^,]*\D[^,]*(?:,\s+[-+−]?\d\S*(?:\s*[a-z]+)?)+", line):
+        return re.split(r",\s+", line)
+    parts = re.split(r"\s{2,}", line)
+    if len(parts) == 1 and (match := _SIZES.fullmatch(line)):
+        return [match["name"], *match["sizes"].split()]
+    return parts
+
+
+def header_of(rows: list[tuple[int, list[str]]]) -> tuple[int, list[str]]:
+    """Find the header among rows of cells.
+
+    Parameters
+    ----------
+    rows : list of (line number, cells)
+        At least one.
+
+    Returns
+    -------
+    start : int
+        Which of the rows it is.
+    names : list of str
+        What each of its columns is taken as.
+    """
+    start = _start_of(rows)
+    return start, _header(rows[start][1])[0]
+
+
+def _start_of(rows: list[tuple[int, list[str]]]) -> int:
+    return next((n for n, (_, row) in enumerate(rows[: _MOST_BEFORE + 1]) if _is_header(row)), 0)
 
 
 def _is_header(row: list[str]) -> bool:
@@ -86,10 +181,53 @@ def _is_header(row: list[str]) -> bool:
 
 def _name(cell: str) -> str:
     name = cell.strip().strip("\ufeff")
-    return name.lower() if name.lower() in _KNOWN else name
+    folded = " ".join(name.lower().split())
+    if folded in _KNOWN:
+        return folded
+    return _MEANT.get(folded, name)
 
 
-def _cells(rows: list[tuple[int, list[str]]], where: str, notes: tuple[str, ...]) -> Cells:
+def _header(row: list[str]) -> tuple[list[str], dict[int, str], Literal[".", ","] | None]:
+    """Give the names of a header's columns, the units said in it, and the decimal sign."""
+    names, units = [], {}
+    decimal: Literal[".", ","] | None = None
+    for at, cell in enumerate(row):
+        name = _name(cell)
+        match = _SAID.fullmatch(name)
+        plain = _name(match["name"].rstrip("_, ")) if match else name
+        old = re.fullmatch(r"reading[_ ]([a-z]+)", name.lower())
+        if match and (plain == "reading" or _REPEAT.fullmatch(plain)):
+            for said in (match["said"] or match["unit"]).split(","):
+                if (word := said.strip().lower()) in _DECIMALS:
+                    decimal = _DECIMALS[word]
+                else:
+                    units[at] = _unit(said.strip(), cell)
+            name = plain
+        elif old and old[1] in _UNITS:
+            name, units[at] = "reading", old[1]
+        names.append(name)
+    # A word that stands for a column is not needed where the column itself is there.
+    for at, cell in enumerate(row):
+        typed = cell.strip().strip("\ufeff")
+        twice = names[at] in _KNOWN and names.count(names[at]) > 1
+        if twice and typed.lower() != names[at] and at not in units:
+            names[at] = typed
+    return names, units, decimal
+
+
+_UNITS = frozenset(("mm", "cm", "m", "in", "inch", "inches", "thou", "mil", "um"))
+
+
+def _unit(said: str, cell: str) -> str:
+    try:
+        return unit_name(said)
+    except UnitError as error:
+        raise error.placed(ReadingError, column=cell.strip()) from error
+
+
+def _cells(
+    rows: list[tuple[int, list[str]]], where: str, notes: tuple[str, ...], *, pasted: bool = False
+) -> Cells:
     if not rows:
         raise ReadingError(
             "has no rows",
@@ -97,12 +235,18 @@ def _cells(rows: list[tuple[int, list[str]]], where: str, notes: tuple[str, ...]
             code="readings.no-rows",
             remedy="Give a header and a row a reading.",
         )
-    header = [_name(cell) for cell in rows[0][1]]
-    unit = None
-    for at, name in enumerate(header):
-        match = _HEADER_UNIT.fullmatch(name.lower())
-        if match and not match[1].isdigit():
-            header[at], unit = "reading", match[1]
+    start = _start_of(rows)
+    if start:
+        notes = (*notes, f"the header is in row {rows[start][0]}; what stands above it is not read")
+        rows = rows[start:]
+    elif not _is_header(rows[0][1]) and _across(rows):
+        rows = _turned(rows)
+        notes = (*notes, "features stand side by side, and their repeats below one another")
+        pasted = True
+    try:
+        header, units, decimal = _header(rows[0][1])
+    except ReadingError as error:
+        raise error.placed(file=where) from error
     if "feature" not in header:
         raise ReadingError(
             f"has no column 'feature' (it has: {', '.join(header)})",
@@ -112,18 +256,109 @@ def _cells(rows: list[tuple[int, list[str]]], where: str, notes: tuple[str, ...]
         )
     if twice := sorted(name for name, count in Counter(header).items() if name and count > 1):
         raise ReadingError(
-            f"has column {twice[0]!r} twice",
+            f"has two columns that are read as {twice[0]!r}",
             where=where,
             code="readings.column-twice",
             remedy="Rename one.",
         )
+    again = [line for line, row in rows[1:] if row == rows[0][1] or _header_again(row, header)]
+    if again:
+        notes = (*notes, f"the header is repeated in row {', '.join(map(str, again))}")
+        rows = [rows[0], *(one for one in rows[1:] if one[0] not in again)]
     header = named_columns(header, COMPUTED)
     _refuse_long_rows(rows, len(header), where)
+    torn = () if pasted or "reading" not in header else _torn(rows, len(header))
     padded = tuple(
-        (line, tuple(cell.strip() for cell in (row + [""] * len(header))[: len(header)]))
+        (line, tuple(_plain(cell) for cell in (row + [""] * len(header))[: len(header)]))
         for line, row in rows[1:]
     )
-    return Cells(header=tuple(header), rows=padded, unit=unit, notes=notes)
+    unit = None
+    if len(set(units.values())) == 1:
+        unit = next(iter(units.values()))
+        notes = (*notes, *_clashes(padded, header, unit))
+    elif units:
+        padded, header = _own_units(padded, header, units)
+    return Cells(
+        header=tuple(header), rows=padded, unit=unit, decimal=decimal, torn=torn, notes=notes
+    )
+
+
+_HARMLESS = re.compile(r"'(?=[=@\t\r+\-])")
+
+
+def _plain(cell: str) -> str:
+    """Take away the apostrophe that keeps a spreadsheet from reading a formula."""
+    return (
+        _HARMLESS.sub("", cell.strip(), count=1) if cell.lstrip().startswith("'") else cell.strip()
+    )
+
+
+def _header_again(row: list[str], header: list[str]) -> bool:
+    return _is_header(row) and [_name(cell) for cell in row][: len(header)] == header
+
+
+def _torn(rows: list[tuple[int, list[str]]], width: int) -> tuple[int, ...]:
+    return tuple(line for line, row in rows[1:] if len(row) < width)
+
+
+def _clashes(
+    rows: tuple[tuple[int, tuple[str, ...]], ...], header: list[str], unit: str
+) -> tuple[str, ...]:
+    """Tell where cells name another unit than the header does."""
+    if "unit" not in header:
+        return ()
+    at = header.index("unit")
+    other = {row[at] for _, row in rows if row[at]} - {unit}
+    if not other:
+        return ()
+    return (
+        f"the header says {unit}, but some rows say {', '.join(sorted(other))}: the unit of the "
+        "row counts there",
+    )
+
+
+def _own_units(
+    rows: tuple[tuple[int, tuple[str, ...]], ...], header: list[str], units: dict[int, str]
+) -> tuple[tuple[tuple[int, tuple[str, ...]], ...], list[str]]:
+    """Write the unit of each repeat column behind its readings, since the columns differ in it."""
+    changed = tuple(
+        (
+            line,
+            tuple(
+                f"{cell} {units[at]}" if at in units and cell[-1:].isdigit() else cell
+                for at, cell in enumerate(row)
+            ),
+        )
+        for line, row in rows
+    )
+    return changed, header
+
+
+def _across(rows: list[tuple[int, list[str]]]) -> bool:
+    """Tell whether features stand side by side, their repeats numbered 1, 2, 3 downwards."""
+    if len(rows) < 2 or len(rows[0][1]) < 2:
+        return False
+    head = [cell.strip() for cell in rows[0][1]]
+    numbers = [row[0].strip().lower() for _, row in rows[1:] if row]
+    counted = [re.fullmatch(r"(?:reading|repeat|no\.?|#|r|m)?\s*(\d+)\.?", one) for one in numbers]
+    return (
+        head[0].lower() in _DOWN
+        and all(name and not re.match(r"[-+−]?[\d.,]", name) for name in head[1:])
+        and [int(one[1]) if one else 0 for one in counted] == list(range(1, len(numbers) + 1))
+    )
+
+
+def _turned(rows: list[tuple[int, list[str]]]) -> list[tuple[int, list[str]]]:
+    """Turn features side by side into a row a reading."""
+    made: list[tuple[int, list[str]]] = [(rows[0][0], ["feature", "reading", "unit"])]
+    for at, cell in enumerate(rows[0][1][1:], 1):
+        match = _SAID.fullmatch(cell.strip())
+        said = (match["said"] or match["unit"]).strip() if match else ""
+        name = match["name"].strip() if match and said in _UNITS else cell.strip()
+        for line, row in rows[1:]:
+            if at < len(row) and row[at].strip():
+                made.append((line, [name, row[at], said if said in _UNITS else ""]))
+    return made
 
 
 def _refuse_long_rows(rows: list[tuple[int, list[str]]], width: int, where: str) -> None:
@@ -144,8 +379,8 @@ def _refuse_long_rows(rows: list[tuple[int, list[str]]], width: int, where: str)
 def to_long(cells: Cells) -> Cells:
     """Turn a row a feature with repeat columns into a row a reading; leave long cells as they are.
 
-    Repeat columns are those named by a number (``1``, ``reading 2``, ``repeat 3``); an empty
-    repeat is no reading. Other columns go with each reading.
+    Repeat columns are those named by a number (``1``, ``reading 2``, ``M3``); an empty repeat is
+    no reading. Other columns go with each reading; a column of averages is compared and left out.
     """
     if "reading" in cells.header:
         return cells
@@ -156,7 +391,8 @@ def to_long(cells: Cells) -> Cells:
             code="readings.no-reading-column",
             remedy="Name the column of readings 'reading', or repeats '1', '2', '3'.",
         )
-    others = [at for at in range(len(cells.header)) if at not in repeats]
+    means = [at for at, name in enumerate(cells.header) if name.strip().lower() in _MEANS]
+    others = [at for at in range(len(cells.header)) if at not in repeats and at not in means]
     rows = [
         (*(row[i] for i in others), row[at])
         for _, row in cells.rows
@@ -165,12 +401,31 @@ def to_long(cells: Cells) -> Cells:
     ]
     header = (*(cells.header[i] for i in others), "reading")
     note = "rows are counted as in the long table made of this block, its header being row 1"
-    return Cells(
+    return replace(
+        cells,
         header=header,
         rows=tuple(enumerate(rows, 2)),
-        unit=cells.unit,
-        notes=(*cells.notes, note),
+        notes=(*cells.notes, note, *_other_means(cells, repeats, means)),
     )
+
+
+def _other_means(cells: Cells, repeats: list[int], means: list[int]) -> list[str]:
+    """Compare columns of averages with the repeats beside them."""
+    told = []
+    for mean in means:
+        told.append(f"column {cells.header[mean]!r} holds averages: it is compared, not counted")
+        for line, row in cells.rows:
+            texts = [row[at].replace(",", ".") for at in (*repeats, mean) if row[at]]
+            try:
+                *sizes, said = map(float, texts)
+            except ValueError:
+                continue
+            if row[mean] and sizes and abs(sum(sizes) / len(sizes) - said) > 0.0051:
+                told.append(
+                    f"row {line}: the average {row[mean]} is not that of its readings, "
+                    f"{sum(sizes) / len(sizes):.3f}"
+                )
+    return told
 
 
 _MONTHS = {

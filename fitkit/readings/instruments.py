@@ -59,6 +59,8 @@ class Instrument:
     zero_u_mm : float or None
         Standard uncertainty of the zero check; None: from the resolution.
     zero_checked : date or None
+    range_mm : float
+        Largest size that it reads.
     inside_face_mm : float or None
         Width over both inside measuring faces and the gap between them.
     inside_face_tol_mm : float
@@ -82,6 +84,7 @@ class Instrument:
     zero_error_mm: float = 0.0
     zero_u_mm: float | None = None
     zero_checked: dt.date | None = None
+    range_mm: float = 150.0
     inside_face_mm: float | None = None
     inside_face_tol_mm: float = 0.0
     repeatability_mm: float | None = None
@@ -154,6 +157,7 @@ class Instruments:
 
     def __init__(self, given: Mapping[str, Instrument] | Iterable[Instrument] | None = None):
         described = given.values() if isinstance(given, Mapping) else given or ()
+        self.usual = usual_calipers()
         self._known = {_folded(one.name): one for one in described}
         if isinstance(given, Mapping):  # a table's own name for one counts, too
             self._known = {_folded(name): one for name, one in given.items()} | self._known
@@ -209,6 +213,7 @@ class _Row(StrictModel):
     zero_error: _Length = 0.0
     zero_u: Annotated[_Length, Field(ge=0)] | None = None
     zero_checked: dt.date | None = None
+    range: Annotated[_Length, Field(gt=0)] = 150.0
     inside_face: Annotated[_Length, Field(ge=0)] | None = None
     inside_face_tolerance: Annotated[_Length, Field(ge=0)] = 0.0
     repeatability: Annotated[_Length, Field(gt=0)] | None = None
@@ -224,6 +229,7 @@ class _Row(StrictModel):
             zero_error_mm=self.zero_error,
             zero_u_mm=self.zero_u,
             zero_checked=self.zero_checked,
+            range_mm=self.range,
             inside_face_mm=self.inside_face,
             inside_face_tol_mm=self.inside_face_tolerance,
             repeatability_mm=self.repeatability,

@@ -17,15 +17,37 @@ __all__ = ["COLUMNS", "COMPUTED", "MODES", "OPTIONAL", "faults"]
 COLUMNS = ("item", "feature", "mode", "reading", "unit", "instrument", "taken_at", "note")
 # round: is the feature round; between: round holes whose far walls the inside jaws touch, one name
 # for two alike or two apart by a semicolon; place: where on the part; zeroed: length at which the
-# display was set to zero; temperature: of the part, when read; left_out: why it does not count.
-OPTIONAL = ("round", "between", "place", "zeroed", "temperature", "left_out")
+# display was set to zero; temperature: of the part, when read; form: how far the object's own size
+# differs from place to place, as a standard deviation; left_out: why it does not count; kept: why
+# it counts although it was doubted; refused: why the row could not be taken as it was found.
+OPTIONAL = (
+    "round",
+    "between",
+    "place",
+    "zeroed",
+    "temperature",
+    "form",
+    "left_out",
+    "kept",
+    "refused",
+)
 # Worked out from the text columns, and never written.
-COMPUTED = ("row", "value_mm", "step_mm", "stated_mm", "zeroed_mm", "rejected", "remark", "counts")
+COMPUTED = (
+    "row",
+    "value_mm",
+    "step_mm",
+    "stated_mm",
+    "zeroed_mm",
+    "form_mm",
+    "rejected",
+    "remark",
+    "double_of",
+    "counts",
+)
 MODES = ("outside", "inside", "depth", "step")
 _YES_NO = ("", "yes", "no")
 
 _TEMPERATURE = r"(?:[-+]?\d+(?:[.,]\d+)?\s*(?:°\s*[CF]|deg[CF]|K))?"
-_DATE = r"(?:\d{4}-\d{2}-\d{2}(?:[ T]\d{2}:\d{2}(?::\d{2}(?:\.\d+)?)?(?:Z|[+-]\d{2}:?\d{2})?)?)?"
 
 
 class _Rule(NamedTuple):
@@ -45,12 +67,9 @@ _RULES = (
         lambda cells: ~cells.str.fullmatch(_TEMPERATURE),
         "temperature {!r} is not such as '45 °C'",
     ),
-    _Rule(
-        "taken_at",
-        lambda cells: ~cells.str.fullmatch(_DATE),
-        "taken_at {!r} is not a date such as 2026-03-16 or 2026-03-16T09:30",
-    ),
 )
+# No hand instrument for lengths of parts reads farther. Common practice, no source.
+_FARTHEST_MM = 10_000.0
 # Depths and steps may be zero or turned round; outsides and insides may not.
 _ABOVE_ZERO = ("outside", "inside")
 
@@ -70,4 +89,9 @@ def faults(frame: pd.DataFrame) -> dict[int, str]:
     not_above = ~(readable["value_mm"] > 0) & readable["mode"].isin(_ABOVE_ZERO)
     for index in readable.index[not_above]:
         found.setdefault(int(index), []).append("the size is not above zero")
+    for index in readable.index[readable["value_mm"] > _FARTHEST_MM]:
+        found.setdefault(int(index), []).append(
+            f"{readable['value_mm'][index] / 1000:.0f} m are more than any calipers read; is the "
+            "unit right, or is it the number of a day that a spreadsheet made of a date?"
+        )
     return {index: "; ".join(reasons) for index, reasons in found.items()}

@@ -18,21 +18,38 @@ import pandas as pd
 from fitkit.core.errors import ReadingError, UnitError
 from fitkit.core.files import write_atomic
 from fitkit.core.units import TypedLength, parse_length, unit_name
-from fitkit.readings.cells import Cells, looks_like_a_date, pasted_cells, read_cells, to_long
+from fitkit.readings.cells import (
+    Cells,
+    declared_header,
+    looks_like_a_date,
+    pasted_cells,
+    read_cells,
+    to_long,
+)
+from fitkit.readings.dates import day_of
+from fitkit.readings.doubles import double_entries
 from fitkit.readings.form import FileForm, own_name
 from fitkit.readings.schema import COLUMNS, COMPUTED, OPTIONAL, faults
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
     from os import PathLike
 
     from fitkit.readings.flags import Flag
 
-__all__ = ["ReadingTable"]
+__all__ = ["READ_AGAIN", "ReadingTable"]
+
+# How the reason of a reading begins that is left out until it has been taken again.
+READ_AGAIN = "read again"
 
 _MOST_SHOWN = 200  # rows of a table in a notebook; a longer one says so
 
+_TORN = "the row is shorter than the header; is it torn? Write all its cells, then empty this one"
 Decimal = Literal[".", ","]
+# No file can hold these, and no terminal should be sent them.
+_CONTROLS = dict.fromkeys((*range(9), 11, 12, *range(14, 32), 127), "\ufffd")
+# What a spreadsheet would take for a formula, and no number begins with.
+_FORMULA = re.compile(r"[=@\t\r]|[+\-](?![\d.,\s])")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -116,7 +133,8 @@ class ReadingTable:
         for column in ("feature", "reading"):
             if column not in frame:
                 frame[column] = pd.Series(dtype=object)
-        return cls._of_text(frame.fillna("").map(str), name, unit, decimal, ())
+        text = frame.fillna("").map(lambda cell: str(cell).translate(_CONTROLS))
+        return cls._of_text(text, name, unit, decimal, ())
 
     @classmethod
     def joined(cls, tables: Sequence[Self]) -> Self:
@@ -151,7 +169,11 @@ class ReadingTable:
             [row for _, row in cells.rows], columns=list(cells.header), dtype=object
         )
         frame["row"] = [line for line, _ in cells.rows]
-        return cls._of_text(frame, name, unit or cells.unit, decimal, cells.notes)
+        if cells.torn:
+            told = frame["row"].map(dict.fromkeys(cells.torn, _TORN)).fillna("")
+            was = frame.get("refused", "")
+            frame["refused"] = told.where(told != "", was)
+        return cls._of_text(frame, name, unit or cells.unit, decimal or cells.decimal, cells.notes)
 
     @classmethod
     def _of_text(
@@ -203,7 +225,23 @@ class ReadingTable:
         """Readings to doubt: slips of unit, outliers, trends, places that differ."""
         from fitkit.readings.flags import find_flags
 
-        return find_flags(self.counted)
+        return (*self._doubles(), *find_flags(self.counted))
+
+    def _doubles(self) -> Iterator[Flag]:
+        """Tell which readings are not counted since they may be copies, a flag a feature."""
+        from fitkit.readings.flags import Flag
+
+        copies = self.frame[(self.frame["double_of"] >= 0) & ~self.frame["counts"]]
+        for (item, feature), rows in copies.groupby(["item", "feature"], sort=False):
+            first = ", ".join(map(str, rows["double_of"]))
+            yield Flag(
+                kind="double entry",
+                feature=str(feature),
+                item=str(item),
+                rows=tuple(int(row) for row in rows["row"]),
+                text=f"the same reading at the same time as in row {first}: entered twice? It is "
+                "counted once until you decide",
+            )
 
     def features(self) -> tuple[str, ...]:
         """Names of the features that have an accepted reading, in order of appearance."""
@@ -243,15 +281,45 @@ class ReadingTable:
         ReadingError
             If there is no such row, or no reason.
         """
+        return self._decided(row, left_out=self._reason(row, reason), kept="")
+
+    def keep(self, row: int, reason: str) -> Self:
+        """Record that a doubted reading counts, and why; give the changed table.
+
+        Raises
+        ------
+        ReadingError
+            If there is no such row, or no reason.
+        """
+        return self._decided(row, kept=self._reason(row, reason), left_out="")
+
+    def read_again(self, row: int, reason: str) -> Self:
+        """Record that a reading is to be taken again, and why; until then it does not count.
+
+        Raises
+        ------
+        ReadingError
+            If there is no such row, or no reason.
+        """
+        return self._decided(row, left_out=f"{READ_AGAIN}: {self._reason(row, reason)}", kept="")
+
+    def _reason(self, row: int, reason: str) -> str:
         if not reason.strip():
             raise ReadingError(
-                "a reading is left out without a reason",
+                "a reading is decided on without a reason",
                 file=self.name,
                 row=row,
                 code="readings.no-reason",
-                remedy="Say why it cannot be right; if you cannot, keep it.",
+                remedy="Say why it is right, or why it cannot be.",
             )
-        return self._changed(row, "left_out", reason.strip())
+        return " ".join(reason.split())
+
+    def _decided(self, row: int, **cells: str) -> Self:
+        table = self
+        for column, text in cells.items():
+            if text or column in table.frame:
+                table = table._changed(row, column, text)
+        return table
 
     def take_back(self, row: int) -> Self:
         """Let a reading count that had been left out."""
@@ -277,25 +345,31 @@ class ReadingTable:
     def write(self, path: str | PathLike[str]) -> Path:
         """Write all rows, rejected ones too, whole or not at all: .csv, .tsv or .xlsx.
 
-        Readings are written letter by letter as they were typed. A unit that was declared for the
-        table is written out with each reading that took it, and a declared decimal comma that the
-        readings do not show by themselves as a point, so that the file reads back the same on its
-        own.
+        Every row is written as it was typed. A unit or decimal sign that was declared for the table
+        stands in the header of the readings, as in ``reading [mm, decimal comma]``, so that the
+        file reads back the same on its own: the same rows count, and the same rows do not.
+
+        Parameters
+        ----------
+        path : path
 
         Raises
         ------
         ExportError
             If it cannot be written.
         ReadingError
-            If the ending is not one of the three, or a workbook is there that was not written here
-            and would be lost with its other sheets, formats and formulas.
+            If the ending is not one of the three; if tables were joined whose declared units or
+            decimal signs differ, so that no header could say both; or if a workbook is there that
+            was not written here and would be lost with its other sheets, formats and formulas.
         """
         path, text = Path(path), self._written()
         match path.suffix.lower():
             case ".csv" | ".tsv":
+                harmless = text.map(lambda cell: f"'{cell}" if _FORMULA.match(cell) else cell)
                 # A file that is there keeps its separator and encoding.
                 form = FileForm.of(path)
-                return write_atomic(path, form.written(text.columns, text.itertuples(index=False)))
+                rows = harmless.itertuples(index=False)
+                return write_atomic(path, form.written(text.columns, rows))
             case ".xlsx":
                 _refuse_workbook_of_others(path)
                 return write_atomic(path, _workbook(text))
@@ -309,14 +383,16 @@ class ReadingTable:
     def _written(self) -> pd.DataFrame:
         frame = self.frame
         text = frame[[column for column in frame if column not in COMPUTED]].copy()
-        good = frame["value_mm"].notna()
-        if self.unit:
-            # The unit cell only counts for bare numbers, so filling it changes nothing else.
-            text.loc[good & (text["unit"] == ""), "unit"] = self.unit
-        unsure = text.loc[~good, "reading"].str.contains(r"\d[.,]\d").any()
-        if self.decimal == "," and not (unsure or shows_decimal_comma(text["reading"])):
-            text.loc[good, "reading"] = text.loc[good, "reading"].str.replace(",", ".")
-        return text.rename(columns=own_name)
+        again = type(self)._of_text(text, self.name, self.unit, self.decimal, ()).frame
+        if not again["value_mm"].equals(frame["value_mm"].reset_index(drop=True)):
+            raise ReadingError(
+                "the joined tables were read with different units or decimal signs",
+                file=self.name,
+                code="readings.joined-differ",
+                remedy="Write each of them to a file of its own.",
+            )
+        text = text.rename(columns=own_name)
+        return text.rename(columns={"reading": declared_header(self.unit, self.decimal)})
 
     def _repr_html_(self) -> str:
         from fitkit.core.html import html_table, notes_html
@@ -391,18 +467,37 @@ def _parsed(frame: pd.DataFrame, unit: str | None, decimal: Decimal | None) -> p
     remarks = [
         "; ".join(one.notes) if isinstance(one, TypedLength) and one.notes else "" for one in found
     ]
-    zeroed = [_parse(text, "", unit, decimal) if text else None for text in frame.get("zeroed", [])]
-    frame["zeroed_mm"] = np.nan
-    for at, one in enumerate(zeroed):
-        if isinstance(one, TypedLength):
-            frame.loc[at, "zeroed_mm"] = one.value_mm
-        elif one is not None and not rejected[at]:
-            rejected[at] = f"zeroed: {one}"
+    for column in ("zeroed", "form"):
+        sizes = np.full(len(frame), np.nan)
+        if column in frame:
+            texts = frame[column]
+            parsed = {text: _parse(text, "", unit, decimal) for text in texts.unique() if text}
+            for at in np.flatnonzero(texts != ""):
+                one = parsed[texts.iloc[at]]
+                if isinstance(one, TypedLength):
+                    sizes[at] = one.value_mm
+                else:
+                    rejected[at] = rejected[at] or f"{column}: {one}"
+        frame[f"{column}_mm"] = sizes
+    if "refused" in frame:
+        rejected = np.where(frame["refused"] != "", frame["refused"], rejected)
     for index, reason in faults(frame).items():
         rejected[index] = rejected[index] or reason
+    bad_days = {
+        text: f"taken_at {text!r} is not a date that can be told; write it as 2026-03-16"
+        for text in frame["taken_at"].unique()
+        if text and day_of(text) is None
+    }
+    if bad_days:
+        said = frame["taken_at"].map(bad_days).fillna("")
+        remarks = ["; ".join(filter(None, pair)) for pair in zip(remarks, said, strict=True)]
     frame["rejected"], frame["remark"] = rejected, remarks
     counts = frame["rejected"] == ""
-    frame["counts"] = counts & (frame["left_out"] == "") if "left_out" in frame else counts
+    if "left_out" in frame:
+        counts &= frame["left_out"] == ""
+    frame["double_of"] = np.where(counts, double_entries(frame), -1)
+    twice = frame["double_of"] >= 0
+    frame["counts"] = counts & (~twice | (frame["kept"] != "") if "kept" in frame else ~twice)
     return frame
 
 

@@ -21,6 +21,7 @@ from fitkit.core.finding import Finding
 from fitkit.solids.bodies import Shape, turned
 from fitkit.solids.profiles import Loop, Profile, above_zero
 from fitkit.solids.sunk import sink
+from fitkit.solids.united import crossing, united
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -85,26 +86,64 @@ def _font() -> tuple[Any, dict[int, str], float]:
 
 @lru_cache(maxsize=512)
 def _glyph(character: str) -> tuple[tuple[Profile, ...], float, bool]:
-    """Outlines and advance at a cap height of 1 mm, and whether the font has the letter."""
-    glyphs, names, caps = _font()
-    known = ord(character) in names
-    name = names.get(ord(character), ".notdef")
+    """Outlines and advance at a cap height of 1 mm, and whether the letter itself can be cut.
+
+    A box stands for a letter that the font lacks, or whose outlines no solid can have.
+    """
+    _, names, _ = _font()
+    drawn = _drawn(names[ord(character)]) if ord(character) in names else None
+    if drawn is not None:
+        return *drawn, True
+    box = _drawn(".notdef")
+    assert box is not None  # the font's own box is sound
+    return *box, False
+
+
+def _drawn(name: str) -> tuple[tuple[Profile, ...], float] | None:
+    """Outlines and advance of a glyph at a cap height of 1 mm; None if they cannot be cut."""
+    glyphs, _, caps = _font()
     tracer = _Tracer(glyphs, off_curve=_OFF_CURVE * caps)
     glyphs[name].draw(tracer)
-    loops = [_loop([(x / caps, y / caps) for x, y in contour]) for contour in tracer.contours]
+    contours = [kept for contour in tracer.contours if len(kept := _without_twins(contour)) > 2]
     # The font draws outer contours clockwise, counters the other way.
-    outers = [loop.reversed() for loop in loops if loop.signed_area < -1e-9]
-    holes = [loop for loop in loops if loop.signed_area > 1e-9]
+    loops = [_loop(contour, caps).reversed() for contour in contours]
+    if contours and (crossing(contours) or _nested(loops)):
+        loops = [_scaled_loop(loop, 1 / caps) for loop in united(contours)]
+        corners = [corner[:2] for loop in loops for corner in loop.corners]
+        if not loops or len(set(corners)) < len(corners):
+            return None  # outlines that touch at a point leave an edge that no solid has
+    outers = [loop for loop in loops if loop.signed_area > 1e-9]
+    holes = [loop.reversed() for loop in loops if loop.signed_area < -1e-9]
     shapes = tuple(
         Profile(outer, tuple(hole for hole in holes if _owner(hole, outers) is outer))
         for outer in outers
     )
-    return shapes, glyphs[name].width / caps, known
+    return shapes, glyphs[name].width / caps
 
 
-def _loop(points: list[tuple[float, float]]) -> Loop:
-    kept = [p for p, q in zip(points, points[1:] + points[:1], strict=True) if p != q]
-    return Loop(tuple((x, y, 0.0) for x, y in kept))
+def _nested(loops: Sequence[Loop]) -> bool:
+    """Tell whether an outer contour lies in another with no counter between them."""
+    outers = [loop for loop in loops if loop.signed_area > 0]
+    holes = [loop for loop in loops if loop.signed_area < 0]
+
+    def depth(loop: Loop, around: Sequence[Loop]) -> int:
+        return sum(_inside(loop.corners[0][:2], one) for one in around if one is not loop)
+
+    return any(depth(loop, outers) != depth(loop, holes) for loop in outers)
+
+
+def _without_twins(contour: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
+    """Leave out corners that repeat the one before."""
+    after = [*contour[1:], contour[0]]
+    return [p for p, q in zip(contour, after, strict=True) if p != q]
+
+
+def _loop(points: Sequence[tuple[float, float]], caps: float) -> Loop:
+    return Loop(tuple((x / caps, y / caps, 0.0) for x, y in points))
+
+
+def _scaled_loop(loop: Loop, factor: float) -> Loop:
+    return Loop(tuple((x * factor, y * factor, bulge) for x, y, bulge in loop.corners))
 
 
 def _owner(hole: Loop, outers: Sequence[Loop]) -> Loop | None:
@@ -210,7 +249,8 @@ def fitted_text(
     missing = sorted({c for c in text if not _glyph(c)[2]})
     findings = [
         _note(
-            f"The label font has no {', '.join(map(repr, missing))}; a box stands for it.",
+            f"The label cannot show {', '.join(map(repr, missing))}: the font that travels with "
+            "fitkit does not have it in a form that can be cut. A box stands for it.",
             body,
             remedy="Use other letters.",
         )

@@ -27,15 +27,17 @@ import numpy as np
 
 from fitkit.core.errors import StatsError
 from fitkit.readings.corrections import SMALL_HOLE_MM
+from fitkit.readings.dates import day_of
 from fitkit.readings.instruments import Instruments
+from fitkit.readings.items import refuse_shared_names
+from fitkit.stats.doubts import doubts, known_spread
 from fitkit.stats.jaws import bore, over_far_walls
-from fitkit.stats.outliers import doubts
 from fitkit.stats.places import PLACES_DIFFER, compare_places
 from fitkit.stats.repeatability import Repeatability, pooled_repeatability
 from fitkit.stats.uncertainty import Estimate, Source
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Iterable, Mapping, Sequence
 
     import pandas as pd
 
@@ -50,6 +52,8 @@ __all__ = ["Expansion", "estimate", "estimates"]
 # Where no temperature was written down, and that of one that was. Common practice, no source.
 _ROOM_HALF_WIDTH_K = 2.0
 _U_TEMPERATURE_K = 1.0
+# Where a reading that stands out begins to lose weight, in standard deviations (Huber 1964).
+_HUBER = 1.5
 # Equal readings less one zero error may differ in their last bits.
 _NIL_MM = 1e-9
 Pooling = Literal["own", "pooled"]
@@ -104,18 +108,23 @@ def estimates(
     ------
     StatsError
         If a feature was read in two modes, or nothing is left of it.
+    ReadingError
+        If a feature was read on several items: take `ReadingTable.of_item` first.
     """
+    refuse_shared_names(table)
     known = Instruments(instruments)
     table, whole = known.spelt(table), None if whole is None else known.spelt(whole)
+    found_doubts = doubts(table, instruments=known)
     inputs = _Inputs(
         instruments=known,
         pooling=repeatability,
         expansion=expansion,
         place=place,
         table=table if whole is None else whole,
+        doubts=found_doubts if whole is None else None,
     )
     flags: dict[str, list[Flag]] = {}
-    for flag in doubts(table):
+    for flag in found_doubts:
         flags.setdefault(flag.feature, []).append(flag)
     groups = dict(list(table.accepted.groupby("feature", sort=False)))
     # Holes first: a span between holes needs their diameters.
@@ -185,6 +194,7 @@ class _Inputs:
     expansion: Expansion | None
     place: str | None
     table: ReadingTable
+    doubts: Sequence[Flag] | None
     made: dict[str, tuple[Any, Source]] = field(default_factory=dict)
     repeats: dict[str, Repeatability | None] = field(default_factory=dict)
 
@@ -197,7 +207,9 @@ class _Inputs:
         """Find how well one reading repeats, and whose repeats tell so; None if none do."""
         one = self.instruments.find(name)
         if name not in self.repeats:
-            self.repeats[name] = _of_others(self.table, name)
+            if self.doubts is None:
+                self.doubts = doubts(self.table, instruments=self.instruments)
+            self.repeats[name] = _of_others(self.table, name, self.doubts)
         others = self.repeats[name]
         history = None
         if one.repeatability_mm is not None and one.repeatability_df >= 1:
@@ -212,9 +224,9 @@ class _Inputs:
         return (others, "other repeats of the table") if others else None
 
 
-def _of_others(table: ReadingTable, instrument: str) -> Repeatability | None:
+def _of_others(table: ReadingTable, instrument: str, flags: Sequence[Flag]) -> Repeatability | None:
     """Pool an instrument's repeats, but for features of which any reading is in doubt."""
-    doubtful = {flag.feature for flag in doubts(table)}
+    doubtful = {flag.feature for flag in flags}
     sound = replace(table, frame=table.frame[~table.frame["feature"].isin(list(doubtful))])
     try:
         repeats = pooled_repeatability(sound, instrument=instrument)
@@ -274,7 +286,9 @@ def _estimate(
 
     zeros = np.array([used[name].zero_error_mm for name in names]) * ~zeroed
     trend = any(flag.kind == "trend" for flag in flags)
-    _repeats(shown, shown - zeros, used, inputs, model, trend=trend)
+    doubted = {row for flag in flags if flag.kind == "outlier" for row in flag.rows}
+    weights = _weights(shown - zeros, rows["row"].isin(list(doubted)).to_numpy(), rows, inputs)
+    _repeats(shown, shown - zeros, weights, used, inputs, model, trend=trend)
     if len(shown) < len(everything):
         model.notes.append(
             f"mean {np.mean(shown):.3f} mm as shown; "
@@ -301,13 +315,14 @@ def _estimate(
 
 
 def _counted(feature: str, rows: pd.DataFrame, model: _Sum) -> pd.DataFrame:
-    if "left_out" not in rows:
+    if rows["counts"].all():
         return rows
-    for row, reason, value in rows.loc[
-        rows["left_out"] != "", ["row", "left_out", "value_mm"]
-    ].itertuples(index=False):
-        model.notes.append(f"row {row} ({value:.3f} mm) left out by decision: {reason}")
-    kept = rows[rows["left_out"] == ""]
+    if "left_out" in rows:
+        for row, reason, value in rows.loc[
+            rows["left_out"] != "", ["row", "left_out", "value_mm"]
+        ].itertuples(index=False):
+            model.notes.append(f"row {row} ({value:.3f} mm) left out by decision: {reason}")
+    kept = rows[rows["counts"]]
     if kept.empty:
         raise StatsError(
             "every reading is left out", where=feature, remedy="Take one back, or read it again."
@@ -360,16 +375,41 @@ def _at_place(rows: pd.DataFrame, wanted: str | None, model: _Sum) -> pd.DataFra
     return first
 
 
+def _weights(
+    corrected: np.ndarray[Any, Any],
+    doubted: np.ndarray[Any, Any],
+    rows: pd.DataFrame,
+    inputs: _Inputs,
+) -> np.ndarray[Any, Any]:
+    """Weigh down a reading that stands out, as long as nobody has decided about it.
+
+    Huber's weights (1964): a reading counts in full up to 1.5 known standard deviations from the
+    median, and by 1.5 over that distance beyond it. Only doubted readings lose weight.
+    """
+    weights = np.ones(len(corrected))
+    if doubted.any() and not doubted.all():
+        known, _ = known_spread(rows, inputs.instruments)
+        off = np.abs(corrected - np.median(corrected)) / np.sqrt(known)
+        weights[doubted] = np.minimum(1.0, _HUBER / np.maximum(off[doubted], _HUBER))
+    return weights
+
+
 def _repeats(
     shown: np.ndarray[Any, Any],
     corrected: np.ndarray[Any, Any],
+    weights: np.ndarray[Any, Any],
     used: Mapping[str, Instrument],
     inputs: _Inputs,
     model: _Sum,
     *,
     trend: bool,
 ) -> None:
-    n, mean = len(shown), float(np.mean(shown))
+    n, mean = len(shown), float(np.average(shown, weights=weights))
+    if weights.min() < 1.0:
+        model.notes.append(
+            f"a reading that stands out counts with a weight of {weights.min():.2f} until it is "
+            f"decided on: {mean:.3f} mm as shown, instead of {np.mean(shown):.3f} mm"
+        )
     if inputs.pooling == "pooled":
         one = next(iter(used.values())) if len(used) == 1 else None
         told = one is not None and not one.assumed and one.repeatability_df >= 1
@@ -452,7 +492,8 @@ def _zero_row(
     basis = f"closed jaws showed {one.zero_error_mm:g} mm, {when}: {-one.zero_error_mm:+.3f} mm"
     source = Source(type="B", distribution="normal", basis=basis)
     model.add(inputs.shared(f"{name}: zero error", one.zero_error_mm, u, source), -share)
-    taken = [text[:10] for text in rows["taken_at"] if text]
+    days = [day_of(text) for text in rows["taken_at"].unique() if text]
+    taken = [day.isoformat() for day in days if day]
     if one.zero_checked is None:
         model.notes.append(f"{name}: the zero check has no date")
     elif taken and max(taken) > one.zero_checked.isoformat():

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from fitkit.readings.flags import Flag
     from fitkit.readings.table import ReadingTable
 
-__all__ = ["OutlierTest", "doubts", "grubbs", "grubbs_critical", "outlier_flags", "robust"]
+__all__ = ["OutlierTest", "grubbs", "grubbs_critical", "outlier_flags", "robust"]
 
 _MAD_TO_SIGMA = 1.4826
 _ROBUST_LIMIT = 3.5
@@ -189,13 +189,3 @@ def outlier_flags(table: ReadingTable, *, level: float = 0.05) -> tuple[Flag, ..
                 )
             )
     return tuple(found)
-
-
-def doubts(table: ReadingTable) -> tuple[Flag, ...]:
-    """Give every doubt about a table's readings: its own flags, then the outliers.
-
-    A reading that fits its repeats in another unit stands out for that reason, and is named once.
-    """
-    explained = {row for flag in table.flags if flag.kind == "unit slip" for row in flag.rows}
-    outliers = outlier_flags(table)
-    return (*table.flags, *(flag for flag in outliers if not explained.issuperset(flag.rows)))

@@ -15,7 +15,14 @@ from fitkit import __version__
 from fitkit.core.errors import FaultList, FitkitError
 from fitkit.views.output import refuse_broken_words, say, serve_any_encoding
 from fitkit.views.shell_journal import commands as journal_commands, tell_judging
-from fitkit.views.shell_options import PATH, workshop_near, workshop_option
+from fitkit.views.shell_options import (
+    PATH,
+    decimal_option,
+    unit_option,
+    workshop_near,
+    workshop_option,
+)
+from fitkit.views.shell_readings import commands as reading_commands
 from fitkit.views.shell_trust import asking, trust_option
 
 if TYPE_CHECKING:
@@ -37,17 +44,40 @@ def commands() -> None:
 @click.argument("sheet", type=PATH)
 @click.option("--into", type=PATH, help="Folder for the files.")
 @click.option("--quiet", is_flag=True, help="Say only where the files are.")
+@click.option(
+    "--despite",
+    multiple=True,
+    metavar="CHECK",
+    help="Make it though this check says stop; may be given again.",
+)
+@click.option("--because", default="", metavar="TEXT", help="Why; it is kept in the record.")
 @trust_option
 @workshop_option
-def make(sheet: Path, into: Path | None, quiet: bool, trust: bool, workshop: Path | None) -> None:
+def make(
+    sheet: Path,
+    into: Path | None,
+    quiet: bool,
+    despite: tuple[str, ...],
+    because: str,
+    trust: bool,
+    workshop: Path | None,
+) -> None:
     """Make the part of a part sheet: files to print, a dimensioned sheet, a record."""
     from fitkit.make import make as make_part
     from fitkit.views.terminal import print_made, progress
 
     def make_it() -> Made:
         with progress(quiet) as step:
-            return make_part(sheet, into=into, workshop=workshop, step=step)
+            return make_part(
+                sheet,
+                into=into,
+                workshop=workshop,
+                step=step,
+                despite=dict.fromkeys(despite, because),
+            )
 
+    if because and not despite:
+        raise click.UsageError("--because says why a check is overruled: name it by --despite.")
     made = asking(make_it, trust=trust)
     print_made(made, quiet=quiet)
     if not quiet:
@@ -62,32 +92,6 @@ def _tell_judging(made: Made) -> None:
     tell_judging(Journal(folder).print_of(made.code), folder)
 
 
-@commands.command(short_help="Show what a readings file says, with its doubts.")
-@click.argument("file", type=PATH)
-@click.option("--instruments", type=PATH, help="Instruments file (TOML).")
-@click.option("--unit", help="Unit of bare numbers, such as mm.")
-@click.option("--decimal", type=click.Choice([".", ","]), help="Decimal sign of the table.")
-@workshop_option
-def readings(
-    file: Path,
-    instruments: Path | None,
-    unit: str | None,
-    decimal: Literal[".", ","] | None,
-    workshop: Path | None,
-) -> None:
-    """Show what a readings file says: each feature with its uncertainty, and doubts."""
-    from fitkit.readings import ReadingTable, load_instruments
-    from fitkit.stats import estimates
-    from fitkit.views.terminal import print_readings
-
-    home = workshop_near(file.parent, workshop)
-    table = ReadingTable.read(file, unit=unit, decimal=decimal or (home.decimal if home else None))
-    if instruments is None and home and home.instruments.is_file():
-        instruments = home.instruments
-    known = load_instruments(instruments) if instruments else None
-    print_readings(table, estimates(table, instruments=known))
-
-
 @commands.command(short_help="Fit a printer's profile from a coupon's readings.")
 @click.argument("coupon", type=PATH)
 @click.argument("profile", type=PATH)
@@ -95,11 +99,15 @@ def readings(
 @click.option("--nozzle", default="", help="Nozzle that printed it, in your words.")
 @click.option("--spool", default="", help="Spool that it was printed from, in your words.")
 @click.option("--name", default="", help="Name of the profile.")
+@unit_option
+@decimal_option
 @workshop_option
 def calibrate(
     coupon: Path,
     profile: Path,
     instruments: Path | None,
+    unit: str | None,
+    decimal: Literal[".", ","] | None,
     workshop: Path | None,
     **words: str,
 ) -> None:
@@ -112,7 +120,7 @@ def calibrate(
     from fitkit.views.terminal import print_profile
 
     home = workshop_near(coupon.parent, workshop)
-    table = ReadingTable.read(coupon, decimal=home.decimal if home else None)
+    table = ReadingTable.read(coupon, unit, decimal=decimal or (home.decimal if home else None))
     if instruments is None and home and home.instruments.is_file():
         instruments = home.instruments
     known = load_instruments(instruments) if instruments else None
@@ -355,7 +363,7 @@ def make_many(
         sys.exit(2)
 
 
-for _command in journal_commands.values():
+for _command in (*reading_commands.values(), *journal_commands.values()):
     commands.add_command(_command)
 
 

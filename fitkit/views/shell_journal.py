@@ -140,6 +140,7 @@ class _Marked(click.Command):
 @click.argument("code")
 @click.argument("verdicts", nargs=-1)
 @click.option("--measured", multiple=True, help="Size as printed, such as 'lid=60.12 mm'.")
+@click.option("--took", default="", help="How long it printed, such as '1:35' or '95 min'.")
 @click.option("--finished", is_flag=True, help="It had been coated by then.")
 @click.option("--photo", "photos", type=PATH, multiple=True)
 @click.option("--note", default="")
@@ -149,6 +150,7 @@ def fitted(
     code: str,
     verdicts: tuple[str, ...],
     measured: tuple[str, ...],
+    took: str,
     finished: bool,
     photos: tuple[Path, ...],
     note: str,
@@ -158,7 +160,8 @@ def fitted(
 
     A hole of a ladder is called by its name or by the mark on the plate: 'hole 2=tight' '25=tight'.
 
-    Verdicts: will not go, tight, as wanted, loose, rattles.
+    Verdicts: will not go, tight, as wanted, loose, rattles. From three prints on whose time was
+    given (--took), the time of the next one is foretold from them.
     """
     from fitkit.journal import trial_of
 
@@ -166,6 +169,7 @@ def fitted(
         journal.print_of(code),
         _pairs(verdicts, "VERDICTS"),
         measured=_pairs(measured, "--measured"),
+        took=took,
         finished=finished,
         notes=note,
         maker=maker,
@@ -264,6 +268,11 @@ def changed(
     help="Where to see whether the printer's profile has changed since; the workshop's profiles, "
     "if not given.",
 )
+@click.option(
+    "--present",
+    is_flag=True,
+    help="Build the present design of the template instead of the bodies that the record keeps.",
+)
 @trust_option
 def reprint(
     folder: Path | None,
@@ -273,6 +282,7 @@ def reprint(
     profile: Path | None,
     compare: Path | None,
     profiles: Path | None,
+    present: bool,
     trust: bool,
 ) -> None:
     """Make the files of CODE again from its record alone, or compensated anew."""
@@ -288,12 +298,12 @@ def reprint(
     journal = open_journal(folder, workshop)
     record = journal.print_of(code)
     if compare:
-        present = load_profile(compare)
-        same = not profile_changed(record, present)
+        other = load_profile(compare)
+        same = not profile_changed(record, other)
         say(
             "the profile is the one it was made with"
             if same
-            else compensated_anew(record, present).summary()
+            else compensated_anew(record, other).summary()
         )
         return
     anew = compensated_anew(record, load_profile(profile)) if profile else None
@@ -303,14 +313,22 @@ def reprint(
     made = home.made if home else Path("made")
     target = into or made / f"again-{record.code.lower()}"
     again = asking(
-        lambda: make_again(record, target, anew=anew, journal=journal.folder), trust=trust
+        lambda: make_again(record, target, anew=anew, journal=journal.folder, present=present),
+        trust=trust,
     )
     for line in again.notes:
         say(line)
-    for line in again.differences:
-        say(f"DIFFERS from the first print: {line}")
-    if not anew and record.geometry and not again.differences:
-        say("the same part: volumes, surfaces, boxes and key sizes agree within 1e-6")
+    if again.kept:
+        say("made from the exact bodies that the record keeps: it is the same part")
+        for line in again.differences:
+            say(f"the present design of {record.template!r} differs: {line}")
+        if again.differences:
+            say(f"To make that instead: {command('reprint', record.code, '--present')}")
+    else:
+        for line in again.differences:
+            say(f"DIFFERS from the first print: {line}")
+        if not anew and record.geometry and not again.differences:
+            say("the same part: volumes, surfaces, boxes and key sizes agree within 1e-6")
     for path in again.files:
         say(path)
     profiles = profiles or (home.profiles if home else None)

@@ -19,9 +19,11 @@ if TYPE_CHECKING:
 
 __all__ = [
     "PATH",
+    "decimal_option",
     "journal_option",
     "journal_options",
     "open_journal",
+    "unit_option",
     "workshop_near",
     "workshop_option",
 ]
@@ -32,6 +34,10 @@ workshop_option = click.option(
     "--workshop",
     type=PATH,
     help="Workshop to work in; the one that this folder belongs to, if not given.",
+)
+unit_option = click.option("--unit", help="Unit of bare numbers in the readings, such as mm.")
+decimal_option = click.option(
+    "--decimal", type=click.Choice([".", ","]), help="Decimal sign of the readings."
 )
 journal_option = click.option(
     "--journal", "folder", type=PATH, help="Folder of the journal; the workshop's, if not given."

@@ -19,9 +19,10 @@ if TYPE_CHECKING:
     from fitkit.core.finding import Finding
     from fitkit.make import Made
     from fitkit.readings import ReadingTable
+    from fitkit.readings.flags import Flag
     from fitkit.stats import Estimate
 
-__all__ = ["print_made", "print_profile", "print_readings", "progress"]
+__all__ = ["print_doubts", "print_estimates", "print_made", "print_profile", "progress"]
 
 # A mark beside the word, so that no meaning hangs on colour.
 _MARKS = {"stop": ("■", "bold red"), "warn": ("▲", "yellow"), "note": ("○", "cyan")}
@@ -102,18 +103,55 @@ def print_findings(findings: Sequence[Finding], console: Console | None = None) 
         )
 
 
-def print_readings(table: ReadingTable, estimates: Mapping[str, Estimate]) -> None:
-    """Print each feature's estimate, then every doubt about a reading."""
+def print_doubts(table: ReadingTable, flags: Sequence[Flag]) -> None:
+    """Print what was taken as what, the rows that could not be read, then every doubt.
+
+    Parameters
+    ----------
+    table : ReadingTable
+    flags : sequence of Flag
+        Doubts that a size may hang on come first.
+    """
+    console = _console()
+    for note in table.notes:
+        console.print(shown(f"{table.name}: {note}"))
+    rows = [("stop", f"does not count: {fault}") for fault in table.faults()]
+    rows += [("warn", str(flag)) for flag in flags if flag.kind != "remark" and flag.ways]
+    rows += [("warn", str(flag)) for flag in flags if flag.kind != "remark" and not flag.ways]
+    rows += [("note", str(flag)) for flag in flags if flag.kind == "remark"]
+    for severity, text in rows:
+        mark, style = _MARKS[severity]
+        console.print(f"  [{style}]{mark} {severity}[/]  {shown(text)}")
+
+
+def print_estimates(
+    table: ReadingTable, estimates: Mapping[str, Estimate], *, item: str = ""
+) -> None:
+    """Print each feature's estimate: how it was read, how often, and how sure it is.
+
+    Parameters
+    ----------
+    table : ReadingTable
+    estimates : mapping of feature name to Estimate
+    item : str
+        What the features belong to, where a table holds several things.
+    """
     from rich.table import Table
 
     console = _console()
-    grid = Table(title="features, mm", title_justify="left")
+    title = f"{item}: features, mm" if item else "features, mm"
+    grid = Table(title=shown(title), title_justify="left")
     grid.add_column("feature")
-    for name in ("best value", "U95", "k", "degrees of freedom"):
+    grid.add_column("read as")
+    for name in ("readings", "best value", "U95", "k", "degrees of freedom"):
         grid.add_column(name, justify="right")
+    counted = table.counted.groupby("feature", sort=False)["mode"].agg(["first", "size"])
     for name, estimate in estimates.items():
+        mode, number = counted.loc[name]
         grid.add_row(
             shown(name),
+            str(mode),
+            str(number),
             *doubted(estimate.value_mm, estimate.U95_mm),
             f"{estimate.k95:.2f}",
             f"{estimate.df:.0f}" if estimate.df <= 1000 else "over 1000",
@@ -121,8 +159,6 @@ def print_readings(table: ReadingTable, estimates: Mapping[str, Estimate]) -> No
     console.print(grid)
     for note in gathered((e.name, note) for e in estimates.values() for note in e.notes):
         console.print(f"  {shown(note)}")
-    for fault in table.faults():
-        console.print(f"  ■ {shown(str(fault))}")
 
 
 def standing_lines(profile: PrinterProfile) -> list[str]:

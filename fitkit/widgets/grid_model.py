@@ -19,7 +19,7 @@ from dataclasses import dataclass, field, replace
 from datetime import datetime
 from itertools import groupby
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Any
 
 from fitkit.core.errors import FitkitError, ReadingError
 from fitkit.core.files import read_plain
@@ -62,6 +62,11 @@ class Row:
     item: str = ""
     readings: tuple[Reading, ...] = ()
 
+    @property
+    def key(self) -> tuple[str, str]:
+        """Item and feature; items are compared without regard to case and outer blanks."""
+        return self.item.strip().casefold(), self.feature
+
     def records(self) -> list[dict[str, str]]:
         """Rows of the long file."""
         head = {name: getattr(self, name) for name in _HEAD}
@@ -82,7 +87,8 @@ class GridModel:
     path : path
         Long CSV; made at the first commit if it is not there.
     unit : str
-        Of rows that are added here, and of bare numbers in the file that name none.
+        Of rows that are added here. Rows of the file keep what they say, and a row of it that
+        names no unit is not read until one is typed.
     instruments : mapping of name to Instrument, optional
     repeats : int
         Readings wanted of each feature: Enter goes on to the next feature after these.
@@ -106,6 +112,8 @@ class GridModel:
         self.good_enough_mm = good_enough_mm
         self.rows: tuple[Row, ...] = ()
         self.columns: list[str] = []
+        self._unit: str | None = None  # declared by the header of the file, for bare numbers
+        self._decimal: Any = None
         self._past: list[tuple[Row, ...]] = []
         self._known = b""  # the file as last read or written here
         self.said = " ".join(f"{line}." for line in settle(self.path.parent))
@@ -126,7 +134,7 @@ class GridModel:
         text = text.strip()
         if repeat < len(readings):
             if text:
-                readings[repeat] = replace(readings[repeat], text=text, taken_at=_now())
+                readings[repeat] = _mended(readings[repeat], text=text, taken_at=_now())
             else:
                 del readings[repeat]
         elif text:
@@ -147,7 +155,8 @@ class GridModel:
                 code="widgets.no-feature-name",
                 remedy="Type one, or remove it.",
             )
-        changed: dict[str, Any] = {column: text}
+        readings = tuple(_mended(one) for one in self.rows[row].readings)
+        changed: dict[str, Any] = {column: text, "readings": readings}
         self._change_row(row, replace(self.rows[row], **changed))
 
     def add(self, name: str, *, after: int | None = None) -> int:
@@ -162,7 +171,7 @@ class GridModel:
             )
         at = len(self.rows) if after is None else after + 1
         like = self.rows[at - 1] if at else Row(feature="", unit=self.unit)
-        new = replace(like, feature=name, readings=())
+        new = replace(like, feature=name, unit=like.unit or self.unit, readings=())
         self._change((*self.rows[:at], new, *self.rows[at:]))
         return at
 
@@ -244,13 +253,13 @@ class GridModel:
             Whether to work out what the readings amount to, which takes 2 ms a feature.
         """
         wanted = range(len(self.rows)) if rows is None else rows
-        found = self._judged({self.rows[row].feature for row in wanted}) if judged else {}
+        found = self._judged({self.rows[row].key for row in wanted}) if judged else {}
         return [self._shown(row, found) for row in wanted]
 
     def same_feature(self, row: int) -> list[int]:
-        """Rows that a change in one row changes: those of the same feature."""
-        name = self.rows[row].feature
-        return [at for at, other in enumerate(self.rows) if other.feature == name]
+        """Rows that a change in one row changes: those of the same feature of the same item."""
+        key = self.rows[row].key
+        return [at for at, other in enumerate(self.rows) if other.key == key]
 
     def save(self) -> None:
         """Write the file, whole or not at all.
@@ -274,6 +283,7 @@ class GridModel:
 
     def _write(self) -> None:
         from fitkit.core.files import write_atomic
+        from fitkit.readings.cells import declared_header
         from fitkit.readings.schema import COLUMNS
         from fitkit.widgets.saved import tell_saved
 
@@ -282,8 +292,10 @@ class GridModel:
         for record in records:
             extra.update(dict.fromkeys(record))
         columns = [*COLUMNS, *(name for name in extra if name not in COLUMNS)]
+        declared = {"reading": declared_header(self._unit, self._decimal)}
+        header = [declared.get(name, own_name(name)) for name in columns]
         cells = ([record.get(name, "") for name in columns] for record in records)
-        content = self._form.written(map(own_name, columns), cells)
+        content = self._form.written(header, cells)
         write_atomic(self.path, content)
         self._known = content
         tell_saved(self.path)
@@ -318,7 +330,7 @@ class GridModel:
         content = b""
         with suppress(OSError):  # which the next line tells in plain words
             content = read_plain(path)
-        table = ReadingTable.read(path, unit=self.unit)
+        table = ReadingTable.read(path)
         frame = table.frame
         names = [str(name) for name in frame if name not in COMPUTED and name != "counts"]
         self.columns = [name for name in names if name in COLUMNS or name in OPTIONAL]
@@ -327,15 +339,15 @@ class GridModel:
             {str(name): str(value) for name, value in record.items()}
             for record in frame[names].to_dict("records")
         ]
-        for record in records:
-            record["unit"] = record["unit"] or self.unit
+        self._unit, self._decimal = table.unit, table.decimal
         self.rows, self._known = tuple(_gathered(records)), content
         self._form = FileForm.of(self.path)
 
     def _paste_named(self, text: str) -> str:
         from fitkit.readings import ReadingTable
 
-        frame = ReadingTable.paste(text, unit=self.unit).frame
+        pasted = ReadingTable.paste(text, unit=self.unit)
+        frame, sign = pasted.frame, pasted.decimal
         rows = list(self.rows)
         added = 0
         for record in frame[["feature", "mode", "unit", "reading"]].to_dict("records"):
@@ -346,7 +358,10 @@ class GridModel:
                     Row(feature=name, mode=record["mode"], unit=record["unit"] or self.unit)
                 )
                 at, added = len(rows) - 1, added + 1
-            reading = Reading(text=record["reading"], taken_at=_now())
+            size = record["reading"]
+            if sign == "," and self._decimal != ",":  # as this table writes it
+                size = size.replace(",", ".")
+            reading = Reading(text=size, taken_at=_now())
             rows[at] = replace(rows[at], readings=(*rows[at].readings, reading))
         self._change(tuple(rows))
         more = f", {added} of them new" if added else ""
@@ -379,13 +394,21 @@ class GridModel:
             self.rows = rows
             self._write()
 
-    def _judged(self, features: set[str]) -> dict[str, _Judged]:
-        """Ask the readings and stats rooms about some features at once."""
-        from fitkit.stats import estimates
-        from fitkit.stats.outliers import doubts
+    def _judged(self, keys: set[tuple[str, str]]) -> dict[tuple[str, str], _Judged]:
+        """Ask the readings and stats rooms about some features at once, item by item."""
+        found: dict[tuple[str, str], _Judged] = {}
+        for item in dict.fromkeys(item for item, _ in keys):
+            rows = [row for row in self.rows if row.key[0] == item]
+            names = {name for other, name in keys if other == item}
+            found |= {(item, name): one for name, one in self._of_item(rows, names).items()}
+        return found
 
-        names = features | self._holes_of(features)
-        asked = [row for row in self.rows if row.feature in names]
+    def _of_item(self, rows: Sequence[Row], features: set[str]) -> dict[str, _Judged]:
+        from fitkit.stats import estimates
+        from fitkit.stats.doubts import doubts
+
+        names = features | _holes_of(rows, features)
+        asked = [row for row in rows if row.feature in names]
         if not any(row.readings for row in asked):
             return {}
         table = whole = self._table(asked)
@@ -402,8 +425,8 @@ class GridModel:
         except FitkitError:  # one bad feature must not hide the others
             found, faults = {}, {}
             for name in features:
-                self._one(whole, name, found, faults)
-        flags = doubts(table)
+                self._one(self._table(rows), name, found, faults)
+        flags = doubts(table, instruments=self.instruments)
         return {
             str(name): _Judged(
                 estimate=found.get(str(name)),
@@ -423,19 +446,9 @@ class GridModel:
 
     def _table(self, rows: Iterable[Row]) -> ReadingTable:
         from fitkit.readings import ReadingTable
-        from fitkit.readings.table import shows_decimal_comma
 
         records = [record for row in rows for record in row.records()]
-        # A few rows take the decimal sign that all rows of the file show.
-        texts = [reading.text for row in self.rows for reading in row.readings]
-        decimal: Literal[","] | None = "," if shows_decimal_comma(texts) else None
-        return ReadingTable.of(records, unit=None, decimal=decimal, name=self.path.name)
-
-    def _holes_of(self, features: set[str]) -> set[str]:
-        """Holes that spans among the features are between, which their size rests on."""
-        spans = [row for row in self.rows if row.feature in features]
-        said = {one.own.get("between", "") for row in spans for one in row.readings}
-        return {" ".join(name.split()) for text in said for name in text.split(";")}
+        return ReadingTable.of(records, unit=self._unit, decimal=self._decimal, name=self.path.name)
 
     def _one(self, table: Any, name: str, found: dict[str, Any], faults: dict[str, str]) -> None:
         from fitkit.stats import estimate
@@ -446,13 +459,11 @@ class GridModel:
             if name in table.features():
                 faults[name] = str(error)
 
-    def _shown(self, at: int, found: Mapping[str, _Judged]) -> dict[str, Any]:
+    def _shown(self, at: int, found: Mapping[tuple[str, str], _Judged]) -> dict[str, Any]:
         row = self.rows[at]
-        judged = found.get(row.feature)
+        judged = found.get(row.key)
         # Several rows may hold one feature; which of its readings are this row's?
-        before = sum(
-            len(other.readings) for other in self.rows[:at] if other.feature == row.feature
-        )
+        before = sum(len(other.readings) for other in self.rows[:at] if other.key == row.key)
         own = range(before, before + len(row.readings))
         cells = [
             {
@@ -535,6 +546,19 @@ class _Judged:
             which = f"reading {', '.join(map(str, here))}: " if len(here) in (1, 2) else ""
             found.append({"severity": "warn", "short": kind, "text": f"{kind}: {which}{text}"})
         return found
+
+
+def _holes_of(rows: Sequence[Row], features: set[str]) -> set[str]:
+    """Holes that spans among the features are between, which their size rests on."""
+    spans = [row for row in rows if row.feature in features]
+    said = {one.own.get("between", "") for row in spans for one in row.readings}
+    return {" ".join(name.split()) for text in said for name in text.split(";")}
+
+
+def _mended(reading: Reading, **changed: Any) -> Reading:
+    """Give a reading that somebody has looked at: a torn row is whole from then on."""
+    own = {name: value for name, value in reading.own.items() if name != "refused"}
+    return replace(reading, own=own, **changed)
 
 
 def _gathered(records: Iterable[dict[str, str]]) -> list[Row]:

@@ -9,11 +9,12 @@ from fitkit.checks.cost import (
     _duration,
     check_cost,
     money,
-    plastic_volume_mm3,
     print_estimate,
     print_price,
 )
 from fitkit.checks.material import currency_digits
+from fitkit.checks.moves import Moves, moves_of
+from fitkit.checks.print_time import TimedPrint, print_time
 from fitkit.core.errors import FaultList
 from fitkit.solids.mesh import Mesh
 from tests.checks.gallery import box, context, joined, part
@@ -41,11 +42,67 @@ def test_a_palm_size_case_takes_one_to_two_hours_and_small_change() -> None:
     assert 0.3 < low < high < 3.0
 
 
+def laid(mesh: Mesh, **values: float) -> Moves:
+    settings = {"line_mm": 0.4, "layer_mm": 0.2, "perimeters": 3, "infill": 0.15} | values
+    return moves_of([mesh], **settings)
+
+
 def test_a_solid_block_weighs_its_volume() -> None:
-    cube = box(20, 20, 20)
-    assert plastic_volume_mm3(cube, skin_mm=1.2, infill=1.0) == pytest.approx(8000)
-    assert plastic_volume_mm3(cube, skin_mm=1.2, infill=0.0) == pytest.approx(2400 * 1.2)
-    assert plastic_volume_mm3(cube, skin_mm=9.0, infill=0.0) == pytest.approx(8000)
+    assert laid(box(20, 20, 20), infill=1.0).plastic_mm3 == pytest.approx(8000)
+
+
+def test_a_hollow_block_is_its_skin() -> None:
+    """By hand: 20 mm cube less 17.6 x 17.6 x 18.4 mm, three lines round and 0.8 mm above, below."""
+    found = laid(box(20, 20, 20), infill=0.0)
+    assert found.plastic_mm3 == pytest.approx(8000 - 17.6 * 17.6 * 18.4, rel=0.02)
+    # 100 layers of 80 mm, with four corners each.
+    assert found.length_mm[0] == pytest.approx(8000)
+    assert found.count[0] == pytest.approx(500, abs=1)
+
+
+def test_a_thin_floor_is_not_missed() -> None:
+    """An open tray with a floor of 0.8 mm, all skin: 90 x 65 x 0.8 mm of it and its walls."""
+    inner = box(85.2, 60.2, 29.2, (2.4, 2.4, 0.8))
+    tray = joined(box(90, 65, 30), Mesh(inner.vertices, inner.triangles[:, ::-1].copy()))
+    found = laid(tray)
+    assert found.plastic_mm3 == pytest.approx(tray.volume(), rel=0.02)
+    assert found.length_mm[3] < 0.002 * sum(found.length_mm)
+
+
+def test_moves_survive_a_record_and_rubbish_does_not() -> None:
+    found = laid(box(20, 20, 20))
+    again = Moves.read(found.content())
+    assert again is not None
+    assert again.length_mm == pytest.approx(found.length_mm, abs=0.1)
+    assert Moves.read({}) is None
+    assert Moves.read(found.content() | {"count": [1.0]}) is None
+    assert Moves.read(found.content() | {"count": "many"}) is None
+
+
+def test_the_time_is_told_as_unlearned_until_three_prints_were_timed() -> None:
+    case = palm_size_case()
+    moves = laid(case)
+    for timed, words in ((0, "not learned yet: 0 of 3"), (2, "2 of 3"), (3, "from 3 timed")):
+        known = tuple(TimedPrint(moves, 1.4) for _ in range(timed))
+        (found, _) = check_cost(part(), context(case, material=PETG, timed=known))
+        assert words in found.text
+        assert ("--took" in found.remedy) == (timed < 3)
+    assert found.value == pytest.approx(1.4, rel=0.05)
+
+
+def test_timed_prints_narrow_the_band() -> None:
+    moves = [laid(box(x, 30, 12)) for x in (20, 40, 60, 80)]
+    prior = print_time(moves[3])
+    after = print_time(moves[3], [TimedPrint(m, print_time(m).hours) for m in moves[:3]])
+    assert after.high / after.low < 0.5 * prior.high / prior.low
+
+
+def test_one_print_timed_with_a_pause_does_not_spoil_the_rest() -> None:
+    moves = [laid(box(x, 30, 12)) for x in (20, 30, 40, 50, 60, 80)]
+    true = [print_time(m).hours for m in moves]
+    timed = [TimedPrint(m, h) for m, h in zip(moves[:5], true, strict=False)]
+    timed[2] = TimedPrint(moves[2], 9.0)
+    assert print_time(moves[5], timed).hours == pytest.approx(true[5], rel=0.1)
 
 
 def test_a_wider_nozzle_and_thicker_layers_are_faster() -> None:
@@ -62,8 +119,8 @@ def test_price_adds_up_by_hand() -> None:
     made = print_estimate(part(), context(box(20, 20, 20), infill=1.0), PETG)
     assert made is not None
     assert made.grams[0] == pytest.approx(0.95 * 10.16)
-    hours = (0.95 * 8000 / 10 + 100 * 1.0 + 4 * 60) / 3600
-    assert made.hours[0] == pytest.approx(hours)
+    assert made.metres[0] == pytest.approx(0.95 * 8000 / (3.14159 * 0.875**2) * 1e-3, rel=1e-5)
+    hours = made.hours[0]
     prices = Prices.of(EURO | {"machine_per_hour": 0.5, "failure_share": 0.2})
     expected = (0.95 * 10.16e-3 * 20 + 0.060 * hours * 0.30 + 0.5 * hours) / 0.8
     assert print_price(made, prices, per_kg=20.0)[0] == pytest.approx(expected)

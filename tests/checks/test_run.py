@@ -7,7 +7,7 @@ import sys
 
 import pytest
 
-from fitkit.checks import Use, published_material, run_checks
+from fitkit.checks import Use, in_turn, published_material, run_checks
 from fitkit.checks.run import CHECKS
 from fitkit.core.finding import SEVERITIES, Finding
 from fitkit.parts.contract import Body, Boss, Lug, SnapArm, Wall
@@ -93,6 +93,24 @@ def test_numeric_checks_load_no_kernel_and_no_widgets() -> None:
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "[]"
+
+
+def test_findings_come_check_by_check_before_the_later_ones_have_run(monkeypatch) -> None:
+    ran = []
+
+    def check(name: str):
+        def run(part, context):
+            ran.append(name)
+            return [Finding(check=name, severity="note", text=f"{name}.")]
+
+        return run
+
+    monkeypatch.setattr("fitkit.checks.run.CHECKS", (check("cheap"), check("dear")))
+    turns = in_turn(part(), context())
+    assert next(turns) == ()
+    (found,) = next(turns)
+    assert (found.check, ran) == ("cheap", ["cheap"])
+    assert [f.check for rest in turns for f in rest] == ["dear"]
 
 
 def test_each_check_has_its_own_file() -> None:

@@ -167,3 +167,32 @@ def test_any_title_gives_a_harmless_file_name(title):
     assert name
     assert set(name) <= set("abcdefghijklmnopqrstuvwxyz0123456789-")
     assert len(name) <= 60
+
+
+def test_step_names_of_any_script_come_back(tmp_path):
+    """ISO 10303-21 writes what is outside of ASCII in runs of digits; read by the kernel."""
+    from build123d import Box, import_step
+
+    from fitkit.export.step import write_step
+    from fitkit.parts import Body
+
+    path = tmp_path / "gr.step"
+    write_step(path, [Body(name="Füße_日本_😀_it's", solid=Box(1, 2, 3).solid())], "Größe")
+    assert path.read_bytes().isascii()
+    read = import_step(path)
+    assert read.label == "Größe"
+    assert [child.label for child in read.children] == ["Füße_日本_😀_it's"]
+
+
+def test_a_body_that_fits_only_when_turned_lies_turned_on_the_bed():
+    """210 x 30 on 200 x 200: 240 / sqrt 2 = 169.7 mm at 45 degrees, by hand."""
+    ((laid,),) = place({"panel": block((210, 30, 3))}, (200, 200))
+    low, high = laid.mesh.bounds
+    assert (low[:2] >= 2.0).all()
+    assert (high[:2] <= 198.0).all()
+    assert laid.mesh.size[0] == pytest.approx(240 / np.sqrt(2), abs=1e-3)
+
+
+def test_bodies_are_turned_where_they_then_share_a_plate():
+    plates = place({"a": block((190, 20, 3)), "b": block((20, 190, 3))}, (200, 200))
+    assert len(plates) == 1

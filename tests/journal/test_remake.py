@@ -108,6 +108,149 @@ def moved(profile, by):
     return replace(profile, prior=replace(profile.prior, mean=profile.prior.mean + by))
 
 
+@pytest.fixture
+def kept(journal, record):
+    """Give a record whose exact bodies lie in the journal."""
+    from fitkit.export.step import step_bytes
+    from fitkit.journal.kept_bodies import keep_bodies
+
+    bodies = keep_bodies(journal.folder, step_bytes(rebuild(record)))
+    held = record.model_copy(update={"bodies": bodies})
+    journal.add(held)
+    return journal.print_of(held.code)
+
+
+def test_a_reprint_keeps_its_shape_when_the_template_changes_its_own(
+    journal, kept, tmp_path, monkeypatch
+):
+    import trimesh
+
+    shape = Block.build
+
+    def other_shape(self, drawn=None, *, title=""):
+        return shape(self.model_copy(update={"height": self.height + 1.0}), drawn, title=title)
+
+    monkeypatch.setattr(Block, "build", other_shape)
+    again = reprint(
+        kept, tmp_path / "again", kinds=["stl", "step", "sheet"], journal=journal.folder
+    )
+    assert again.kept
+    mesh = trimesh.load(next(path for path in again.files if path.suffix == ".stl"))
+    assert mesh.extents[2] == pytest.approx(4.7625, abs=1e-5)
+    assert any(text.startswith("block: volume was") for text in again.differences)
+    present = reprint(kept, tmp_path / "now", kinds=["stl"], journal=journal.folder, present=True)
+    assert not present.kept
+    assert present.differences == again.differences
+    assert trimesh.load(present.files[0]).extents[2] == pytest.approx(5.7625, abs=1e-5)
+
+
+def test_a_reprint_needs_no_template_where_the_bodies_are_kept(
+    journal, kept, tmp_path, monkeypatch
+):
+    from fitkit.parts import registry
+
+    monkeypatch.delitem(registry._own, Block.title)
+    again = reprint(kept, tmp_path / "again", kinds=["stl"], journal=journal.folder)
+    assert again.kept
+    assert any("was not built to compare" in note for note in again.notes)
+
+
+def test_bodies_that_the_present_design_builds_too_are_taken_from_it(journal, kept, tmp_path):
+    again = reprint(kept, tmp_path / "again", kinds=["stl"], journal=journal.folder)
+    assert not again.kept
+    assert again.differences == ()
+    alone = reprint(kept, tmp_path / "alone", kinds=["stl"])
+    assert again.files[0].read_bytes() == alone.files[0].read_bytes()
+
+
+def test_a_hole_that_moved_by_itself_is_told(journal, kept, tmp_path, monkeypatch):
+    """Volume, surface, box and key sizes agree; the centre of mass does not."""
+    from build123d import Cylinder, Pos
+
+    from fitkit.export.step import step_bytes
+    from fitkit.journal.kept_bodies import keep_bodies
+
+    shape, at = Block.build, [0.0]
+
+    def holed(self, drawn=None, *, title=""):
+        part = shape(self, drawn, title=title)
+        hole = Pos(at[0], 0, 0) * Cylinder(2.0, 50.0)
+        solid = (part.bodies[0].solid - hole).solid()
+        return replace(part, bodies=(replace(part.bodies[0], solid=solid),))
+
+    monkeypatch.setattr(Block, "build", holed)
+    part = rebuild(kept)
+    held = kept.model_copy(
+        update={
+            "geometry": geometry_of(part),
+            "bodies": keep_bodies(journal.folder, step_bytes(part)),
+        }
+    )
+    at[0] = 0.5
+    again = reprint(held, tmp_path / "again", kinds=["stl"], journal=journal.folder)
+    assert again.kept
+    (text,) = again.differences
+    # A hole of area a and shift s moves the centre of the rest by a * s / (A - a).
+    area = kept.drawn["span"] * 12.0
+    hole = 3.141592653589793 * 4.0
+    assert text.endswith(f"moved by {hole * 0.5 / (area - hole):.3g} mm")
+
+
+def test_two_holes_that_moved_apart_are_told(journal, kept, tmp_path, monkeypatch):
+    """Volume, surface, box, key sizes and the centre of mass all agree."""
+    from build123d import Cylinder, Pos
+
+    from fitkit.export.step import step_bytes
+    from fitkit.journal.kept_bodies import keep_bodies
+
+    shape, at = Block.build, [6.0]
+
+    def holed(self, drawn=None, *, title=""):
+        part = shape(self, drawn, title=title)
+        solid = part.bodies[0].solid
+        for side in (-1, 1):
+            solid = (solid - Pos(side * at[0], 0, 0) * Cylinder(2.0, 50.0)).solid()
+        return replace(part, bodies=(replace(part.bodies[0], solid=solid),))
+
+    monkeypatch.setattr(Block, "build", holed)
+    part = rebuild(kept)
+    held = kept.model_copy(
+        update={
+            "geometry": geometry_of(part),
+            "bodies": keep_bodies(journal.folder, step_bytes(part)),
+        }
+    )
+    at[0] = 6.3
+    again = reprint(held, tmp_path / "again", kinds=["stl"], journal=journal.folder)
+    assert again.kept
+    assert "features have moved" in again.differences[0]
+
+
+def test_kept_bodies_that_were_changed_or_lost_are_told(journal, kept, tmp_path):
+    from fitkit.export.step import step_bytes
+    from fitkit.journal.kept_bodies import FOLDER, keep_bodies
+
+    path = journal.folder / FOLDER / kept.bodies.name
+    path.write_bytes(path.read_bytes()[:-9] + b"123456789")
+    with pytest.raises(JournalError) as caught:
+        reprint(kept, tmp_path / "again", journal=journal.folder)
+    assert caught.value.code == "journal.bodies-damaged"
+    path.unlink()
+    with pytest.raises(JournalError, match="cannot be read"):
+        reprint(kept, tmp_path / "again", journal=journal.folder)
+    assert reprint(kept, tmp_path / "now", kinds=["stl"], journal=journal.folder, present=True)
+    foreign = keep_bodies(journal.folder, step_bytes(Block.of(height="2 mm").build()))
+    other = kept.model_copy(update={"bodies": foreign})
+    with pytest.raises(JournalError, match="not those of the record"):
+        reprint(other, tmp_path / "again", journal=journal.folder)
+
+
+def test_a_record_without_bodies_says_that_it_was_rebuilt(journal, record, tmp_path):
+    again = reprint(record, tmp_path / "again", kinds=["stl"], journal=journal.folder)
+    assert not again.kept
+    assert any("keeps no bodies" in note for note in again.notes)
+
+
 def test_compensated_anew_for_a_printer_that_has_changed(record, profile, tmp_path):
     now = replace(moved(profile, 0.002), name="bench-petg, new nozzle")
     assert profile_changed(record, now)

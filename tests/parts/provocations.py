@@ -63,7 +63,6 @@ PROVOKED = [
         "spacing",
     ),
     Provoked("clip tray", {"body_length": "12 mm", "arm": "3 mm", "catch": "2 mm"}, "arm"),
-    Provoked("clip tray", {"finger": "30 mm"}, "finger"),
     Provoked(
         "clip tray", {"fixing": "floor", "body_width": "6 mm", "finger": "0 mm"}, "body_width"
     ),

@@ -135,17 +135,17 @@ REFUSALS = [
     (Sleeve, {"clamp": True, "first_fit": "into"}, "sleeve, slit"),
     (Knob, {"flat": "6 mm"}, "knob, flat: 6 mm is above 5.9 mm"),
     (Spacer, {"screw": "M6", "outside": "8 mm"}, "spacer, outside: 8 mm is below 8.4 mm"),
-    (Panel, {"cutouts": [{"x": "48 mm"}]}, "panel, cutouts.0.x: 56 mm is above 48.4 mm"),
+    (Panel, {"cutouts": [{"x": "48 mm"}]}, "panel, cutouts 1.x: 56 mm is above 48.4 mm"),
     (
         Panel,
         {"corner_radius": "30 mm", "screws": False, "cutouts": [{"x": "40 mm", "y": "20 mm"}]},
-        "panel, cutouts.0.x: 35.57 mm is above 27.9 mm",
+        "panel, cutouts 1.x: 35.57 mm is above 27.9 mm",
     ),
     (Panel, {"width": "24 mm", "screw": "M6"}, "panel, width: 24 mm is below 30.8 mm"),
     (
         Panel,
         {"cutouts": [{}, {"x": "10 mm"}]},
-        "panel, cutouts.1.x: 0 mm is below 1.6 mm",
+        "panel, cutouts 2.x: 0 mm is below 1.6 mm",
     ),
 ]
 

@@ -29,9 +29,9 @@ def test_all_faults_of_a_file_are_told_at_once(tmp_path: Path) -> None:
         load_instruments(path)
     text = str(caught.value)
     assert len(caught.value.faults) == 3
-    assert "key instrument.0.resolution" in text
+    assert "key instrument 1.resolution" in text
     assert "has no unit" in text
-    assert "key instrument.0.x" in text
+    assert "key instrument 1.x" in text
 
 
 def test_a_missing_or_broken_file_is_told_plainly(tmp_path: Path) -> None:

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import openpyxl
 import pytest
-from hypothesis import given, settings
+from hypothesis import given, settings, strategies as st
 
 from fitkit.core.errors import FaultList, ReadingError
 from fitkit.readings import ReadingTable
@@ -123,7 +123,8 @@ def test_faults_of_a_row_are_named_in_plain_words() -> None:
     assert reasons[1] == "the size is not above zero"
     assert reasons[2] == "mode 'sideways' is none of outside, inside, depth, step"
     assert reasons[3] == ""
-    assert "taken_at 'yesterday' is not a date" in reasons[4]
+    assert reasons[4] == ""  # the reading is right, whatever stands for its day
+    assert "taken_at 'yesterday' is not a date" in table.frame["remark"].iloc[4]
     assert reasons[5].startswith("zeroed: ")
 
 
@@ -219,3 +220,138 @@ def test_joined_tables_keep_every_row_and_leave_foreign_columns_empty():
     assert both.of_item("B").features() == ("y",)
     assert both.of_item("c").features() == ()
     assert ReadingTable.joined([one]) is one
+
+
+SIGNS = st.sampled_from([",", ";", "\t"])
+
+
+@st.composite
+def typed_files(draw: st.DrawFn) -> bytes:
+    """Draw a file as people leave it: signs, units, torn rows and rows that cannot be read."""
+    sign = draw(SIGNS)
+    comma = "," if sign != "," and draw(st.booleans()) else "."
+    header = draw(st.sampled_from(["reading", "reading [mm]", "reading (in)"]))
+    good = st.decimals("1", "99", places=2).map(lambda size: str(size).replace(".", comma))
+    odd = st.sampled_from(
+        ["1.234", "16-Mar", "", "about 3", "119.0", "3/16 in", "-0.02", "=1+1", "12"]
+    )
+    units = st.sampled_from(["mm", "", "in", "Mm"])
+    lines = [["feature", header, "mode", "unit", "note"]]
+    for _ in range(draw(st.integers(1, 8))):
+        cells = [
+            draw(st.sampled_from(["bar", "hole", "007"])),
+            draw(st.one_of(good, odd)),
+            draw(st.sampled_from(["outside", "inside", "step"])),
+            draw(units),
+            draw(st.sampled_from(["", "+new", "@here", "-", "'=kept"])),
+        ]
+        lines.append(cells[: draw(st.sampled_from([5, 5, 5, 2, 3]))])
+    return "\n".join(sign.join(line) for line in lines).encode()
+
+
+@settings(max_examples=60, deadline=None)
+@given(content=typed_files())
+def test_what_was_refused_stays_refused_and_every_text_stays_as_typed(
+    content: bytes, tmp_path_factory: pytest.TempPathFactory
+) -> None:
+    folder = tmp_path_factory.mktemp("again")
+    table = ReadingTable.read(_file(folder, content))
+    for ending in ("csv", "tsv", "xlsx"):
+        again = ReadingTable.read(table.write(folder / f"again.{ending}"))
+        for column in ("feature", "reading", "mode", "unit", "note", "rejected"):
+            assert again.frame[column].tolist() == table.frame[column].tolist(), column
+        assert again.frame["value_mm"].tolist() == pytest.approx(
+            table.frame["value_mm"].tolist(), nan_ok=True
+        )
+
+
+def test_a_comma_table_is_written_with_its_commas(tmp_path: Path) -> None:
+    path = _file(tmp_path, "feature;reading;unit\nbar;12,34;mm\nbar;12,36;mm\nbar;1.234;mm\n")
+    table = ReadingTable.read(path)
+    assert [bool(reason) for reason in table.frame["rejected"]] == [False, False, True]
+    written = table.write(tmp_path / "again.csv")
+    assert '"12,34"' in written.read_text()
+    assert "reading [decimal comma]" in written.read_text().splitlines()[0]
+    again = ReadingTable.read(written)
+    assert again.frame["reading"].tolist() == ["12,34", "12,36", "1.234"]
+    assert [bool(reason) for reason in again.frame["rejected"]] == [False, False, True]
+
+
+def test_a_torn_row_is_rejected_even_where_a_unit_is_declared(tmp_path: Path) -> None:
+    path = _file(tmp_path, "feature,mode,reading,unit\ncell,outside,14.23,mm\ncell,outside,14.2")
+    table = ReadingTable.read(path, unit="mm")
+    assert table.counted["row"].tolist() == [2]
+    assert "shorter than the header" in table.rejected["rejected"].iloc[0]
+
+
+def test_cells_that_begin_like_a_formula_are_written_harmlessly(tmp_path: Path) -> None:
+    rows = [{"feature": "=HYPERLINK(1)", "reading": "-0.02 mm", "mode": "step", "note": "@x"}]
+    written = ReadingTable.of(rows).write(tmp_path / "r.csv")
+    assert "'=HYPERLINK(1)" in written.read_text()
+    assert ",-0.02 mm," in written.read_text()
+    again = ReadingTable.read(written)
+    assert again.frame[["feature", "note"]].to_numpy().tolist() == [["=HYPERLINK(1)", "@x"]]
+
+
+def test_control_characters_never_raise_and_never_reach_a_file(tmp_path: Path) -> None:
+    table = ReadingTable.of([{"feature": "a\0b\x1b]0;x\x07", "reading": "3 mm"}])
+    for ending in ("csv", "tsv", "xlsx"):
+        again = ReadingTable.read(table.write(tmp_path / f"r.{ending}"))
+        assert again.features() == ("a\ufffdb\ufffd]0;x\ufffd",)
+
+
+@pytest.mark.parametrize(
+    ("text", "sizes"),
+    [
+        ("# written by hand\nfeature,reading\nbar,12.34\n", [12.34]),
+        ("sep=;\nfeature;reading\nbar;12,34\n", [12.34]),
+        ("Bench, Monday\n\nfeature;mode;readings\nbar;outside;12.34\n", [12.34]),
+        ("feature,M1 (mm),M2 (mm)\nbar,12.34,12.36\n", [12.34, 12.36]),
+        ("feature,reading 1 (mm),reading 2 (mm)\nbar,12.34,12.36\n", [12.34, 12.36]),
+        ("feature,1 (mm),2 (in)\nbar,25.41,1\n", [25.41, 25.4]),
+        ("feature,reading in mm\nbar,12.34\n", [12.34]),
+        ("feature,value,units\nbar,12.34,mm\n", [12.34]),
+        ("#,bar,hole (mm)\n1,12.34,3.21\n2,12.36,3.20\n", [12.34, 12.36, 3.21, 3.20]),
+        ("feature,reading\nbar,12.34\nfeature,reading\nbar,12.36\n", [12.34, 12.36]),
+        ("feature,1,2,average\nbar,12.34,12.36,12.35\n", [12.34, 12.36]),
+    ],
+)
+def test_common_tables_get_in(tmp_path: Path, text: str, sizes: list[float]) -> None:
+    table = ReadingTable.read(_file(tmp_path, text), unit="mm")
+    assert table.frame["rejected"].tolist() == [""] * len(sizes)
+    assert table.frame["value_mm"].tolist() == pytest.approx(sizes)
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "board length: 12.34 12.36",
+        "board length 12.34 12.36",
+        "board length, 12.34, 12.36",
+        "board length; 12,34; 12,36",
+        "board length:12.34, 12.36",
+        "board length\t12.34\t12.36",
+    ],
+)
+def test_a_pasted_line_is_a_feature_and_its_repeats(line: str) -> None:
+    table = ReadingTable.paste(line, unit="mm")
+    assert table.features() == ("board length",)
+    assert table.frame["value_mm"].tolist() == [12.34, 12.36]
+
+
+def test_a_number_in_a_pasted_name_stays_in_the_name() -> None:
+    table = ReadingTable.paste("bar x 20 20.05 20.06", unit="mm")
+    assert table.features() == ("bar x 20",)
+    assert table.frame["value_mm"].tolist() == [20.05, 20.06]
+
+
+def test_an_average_that_is_not_that_of_its_row_is_told(tmp_path: Path) -> None:
+    text = "feature,1,2,average\nbar,12.34,12.36,12.53\n"
+    table = ReadingTable.read(_file(tmp_path, text), unit="mm")
+    assert any("12.53 is not that of its readings" in note for note in table.notes)
+
+
+def test_a_header_that_clashes_with_the_units_below_is_told(tmp_path: Path) -> None:
+    table = ReadingTable.read(_file(tmp_path, "feature,reading [inch],unit\nbar,12.34,mm\n"))
+    assert table.frame["value_mm"].tolist() == [12.34]
+    assert any("the header says in, but some rows say mm" in note for note in table.notes)

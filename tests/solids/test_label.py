@@ -84,7 +84,7 @@ def test_a_long_label_shrinks_and_a_longer_one_is_left_off_in_words():
 def test_a_letter_that_the_font_lacks_is_boxed_and_said():
     boxed, (said,) = fitted_text("A\u2ec4", room=(50, 20))
     assert len(boxed) == 2
-    assert "has no '\u2ec4'" in said.text
+    assert "cannot show '\u2ec4'" in said.text
 
 
 def test_empty_text_changes_nothing():
@@ -106,3 +106,85 @@ def test_no_two_letters_of_a_trace_code_touch():
         both, one = shapes(first + second), len(shapes(first))
         apart = min(a.distance(b) for a in both[:one] for b in both[one:])
         assert apart > 0.06, first + second
+
+
+def _as_polygons(character):
+    from shapely.geometry import Polygon
+
+    from fitkit.solids.label import _glyph
+
+    return [
+        Polygon(
+            [corner[:2] for corner in shape.outer.corners],
+            [[corner[:2] for corner in hole.corners] for hole in shape.holes],
+        )
+        for shape in _glyph(character)[0]
+    ]
+
+
+def _filled(character):
+    """Unite a glyph's raw contours with shapely: a second opinion on what is inside."""
+    from shapely import make_valid
+    from shapely.geometry import Polygon
+    from shapely.ops import unary_union
+
+    from fitkit.solids import label
+
+    glyphs, names, caps = label._font()
+    tracer = label._Tracer(glyphs, off_curve=label._OFF_CURVE * caps)
+    glyphs[names[ord(character)]].draw(tracer)
+    rings = [make_valid(Polygon(points)) for points in tracer.contours if len(points) > 2]
+    outers = [
+        ring
+        for ring, points in zip(rings, tracer.contours, strict=True)
+        if label._loop(points, 1.0).signed_area < 0
+    ]
+    holes = [ring for ring in rings if not any(ring is outer for outer in outers)]
+    return unary_union(outers).difference(unary_union(holes)).area / caps**2
+
+
+@pytest.mark.parametrize("character", "çşţąęŮơưÇŞĄ")
+def test_overlapping_outlines_of_a_letter_are_united(character):
+    polygons = _as_polygons(character)
+    assert all(polygon.is_valid for polygon in polygons)
+    assert sum(polygon.area for polygon in polygons) == pytest.approx(_filled(character), rel=1e-4)
+
+
+def _assert_apart(characters):
+    from itertools import combinations
+
+    from fitkit.solids.label import _glyph
+
+    boxed = 0
+    for character in characters:
+        polygons = _as_polygons(character)
+        assert all(polygon.is_valid for polygon in polygons), character
+        assert all(a.intersection(b).area < 1e-9 for a, b in combinations(polygons, 2)), character
+        boxed += not _glyph(character)[2]
+    return boxed
+
+
+def test_outlines_of_latin_letters_lie_apart():
+    """Basic Latin to Latin Extended-A, as Unicode's blocks have them: none needs its box."""
+    letters = [chr(code) for code in (*range(0x21, 0x7F), *range(0xA1, 0x180)) if code != 0xAD]
+    assert _assert_apart(letters) == 0
+
+
+@pytest.mark.slow
+def test_outlines_of_every_letter_lie_apart():
+    from fitkit.solids.label import _font
+
+    assert _assert_apart(map(chr, _font()[1])) <= 10
+
+
+def test_words_with_cedilla_and_ogonek_are_cut():
+    from fitkit.solids.bodies import checked, extrude, is_valid, volume_of
+
+    plate = checked(extrude(flat.rectangle(90, 20), 3), "plate")
+    for text in ("FRANÇAIS", "Çelik", "Şimşek", "Ąę"):
+        shape, findings = sink_text(plate, text, room=(80, 15), z=3.0)
+        assert findings == ()
+        solid = checked(shape, "plate")
+        assert is_valid(solid)
+        area = sum(p.area for p in fitted_text(text, room=(80, 15))[0])
+        assert volume_of(solid) == pytest.approx(90 * 20 * 3 - 0.4 * area, rel=1e-6)

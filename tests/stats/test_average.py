@@ -102,11 +102,16 @@ def test_a_round_hole_read_with_flat_jaws_is_corrected_with_the_jaws_uncertainty
     assert any("not said whether it is round" in note for note in unsaid.notes)
 
 
-def test_an_outlier_counts_until_it_is_left_out_by_decision_and_both_values_are_shown() -> None:
+def test_an_outlier_has_little_weight_until_it_is_decided_on_and_both_values_are_shown() -> None:
     table = _table("bar", 17.42, 17.44, 17.43, 17.41, 17.93)
     one = estimate(table, "bar", instruments=[PLAIN])
-    assert one.value_mm == pytest.approx(17.526)
-    assert any("Grubbs 1.787 against 1.715" in note for note in one.notes)
+    # Huber's weight is 1.5 s / 0.5 mm; s of usual repeats, form and step: √(2 · 0.02² + 0.01²/12).
+    weight = 1.5 * math.sqrt(2 * 0.02**2 + 0.01**2 / 12) / 0.5
+    assert one.value_mm == pytest.approx((4 * 17.425 + weight * 17.93) / (4 + weight))
+    assert one.U95_mm > 0.1  # it is not sold as well known meanwhile
+    kept = estimate(table.keep(6, "read three times"), "bar", instruments=[PLAIN])
+    assert kept.value_mm == pytest.approx(17.526)
+    assert not any("stands out" in note for note in kept.notes)
     assert any("17.526 mm with it, 17.425 mm without it" in note for note in one.notes)
     fewer = estimate(table.leave_out(6, "mistyped"), "bar", instruments=[PLAIN])
     assert fewer.value_mm == pytest.approx(17.425)
@@ -231,8 +236,9 @@ def test_order_of_readings_does_not_matter(shown: list[float], seed: int) -> Non
 @given(shown=repeats())
 def test_the_unit_leaves_relative_results_alone(shown: list[float]) -> None:
     bare = Instrument(name="c", resolution_mm=1e-9, mpe_mm=0.0)
-    mm = _one(*(f"{x:.2f} mm" for x in shown), instrument=bare)
-    inch = _one(*(f"{x:.2f} in" for x in shown), instrument=bare)
+    kept = {"kept": "what is doubted depends on the size in mm"}
+    mm = _one(*(f"{x:.2f} mm" for x in shown), instrument=bare, **kept)
+    inch = _one(*(f"{x:.2f} in" for x in shown), instrument=bare, **kept)
     assert inch.value_mm == pytest.approx(25.4 * mm.value_mm, rel=1e-12)
     if "light touch" not in str((mm.notes, inch.notes)):
         assert inch.u_mm == pytest.approx(25.4 * mm.u_mm, rel=1e-6, abs=1e-7)

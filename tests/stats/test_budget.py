@@ -29,6 +29,7 @@ CALIPERS = Instrument(
     repeatability_mm=0.015,
     repeatability_df=40,
     basis="maker's sheet",
+    range_mm=300.0,
 )
 RULE = Instrument(name="rule", resolution_mm=0.5, mpe_mm=0.1, mpe_shared=1.0)
 PETG = Expansion(material="PETG", per_k=6e-5, u_per_k=5e-6, basis="data sheet")

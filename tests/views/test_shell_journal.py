@@ -60,6 +60,15 @@ def test_a_trial_is_written_and_shows_in_log_and_history(journal, record):
     assert "0 %" in run(journal, "success")
 
 
+def test_the_time_that_a_print_took_is_written_down_alone(journal, record):
+    run(journal, "fitted", record.code, "--took", "1:35")
+    (trial,) = journal.records("trial")
+    assert trial.took_h == pytest.approx(95 / 60)
+    assert trial.fits == ()
+    # A time says nothing of the fit: the part counts as not tried.
+    assert "not tried" in run(journal, "log")
+
+
 def test_an_answer_names_the_files_that_it_leaves_out(journal, record):
     (journal.folder / "2026-03-03-AC4ANYX.json").write_text('{"kind": "trial", ')
     for command in (["log"], ["success"], ["history", "sound board case"]):

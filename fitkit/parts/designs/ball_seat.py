@@ -42,6 +42,7 @@ if TYPE_CHECKING:
 __all__ = ["BallSeat", "cup_form"]
 
 _UNDER_MM = 0.8  # least plate under the ball
+_LABEL_CLEAR_MM = 0.8  # from the label to the cup, the rim and the screws' heads
 _STEEPEST = math.radians(42.0)  # lean of the lip that still prints without support
 
 
@@ -177,12 +178,12 @@ class BallSeat(Template):
         )
         from fitkit.solids.label import sink_text
 
-        free = wide / 2 - outer
+        room, label_y = self._label_room(outer, wide / 2, spots, max(head_mm(self.screw), hole))
         shape, said = sink_text(
             shape,
             self.label,
-            room=(2 * outer * 0.8, free - 1.6),
-            at=(0.0, -outer - free / 2),
+            room=room,
+            at=(0.0, label_y),
             z=self.plate,
             body=body,
         )
@@ -247,6 +248,29 @@ class BallSeat(Template):
             ),
             findings=(*left_off, *said),
         )
+
+    def _label_room(
+        self, outer: float, rim: float, spots: list[tuple[float, float]], head: float
+    ) -> tuple[tuple[float, float], float]:
+        """Give the room (length, width) for the label on the plate's ring, and its middle's y, mm.
+
+        Of all upright strips between cup and rim, clear of both and of the screws' heads, the one
+        that takes the largest letters.
+        """
+        from fitkit.solids.label import fitting_caps
+
+        rooms = []
+        most = rim - outer - 2 * _LABEL_CLEAR_MM
+        for share in (0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9):
+            width = share * most
+            near = outer + _LABEL_CLEAR_MM
+            half = math.sqrt(max((rim - _LABEL_CLEAR_MM) ** 2 - (near + width) ** 2, 0.0))
+            for x, y in spots:
+                clear = head / 2 + _LABEL_CLEAR_MM
+                if -(near + width) - clear < y < -near + clear:
+                    half = min(half, max(abs(x) - clear, 0.0))
+            rooms.append(((2 * half, width), -near - width / 2))
+        return max(rooms, key=lambda each: fitting_caps(self.label, room=each[0], caps=5.0))
 
     def _arm_count(self) -> int:
         return self.slits if self.style == "cup" else 3

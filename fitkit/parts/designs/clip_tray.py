@@ -183,13 +183,6 @@ class ClipTray(Template):
             f"{needed:.1f} mm long, and the body leaves {room:.1f} mm",
             "Make the arm thinner or the catch smaller.",
         )
-        rules.at_most(
-            "finger",
-            self.finger,
-            2 * half_x - 2 * _STOP_MM,
-            "the back wall must keep a stop at either side",
-            "Make the gap narrower.",
-        )
         if self.fixing == "floor":
             rules.at_least(
                 "body_width",
@@ -432,6 +425,10 @@ class ClipTray(Template):
         flat = polygon([(side * (form.half_x + u), v) for u, v in line])
         return moved(turned(extrude(flat, long), x=90), x, y + form.tip + long)
 
+    def _finger_gap(self, form: TrayForm) -> float:
+        """Width of the gap in the back wall: less where the wall must keep a stop at each side."""
+        return min(self.finger, 2 * form.half_x - 2 * _STOP_MM)
+
     def _openings(self, form: TrayForm) -> list[Shape]:
         """Tools: wires' openings and finger gaps in the front and back walls, channels between."""
         tools, low, high = [], self.floor, form.high + 1
@@ -443,8 +440,8 @@ class ClipTray(Template):
                 tools.append(box((x - wires, front - reach, low), (x + wires, front + 0.3, high)))
             if self.wires == "both":
                 tools.append(box((x - wires, back - 0.3, low), (x + wires, back + reach, high)))
-            elif self.finger > 0.5:
-                half = self.finger / 2
+            elif self._finger_gap(form) > 0.5:
+                half = self._finger_gap(form) / 2
                 tools.append(box((x - half, back - 0.3, low), (x + half, back + reach, high)))
         for j in range(self.rows - 1):
             y = form.pockets[j * self.columns][1] + form.half_y + self.wall

@@ -44,6 +44,8 @@ if TYPE_CHECKING:
 __all__ = ["Cradle", "cradle_section"]
 
 _STRAP_MM = 2.0  # depth of the groove for a strap
+_BESIDE_HEAD_MM = 2.0  # plastic beside a screw's head, to the groove and the end together
+_LEAST_WALL_MM = 1.2
 
 
 def cradle_section(
@@ -145,7 +147,9 @@ class Cradle(Template):
     length: Length = size("30 mm", low="6 mm", high="250 mm", help="Length of the cradle.")
     count: Annotated[int, Field(ge=1, le=8)] = choice(2, "Bodies side by side.")
     gap: Length = size("3 mm", low="1.5 mm", high="40 mm", help="Between the cups, for fingers.")
-    wall: Length = size("2 mm", low="1.2 mm", high="6 mm", help="Thickness of cups and arms.")
+    wall: Length = size(
+        "2 mm", low=f"{_LEAST_WALL_MM} mm", high="6 mm", help="Thickness of cups and arms."
+    )
     base: Length = size("4 mm", low="2 mm", high="15 mm", help="Thickness of the base.")
     hold: Literal["arms", "strap"] = choice("arms", "Snap arms, or a strap round all.", "Holding")
     grip: Length = size(
@@ -217,10 +221,11 @@ class Cradle(Template):
             ]
             shape = fuse(shape, *discs)
         middle = floor + (self.length - floor) / 2
+        places = self._screw_places(floor, ends - head / 2 - 1.0)
         left_off: tuple[Finding, ...] = ()
         if self.lugs:
             # Drilled with the base's upper face up; the print's upper side is then at -y.
-            ears = [(side * (ends - head / 2 - 1.0), -middle) for side in (-1, 1)]
+            ears = [(y, -x) for x, y in places]
             shape, left_off = drilled(
                 turned(shape, x=90),
                 ears,
@@ -232,7 +237,7 @@ class Cradle(Template):
             )
             shape = turned(shape, x=-90)
         if self.hold == "strap":
-            shape = cut(shape, _groove(2 * ends, self.strap, middle))
+            shape = cut(shape, _groove(2 * ends, self.strap, self._strap_middle(floor)))
         from fitkit.solids.label import sink_text
 
         # On the upper end of the base, seen when the cradle stands on the bed.
@@ -253,7 +258,7 @@ class Cradle(Template):
             bodies=(Body(name="cradle", solid=checked(shape, "cradle"), print_turn=(0, -90, 0)),),
             ghosts=self._ghosts(centres, up, floor),
             insertion=(0.0, 0.0, -1.0),
-            dimensions=self._dimensions(sizes, centres[0], up, half_open, base, ends, head, middle),
+            dimensions=self._dimensions(sizes, centres[0], up, half_open, middle, places[-1]),
             walls=(
                 Wall(
                     name="cup",
@@ -272,10 +277,10 @@ class Cradle(Template):
                     width_mm=self.length,
                     thickness_mm=base,
                     hole_mm=hole,
-                    at=(middle, sign * (ends - head / 2 - 1.0), base / 2),
-                    along=(0.0, sign, 0.0),
+                    at=(x, y, base / 2),
+                    along=(0.0, math.copysign(1.0, y), 0.0),
                 )
-                for name, sign in (("left ear", -1.0), ("right ear", 1.0))
+                for name, (x, y) in zip(("left ear", "right ear"), places, strict=True)
             )
             if self.lugs
             else (),
@@ -316,6 +321,26 @@ class Cradle(Template):
             for side in (-1, 1)
         )
 
+    def _strap_middle(self, floor: float) -> float:
+        """Middle of the strap along the cradle: both sides of its groove have as much room."""
+        return floor + (self.length - floor - _STRAP_MM) / 2
+
+    def _beside_strap(self, floor: float) -> float:
+        """Room along the cradle on either side of the strap's groove, mm."""
+        return self._strap_middle(floor) - self.strap / 2 - floor
+
+    def _screw_places(self, floor: float, out: float) -> list[tuple[float, float]]:
+        """Places (along, across) of the ears' screws, the left one first.
+
+        A strap runs under the ears too: the screws then stand on its two sides, one at each end, so
+        that the cradle is still held at both.
+        """
+        if self.hold == "strap":
+            half = self._beside_strap(floor) / 2
+            return [(floor + half, -out), (self.length - half, out)]
+        middle = floor + (self.length - floor) / 2
+        return [(middle, -out), (middle, out)]
+
     def _bends_as(self, inner: float, half_open: float) -> tuple[float, float]:
         """Straight arm that is strained and pushes back as these curved ones do."""
         section = (self.wall / 2, self.length * self.wall**3 / 12)
@@ -342,10 +367,8 @@ class Cradle(Template):
         y: float,
         up: float,
         half_open: float,
-        base: float,
-        ends: float,
-        head: float,
         middle: float,
+        screw_at: tuple[float, float],
     ) -> tuple[KeyDimension, ...]:
         r = sizes.cup.drawn_mm / 2
         found = [
@@ -367,13 +390,14 @@ class Cradle(Template):
                 )
             )
         if sizes.screw_hole:
-            half, at = sizes.screw_hole.drawn_mm / 2, ends - head / 2 - 1.0
+            # At the underside: the upper face has the countersink.
+            half, (x, at) = sizes.screw_hole.drawn_mm / 2, screw_at
             found.append(
                 KeyDimension.of(
                     sizes.screw_hole,
                     body="cradle",
-                    start=(middle, at - half, base),
-                    end=(middle, at + half, base),
+                    start=(x, at - half, 0.0),
+                    end=(x, at + half, 0.0),
                 )
             )
         return tuple(found)
@@ -406,7 +430,9 @@ class Cradle(Template):
                 bound,
                 f"arms of {length:.1f} mm that give way by {give:.2f} mm would be strained by more "
                 f"than {self.strain:g} %",
-                "Make the wall thinner or the grip smaller, or take a strap.",
+                "Make the wall thinner or the grip smaller, or take a strap."
+                if bound >= _LEAST_WALL_MM
+                else "Make the grip smaller, or take a strap.",
             )
         else:
             rules.at_most(
@@ -416,6 +442,18 @@ class Cradle(Template):
                 f"its groove must lie within the cradle's {self.length:.1f} mm",
                 "Make the cradle longer, or take a narrower strap.",
             )
+            if self.lugs:
+                floor = self.wall if self.stop else 0.0
+                taken = self.length - 2 * self._beside_strap(floor)
+                rules.at_least(
+                    "length",
+                    self.length,
+                    taken + 2 * (max(head_mm(self.screw), hole + 1) + _BESIDE_HEAD_MM),
+                    "the strap's groove runs under the ears, and a screw must stand on each side "
+                    "of it",
+                    "Make the cradle longer, the strap narrower or the screws smaller, or leave "
+                    "the ears off.",
+                )
         if self.lugs:
             rules.at_least(
                 "length",

@@ -13,7 +13,8 @@ from typing import TYPE_CHECKING, Annotated, ClassVar, Literal
 
 from pydantic import Field
 
-from fitkit.core.sizes import D_BORE, HOLE, POCKET
+from fitkit.core.sizes import D_BORE, HOLE, HOLE_LYING, POCKET
+from fitkit.fits.fasteners import hold_in_plastic
 from fitkit.parts.contract import (
     Body,
     FitSize,
@@ -43,7 +44,6 @@ __all__ = ["Knob", "flute_wedge", "fluted"]
 
 _LEAST_WALL_MM = 1.6
 _EDGE_MM = 0.6  # chamfer of the show face, which lies on the bed
-_PILOT = 0.85  # pilot over screw diameter; common practice, no source, as in the tables
 
 
 def fluted(diameter: float, flutes: int, depth: float) -> Profile:
@@ -102,6 +102,7 @@ class KnobSizes(SizeSet):
     shaft: FitSize
     flat: FitSize | None = None
     root: FitSize | None = None
+    set_screw_pilot: FitSize | None = None
 
 
 class Knob(Template):
@@ -170,7 +171,7 @@ class Knob(Template):
     set_screw: Screw | None = choice(None, "Screw that holds the shaft, in its own thread.", "Grip")
 
     def must_fit(self) -> KnobSizes:
-        """Declare shaft bore, flat or spline root."""
+        """Declare shaft bore, flat or spline root, and the set screw's pilot hole."""
 
         def inner(value: float, of: str, kind: SizeKind) -> FitSize:
             return FitSize(
@@ -187,6 +188,12 @@ class Knob(Template):
             shaft=inner(self.shaft, "shaft", HOLE),
             flat=inner(self.flat, "flat", D_BORE if self.bore == "D" else POCKET) if flat else None,
             root=inner(self.root, "root", HOLE) if self.bore == "splined" else None,
+            # The table's hole already makes the screw form its thread: it takes no gap.
+            set_screw_pilot=FitSize(
+                nominal_mm=hold_in_plastic(self.set_screw).pilot_mm, kind=HOLE_LYING, axis="xy"
+            )
+            if self.set_screw
+            else None,
         )
 
     def build(self, drawn: Mapping[str, float] | None = None, *, title: str = "") -> Part:
@@ -203,8 +210,8 @@ class Knob(Template):
         shape = sink(self._grip(depth, high), [hole], z=high, depth=self.shaft_length)
         # What edge, set screw, label and pointer may still take is far less than a quarter.
         most = grip.area * high - hole.area * self.shaft_length
-        if self.set_screw:
-            pilot = _PILOT * screw_mm(self.set_screw)
+        if sizes.set_screw_pilot:
+            pilot = sizes.set_screw_pilot.drawn_mm
             shape = cut(
                 shape,
                 lying_hole(
@@ -255,6 +262,13 @@ class Knob(Template):
                 )
             )
         wall = self.diameter / 2 - depth - shaft / 2
+        if sizes.set_screw_pilot:
+            half, out = sizes.set_screw_pilot.drawn_mm / 2, (shaft + wall) / 2
+            dimensions.append(
+                KeyDimension.of(
+                    sizes.set_screw_pilot, body="knob", start=(out, -half, at), end=(out, half, at)
+                )
+            )
         return Part(
             title=title or self.title,
             template=self.title,

@@ -18,7 +18,7 @@ from pydantic import Field
 
 from fitkit.core.finding import Finding
 from fitkit.core.models import StrictModel
-from fitkit.core.sizes import D_BORE, HOLE, POCKET
+from fitkit.core.sizes import CENTRES, D_BORE, HOLE, POCKET
 from fitkit.parts.contract import (
     Body,
     FitSize,
@@ -48,6 +48,7 @@ if TYPE_CHECKING:
 
 __all__ = ["Cutout", "Panel"]
 
+_IN_LINE_MM = 1.0  # nearer to the middle than this, a place is no size to compensate
 _APART_MM = 1.6  # least plate between two openings or pockets
 
 
@@ -134,6 +135,15 @@ class CutoutSizes(SizeSet):
 
     wide: FitSize
     other: FitSize | None = None
+    x: FitSize | None = None  # from the panel's middle; None in line with it
+    y: FitSize | None = None
+
+    def place(self, cutout: Cutout) -> tuple[float, float]:
+        """Middle of the cut-out as drawn, from the panel's middle, mm."""
+        return (
+            math.copysign(drawn_mm(self.x, abs(cutout.x)), cutout.x),
+            math.copysign(drawn_mm(self.y, abs(cutout.y)), cutout.y),
+        )
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -142,6 +152,8 @@ class PanelSizes(SizeSet):
 
     cutouts: tuple[CutoutSizes, ...]
     screw_hole: FitSize | None = None
+    screw_spacing_x: FitSize | None = None
+    screw_spacing_y: FitSize | None = None
 
 
 class Panel(Template):
@@ -195,7 +207,18 @@ class Panel(Template):
         return PanelSizes(
             cutouts=tuple(_fits(number, cutout) for number, cutout in enumerate(self.cutouts)),
             screw_hole=screw_fit(self.screw) if self.screws else None,
+            screw_spacing_x=self._spacing(self.length, "x"),
+            screw_spacing_y=self._spacing(self.width, "y"),
         )
+
+    def _spacing(self, side: float, axis: Axis) -> FitSize | None:
+        """Between the corner screws' middles, which meet what the panel is screwed to."""
+        if not self.screws:
+            return None
+        spacing = side - 2 * self._screw_inset(screw_fit(self.screw).nominal_mm)
+        if spacing < 1.0:  # told by the rule on the screws' heads
+            return None
+        return FitSize(nominal_mm=spacing, kind=CENTRES, axis=axis)
 
     def build(self, drawn: Mapping[str, float] | None = None, *, title: str = "") -> Part:
         """Make the panel with its front towards +z, at z = 0."""
@@ -205,7 +228,7 @@ class Panel(Template):
             self._place(number, cutout, sizes.cutouts[number])
             for number, cutout in enumerate(self.cutouts)
         ]
-        spots = self._screw_spots(hole)
+        spots = self._screw_spots(hole, sizes)
         self._refuse(places, spots, hole)
         # Drawn as it prints: front on the bed, seen from behind, so x is mirrored.
         from fitkit.solids.label import fitted_text
@@ -239,7 +262,7 @@ class Panel(Template):
             title=title or self.title,
             template=self.title,
             bodies=(Body(name="panel", solid=solid, print_turn=(0, 180, 0)),),
-            ghosts=self._ghosts(),
+            ghosts=self._ghosts(sizes),
             insertion=(0.0, 0.0, 1.0),
             dimensions=self._dimensions(sizes, spots),
             walls=(
@@ -310,14 +333,15 @@ class Panel(Template):
         elif cutout.fixing != "none" and cutout.grip < t - 0.2:
             level, ring = cutout.grip, 2 * cutout.around
             pocket = rectangle(wide + ring, other + ring) if flat else circle(wide + ring)
-        shift = (cutout.x, cutout.y)
+        shift = sizes.place(cutout)
         return _Place(opening.moved(*shift), pocket.moved(*shift) if pocket else None, level)
 
-    def _screw_spots(self, hole: float) -> list[tuple[float, float]]:
+    def _screw_spots(self, hole: float, sizes: PanelSizes) -> list[tuple[float, float]]:
         if not self.screws:
             return []
         inset = self._screw_inset(hole)
-        x, y = self.length / 2 - inset, self.width / 2 - inset
+        x = drawn_mm(sizes.screw_spacing_x, self.length - 2 * inset) / 2
+        y = drawn_mm(sizes.screw_spacing_y, self.width - 2 * inset) / 2
         return [(-x, -y), (x, -y), (x, y), (-x, y)]
 
     def _screw_inset(self, hole: float) -> float:
@@ -418,16 +442,16 @@ class Panel(Template):
             if cutout.behind > self.room_behind
         )
 
-    def _ghosts(self) -> tuple[Body, ...]:
+    def _ghosts(self, sizes: PanelSizes) -> tuple[Body, ...]:
         ghosts = []
-        for number, cutout in enumerate(self.cutouts):
+        for number, (cutout, fits) in enumerate(zip(self.cutouts, sizes.cutouts, strict=True)):
             if cutout.behind < 0.5:
                 continue
             # With a bezel the module lies behind the web; otherwise its neck passes the panel.
             top = -min(cutout.grip, self.thickness - 0.4) if cutout.bezel else 0.0
             if -top > cutout.behind - 0.5:
                 continue
-            shape = bore(cutout.shape, cutout.width, cutout.across).moved(cutout.x, cutout.y)
+            shape = bore(cutout.shape, cutout.width, cutout.across).moved(*fits.place(cutout))
             name = f"device {number + 1}"
             prism = extrude(shape, cutout.behind + top, z=-cutout.behind)
             ghosts.append(Body(name=name, solid=checked(prism, name, proved=True)))
@@ -439,7 +463,7 @@ class Panel(Template):
         found = []
         for cutout, fits in zip(self.cutouts, sizes.cutouts, strict=True):
             wide, z = fits.wide.drawn_mm / 2, -self.thickness if cutout.bezel else 0.0
-            x, y = cutout.x, cutout.y
+            x, y = fits.place(cutout)
             start, end = (x, y - wide, z), (x, y + wide, z)
             if cutout.shape == "rectangle":
                 start, end = (x - wide, y, z), (x + wide, y, z)
@@ -452,6 +476,10 @@ class Panel(Template):
                 elif cutout.shape == "D":
                     start, end = (x - wide, y, z), (x - wide + other, y, z)
                 found.append(KeyDimension.of(fits.other, body="panel", start=start, end=end))
+        for spacing, i, j in ((sizes.screw_spacing_x, 0, 1), (sizes.screw_spacing_y, 0, 3)):
+            if spacing:
+                start, end = ((*spots[n], -self.thickness) for n in (i, j))
+                found.append(KeyDimension.of(spacing, body="panel", start=start, end=end))
         if sizes.screw_hole:
             (x, y), r = spots[0], sizes.screw_hole.drawn_mm / 2
             start, end = (x - r, y, -self.thickness), (x + r, y, -self.thickness)
@@ -481,13 +509,25 @@ def _fits(number: int, cutout: Cutout) -> CutoutSizes:
             pair="object in pocket",
             behaviour="slides",
             coated_faces=2,
+            placed_by=tuple(one.name for one in (x, y) if one and axis in (one.axis, "xy")),
         )
 
+    def place(axis: Literal["x", "y"], at: float) -> FitSize | None:
+        if abs(at) < _IN_LINE_MM:
+            return None
+        name, of = f"cut-out {number + 1} {axis}", f"cutouts.{number}.{axis}"
+        return FitSize(name=name, nominal_mm=abs(at), kind=CENTRES, axis=axis, of=of)
+
+    x, y = place("x", cutout.x), place("y", cutout.y)
     if cutout.shape == "rectangle":
         return CutoutSizes(
             wide=fit("width", cutout.width, "width", POCKET, "x"),
             other=fit("height", cutout.across, "across", POCKET, "y"),
+            x=x,
+            y=y,
         )
     kind = D_BORE if cutout.shape == "D" else POCKET
     flat = fit("flat", cutout.across, "across", kind, "x") if cutout.shape != "round" else None
-    return CutoutSizes(wide=fit("diameter", cutout.width, "width", HOLE, "xy"), other=flat)
+    return CutoutSizes(
+        wide=fit("diameter", cutout.width, "width", HOLE, "xy"), other=flat, x=x, y=y
+    )

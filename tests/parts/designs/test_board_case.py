@@ -111,7 +111,10 @@ def test_openings_in_walls_measured_by_sections(offset_case, section):
     tray = bodies(part)["tray"]
     upper = made.floor + made.below_board + 1.0 + made.board_thickness
     half = np.array([drawn["pocket length"], drawn["pocket width"]]) / 2 + made.wall / 2
-    x1, x3 = 15 - made.board_length / 2, 40 - made.board_length / 2
+    # Each stands as far from the middle of the board's holes as its own size says.
+    x1 = made.hole_offset_x - drawn["port 1 along"]
+    x3 = made.hole_offset_x + drawn["port 3 along"]
+    assert abs(x1 - (15 - made.board_length / 2)) > 0.05
     front = section(tray, (0, -half[1], 0), (0, 1, 0)).hole_at((x1, upper + 2))
     back = section(tray, (0, half[1], 0), (0, 1, 0)).hole_at((x3, upper + 2))
     left = section(tray, (-half[0], 0, 0), (1, 0, 0)).hole_at(
@@ -146,7 +149,8 @@ def test_snap_post_and_sliding_lid_measured_by_sections(section):
     groove = section(tray, (0, 0, groove_z), (0, 0, 1))
     assert groove.gap((0, 0), (0, 1)) == pytest.approx(41.13, abs=0.01)
     plate = section(lid, (0, 0, groove_z), (0, 0, 1))
-    assert plate.span((0, -40), (0, 40)) == pytest.approx(40.5, abs=0.01)
+    _, low, _, high = plate.material.bounds
+    assert high - low == pytest.approx(40.5, abs=0.01)
 
 
 def test_every_key_dimension_spans_its_value(offset_case):
@@ -409,9 +413,11 @@ def test_lid_screws_and_inserts_of_other_sizes(section):
 def test_low_standoff_and_plug_beyond_the_edge_are_stopped_with_numbers():
     """Solder 1.8 below, standoff 1.5; plug 2.0 beyond the edge."""
     port = PORTS[0] | {"depth": "2.0 mm"}
-    part = case(below_board="1.8 mm", standoff_height="1.5 mm", ports=[port]).build()
+    made = case(below_board="1.8 mm", standoff_height="1.5 mm", ports=[port], lid_fixing="slide")
+    part = made.build({"pocket length": 58.6, "pocket width": 38.6})
     stops = [f for f in part.findings if f.severity == "stop"]
-    assert [(f.value, f.limit) for f in stops] == [(1.5, 2.8), (2.0, 0.3)]
+    assert [f.value for f in stops] == [1.5, 2.0]
+    assert [f.limit for f in stops] == pytest.approx([2.8, 0.3])
     assert "Raise standoff_height to 2.8 mm" in stops[0].remedy
     assert "cannot pass straight down" in stops[1].text
 
@@ -459,7 +465,7 @@ def test_a_board_that_nothing_holds_down_is_told():
     assert any("lies loose on its ledge: a sliding lid" in f.text for f in slide.findings)
     open_lid = {"x": "29 mm", "y": "19 mm", "length": "56 mm", "width": "36 mm"}
     window = case(standoff="edge rails", windows=[open_lid]).build()
-    assert any("windows take the places" in f.text for f in window.findings)
+    assert any("windows and sockets take the places" in f.text for f in window.findings)
 
 
 # --- the board from a STEP file ----------------------------------------------------------------
@@ -521,7 +527,7 @@ def test_a_step_file_with_too_many_solids_is_refused(tmp_path):
         ({"wall": "0.5 mm"}, "board case, wall: 0.5 mm is below 1.6 mm"),
         ({"board_length": "-58 mm"}, "board_length: -58 mm is below 15 mm"),
         ({"standoff_height": "60 mm"}, "board case, standoff_height: 60 mm is above 40 mm"),
-        ({"hole_spacing_x": "56 mm"}, "hole_spacing_x: 56 mm puts a hole 1.0 mm from the pocket"),
+        ({"hole_spacing_x": "56 mm"}, "hole_spacing_x: 56 mm puts a hole 1.00 mm from the pocket"),
         ({"hole_spacing_y": "3 mm"}, "hole_spacing_y: 3 mm brings two standoffs closer"),
         (
             {"lid_fixing": "screws", "ports": [PORTS[0] | {"along": "7 mm"}]},
@@ -529,7 +535,7 @@ def test_a_step_file_with_too_many_solids_is_refused(tmp_path):
         ),
         (
             {"holes": [{"x": "1 mm", "y": "9 mm"}]},
-            "holes 1.x: it lies 1.0 mm from the pocket's wall, and a standoff needs 2.0 mm",
+            "holes 1.x: it lies 1.00 mm from the pocket's wall, and a standoff needs 1.50 mm",
         ),
         (
             {"holes": [{"x": "9 mm", "y": "9 mm"}, {"x": "12 mm", "y": "9 mm"}]},
@@ -538,7 +544,14 @@ def test_a_step_file_with_too_many_solids_is_refused(tmp_path):
         ({"ports": [PORTS[0] | {"above": "-6 mm"}]}, "ports 1.above: its lower edge"),
         ({"ports": [PORTS[0] | {"along": "2 mm"}]}, "ports 1.along: it reaches"),
         ({"ports": [PORTS[0], PORTS[0]]}, "ports 2: it runs into port 1"),
-        ({"windows": [{"x": "2 mm"}]}, "windows 1.x: it reaches from -3.0 to 7.0 mm"),
+        (
+            {"windows": [{"x": "0 mm", "length": "1 mm"}]},
+            "windows 1.x: it reaches from -0.5 to 0.5 mm",
+        ),
+        (
+            {"lid_fixing": "slide", "windows": [{"x": "2 mm"}]},
+            "windows 1.x: it reaches from -3.0 to 7.0 mm",
+        ),
         ({"lid_fixing": "snap", "wall": "1.6 mm"}, "wall: 1.6 mm is below 2 mm"),
         (
             {"standoff": "snap-post", "hole_diameter": "2 mm"},

@@ -5,8 +5,10 @@ Each file imports only those above it:
 - `practice`    sizes that rest on common practice
 - `parameters`  what a user types
 - `levels`, `sizes`, `openings`  where things are, as numbers and flat outlines; what must fit
+- `posts`       where the lid's posts hold a board down
 - `rules`       what is refused in words, and what is doubtful
 - `form`        all of these together: the case as numbers, no kernel
+- `lugs`        where the ears stand
 - `shell`, `walls`, `sliding`  pieces that tray and lid share
 - `tray`, `lid`, `ghosts`  the solids
 - `numbers`     what checks are told

@@ -15,17 +15,20 @@ from fitkit.parts.designs.board_case.levels import (
     ears,
     hold_post_mm,
     outside,
-    place_hold_posts,
     standoffs,
 )
 from fitkit.parts.designs.board_case.openings import (
     Opening,
     cable_opening,
+    opened,
     place_arms,
     place_lid_vents,
     place_wall_vents,
     port_opening,
+    window_box,
+    windows_in_walls,
 )
+from fitkit.parts.designs.board_case.posts import place_hold_posts
 from fitkit.parts.designs.board_case.practice import (
     HOLD_GAP_MM,
     LEAST_CORNER_MM,
@@ -59,6 +62,8 @@ class Form:
     wall_top: float  # top of the tray's walls
     corner: float  # outer corner radius as made
     openings: tuple[Opening, ...]
+    in_walls: tuple[Opening, ...]  # what windows at the edges take of the walls
+    windows: tuple[tuple[float, float, float, float], ...]  # boxes as drawn, from the case's middle
     hold_posts: tuple[
         tuple[float, float], ...
     ]  # middles of the lid's posts over a board on a ledge
@@ -78,7 +83,6 @@ class Form:
             If something does not go: names the parameter, its value, the bound, what to change.
         """
         refuse(case, drawn)
-        findings = list(doubts(case))
         board_z, upper = board_z_mm(case), upper_mm(case)
         top = upper + case.tallest_part + case.headroom
         arm_mm = arm_length(case, drawn) if case.lid_fixing == "snap" else 0.0
@@ -88,9 +92,13 @@ class Form:
         ports = [port_opening(i, p, case, drawn) for i, p in enumerate(case.ports, start=1)]
         if case.cable:
             ports.append(cable_opening(case, drawn))
-        highest = max((o.profile.box[3] for o in ports), default=0.0)
+        highest = max((o.box[3] for o in ports), default=0.0)
         top = max(top, highest + blocked + 0.8, case.floor + reach + 2.0, ledge + arm_mm + 0.5)
-        refuse_openings(case, drawn, ports)
+        ports = [opened(port, top) for port in ports]
+        windows = [window_box(case, drawn, number) for number in range(len(case.windows))]
+        in_walls = windows_in_walls(case, drawn, windows, upper, top)
+        refuse_openings(case, drawn, [*ports, *in_walls])
+        findings = doubts(case, drawn, ports, wall_top=top, board_z=board_z)
         thinnest = 1.7 * case.wall
         corner = min(case.corner_radius, thinnest)
         # Below this the chamfer at the bed would eat the rounding up; no nozzle draws it anyway.
@@ -106,11 +114,18 @@ class Form:
                 )
             )
         if case.lid_fixing == "screws":
-            refuse_under_ears(case, ports, ears(case, drawn, corner))
-        arms = place_arms(case, drawn, ports, corner)
-        posts, said = place_hold_posts(case, drawn, corner, top - upper - HOLD_GAP_MM)
+            refuse_under_ears(case, [*ports, *in_walls], ears(case, drawn, corner))
+        arms = place_arms(case, drawn, [*ports, *in_walls], corner)
+        posts, said = place_hold_posts(
+            case,
+            drawn,
+            corner,
+            top - upper - HOLD_GAP_MM,
+            windows,
+            [port for port in ports if port.name != "cable exit"],
+        )
         findings += said
-        vents, low = place_wall_vents(case, drawn, ports, arms, top - blocked - 0.8)
+        vents, low = place_wall_vents(case, drawn, [*ports, *in_walls], arms, top - blocked - 0.8)
         side = hold_post_mm(top - upper - HOLD_GAP_MM)
         lid_vents, high = place_lid_vents(
             case, drawn, [rectangle(side, side, at=at).box for at in posts]
@@ -135,6 +150,8 @@ class Form:
             wall_top=top,
             corner=corner,
             openings=(*ports, *vents),
+            in_walls=tuple(in_walls),
+            windows=tuple(windows),
             hold_posts=posts,
             lid_vents=lid_vents,
             vent_mm2=(low, high),

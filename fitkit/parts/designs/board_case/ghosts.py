@@ -98,7 +98,7 @@ def plug_ghosts(form: Form) -> tuple[Body, ...]:
     case, found = form.case, []
     upper = form.board_z + case.board_thickness
     for opening, port in zip(form.openings, case.ports, strict=False):
-        box = opening.profile.box
+        box = opening.closed
         at = ((box[0] + box[2]) / 2, upper + port.above)
         if port.shape == "outline":
             flat = centred(read_outline(port.outline).filled(), at)
@@ -111,6 +111,9 @@ def plug_ghosts(form: Form) -> tuple[Body, ...]:
             flat = rectangle(port.width, port.height, at=at)
         edge = (case.board_width if port.wall in ("front", "back") else case.board_length) / 2
         plug = from_wall(extrude(flat, case.wall + 12.0, z=edge + port.depth), port.wall)
+        if opening.open_top and port.depth > 0:  # it goes down with the board
+            socket = from_wall(extrude(flat, port.depth + 4.0, z=edge - 4.0), port.wall)
+            found.append(Body(name=f"socket {opening.name[5:]}", solid=_solid(socket)))
         found.append(
             Body(name=f"plug {opening.name[5:]}", solid=_solid(plug), insertion=_INWARD[port.wall])
         )

@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from fitkit.core.finding import Finding
 from fitkit.parts.designs.board_case.practice import (
     ARM_MM,
     ARM_STRAIN,
@@ -15,7 +14,6 @@ from fitkit.parts.designs.board_case.practice import (
     HOOK_MM,
 )
 from fitkit.parts.fit_size import drawn_mm
-from fitkit.solids.profiles import rectangle
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -35,7 +33,6 @@ __all__ = [
     "lip_thickness",
     "near_each_other",
     "outside",
-    "place_hold_posts",
     "standoffs",
 ]
 
@@ -92,55 +89,6 @@ def lip_inside(case: Parameters, drawn: CaseSizes, corner: float) -> tuple[float
     rim_wall = (outside(case, drawn)[0] - drawn_mm(drawn.rim_inside_length)) / 2
     radius = max(max(corner - rim_wall, 0.0) - thick, 0.0)
     return length - 2 * thick, width - 2 * thick, radius
-
-
-def place_hold_posts(
-    case: Parameters, drawn: CaseSizes, corner: float, height: float
-) -> tuple[tuple[tuple[float, float], ...], list[Finding]]:
-    """Places of the posts under the lid that hold a board on a ledge down, one in each corner.
-
-    A corner that a window takes goes without; two across from each other, or three, still hold.
-    """
-    if case.standoff != "edge rails" or height < 0.3:  # so low, the plate itself holds the board
-        return (), []
-    if case.lid_fixing == "slide":
-        return (), [
-            _loose("a sliding lid has no posts to hold it down, since they could not pass the wall")
-        ]
-    length, width, radius = lip_inside(case, drawn, corner)
-    side = hold_post_mm(height)
-    # Clear of the lip, and of its rounded corner by 0.3 mm.
-    inset = max(0.5, radius - max(radius - 0.3, 0.0) / math.sqrt(2)) + side / 2
-    windows = [
-        rectangle(
-            w.length, w.width, at=(w.x - case.board_length / 2, w.y - case.board_width / 2)
-        ).box
-        for w in case.windows
-    ]
-    corners = [
-        (sx * (length / 2 - inset), sy * (width / 2 - inset)) for sx in (-1, 1) for sy in (-1, 1)
-    ]
-    kept = [
-        at
-        for at in corners
-        if not any(near_each_other(rectangle(side, side, at=at).box, box, 0.8) for box in windows)
-    ]
-    if min(length, width) < 2 * (inset + side / 2) + 1.0:
-        return (), [_loose("there is no room for the lid's posts")]
-    across = {(x > 0) == (y > 0) for x, y in kept}
-    holds = len(kept) >= 3 or (len(kept) == 2 and len(across) == 1)
-    return tuple(kept), [] if holds else [_loose("windows take the places of the lid's posts")]
-
-
-def _loose(why: str) -> Finding:
-    return Finding(
-        check="build",
-        severity="warn",
-        text=f"The board lies loose on its ledge: {why}.",
-        basis="geometry of this part",
-        body="lid",
-        remedy="Hold it by screws, inserts or snap posts, or choose another lid or other windows.",
-    )
 
 
 def outside(case: Parameters, drawn: CaseSizes) -> tuple[float, float]:

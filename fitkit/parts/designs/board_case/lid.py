@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING, Any
 
 from fitkit.core.finding import Finding
 from fitkit.parts.designs.board_case.levels import arm_thickness, ear_mm, hold_post_mm, lip_inside
-from fitkit.parts.designs.board_case.openings import bumped
+from fitkit.parts.designs.board_case.openings import bumped, window_over_edge
 from fitkit.parts.designs.board_case.practice import (
     ARM_WIDTH_MM,
+    CATCH_MM,
     FOOT_MM,
     HOLD_GAP_MM,
     HOOK_MM,
@@ -25,8 +27,20 @@ from fitkit.parts.designs.board_case.sliding import (
     slide_section,
 )
 from fitkit.parts.designs.board_case.tray import ear_holes
+from fitkit.parts.designs.board_case.walls import tongue
 from fitkit.parts.fit_size import drawn_mm
-from fitkit.solids.bodies import Shape, chamfer, checked, cut, edges, fuse, moved, turned, volume_of
+from fitkit.solids.bodies import (
+    Shape,
+    chamfer,
+    checked,
+    cut,
+    edges,
+    extrude,
+    fuse,
+    moved,
+    turned,
+    volume_of,
+)
 from fitkit.solids.label import fitted_text
 from fitkit.solids.profiles import Profile, circle, polygon, rectangle
 from fitkit.solids.sunk import sink
@@ -46,15 +60,32 @@ def build_lid(form: Form) -> tuple[Any, tuple[Finding, ...]]:
 
 
 def _lid_openings(form: Form, *, flipped: bool) -> list[Profile]:
-    case, sign = form.case, -1 if flipped else 1
-    windows = [
-        rectangle(
-            w.length, w.width, at=(w.x - case.board_length / 2, sign * (w.y - case.board_width / 2))
-        )
-        for w in case.windows
-    ]
-    vents = [v.mirrored().turned(180) if flipped else v for v in form.lid_vents]
-    return windows + vents
+    """Windows and vents; those at the edges first."""
+    edge = _edge_windows(form)
+    windows = [_flat(box) for box in (*edge, *(b for b in form.windows if b not in edge))]
+    openings = [*windows, *form.lid_vents]
+    return [v.mirrored().turned(180) for v in openings] if flipped else openings
+
+
+def _flat(box: Sequence[float]) -> Profile:
+    left, front, right, back = box
+    return rectangle(right - left, back - front, at=((left + right) / 2, (front + back) / 2))
+
+
+def _edge_windows(form: Form) -> list[tuple[float, float, float, float]]:
+    """Windows that reach the lid's lip or go over it."""
+    if form.case.lid_fixing == "slide":
+        return []
+    length, width, radius = lip_inside(form.case, form.drawn, form.corner)
+    corner = 0.3 * radius
+    half_x, half_y = length / 2 - 0.2, width / 2 - 0.2
+
+    def reaches(box: tuple[float, float, float, float]) -> bool:
+        x, y = max(-box[0], box[2]), max(-box[1], box[3])
+        in_corner = x > half_x - corner and y > half_y - corner
+        return x > half_x or y > half_y or in_corner
+
+    return [box for box in form.windows if reaches(box)]
 
 
 def _lid_text(form: Form, openings: Sequence[Profile], *, flipped: bool) -> Any:
@@ -98,7 +129,7 @@ def _rim_lid(form: Form) -> tuple[Any, tuple[Finding, ...]]:
                 Terrace(rectangle(side, side, at=(x, -y)).outer, plate + height)
                 for x, y in form.hold_posts
             ),
-            *(Terrace(opening.outer, 0.0) for opening in openings),
+            *(Terrace(opening.outer, 0.0) for opening in openings[len(_edge_windows(form)) :]),
             *from_profiles(text, plate - TEXT_DEPTH_MM, plate),
         ),
     )
@@ -126,8 +157,35 @@ def _rim_lid(form: Form) -> tuple[Any, tuple[Finding, ...]]:
         hooks = [_hook(form, x, s, width, plate) for x in form.arms for s in (-1, 1)]
         shape = fuse(shape, *hooks)
     shape = moved(turned(shape, x=180), z=form.wall_top + plate)
-    bounds = (0.9999 * expected, 1.0001 * expected + 20.0 * len(form.arms) * 2)
-    return checked(shape, "lid", volume=bounds, proved=not form.arms), (*said, *dressed)
+    tongues, slots = _tongues(form), _edge_tools(form)
+    shape = fuse(shape, *tongues) if tongues else shape
+    shape = cut(shape, *slots) if slots else shape
+    bounds = (
+        0.9999 * expected - sum(map(volume_of, slots)),
+        1.0001 * expected + 20.0 * len(form.arms) * 2 + sum(map(volume_of, tongues)),
+    )
+    proved = not (form.arms or tongues or slots)
+    return checked(shape, "lid", volume=bounds, proved=proved), (*said, *dressed)
+
+
+def _tongues(form: Form) -> list[Shape]:
+    """Tongues that close ports which are open up to the rim."""
+    found = []
+    for sizes, opening in zip(form.drawn.ports, form.openings, strict=False):
+        if opening.open_top:
+            box = opening.closed
+            made = tongue(form, opening, drawn_mm(sizes.tongue, box[2] - box[0] - 0.4))
+            found += [made] if made is not None else []
+    return found
+
+
+def _edge_tools(form: Form) -> list[Shape]:
+    """Bodies of windows at the edges, through plate and lip."""
+    low, high = form.wall_top - LIP_MM - 1.0, form.wall_top + form.case.lid_thickness + 1.0
+    return [
+        extrude(_flat(window_over_edge(box, form.outside)), high - low, z=low)
+        for box in _edge_windows(form)
+    ]
 
 
 def hold_height(form: Form) -> float:
@@ -165,12 +223,6 @@ def _slide_lid(form: Form) -> tuple[Any, tuple[Finding, ...]]:
     shape, dressed = chamfer(
         plain, edges(plain, z=0.0), foot, name="Chamfer at the bed", body="lid"
     )
-    detent = detent_of(form)
-    if detent:  # a notch for the ridge, 0.1 mm wider and deeper on all sides
-        high, long = detent
-        shape = cut(shape, moved(detent_ridge(form, high + 0.15, long + 0.6), z=-SLACK_MM / 2))
-    elif case.detent:
-        dressed = (*dressed, _no_detent(form))
     before = volume_of(shape)
     openings = _lid_openings(form, flipped=False)
     shape = sink(shape, openings, z=height, depth=height) if openings else shape
@@ -178,8 +230,32 @@ def _slide_lid(form: Form) -> tuple[Any, tuple[Finding, ...]]:
     shape = sink(shape, text, z=height, depth=TEXT_DEPTH_MM) if text else shape
     expected = before - height * sum(p.area for p in openings)
     expected -= TEXT_DEPTH_MM * sum(p.area for p in text)
+    detent, least = detent_of(form), expected
+    if detent:  # a notch for the ridge, 0.1 mm wider and deeper on all sides; after all openings,
+        high, long = detent  # which may cross it
+        notch = moved(detent_ridge(form, high + 0.15, long + 0.6), z=-SLACK_MM / 2)
+        tools = [notch, *_relief(form, start, high, long)]
+        least -= sum(map(volume_of, tools))
+        shape = cut(shape, *tools)
+    elif case.detent:
+        dressed = (*dressed, _no_detent(form))
     shape = moved(shape, z=form.wall_top + SLACK_MM / 2)
-    return checked(shape, "lid", volume=expected), (*said, *dressed)
+    bounds = (0.9999 * least, 1.0001 * expected)
+    return checked(shape, "lid", volume=bounds), (*said, *dressed)
+
+
+def _relief(form: Form, start: float, high: float, long: float) -> list[Shape]:
+    """Room under the lid for the ridge on all of its way but the last bit before the notch.
+
+    The ridge stands at the open end, so that a lid without it would lie bent over the ridge from
+    the first millimetre to the last.
+    """
+    foot = (high + 0.15) / math.tan(math.radians(30))
+    end = form.outside[0] / 2 - form.case.wall / 2 - foot - CATCH_MM
+    if end - start < 1.0:
+        return []
+    flat = rectangle(end - start + 1.0, long + 0.6, at=((start - 1.0 + end) / 2, 0.0))
+    return [extrude(flat, high + 0.1 + SLACK_MM, z=-SLACK_MM)]
 
 
 def _no_detent(form: Form) -> Finding:

@@ -17,6 +17,7 @@ from fitkit.parts.designs.board_case.levels import (
     lip_thickness,
 )
 from fitkit.parts.designs.board_case.lid import hold_height
+from fitkit.parts.designs.board_case.lugs import lug_places, lug_sizes
 from fitkit.parts.designs.board_case.practice import (
     ARM_WIDTH_MM,
     BARB_MM,
@@ -28,8 +29,6 @@ from fitkit.parts.designs.board_case.sliding import detent_of
 from fitkit.parts.designs.board_case.tray import (
     bore_diameter,
     ear_holes,
-    lug_places,
-    lug_sizes,
     slit_width,
     standoff_radius,
     tray_height,
@@ -100,6 +99,18 @@ def key_dimensions(form: Form) -> tuple[KeyDimension, ...]:
         if lid:
             over = SLACK_MM if form.case.lid_fixing == "slide" else -1.0
             show(lid, "lid", (0.0, 0.0, form.wall_top + over), axis)
+    bore = drawn.screw_pilot or drawn.insert_hole
+    if bore and form.holes:
+        show(bore, "tray", (*form.holes[0], form.board_z), 0)
+    if drawn.lug_hole:
+        ear = lug_places(form)[0]
+        thick, _, reach = lug_sizes(form)
+        (x, y), (u, v, _) = ear.foot(form), ear.outward
+        show(drawn.lug_hole, "tray", (x + u * reach, y + v * reach, thick), 0)
+    if drawn.lid_screw_hole and drawn.lid_screw_pilot:
+        x, y = ear_holes(form)[0]
+        show(drawn.lid_screw_pilot, "tray", (x, y, form.wall_top), 0)
+        show(drawn.lid_screw_hole, "lid", (x, y, top + form.case.lid_thickness / 2), 0)
     if form.hold_posts:
         x, y = form.hold_posts[0]
         height = hold_height(form)
@@ -108,14 +119,18 @@ def key_dimensions(form: Form) -> tuple[KeyDimension, ...]:
     span("outside height", "tray", (0, 0, top / 2), 2, HEIGHT, top)
     # The ports' openings come first, in their order; the cable's and the vents' follow.
     for sizes, opening in zip(drawn.ports, form.openings, strict=False):
-        box = opening.profile.box
+        box = opening.closed
         u, v = (box[0] + box[2]) / 2, (box[1] + box[3]) / 2
         face = form.outside[1 if opening.wall in ("front", "back") else 0] / 2
         x, y = {"front": (u, -face), "back": (-u, face), "right": (face, u), "left": (-face, -u)}[
             opening.wall
         ]
         axis = 0 if opening.wall in ("front", "back") else 1
-        for fit, along in ((sizes.width, axis), (sizes.height, 2)):
+        for fit, along in (
+            (sizes.width, axis),
+            (None if opening.open_top else sizes.height, 2),
+            (sizes.diameter, axis),
+        ):
             if fit:
                 show(fit, "tray", (x, y, v), along)
     return tuple(found)
@@ -157,7 +172,7 @@ def wall_numbers(form: Form) -> tuple[Wall, ...]:
             body="lid",
             thickness_mm=case.lid_thickness,
             at=(0.0, 0.0, tray_height(form)),
-            flat=lies,
+            flat=_lid_plate(form, lies),
         ),
         Wall(
             name="rim",
@@ -189,14 +204,51 @@ def wall_numbers(form: Form) -> tuple[Wall, ...]:
 
 
 def _lid_cut_away(form: Form) -> float:
-    """Share of the lid's section that windows and vents take away."""
-    case, boxes = form.case, [vent.box for vent in form.lid_vents]
-    for window in case.windows:
-        x, y = window.x - case.board_length / 2, window.y - case.board_width / 2
-        a, b = window.length / 2, window.width / 2
-        boxes.append((x - a, y - b, x + a, y + b))
-    length, width = (side - 2 * case.wall for side in form.outside)
+    """Share of the lid's section that windows and vents within the plate take away."""
+    length, width = (side - 2 * form.case.wall for side in form.outside)
+    at_sides = _side_windows(form)
+    boxes = [vent.box for vent in form.lid_vents]
+    boxes += [box for box in form.windows if not any(box in side for side in at_sides)]
     return cut_share(boxes, length, width)
+
+
+_SIDE_MM = 3.0  # a window nearer to a side of the plate than this makes that side a free edge
+
+
+def _side_windows(form: Form) -> tuple[list[tuple[float, float, float, float]], ...]:
+    """Windows at the left, right, front and back side of the lid's plate."""
+    half_x, half_y = (side / 2 - form.case.wall for side in form.outside)
+
+    def along_it(
+        boxes: list[tuple[float, float, float, float]], axis: int, half: float
+    ) -> list[tuple[float, float, float, float]]:
+        # Where most of a side still lies on the wall, that holds it.
+        covered = sum(box[axis + 2] - box[axis] for box in boxes)
+        return boxes if covered > 4 / 3 * half else []
+
+    return (
+        along_it([box for box in form.windows if box[0] < _SIDE_MM - half_x], 1, half_y),
+        along_it([box for box in form.windows if box[2] > half_x - _SIDE_MM], 1, half_y),
+        along_it([box for box in form.windows if box[1] < _SIDE_MM - half_y], 0, half_x),
+        along_it([box for box in form.windows if box[3] > half_y - _SIDE_MM], 0, half_x),
+    )
+
+
+def _lid_plate(form: Form, whole: Flat) -> Flat:
+    """The plate between windows at its sides: a strip whose edges there nothing holds."""
+    length, width = (side - 2 * form.case.wall for side in form.outside)
+    left, right, front, back = _side_windows(form)
+    cuts = (
+        max((box[2] + length / 2 for box in left), default=0.0),
+        max((length / 2 - box[0] for box in right), default=0.0),
+        max((box[3] + width / 2 for box in front), default=0.0),
+        max((width / 2 - box[1] for box in back), default=0.0),
+    )
+    a, b, c, d = ("free" if cut else held for cut, held in zip(cuts, whole.held, strict=True))
+    along, across = length - cuts[0] - cuts[1], width - cuts[2] - cuts[3]
+    if min(along, across) < 1.0 or (a, b, c, d).count("free") > 2:
+        return whole  # little of a plate is left: the share that is open tells it
+    return replace(whole, along_mm=along, across_mm=across, held=(a, b, c, d))
 
 
 def arm_numbers(form: Form) -> tuple[SnapArm, ...]:
@@ -260,7 +312,6 @@ def arm_numbers(form: Form) -> tuple[SnapArm, ...]:
 def lug_numbers(form: Form) -> tuple[Lug, ...]:
     """Give the lugs with their holes, for the strength check."""
     thick, width, reach = lug_sizes(form)
-    half = form.outside[0] / 2
     return tuple(
         Lug(
             name=f"ear {number}",
@@ -269,10 +320,10 @@ def lug_numbers(form: Form) -> tuple[Lug, ...]:
             width_mm=width,
             thickness_mm=thick,
             hole_mm=drawn_mm(form.drawn.lug_hole),
-            at=(side * half, y, thick / 2),
-            along=(float(side), 0.0, 0.0),
+            at=(*ear.foot(form), thick / 2),
+            along=ear.outward,
         )
-        for number, (side, y) in enumerate(lug_places(form), start=1)
+        for number, ear in enumerate(lug_places(form), start=1)
     )
 
 
@@ -335,7 +386,7 @@ def bridge_numbers(form: Form) -> tuple[Bridge, ...]:
             for (x, y, bulge), (u, v, _) in opening.profile.outer.sides()
             if not bulge and abs(y - box[3]) < 1e-6 and abs(v - box[3]) < 1e-6
         ]
-        if flat and len(corners) > 2:
+        if flat and len(corners) > 2 and not opening.open_top:
             at = ((box[0] + box[2]) / 2, box[3])
             face = form.outside[1 if opening.wall in ("front", "back") else 0] / 2
             x, y = {

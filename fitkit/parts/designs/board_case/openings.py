@@ -3,13 +3,19 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from itertools import groupby
 from typing import TYPE_CHECKING
 
 from fitkit.core.errors import PartError
 from fitkit.parts.designs.board_case.levels import ear_mm, near_each_other
-from fitkit.parts.designs.board_case.practice import ARM_WIDTH_MM, RIB_MM, SLOT_MM
-from fitkit.parts.designs.board_case.sizes import port_outline, upper_mm
+from fitkit.parts.designs.board_case.practice import (
+    ARM_WIDTH_MM,
+    EDGE_SKIN_MM,
+    RIB_MM,
+    SLOT_MM,
+)
+from fitkit.parts.designs.board_case.sizes import board_z_mm, placed, port_outline, upper_mm
 from fitkit.parts.fit_size import drawn_mm
 from fitkit.parts.forms import told_at
 from fitkit.solids.profiles import Loop, Profile, capsule, hexagon, rectangle, teardrop
@@ -19,6 +25,7 @@ if TYPE_CHECKING:
 
     from fitkit.parts.designs.board_case.parameters import Parameters, Port
     from fitkit.parts.designs.board_case.sizes import CaseSizes
+    from fitkit.parts.fit_size import FitSize
 
 __all__ = [
     "Opening",
@@ -26,10 +33,17 @@ __all__ = [
     "cable_opening",
     "centred",
     "half_length",
+    "opened",
     "place_arms",
     "place_lid_vents",
     "place_wall_vents",
     "port_opening",
+    "recess_of",
+    "side_gap",
+    "stands_open",
+    "window_box",
+    "window_over_edge",
+    "windows_in_walls",
 ]
 
 
@@ -41,6 +55,18 @@ class Opening:
     wall: str
     profile: Profile
     port: bool = True
+    open_top: bool = False  # up to the rim, closed by a tongue of the lid
+    recess: float = 0.0  # round it, in the wall's outer part
+    closed: tuple[float, float, float, float] = (0.0, 0.0, 0.0, 0.0)  # box of the port by itself
+    through: bool = False  # cut as a tool, since it crosses rim or ledge
+
+    @property
+    def box(self) -> tuple[float, float, float, float]:
+        """Box of all that it takes of the wall, with its recess."""
+        low_x, low_z, high_x, high_z = self.profile.box
+        r = self.recess
+        return low_x - r, low_z - r, high_x + r, high_z + r
+
     path: tuple[str | int, ...] = ()  # of the parameter that asks for it
 
 
@@ -50,10 +76,16 @@ def half_length(case: Parameters, drawn: CaseSizes, wall: str) -> float:
     return (length if wall in ("front", "back") else width) / 2
 
 
-def _from_outside(case: Parameters, wall: str, along: float) -> float:
-    """Turn a place from the board's edge into one from the wall's middle, seen from outside."""
-    board = case.board_length if wall in ("front", "back") else case.board_width
-    place = along - board / 2
+def _from_outside(case: Parameters, wall: str, along: float, fit: FitSize | None = None) -> float:
+    """Turn a place from the board's edge into the drawn one from the wall's middle, from outside.
+
+    Without a size of its own a place stays where it is typed.
+    """
+    if fit is None:
+        board = case.board_length if wall in ("front", "back") else case.board_width
+        place = along - board / 2
+    else:
+        place = placed(case, "x" if wall in ("front", "back") else "y", along, fit)
     return place if wall in ("front", "right") else -place
 
 
@@ -66,7 +98,7 @@ def port_opening(number: int, port: Port, case: Parameters, drawn: CaseSizes) ->
     middle = upper_mm(case) + port.above
     if sizes.floor is not None and sizes.floor.given_mm is not None:
         middle = sizes.floor.drawn_mm + drawn_mm(sizes.height) / 2
-    at = (_from_outside(case, port.wall, port.along), middle)
+    at = (_from_outside(case, port.wall, port.along, sizes.along), middle)
     match port.shape:
         case "round":
             profile = teardrop(drawn_mm(sizes.diameter), at=at)
@@ -84,9 +116,71 @@ def port_opening(number: int, port: Port, case: Parameters, drawn: CaseSizes) ->
                 profile = capsule(height, width, turn=90, at=at)
             else:
                 profile = rectangle(width, height, at=at)
+    crosses = case.standoff == "edge rails" and profile.box[1] < board_z_mm(case) + 0.3
     return Opening(
-        name=f"port {number}", wall=port.wall, profile=profile, path=("ports", number - 1)
+        name=f"port {number}",
+        wall=port.wall,
+        profile=profile,
+        path=("ports", number - 1),
+        open_top=stands_open(case, drawn, port),
+        recess=port.recess,
+        closed=profile.box,
+        through=crosses,
     )
+
+
+def side_gap(case: Parameters, drawn: CaseSizes, wall: str) -> float:
+    """Gap between the board's edge and a wall, as drawn, mm."""
+    if wall in ("front", "back"):
+        return (drawn.pocket[1] - case.board_width) / 2
+    return (drawn.pocket[0] - case.board_length) / 2
+
+
+def stands_open(case: Parameters, drawn: CaseSizes, port: Port) -> bool:
+    """Tell whether a port is open up to the rim: on request, or where its socket needs that."""
+    if case.lid_fixing == "slide" or port.top == "closed":
+        return False
+    return port.top == "open" or port.depth > side_gap(case, drawn, port.wall)
+
+
+def opened(opening: Opening, top: float) -> Opening:
+    """Carry an open port's sides up over the rim; a round lower end stays round."""
+    if not opening.open_top:
+        return opening
+    left, low, right, _ = opening.closed
+    round_ = any(bulge for _, _, bulge in opening.profile.outer.corners)
+    r = min((right - left) / 2, (opening.closed[3] - low) / 2) if round_ else 0.0
+    high = top + 1.0
+    if r < 0.05:
+        outline = rectangle(right - left, high - low, at=((left + right) / 2, (low + high) / 2))
+    else:
+        q = math.tan(math.pi / 8)
+        corners = [(left, low + r, q), (left + r, low, 0.0), (right - r, low, q)]
+        if right - left - 2 * r < 1e-6:
+            corners = [(left, low + r, q), (left + r, low, q)]
+        outline = Profile(
+            Loop((*corners, (right, low + r, 0.0), (right, high, 0.0), (left, high, 0.0)))
+        )
+    return replace(opening, profile=outline, through=True)
+
+
+def recess_of(opening: Opening) -> Profile:
+    """Outline of the step round a port for the plug's grip."""
+    left, low, right, high = opening.closed
+    wide, tall = right - left + 2 * opening.recess, high - low + 2 * opening.recess
+    return rectangle(wide, tall, at=((left + right) / 2, (low + high) / 2))
+
+
+def window_box(
+    case: Parameters, drawn: CaseSizes, number: int
+) -> tuple[float, float, float, float]:
+    """Box of a window as drawn, from the case's middle: left, front, right, back, mm."""
+    window, place = case.windows[number], drawn.windows[number]
+    at = (
+        placed(case, "x", window.x, place.x),
+        placed(case, "y", window.y, place.y),
+    )
+    return rectangle(window.length, window.width, at=at).box
 
 
 def centred(profile: Profile, at: tuple[float, float]) -> Profile:
@@ -108,6 +202,55 @@ def cable_opening(case: Parameters, drawn: CaseSizes) -> Opening:
     )
 
 
+def windows_in_walls(
+    case: Parameters,
+    drawn: CaseSizes,
+    windows: Sequence[tuple[float, float, float, float]],
+    upper: float,
+    top: float,
+) -> list[Opening]:
+    """What windows at the lid's edges take of the walls, from above the board up over the rim."""
+    found = []
+    half_x, half_y = drawn.pocket[0] / 2, drawn.pocket[1] / 2
+    for number, (left, front, right, back) in enumerate(windows, start=1):
+        low = upper + case.windows[number - 1].above
+        for wall, past, span in (
+            ("front", -half_y - front, (left, right)),
+            ("back", back - half_y, (-right, -left)),
+            ("right", right - half_x, (front, back)),
+            ("left", -half_x - left, (-back, -front)),
+        ):
+            if past > 0.05:
+                outline = rectangle(
+                    span[1] - span[0], top + 1.0 - low, at=(sum(span) / 2, (low + top + 1.0) / 2)
+                )
+                found.append(
+                    Opening(
+                        name=f"window {number}",
+                        wall=wall,
+                        profile=outline,
+                        port=False,
+                        path=("windows", number - 1),
+                        through=True,
+                    )
+                )
+    return found
+
+
+def window_over_edge(
+    box: Sequence[float], outside: tuple[float, float]
+) -> tuple[float, float, float, float]:
+    """Carry a window's box out over the case where it would leave a thin skin of wall there."""
+    half_x, half_y = outside[0] / 2, outside[1] / 2
+    left, front, right, back = box
+    return (
+        -half_x - 1.0 if left < EDGE_SKIN_MM - half_x else left,
+        -half_y - 1.0 if front < EDGE_SKIN_MM - half_y else front,
+        half_x + 1.0 if right > half_x - EDGE_SKIN_MM else right,
+        half_y + 1.0 if back > half_y - EDGE_SKIN_MM else back,
+    )
+
+
 def _minus(places: Sequence[float]) -> tuple[float, ...]:
     return tuple(-place for place in places)
 
@@ -120,7 +263,7 @@ def place_arms(
         return ()
     reach = ARM_WIDTH_MM / 2 + 1.5
     half = half_length(case, drawn, "front") - reach - corner  # the straight part of the wall
-    taken = [o.profile.box for o in ports if o.wall in ("front", "back")]
+    taken = [o.box for o in ports if o.wall in ("front", "back")]
 
     def clear(x: float) -> bool:
         return not any(
@@ -158,18 +301,21 @@ def place_wall_vents(
     if wanted <= 0 or height < 3.0 or half < 2 * SLOT_MM:
         return [], 0.0
     found: list[Opening] = []
-    for x, z, profile in _vent_places(case.vent_style, half, low, height):
-        for wall in ("front", "back"):
-            if free >= wanted:
-                return found, free
+    reach = ARM_WIDTH_MM / 2 + 2.0
+    bent = [*arms, *_minus(arms)]
+    places = _vent_places(case.vent_style, half, low, height)
+    # Whole columns at a time, on both sides of the middle and on both walls: an even field.
+    for _, column in groupby(places, key=lambda place: round(abs(place[0]), 6)):
+        if free >= wanted:
+            break
+        for x, z, profile in column:
             placed = profile.moved(x, z)
-            taken = any(
-                o.wall == wall and near_each_other(placed.box, o.profile.box, 1.2) for o in ports
-            )
             box = placed.box
-            reach = ARM_WIDTH_MM / 2 + 2.0
-            in_arm = any(box[0] < x + reach and box[2] > x - reach for x in (*arms, *_minus(arms)))
-            if not taken and not in_arm:
+            if any(box[0] < at + reach and box[2] > at - reach for at in bent):
+                continue
+            for wall in ("front", "back"):
+                if any(o.wall == wall and near_each_other(box, o.box, 1.2) for o in ports):
+                    continue
                 found.append(
                     Opening(name=f"vent {len(found) + 1}", wall=wall, profile=placed, port=False)
                 )
@@ -186,7 +332,8 @@ def _vent_places(
         one = hexagon(across, turn=30)  # a corner up: its roof prints at 60°
         pitch, tier = across + RIB_MM, (across + RIB_MM) * math.sqrt(3) / 2
         tiers = max(1, int((height - across * 1.16) // tier) + 1)
-        z0 = low + across * 0.58
+        left = height - across * 1.16 - (tiers - 1) * tier
+        z0 = low + across * 0.58 + max(left, 0.0) / 2
         places = [
             ((i + (k % 2) / 2) * pitch, z0 + k * tier)
             for k in range(tiers)
@@ -217,21 +364,20 @@ def place_lid_vents(
     if half_x < 2 or depth < 4:
         return (), 0.0
     style = "hex" if case.vent_style == "hex" else "slots"
-    taken = [
-        rectangle(
-            w.length, w.width, at=(w.x - case.board_length / 2, w.y - case.board_width / 2)
-        ).box
-        for w in case.windows
-    ]
+    taken = [window_box(case, drawn, number) for number in range(len(case.windows))]
     found: list[Profile] = []
     free = 0.0
-    for x, y, profile in _vent_places(style, half_x, half_y - depth, depth):
-        placed = profile.moved(x, y)
-        if free < wanted and not any(
-            near_each_other(placed.box, box, 1.2) for box in (*taken, *posts)
-        ):
-            found.append(placed)
-            free += profile.area
+    # Over the board's middle, or as near to it as the strip at the front lets them.
+    low = max(-depth / 2, 9.0 - half_y)
+    places = _vent_places(style, half_x, low, depth)
+    for _, column in groupby(places, key=lambda place: round(abs(place[0]), 6)):
+        if free >= wanted:
+            break
+        for x, y, profile in column:
+            placed = profile.moved(x, y)
+            if not any(near_each_other(placed.box, box, 1.2) for box in (*taken, *posts)):
+                found.append(placed)
+                free += profile.area
     return tuple(found), free
 
 

@@ -88,6 +88,21 @@ class Port(StrictModel):
         measured=True,
         help="How far the socket's face stands beyond the board's edge; below 0 if behind it.",
     )
+    top: Literal["auto", "open", "closed"] = _choice(
+        "auto",
+        "Open lets a board down whose sockets stand over its edge: the wall is open up to the rim, "
+        "and a tongue of the lid closes it. Auto opens it where the socket needs that.",
+        "Port",
+    )
+    recess: Length = size(
+        "0 mm",
+        low="0 mm",
+        high="12 mm",
+        group="Port",
+        measured=True,
+        help="How far the plug's grip stands out round the opening, on each side: the wall's outer "
+        "part is cut back for it, where the wall is thick.",
+    )
 
 
 class Hole(StrictModel):
@@ -112,7 +127,7 @@ class Hole(StrictModel):
 
 
 class Window(StrictModel):
-    """An open rectangle in the lid, over a header or display."""
+    """An open rectangle in the lid, over a header or display; at an edge it opens the wall too."""
 
     x: Length = size(
         "10 mm",
@@ -132,6 +147,14 @@ class Window(StrictModel):
     )
     length: Length = size("10 mm", low="1 mm", high="300 mm", group="Window", help="Along x.")
     width: Length = size("5 mm", low="1 mm", high="300 mm", group="Window", help="Along y.")
+    above: Length = size(
+        "0 mm",
+        low="0 mm",
+        high="80 mm",
+        group="Window",
+        help="Where the window reaches over a wall, the wall is cut away down to this height above "
+        "the board's upper face.",
+    )
 
 
 class Cable(StrictModel):
@@ -304,6 +327,21 @@ class Parameters(Template):
         "How the board is held: screws, heat-set inserts, snap posts, or a ledge under its edges "
         "with posts of the lid that hold it down.",
         "Case",
+    )
+    ledge_sides: Literal["all", "left and right", "front and back"] = _choice(
+        "all",
+        "Edges under which the ledge of edge rails runs; leave out those with solder along them.",
+        "Case",
+        "ledge under",
+    )
+    hold_down: bool = _choice(
+        True, "Posts of the lid that hold a board down on its ledge.", "Case", "hold-down posts"
+    )
+    hold_down_at: tuple[Hole, ...] = Field(
+        default=(),
+        max_length=8,
+        description="Places of those posts on the board, where the automatic ones do not suit.",
+        json_schema_extra={"group": "Case", "label": "hold-down posts at"},
     )
     standoff_height: Length | None = Field(
         default=None,

@@ -8,10 +8,13 @@ __all__ = [
     "ARM_THICK_MM",
     "ARM_WIDTH_MM",
     "BARB_MM",
+    "CATCH_MM",
     "DETENT_MM",
     "DETENT_STRAIN",
     "EAR_OVER_MM",
+    "EDGE_SKIN_MM",
     "FOOT_MM",
+    "GROW_RING_MM",
     "HOLD_GAP_MM",
     "HOLD_POST_MM",
     "HOOK_MM",
@@ -21,11 +24,16 @@ __all__ = [
     "LIP_GAP_MM",
     "LIP_MM",
     "MARGIN_MM",
+    "NEAREST_WALL_MM",
+    "RECESS_OVER_BED_MM",
+    "RECESS_SKIN_MM",
     "RIB_MM",
     "SLACK_MM",
     "SLIT_FOOT_MM",
     "SLOT_MM",
     "TEXT_DEPTH_MM",
+    "TONGUE_BACK_MM",
+    "TONGUE_ROOT_MM",
     "WELL_GAP_MM",
 ]
 
@@ -54,5 +62,13 @@ WELL_GAP_MM = 0.7  # between a snap post and its well: room to bend, and for the
 SLIT_FOOT_MM = 0.4  # a post is whole up to here
 # A sliding lid's detent: it lifts by no more than this, and bends by no more than this strain.
 DETENT_MM = 0.25
+CATCH_MM = 2.5  # what of the lid, before its notch, is lifted over the ridge
 DETENT_STRAIN = 0.005
+EDGE_SKIN_MM = 0.8  # what a window at the edge leaves of a wall, or the wall is opened
+NEAREST_WALL_MM = 0.3  # from a standoff's bore to the wall that it grows into
+GROW_RING_MM = 1.2  # a ring thinner than this for want of room: a standoff grows into the wall
+TONGUE_ROOT_MM = 0.5  # how deep it stands in the lid's plate
+TONGUE_BACK_MM = 0.15  # a tongue of the lid stands behind the wall's faces by this
+RECESS_OVER_BED_MM = 0.8
+RECESS_SKIN_MM = 1.0  # what of the wall a recess round a port leaves
 SLACK_MM = 0.1  # over and under a sliding lid

@@ -8,8 +8,13 @@ from typing import TYPE_CHECKING
 from fitkit.core.errors import PartError
 from fitkit.core.finding import Finding
 from fitkit.parts.designs.board_case.levels import ear_mm, near_each_other, outside, standoffs
-from fitkit.parts.designs.board_case.openings import Opening, half_length
-from fitkit.parts.designs.board_case.practice import MARGIN_MM
+from fitkit.parts.designs.board_case.openings import Opening, half_length, side_gap
+from fitkit.parts.designs.board_case.practice import (
+    MARGIN_MM,
+    NEAREST_WALL_MM,
+    RECESS_OVER_BED_MM,
+    RECESS_SKIN_MM,
+)
 from fitkit.parts.designs.board_case.sizes import pilot_mm
 from fitkit.parts.fit_size import drawn_mm
 
@@ -19,15 +24,16 @@ if TYPE_CHECKING:
     from fitkit.parts.designs.board_case.parameters import Parameters
     from fitkit.parts.designs.board_case.sizes import CaseSizes
 
-__all__ = ["doubt", "doubts", "refuse", "refuse_openings", "refuse_under_ears"]
+__all__ = ["doubt", "doubts", "refuse", "refuse_openings", "refuse_under_ears", "tilt_in"]
 
 
 def refuse(case: Parameters, drawn: CaseSizes) -> None:
     """Raise what cannot be made of these values, naming the parameter."""
     pocket = drawn.pocket
-    least = pilot_mm(case) / 2 + 0.8
+    least = pilot_mm(case) / 2 + NEAREST_WALL_MM  # nearer to it, the standoff grows into the wall
+    beside = pilot_mm(case) / 2 + 0.8
     if case.holes:
-        _refuse_holes(case, drawn, pocket, least)
+        _refuse_holes(case, drawn, pocket, least, beside)
     offsets = (case.hole_offset_x, case.hole_offset_y)
     for axis, room, offset, spacing in zip("xy", pocket, offsets, drawn.spacing, strict=True):
         far = abs(offset) + spacing / 2
@@ -35,16 +41,16 @@ def refuse(case: Parameters, drawn: CaseSizes) -> None:
             continue
         if far > room / 2 - least:
             raise PartError(
-                f"{spacing:g} mm puts a hole {room / 2 - far:.1f} mm from the pocket's wall, and "
-                f"it needs {least:.1f} mm",
+                f"{spacing:g} mm puts a hole {room / 2 - far:.2f} mm from the pocket's wall, and "
+                f"it needs {least:.2f} mm",
                 at=(f"hole_spacing_{axis}",),
                 where=case.title,
                 code="part.hole-near-wall",
                 remedy=f"Check it against the board and hole_offset_{axis}, or use edge rails.",
             )
-        if 0 < spacing < 2 * least + 1:
+        if 0 < spacing < 2 * beside + 1:
             raise PartError(
-                f"{spacing:g} mm brings two standoffs closer than {2 * least + 1:.1f} mm",
+                f"{spacing:g} mm brings two standoffs closer than {2 * beside + 1:.1f} mm",
                 at=(f"hole_spacing_{axis}",),
                 where=case.title,
                 code="part.standoffs-too-close",
@@ -86,7 +92,11 @@ def refuse(case: Parameters, drawn: CaseSizes) -> None:
 
 
 def _refuse_holes(
-    case: Parameters, drawn: CaseSizes, pocket: tuple[float, float], least: float
+    case: Parameters,
+    drawn: CaseSizes,
+    pocket: tuple[float, float],
+    least: float,
+    beside: float,
 ) -> None:
     places = standoffs(case, drawn)
     for number, place in enumerate(places):
@@ -94,8 +104,8 @@ def _refuse_holes(
             left = room / 2 - abs(middle)
             if left < least:
                 raise PartError(
-                    f"it lies {left:.1f} mm from the pocket's wall, and a standoff needs "
-                    f"{least:.1f} mm",
+                    f"it lies {left:.2f} mm from the pocket's wall, and a standoff needs "
+                    f"{least:.2f} mm",
                     at=("holes", number, axis),
                     where=case.title,
                     code="part.hole-near-wall",
@@ -103,10 +113,10 @@ def _refuse_holes(
                 )
         for other, second in enumerate(places[:number]):
             apart = math.dist(place, second)
-            if apart < 2 * least + 1:
+            if apart < 2 * beside + 1:
                 raise PartError(
                     f"it lies {apart:.1f} mm from hole {other + 1}, and two standoffs need "
-                    f"{2 * least + 1:.1f} mm",
+                    f"{2 * beside + 1:.1f} mm",
                     at=("holes", number),
                     where=case.title,
                     code="part.standoffs-too-close",
@@ -121,14 +131,23 @@ def _refuse_windows(case: Parameters) -> None:
             ("y", window.y, window.width, case.board_width),
         ):
             low, high = middle - over / 2, middle + over / 2
-            if low < 1.0 or high > board - 1.0:
+            if case.lid_fixing == "slide" and (low < 1.0 or high > board - 1.0):
                 raise PartError(
-                    f"it reaches from {low:.1f} to {high:.1f} mm, and the lid has room for 1.0 to "
-                    f"{board - 1.0:.1f} mm",
+                    f"it reaches from {low:.1f} to {high:.1f} mm, and a lid that slides in a "
+                    f"groove has room for 1.0 to {board - 1.0:.1f} mm",
                     at=("windows", number, axis),
                     where=case.title,
                     code="part.window-off-lid",
-                    remedy="Move it, or make it smaller.",
+                    remedy="Move it, make it smaller, or fix the lid in another way.",
+                )
+            if high < 1.0 or low > board - 1.0:
+                raise PartError(
+                    f"it reaches from {low:.1f} to {high:.1f} mm, and the board ends at "
+                    f"{board:.1f} mm",
+                    at=("windows", number, axis),
+                    where=case.title,
+                    code="part.window-off-lid",
+                    remedy="Move it over the board.",
                 )
         for other in range(number):
             second = case.windows[other]
@@ -148,8 +167,18 @@ def _refuse_windows(case: Parameters) -> None:
 def refuse_openings(case: Parameters, drawn: CaseSizes, openings: Sequence[Opening]) -> None:
     """Raise if an opening leaves its wall or runs into another."""
     for index, opening in enumerate(openings):
-        low_x, low_z, high_x, _ = opening.profile.box
+        low_x, low_z, high_x, _ = opening.box
         half = half_length(case, drawn, opening.wall)
+        if opening.recess and low_z < RECESS_OVER_BED_MM:
+            raise PartError(
+                f"its recess would end {low_z:.2f} mm over the bed, and the wall needs "
+                f"{RECESS_OVER_BED_MM:g} mm there",
+                at=(*opening.path, "recess"),
+                where=case.title,
+                code="part.recess-in-floor",
+                remedy="Raise standoff_height, or make the recess smaller.",
+            )
+        low_z = opening.profile.box[1]
         if low_z < case.floor + 0.2:
             raise PartError(
                 f"its lower edge would lie at {low_z:.2f} mm, in the floor that ends at "
@@ -159,7 +188,7 @@ def refuse_openings(case: Parameters, drawn: CaseSizes, openings: Sequence[Openi
                 code="part.port-in-floor",
                 remedy=f"Raise standoff_height by {case.floor + 0.2 - low_z:.2f} mm or more.",
             )
-        if low_x < -half + 0.2 or high_x > half - 0.2:
+        if opening.port and (low_x < -half + 0.2 or high_x > half - 0.2):
             raise PartError(
                 f"it reaches {max(-low_x, high_x):.2f} mm from the wall's middle, and the wall's "
                 f"inside ends at {half:.2f} mm",
@@ -169,9 +198,7 @@ def refuse_openings(case: Parameters, drawn: CaseSizes, openings: Sequence[Openi
                 remedy="Move it, or check its width.",
             )
         for other in openings[:index]:
-            if other.wall == opening.wall and near_each_other(
-                opening.profile.box, other.profile.box, 0.8
-            ):
+            if other.wall == opening.wall and near_each_other(opening.box, other.box, 0.8):
                 raise PartError(
                     f"it runs into {other.name}",
                     at=opening.path,
@@ -187,7 +214,7 @@ def refuse_under_ears(
     """Raise if an opening lies where a lid's ear needs the wall."""
     reach = ear_mm(case) / 2 + 0.8
     for opening in openings:
-        low, _, high, _ = opening.profile.box
+        low, _, high, _ = opening.box
         if opening.wall in ("front", "back") and any(
             low < x + reach and high > x - reach for x in places
         ):
@@ -200,7 +227,14 @@ def refuse_under_ears(
             )
 
 
-def doubts(case: Parameters) -> list[Finding]:
+def doubts(
+    case: Parameters,
+    drawn: CaseSizes,
+    ports: Sequence[Opening],
+    *,
+    wall_top: float,
+    board_z: float,
+) -> list[Finding]:
     """Field cases: solder under a low standoff, plugs beyond the edge or behind the wall."""
     found = []
     for there, what, other in (
@@ -244,24 +278,11 @@ def doubts(case: Parameters) -> list[Finding]:
             )
         )
     for number, port in enumerate(case.ports, start=1):
-        gap = 0.3  # what a pocket usually leaves on a side
-        if port.depth > gap:
-            found.append(
-                Finding(
-                    check="build",
-                    severity="stop",
-                    text=f"The socket of port {number} stands {port.depth:.1f} mm beyond the "
-                    f"board's edge, over a gap of about {gap:.1f} mm: the board cannot pass "
-                    "straight down.",
-                    value=port.depth,
-                    limit=gap,
-                    unit="mm",
-                    body="tray",
-                    remedy="Lower the board in tilted, socket first, or add "
-                    f"{port.depth - gap:.1f} mm to the board's size on that side.",
-                )
-            )
-        behind = case.wall - port.depth
+        opening = ports[number - 1]
+        gap = side_gap(case, drawn, port.wall)
+        if port.depth > gap and not opening.open_top:
+            found.append(_beyond_edge(case, drawn, number, opening, wall_top - board_z))
+        behind = (RECESS_SKIN_MM if port.recess else case.wall) - port.depth
         if port.overmould == 0 and port.shape != "outline" and behind > 3.0:
             found.append(
                 Finding(
@@ -274,10 +295,87 @@ def doubts(case: Parameters) -> list[Finding]:
                     limit=3.0,
                     unit="mm",
                     body="tray",
-                    remedy="Measure the plug's body: give it as width and height, or overmould.",
+                    remedy="Measure the plug's body: give it as width and height, as "
+                    "overmould, or as recess.",
                 )
             )
     return found
+
+
+def tilt_in(
+    case: Parameters, drawn: CaseSizes, number: int, opening: Opening, rise: float
+) -> float | None:
+    """Angle at which a board goes in with its socket first, degrees; None if it cannot.
+
+    A plain rule in the plane across the wall: the socket's nose stands in the opening while the
+    far edge lies on the opposite wall's top; the nose, turned by that angle, must pass the opening,
+    and no socket may stand over the far edge.
+
+    Parameters
+    ----------
+    case : Parameters
+    drawn : CaseSizes
+    number : int
+        Of the port, from 1.
+    opening : Opening
+    rise : float, mm
+        From the board's underside to the wall's top.
+    """
+    port = case.ports[number - 1]
+    far = _OPPOSITE[port.wall]
+    if case.standoff == "snap-post" or any(
+        other.wall == far and other.depth > side_gap(case, drawn, far) for other in case.ports
+    ):
+        return None
+    across = case.board_width if port.wall in ("front", "back") else case.board_length
+    if rise >= across:
+        return None
+    angle = math.asin(rise / across)
+    height = opening.closed[3] - opening.closed[1]
+    tall = port.width if port.shape == "round" else port.height
+    in_wall = port.depth - side_gap(case, drawn, port.wall)
+    passes = height - tall * math.cos(angle) >= in_wall * math.sin(angle)
+    return math.degrees(angle) if passes else None
+
+
+_OPPOSITE = {"left": "right", "right": "left", "front": "back", "back": "front"}
+
+
+def _beyond_edge(
+    case: Parameters, drawn: CaseSizes, number: int, opening: Opening, rise: float
+) -> Finding:
+    """Say how a board goes in whose socket stands over its edge where the wall is closed above."""
+    port = case.ports[number - 1]
+    gap = side_gap(case, drawn, port.wall)
+    angle = tilt_in(case, drawn, number, opening, rise)
+    text = (
+        f"The socket of port {number} stands {port.depth:.1f} mm beyond the board's edge, over a "
+        f"gap of {gap:.2f} mm: the board cannot pass straight down"
+    )
+    if angle is None:
+        text += ", and there is no room to tilt it in."
+        remedy = (
+            'Choose top = "open" for the port, with a lid that does not slide: the wall is then '
+            "open up to the rim, and a tongue of the lid closes it."
+        )
+    else:
+        text += f". Tilted by {angle:.0f}°, socket first, it goes in."
+        remedy = (
+            "See that no part stands nearer to this edge than "
+            f"{math.tan(math.radians(angle)):.2f} "
+            'times its height, or choose top = "open" for the port.'
+        )
+    return Finding(
+        check="build",
+        severity="stop" if angle is None else "warn",
+        text=text,
+        value=port.depth,
+        limit=gap,
+        unit="mm",
+        basis="geometry of this part",
+        body="tray",
+        remedy=remedy,
+    )
 
 
 def doubt(text: str, *, value: float, limit: float, remedy: str) -> Finding:

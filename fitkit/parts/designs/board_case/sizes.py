@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
@@ -18,11 +19,15 @@ if TYPE_CHECKING:
 __all__ = [
     "CaseSizes",
     "Distance",
+    "Place",
     "PortSizes",
     "board_z_mm",
     "case_sizes",
+    "datum",
     "pilot_mm",
+    "placed",
     "port_outline",
+    "rim_wall",
     "upper_mm",
 ]
 
@@ -50,12 +55,22 @@ def upper_mm(case: Parameters) -> float:
 
 @dataclass(frozen=True, kw_only=True)
 class PortSizes(SizeSet):
-    """Width and height of a port with its floor's height over the bed, or its diameter."""
+    """Size of a port, its floor over the bed, its place; the lid's tongue in an open one."""
 
     width: FitSize | None = None
     height: FitSize | None = None
     floor: FitSize | None = None
     diameter: FitSize | None = None
+    along: FitSize | None = None
+    tongue: FitSize | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Place(SizeSet):
+    """From the datum to a middle along x and y; None where it lies in line with the datum."""
+
+    x: FitSize | None = None
+    y: FitSize | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -79,6 +94,7 @@ class CaseSizes(SizeSet):
     insert_hole: FitSize | None = None
     snap_post: FitSize | None = None
     ports: tuple[PortSizes, ...] = ()
+    windows: tuple[Place, ...] = ()
     rim_inside_length: FitSize | None = None
     lid_lip_outside_length: FitSize | None = None
     rim_inside_width: FitSize
@@ -147,8 +163,15 @@ def case_sizes(case: Parameters) -> CaseSizes:
         insert_hole=insert if case.standoff == "heat-set" else None,
         snap_post=post if case.standoff == "snap-post" else None,
         ports=tuple(
-            _port(number, port, upper_mm(case) + port.above)
+            _port(case, number, port, upper_mm(case) + port.above)
             for number, port in enumerate(case.ports, start=1)
+        ),
+        windows=tuple(
+            Place(
+                x=_place(case, f"window {number} x", window.x, "x", f"windows.{number - 1}.x"),
+                y=_place(case, f"window {number} y", window.y, "y", f"windows.{number - 1}.y"),
+            )
+            for number, window in enumerate(case.windows, start=1)
         ),
         rim_inside_length=rim.length,
         lid_lip_outside_length=rim.lip_length,
@@ -225,8 +248,56 @@ def _distances(case: Parameters) -> tuple[Distance, ...]:
     return tuple(Distance(x=along(number, "x"), y=along(number, "y")) for number in numbers)
 
 
-def _port(number: int, port: Port, middle_mm: float) -> PortSizes:
-    axis: Axis = "x" if port.wall in ("front", "back") else "y"
+def datum(case: Parameters, axis: Literal["x", "y"]) -> float:
+    """Place of what the board is held by, from the board's middle: its holes', or its own, mm.
+
+    Positions are drawn as distances from there, so that scale of the print moves them with what
+    they must meet.
+    """
+    if case.standoff == "edge rails":
+        return 0.0
+    if case.holes:
+        board = case.board_length if axis == "x" else case.board_width
+        return float(sum(getattr(hole, axis) for hole in case.holes)) / len(case.holes) - board / 2
+    return case.hole_offset_x if axis == "x" else case.hole_offset_y
+
+
+def placed(case: Parameters, axis: Literal["x", "y"], at: float, size: FitSize | None) -> float:
+    """Turn a place from the board's edge into the drawn one from the case's middle, mm."""
+    board = case.board_length if axis == "x" else case.board_width
+    start = datum(case, axis)
+    off = at - board / 2 - start
+    return start + math.copysign(drawn_mm(size, abs(off)), off)
+
+
+def _place(
+    case: Parameters, name: str, at: float, axis: Literal["x", "y"], of: str
+) -> FitSize | None:
+    """Distance of a middle from the datum, which a coat leaves as it is; None in line with it."""
+    board, word = (
+        (case.board_length, "board_length") if axis == "x" else (case.board_width, "board_width")
+    )
+    off = at - board / 2 - datum(case, axis)
+    if abs(off) < IN_LINE_MM:
+        return None
+    sign = math.copysign(1.0, off)
+    # What is read from the board's edge and used from its middle takes the edge's doubt along.
+    shares: tuple[tuple[str, float], ...] = ((of, sign), (word, -sign / 2))
+    if not case.holes and case.standoff != "edge rails":
+        shares = (*shares, (f"hole_offset_{axis}", -sign))
+    return FitSize(name=name, nominal_mm=abs(off), kind=CENTRES, axis=axis, of=of, rests_on=shares)
+
+
+def _opens(case: Parameters, port: Port) -> bool:
+    """Tell whether a port may be open up to the rim, so that the lid has a tongue for it."""
+    if case.lid_fixing == "slide" or port.top == "closed":
+        return False
+    return port.top == "open" or port.depth > 0
+
+
+def _port(case: Parameters, number: int, port: Port, middle_mm: float) -> PortSizes:
+    axis: Literal["x", "y"] = "x" if port.wall in ("front", "back") else "y"
+    along = _place(case, f"port {number} along", port.along, axis, f"ports.{number - 1}.along")
     grown = 2 * port.overmould
 
     def size(
@@ -249,6 +320,19 @@ def _port(number: int, port: Port, middle_mm: float) -> PortSizes:
             behaviour="slides",
             coated_faces=2,
             floor=f"port {number} floor" if axis == "z" else "",
+            placed_by=(along.name,) if along and word != "height" else (),
+        )
+
+    def tongue(width: float) -> FitSize | None:
+        if not _opens(case, port):
+            return None
+        # Made as wide as the plug: the port's own gap is then the tongue's, too.
+        return FitSize(
+            name=f"port {number} tongue",
+            nominal_mm=width + grown,
+            kind=OUTSIDE,
+            axis=axis,
+            coated_faces=2,
         )
 
     def floor(height: float) -> FitSize:
@@ -263,16 +347,20 @@ def _port(number: int, port: Port, middle_mm: float) -> PortSizes:
             width=size("width", high_x - low_x, axis),
             height=size("height", high_y - low_y, "z"),
             floor=floor(high_y - low_y),
+            along=along,
+            tongue=tongue(high_x - low_x),
         )
     if port.shape == "round":
         diameter = size(
             "diameter", port.width, axis, of="width", kind=HOLE_LYING, pair="peg and hole"
         )
-        return PortSizes(diameter=diameter)
+        return PortSizes(diameter=diameter, along=along, tongue=tongue(port.width))
     return PortSizes(
         width=size("width", port.width, axis, of="width"),
         height=size("height", port.height, "z", of="height"),
         floor=floor(port.height),
+        along=along,
+        tongue=tongue(port.width),
     )
 
 
@@ -296,7 +384,7 @@ class _Rims(NamedTuple):
 
 def _rims(case: Parameters) -> _Rims:
     slide = case.lid_fixing == "slide"
-    reach = 2 * (case.wall - _rim_wall(case)) + 0.4
+    reach = 2 * (case.wall - rim_wall(case)) + 0.4
 
     def rim(board: float, axis: Axis) -> FitSize:
         return FitSize(nominal_mm=board + reach, kind=POCKET, axis=axis, coated_faces=2)
@@ -323,5 +411,6 @@ def _rims(case: Parameters) -> _Rims:
     )
 
 
-def _rim_wall(case: Parameters) -> float:
+def rim_wall(case: Parameters) -> float:
+    """Thickness of the wall beside the lid's lip, mm."""
     return 1.0 if case.lid_fixing == "slide" and case.wall >= 2.0 else max(0.8, case.wall / 2)

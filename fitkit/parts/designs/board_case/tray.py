@@ -7,12 +7,13 @@ from functools import lru_cache
 from itertools import combinations
 from typing import TYPE_CHECKING, Any
 
-from fitkit.core.errors import PartError
 from fitkit.parts.designs.board_case.levels import ear_mm
-from fitkit.parts.designs.board_case.openings import bumped
+from fitkit.parts.designs.board_case.lugs import lug_findings, lug_places, lug_sizes
+from fitkit.parts.designs.board_case.openings import bumped, window_over_edge
 from fitkit.parts.designs.board_case.practice import (
     ARM_WIDTH_MM,
     BARB_MM,
+    GROW_RING_MM,
     HOOK_MM,
     LEDGE_MM,
     LIP_MM,
@@ -27,7 +28,7 @@ from fitkit.parts.designs.board_case.sliding import (
     detent_ridge,
     slide_section,
 )
-from fitkit.parts.designs.board_case.walls import TO_FRONT, louvre_cut, open_wall
+from fitkit.parts.designs.board_case.walls import TO_FRONT, louvre_cut, open_wall, slot_tools
 from fitkit.parts.fit_size import drawn_mm
 from fitkit.solids.bodies import (
     Shape,
@@ -42,7 +43,7 @@ from fitkit.solids.bodies import (
 )
 from fitkit.solids.label import fitted_text
 from fitkit.solids.profiles import Loop, Profile, circle, polygon, rectangle
-from fitkit.solids.terraces import Terrace, from_profiles
+from fitkit.solids.terraces import Terrace, from_profiles, terraces
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -54,8 +55,6 @@ __all__ = [
     "bore_diameter",
     "build_tray",
     "ear_holes",
-    "lug_places",
-    "lug_sizes",
     "slit_width",
     "standoff_radius",
     "tray_height",
@@ -81,16 +80,17 @@ def build_tray(form: Form) -> tuple[Any, tuple[Finding, ...]]:
     if removed:
         shape = cut(shape, *removed)
     louvres = [o for o in form.openings if not o.port and case.vent_style == "louvres"]
-    plain = [o for o in form.openings if o not in louvres]
+    plain = [o for o in form.openings if o not in louvres and not o.through]
     for wall in TO_FRONT:
         shape = open_wall(form, shape, wall, [o for o in plain if o.wall == wall])
     if louvres:
         shape = cut(shape, *(louvre_cut(form, opening) for opening in louvres))
-    plain_area = sum(o.profile.area for o in form.openings)
+    plain_area = sum((o.box[2] - o.box[0]) * (o.box[3] - o.box[1]) for o in form.openings)
     plain_area += 2 * len(form.arms) * (ARM_WIDTH_MM - 2) * (HOOK_MM + 2.4)
     groove = case.lid_thickness * form.outside[0] * form.rim[1] if case.lid_fixing == "slide" else 0
     bounds = (
-        0.99 * (before - (4 if louvres else 2) * case.wall * plain_area - groove),
+        0.99 * (before - (4 if louvres else 2) * case.wall * plain_area - groove)
+        - (sum(volume_of(tool) for tool in removed) if case.lid_fixing != "slide" else 0.0),
         1.0001 * before + sum(volume_of(a) for a in added),
     )
     simple = not added and not removed and not louvres
@@ -122,7 +122,7 @@ def _tray_root(form: Form, text: Sequence[Profile]) -> Terrace:
     bumps = [(x, ARM_WIDTH_MM) for x in form.arms]
     notches = [(x, w + 0.8) for x, w in bumps]
     pocket = bumped(length, width, 0.0, notches, (rim_width - width) / 2 + 0.15)
-    if case.standoff == "edge rails":
+    if case.standoff == "edge rails" and case.ledge_sides == "all":
         lower = rectangle(length - 2 * LEDGE_MM, width - 2 * LEDGE_MM).outer
         inside = Terrace(pocket, form.board_z, (Terrace(lower, case.floor, features),))
     else:
@@ -151,11 +151,20 @@ def ear_holes(form: Form) -> list[tuple[float, float]]:
 def standoff_radius(form: Form) -> float:
     """Radius of the standoffs: 1.6 mm round the hole, less where wall or neighbour is near."""
     hole = bore_diameter(form)
-    room = [1e9]
-    for (x, y), (length, width) in ((h, form.pocket) for h in form.holes):
-        room += [length / 2 - abs(x) - 0.3, width / 2 - abs(y) - 0.3]
+    room = [wall for h in form.holes if (wall := _to_wall(form, h)) >= hole / 2 + GROW_RING_MM]
     room += [math.dist(a, b) / 2 - 0.3 for a, b in combinations(form.holes, 2)]
-    return min(hole / 2 + 1.6, *room)
+    return min([hole / 2 + 1.6, *room])
+
+
+def _to_wall(form: Form, at: tuple[float, float]) -> float:
+    """Radius that a standoff may have without meeting a wall, mm."""
+    (x, y), (length, width) = at, form.pocket
+    return min(length / 2 - abs(x), width / 2 - abs(y)) - 0.3
+
+
+def in_wall(form: Form, at: tuple[float, float]) -> bool:
+    """Tell whether a standoff is so near to a wall that it grows into it."""
+    return _to_wall(form, at) < bore_diameter(form) / 2 + GROW_RING_MM
 
 
 def bore_diameter(form: Form) -> float:
@@ -165,28 +174,56 @@ def bore_diameter(form: Form) -> float:
 
 
 def _standoffs(form: Form) -> tuple[Terrace, ...]:
-    made, radius = [], standoff_radius(form)
-    for at in form.holes:
-        bottom = max(1.0, form.board_z - 12.0)
-        bore: tuple[Terrace, ...] = (Terrace(circle(bore_diameter(form), at=at).outer, bottom),)
-        if form.case.standoff == "snap-post":
-            well = circle(bore_diameter(form) + 2 * WELL_GAP_MM, at=at).outer
-            depth = well_depth(form)
-            bore = (Terrace(well, form.board_z - depth),) if depth else ()
-        made.append(Terrace(circle(2 * radius, at=at).outer, form.board_z, bore))
-    return tuple(made)
+    return tuple(_standoff(form, at) for at in form.holes if not in_wall(form, at))
+
+
+def _standoff(form: Form, at: tuple[float, float]) -> Terrace:
+    bottom = max(1.0, form.board_z - 12.0)
+    bore: tuple[Terrace, ...] = (Terrace(circle(bore_diameter(form), at=at).outer, bottom),)
+    if form.case.standoff == "snap-post":
+        well = circle(bore_diameter(form) + 2 * WELL_GAP_MM, at=at).outer
+        depth = well_depth(form)
+        bore = (Terrace(well, form.board_z - depth),) if depth else ()
+    return Terrace(circle(2 * standoff_radius(form), at=at).outer, form.board_z, bore)
+
+
+def _ledges(form: Form) -> list[Shape]:
+    """Ledges under two edges only, each let into wall and floor."""
+    case, (length, width) = form.case, form.pocket
+    if case.standoff != "edge rails" or case.ledge_sides == "all":
+        return []
+    low, into = form.case.floor - 0.3, 0.3
+    deep = LEDGE_MM + into
+    found = []
+    for side in (-1, 1):
+        if case.ledge_sides == "left and right":
+            flat = rectangle(deep, width + 2 * into, at=(side * (length / 2 + into - deep / 2), 0))
+        else:
+            flat = rectangle(length + 2 * into, deep, at=(0, side * (width / 2 + into - deep / 2)))
+        found.append(extrude(flat, form.board_z - low, z=low))
+    return found
 
 
 def _additions(form: Form) -> tuple[list[Shape], tuple[Finding, ...]]:
     case = form.case
-    added: list[Shape] = []
+    added: list[Shape] = _ledges(form)
+    # Bores end where those of the other standoffs do, or in the floor that is left under them.
+    added += [
+        terraces(_standoff(form, at), base=min(form.case.floor - 0.3, 0.9))
+        for at in form.holes
+        if in_wall(form, at)
+    ]
     said: tuple[Finding, ...] = ()
-    half = form.outside[0] / 2
     thick, width, reach = lug_sizes(form)
-    for side, y in lug_places(form):
+    for place in lug_places(form):
         ear, said = _ear(reach + 0.75 * case.wall, width, drawn_mm(form.drawn.lug_hole), thick)
-        placed = moved(ear, half - 0.75 * case.wall, side * y)
-        added.append(placed if side > 0 else turned(placed, z=180))
+        x, y, _ = place.outward
+        turn = {(1.0, 0.0): 0, (-1.0, 0.0): 180, (0.0, 1.0): 90, (0.0, -1.0): -90}[(x, y)]
+        half = form.outside[0 if x else 1] / 2
+        aside = place.at * (x - y)  # a turn about the middle brings it to its own side
+        placed = moved(ear, half - 0.75 * case.wall, aside)
+        added.append(turned(placed, z=turn) if turn else placed)
+    said += lug_findings(form)
     if case.cable:
         shelf, footed = _shelf(form)
         added.append(shelf)
@@ -205,44 +242,6 @@ def _ear(
     r = width / 2
     outline = Loop(((0.0, -r, 0.0), (middle, -r, 1.0), (middle, r, 0.0), (0.0, r, 0.0)))
     return footed(Profile(outline).with_holes(circle(hole, at=(middle, 0.0))), thick, "ears")
-
-
-def lug_sizes(form: Form) -> tuple[float, float, float]:
-    """Thickness, width, and reach from wall to hole, mm."""
-    screw = form.case.lug_screw
-    return max(3.0, form.case.floor), 2 * screw + 4.0, screw + 3.0
-
-
-def lug_places(form: Form) -> list[tuple[int, float]]:
-    """Side and place along it of each ear, clear of the cable's shelf."""
-    case = form.case
-    if not case.lugs:
-        return []
-    width = lug_sizes(form)[1]
-    far = max(form.outside[1] / 2 - form.corner - width / 2, 0.0)
-    pairs = case.lugs == 4 and far >= width / 2 + 0.5
-    places = []
-    for side in (-1, 1):
-        clear = [y for y in (0.0, far, -far) if not _at_shelf(form, side, y, width)]
-        wanted = [-far, far] if pairs else clear[:1]
-        if not wanted or not set(wanted) <= set(clear):
-            raise PartError(
-                f"{case.lugs} ears and the cable's shelf do not find room on one wall",
-                where=case.title,
-                at=("lugs",),
-                code="part.no-room-for-lugs",
-                remedy="Move the cable along its wall, or leave the ears out.",
-            )
-        places += [(side, y) for y in wanted]
-    return places
-
-
-def _at_shelf(form: Form, side: int, y: float, width: float) -> bool:
-    cable = form.case.cable
-    if cable is None or (cable.wall == "right") != (side > 0):
-        return False
-    middle = cable.along - form.case.board_width / 2
-    return abs(y - middle) < (width + drawn_mm(form.drawn.cable_exit) + 10.0) / 2 + 0.5
 
 
 def _shelf(form: Form) -> tuple[Shape, tuple[Finding, ...]]:
@@ -286,9 +285,16 @@ def _snap_post(diameter: float, board: float, well: float) -> Shape:
 
 
 def _removals(form: Form) -> list[Shape]:
-    """Groove of a sliding lid, open to the right."""
+    """Open ports, what windows take of the walls, groove of a sliding lid, open to the right."""
+    tools = [tool for o in form.openings if o.through for tool in slot_tools(form, o)]
+    upper = form.board_z + form.case.board_thickness
+    for number in sorted({o.path[1] for o in form.in_walls}):
+        left, front, right, back = window_over_edge(form.windows[int(number)], form.outside)
+        low = upper + form.case.windows[int(number)].above
+        flat = rectangle(right - left, back - front, at=((left + right) / 2, (front + back) / 2))
+        tools.append(extrude(flat, form.wall_top + 1.0 - low, z=low))
     if form.case.lid_fixing != "slide":
-        return []
+        return tools
     end = -(form.pocket[0] / 2 + (form.rim[1] - form.pocket[1]) / 2)
     profile = slide_section(form, form.rim[1], form.case.lid_thickness, over=0.1)
     tool = moved(along_x(profile, form.outside[0] / 2 + 1.0 - end), end)
@@ -296,4 +302,4 @@ def _removals(form: Form) -> list[Shape]:
     if detent:  # the ridge is what the groove's tool leaves standing
         high, long = detent
         tool = cut(tool, detent_ridge(form, high, long))
-    return [moved(tool, z=form.wall_top)]
+    return [*tools, moved(tool, z=form.wall_top)]

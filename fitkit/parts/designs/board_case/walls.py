@@ -4,9 +4,17 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from fitkit.parts.designs.board_case.practice import ARM_WIDTH_MM, HOOK_MM
+from fitkit.parts.designs.board_case.openings import recess_of
+from fitkit.parts.designs.board_case.practice import (
+    ARM_WIDTH_MM,
+    HOOK_MM,
+    LEDGE_MM,
+    RECESS_SKIN_MM,
+    TONGUE_BACK_MM,
+    TONGUE_ROOT_MM,
+)
 from fitkit.parts.designs.board_case.sliding import along_x
-from fitkit.solids.bodies import Shape, moved, turned
+from fitkit.solids.bodies import Shape, cut, extrude, moved, turned
 from fitkit.solids.profiles import polygon, rectangle
 from fitkit.solids.sunk import sink
 
@@ -16,7 +24,7 @@ if TYPE_CHECKING:
     from fitkit.parts.designs.board_case.form import Form
     from fitkit.parts.designs.board_case.openings import Opening
 
-__all__ = ["TO_FRONT", "from_wall", "louvre_cut", "open_wall"]
+__all__ = ["TO_FRONT", "from_wall", "louvre_cut", "open_wall", "slot_tools", "tongue"]
 
 # Turn about z that brings a wall to the front.
 TO_FRONT = {"front": 0.0, "back": 180.0, "right": -90.0, "left": 90.0}
@@ -34,7 +42,8 @@ def from_wall(shape: Shape, wall: str) -> Shape:
 
 def open_wall(form: Form, shape: Shape, wall: str, openings: Sequence[Opening]) -> Shape:
     """Let openings into a wall, louvres with their slanted blades."""
-    profiles = [opening.profile for opening in openings]
+    profiles = [opening.profile for opening in openings if not opening.recess]
+    stepped = [opening for opening in openings if opening.recess]
     face = form.outside[1 if wall in ("front", "back") else 0] / 2
     windows = []
     if wall in ("front", "back") and form.arms:
@@ -43,14 +52,53 @@ def open_wall(form: Form, shape: Shape, wall: str, openings: Sequence[Opening]) 
             rectangle(ARM_WIDTH_MM - 2, HOOK_MM + 2.4, at=(x, low + HOOK_MM / 2 + 1.2))
             for x in form.arms
         ]
-    if not profiles and not windows:
+    if not profiles and not windows and not stepped:
         return shape
     there = _to_wall(shape, wall)
     there = sink(there, profiles, z=face, depth=form.case.wall) if profiles else there
+    if stepped:
+        deep = form.case.wall - RECESS_SKIN_MM
+        there = sink(there, [recess_of(one) for one in stepped], z=face, depth=deep)
+        inner = [one.profile for one in stepped]
+        there = sink(there, inner, z=face - deep, depth=RECESS_SKIN_MM)
     if windows:
         notch = form.outside[1] / 2 - form.rim[1] / 2 - 0.15
         there = sink(there, windows, z=face, depth=notch)
     return from_wall(there, wall)
+
+
+def slot_tools(form: Form, opening: Opening) -> list[Shape]:
+    """Bodies to cut for an opening that crosses the rim or the ledge, with its recess."""
+    across = opening.wall in ("front", "back")
+    pocket, face = form.pocket[1 if across else 0] / 2, form.outside[1 if across else 0] / 2
+    within = LEDGE_MM + 0.3 if form.case.standoff == "edge rails" else 0.25
+    tools = [extrude(opening.profile, face + 1.0 - pocket + within, z=pocket - within)]
+    if opening.recess:
+        tools.append(recess_tool(form, opening))
+        return [from_wall(tools[0], opening.wall), tools[1]]
+    return [from_wall(tools[0], opening.wall)]
+
+
+def recess_tool(form: Form, opening: Opening) -> Shape:
+    """Body of a plug's grip, in the wall's outer part."""
+    face = form.outside[1 if opening.wall in ("front", "back") else 0] / 2
+    deep = form.case.wall - RECESS_SKIN_MM
+    return from_wall(extrude(recess_of(opening), deep + 1.0, z=face - deep), opening.wall)
+
+
+def tongue(form: Form, opening: Opening, width: float) -> Shape | None:
+    """Tongue of the lid that closes an open port down to the plug; None where the lid does that."""
+    across = opening.wall in ("front", "back")
+    pocket, face = form.pocket[1 if across else 0] / 2, form.outside[1 if across else 0] / 2
+    length = form.wall_top - opening.closed[3]
+    if length < 0.3:
+        return None
+    middle = (opening.closed[0] + opening.closed[2]) / 2
+    low, high = opening.closed[3], form.wall_top + TONGUE_ROOT_MM
+    flat = rectangle(width, high - low, at=(middle, (low + high) / 2))
+    deep = face - pocket - 2 * TONGUE_BACK_MM
+    made = from_wall(extrude(flat, deep, z=pocket + TONGUE_BACK_MM), opening.wall)
+    return cut(made, recess_tool(form, opening)) if opening.recess else made
 
 
 def louvre_cut(form: Form, opening: Opening) -> Shape:

@@ -1,0 +1,104 @@
+"""Decisions about readings, written into the file that they stand in: keep, leave out, read again.
+
+The file keeps its separator, the lines above its header and all other cells; what changes is the
+row's cell under ``left_out`` or ``kept``, which the header gains if it has none. Left out:
+workbooks and tables with a row a feature, where one cell cannot be told from its neighbours in a
+row; for them the message says what to type.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+from pathlib import Path
+from typing import TYPE_CHECKING, Literal
+
+from fitkit.core.errors import ReadingError
+from fitkit.core.files import write_atomic
+from fitkit.core.tables import read_table
+from fitkit.readings.cells import header_of
+from fitkit.readings.table import ReadingTable
+
+if TYPE_CHECKING:
+    from os import PathLike
+
+    from fitkit.readings.decisions import Decision
+
+__all__ = ["decide"]
+
+_WRITTEN = ("left_out", "kept")
+
+
+def decide(
+    path: str | PathLike[str],
+    row: int,
+    decision: Decision,
+    *,
+    because: str,
+    unit: str | None = None,
+    decimal: Literal[".", ","] | None = None,
+) -> ReadingTable:
+    """Write a decision about one reading into its file.
+
+    Parameters
+    ----------
+    path : path
+        Table with a row a reading, as text.
+    row : int
+        Line of the file on which the reading stands, the first being 1.
+    decision : {"keep", "leave-out", "again"}
+        It counts and is not doubted any more; it does not count; it does not count and is to be
+        read again.
+    because : str
+        The reason, which is kept with it.
+    unit, decimal : str, optional
+        As for `ReadingTable.read`.
+
+    Returns
+    -------
+    ReadingTable
+        As it is now in the file.
+
+    Raises
+    ------
+    ReadingError
+        If there is no such row or no reason, or if the file is a workbook or has a row a feature.
+    ExportError
+        If it cannot be written.
+    """
+    path = Path(path)
+    table = ReadingTable.read(path, unit=unit, decimal=decimal)
+    raw = read_table(path, header="feature")
+    start, names = header_of(raw.rows)
+    if not raw.separator or "reading" not in names:
+        column, said = ("kept", because) if decision == "keep" else ("left_out", because)
+        raise ReadingError(
+            "a decision is not written into a workbook or a table with several readings in a row",
+            file=path,
+            row=row,
+            code="readings.decision-not-written",
+            remedy=f"Save it as CSV with a row a reading, or type {said!r} under {column!r} there.",
+        )
+    decided = {
+        "keep": table.keep,
+        "leave-out": table.leave_out,
+        "again": table.read_again,
+    }[decision](row, because)
+    mine = decided.frame[decided.frame["row"] == row].iloc[0]
+    cells = {name: str(mine[name]) for name in _WRITTEN if name in decided.frame}
+    width = len(names)
+    names += [name for name in cells if name not in names]
+    typed_header = [*raw.rows[start][1], *names[width:]]
+    rows = [one for _, one in raw.rows[:start]] + [typed_header]
+    for line, one in raw.rows[start + 1 :]:
+        # A torn row stays as short as it is, or it would pass for a whole one.
+        whole = one if len(one) < width else one[:width] + [""] * (len(names) - width)
+        if line == row:
+            whole = whole + [""] * (len(names) - len(whole))
+            for name, text in cells.items():
+                whole[names.index(name)] = text
+        rows.append(whole)
+    stream = io.StringIO(newline="")
+    csv.writer(stream, delimiter=raw.separator, lineterminator="\n").writerows(rows)
+    write_atomic(path, stream.getvalue())
+    return ReadingTable.read(path, unit=unit, decimal=decimal)

@@ -1,0 +1,132 @@
+"""The shell commands about readings: thin calls of the same functions that notebooks use.
+
+`commands` holds them by name, for the command line to mount.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Literal
+
+import click
+
+from fitkit.core.errors import FaultList, ReadingError
+from fitkit.readings.decisions import DECISIONS
+from fitkit.views.output import say
+from fitkit.views.shell_options import (
+    PATH,
+    decimal_option,
+    unit_option,
+    workshop_near,
+    workshop_option,
+)
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from pathlib import Path
+
+    from fitkit.readings import Instrument, ReadingTable
+    from fitkit.readings.decisions import Decision
+
+__all__ = ["commands"]
+
+
+@click.command(short_help="Show what a readings file says, with its doubts.")
+@click.argument("file", type=PATH)
+@click.option("--item", help="Only the readings of this item.")
+@click.option("--instruments", type=PATH, help="Instruments file (TOML).")
+@unit_option
+@decimal_option
+@workshop_option
+def readings(
+    file: Path,
+    item: str | None,
+    instruments: Path | None,
+    unit: str | None,
+    decimal: Literal[".", ","] | None,
+    workshop: Path | None,
+) -> None:
+    """Show what a readings file says: doubts first, then each feature with its uncertainty."""
+    from fitkit.readings import ReadingTable, load_instruments
+    from fitkit.readings.items import shared_names
+    from fitkit.stats import estimates
+    from fitkit.stats.doubts import doubts
+    from fitkit.views.terminal import print_doubts, print_estimates
+
+    home = workshop_near(file.parent, workshop)
+    whole = ReadingTable.read(file, unit=unit, decimal=decimal or (home.decimal if home else None))
+    if instruments is None and home and home.instruments.is_file():
+        instruments = home.instruments
+    known: Mapping[str, Instrument] | None = load_instruments(instruments) if instruments else None
+    table = _of_item(whole, item) if item else whole
+    print_doubts(table, doubts(table, instruments=known))
+    if not len(table.counted):
+        raise FaultList(table.faults()) if len(table.rejected) else _nothing(table)
+    # One thing after the other where features of one name belong to several.
+    parts: dict[str, ReadingTable] = {"": table}
+    if shared_names(table):
+        parts = {name: table.of_item(name) for name in _items(table)}
+    for name, part in parts.items():
+        print_estimates(part, estimates(part, instruments=known, whole=whole), item=name)
+
+
+def _items(table: ReadingTable) -> tuple[str, ...]:
+    """Names of the items, each in its first spelling; rows without one come last."""
+    names = {name.strip().casefold(): name for name in reversed(table.items())}
+    found = tuple(name for name in table.items() if name in names.values())
+    return (*found, "") if (table.accepted["item"] == "").any() else found
+
+
+def _of_item(table: ReadingTable, item: str) -> ReadingTable:
+    mine = table.of_item(item)
+    if not len(mine):
+        raise ReadingError(
+            f"no reading is of an item {item!r}",
+            file=table.name,
+            code="readings.no-such-item",
+            remedy=f"There are: {', '.join(table.items()) or 'rows without an item only'}.",
+        )
+    return mine
+
+
+def _nothing(table: ReadingTable) -> ReadingError:
+    return ReadingError(
+        "no reading counts" if len(table) else "has a header, but no readings",
+        file=table.name,
+        code="readings.nothing-usable",
+        remedy="Take one back, or read the features." if len(table) else "Type them below it.",
+    )
+
+
+@click.command(short_help="Decide on a doubted reading, and why.")
+@click.argument("file", type=PATH)
+@click.argument("row", type=click.IntRange(1))
+@click.argument("decision", type=click.Choice(DECISIONS))
+@click.option("--because", required=True, help="The reason, which is kept with the reading.")
+@unit_option
+@decimal_option
+@workshop_option
+def decide(
+    file: Path,
+    row: int,
+    decision: Decision,
+    because: str,
+    unit: str | None,
+    decimal: Literal[".", ","] | None,
+    workshop: Path | None,
+) -> None:
+    """Write into FILE what is decided on the reading in ROW, counted as in the file from 1.
+
+    keep: it counts, and is not doubted any more. leave-out: it does not count. again: it does not
+    count, and the feature is to be read again.
+    """
+    from fitkit.readings.decided import decide as write_decision
+
+    home = workshop_near(file.parent, workshop)
+    sign = decimal or (home.decimal if home else None)
+    table = write_decision(file, row, decision, because=because, unit=unit, decimal=sign)
+    mine = table.frame[table.frame["row"] == row].iloc[0]
+    done = "counts" if mine["counts"] else "does not count"
+    say(f"{file.name}, row {row}, {mine['feature']} {mine['reading']}: {done} ({because})")
+
+
+commands: dict[str, click.Command] = {"readings": readings, "decide": decide}

@@ -1,0 +1,79 @@
+"""Doubts about readings become findings, as bad as what hangs on them."""
+
+from __future__ import annotations
+
+import pytest
+
+from fitkit.core.errors import FaultList
+from fitkit.flow import load_sheet, prepare
+from fitkit.flow.doubted import half_band_mm, moved_mm, reading_findings
+from fitkit.readings.decided import decide
+from fitkit.stats.doubts import doubts
+
+SHEET = """schema = 1
+title = "front"
+template = "panel"
+readings = "front.csv"
+journal = "journal"
+[printer]
+generic = "PETG"
+[values]
+length = "90 mm"
+width = "50 mm"
+[[values.cutouts]]
+shape = "rectangle"
+width = "display_length"
+across = "20 mm"
+[fits]
+"object in pocket" = { behaviour = "slides" }
+"""
+
+
+def _plan(folder, *sizes, **others):
+    rows = [f"display length,outside,{size},mm\n" for size in sizes]
+    rows += [f"{name},outside,{size},mm\n" for name, them in others.items() for size in them]
+    (folder / "front.csv").write_text("feature,mode,reading,unit\n" + "".join(rows))
+    (folder / "front.toml").write_text(SHEET)
+    return prepare(load_sheet(folder / "front.toml"))
+
+
+def test_a_doubt_on_which_a_drawn_size_hangs_stops_until_it_is_decided(tmp_path):
+    plan = _plan(tmp_path, "35.50", "36.00", "35.51")
+    (finding,) = reading_findings(plan)
+    assert finding.severity == "stop"
+    assert finding.check == "readings"
+    # With it the mean is 35.67 mm, without it 35.505 mm, which the printer shrinks by little.
+    assert finding.value == pytest.approx(35.67 - 35.505, abs=0.003)
+    assert finding.limit == pytest.approx(half_band_mm(plan.row("cut-out 1 width")) / 3)
+    assert "decide" in finding.remedy
+    assert "front.csv 3 leave-out" in finding.remedy
+    for decision, mean in (("keep", 35.67), ("leave-out", 35.505)):
+        decide(tmp_path / "front.csv", 3, decision, because="seen again")
+        decided = prepare(plan.sheet)
+        assert reading_findings(decided) == ()
+        assert decided.row("cut-out 1 width").measured.value_mm == pytest.approx(mean)
+
+
+def test_nothing_is_made_while_such_a_doubt_is_undecided(tmp_path):
+    from fitkit.make import make
+
+    plan = _plan(tmp_path, "35.50", "36.00")
+    with pytest.raises(FaultList, match=r"0\.500 mm apart"):
+        make(plan.sheet, into=tmp_path / "out")
+    assert not (tmp_path / "out").exists()
+    assert not list((tmp_path / "journal").rglob("*.toml"))
+
+
+def test_a_small_doubt_warns_and_one_that_no_size_hangs_on_is_noted(tmp_path):
+    plan = _plan(tmp_path, *["35.50", "35.51"] * 8, "35.62", bezel=("3.00", "3.40"))
+    found = {finding.severity: finding.text for finding in reading_findings(plan)}
+    assert set(found) == {"warn", "note"}
+    assert "35.620 mm stands out" in found["warn"]
+    assert found["note"].startswith("bezel")
+
+
+def test_the_move_is_the_widest_that_two_decisions_differ(tmp_path):
+    plan = _plan(tmp_path, "35.50", "36.00")
+    (flag,) = doubts(plan.inputs.table)
+    moved = moved_mm(plan, flag)
+    assert moved["cut-out 1 width"] == pytest.approx(0.5, rel=0.01)
