@@ -15,7 +15,7 @@ from fitkit.make.checking import check_context, declared, expected_cost
 from fitkit.make.page import sheet_page
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping
+    from collections.abc import Callable, Mapping, Sequence
 
     from fitkit.core.finding import Finding
     from fitkit.export import SheetPage
@@ -85,7 +85,7 @@ def make(
     """
     from fitkit.checks import run_checks
     from fitkit.core.files import staged_folder
-    from fitkit.export import file_name, write_bodies
+    from fitkit.export import file_name, write_files
     from fitkit.journal import Journal, trace_code
     from fitkit.journal.entries import file_hash
 
@@ -119,27 +119,26 @@ def make(
         )
     stem = f"{file_name(sheet.title)}-{code.lower()}"
     folder = Path(into) if into else sheet.made_folder / stem
-    kinds = sheet.outputs.files
+    page: SheetPage | None = None
+
+    def drawn(names: Sequence[str]) -> SheetPage:
+        nonlocal page
+        step("drawing the sheet")
+        page = sheet_page(plan, built, findings, code=code, files=names)
+        return page
+
     with staged_folder(folder) as stage:
         step("writing files and reading them back")
-        written = write_bodies(
+        written = write_files(
             built.part,
             print_meshes(built.part),
             stage,
             bed_mm=plan.inputs.profile.bed_mm,
-            kinds=kinds,
+            kinds=sheet.outputs.files,
             metadata=_metadata(plan, code),
+            page=drawn,
         )
         names = [file.name for file in written]
-        page = sheet_page(plan, built, findings, code=code, files=names)
-        if "sheet" in kinds:
-            step("drawing the sheet")
-            from fitkit.export import render_sheet
-
-            (stage / f"{file_name(sheet.title)}.html").write_text(
-                render_sheet(page), encoding="utf-8"
-            )
-            names.append(f"{file_name(sheet.title)}.html")
         hashes = {name: file_hash(stage / name) for name in names}
     step("writing the record")
     cost = expected_cost(built.part, context)
@@ -149,7 +148,7 @@ def make(
         plan=plan,
         part=built.part,
         findings=findings,
-        page=page,
+        page=page or sheet_page(plan, built, findings, code=code, files=names),
         folder=folder,
         files=tuple(folder / name for name in names),
         record=record,

@@ -8,6 +8,7 @@ difference is told, never passed over.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from pathlib import PurePath
 from typing import TYPE_CHECKING, Any
 
 from fitkit.core.errors import ExportError, JournalError
@@ -21,6 +22,7 @@ if TYPE_CHECKING:
 
     from fitkit.calibration import PrinterProfile
     from fitkit.core.finding import Finding
+    from fitkit.export import SheetPage
     from fitkit.flow.built import Built
     from fitkit.journal.records import PrintRecord
     from fitkit.parts.contract import Part
@@ -214,8 +216,8 @@ def reprint(
         For the files, which arrive all together or not at all.
     anew : Anew, optional
         Draw these sizes instead of the recorded ones.
-    kinds : sequence of {"3mf", "step", "stl", "sheet"}, optional
-        As the record's sheet says, if not given.
+    kinds : sequence of str, optional
+        Names of file formats; as the record's sheet says, if not given.
     journal : Path, optional
         The journal's folder: a template file that has changed since the print is then told of.
 
@@ -227,8 +229,7 @@ def reprint(
         If the record keeps a template file whose text nobody has said yes to running.
     """
     from fitkit.core.files import staged_folder
-    from fitkit.export import write_bodies
-    from fitkit.export.bodies import file_name
+    from fitkit.export import write_files
     from fitkit.flow.built import mesh_part, print_meshes
     from fitkit.journal.geometry import differences, geometry_of
 
@@ -250,12 +251,12 @@ def reprint(
     wanted = kinds or record.sheet.get("outputs", {}).get("files") or _kinds_of(record)
     with staged_folder(folder) as stage:
         built = mesh_part(part)
-        paths = write_bodies(
+        paths = write_files(
             part,
             print_meshes(part),
             stage,
             bed_mm=tuple(record.profile.get("bed_mm", _BED_MM))[:2],
-            kinds=[kind for kind in wanted if kind != "sheet"],
+            kinds=wanted,
             metadata={
                 "Title": record.title,
                 "Description": f"{record.template}, trace code {record.code}; all lengths in mm",
@@ -264,12 +265,9 @@ def reprint(
                 "Material": record.material,
                 "Profile": str((anew and anew.profile) or record.profile.get("name", "")),
             },
+            page=lambda names: _page(record, built, names, anew, (*notes, *found)),
         )
         names = [path.name for path in paths]
-        if "sheet" in wanted:
-            names.append(f"{file_name(record.title)}.html")
-            text = _sheet(record, built, names, anew, (*notes, *found))
-            (stage / names[-1]).write_text(text, encoding="utf-8")
     return Again(
         record=record,
         part=part,
@@ -287,16 +285,18 @@ def _version() -> str:
 
 
 def _kinds_of(record: PrintRecord) -> list[str]:
-    endings = [file.name.rpartition(".")[2].lower() for file in record.files]
-    found = ["sheet" if ending == "html" else ending for ending in dict.fromkeys(endings)]
-    kinds = [kind for kind in found if kind in ("3mf", "step", "stl", "sheet")]
+    """Tell the formats of a record whose sheet does not name them, by the files that were made."""
+    from fitkit.export import formats
+
+    endings = {PurePath(file.name).suffix.lower() for file in record.files}
+    kinds = [one.name for one in formats() if one.suffix in endings]
     if not kinds and record.files:
         raise ExportError(
             "none of the recorded files is of a kind that can be made again",
             where=record.code,
             code="make.no-files",
         )
-    return kinds or ["3mf", "step", "stl"]
+    return kinds or [one.name for one in formats() if one.usual and one.of != "page"]
 
 
 def _sizes(record: PrintRecord, part: Part) -> list[str]:
@@ -312,15 +312,15 @@ def _sizes(record: PrintRecord, part: Part) -> list[str]:
     ]
 
 
-def _sheet(
+def _page(
     record: PrintRecord,
     built: Built,
     files: Sequence[str],
     anew: Anew | None,
     notes: Sequence[str],
-) -> str:
-    """Write the dimensioned sheet from the record."""
-    from fitkit.export import SheetPage, render_sheet
+) -> SheetPage:
+    """Gather from the record what the dimensioned sheet shows."""
+    from fitkit.export import SheetPage
     from fitkit.solids.picture import picture
 
     meshes = list(built.assembled.values())
@@ -331,7 +331,7 @@ def _sheet(
         else fit.texts()
         for fit in record.fits
     ]
-    page = SheetPage(
+    return SheetPage(
         title=record.title,
         template=record.template,
         code=record.code,
@@ -348,7 +348,6 @@ def _sheet(
         ),
         pictures=[("from the front, above", picture(meshes, size=(720, 540), view="iso"))],
     )
-    return render_sheet(page)
 
 
 def _finding(item: Mapping[str, Any]) -> Finding:

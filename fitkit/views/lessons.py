@@ -48,11 +48,9 @@ def fresh_bench(name: str, *, source: str | Path | None = None) -> Path:
 
 def made_files(folder: str | Path) -> dict[str, str]:
     """Name the files of a folder, each with what it is for, the one to print from first."""
-    uses = {
-        ".3mf": "print from this: mm, names, trace code",
-        ".step": "exact solids, for other drawing programs",
-        ".stl": "mesh without units, for old slicers; mm",
-        ".html": "page to read or print: sizes, findings, pictures",
+    from fitkit.export import formats
+
+    uses = {one.suffix: one.purpose for one in formats()} | {
         ".csv": "readings",
         ".toml": "profile of a printer, or part sheet",
         ".json": "record of the journal",
