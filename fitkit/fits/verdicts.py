@@ -31,7 +31,7 @@ from scipy.special import ndtr
 
 from fitkit.fits.prior import GapPrior, gap_prior
 from fitkit.fits.sampling import sample_posterior
-from fitkit.fits.trial import VERDICTS, allows_interference
+from fitkit.fits.trial import AS_WANTED, VERDICTS, allows_interference
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -54,7 +54,9 @@ SIZE_FADE = 2.0
 SHAPE_MEAN = (0.0, 0.0, 0.0, math.log(0.05))
 SHAPE_SD = (0.35, 0.4, 0.4, 0.4)
 SLIP, SLIP_MM = 0.01, 0.5
-WANTED = VERDICTS.index("as wanted")
+# Thresholds at either end of the wanted band.
+_WANTED = VERDICTS.index(AS_WANTED)
+BAND = slice(_WANTED - 1, _WANTED + 1)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -118,14 +120,14 @@ class VerdictModel:
     def p_wanted(self, gap_mm: ArrayLike, *, u_gap_mm: float = 0.0) -> Array:
         """Chance of ``as wanted`` at each gap: array of shape (g,)."""
         gaps = np.atleast_1d(np.asarray(gap_mm, dtype=float))
-        low, high = self.thresholds_mm[:, 1:3].T
+        low, high = self.thresholds_mm[:, BAND].T
         scatter = np.hypot(self.scatter_mm, u_gap_mm)
         p = interval_probability(low - gaps[:, None], high - gaps[:, None], scatter)
         return p @ self.weight
 
     def p_in_band(self, gap_mm: float) -> float:
         """Chance that the gap lies in the true wanted band, whatever the scatter of one print."""
-        low, high = self.thresholds_mm[:, 1:3].T
+        low, high = self.thresholds_mm[:, BAND].T
         return float(self.weight @ ((low < gap_mm) & (gap_mm < high)))
 
     def best_gap_mm(self, *, u_gap_mm: float = 0.0) -> tuple[float, float]:
@@ -145,12 +147,12 @@ class VerdictModel:
     @property
     def wanted_band_mm(self) -> tuple[float, float]:
         """Expected edges of the band that behaves as wanted."""
-        low, high = self.weight @ self.thresholds_mm[:, 1:3]
+        low, high = self.weight @ self.thresholds_mm[:, BAND]
         return float(low), float(high)
 
     def best_gap_band_mm(self, level: float = 0.9) -> tuple[float, float]:
         """Credible band of the best gap, which for each draw is the middle of its wanted band."""
-        middle = self.thresholds_mm[:, 1:3].mean(axis=1)
+        middle = self.thresholds_mm[:, BAND].mean(axis=1)
         order = np.argsort(middle)
         reached = np.cumsum(self.weight[order]) - 0.5 * self.weight[order]
         low, high = np.interp([0.5 - level / 2, 0.5 + level / 2], reached, middle[order])
@@ -312,8 +314,8 @@ class _Seen:
             return np.zeros(len(shifts))
         limits = thresholds_of(self.middle + shifts[:, self.place], self.half, self.zone, shape)
         count = len(self.gap)
-        bounds = np.empty((len(shifts), count, 6))
-        bounds[..., 0], bounds[..., 1:5], bounds[..., 5] = -np.inf, limits, np.inf
+        bounds = np.empty((len(shifts), count, len(VERDICTS) + 1))
+        bounds[..., 0], bounds[..., 1:-1], bounds[..., -1] = -np.inf, limits, np.inf
         rows = np.arange(count)
         low = bounds[:, rows, self.verdict] - self.gap
         high = bounds[:, rows, self.verdict + 1] - self.gap

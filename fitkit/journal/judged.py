@@ -15,7 +15,8 @@ from fitkit.core.chances import say_chance
 from fitkit.core.errors import FitError, JournalError, UnitError
 from fitkit.core.expanded import expanded
 from fitkit.core.sizes import known_kind
-from fitkit.journal.entries import VERDICTS, TrialEntry
+from fitkit.fits.trial import VERDICTS, as_listed, counts_as_fitted
+from fitkit.journal.entries import TrialEntry
 from fitkit.journal.records import PrintRecord, TrialRecord
 
 if TYPE_CHECKING:
@@ -23,7 +24,8 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from fitkit.fits import Trial
-    from fitkit.journal.entries import FitEntry, Verdict
+    from fitkit.fits.trial import Verdict
+    from fitkit.journal.entries import FitEntry
     from fitkit.journal.store import Journal
 
     Judged = tuple[tuple[TrialRecord, TrialEntry, "PrintRecord | None"], ...]
@@ -186,7 +188,7 @@ def fitted_sizes(journal: Journal | Judged, *, title: str, template: str) -> dic
         when = (made.made_at, record.made_at, entry.verdict, Fitted(made=made, fit=fit))
         if entry.name not in newest or when[:2] >= newest[entry.name][:2]:
             newest[entry.name] = when
-    return {name: last[3] for name, last in newest.items() if last[2] == "as wanted"}
+    return {name: last[3] for name, last in newest.items() if counts_as_fitted(last[2])}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -370,8 +372,6 @@ def called(fit: FitEntry) -> str:
 def _verdict(typed: str, *, code: str, name: str) -> Verdict:
     """Read a verdict's word."""
     import difflib
-
-    from fitkit.fits.trial import as_listed
 
     word = as_listed(typed, VERDICTS)
     for verdict in VERDICTS:

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from fitkit.core.errors import JournalError
+from fitkit.fits.trial import AS_WANTED, VERDICTS
 from fitkit.views.shell_options import (
     PATH,
     journal_option,
@@ -88,7 +89,7 @@ def _show_table(rows: list[list[str]], heads: list[str], title: str) -> None:
 @click.option("--part", help="A piece of the part's name.")
 @click.option("--printer")
 @click.option("--material")
-@click.option("--verdict", help="Such as 'tight', 'as wanted', 'not tried', 'withdrawn'.")
+@click.option("--verdict", help=f"{', '.join(VERDICTS)}, not tried, withdrawn.")
 @click.option("--kind", help="print, trial, coupon, machine or note; prints unless given.")
 @click.option("--since", help="First day, as 2026-11-25.")
 @click.option("--until", help="Last day.")
@@ -133,7 +134,11 @@ class _Marked(click.Command):
         return super().parse_args(ctx, list(marked))
 
 
-@click.command(cls=_Marked, short_help="Write down how a print fitted, as 'lid=tight'.")
+@click.command(
+    cls=_Marked,
+    short_help="Write down how a print fitted, as 'lid=tight'.",
+    epilog=f"Verdicts: {', '.join(VERDICTS)}.",
+)
 @journal_options(writes=True)
 @click.argument("code")
 @click.argument("verdicts", nargs=-1)
@@ -155,8 +160,6 @@ def fitted(
     """Write down how the print CODE fitted: VERDICTS such as 'lid=as wanted' 'board=tight'.
 
     A hole of a ladder is called by its name or by the mark on the plate: 'hole 2=tight' '25=tight'.
-
-    Verdicts: will not go, tight, as wanted, loose, rattles.
     """
     from fitkit.journal import trial_of
 
@@ -361,7 +364,7 @@ def success(journal: Journal, monthly: bool) -> None:
         ]
         for row in success_periods(journal, by="month" if monthly else "year")
     ]
-    heads = ["period", "first prints", "tried", "as wanted", "share (95 % interval)"]
+    heads = ["period", "first prints", "tried", AS_WANTED, "share (95 % interval)"]
     _show_table(rows, heads, "success at the first print")
     _tell_damage(journal)
 
