@@ -76,6 +76,18 @@ def write_atomic(path: str | PathLike[str], content: bytes | str) -> Path:
 def create_atomic(path: str | PathLike[str], content: bytes | str) -> Path:
     """Write a new file whole; never touch one that is there.
 
+    Parameters
+    ----------
+    path : path
+        Its folder is made if it is not there.
+    content : bytes or str
+        Text is written as UTF-8.
+
+    Returns
+    -------
+    Path
+        The file.
+
     Raises
     ------
     FileExistsError
@@ -238,6 +250,17 @@ def _sync_folder(folder: Path) -> None:
 def read_plain(path: str | PathLike[str], *, max_bytes: int = 50_000_000) -> bytes:
     """Read a file that someone else may have named: a plain one, of bounded size.
 
+    Parameters
+    ----------
+    path : path
+    max_bytes : int
+        The largest size that is read.
+
+    Returns
+    -------
+    bytes
+        All that the file holds.
+
     Raises
     ------
     OSError
@@ -255,6 +278,17 @@ def read_plain(path: str | PathLike[str], *, max_bytes: int = 50_000_000) -> byt
 
 def read_toml(path: str | PathLike[str], *, max_bytes: int = 2_000_000) -> dict[str, Any]:
     """Read a TOML file that someone else may have written.
+
+    Parameters
+    ----------
+    path : path
+    max_bytes : int
+        The largest size that is read.
+
+    Returns
+    -------
+    dict
+        The document's top table, as `tomllib` gives it.
 
     Raises
     ------

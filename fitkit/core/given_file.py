@@ -50,6 +50,11 @@ def embedded(
     where : str, optional
         The parameter, for the message.
 
+    Returns
+    -------
+    str
+        A data URL with the file's name and content; empty if there is no file.
+
     Raises
     ------
     PartError
@@ -155,6 +160,10 @@ def file_parameter(help: str, *, group: str, endings: tuple[str, ...], label: st
         What such a file's name ends in, as ``.dxf``.
     label : str
         What a panel calls it; its name if empty.
+
+    Returns
+    -------
+    pydantic field
     """
     extra: dict[str, Any] = {"group": group, "file": True, "endings": list(endings)}
     if label:

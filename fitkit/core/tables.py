@@ -70,6 +70,11 @@ def read_table(
     error : type of FitkitError
         What to raise, so that the reader of a room's table raises that room's error.
 
+    Returns
+    -------
+    Table
+        Rows of text, each with its number in the file.
+
     Raises
     ------
     FitkitError
@@ -134,6 +139,11 @@ def text_rows(
         Names the text in messages.
     error : type of FitkitError
         What to raise.
+
+    Returns
+    -------
+    list of Row
+        Cells of each row, with its number in the text.
 
     Raises
     ------

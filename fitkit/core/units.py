@@ -159,6 +159,11 @@ def parse_length(
         Declared decimal sign. Undeclared, a comma is read as one unless exactly three digits
         follow it, which could be thousands.
 
+    Returns
+    -------
+    TypedLength
+        The length in mm, the step of its last digit, and what was noticed in reading it.
+
     Raises
     ------
     UnitError
@@ -415,5 +420,16 @@ def parse_parameter(text: str) -> float:
 
 
 def show(value_mm: float, *, digits: int = 2) -> str:
-    """Write a length for a person, with its unit."""
+    """Write a length for a person, with its unit.
+
+    Parameters
+    ----------
+    value_mm : float, mm
+    digits : int
+        Places after the point.
+
+    Returns
+    -------
+    str
+    """
     return f"{value_mm:.{digits}f} mm"

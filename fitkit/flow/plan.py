@@ -153,6 +153,11 @@ def prepare(sheet: PartSheet, *, label: str = "") -> Plan:
     label : str, optional
         Text to sink into the part where the sheet gives none.
 
+    Returns
+    -------
+    Plan
+        What will be drawn, with all that it rests on.
+
     Raises
     ------
     FitkitError
@@ -188,6 +193,18 @@ def read_inputs(sheet: PartSheet) -> Inputs:
 
 def solve(sheet: PartSheet, inputs: Inputs, *, label: str = "") -> Plan:
     """Work out what to draw: parameters, targets, compensated sizes.
+
+    Parameters
+    ----------
+    sheet : PartSheet
+    inputs : Inputs
+        What `read_inputs` found for the sheet.
+    label : str, optional
+        Text to sink into the part where the sheet gives none.
+
+    Returns
+    -------
+    Plan
 
     Raises
     ------

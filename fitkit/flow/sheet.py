@@ -282,6 +282,10 @@ def load_sheet(path: str | Path, *, workshop: str | Path | None = None) -> PartS
     workshop : path, optional
         A workshop that wins over the one in whose folders the sheet lies.
 
+    Returns
+    -------
+    PartSheet
+
     Raises
     ------
     SheetError
@@ -323,7 +327,14 @@ def sheet_of(
 
 
 def save_sheet(sheet: PartSheet, path: str | Path) -> None:
-    """Write a part sheet, whole or not at all."""
+    """Write a part sheet, whole or not at all.
+
+    Parameters
+    ----------
+    sheet : PartSheet
+    path : path
+        An older file of that name is replaced.
+    """
     import tomlkit
 
     from fitkit.core.files import write_atomic

@@ -23,7 +23,20 @@ __all__ = ["Declared", "check", "check_context", "declared", "expected_cost"]
 
 
 def check(plan: Plan, built: Built, *, collisions: bool = True) -> tuple[Finding, ...]:
-    """Run all checks on a built part, worst finding first; raises what `check_context` does."""
+    """Run all checks on a built part, worst finding first; raises what `check_context` does.
+
+    Parameters
+    ----------
+    plan : Plan
+    built : Built
+        Of that plan.
+    collisions : bool
+        Whether to check, too, that bodies do not overlap: the slowest check.
+
+    Returns
+    -------
+    tuple of Finding
+    """
     from fitkit.checks import run_checks
 
     return run_checks(built.part, check_context(plan, built, collisions=collisions))

@@ -78,6 +78,11 @@ def make(
     step : callable of str
         Told each step as it begins.
 
+    Returns
+    -------
+    Made
+        Trace code, plan, part, findings, files and the record's path.
+
     Raises
     ------
     FitkitError

@@ -112,6 +112,10 @@ def rebuild(record: PrintRecord, *, drawn: Mapping[str, float] | None = None) ->
     drawn : mapping of fit size to mm, optional
         Other sizes than the recorded ones.
 
+    Returns
+    -------
+    Part
+
     Raises
     ------
     FitkitError
@@ -162,6 +166,17 @@ def changed_profile(record: PrintRecord, folder: Path) -> Path | None:
 
 def compensated_anew(record: PrintRecord, profile: PrinterProfile) -> Anew:
     """Work out what to draw for the recorded targets on the printer as it is now.
+
+    Parameters
+    ----------
+    record : PrintRecord
+    profile : PrinterProfile
+        Of the printer as it is now.
+
+    Returns
+    -------
+    Anew
+        The sizes as drawn then and as they would be drawn now.
 
     Raises
     ------
@@ -220,6 +235,11 @@ def reprint(
         Names of file formats; as the record's sheet says, if not given.
     journal : Path, optional
         The journal's folder: a template file that has changed since the print is then told of.
+
+    Returns
+    -------
+    Again
+        Part, files, and how the part differs from the recorded one.
 
     Raises
     ------

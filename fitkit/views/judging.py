@@ -20,6 +20,11 @@ def judging(record: PrintRecord, *options: str) -> str:
     record : PrintRecord
     *options
         Further words of the command, such as where the journal is.
+
+    Returns
+    -------
+    str
+        Lines of text.
     """
     from fitkit.fits import AS_WANTED, VERDICTS
 

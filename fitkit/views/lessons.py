@@ -76,6 +76,21 @@ def sheet_of(template: Template, *, title: str, folder: Path, **rest: Any) -> Pa
     """Make a part sheet from a template with its values; `rest` are the sheet's other keys.
 
     The label is left to the sheet's run, which sinks the trace code in.
+
+    Parameters
+    ----------
+    template : Template
+        With its values.
+    title : str
+        The maker's name for the part.
+    folder : Path
+        Where the sheet lies, though it is not written.
+    **rest
+        Other keys of the sheet.
+
+    Returns
+    -------
+    PartSheet
     """
     from fitkit.flow.sheet import PartSheet
     from fitkit.journal.plain import typed_values
@@ -95,6 +110,10 @@ def part_picture(part: Part, *, view: str = "iso", size: tuple[int, int] = (800,
     view : str
         One of `fitkit.solids.picture.VIEWS`.
     size : (width, height), pixels
+
+    Returns
+    -------
+    PIL.Image.Image
     """
     from fitkit.solids import tessellate
     from fitkit.solids.picture import picture

@@ -34,7 +34,14 @@ _by = click.option("--by", "maker", default="", help="Who you are, for the recor
 
 
 def tell_judging(record: PrintRecord, folder: Path) -> None:
-    """Say what to type once a print is tried; `folder` is that of the journal which holds it."""
+    """Say what to type once a print is tried; `folder` is that of the journal which holds it.
+
+    Parameters
+    ----------
+    record : PrintRecord
+    folder : Path
+        Of the journal.
+    """
     from fitkit.views.judging import judging
 
     where = () if _is_usual(folder) else ("--journal", str(_from_here(folder)))

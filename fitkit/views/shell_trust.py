@@ -38,6 +38,11 @@ def asking(act: Callable[[], _T], *, trust: bool) -> _T:
     trust : bool
         Whether the user has said yes beforehand.
 
+    Returns
+    -------
+    object
+        What `act` gives.
+
     Raises
     ------
     TrustError

@@ -44,7 +44,14 @@ def progress(quiet: bool = False) -> Iterator[Callable[[str], None]]:
 
 
 def print_made(made: Made, *, quiet: bool = False) -> None:
-    """Print what was made: the table of sizes, the findings, the files."""
+    """Print what was made: the table of sizes, the findings, the files.
+
+    Parameters
+    ----------
+    made : Made
+    quiet : bool
+        Print the trace code and the files alone.
+    """
     from rich import box
     from rich.markup import escape
     from rich.table import Table
@@ -101,7 +108,13 @@ def print_findings(findings: Sequence[Finding], console: Console | None = None) 
 
 
 def print_readings(table: ReadingTable, estimates: Mapping[str, Estimate]) -> None:
-    """Print each feature's estimate, then every doubt about a reading."""
+    """Print each feature's estimate, then every doubt about a reading.
+
+    Parameters
+    ----------
+    table : ReadingTable
+    estimates : mapping of feature to Estimate
+    """
     from rich.markup import escape
     from rich.table import Table
 
@@ -125,7 +138,14 @@ def print_readings(table: ReadingTable, estimates: Mapping[str, Estimate]) -> No
 
 
 def print_profile(profile: PrinterProfile, path: Path) -> None:
-    """Print what a fitted profile says, in plain words, and where it was saved."""
+    """Print what a fitted profile says, in plain words, and where it was saved.
+
+    Parameters
+    ----------
+    profile : PrinterProfile
+    path : Path
+        Where it was saved.
+    """
     from rich.markup import escape
 
     console = _console()

@@ -38,6 +38,10 @@ def trial_entry(
     workshop : path, optional
         A workshop that wins over the one that the current folder belongs to.
 
+    Returns
+    -------
+    TrialEntry
+
     Raises
     ------
     WorkshopError
