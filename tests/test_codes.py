@@ -19,10 +19,8 @@ KINDS = {
 WITHOUT = {
     "calibration": 32,
     "checks": 1,
-    "export": 6,
     "fits": 31,
     "parts": 17,
-    "solids": 34,
     "stats": 32,
 }
 

@@ -6,7 +6,7 @@ where its highest point is above the ghost's lowest one. A lid comes from the ot
 fine if one of the two sides is free. Overlap at rest blocks both. Exact at the grid's points: what
 is narrower than its pitch can slip through, and tilting the object in is not tried.
 
-The chance of a collision of a fit is that of a normal gap below nothing.
+The chance of a collision of a fit is that of a normal gap below zero.
 """
 
 from __future__ import annotations
@@ -69,7 +69,7 @@ class Blocked:
 
 
 def p_collision(gap_mm: float, u_mm: float) -> float:
-    """Chance that a gap known to within a standard uncertainty is below nothing.
+    """Chance that a gap is negative, given its standard uncertainty.
 
     Examples
     --------

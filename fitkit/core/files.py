@@ -109,7 +109,7 @@ def create_atomic(path: str | PathLike[str], content: bytes | str) -> Path:
 
 @contextmanager
 def staged_folder(target: str | PathLike[str]) -> Iterator[Path]:
-    """Lend an empty folder; move what was put into it to `target` at the end, or leave nothing.
+    """Give an empty folder; at the end, move its files to `target`, all of them or none.
 
     Files of `target` with other names stay. If a move fails, those before it are undone.
 
@@ -268,7 +268,7 @@ def read_plain(path: str | PathLike[str], *, max_bytes: int = 50_000_000) -> byt
     """
     path = Path(path)
     if path.exists() and not path.is_file():
-        raise OSError(errno.EINVAL, "it is no plain file", str(path))
+        raise OSError(errno.EINVAL, "it is not a plain file", str(path))
     with path.open("rb") as stream:
         content = stream.read(max_bytes + 1)
     if len(content) > max_bytes:
@@ -295,7 +295,7 @@ def read_toml(path: str | PathLike[str], *, max_bytes: int = 2_000_000) -> dict[
     OSError
         As `read_plain`.
     ValueError
-        If it is no UTF-8 text or no TOML, with the line, or nested without bound.
+        If it is not UTF-8 text or not TOML, with the line, or nested without bound.
     """
     text = read_plain(path, max_bytes=max_bytes).decode("utf-8-sig")
     try:
@@ -319,7 +319,7 @@ def check_archive(
     Raises
     ------
     ExportError
-        If it is no archive, has too many members, unpacks to too much, or names a member that
+        If it is not an archive, has too many members, unpacks to too much, or names a member that
         leads out of the folder it is unpacked in.
 
     Notes
@@ -350,7 +350,7 @@ def check_archive(
         parts = Path(member.filename.replace("\\", "/")).parts
         if ".." in parts or member.filename.startswith(("/", "\\")) or ":" in member.filename:
             raise InputError(
-                f"holds {member.filename!r}, a way out of a folder",
+                f"the archive contains an unsafe path: {member.filename!r}",
                 file=path,
                 code="archive.unsafe-path",
             )

@@ -80,7 +80,9 @@ def embedded(
         remedy = "Check the name; it counts from the " + (
             "part sheet's folder." if folder is not None else "working folder."
         )
-        raise PartError(f"no file {value!r}", where=where, at=at, code="file.absent", remedy=remedy)
+        raise PartError(
+            f"there is no file {value!r}", where=where, at=at, code="file.absent", remedy=remedy
+        )
     try:
         state = path.stat()
         if state.st_size > MOST_BYTES:

@@ -37,8 +37,9 @@ def write_step(path: Path, bodies: Sequence[Body], title: str) -> None:
         written = False
     if not written:
         raise ExportError(
-            "cannot be written",
+            "this file cannot be written",
             where=path.name,
+            code="export.not-written",
             remedy="Check that the disk has room and that you may write in the folder.",
         )
 

@@ -289,7 +289,7 @@ def load_sheet(path: str | Path, *, workshop: str | Path | None = None) -> PartS
     Raises
     ------
     SheetError
-        If the file is missing, too large, or no TOML (with line and column).
+        If the file is missing, too large, or not TOML (with line and column).
     FaultList
         All faults of its keys at once.
     """

@@ -43,7 +43,7 @@ def check(plan: Plan, built: Built, *, collisions: bool = True) -> tuple[Finding
 
 
 class Declared(NamedTuple):
-    """What a sheet declares for the checks, held against their rules."""
+    """What a sheet declares for the checks, checked by their rules."""
 
     use: Use
     prices: Prices | None

@@ -1,4 +1,4 @@
-"""The same part again, from its record alone; or compensated anew for the printer as it is now.
+"""The same part again, from its record alone; or compensated again for the printer as it is now.
 
 Readings, profile and sheet may have changed or gone since: none of them is read. What is rebuilt is
 compared with the geometry in the record, because the template's own code may have changed too; a
@@ -67,7 +67,7 @@ class Anew:
 
     def summary(self) -> str:
         """Give the differences, a line a size."""
-        lines = [f"{self.code} compensated anew for profile {self.profile}:"]
+        lines = [f"{self.code} compensated again for profile {self.profile}:"]
         lines += [
             f"  {row.name}: wanted {length_text(row.target_mm)} mm, drawn "
             f"{length_text(row.drawn_then_mm)} mm then, {length_text(row.drawn_now_mm)} mm now "
@@ -91,7 +91,7 @@ class Again:
         The file to print from first.
     differences : tuple of str
         How the rebuilt part differs from the recorded one; empty if it is the same, or if it was
-        compensated anew, when it is meant to differ.
+        compensated again, when it is meant to differ.
     notes : tuple of str
     """
 
@@ -263,7 +263,7 @@ def reprint(
     if journal is not None and (since := template_since(record, journal)):
         notes.append(since)
     if anew is not None:
-        notes.append(f"compensated anew for profile {anew.profile}")
+        notes.append(f"compensated again for profile {anew.profile}")
     elif record.geometry:
         found = (*differences(record.geometry, geometry_of(part)), *_sizes(record, part))
     else:

@@ -150,7 +150,7 @@ class _Marked(click.Command):
 @click.argument("code")
 @click.argument("verdicts", nargs=-1)
 @click.option("--measured", multiple=True, help="Size as printed, such as 'lid=60.12 mm'.")
-@click.option("--finished", is_flag=True, help="It had been coated by then.")
+@click.option("--finished", is_flag=True, help="The part had been coated before it was tried.")
 @click.option("--photo", "photos", type=PATH, multiple=True)
 @click.option("--note", default="")
 @_by
@@ -264,8 +264,10 @@ def changed(
 @workshop_option
 @click.argument("code")
 @click.option("--into", type=PATH, help="Folder for the files.")
-@click.option("--anew", "profile", type=PATH, help="Compensate anew for this profile (TOML).")
-@click.option("--compare", type=PATH, help="Only show what this profile would draw otherwise.")
+@click.option("--anew", "profile", type=PATH, help="Compensate again, for this profile (TOML).")
+@click.option(
+    "--compare", type=PATH, help="Only show which sizes this profile would draw differently."
+)
 @click.option(
     "--profiles",
     type=PATH,
@@ -283,7 +285,7 @@ def reprint(
     profiles: Path | None,
     trust: bool,
 ) -> None:
-    """Make the files of CODE again from its record alone, or compensated anew."""
+    """Make the files of CODE again from its record alone, or compensated again."""
     from fitkit.calibration import load_profile
     from fitkit.core.typed import command
     from fitkit.make.remake import (
@@ -390,7 +392,7 @@ def binder(journal: Journal, file: Path, part: str | None) -> None:
         raise JournalError(
             f"{file.name!r} is neither .html nor .pdf",
             code="views.ending-not-written",
-            remedy="Name it so.",
+            remedy="Give the file a name that ends in .html or .pdf.",
         )
     click.echo(f"written: {write(journal, file, part=part)}")
 

@@ -50,7 +50,7 @@ def print_made(made: Made, *, quiet: bool = False) -> None:
     ----------
     made : Made
     quiet : bool
-        Print the trace code and the files alone.
+        Print the trace code, the files and the record alone.
     """
     from rich import box
     from rich.markup import escape
@@ -86,7 +86,7 @@ def print_made(made: Made, *, quiet: bool = False) -> None:
 
 
 def _longest_word(texts: Iterable[str]) -> int:
-    """Give the width that no column may fall below: a word broken over lines is no word."""
+    """Give the width that no column may fall below: a word broken over lines cannot be read."""
     return max((len(word) for text in texts for word in text.split()), default=6)
 
 

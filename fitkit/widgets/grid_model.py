@@ -125,7 +125,7 @@ class GridModel:
         text = text.strip()
         if column not in ("feature", "mode", "unit", "instrument", "item"):
             raise ReadingError(
-                f"no column {column!r}", where="readings grid", code="widgets.no-column"
+                f"there is no column {column!r}", where="readings grid", code="widgets.no-column"
             )
         if column == "feature" and not text:
             raise ReadingError(
@@ -168,7 +168,7 @@ class GridModel:
         readings = list(self.rows[row].readings)
         if not 0 <= repeat < len(readings):
             raise ReadingError(
-                "no reading there",
+                "there is no reading in this cell",
                 where="readings grid",
                 code="widgets.no-reading",
                 remedy="Pick a reading.",

@@ -20,7 +20,7 @@ __all__ = ["SheetChecks", "build_scene", "make_files", "write_plain"]
 
 @dataclass(frozen=True, slots=True)
 class SheetChecks:
-    """All checks of a sheet's part, worked out from the sheet anew where they run.
+    """All checks of a sheet's part, worked out from the sheet again where they run.
 
     Estimates do not travel between processes, so the sheet does.
     """

@@ -133,7 +133,7 @@ def test_a_reading_is_left_out_with_a_reason_and_taken_back(model):
     assert ReadingTable.read(model.path).frame["left_out"].tolist() == ["", "", "jaw on the burr"]
     model.leave_out(0, 2, "")
     assert model.shown([0])[0]["mean"].startswith("17.6 ± ")
-    with pytest.raises(ReadingError, match="no reading there"):
+    with pytest.raises(ReadingError, match="there is no reading"):
         model.leave_out(0, 7, "why")
 
 
