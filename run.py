@@ -8,10 +8,13 @@
     python3 run.py WORDS...   any fitkit command, such as: new "relay box" --folder my_parts
 
 The first run makes the environment .venv beside this file from requirements.lock; later runs
-use it as it is until the lock changes. 'test' and 'bench' add what developers need, from
-requirements-dev.lock. An interrupted set-up is begun again by the next run.
+use it as it is until the lock changes. It is replaced only by a finished one: where a new one
+cannot be fetched, the old one goes on. 'test' and 'bench' add what developers need, from
+requirements-dev.lock. An interrupted set-up is begun again by the next run; of two runs at once,
+one waits.
 """
 
+import contextlib
 import ctypes
 import hashlib
 import os
@@ -29,7 +32,10 @@ STAMP = os.path.join(VENV, "fitkit-set-up.txt")
 # All of LOCK in the same versions, and what tests and benches need beside it.
 DEV_LOCK = os.path.join(ROOT, "requirements-dev.lock")
 DEV_STAMP = os.path.join(VENV, "fitkit-set-up-dev.txt")
-PYTHON = os.path.join(VENV, *(("Scripts", "python.exe") if os.name == "nt" else ("bin", "python")))
+SCRIPTS, EXECUTABLE = ("Scripts", "python.exe") if os.name == "nt" else ("bin", "python")
+PYTHON = os.path.join(VENV, SCRIPTS, EXECUTABLE)
+# What is said and done while setting up, beside the environment: a failed one is deleted.
+LOG = os.path.join(ROOT, ".venv.log")
 NEEDS_BYTES = 3 * 10**9
 # What pip says -> what a person should do. Looked for in this order.
 PIP_TROUBLES = (
@@ -45,10 +51,21 @@ PIP_TROUBLES = (
         "no network: the packages cannot be fetched; connect and run this again",
     ),
     (
-        "No matching distribution found",
-        "a package has no build for this machine or cannot be reached (see set-up.log)",
+        # pip that does not try again says no more than this without a network either.
+        r"satisfies the requirement (\S+) \(from versions: none\)",
+        r"nothing is to be had of \1: no network, or an index that does not have it "
+        "(see .venv.log)",
+    ),
+    (
+        r"No matching distribution found for (\S+)",
+        r"\1 has no build for this machine and this Python, or the index that has it "
+        "cannot be reached (see .venv.log)",
     ),
 )
+
+
+# Set where an environment that is of another place goes on.
+EXTRA = {}
 
 
 def stop(message):
@@ -113,23 +130,142 @@ def write_stamp(lock, stamp):
     os.replace(stamp + ".new", stamp)
 
 
+def real_place():
+    """Where the environment lies: .venv may be a link, such as to a larger disk."""
+    place = os.path.realpath(VENV)
+    if not os.path.isdir(os.path.dirname(place)):
+        stop(f".venv is a link to {place}, whose folder is not there: mend or delete the link")
+    return place
+
+
+def refuse_what_is_not_ours(place):
+    """Delete no environment that somebody else has made."""
+    ours = (os.path.basename(STAMP), os.path.basename(DEV_STAMP), "set-up.log")
+    if not os.path.lexists(place) or (os.path.isdir(place) and not os.listdir(place)):
+        return
+    if not any(os.path.exists(os.path.join(place, name)) for name in ours):
+        stop(f"{place} was not made by run.py, which needs its place: rename it, then run this")
+
+
 def set_up():
-    """Make the environment; its stamp comes last, so that a broken run is not taken for done."""
-    if shutil.disk_usage(ROOT).free < NEEDS_BYTES:
+    """Make the environment beside the one that is there, and put it in its place when finished."""
+    place = real_place()
+    refuse_what_is_not_ours(place)
+    if shutil.disk_usage(os.path.dirname(place)).free < NEEDS_BYTES:
         stop("less than 3 GB of disk are free here: free some and run this again")
     started = time.monotonic()
     print("fitkit: setting up .venv beside run.py (once; a few minutes on a slow line)", flush=True)
-    # An environment without its stamp was interrupted or is of another lock: begin it again, since
-    # a half-installed package cannot be told from a whole one.
-    shutil.rmtree(VENV, ignore_errors=True)
-    made = subprocess.run([sys.executable, "-m", "venv", VENV], capture_output=True, text=True)
-    if made.returncode:
-        shutil.rmtree(VENV, ignore_errors=True)
-        stop(f"the environment could not be made: {(made.stderr or made.stdout).strip()[-300:]}")
-    pip_install(LOCK, "--no-deps", "--require-hashes", "-r", LOCK)
-    pip_install(None, "--no-deps", "--no-build-isolation", "--no-index", "-e", ROOT)
-    write_stamp(LOCK, STAMP)
+    new, old = place + ".new", place + ".old"
+    # One without its stamp was interrupted: begin it again, since a half-installed package cannot
+    # be told from a whole one.
+    remove(new)
+    try:
+        make_environment(new)
+        put_in_place(new, place, old)
+    except BaseException:
+        remove(new)
+        raise
+    remove(old)
     print(f"fitkit: set up in {time.monotonic() - started:.0f} s", flush=True)
+
+
+def make_environment(new):
+    """Make a whole environment in a folder; its stamp comes last."""
+    made = subprocess.run([sys.executable, "-m", "venv", new], capture_output=True, text=True)
+    if made.returncode:
+        stop(f"the environment could not be made: {(made.stderr or made.stdout).strip()[-300:]}")
+    # Some Pythons put an old setuptools there, with known faults; the lock has what is needed.
+    pip(new, "uninstall", "--yes", "setuptools")
+    pip_install(LOCK, "--no-deps", "--require-hashes", "-r", LOCK, venv=new)
+    pip_install(None, "--no-deps", "--no-build-isolation", "--no-index", "-e", ROOT, venv=new)
+    write_stamp(LOCK, os.path.join(new, os.path.basename(STAMP)))
+
+
+def put_in_place(new, place, old):
+    """Rename the old environment aside and the new one in; let its commands know where they are."""
+    scripts = os.path.join(new, SCRIPTS)
+    for name in os.listdir(scripts) if os.path.isdir(scripts) else ():
+        path = os.path.join(scripts, name)
+        if os.path.islink(path) or not os.path.isfile(path) or name == EXECUTABLE:
+            continue
+        with open(path, "rb") as stream:
+            content = stream.read()
+        if os.fsencode(new) in content:
+            with open(path, "wb") as stream:
+                stream.write(content.replace(os.fsencode(new), os.fsencode(place)))
+    # A set-up that was killed between the two renamings has left the old one aside.
+    if os.path.isdir(place):
+        remove(old)
+        os.replace(place, old)
+    try:
+        os.replace(new, place)
+    except BaseException:
+        if os.path.isdir(old) and not os.path.exists(place):
+            os.replace(old, place)
+        raise
+
+
+def remove(folder):
+    """Delete a folder of ours, if it is there."""
+    shutil.rmtree(folder, ignore_errors=True)
+
+
+def goes_on(environment):
+    """Whether the environment that is there runs fitkit, though it is of another lock or place."""
+    command = [PYTHON, "-c", "import fitkit.views.shell, fitkit.flow.sheet"]
+    try:
+        tried = subprocess.run(command, capture_output=True, env=environment, cwd=ROOT, timeout=120)
+    except (OSError, subprocess.TimeoutExpired):
+        return False
+    return tried.returncode == 0
+
+
+@contextlib.contextmanager
+def alone():
+    """Let one set-up at a time work here; the others wait. The system ends the lock with us."""
+    with open(os.path.join(ROOT, ".venv.lock"), "a+b") as stream:
+        if not locked(stream):
+            print("fitkit: another run is setting up; waiting for it", flush=True)
+            while not locked(stream):
+                time.sleep(1)
+        yield
+
+
+def locked(stream):
+    """Take the lock, if nobody has it."""
+    try:
+        if os.name == "nt":
+            import msvcrt
+
+            stream.seek(0)
+            msvcrt.locking(stream.fileno(), msvcrt.LK_NBLCK, 1)
+        else:
+            import fcntl
+
+            fcntl.flock(stream, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except OSError:
+        return False
+    return True
+
+
+def set_up_or_go_on():
+    """Make a new environment, or go on with the old one and say so where that is impossible."""
+    place = real_place()
+    if not os.path.isdir(place) and os.path.isdir(place + ".old"):
+        os.replace(place + ".old", place)  # a set-up was killed between its two renamings
+    try:
+        set_up()
+    except SystemExit:
+        outside = {"PYTHONPATH": ROOT}  # the old one may have been made for another place
+        if not goes_on(os.environ | outside):
+            raise
+        EXTRA.update(outside)
+        print(
+            "fitkit: going on with the environment of an earlier set-up; "
+            "the next run tries again to renew it",
+            file=sys.stderr,
+            flush=True,
+        )
 
 
 def set_up_for_developers():
@@ -151,7 +287,13 @@ def set_up_for_developers():
     os.remove(begun)
 
 
-def pip_install(lock, *words):
+def pip(venv, *words):
+    """Run pip without a word; whether it did what was asked is seen by what follows."""
+    command = [os.path.join(venv, SCRIPTS, EXECUTABLE), "-m", "pip", *words]
+    subprocess.run(command, capture_output=True, cwd=ROOT)
+
+
+def pip_install(lock, *words, venv=VENV):
     """Run pip with a moving line, and turn its troubles into one line of ours."""
     total = 0
     if lock:
@@ -159,7 +301,7 @@ def pip_install(lock, *words):
             names = {line.split("==")[0] for line in stream if re.match(r"[A-Za-z0-9._-]+==", line)}
         total = len(names)
     command = [
-        PYTHON,
+        os.path.join(venv, SCRIPTS, EXECUTABLE),
         "-m",
         "pip",
         "install",
@@ -170,10 +312,9 @@ def pip_install(lock, *words):
         "--prefer-binary",
         *words,
     ]
-    log_path = os.path.join(ROOT, ".venv", "set-up.log")
     seen = 0
     tty = sys.stdout.isatty()
-    with open(log_path, "a", encoding="utf-8") as log:
+    with open(LOG, "w", encoding="utf-8") as log:
         process = subprocess.Popen(
             command,
             stdout=subprocess.PIPE,
@@ -194,13 +335,13 @@ def pip_install(lock, *words):
     if tty:
         print("\r" + " " * 70 + "\r", end="", flush=True)
     if process.returncode:
-        with open(log_path, encoding="utf-8") as log:
+        with open(LOG, encoding="utf-8") as log:
             said = log.read()
         for pattern, message in PIP_TROUBLES:
-            if re.search(pattern, said):
-                stop(message)
+            if match := re.search(pattern, said):
+                stop(match.expand(message))
         errors = [line for line in said.splitlines() if line.startswith("ERROR")]
-        stop(f"installing failed: {errors[0] if errors else 'see .venv/set-up.log'}")
+        stop(f"installing failed: {errors[0] if errors else 'see .venv.log'}")
 
 
 def say_progress(text, tty, milestone):
@@ -214,7 +355,7 @@ def say_progress(text, tty, milestone):
 def run(*words, folder=ROOT):
     """Run Python in the environment and give its exit status."""
     # Messages of fitkit name its commands as this person types them.
-    environment = os.environ | {"FITKIT_COMMAND": "python3 run.py"}
+    environment = os.environ | {"FITKIT_COMMAND": "python3 run.py"} | EXTRA
     try:
         return subprocess.run([PYTHON, *words], cwd=folder, env=environment).returncode
     except KeyboardInterrupt:
@@ -249,10 +390,11 @@ def main(words):
     developer = words[:1] in (["test"], ["bench"])
     if not is_set_up(LOCK, STAMP) or (developer and not is_set_up(DEV_LOCK, DEV_STAMP)):
         try:
-            if not is_set_up(LOCK, STAMP):
-                set_up()
-            if developer:
-                set_up_for_developers()
+            with alone():  # another run may have set up meanwhile
+                if not is_set_up(LOCK, STAMP):
+                    set_up_or_go_on()
+                if developer and not is_set_up(DEV_LOCK, DEV_STAMP):
+                    set_up_for_developers()
         except KeyboardInterrupt:
             stop("interrupted; the next run begins the set-up again")
         except OSError as error:

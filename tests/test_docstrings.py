@@ -25,7 +25,6 @@ MISSING = {
     "calibration": 28,
     "checks": 6,
     "fits": 33,
-    "journal": 21,
     "parts": 8,
     "readings": 11,
     "solids": 56,

@@ -73,13 +73,22 @@ def test_too_little_disk_is_said_before_anything_is_fetched(run, monkeypatch, ca
         ("Failed to establish a new connection: NewConnectionError", "no network"),
         ("ERROR: THESE PACKAGES DO NOT MATCH THE HASHES FROM THE FILE", "differs from the lock"),
         ("ERROR: something else", "installing failed: ERROR: something else"),
+        (
+            "ERROR: Could not find a version that satisfies the requirement click==8.1 "
+            "(from versions: none)\nERROR: No matching distribution found for click==8.1",
+            "nothing is to be had of click==8.1: no network, or an index that does not have it",
+        ),
+        (
+            "ERROR: No matching distribution found for click==8.1",
+            "click==8.1 has no build for this machine and this Python, or the index that has it",
+        ),
     ],
 )
 def test_a_trouble_of_the_installer_becomes_one_line(
     run, monkeypatch, capsys, tmp_path, pip_says, told
 ):
-    (tmp_path / ".venv").mkdir()
     monkeypatch.setattr(run, "ROOT", str(tmp_path))
+    monkeypatch.setattr(run, "LOG", str(tmp_path / ".venv.log"))
     fake = tmp_path / "pip.py"
     fake.write_text(f"import sys\nprint({pip_says!r})\nsys.exit(1)\n")
     real = subprocess.Popen
@@ -108,11 +117,11 @@ def watched(run, monkeypatch, tmp_path):
     """The script in a folder of its own, with what it would install or run written down."""
     done: list[str] = []
     venv = tmp_path / ".venv"
-    venv.mkdir()
     for name, path in {
         "ROOT": tmp_path,
         "VENV": venv,
-        "PYTHON": venv / "python",
+        "PYTHON": venv / run.SCRIPTS / run.EXECUTABLE,
+        "LOG": tmp_path / ".venv.log",
         "LOCK": tmp_path / "requirements.lock",
         "DEV_LOCK": tmp_path / "requirements-dev.lock",
         "STAMP": venv / "user.txt",
@@ -122,16 +131,22 @@ def watched(run, monkeypatch, tmp_path):
     (tmp_path / "requirements.lock").write_text("a==1\n")
     (tmp_path / "requirements-dev.lock").write_text("a==1\nb==1\n")
 
-    def installed(lock, *words):
-        (venv / "python").touch()
+    def installed(lock, *words, venv=None):
         done.append(Path(lock).name if lock else "the project")
 
-    def no_venv(command, **how):
-        venv.mkdir()
-        return subprocess.CompletedProcess(command, 0)
+    def instead(command, **how):
+        if command[1:3] == ["-m", "venv"]:
+            scripts = Path(command[3]) / run.SCRIPTS
+            scripts.mkdir(parents=True)
+            (scripts / run.EXECUTABLE).touch()
+            (scripts / "tool").write_text(f"#!{command[3]}/python\n")
+        if "uninstall" in command:
+            assert command[-1] == "setuptools"
+        old = Path(command[0]).parent.parent / "works"
+        return subprocess.CompletedProcess(command, int("-c" in command and not old.exists()))
 
     monkeypatch.setattr(run, "pip_install", installed)
-    monkeypatch.setattr(run.subprocess, "run", no_venv)
+    monkeypatch.setattr(run.subprocess, "run", instead)
     monkeypatch.setattr(run, "run", lambda *words, **how: 0)
     monkeypatch.setattr(run, "check_libraries", lambda: None)
     return done
@@ -155,7 +170,7 @@ def test_adding_for_developers_is_begun_again_where_it_was_interrupted_and_only_
 ):
     run.main(["--version"])
 
-    def interrupted(lock, *words):
+    def interrupted(lock, *words, **how):
         raise KeyboardInterrupt
 
     with monkeypatch.context() as once:
@@ -171,11 +186,123 @@ def test_adding_for_developers_is_begun_again_where_it_was_interrupted_and_only_
 def test_a_network_that_failed_while_adding_leaves_the_set_up_as_it_was(run, watched, monkeypatch):
     run.main(["--version"])
     with monkeypatch.context() as once:
-        once.setattr(run, "pip_install", lambda *words: run.stop("no network"))
+        once.setattr(run, "pip_install", lambda *words, **how: run.stop("no network"))
         with pytest.raises(SystemExit):
             run.main(["test"])
     run.main(["test", "-x"])
     assert watched == [*USER, "requirements-dev.lock"]
+
+
+def unreachable(lock, *words, venv=None):
+    print("fitkit: no network", file=sys.stderr)
+    sys.exit(2)
+
+
+def works(folder: Path) -> Path:
+    """Mark an environment as one that runs fitkit, and put something into it."""
+    (folder / "works").write_text("it does", encoding="utf-8")
+    return folder
+
+
+def test_without_a_network_a_changed_lock_goes_on_with_the_old_environment(
+    run, watched, monkeypatch, capsys, tmp_path
+):
+    run.main(["--version"])
+    venv = works(tmp_path / ".venv")
+    (tmp_path / "requirements.lock").write_text("a==2\n")
+    monkeypatch.setattr(run, "pip_install", unreachable)
+    assert run.main(["log"]) == 0
+    assert "going on with the environment of an earlier set-up" in capsys.readouterr().err
+    assert (venv / "works").exists()
+    assert sorted(p.name for p in tmp_path.glob(".venv*")) == [".venv", ".venv.lock"]
+    assert {"PYTHONPATH": str(tmp_path)} == run.EXTRA
+
+
+def test_an_interrupted_renewal_leaves_the_old_environment(run, watched, monkeypatch, tmp_path):
+    run.main(["--version"])
+    venv = works(tmp_path / ".venv")
+    (tmp_path / "requirements.lock").write_text("a==2\n")
+
+    def interrupted(lock, *words, venv=None):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(run, "pip_install", interrupted)
+    with pytest.raises(SystemExit):
+        run.main(["log"])
+    assert (venv / "works").exists()
+    assert not (tmp_path / ".venv.new").exists()
+
+
+def test_a_renewed_environment_takes_the_place_and_its_commands_know_it(run, watched, tmp_path):
+    run.main(["--version"])
+    venv = works(tmp_path / ".venv")
+    (tmp_path / "requirements.lock").write_text("a==2\n")
+    run.main(["--version"])
+    assert not (venv / "works").exists()
+    assert (venv / run.SCRIPTS / "tool").read_text() == f"#!{venv}/python\n"
+    assert sorted(p.name for p in tmp_path.glob(".venv*")) == [".venv", ".venv.lock"]
+
+
+def test_a_set_up_killed_between_its_renamings_is_mended(run, watched, monkeypatch, tmp_path):
+    run.main(["--version"])
+    works(tmp_path / ".venv").rename(tmp_path / ".venv.old")
+    (tmp_path / "requirements.lock").write_text("a==2\n")
+    monkeypatch.setattr(run, "pip_install", unreachable)
+    assert run.main(["log"]) == 0
+    assert (tmp_path / ".venv" / "works").exists()
+
+
+def test_an_environment_of_ones_own_is_never_deleted(run, watched, capsys, tmp_path):
+    (tmp_path / ".venv").mkdir()
+    (tmp_path / ".venv" / "mine.txt").write_text("mine", encoding="utf-8")
+    with pytest.raises(SystemExit, match="2"):
+        run.main(["log"])
+    assert "was not made by run.py" in said(capsys)
+    assert (tmp_path / ".venv" / "mine.txt").exists()
+    assert watched == []
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="links need rights on Windows")
+def test_an_environment_behind_a_link_stays_on_its_disk(run, watched, tmp_path):
+    (tmp_path / "disk").mkdir()
+    (tmp_path / ".venv").symlink_to(tmp_path / "disk" / "venv")
+    run.main(["--version"])
+    (tmp_path / "requirements.lock").write_text("a==2\n")
+    run.main(["--version"])
+    assert (tmp_path / ".venv").is_symlink()
+    assert [p.name for p in (tmp_path / "disk").iterdir()] == ["venv"]
+    assert watched == [*USER, *USER]
+
+
+def test_a_link_to_a_disk_that_is_not_there_is_told(run, watched, capsys, tmp_path):
+    (tmp_path / ".venv").symlink_to(tmp_path / "gone" / "venv")
+    with pytest.raises(SystemExit, match="2"):
+        run.main(["log"])
+    assert "whose folder is not there" in said(capsys)
+
+
+def test_of_two_at_once_one_waits_and_finds_it_done(tmp_path):
+    code = f"""
+import importlib.util, sys, time
+spec = importlib.util.spec_from_file_location("run_script", {str(ROOT / "run.py")!r})
+run = importlib.util.module_from_spec(spec)
+spec.loader.exec_module(run)
+run.ROOT = {str(tmp_path)!r}
+with run.alone():
+    with open({str(tmp_path / "steps")!r}, "a") as stream:
+        for step in ("in", "out"):
+            stream.write(step + " ")
+            stream.flush()
+            time.sleep(0.5)
+"""
+    both = [
+        subprocess.Popen([sys.executable, "-c", code], stdout=subprocess.PIPE, text=True)
+        for _ in range(2)
+    ]
+    told = [one.communicate(timeout=60)[0] for one in both]
+    assert [one.returncode for one in both] == [0, 0]
+    assert (tmp_path / "steps").read_text() == "in out in out "
+    assert sorted(told) == ["", "fitkit: another run is setting up; waiting for it\n"]
 
 
 def entries(name: str) -> set[str]:

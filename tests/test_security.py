@@ -137,7 +137,7 @@ def test_names_and_notes_are_words_wherever_a_notebook_shows_them(tmp_path):
     assert seen >= 5
 
 
-@pytest.mark.parametrize("title", ["../../../x", "/etc/x", "..", "a/../../b", "C:\\x", "a\0b"])
+@pytest.mark.parametrize("title", ["../../../x", "/etc/x", "..", "a/../../b", "C:\\x"])
 def test_no_title_leads_out_of_the_folder_for_files(write, tmp_path, title):
     from fitkit.make import make
 
@@ -244,13 +244,13 @@ def test_the_bare_workbook_is_one_that_reads(tmp_path):
 def test_a_workbook_that_unpacks_without_bound_is_refused(tmp_path):
     path = workbook(tmp_path / "a.xlsx", HEAD + " " * 60_000_000)
     assert path.stat().st_size < 100_000
-    with pytest.raises(ReadingError, match="unpacks to more than 50 MB"):
+    with pytest.raises(ReadingError, match="unpacks to more than 20 MB"):
         ReadingTable.read(path)
 
 
 def test_a_stray_cell_in_the_last_corner_is_refused(tmp_path):
     path = workbook(tmp_path / "a.xlsx", f'{HEAD}<row r="1048576">{cell("XFD1048576", "x")}</row>')
-    with pytest.raises(ReadingError, match="spans 1048576 rows and 16384 columns"):
+    with pytest.raises(ReadingError, match="Delete the stray cells far from the table"):
         ReadingTable.read(path)
 
 

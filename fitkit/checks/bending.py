@@ -1,8 +1,8 @@
-"""Stresses and forces of lugs, screw threads and walls, as pure functions.
+"""Stresses and forces of lugs, screw threads and ribs, as pure functions.
 
 Strength of materials as in any text: a cantilever plate, tension in a net section, shear on a
-thread's cylinder, a round plate under a small load. Small deflections, plastic that is the same all
-through; the layers are the caller's business.
+thread's cylinder, a simply held beam. Walls are plates: `plates`. Small deflections, plastic that
+is the same all through; the layers are the caller's business.
 """
 
 from __future__ import annotations
@@ -10,17 +10,12 @@ from __future__ import annotations
 import math
 
 __all__ = [
-    "FINGER_RADIUS_MM",
+    "beam_depth_mm",
     "lug_bending_mpa",
     "lug_tear_out_mpa",
-    "plate_bending_mpa",
     "thread_pull_out_n",
 ]
 
-# A fingertip's contact patch. Common practice, no source.
-FINGER_RADIUS_MM = 6.0
-# Poisson's ratio of stiff thermoplastics, from memory.
-_POISSON = 0.38
 # A thread formed in plastic bears on about half of its cylinder. Common practice, no source.
 _THREAD_BEARING = 0.5
 
@@ -50,40 +45,14 @@ def thread_pull_out_n(*, screw_mm: float, depth_mm: float, shear_mpa: float) -> 
     return math.pi * screw_mm * depth_mm * shear_mpa * _THREAD_BEARING
 
 
-def plate_bending_mpa(
-    load_n: float,
-    *,
-    span_mm: float,
-    thickness_mm: float,
-    patch_mm: float = FINGER_RADIUS_MM,
-    poisson: float = _POISSON,
-) -> float:
-    """Largest bending stress of a round plate, held simply at its rim, pressed in its middle.
+def beam_depth_mm(load_n: float, *, span_mm: float, width_mm: float, strength_mpa: float) -> float:
+    """Depth of a rectangular beam, simply held, that bears a load in its middle, mm.
 
-    Parameters
-    ----------
-    load_n : float, N
-    span_mm : float, mm
-        Diameter between supports, more than two patches.
-    thickness_mm : float, mm
-    patch_mm : float, mm
-        Radius of the evenly pressed patch.
+    From the greatest moment, F L / 4, and the section modulus, b h² / 6.
 
-    Notes
-    -----
-    Thin plates (Kirchhoff): the moment in the middle is
-    F / (4 π) ((1 + ν) ln(a / c) + 1 - (1 - ν) c² / (4 a²)), the stress six times that over t²
-    (Timoshenko and Woinowsky-Krieger, Theory of Plates and Shells, art. 16; from memory).
+    Examples
+    --------
+    >>> round(beam_depth_mm(60.0, span_mm=40.0, width_mm=2.0, strength_mpa=36.0), 3)
+    7.071
     """
-    radius = span_mm / 2
-    patch = min(patch_mm, radius)
-    moment = (
-        load_n
-        / (4 * math.pi)
-        * (
-            (1 + poisson) * math.log(radius / patch)
-            + 1
-            - (1 - poisson) * patch**2 / (4 * radius**2)
-        )
-    )
-    return 6.0 * moment / thickness_mm**2
+    return math.sqrt(1.5 * load_n * span_mm / (width_mm * strength_mpa))

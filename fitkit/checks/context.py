@@ -101,10 +101,10 @@ class Prices(StrictModel):
     """
 
     currency: Currency
-    per_kwh: float = Field(ge=0)
-    machine_per_hour: float = Field(default=0.0, ge=0)
+    per_kwh: float = Field(ge=0, allow_inf_nan=False)
+    machine_per_hour: float = Field(default=0.0, ge=0, allow_inf_nan=False)
     failure_share: float = Field(default=0.1, ge=0, lt=1)
-    material_per_kg: float | None = Field(default=None, ge=0)
+    material_per_kg: float | None = Field(default=None, ge=0, allow_inf_nan=False)
 
     @classmethod
     def of(cls, values: Mapping[str, Any], *, where: str = "prices") -> Self:

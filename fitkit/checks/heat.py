@@ -1,7 +1,9 @@
 """Whether a case cooks its device, softens or burns a hand, and what vent it needs: an estimate.
 
 The balance of heat is in `warmth`; here are the part's own figures, the limits and the words. The
-largest body's box stands for the case.
+largest body's box stands for the case, without the face that it stands or hangs on. What the device
+itself gets to is told as a range: its heat spread over a board of most of the case's plan, or over a
+third of that.
 """
 
 from __future__ import annotations
@@ -12,7 +14,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from fitkit.checks.warmth import Case, Warmth, steady_state, vent_area_for_mm2
+from fitkit.checks.warmth import Case, Warmth, device_c, steady_state, vent_area_for_mm2
 from fitkit.core.finding import Finding
 
 if TYPE_CHECKING:
@@ -27,6 +29,13 @@ __all__ = ["check_heat"]
 _SOFTENING_MARGIN_C = 10.0
 # Plastic that a hand may rest on for a minute without harm: ISO 13732-1 gives 60 °C; from memory.
 _TOUCH_C = 60.0
+# Correlations of natural convection and a chart of closed cabinets agree within this share of the
+# rise.
+_SPREAD = 0.15
+# A board's plan over its case's, and the share of it that gives off the heat, at most and at least.
+# Common practice, no source.
+_BOARD = 0.7
+_HOT_SHARE = (1.0, 1 / 3)
 _BASIS = (
     "steady state: Churchill and Chu's natural convection, radiation, chimney flow through vents"
 )
@@ -58,7 +67,8 @@ def check_heat(part: Part, context: CheckContext) -> Iterator[Finding]:
             remedy="Use a much larger or a metal case, or a fan.",
         )
         return
-    yield _inside(warmth, reason, limit, use.watts, use.ambient_c, case)
+    low, high = _device(warmth, use.watts, context, case)
+    yield _inside(warmth, reason, limit, use.watts, use.ambient_c, case, (low, high))
     if use.device_limit_c is None:
         yield _finding(
             severity="note",
@@ -95,7 +105,7 @@ def _case(part: Part, context: CheckContext) -> Case | str:
     x, y, z = max(sizes, key=lambda size: float(size.prod()))
     vent_area, stack = _openings(part.vents)
     return Case(
-        area_m2=float(2 * (x * y + y * z + z * x)),
+        area_m2=float(x * y + 2 * (y * z + z * x)),
         height_m=float(z),
         wall_m=1e-3 * max(wall.thickness_mm for wall in part.walls),
         conductivity=conductivity.low,
@@ -103,6 +113,24 @@ def _case(part: Part, context: CheckContext) -> Case | str:
         vent_area_m2=vent_area,
         stack_m=stack,
     )
+
+
+def _device(warmth: Warmth, watts: float, context: CheckContext, case: Case) -> tuple[float, float]:
+    """Temperature of the device with its heat spread widely, and on a third of its board, °C."""
+    x, y, _ = max((m.size for m in context.meshes.values()), key=lambda size: float(size.prod()))
+    found = []
+    for share in _HOT_SHARE:
+        scale = 1e-3 * math.sqrt(_BOARD * share)
+        found.append(
+            device_c(
+                watts,
+                warmth.inside_c,
+                warmth.surface_c,
+                sides_m=(float(x) * scale, float(y) * scale),
+                emissivity=case.emissivity,
+            )
+        )
+    return found[0], found[1]
 
 
 def _limit(context: CheckContext) -> tuple[str, float]:
@@ -116,15 +144,24 @@ def _limit(context: CheckContext) -> tuple[str, float]:
 
 
 def _inside(
-    warmth: Warmth, reason: str, limit: float, watts: float, ambient_c: float, case: Case
+    warmth: Warmth,
+    reason: str,
+    limit: float,
+    watts: float,
+    ambient_c: float,
+    case: Case,
+    device: tuple[float, float],
 ) -> Finding:
+    rise = warmth.inside_c - ambient_c
+    low, high = (ambient_c + (1 + sign * _SPREAD) * rise for sign in (-1, 1))
     how = (
-        f"estimate: {watts:g} W warm the inside to about {warmth.inside_c:.0f} °C in a room of "
-        f"{ambient_c:g} °C, and the case's outside to {warmth.surface_c:.0f} °C; vents carry "
+        f"estimate: {watts:g} W warm the air inside to about {warmth.inside_c:.0f} °C ({low:.0f} to "
+        f"{high:.0f} °C) in a room of {ambient_c:g} °C, the device itself to {device[0]:.0f} to "
+        f"{device[1]:.0f} °C, and the case's outside to {warmth.surface_c:.0f} °C; vents carry "
         f"{100 * warmth.vented:.0f} %"
     )
     over = warmth.inside_c > limit
-    near = limit - warmth.inside_c < 0.2 * (warmth.inside_c - ambient_c)
+    near = high > limit
     if over:
         remedy = _vent_advice(watts, ambient_c, limit, case)
     else:

@@ -1,26 +1,28 @@
 """Whether lugs, screw bosses and walls bear the load of their handling class: estimates only.
 
 A lug is a cantilever plate whose root carries the load at its hole, and whose rim can tear out. A
-boss is pulled through its threads, and between its layers. A wall is a round plate as wide as its
-span, pressed by a fingertip in its middle. Each load is multiplied by the class's
-safety factor; stress across layers is held against the strength along them times the layer factor,
-low ends throughout. Leaves out impact, creep, fatigue, notches and sparse infill.
+boss is pulled through its threads, whose shear also slides layer on layer, and between its layers.
+A wall is a rectangular plate with its edges held as the part says, pressed by a fingertip; stress
+along the layers and across them are each held against their own strength. Each load is multiplied
+by the class's safety factor, low ends throughout. Leaves out impact, creep, fatigue, notches and
+sparse infill.
 """
 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from typing import TYPE_CHECKING
 
 from fitkit.checks.bending import (
-    FINGER_RADIUS_MM,
+    beam_depth_mm,
     lug_bending_mpa,
     lug_tear_out_mpa,
-    plate_bending_mpa,
     thread_pull_out_n,
 )
+from fitkit.checks.plates import FINGER_RADIUS_MM, pressed
+from fitkit.checks.rounding import rounded_up
 from fitkit.core.finding import Finding
 
 if TYPE_CHECKING:
@@ -28,12 +30,14 @@ if TYPE_CHECKING:
 
     from fitkit.checks.context import CheckContext, Handling
     from fitkit.checks.material import Material
-    from fitkit.parts.contract import Boss, Lug, Part, Wall
+    from fitkit.checks.plates import Edge, Edges
+    from fitkit.parts.contract import Boss, Flat, Held, Lug, Part, Wall
 
 __all__ = ["check_strength", "handling_load"]
 
 # Shear strength over tensile strength, as for ductile plastics: 1 / sqrt(3), von Mises.
 _SHEAR = 1 / math.sqrt(3)
+_MOST_RIBS = 12
 # Wall round a screw, as a share of the screw's diameter. Common practice, no source.
 _BOSS_WALL = 0.5
 
@@ -96,15 +100,18 @@ def check_strength(part: Part, context: CheckContext) -> Iterator[Finding]:
     for boss in part.bosses:
         found += judge.boss(boss, context.nozzle_mm)
     for wall in part.walls:
-        if wall.span_mm is not None:
-            found += judge.wall(wall, wall.span_mm)
+        if wall.pressed is not None and not wall.pressed.backed:
+            found += judge.wall(wall, wall.pressed)
     yield from _worth_saying(found)
-    blind = ", ".join(dict.fromkeys(wall.name for wall in part.walls if wall.span_mm is None))
+    blind = ", ".join(dict.fromkeys(wall.name for wall in part.walls if wall.pressed is None))
     if blind:
         yield Finding(
             check="strength",
             severity="note",
-            text=f"not run for {blind}, because no span is given: no panel that a finger presses.",
+            text=(
+                f"not run for {blind}, because the part says of none of these that a finger can "
+                "press it."
+            ),
         )
     if context.use.handling != "decor only":
         yield Finding(
@@ -156,6 +163,8 @@ class _Judge:
         how: str,
         basis: str,
         remedy: str,
+        *,
+        may_stop: bool = True,
     ) -> Iterator[Finding]:
         """Compare what a feature bears with what hands may give; below the bare load is a stop."""
         finding = partial(Finding, check="strength", body=body, at=(at,), unit="N", value=bears_n)
@@ -167,7 +176,7 @@ class _Judge:
                 basis=f"{basis}; loads: {self.hands.source}",
             )
             return
-        stop = bears_n < self.hands.load_n
+        stop = may_stop and bears_n < self.hands.load_n
         yield finding(
             severity="stop" if stop else "warn",
             text=f"estimate: {name} bears about {bears_n:.0f} N ({how}); {self._wanted}.",
@@ -190,7 +199,7 @@ class _Judge:
             allowed / root,
             f"bending at its root{layers}",
             "cantilever plate",
-            f"Make it {thicker:.1f} mm thick, shorter, or give it a rib.",
+            f"Make it {rounded_up(thicker):.1f} mm thick, shorter, or give it a rib.",
         )
         if lug.width_mm <= lug.hole_mm:
             yield Finding(
@@ -207,6 +216,7 @@ class _Judge:
                 remedy=f"Make it {2 * lug.hole_mm:.1f} mm wide or more.",
             )
             return
+        wider = lug.hole_mm + self._wanted_n / (allowed * lug.thickness_mm)
         strips = lug_tear_out_mpa(
             1.0, width_mm=lug.width_mm, hole_mm=lug.hole_mm, thickness_mm=lug.thickness_mm
         )
@@ -217,7 +227,7 @@ class _Judge:
             allowed / strips,
             f"tearing beside its hole{layers}",
             "tension in the net section",
-            "Make it wider or thicker.",
+            f"Make it {rounded_up(wider):.1f} mm wide, or thicker.",
         )
 
     def boss(self, boss: Boss, nozzle_mm: float) -> Iterator[Finding]:
@@ -237,19 +247,28 @@ class _Judge:
                 at=(boss.at,),
                 remedy=f"Make it {boss.hole_mm + 2 * least:.1f} mm across or more.",
             )
+        # Shear on an upright cylinder goes with as much shear between the layers, which are weaker.
+        grip = boss.insert_mm or boss.screw_mm
         pull = thread_pull_out_n(
-            screw_mm=boss.screw_mm, depth_mm=boss.depth_mm, shear_mpa=_SHEAR * self.along_mpa
+            screw_mm=grip, depth_mm=boss.depth_mm, shear_mpa=_SHEAR * self.across_mpa
         )
+        deeper = boss.depth_mm * self._wanted_n / pull if pull else math.inf
         yield from self._held(
             boss.name,
             boss.body,
             boss.at,
             pull,
-            "its thread pulled out",
-            "shear on the thread's cylinder, half of it bearing",
-            "Let the screw go deeper, or use a heat-set insert or a nut.",
+            f"its {'insert' if boss.insert_mm else 'thread'} pulled out",
+            "shear between the layers, on the half of the cylinder that is taken to bear",
+            f"Let it hold {rounded_up(deeper):.1f} mm deep"
+            + (
+                ", or take a larger insert or a through bolt and nut."
+                if boss.insert_mm
+                else ", or use a heat-set insert or a nut."
+            ),
         )
         ring = math.pi / 4 * max(boss.outer_mm**2 - boss.hole_mm**2, 0.0)
+        outer = math.sqrt(boss.hole_mm**2 + 4 * self._wanted_n / (math.pi * self.across_mpa))
         yield from self._held(
             boss.name,
             boss.body,
@@ -257,19 +276,114 @@ class _Judge:
             ring * self.across_mpa,
             "torn between its layers",
             "tension over the boss's ring, as for an upright boss",
-            "Make it wider, or brace it with ribs.",
+            f"Make it {rounded_up(outer):.1f} mm across, or brace it with ribs.",
         )
 
-    def wall(self, wall: Wall, span_mm: float) -> Iterator[Finding]:
-        span = max(span_mm, 2 * FINGER_RADIUS_MM)
-        stress = plate_bending_mpa(1.0, span_mm=span, thickness_mm=wall.thickness_mm)
-        thicker = wall.thickness_mm * math.sqrt(self._wanted_n * stress / self.across_mpa)
-        yield from self._held(
-            wall.name,
-            wall.body,
-            wall.at,
-            self.across_mpa / stress,
-            f"pressed in the middle of a {span:.0f} mm span, as if layers lay across it",
-            "round plate, simply held, fingertip of 12 mm",
-            f"Make it {thicker:.1f} mm thick, or rib it.",
+    def wall(self, wall: Wall, flat: Flat) -> Iterator[Finding]:
+        states = [(flat.held, "", True)]
+        if flat.open_held is not None:
+            # With the lid off it is in the hands of whoever opens it: never more than a warning.
+            states.append((flat.open_held, " with its lid off", False))
+        for held, when, may_stop in states:
+            bears, layers = self._bears(wall.thickness_mm, flat, held)
+            holds = bears >= self._wanted_n
+            cut = f", {100 * flat.open_share:.0f} % of it cut out" if flat.open_share else ""
+            yield from self._held(
+                wall.name,
+                wall.body,
+                wall.at,
+                bears,
+                f"pressed by a finger{when}, {flat.along_mm:.0f} x {flat.across_mm:.0f} mm{cut}, "
+                f"bending {layers} its layers",
+                f"rectangular plate, {_told(held)}, fingertip of {2 * FINGER_RADIUS_MM:.0f} mm",
+                "" if holds else self._wall_remedy(wall, flat, held),
+                may_stop=may_stop,
+            )
+
+    def _bears(
+        self, thickness_mm: float, flat: Flat, held: tuple[Held, Held, Held, Held]
+    ) -> tuple[float, str]:
+        """Load of a fingertip that a wall bears, N, and whether along or across its layers."""
+        found = []
+        for edges in _ways(held):
+            moments = pressed(flat.along_mm, flat.across_mm, edges)
+            along = moments.principal if flat.layers == "in its plane" else moments.x
+            found.append((self.along_mpa / along, "along"))
+            if flat.layers == "across it":
+                found.append((self.across_mpa / moments.y, "across"))
+        per, layers = min(found)
+        return per * (1 - flat.open_share) * thickness_mm**2 / 6, layers
+
+    def _wall_remedy(self, wall: Wall, flat: Flat, held: tuple[Held, Held, Held, Held]) -> str:
+        """Say what makes it bear the wanted load: thicker, or ribbed where that takes less."""
+        bears, _ = self._bears(wall.thickness_mm, flat, held)
+        if bears <= 0:
+            return "Leave more of it between its cut-outs."
+        thick = rounded_up(wall.thickness_mm * math.sqrt(self._wanted_n / bears))
+        text = f"Make it {thick:.1f} mm thick"
+        more = (thick - wall.thickness_mm) * flat.along_mm * flat.across_mm
+        brace = None if flat.open_share else self._brace(wall, flat, held)
+        if brace is not None and brace[1] < more:
+            return f"{text}, or, with less plastic, give it {brace[0]}."
+        return f"{text}."
+
+    def _brace(
+        self, wall: Wall, flat: Flat, held: tuple[Held, Held, Held, Held]
+    ) -> tuple[str, float] | None:
+        """A ledge at a free top, or ribs over the shorter side: words, volume; None if no help."""
+        if held[3] == "free":
+            if self._bears(wall.thickness_mm, flat, (*held[:3], "simple"))[0] < self._wanted_n:
+                return None
+            stands, volume = self._rib(wall, flat.along_mm, self.along_mpa)
+            return f"a ledge {stands} along its free edge", volume
+        upright = flat.across_mm <= flat.along_mm
+        pulls_apart = flat.layers == "across it" and upright
+        one, volume = self._rib(
+            wall,
+            min(flat.along_mm, flat.across_mm),
+            self.across_mpa if pulls_apart else self.along_mpa,
         )
+        side = "along_mm" if upright else "across_mm"
+        for count in range(1, _MOST_RIBS + 1):
+            between = replace(flat, **{side: getattr(flat, side) / (count + 1)})
+            # Between two ribs, and between a rib and each end.
+            fields: list[tuple[Held, Held]] = [("simple", "simple")]
+            fields += [(held[0], "simple"), (held[1], "simple")] if upright else []
+            fields += [(held[2], "simple"), ("simple", held[3])] if not upright else []
+            edges: list[tuple[Held, Held, Held, Held]] = [
+                (a, b, held[2], held[3]) if upright else (held[0], held[1], a, b)
+                for a, b in dict.fromkeys(fields)
+            ]
+            if all(
+                self._bears(wall.thickness_mm, between, way)[0] >= self._wanted_n for way in edges
+            ):
+                ribs = f"{count} ribs, evenly spaced," if count > 1 else "a rib"
+                return f"{ribs} {one} over its shorter side", count * volume
+        return None
+
+    def _rib(self, wall: Wall, span_mm: float, strength_mpa: float) -> tuple[str, float]:
+        """Size in words, and volume, of a rib as wide as the wall that bears the load alone."""
+        width = wall.thickness_mm
+        depth = beam_depth_mm(
+            self._wanted_n, span_mm=span_mm, width_mm=width, strength_mpa=strength_mpa
+        )
+        stands = rounded_up(max(depth - wall.thickness_mm, 0.1))
+        return f"{width:.1f} mm wide and standing out {stands:.1f} mm", stands * width * span_mm
+
+
+def _ways(held: tuple[Held, Held, Held, Held]) -> Iterator[Edges]:
+    """Edges to try: a joined edge is between clamped and simple, so that both are looked at."""
+    for joined in ("clamped", "simple") if "joined" in held else ("simple",):
+        a, b, c, d = (joined if edge == "joined" else edge for edge in held)
+        yield a, b, c, d
+
+
+def _told(held: tuple[Held, Held, Held, Held]) -> str:
+    """Say how many edges are held, and how."""
+    kinds: list[Edge | Held] = [
+        kind for kind in ("clamped", "joined", "simple", "free") if kind in held
+    ]
+    return ", ".join(
+        f"{held.count(kind)} {'edge' if held.count(kind) == 1 else 'edges'} {kind}"
+        for kind in kinds
+    )

@@ -3,8 +3,9 @@
 Heat leaves the inside through the walls (natural convection and radiation to the wall, conduction
 through it, natural convection and radiation from it) and with the air that the chimney effect draws
 through the vents. Every side is treated as an upright plate of the case's height, the inside as one
-temperature. Sun, hot spots on the board and a case that lies against a wall are left out: a real
-device can be warmer than this.
+temperature. The face that the case stands or hangs on is not among them: table and wall take up
+next to nothing in the end. The device is warmer than the air about it by what its own faces need to
+give off its heat. Sun and hot spots on the board are left out: a chip can be warmer still.
 """
 
 from __future__ import annotations
@@ -17,6 +18,8 @@ __all__ = [
     "Case",
     "Warmth",
     "air",
+    "device_c",
+    "lying_film",
     "plate_film",
     "plate_nusselt",
     "steady_state",
@@ -90,9 +93,66 @@ def plate_film(warm_c: float, cool_c: float, height_m: float) -> float:
     return plate_nusselt(rayleigh, gas.prandtl) * gas.conductivity / height_m
 
 
+def lying_film(warm_c: float, cool_c: float, length_m: float) -> tuple[float, float]:
+    """Film coefficients of a lying warm plate in still air, above and below it, W/(m² K).
+
+    Parameters
+    ----------
+    warm_c, cool_c : float, °C
+    length_m : float, m
+        The plate's area over its edge.
+
+    Returns
+    -------
+    above, below : float, W/(m² K)
+
+    Notes
+    -----
+    Nusselt numbers 0.54 Ra^(1/4) above and 0.27 Ra^(1/4) below, as heat-transfer texts quote
+    McAdams and Lloyd and Moran (from memory); never less than still air conducts over that length.
+    """
+    film = (warm_c + cool_c) / 2
+    gas = air(film)
+    rise = abs(warm_c - cool_c)
+    rayleigh = _G / (film + _KELVIN) * rise * length_m**3 / (gas.viscosity * gas.diffusivity)
+    unit = gas.conductivity / length_m
+    return max(0.54 * rayleigh**0.25, 1.0) * unit, max(0.27 * rayleigh**0.25, 0.5) * unit
+
+
+def device_c(
+    watts: float, air_c: float, wall_c: float, *, sides_m: tuple[float, float], emissivity: float
+) -> float:
+    """Mean temperature of a flat device that lies in the case, °C.
+
+    Parameters
+    ----------
+    watts : float, W
+        That it gives off, evenly.
+    air_c, wall_c : float, °C
+        Air about it, and the walls that it faces.
+    sides_m : (float, float), m
+        Its length and width; both of its faces give off heat.
+    emissivity : float
+        Of device and walls.
+    """
+    from scipy.optimize import brentq
+
+    area = sides_m[0] * sides_m[1]
+    length = area / (2 * (sides_m[0] + sides_m[1]))
+    facing = 1 / (2 / emissivity - 1)
+
+    def surplus(celsius: float) -> float:
+        above, below = lying_film(celsius, air_c, length)
+        radiated = (celsius + _KELVIN) ** 4 - (wall_c + _KELVIN) ** 4
+        left = (above + below) * (celsius - air_c) + 2 * facing * _STEFAN_BOLTZMANN * radiated
+        return area * left - watts
+
+    return float(brentq(surplus, min(air_c, wall_c), air_c + 2000.0, xtol=1e-3))
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Case:
-    """What the heat has to pass: outer area and height, wall, surface, vents.
+    """What the heat has to pass: outer area that air reaches, height, wall, surface, vents.
 
     `vent_area_m2` is that of one opening of an equal pair (low and high) whose middles are
     `stack_m` apart; 0 for a closed case.

@@ -54,6 +54,8 @@ __all__ = [
 
 # Faults of one file that are shown; a table in the wrong unit has one in every row.
 MOST_SHOWN = 20
+# Letters of one fault that are shown.
+MOST_LETTERS = 1_000
 
 
 class FitkitError(Exception):
@@ -93,6 +95,9 @@ class FitkitError(Exception):
     'board case, ports.0.above'
     """
 
+    # Whether a long text is cut; a list of faults bounds each of them.
+    _bounded = True
+
     def __init__(
         self,
         what: str,
@@ -105,6 +110,8 @@ class FitkitError(Exception):
         remedy: str | None = None,
         where: str | None = None,
     ) -> None:
+        if self._bounded:
+            what, remedy = _ends(what), None if remedy is None else _ends(remedy)
         super().__init__(what)
         self.what = what
         self.at = tuple(at)
@@ -123,7 +130,9 @@ class FitkitError(Exception):
     @property
     def where(self) -> str | None:
         """The whole place in words; None if the error has none."""
-        key = self.path if self.about or not self.at else f"key {self.path}"
+        # People count from one.
+        path = "".join(f" {k + 1}" if isinstance(k, int) else f".{k}" for k in self.at).lstrip(".")
+        key = path if self.about or not self.at else f"key {path}"
         row = "" if self.row is None else f"row {self.row}"
         column = "" if self.column is None else f"column {self.column}"
         return ", ".join(filter(None, (self.file, self.about, row, column, key))) or None
@@ -171,6 +180,15 @@ class FitkitError(Exception):
     def __reduce__(self) -> tuple[object, ...]:
         """Keep all parts through pickling, which worker processes need."""
         return (_rebuild, (type(self), self.what, self.parts()))
+
+
+def _ends(text: str) -> str:
+    """Cut the middle out of a text that quotes a whole file; a person reads its two ends."""
+    if len(text) <= MOST_LETTERS:
+        return text
+    left = len(text) - MOST_LETTERS
+    half = MOST_LETTERS // 2
+    return f"{text[:half]} [... {left} letters left out ...] {text[-half:]}"
 
 
 def path_of(text: str) -> tuple[str | int, ...]:
@@ -278,6 +296,8 @@ class FaultList(InputError):
     faults : iterable of FitkitError
         At least one.
     """
+
+    _bounded = False
 
     def __init__(self, faults: Iterable[FitkitError]) -> None:
         self.faults = tuple(faults)

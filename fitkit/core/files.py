@@ -10,14 +10,16 @@ from __future__ import annotations
 
 import errno
 import os
-import secrets
 import shutil
+import tempfile
 import tomllib
 from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from fitkit.core.errors import ExportError, FitkitError, InputError
+from fitkit.core.leavings import neighbour
+from fitkit.core.locks import sole_writer
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -26,14 +28,19 @@ if TYPE_CHECKING:
 __all__ = [
     "check_archive",
     "create_atomic",
+    "make_folder",
+    "plain_errors",
     "read_plain",
     "read_toml",
-    "staged_folder",
+    "refuse_closed_folder",
+    "sync_folder",
     "write_atomic",
 ]
 
 # Disk full, or the user's share of it (Windows has no quota error).
 _FULL = {errno.ENOSPC, getattr(errno, "EDQUOT", errno.ENOSPC)}
+# About a record and its sheet: a disk without room for it is full.
+_SAMPLE_BYTES = 65_536
 # File systems without hard links answer a link with one of these.
 _NO_LINKS = {errno.EPERM, errno.ENOTSUP, errno.EOPNOTSUPP, errno.ENOSYS, errno.EMLINK}
 
@@ -44,7 +51,7 @@ def write_atomic(path: str | PathLike[str], content: bytes | str) -> Path:
     Parameters
     ----------
     path : path
-        Its folder is made if it is not there.
+        Its folder is made if it is not there. A link is followed: what it leads to is replaced.
     content : bytes or str
         Text is written as UTF-8 with its line ends as they are.
 
@@ -59,21 +66,32 @@ def write_atomic(path: str | PathLike[str], content: bytes | str) -> Path:
         If it cannot be written; an older file is then untouched.
     """
     target = Path(path)
-    with _plain_errors(target):
-        target.parent.mkdir(parents=True, exist_ok=True)
+    with plain_errors(target):
+        target = Path(os.path.realpath(target))
+        make_folder(target.parent)
         beside = _written_beside(target, content)
         try:
+            several = False
             with suppress(FileNotFoundError):
                 shutil.copymode(target, beside)
-            beside.replace(target)
+                several = target.stat().st_nlink > 1
+            if several:
+                # A new file would part it from its other names (hard links). Written in its place
+                # it keeps them; the whole copy beside it stays until that is done.
+                _overwrite(target, content)
+                beside.unlink()
+            else:
+                beside.replace(target)
         except BaseException:
             beside.unlink(missing_ok=True)
             raise
-        _sync_folder(target.parent)
-    return target
+        sync_folder(target.parent)
+    return Path(path)
 
 
-def create_atomic(path: str | PathLike[str], content: bytes | str) -> Path:
+def create_atomic(
+    path: str | PathLike[str], content: bytes | str, *, flush_folder: bool = True
+) -> Path:
     """Write a new file whole; never touch one that is there.
 
     Parameters
@@ -81,12 +99,14 @@ def create_atomic(path: str | PathLike[str], content: bytes | str) -> Path:
     path : path
         Its folder is made if it is not there.
     content : bytes or str
-        Text is written as UTF-8.
+        Text is written as UTF-8 with its line ends as they are.
+    flush_folder : bool
+        Flush the folder's list of names at once; who writes many does it at the end.
 
     Returns
     -------
     Path
-        The file.
+        The file written.
 
     Raises
     ------
@@ -96,55 +116,61 @@ def create_atomic(path: str | PathLike[str], content: bytes | str) -> Path:
         If it cannot be written.
     """
     target = Path(path)
-    with _plain_errors(target):
-        target.parent.mkdir(parents=True, exist_ok=True)
+    with plain_errors(target):
+        make_folder(target.parent)
         beside = _written_beside(target, content)
         try:
             _claim(beside, target)
         finally:
             beside.unlink(missing_ok=True)
-        _sync_folder(target.parent)
+        if flush_folder:
+            sync_folder(target.parent)
     return target
 
 
-@contextmanager
-def staged_folder(target: str | PathLike[str]) -> Iterator[Path]:
-    """Give an empty folder; at the end, move its files to `target`, all of them or none.
-
-    Files of `target` with other names stay. If a move fails, those before it are undone.
-
-    Parameters
-    ----------
-    target : path
-        Folder to fill, made if it is not there.
-
-    Yields
-    ------
-    Path
-        Folder beside `target`, on the same file system.
+def make_folder(folder: Path) -> None:
+    """Make a folder, and those above it, unless it is there.
 
     Raises
     ------
-    ExportError
-        If the files cannot be written or moved. What else the block raises goes through unchanged.
+    OSError
+        If it cannot be made; a file of its name is a `NotADirectoryError`.
     """
-    target = Path(target)
-    with _plain_errors(target):
-        target.parent.mkdir(parents=True, exist_ok=True)
-        stage = _beside(target)
-        stage.mkdir()
     try:
-        with _plain_errors(target):
-            yield stage
-            _sync_tree(stage)
-            _into_place(stage, target)
+        folder.mkdir(parents=True, exist_ok=True)
+    except FileExistsError:  # which for a file to be created means that its name is taken
+        raise NotADirectoryError(
+            errno.ENOTDIR, "a file bears the name of this folder", str(folder)
+        ) from None
+
+
+def refuse_closed_folder(folder: str | PathLike[str]) -> None:
+    """Refuse a folder in which no file can be made, before long work rests on it.
+
+    What the attempt makes is taken away again, the folder itself if it was not there.
+
+    Raises
+    ------
+    OSError
+        If the folder cannot be made or written into.
+    """
+    folder = Path(os.path.realpath(folder))
+    missing = [one for one in (folder, *folder.parents) if not one.exists()]
+    try:
+        make_folder(folder)
+        with tempfile.TemporaryFile(dir=folder) as stream:
+            stream.write(bytes(_SAMPLE_BYTES))
+            stream.flush()
+            os.fsync(stream.fileno())
     finally:
-        shutil.rmtree(stage, ignore_errors=True)
+        for one in missing:
+            with suppress(OSError):  # somebody else's files may lie there by now
+                one.rmdir()
 
 
 @contextmanager
-def _plain_errors(target: Path) -> Iterator[None]:
-    """Say an operating system's error in plain words."""
+def plain_errors(target: Path) -> Iterator[None]:
+    """Say an operating system's error in the block in plain words, as an `ExportError`."""
     try:
         yield
     except (FitkitError, FileExistsError):
@@ -161,14 +187,9 @@ def _plain_errors(target: Path) -> Iterator[None]:
         ) from error
 
 
-def _beside(target: Path) -> Path:
-    """Name a hidden neighbour that no other process will choose."""
-    return target.with_name(f".{target.name}.{os.getpid()}-{secrets.token_hex(4)}.part")
-
-
 def _written_beside(target: Path, content: bytes | str) -> Path:
     data = content.encode() if isinstance(content, str) else content
-    beside = _beside(target)
+    beside = neighbour(target)
     try:
         with beside.open("xb") as stream:
             stream.write(data)
@@ -180,6 +201,24 @@ def _written_beside(target: Path, content: bytes | str) -> Path:
     return beside
 
 
+def _overwrite(target: Path, content: bytes | str) -> None:
+    data = content.encode() if isinstance(content, str) else content
+    before = target.read_bytes()
+    try:
+        _put(target, data)
+    except BaseException:
+        _put(target, before)
+        raise
+
+
+def _put(target: Path, data: bytes) -> None:
+    with target.open("r+b") as stream:
+        stream.write(data)
+        stream.truncate()
+        stream.flush()
+        os.fsync(stream.fileno())
+
+
 def _claim(beside: Path, target: Path) -> None:
     """Give a finished file its name, unless the name is taken."""
     try:
@@ -189,54 +228,15 @@ def _claim(beside: Path, target: Path) -> None:
             raise
     else:
         return
-    # Without hard links, a second name made exclusively keeps two writers apart.
-    claim = target.with_name(f".{target.name}.claim")
-    claim.open("xb").close()
-    try:
-        if target.exists():
+    # Without hard links, a lock keeps two writers apart.
+    with sole_writer(target):
+        if os.path.lexists(target):
             raise FileExistsError(errno.EEXIST, os.strerror(errno.EEXIST), str(target))
         beside.rename(target)
-    finally:
-        claim.unlink(missing_ok=True)
 
 
-def _into_place(stage: Path, target: Path) -> None:
-    if not target.exists():
-        stage.rename(target)
-        _sync_folder(target.parent)
-        return
-    replaced = _beside(target)
-    replaced.mkdir()
-    undo: list[tuple[Path, Path]] = []
-    try:
-        for item in sorted(stage.iterdir()):
-            place = target / item.name
-            if place.exists():
-                place.rename(replaced / item.name)
-                undo.append((replaced / item.name, place))
-            item.rename(place)
-            undo.append((place, item))
-    except BaseException:
-        for now, before in reversed(undo):
-            now.rename(before)
-        raise
-    finally:
-        shutil.rmtree(replaced, ignore_errors=True)
-    _sync_folder(target)
-
-
-def _sync_tree(folder: Path) -> None:
-    for path in folder.rglob("*"):
-        if path.is_file():
-            with path.open("rb+") as stream:
-                os.fsync(stream.fileno())
-        elif path.is_dir():
-            _sync_folder(path)
-    _sync_folder(folder)
-
-
-def _sync_folder(folder: Path) -> None:
-    """Flush the folder's list of names, where the system can."""
+def sync_folder(folder: Path) -> None:
+    """Flush a folder's list of names, where the system can."""
     if os.name != "posix":
         return
     with suppress(OSError):

@@ -73,7 +73,7 @@ def load_toml(
         ``file.not-toml``.
     """
     try:
-        return read_toml(path, max_bytes=max_bytes)
+        content = read_toml(path, max_bytes=max_bytes)
     except FileNotFoundError:
         raise error(
             f"there is no such {kind_of_file}", file=path, code="file.absent", remedy=if_absent
@@ -99,6 +99,26 @@ def load_toml(
             code="file.not-toml",
             remedy="Correct that place.",
         ) from trouble
+    if (at := _place_of_nul(content)) is not None:
+        raise error(
+            "this text holds a NUL character, which no name or path can have",
+            file=path,
+            at=at,
+            code="file.nul",
+            remedy="Type it again.",
+        )
+    return content
+
+
+def _place_of_nul(content: Any) -> tuple[str | int, ...] | None:
+    """Find the first text with a NUL character in plain data."""
+    if isinstance(content, str):
+        return () if "\0" in content else None
+    pairs = content.items() if isinstance(content, dict) else enumerate(content)
+    for key, value in pairs:
+        if isinstance(value, (str, dict, list)) and (at := _place_of_nul(value)) is not None:
+            return (key, *at)
+    return None
 
 
 def load_model(
@@ -227,6 +247,7 @@ def _in_words(item: Any, thing: str, unit: str) -> tuple[str, str, str]:
     unit = f" {unit}" if unit else ""
     # What was typed is told as it was typed; a bare number gets its unit.
     number = isinstance(given, int | float) and not isinstance(given, bool)
+    number = number and (isinstance(given, float) or abs(given) < 10**15)  # more has no float
     typed = f"{given:.6g}{unit}" if number else f"{given!r:.{_MOST_SHOWN}}"
     bare = given if isinstance(given, str) else typed
     match item["type"]:

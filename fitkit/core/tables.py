@@ -21,13 +21,13 @@ from fitkit.core.files import check_archive, read_plain
 if TYPE_CHECKING:
     from os import PathLike
 
-__all__ = ["Row", "Table", "read_table", "separator_of", "text_rows"]
+__all__ = ["Row", "Table", "harmless", "read_table", "separator_of", "text_rows"]
 
 # The number of the line on which a row begins, and its cells.
 Row = tuple[int, list[str]]
 
-# A workbook takes some fifty times its unpacked size in memory.
-MAX_UNPACKED, MAX_CELLS = 50_000_000, 5_000_000
+# A workbook of this size is read in 200 MB; a cell takes some 20 bytes unpacked.
+MAX_UNPACKED, MAX_CELLS, MAX_LINES = 20_000_000, 1_000_000, 200_000
 _WORKBOOKS = (".xlsx", ".xlsm")
 # How a zip archive, and so a workbook, begins; how the old .xls does.
 _ZIP, _OLD_XLS = b"PK\x03\x04", b"\xd0\xcf\x11\xe0"
@@ -231,29 +231,39 @@ def _workbook_rows(path: Path, content: bytes, error: type[FitkitError]) -> list
     import openpyxl
 
     try:
-        book = openpyxl.load_workbook(io.BytesIO(content), data_only=True)
+        # Row by row: a whole workbook takes some fifty times its unpacked size in memory.
+        book = openpyxl.load_workbook(io.BytesIO(content), data_only=True, read_only=True)
         sheet = book.worksheets[0]
+        sheet.reset_dimensions()  # what the file says of its size is not to be trusted
+        rows, cells = [], 0
+        for number, row in enumerate(sheet.iter_rows(), 1):
+            cells += len(row)
+            if cells > MAX_CELLS or number > MAX_LINES:
+                raise _TooLargeError
+            texts = [_cell_text(cell) for cell in row]
+            if any(texts):
+                rows.append((number, texts))
+        book.close()
+    except _TooLargeError:
+        raise error(
+            f"spans more than {MAX_CELLS:,} cells or {MAX_LINES:,} rows",
+            file=path.name,
+            code="table.too-large",
+            remedy="Delete the stray cells far from the table.",
+        ) from None
     except Exception as fault:  # a broken workbook may fail in any part of the reader
         raise error(
             "is not a .xlsx workbook", file=path.name, code="table.not-a-workbook"
         ) from fault
-    # One stray cell in the last corner would stand for 17 thousand million empty ones.
-    if sheet.max_row * sheet.max_column > MAX_CELLS:
-        raise error(
-            f"spans {sheet.max_row} rows and {sheet.max_column} columns",
-            file=path.name,
-            code="table.too-large",
-            remedy="Delete the stray cells far from the table.",
-        )
-    rows = [
-        (number, [_cell_text(cell) for cell in row])
-        for number, row in enumerate(sheet.iter_rows(), 1)
-    ]
-    filled = [(number, row) for number, row in rows if any(row)]
-    if filled:
-        width = max(i for i, text in enumerate(filled[0][1], 1) if text)
-        filled = [(n, row if any(row[width:]) else row[:width]) for n, row in filled]
-    return filled
+    if not rows:
+        return []
+    width = max(i for i, text in enumerate(rows[0][1], 1) if text)
+    even = [(n, [*row, *[""] * (width - len(row))]) for n, row in rows]
+    return [(n, row if any(row[width:]) else row[:width]) for n, row in even]
+
+
+class _TooLargeError(Exception):
+    """A sheet of more cells than are read."""
 
 
 def _cell_text(cell: Any) -> str:
@@ -267,3 +277,35 @@ def _cell_text(cell: Any) -> str:
     if isinstance(value, float) and (shown := re.fullmatch(r"0\.(0+)", cell.number_format or "")):
         return f"{value:.{len(shown[1])}f}"
     return str(value)
+
+
+# How a cell begins that a spreadsheet takes for a formula, or for a cell's border.
+_FORMULA = ("=", "+", "-", "@", "\t", "\r")
+
+
+def harmless(cell: str) -> str:
+    """Give a cell of a report such that no spreadsheet runs it as a formula.
+
+    An apostrophe before it makes it a text in all common spreadsheets. Numbers stay. Readings are
+    not written by this: a user's own cell must read back letter by letter.
+
+    Parameters
+    ----------
+    cell : str
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> harmless("=cmd|' /C calc'!A0"), harmless("-0.05"), harmless("lid")
+    ("'=cmd|' /C calc'!A0", '-0.05', 'lid')
+    """
+    if not cell.startswith(_FORMULA):
+        return cell
+    try:
+        float(cell)
+    except ValueError:
+        return f"'{cell}"
+    return cell

@@ -126,6 +126,10 @@ class TypedLength:
     notes: tuple[str, ...] = ()
 
 
+MOST_LETTERS, MOST_DIGITS = 120, 30
+_MANY_DIGITS = re.compile(r"\d{31,}")
+
+
 def unit_name(text: str) -> str:
     """Give the name in `UNITS` of a unit as typed.
 
@@ -137,7 +141,7 @@ def unit_name(text: str) -> str:
     name = _SPELLINGS.get(text.translate(_SIGNS).strip())
     if name is None:
         raise UnitError(
-            f"{text!r} is not a unit of length that is taken",
+            f"{_short(text)} is not a unit of length that is taken",
             code="unit.unknown",
             remedy=f"Use one of: {', '.join(UNITS)}.",
         )
@@ -178,6 +182,7 @@ def parse_length(
     >>> parse_length("12,34", unit="mm", decimal=",").value_mm
     12.34
     """
+    _refuse_long(text)
     cleaned = _cleaned(text)
     declared = unit_name(unit) if unit else None
     if parts := _STATED.fullmatch(cleaned):
@@ -185,6 +190,27 @@ def parse_length(
     if feet := _FEET.fullmatch(cleaned):
         return _feet_and_inches(text, feet, decimal)
     return _one(text, cleaned, declared, decimal)
+
+
+def _short(text: str) -> str:
+    return repr(text) if len(text) <= 40 else f"{text[:40]!r} ..."
+
+
+def _refuse_long(text: str) -> None:
+    """Refuse what no length is before patterns run over it: a key that got stuck, another text."""
+    if len(text) > MOST_LETTERS:
+        raise UnitError(
+            f"{text[:20]!r} ... has {len(text)} letters; a length has at most {MOST_LETTERS}",
+            code="unit.too-long",
+            remedy="Type the number and its unit alone.",
+        )
+    if run := _MANY_DIGITS.search(text):
+        raise UnitError(
+            f"{text[:20]!r} ... has a number of {len(run[0])} digits; a length has at most "
+            f"{MOST_DIGITS}",
+            code="unit.too-many-digits",
+            remedy="Type it again.",
+        )
 
 
 def _cleaned(text: str) -> str:

@@ -34,6 +34,8 @@ def file_name(title: str) -> str:
     'sound-board-case-grosse-2'
     >>> file_name("../..")
     'part'
+    >>> file_name("con")
+    'part-con'
 
     Letters that have no Latin form leave a mark, so that two such titles are two files.
 
@@ -42,6 +44,8 @@ def file_name(title: str) -> str:
     """
     apart = unicodedata.normalize("NFKD", title.casefold().translate(_LATIN))
     plain = re.sub(r"[^a-z0-9]+", "-", apart.encode("ascii", "ignore").decode()).strip("-")[:60]
+    if re.fullmatch(r"con|prn|aux|nul|com\d|lpt\d", plain):  # no file's name on Windows
+        plain = f"part-{plain}"
     if any(sign.isalnum() and not sign.isascii() for sign in apart):
         mark = hashlib.sha256(title.casefold().encode()).hexdigest()[:6]
         return f"{plain or 'part'}-{mark}"

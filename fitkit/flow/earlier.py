@@ -41,12 +41,18 @@ class Earlier:
         Sizes of this part that behaved as wanted when last judged.
     nozzle_since : datetime or None
         When the printer's nozzle was changed last; prints before it teach no sizes.
+    damaged : tuple of str
+        Names of records that could not be read, and so taught nothing.
+    doubts : tuple of str
+        What is doubtful about records that count, a sentence each.
     """
 
     trials: Sequence[Trial] = ()
     learned: Learned | None = None
     fitted: Mapping[str, Fitted] = field(default_factory=lambda: MappingProxyType({}))
     nozzle_since: datetime | None = None
+    damaged: tuple[str, ...] = ()
+    doubts: tuple[str, ...] = ()
 
 
 def feature_of(title: str, template: str, name: str) -> str:
@@ -102,6 +108,8 @@ def earlier_prints(
             else {}
         ),
         nozzle_since=since,
+        damaged=tuple(item.name for item in journal.damaged),
+        doubts=journal.doubts,
     )
 
 

@@ -186,6 +186,10 @@ class FitEntry(StrictModel):
             Drawn size in place of the recorded one, as where it was compensated again.
         expected : pair of (value, U95), mm, optional
             What to expect of that.
+
+        Returns
+        -------
+        FitTexts
         """
         return fit_texts(
             self.name,

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING, Protocol
 
-from fitkit.core.errors import FitkitError, JournalError
+from fitkit.core.errors import JournalError
+from fitkit.core.files import read_plain
 from fitkit.journal.migrate import MAX_BYTES, read_record
 
 if TYPE_CHECKING:
@@ -14,10 +16,15 @@ if TYPE_CHECKING:
 
     from fitkit.journal.records import Record
 
-__all__ = ["RECORD_NAME", "Damage", "HasFolder", "read_file"]
+__all__ = ["RECORD_NAME", "Damage", "HasFolder", "doubt_of", "read_file"]
 
 # Day and trace code, in groups 1 and 2.
 RECORD_NAME = re.compile(r"(\d{4}-\d{2}-\d{2})-([0-9A-Z]+)\.json$")
+
+
+# Clocks of several machines differ; by more than this, one is wrong.
+AHEAD = timedelta(days=1)
+FUTURE = "dated in the future,"
 
 
 class HasFolder(Protocol):
@@ -41,21 +48,17 @@ class Damage:
 def read_file(path: Path) -> Record:
     """Read one record's file.
 
+    A record from the future, which a clock that was wrong has dated, counts as made when its file
+    was written, and says so in its notes: it must not have the last word for ever.
+
     Raises
     ------
     JournalError
-        If it cannot be read, or bears another record's code.
+        If it cannot be read, is not a plain file, or bears another record's code.
     """
     try:
-        if path.stat().st_size > MAX_BYTES:
-            raise JournalError(
-                "this file is too large for a record",
-                file=path.name,
-                code="journal.record-too-large",
-            )
-        raw = path.read_bytes()
-    except FitkitError:
-        raise
+        raw = read_plain(path, max_bytes=MAX_BYTES)
+        written = path.stat().st_mtime
     except OSError as error:
         raise JournalError(
             f"this file cannot be read: {error.strerror}",
@@ -71,4 +74,23 @@ def read_file(path: Path) -> Record:
             code="journal.record-misnamed",
             remedy="Rename the file.",
         )
-    return record
+    now = datetime.now(UTC)
+    if record.made_at <= now + AHEAD:
+        return record
+    when = min(datetime.fromtimestamp(written, UTC), now)
+    return record.model_copy(
+        update={
+            "made_at": when,
+            "notes": (
+                *record.notes,
+                f"{FUTURE} {record.made_at:%Y-%m-%d}: a clock was wrong. It counts as made on "
+                f"{when:%Y-%m-%d}, when its file was written",
+            ),
+        }
+    )
+
+
+def doubt_of(record: Record) -> str:
+    """Say what is doubtful about a record as it was read; empty if nothing is."""
+    told = [note for note in record.notes if note.startswith(FUTURE)]
+    return f"record {record.code} is {told[-1]}" if told else ""

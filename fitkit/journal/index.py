@@ -15,8 +15,8 @@ from datetime import UTC
 from typing import TYPE_CHECKING, Any
 
 from fitkit.core.errors import FitkitError
-from fitkit.core.files import write_atomic
-from fitkit.journal.files import RECORD_NAME, Damage, read_file
+from fitkit.core.files import read_plain, write_atomic
+from fitkit.journal.files import RECORD_NAME, Damage, doubt_of, read_file
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -24,11 +24,15 @@ if TYPE_CHECKING:
     from fitkit.journal.files import HasFolder
     from fitkit.journal.records import Record
 
-__all__ = ["CACHE", "Index", "row_of"]
+__all__ = ["CACHE", "Index", "forget", "row_of"]
 
 CACHE = ".index.json"
 # Raised when rows hold other things than before; an older cache is then dropped.
-_LAYOUT = 4
+_LAYOUT = 5
+# A row has less than 2 kB, so this is enough for 100,000 records.
+_MOST_BYTES = 200_000_000
+_HELD = ("of", "supersedes", "template", "printer", "material", "maker")
+_WORDS = (*_HELD, "file", "kind", "code", "made_at", "part", "text", "doubt")
 Row = dict[str, Any]
 
 
@@ -37,11 +41,17 @@ class Index:
     """Rows of all sound records, oldest first, and the files that cannot be read as records.
 
     A row holds: file, stamp, kind, code, made_at, of, supersedes, part, template, printer,
-    material, verdicts (of a trial, by fit), withdrawn, maker, text (all words, in small letters).
+    material, verdicts (of a trial, by fit), withdrawn, maker, doubt, text (all words, in small
+    letters).
     """
 
     rows: tuple[Row, ...]
     damaged: tuple[Damage, ...]
+
+    @property
+    def doubts(self) -> tuple[str, ...]:
+        """What is doubtful about records that count, a sentence each."""
+        return tuple(row["doubt"] for row in self.rows if row["doubt"])
 
     @classmethod
     def of(cls, journal: HasFolder) -> Index:
@@ -75,20 +85,42 @@ def _stamps(folder: Path) -> dict[str, list[int]]:
     with os.scandir(folder) as entries:
         for entry in entries:
             if RECORD_NAME.match(entry.name):
-                with contextlib.suppress(FileNotFoundError):  # moved away since
+                try:
                     stat = entry.stat()
                     found[entry.name] = [stat.st_size, stat.st_mtime_ns]
+                except FileNotFoundError:  # moved away since, or a link to nothing
+                    if entry.is_symlink():
+                        found[entry.name] = [0, 0]
+                except OSError:  # a ring of links
+                    found[entry.name] = [0, 0]
     return dict(sorted(found.items()))
 
 
 def _load(folder: Path) -> dict[str, Row]:
     try:
-        content = json.loads((folder / CACHE).read_bytes())
+        content = json.loads(read_plain(folder / CACHE, max_bytes=_MOST_BYTES))
         if content["layout"] != _LAYOUT:
             return {}
-        return {row["file"]: row for row in content["rows"]}
-    except (OSError, ValueError, KeyError, TypeError):
+        return {row["file"]: row for row in content["rows"] if _is_row(row)}
+    except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError):
         return {}
+
+
+def _is_row(row: Row) -> bool:
+    """Tell whether a row of the cache holds what `row_of` puts into one, or a damage."""
+    if "damage" in row:
+        return isinstance(row["damage"], str)
+    return (
+        all(isinstance(row[name], str) for name in _WORDS)
+        and isinstance(row["verdicts"], dict)
+        and isinstance(row["withdrawn"], bool)
+    )
+
+
+def forget(folder: Path) -> None:
+    """Drop the cache, where a record no longer says what it did: it is made again when asked."""
+    with contextlib.suppress(OSError):
+        (folder / CACHE).unlink()
 
 
 def _save(folder: Path, rows: list[Row]) -> None:
@@ -97,22 +129,25 @@ def _save(folder: Path, rows: list[Row]) -> None:
         write_atomic(folder / CACHE, json.dumps({"layout": _LAYOUT, "rows": rows}))
         ignore = folder / ".gitignore"
         if not ignore.exists():
-            write_atomic(ignore, "# rebuilt from the records at any time\n.index.json\n*.part\n")
+            write_atomic(
+                ignore,
+                "# rebuilt from the records at any time\n.index.json\n*.part\n.*.lock\n.*.plan\n",
+            )
 
 
 def _row(path: Path, stamp: list[int]) -> Row:
     try:
         return {"file": path.name, "stamp": stamp} | row_of(read_file(path))
     except FitkitError as error:
-        return {"file": path.name, "stamp": stamp, "damage": error.advice}
+        why = error.advice
+    except Exception as error:  # no record, whatever it holds, may stop the others
+        why = f"it cannot be used: {error!r:.200}"
+    return {"file": path.name, "stamp": stamp, "damage": why}
 
 
 def row_of(record: Record) -> Row:
     """Take from a record what tables and searches need."""
-    held = {
-        name: getattr(record, name, None) or ""
-        for name in ("of", "supersedes", "template", "printer", "material", "maker")
-    }
+    held = {name: getattr(record, name, None) or "" for name in _HELD}
     fits = getattr(record, "fits", ())
     words = [record.code, *held.values(), *record.notes, record.reason]
     words += [getattr(record, name, "") for name in ("title", "spool", "what", "was", "now")]
@@ -126,5 +161,6 @@ def row_of(record: Record) -> Row:
         "part": getattr(record, "title", ""),
         "verdicts": {fit.name: fit.verdict for fit in fits if getattr(fit, "verdict", None)},
         "withdrawn": getattr(record, "withdrawn", False),
+        "doubt": doubt_of(record),
         "text": " ".join(filter(None, words)).casefold(),
     } | held

@@ -116,10 +116,22 @@ def drift_points(
     material: str | None = None,
     basis: str | None = None,
 ) -> tuple[DriftPoint, ...]:
-    """Give every size that was measured on a print, with what the profile had foretold.
+    """Give every size that was measured on a print, with the prediction of the profile.
 
-    `basis` keeps what one profile foretold, by `PrinterProfile.basis`. Sizes measured after a coat
+    Profiles are told apart by `PrinterProfile.basis`. Sizes measured after a coat
     are left out: they tell of the coat too.
+
+    Parameters
+    ----------
+    journal : Journal or Judged
+    printer, material : str, optional
+        Only prints of these.
+    basis : str, optional
+        Only what this profile predicted.
+
+    Returns
+    -------
+    tuple of DriftPoint
     """
     found = []
     for record, entry, made in _entries(journal):
@@ -240,7 +252,13 @@ def drift_check(
     material: str | None = None,
     basis: str | None = None,
 ) -> DriftCheck | None:
-    """Hold what was measured on prints against what their profile foretold.
+    """Compare what was measured on prints with the prediction of their profile.
+
+    Parameters
+    ----------
+    journal : Journal or Judged
+    printer, material, basis : str, optional
+        As `drift_points` takes them.
 
     Returns
     -------
@@ -249,9 +267,9 @@ def drift_check(
 
     Notes
     -----
-    z = (measured - foretold) / sqrt(u_print² + u_measured²). The sizes of one print share its
+    z = (measured - predicted) / sqrt(u_print² + u_measured²). The sizes of one print share its
     deviation, so a print counts once, by the mean of its z, whose variance is 1 at most; the sum of
-    their squares is held against chi-square with a degree of freedom a print (Pearson's test). That
+    their squares is compared with chi-square with a degree of freedom a print (Pearson's test). That
     errs towards no alarm.
     """
     points = drift_points(journal, printer=printer, material=material, basis=basis)
@@ -306,6 +324,10 @@ def trial_of(
         Standard uncertainty of all of those that bring none of their own.
     finished : bool
         True if coated before it was measured and tried.
+
+    Returns
+    -------
+    TrialRecord
 
     Raises
     ------

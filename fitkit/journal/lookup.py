@@ -187,6 +187,11 @@ def table(journal: HasFolder, **wanted: Any) -> pd.DataFrame:
     journal : Journal, or what else has a folder of records
     **wanted
         Filters of `select`: kind, part, printer, material, verdict, since, until, text.
+
+    Returns
+    -------
+    DataFrame
+        Columns as in `COLUMNS`.
     """
     import pandas as pd
 
@@ -286,7 +291,18 @@ def success_periods(journal: HasFolder, *, by: str = "month") -> list[Period]:
 
 
 def first_print_success(journal: HasFolder, *, by: str = "month") -> pd.DataFrame:
-    """Tabulate `success_periods`, a row a period."""
+    """Tabulate `success_periods`, a row a period.
+
+    Parameters
+    ----------
+    journal : Journal, or what else has a folder of records
+    by : {"month", "year"}
+
+    Returns
+    -------
+    DataFrame
+        A column for each field of `Period`, the oldest period first.
+    """
     import pandas as pd
 
     names = [field.name for field in fields(Period)]

@@ -29,6 +29,8 @@ __all__ = ["MAX_BYTES", "read_record"]
 
 # A record with every field filled takes some tens of kB.
 MAX_BYTES = 10_000_000
+# We write no more than 30 levels in any one field.
+MOST_DEEP = 60
 
 _ANY = Annotated[
     PrintRecord | TrialRecord | CouponRecord | MachineRecord | NoteRecord,
@@ -52,6 +54,13 @@ def read_record(raw: bytes, *, where: str = "record") -> Record:
     except (ValueError, RecursionError) as error:
         what = "empty" if not raw.strip() else f"no whole JSON: {error}"
         raise JournalError(what, file=where, code="journal.not-json", remedy=_RESTORE) from error
+    if _depth_beyond(content, MOST_DEEP):
+        raise JournalError(
+            f"nested more than {MOST_DEEP} deep",
+            file=where,
+            code="journal.too-deep",
+            remedy=_RESTORE,
+        )
     if not isinstance(content, dict):
         raise JournalError("no record", file=where, code="journal.not-a-record", remedy=_RESTORE)
     try:
@@ -60,6 +69,22 @@ def read_record(raw: bytes, *, where: str = "record") -> Record:
         raise faults_of(error, model=_ANY, error=JournalError, file=where, remedy=_RESTORE).faults[
             0
         ] from error
+
+
+def _depth_beyond(content: Any, most: int) -> bool:
+    """Tell whether plain data is nested deeper than this."""
+    level = [content]
+    for _ in range(most):
+        level = [
+            inner
+            for item in level
+            if isinstance(item, (dict, list))
+            for inner in (item.values() if isinstance(item, dict) else item)
+            if isinstance(inner, (dict, list))
+        ]
+        if not level:
+            return False
+    return True
 
 
 _RESTORE = "Restore the file from a copy or the version history."

@@ -1,11 +1,13 @@
-"""Photos of prints: kept as they are under the hash of their content, with a small thumbnail.
+"""Photos of prints: kept under the hash of their content, with a small thumbnail.
 
-The same photo is kept once, and two people adding it at once is no conflict. Thumbnails carry none
-of the camera's data (place, owner); the kept photo does, so look before sharing the folder.
+The same photo is kept once, and two people adding it at once is no conflict. What a camera writes
+beside the picture (place, time, owner, device) is left out when a photo is taken in; the picture is
+not coded again. The photo that was given is not touched.
 """
 
 from __future__ import annotations
 
+import errno
 import hashlib
 import io
 import warnings
@@ -13,9 +15,10 @@ from contextlib import suppress
 from typing import TYPE_CHECKING
 
 from fitkit.core.errors import JournalError
-from fitkit.core.files import create_atomic
+from fitkit.core.files import create_atomic, read_plain
 from fitkit.journal.entries import Photo
 from fitkit.journal.names import inside
+from fitkit.journal.photo_data import without_data
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -24,8 +27,12 @@ __all__ = ["FOLDER", "keep_photo", "photo_path", "thumbnail_bytes"]
 
 FOLDER = "photos"
 MAX_BYTES = 30_000_000
-MAX_PIXELS = 100_000_000
+# The largest telephones take 200 million; the decoder of the thumbnail reads a JPEG reduced.
+MAX_PIXELS = 220_000_000
+# Other kinds are decoded whole, in 3 or 4 bytes a pixel.
+MAX_WHOLE_PIXELS = 60_000_000
 THUMBNAIL_PIXELS = 480
+_ORIENTATION = 0x0112  # the tag of Exif
 _ENDINGS = {"JPEG": "jpg", "PNG": "png", "WEBP": "webp"}
 
 
@@ -38,19 +45,25 @@ def keep_photo(folder: Path, path: Path, *, caption: str = "") -> Photo:
         If it is missing, too large, or no JPEG, PNG or WebP picture.
     """
     try:
-        if path.stat().st_size > MAX_BYTES:
-            raise JournalError(
-                f"larger than {MAX_BYTES // 1_000_000} MB",
-                file=path,
-                code="journal.photo-too-large",
-                remedy="Make it smaller first.",
-            )
-        raw = path.read_bytes()
+        raw = read_plain(path, max_bytes=MAX_BYTES)
     except FileNotFoundError:
         raise JournalError(
             "no such photo", file=path, code="journal.no-photo", remedy="Check the name."
         ) from None
-    ending, small = _thumbnail(raw, path)
+    except OSError as error:
+        raise JournalError(
+            f"this photo cannot be read: {error.strerror}",
+            file=path,
+            code="journal.photo-unreadable",
+            remedy="Give a JPEG, PNG or WebP file"
+            + (", and make it smaller first." if error.errno == errno.EFBIG else "."),
+        ) from error
+    kind, orientation, small = _thumbnail(raw, path)
+    try:
+        raw = without_data(raw, kind, orientation=orientation)
+    except ValueError as error:
+        raise _no_picture(path) from error
+    ending = _ENDINGS[kind]
     digest = hashlib.sha256(raw).hexdigest()
     name, thumbnail = f"{digest[:20]}.{ending}", f"{digest[:20]}-small.jpg"
     for file, content in ((name, raw), (thumbnail, small)):
@@ -59,32 +72,42 @@ def keep_photo(folder: Path, path: Path, *, caption: str = "") -> Photo:
     return Photo(name=name, thumbnail=thumbnail, sha256=digest, caption=caption)
 
 
-def _thumbnail(raw: bytes, path: Path) -> tuple[str, bytes]:
+def _thumbnail(raw: bytes, path: Path) -> tuple[str, int, bytes]:
+    """Give the kind of picture, which way up it is held, and a small copy."""
     from PIL import Image, ImageOps
 
     try:
         with warnings.catch_warnings():
-            warnings.simplefilter("error", Image.DecompressionBombWarning)
+            # The bounds below are ours, and tell what is wrong.
+            warnings.simplefilter("ignore", Image.DecompressionBombWarning)
             with Image.open(io.BytesIO(raw), formats=list(_ENDINGS)) as image:
                 kind = image.format or ""
-                if image.width * image.height > MAX_PIXELS:
+                most = MAX_PIXELS if kind == "JPEG" else min(MAX_PIXELS, MAX_WHOLE_PIXELS)
+                if image.width * image.height > most:
                     raise JournalError(
                         "has too many pixels", file=path, code="journal.photo-pixels"
                     )
+                orientation = image.getexif().get(_ORIENTATION, 1)
+                image.draft("RGB", (2 * THUMBNAIL_PIXELS, 2 * THUMBNAIL_PIXELS))
                 turned = ImageOps.exif_transpose(image).convert("RGB")
     except JournalError:
         raise
     except Exception as error:  # a decoder may fail in any way on a broken or hostile file
-        raise JournalError(
-            "no picture that can be read",
-            file=path,
-            code="journal.not-a-picture",
-            remedy="Use a JPEG, PNG or WebP file.",
-        ) from error
+        raise _no_picture(path) from error
     turned.thumbnail((THUMBNAIL_PIXELS, THUMBNAIL_PIXELS))
     stream = io.BytesIO()
     turned.save(stream, "JPEG", quality=80, exif=b"")
-    return _ENDINGS[kind], stream.getvalue()
+    held = orientation if isinstance(orientation, int) and 1 <= orientation <= 8 else 1
+    return kind, held, stream.getvalue()
+
+
+def _no_picture(path: Path) -> JournalError:
+    return JournalError(
+        "no picture that can be read",
+        file=path,
+        code="journal.not-a-picture",
+        remedy="Use a JPEG, PNG or WebP file.",
+    )
 
 
 def photo_path(folder: Path, photo: Photo) -> Path:

@@ -12,7 +12,7 @@ from collections.abc import Iterable, Mapping
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Annotated, Any, Literal, Self
 
-from pydantic import AwareDatetime, Field, ValidationError
+from pydantic import AfterValidator, AwareDatetime, Field, ValidationError
 
 from fitkit.core.errors import JournalError
 from fitkit.core.models import StrictModel, faults_of
@@ -50,6 +50,17 @@ __all__ = [
 SCHEMA = 2
 
 
+def _in_utc(when: datetime) -> datetime:
+    """Refuse a date that no print can have: it must be one in UTC too, and not before computers."""
+    try:
+        held = when.astimezone(UTC)
+    except OverflowError:
+        held = None
+    if held is None or held.year < 1970:
+        raise ValueError("the date lies before 1970 or after 9999")
+    return when
+
+
 def _now() -> datetime:
     return datetime.now(UTC)
 
@@ -75,7 +86,7 @@ class Record(StrictModel):
     schema_version: Literal[2] = Field(default=2, alias="schema")
     kind: str
     code: Code = Field(default_factory=trace_code)
-    made_at: AwareDatetime = Field(default_factory=_now)
+    made_at: Annotated[AwareDatetime, AfterValidator(_in_utc)] = Field(default_factory=_now)
     maker: Line = ""
     notes: tuple[Text, ...] = ()
     photos: tuple[Photo, ...] = ()
@@ -187,6 +198,10 @@ class PrintRecord(Record):
         **rest
             Any other field: `code`, `made_at`, `material`, `spool`, `cost`, `photos` ...
 
+        Returns
+        -------
+        PrintRecord
+
         Raises
         ------
         JournalError
@@ -272,6 +287,10 @@ class CouponRecord(Record):
             Hashed.
         **rest
             Any other field: `code`, `made_at`, `title`, `spool`, `notes`, `photos` ...
+
+        Returns
+        -------
+        CouponRecord
 
         Raises
         ------

@@ -1,8 +1,10 @@
 """Trials that were kept in a spreadsheet, brought into the journal: a record a row.
 
 Reads what `fitkit.core.tables` does, with a decimal point or comma. All faults are told at once
-and nothing is brought in until there is none. A row's trace code stands for its content, so that
-bringing in the same file twice, or a grown one, adds only what is new.
+and nothing is brought in until there is none; then all records come or none does, however it ends.
+A row is known again by its content, whose hash its record keeps, so that bringing in the same file
+twice, or a grown one, adds only what is new. Its trace code is made of that hash too, unless
+another record has that code.
 
 Units: in the cell (``20 mm``) or in the column's head (``gap (mm)``, ``gap_mm``, ``gap [in]``);
 never guessed.
@@ -10,14 +12,19 @@ never guessed.
 
 from __future__ import annotations
 
+import hashlib
 import json
 import re
+from collections import Counter
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
+from pydantic import ValidationError
+
 from fitkit.core.errors import FaultList, FitkitError, JournalError
+from fitkit.core.models import faults_of
 from fitkit.core.tables import read_table
 from fitkit.fits.trial import BEHAVIOURS, PAIRS, VERDICTS, Trial, as_listed, one_of
 from fitkit.journal.codes import trace_code
@@ -34,6 +41,8 @@ __all__ = ["bring_in", "read_trials"]
 
 MAX_BYTES = 20_000_000
 MAX_ROWS = 50_000
+# Key under which a record keeps the hash of its row.
+CONTENT = "content"
 # Heads that people give a column, the first being the one we name.
 _HEADS = {
     "date": ("date", "day", "printed", "made"),
@@ -68,21 +77,56 @@ class BroughtIn:
 def bring_in(journal: Journal, path: str | Path) -> BroughtIn:
     """Add the trials of a spreadsheet to a journal.
 
+    Parameters
+    ----------
+    journal : Journal
+    path : path
+        Of a .csv, .tsv or .xlsx file.
+
+    Returns
+    -------
+    BroughtIn
+
     Raises
     ------
     FaultList
         Every row at fault, with its column and the value as typed; nothing is then added.
     JournalError
         If the file cannot be read, or lacks a column.
+    ExportError
+        If the records cannot be written; none is then added.
     """
+    from fitkit.core.files import make_folder, plain_errors
+    from fitkit.core.locks import sole_writer
+
     records = read_trials(path)
-    taken = {record.code for record in journal.records(corrected=True)}
-    added = 0
-    for record in records:
-        if record.code not in taken:
-            journal.add(record)
-            added += 1
-    return BroughtIn(added=added, known=len(records) - added)
+    with plain_errors(journal.folder):
+        make_folder(journal.folder)
+        # Two who bring in the same file at once must not both find it new.
+        with sole_writer(journal.folder / "bring-in"):
+            there = journal.records("trial", corrected=True)
+            contents = {record.extra.get(CONTENT) for record in there}
+            # Records of an earlier release keep no hash: they are known by what they say.
+            unhashed = Counter(_says(record) for record in there if CONTENT not in record.extra)
+            taken = journal.codes()
+            fresh: list[TrialRecord] = []
+            for record in records:
+                if record.extra[CONTENT] in contents:
+                    continue
+                if unhashed[says := _says(record)] > 0:
+                    unhashed[says] -= 1
+                    continue
+                code = record.code
+                while code in taken:
+                    code = trace_code()
+                taken.add(code)
+                fresh.append(record.model_copy(update={"code": code}))
+            journal.add_all(fresh)
+    return BroughtIn(added=len(fresh), known=len(records) - len(fresh))
+
+
+def _says(record: TrialRecord) -> tuple[Any, ...]:
+    return record.made_at, record.fits, record.printer, record.material
 
 
 def read_trials(path: str | Path) -> list[TrialRecord]:
@@ -166,25 +210,32 @@ def _record(
     content = json.dumps([str(row.get(name) or "") for name in _HEADS], ensure_ascii=True)
     # Two rows alike are two trials: the second is told apart by its number.
     seen[content] = seen.get(content, 0) + 1
-    return TrialRecord(
-        code=trace_code(of=f"{content}{seen[content]}".encode()),
-        made_at=datetime(day.year, day.month, day.day, 12, tzinfo=UTC) if day else _UNDATED,
-        fits=(
-            TrialEntry(
-                name=f"{pair}, {size_mm:g} mm",
-                pair=pair,
-                size_mm=size_mm,
-                gap_mm=gap_mm,
-                u_gap_mm=u_mm,
-                verdict=verdict,
-                note=words["note"],
+    told = f"{content}{seen[content]}".encode()
+    try:
+        return TrialRecord(
+            code=trace_code(of=told),
+            made_at=datetime(day.year, day.month, day.day, 12, tzinfo=UTC) if day else _UNDATED,
+            fits=(
+                TrialEntry(
+                    name=f"{pair}, {size_mm:g} mm",
+                    pair=pair,
+                    size_mm=size_mm,
+                    gap_mm=gap_mm,
+                    u_gap_mm=u_mm,
+                    verdict=verdict,
+                    note=words["note"],
+                ),
             ),
-        ),
-        printer=words["printer"][:200],
-        material=words["material"][:200],
-        source=sanitised(f"{file}, row {number}"),
-        extra={"behaviour": behaviour} | ({} if day else {"undated": True}),
-    )
+            printer=words["printer"][:200],
+            material=words["material"][:200],
+            source=sanitised(f"{file}, row {number}"),
+            extra={"behaviour": behaviour, CONTENT: hashlib.sha256(told).hexdigest()}
+            | ({} if day else {"undated": True}),
+        )
+    except ValidationError as error:  # a note too long, a date before there were computers
+        told_faults = faults_of(error, model=TrialRecord, error=JournalError)
+        faults += [fault.placed(file=file, row=number, at=()) for fault in told_faults.faults]
+        return None
 
 
 # A row without a date sorts before all others; the record says that the date is unknown.

@@ -12,13 +12,13 @@ from datetime import UTC
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal, overload
 
-from fitkit.core.errors import JournalError, NoRecordError, RecordWriteError
-from fitkit.core.files import create_atomic
+from fitkit.core.errors import FitkitError, JournalError, NoRecordError, RecordWriteError
+from fitkit.core.files import create_atomic, refuse_closed_folder
 from fitkit.journal.codes import normal_code, trace_code
 from fitkit.journal.files import RECORD_NAME, Damage, read_file
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Mapping, Sequence
     from os import PathLike
 
     import pandas as pd
@@ -47,6 +47,7 @@ class Journal:
 
     def __init__(self, folder: str | PathLike[str]) -> None:
         self.folder = Path(folder)
+        self._rotten: dict[str, Damage] = {}
 
     def __repr__(self) -> str:
         return f"Journal({str(self.folder)!r})"
@@ -73,9 +74,70 @@ class Journal:
         ExportError
             If the file cannot be written, as on a full disk; nothing is then left of it.
         """
+        path = self.place_of(record)
+        try:
+            return create_atomic(path, record.to_json())
+        except FileExistsError:
+            raise self.taken(record.code) from None
+
+    def add_all(self, records: Sequence[Record]) -> tuple[Path, ...]:
+        """Write several records, all of them or none, even if the program is stopped meanwhile.
+
+        Parameters
+        ----------
+        records : sequence of Record
+
+        Returns
+        -------
+        tuple of Path
+            Their files.
+
+        Raises
+        ------
+        JournalError
+            As `add`; none is then written.
+        ExportError
+            If one cannot be written; none is then left.
+        """
+        from fitkit.core.staged import create_together
+
         names = self._names()
+        contents: dict[Path, str] = {}
+        for record in records:
+            path = self.place_of(record, names=names)
+            names[record.code] = [path.name]
+            contents[path] = record.to_json()
+        try:
+            return create_together(contents)
+        except FileExistsError as error:
+            match = RECORD_NAME.match(Path(str(error.filename2 or error.filename)).name)
+            raise self.taken(match[2] if match else "") from None
+
+    def codes(self) -> set[str]:
+        """Give the trace codes of all records, those that cannot be read too."""
+        return set(self._names())
+
+    def place_of(self, record: Record, *, names: Mapping[str, list[str]] | None = None) -> Path:
+        """Give the file that a new record goes into, which is not there yet.
+
+        Parameters
+        ----------
+        record : Record
+        names : mapping of trace code to file names, optional
+            Of the records that there are; looked up if not given.
+
+        Returns
+        -------
+        Path
+
+        Raises
+        ------
+        JournalError
+            If its code is taken, or what it corrects or belongs to is not there.
+        """
+        names = self._names() if names is None else names
         if record.code in names:
-            raise self._taken(record.code)
+            raise self.taken(record.code)
         for role, code in (("corrects", record.supersedes), ("is of", getattr(record, "of", None))):
             if code is not None and code not in names:
                 raise NoRecordError(
@@ -85,33 +147,32 @@ class Journal:
                     remedy="Check the code.",
                 )
         day = record.made_at.astimezone(UTC).date().isoformat()
-        try:
-            return create_atomic(self.folder / f"{day}-{record.code}.json", record.to_json())
-        except FileExistsError:
-            raise self._taken(record.code) from None
+        return self.folder / f"{day}-{record.code}.json"
 
     def refuse_if_closed(self) -> None:
         """Refuse a folder into which no record can be written, before long work rests on it.
 
         Raises
         ------
-        JournalError
+        RecordWriteError
             If the folder cannot be made or written into.
         """
-        import tempfile
-
         try:
-            self.folder.mkdir(parents=True, exist_ok=True)
-            with tempfile.TemporaryFile(dir=self.folder):
-                pass
+            refuse_closed_folder(self.folder)
         except OSError as error:
             raise RecordWriteError(
                 f"no record can be written here: {error.strerror or error}",
                 where=str(self.folder),
-                code="journal.not-writable",
+                code="journal.not-written",
                 remedy="Nothing was made. Check that you may write into this folder and that its "
                 "disk has room, or name another journal.",
             ) from error
+
+    def settle(self) -> tuple[str, ...]:
+        """Finish or take back what a stopped program left in the folder; say so, a line each."""
+        from fitkit.core.staged import settle
+
+        return settle(self.folder, self.folder / "photos")
 
     def new_code(self) -> str:
         """Draw a trace code that no record here has."""
@@ -123,16 +184,28 @@ class Journal:
     def keep_photo(self, path: str | PathLike[str], *, caption: str = "") -> Photo:
         """Copy a picture into the journal with a thumbnail, ready to go into a record.
 
+        Parameters
+        ----------
+        path : path
+            Of the picture.
+        caption : str
+
+        Returns
+        -------
+        Photo
+            Names of the copy and of its thumbnail.
+
         Raises
         ------
         JournalError
-            If it is no JPEG, PNG or WebP picture, or too large.
+            If it is not a JPEG, PNG or WebP picture, or too large.
         """
         from fitkit.journal.photos import keep_photo
 
         return keep_photo(self.folder, Path(path), caption=caption)
 
-    def _taken(self, code: str) -> JournalError:
+    def taken(self, code: str) -> JournalError:
+        """Make the error that says that another record has this code."""
         return JournalError(
             f"trace code {code} is taken",
             where=str(self.folder),
@@ -154,7 +227,16 @@ class Journal:
         """Files that are set aside because they could not be read, with the reason."""
         from fitkit.journal.index import Index
 
-        return Index.of(self).damaged
+        found = Index.of(self).damaged
+        known = {item.name for item in found}
+        return (*found, *(item for name, item in self._rotten.items() if name not in known))
+
+    @property
+    def doubts(self) -> tuple[str, ...]:
+        """What is doubtful about records that count, such as a date in the future."""
+        from fitkit.journal.index import Index
+
+        return Index.of(self).doubts
 
     @overload
     def records(self, kind: Literal["print"], *, corrected: bool = ...) -> list[PrintRecord]: ...
@@ -180,16 +262,22 @@ class Journal:
             All if not given.
         corrected : bool
             Also give those that a later record corrects.
+
+        Returns
+        -------
+        list of Record
+            Those that cannot be read are left out; `damaged` names them.
         """
         from fitkit.journal.index import Index
 
         rows = Index.of(self).rows
         replaced = set() if corrected else {row["supersedes"] for row in rows}
-        return [
-            self._read(self.folder / row["file"])
+        wanted = [
+            row["file"]
             for row in rows
             if (kind is None or row["kind"] == kind) and row["code"] not in replaced
         ]
+        return [record for file in wanted if (record := self._sound(file)) is not None]
 
     def get(self, code: str, *, corrected: bool = False) -> Record:
         """Find a record by its trace code, as typed.
@@ -199,6 +287,11 @@ class Journal:
         code : str
         corrected : bool
             Give the record as first written, even if a later one corrects it.
+
+        Returns
+        -------
+        Record
+            The newest correction, unless `corrected`.
 
         Raises
         ------
@@ -219,6 +312,18 @@ class Journal:
                 break
             record = self._read(self.folder / later[record.code])
         return record
+
+    def prints_of(self, title: str) -> list[PrintRecord]:
+        """Read the records of the prints of one title, corrected ones too, oldest first."""
+        from fitkit.journal.index import Index
+        from fitkit.journal.records import PrintRecord
+
+        found = (
+            self._sound(row["file"])
+            for row in Index.of(self).rows
+            if row["kind"] == "print" and row["part"] == title
+        )
+        return [record for record in found if isinstance(record, PrintRecord)]
 
     def print_of(self, code: str) -> PrintRecord:
         """Find the record of a print.
@@ -268,6 +373,20 @@ class Journal:
                 f"no record {code}", where=str(self.folder), code="journal.no-record", remedy=_LOOK
             )
         return self.folder / names[0]
+
+    def _sound(self, file: str) -> Record | None:
+        """Read a record that the index knows; set it aside if it is not what it was any more.
+
+        A disk may spoil a file and leave its size and time, by which the index knows it.
+        """
+        from fitkit.journal.index import forget
+
+        try:
+            return self._read(self.folder / file)
+        except FitkitError as error:
+            self._rotten[file] = Damage(name=file, why=error.advice)
+            forget(self.folder)
+            return None
 
     def _read(self, path: Path) -> Record:
         return read_file(path)

@@ -8,18 +8,20 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from fitkit.core.errors import CheckError
 from fitkit.core.expanded import effective_df
+from fitkit.core.finding import SEVERITIES, Finding
 from fitkit.workshop import nearest
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
     from fitkit.calibration import PrinterProfile
     from fitkit.checks import CheckContext, Material, Prices, Use
-    from fitkit.core.finding import Finding
     from fitkit.flow import Plan
     from fitkit.flow.built import Built
     from fitkit.flow.sheet import PartSheet
     from fitkit.parts.contract import Part
 
-__all__ = ["Declared", "check", "check_context", "declared", "expected_cost"]
+__all__ = ["Declared", "check", "check_context", "checked", "declared", "expected_cost", "unread"]
 
 
 def check(plan: Plan, built: Built, *, collisions: bool = True) -> tuple[Finding, ...]:
@@ -37,9 +39,62 @@ def check(plan: Plan, built: Built, *, collisions: bool = True) -> tuple[Finding
     -------
     tuple of Finding
     """
+    return checked(plan, built, check_context(plan, built, collisions=collisions))
+
+
+def checked(plan: Plan, built: Built, context: CheckContext) -> tuple[Finding, ...]:
+    """Run all checks, and add what is to be known of the records that the sizes rest on.
+
+    Parameters
+    ----------
+    plan : Plan
+    built : Built
+    context : CheckContext
+
+    Returns
+    -------
+    tuple of Finding
+        The worst first.
+    """
     from fitkit.checks import run_checks
 
-    return run_checks(built.part, check_context(plan, built, collisions=collisions))
+    found = (*run_checks(built.part, context), *_of_the_journal(plan))
+    return tuple(sorted(found, key=lambda item: SEVERITIES.index(item.severity)))
+
+
+def _of_the_journal(plan: Plan) -> Iterator[Finding]:
+    """Say where damaged or doubtful records may have changed a gap or a drawn size."""
+    earlier = plan.inputs.earlier
+    if earlier.damaged:
+        yield Finding(
+            check="journal",
+            severity="warn",
+            text=f"{unread(earlier.damaged)} ({', '.join(earlier.damaged[:3])}"
+            f"{' and others' if len(earlier.damaged) > 3 else ''}).",
+            value=float(len(earlier.damaged)),
+            limit=0.0,
+            unit="records",
+            basis="the journal's files",
+            remedy="See why with the command 'log', and restore the files from a copy; or look "
+            "whether the gaps still suit you.",
+        )
+    for text in earlier.doubts:
+        yield Finding(
+            check="journal",
+            severity="warn",
+            text=f"{text}.",
+            basis="the journal's files",
+            remedy="If it is wrong, correct or withdraw it.",
+        )
+
+
+def unread(damaged: Sequence[str]) -> str:
+    """Say that records could not be read, and what that means for the numbers."""
+    count = len(damaged)
+    return (
+        f"{count} record{'' if count == 1 else 's'} of the journal could not be read: gaps and "
+        "drawn sizes are chosen without what they say"
+    )
 
 
 class Declared(NamedTuple):

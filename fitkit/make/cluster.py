@@ -1,17 +1,22 @@
 """The rows of `make_many` over several machines, by Dask distributed (the extra ``cluster``).
 
 Each row is one task. A worker that dies loses nothing: the scheduler gives its rows to others, and
-a row that was finished before its worker died is known by its mark and kept. All machines must see
+a row that was finished before its worker died is known by its mark and kept. Whoever reaches a
+scheduler can run programs as the workers' user, so that an address outside this machine must be one
+with TLS (``tls://``, keys from Dask's own settings), unless the caller says otherwise. All machines
+must see
 sheet, readings, journal and output folder under the same paths. Left out: starting machines; give
 the address of a scheduler that runs, or a `distributed.Client`.
 """
 
 from __future__ import annotations
 
+import ipaddress
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
+from urllib.parse import urlsplit
 
-from fitkit.core.errors import UnavailableError
+from fitkit.core.errors import InputError, UnavailableError
 from fitkit.make.many import Outcome, crashed, do_job, jobs, write_report
 
 if TYPE_CHECKING:
@@ -19,7 +24,27 @@ if TYPE_CHECKING:
 
     from distributed import Client
 
-__all__ = ["make_on"]
+__all__ = ["is_guarded", "make_on"]
+
+
+def is_guarded(address: str) -> bool:
+    """Tell whether an address is of this machine alone, or encrypted with proof of who is there.
+
+    Examples
+    --------
+    >>> [is_guarded(one) for one in ("tcp://127.0.0.1:8786", "tcp://build-host:8786", "tls://b:1")]
+    [True, False, True]
+    """
+    scheme, _, rest = address.rpartition("://")
+    if scheme in ("tls", "wss", "inproc"):
+        return True
+    host = urlsplit(f"tcp://{rest}").hostname or ""
+    if host == "localhost":
+        return True
+    try:
+        return ipaddress.ip_address(host).is_loopback
+    except ValueError:
+        return False
 
 
 def make_on(
@@ -29,6 +54,7 @@ def make_on(
     into: str | Path,
     *,
     workshop: str | Path | None = None,
+    without_tls: bool = False,
     told: Callable[[Outcome], None] = lambda outcome: None,
 ) -> tuple[Outcome, ...]:
     """Make all rows of a table on a cluster, and write one report.
@@ -36,9 +62,11 @@ def make_on(
     Parameters
     ----------
     cluster : str or distributed.Client
-        Address of a scheduler, such as ``tcp://build-host:8786``, or a client of one.
+        Address of a scheduler, such as ``tls://build-host:8786``, or a client of one.
     table, sheet, into, workshop, told
         As for `make_many`.
+    without_tls : bool
+        Take an unguarded address outside this machine: the network between is your own.
 
     Returns
     -------
@@ -47,9 +75,19 @@ def make_on(
 
     Raises
     ------
+    InputError
+        If the address is outside this machine and without TLS.
     FitkitError
         If Dask is not installed, or no scheduler answers.
     """
+    if isinstance(cluster, str) and not (without_tls or is_guarded(cluster)):
+        raise InputError(
+            f"the scheduler at {cluster!r} lies outside this machine and is reached without TLS: "
+            "whoever reaches it can run programs there",
+            code="make.cluster-unguarded",
+            remedy="Give its tls:// address, with the keys in Dask's settings; or say "
+            "--without-tls if the network between is your own.",
+        )
     try:
         from distributed import Client, as_completed
     except ImportError as error:

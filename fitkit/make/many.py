@@ -25,7 +25,7 @@ from typing import TYPE_CHECKING, Any
 
 from fitkit.core.errors import FaultList, FitkitError, SheetError
 from fitkit.core.files import write_atomic
-from fitkit.core.tables import read_table
+from fitkit.core.tables import harmless, read_table
 from fitkit.export.bodies import file_name
 from fitkit.flow.sheet import load_sheet, sheet_of
 from fitkit.make.child import Child, packed, plain_error
@@ -343,7 +343,8 @@ def write_report(folder: Path, outcomes: Iterable[Outcome]) -> Path:
     writer = csv.writer(text, lineterminator="\n")
     writer.writerow(("row", "title", "state", "trace code", "folder", "message"))
     for o in outcomes:
-        writer.writerow((o.row, o.title, o.state, o.code, o.folder, o.message))
+        cells = (o.row, o.title, o.state, o.code, o.folder, o.message)
+        writer.writerow(harmless(str(cell)) for cell in cells)
     return write_atomic(folder / "report.csv", text.getvalue())
 
 

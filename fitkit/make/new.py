@@ -92,6 +92,7 @@ def new_part(
         If the workshop is not there, cannot be used, or is read-only.
     """
     from fitkit.core.errors import NoWorkshopError
+    from fitkit.core.staged import settle
     from fitkit.make.new_texts import INSTRUMENTS, notebook_text, readings_text, sheet_text
     from fitkit.parts import template as find_template
     from fitkit.readings.instruments import name_for_readings
@@ -107,6 +108,7 @@ def new_part(
         if not values.keys() & {one.parameter, *one.spares}
     ]
     stem, folder = file_name(title).replace("-", "_"), Path(folder)
+    settle(folder)
     begin = False
     try:
         home = find_workshop(folder, named=workshop)
@@ -143,9 +145,10 @@ def new_part(
     for path in contents:
         if path.exists():
             raise _taken(path)
+    shared = {}
     if not home.instruments.exists():
-        contents[folder / "instruments.toml" if begin else home.instruments] = INSTRUMENTS
-    return _create_all(contents, begin=folder if begin else None)
+        shared[folder / "instruments.toml" if begin else home.instruments] = INSTRUMENTS
+    return _create_all(contents, shared, begin=folder if begin else None)
 
 
 def _seen_from(folder: Path, path: Path) -> str:
@@ -209,23 +212,29 @@ def _taken(path: Path) -> SheetError:
     )
 
 
-def _create_all(contents: Mapping[Path, str], *, begin: Path | None) -> tuple[Path, ...]:
+def _create_all(
+    contents: Mapping[Path, str], shared: Mapping[Path, str], *, begin: Path | None
+) -> tuple[Path, ...]:
     """Create new files, and make a folder a workshop, or leave nothing behind."""
     from fitkit.core.files import create_atomic
+    from fitkit.core.staged import create_together
     from fitkit.workshop import FILE_NAME, begin_workshop
 
-    paths = [*contents, *([begin / "journal" / "record"] if begin else [])]
+    paths = [*contents, *shared, *([begin / "journal" / "record"] if begin else [])]
     folders = {above for path in paths for above in path.parents if not above.exists()}
     made: list[Path] = []
     try:
-        for path, text in contents.items():
-            try:
-                made.append(create_atomic(path, text))
-            except FileExistsError:  # taken since we looked
-                raise _taken(path) from None
+        # What all parts share comes first: it is in no part's way if the rest does not come.
         if begin:
             begin_workshop(begin)
             made.append(begin / FILE_NAME)
+        for path in shared:
+            with suppress(FileExistsError):  # another part has made it meanwhile
+                made.append(create_atomic(path, shared[path]))
+        try:
+            parts = create_together(contents)
+        except FileExistsError as error:  # taken since we looked
+            raise _taken(Path(str(error.filename2 or error.filename))) from None
     except BaseException:
         for path in made:
             path.unlink(missing_ok=True)
@@ -233,4 +242,5 @@ def _create_all(contents: Mapping[Path, str], *, begin: Path | None) -> tuple[Pa
             with suppress(OSError):  # someone else's files may lie there by now
                 above.rmdir()
         raise
-    return tuple(made)
+    # The workshop file is named last.
+    return (*parts, *reversed(made))

@@ -8,10 +8,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from fitkit.core.errors import CheckError, FaultList
+from fitkit.core.files import plain_errors, refuse_closed_folder
 from fitkit.flow import Plan, build, prepare
 from fitkit.flow.built import Built, mesh_part, print_meshes
 from fitkit.flow.sheet import PartSheet, load_sheet
-from fitkit.make.checking import check_context, declared, expected_cost
+from fitkit.make.checking import check_context, checked, declared, expected_cost
 from fitkit.make.page import sheet_page
 
 if TYPE_CHECKING:
@@ -19,6 +20,7 @@ if TYPE_CHECKING:
 
     from fitkit.core.finding import Finding
     from fitkit.export import SheetPage
+    from fitkit.journal import Journal, PrintRecord
     from fitkit.parts.contract import Part
 
 __all__ = ["Made", "make"]
@@ -43,6 +45,8 @@ class Made:
         The file to print from first.
     record : Path
         The journal's record of this print.
+    told : tuple of str
+        What was replaced in the folder, and what a program that was stopped had left.
     """
 
     code: str
@@ -53,6 +57,7 @@ class Made:
     folder: Path
     files: tuple[Path, ...]
     record: Path
+    told: tuple[str, ...] = ()
 
 
 def make(
@@ -88,29 +93,34 @@ def make(
     FitkitError
         What, where, what to do; nothing is left half written.
     """
-    from fitkit.checks import run_checks
-    from fitkit.core.files import staged_folder
+    from fitkit.core.staged import settle, staged_folder
     from fitkit.export import file_name, write_files
-    from fitkit.journal import Journal, trace_code
+    from fitkit.journal import Journal
     from fitkit.journal.entries import file_hash
 
     if not isinstance(sheet, PartSheet):
         sheet = load_sheet(sheet, workshop=workshop)
-    code = trace_code()
+    journal = Journal(sheet.journal_folder)
+    code = journal.new_code()
     sheet.workshop.refuse_if_read_only()
     step("working out sizes from the readings")
     # The kernel is not loaded meanwhile in a thread: that was 0.2 s slower in six pairs of six (one
     # lock lets one thread run Python), and a refused sheet had to wait for the load to end.
     plan = prepare(sheet, label=code)
-    # A misspelt use and a closed journal are told before the solids take time; trying the journal
-    # makes its folder, so a sheet that is refused comes first.
+    # A misspelt use, a closed journal and a closed folder are told before the solids take time.
     declared(sheet, plan.inputs.profile)
-    Journal(sheet.journal_folder).refuse_if_closed()
+    stem = f"{file_name(sheet.title)}-{code.lower()}"
+    folder = Path(into) if into else sheet.made_folder / stem
+    journal.refuse_if_closed()
+    with plain_errors(folder):
+        refuse_closed_folder(folder.parent)
+    # The journal's plans tell what becomes of folders, so they come first.
+    told = [*journal.settle(), *settle(folder.parent)]
     step("building the solids")
     built = mesh_part(build(plan))
     step("checking")
     context = check_context(plan, built)
-    findings = run_checks(built.part, context)
+    findings = checked(plan, built, context)
     stops = [finding for finding in findings if finding.severity == "stop"]
     if stops and not despite_stops:
         raise FaultList(
@@ -122,8 +132,6 @@ def make(
             )
             for f in stops
         )
-    stem = f"{file_name(sheet.title)}-{code.lower()}"
-    folder = Path(into) if into else sheet.made_folder / stem
     page: SheetPage | None = None
 
     def drawn(names: Sequence[str]) -> SheetPage:
@@ -132,7 +140,10 @@ def make(
         page = sheet_page(plan, built, findings, code=code, files=names)
         return page
 
-    with staged_folder(folder) as stage:
+    replaced = earlier_files(journal, sheet.title, folder)
+    recorded: dict[Path, str] = {}
+    # Files and record appear together: no part may bear a code that the journal does not know.
+    with staged_folder(folder, drop=replaced, arrives_with=recorded) as stage:
         step("writing files and reading them back")
         written = write_files(
             built.part,
@@ -145,9 +156,15 @@ def make(
         )
         names = [file.name for file in written]
         hashes = {name: file_hash(stage / name) for name in names}
-    step("writing the record")
-    cost = expected_cost(built.part, context)
-    record = _record(plan, built, findings, code, hashes, cost)
+        step("writing the record")
+        cost = expected_cost(built.part, context)
+        record = _record(plan, built, findings, code, hashes, cost)
+        place = journal.place_of(record)
+        recorded[place] = record.to_json()
+    told += [
+        f"{folder}: the files of print {earlier} were there and are replaced"
+        for earlier in sorted(set(replaced.values()))
+    ]
     return Made(
         code=code,
         plan=plan,
@@ -156,8 +173,45 @@ def make(
         page=page or sheet_page(plan, built, findings, code=code, files=names),
         folder=folder,
         files=tuple(folder / name for name in names),
-        record=record,
+        record=place,
+        told=tuple(told),
     )
+
+
+def earlier_files(journal: Journal, title: str, folder: Path) -> dict[str, str]:
+    """Find the files of earlier prints of a part that lie in a folder just as they were made.
+
+    They go when a new print's files come, so that no folder holds a mixture of two prints. What has
+    been changed since, or bears another title, is the user's own and stays.
+
+    Parameters
+    ----------
+    journal : Journal
+    title : str
+        Of the part.
+    folder : Path
+
+    Returns
+    -------
+    dict of file name to trace code
+    """
+    from fitkit.journal.entries import file_hash
+
+    there = {path.name: path for path in folder.iterdir()} if folder.is_dir() else {}
+    if not any(path.is_file() for path in there.values()):
+        return {}
+    found: dict[str, str] = {}
+    hashes: dict[str, str] = {}
+    for record in journal.prints_of(title):
+        for file in record.files:
+            path = there.get(file.name)
+            if path is None or path.is_symlink() or not path.is_file():
+                continue
+            if file.name not in hashes:
+                hashes[file.name] = file_hash(path)
+            if hashes[file.name] == file.sha256:
+                found[file.name] = record.code
+    return found
 
 
 def _metadata(plan: Plan, code: str) -> dict[str, str]:
@@ -181,19 +235,18 @@ def _record(
     code: str,
     hashes: Mapping[str, str],
     cost: Mapping[str, Any],
-) -> Path:
-    from fitkit.journal import Journal, PrintRecord
+) -> PrintRecord:
+    from fitkit.journal import PrintRecord
     from fitkit.journal.entries import KeptTemplate
 
     sheet, own = plan.sheet, plan.template_file
-    journal = Journal(sheet.journal_folder)
     printer = sheet.printer_to_draw_for
     named = (*sheet.readings_paths, sheet.instruments_file)
-    record = PrintRecord.new(
+    return PrintRecord.new(
         code=code,
         title=sheet.title,
         template=plan.template,
-        template_source=own and KeptTemplate.of(own, journal=journal.folder),
+        template_source=own and KeptTemplate.of(own, journal=sheet.journal_folder),
         sheet=sheet.content(),
         readings=[path for path in (*named, printer.profile, printer.coupon) if path],
         measured=plan.inputs.estimates,
@@ -207,7 +260,6 @@ def _record(
         u_coat_mm=plan.coat.u_mm if plan.coat else 0.0,
         extra=_places(sheet),
     )
-    return journal.add(record)
 
 
 def _places(sheet: PartSheet) -> dict[str, str]:

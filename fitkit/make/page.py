@@ -11,6 +11,7 @@ from fitkit.core.notes import gathered
 from fitkit.export.bodies import place
 from fitkit.export.sheet import SheetPage, SheetRow
 from fitkit.flow.built import FILE_TOLERANCE_MM
+from fitkit.make.checking import unread
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
@@ -62,7 +63,8 @@ def _notes(plan: Plan) -> tuple[str, ...]:
     of_readings = (
         (name, note) for name, estimate in plan.inputs.estimates.items() for note in estimate.notes
     )
-    return gathered((*of_sizes, *of_readings))
+    damaged = plan.inputs.earlier.damaged
+    return (*([unread(damaged)] if damaged else []), *gathered((*of_sizes, *of_readings)))
 
 
 def _provenance(plan: Plan) -> tuple[str, ...]:

@@ -248,7 +248,7 @@ def reprint(
     TrustError
         If the record keeps a template file whose text nobody has said yes to running.
     """
-    from fitkit.core.files import staged_folder
+    from fitkit.core.staged import settle, staged_folder
     from fitkit.export import write_files
     from fitkit.flow.built import mesh_part, print_meshes
     from fitkit.journal.geometry import differences, geometry_of
@@ -269,13 +269,14 @@ def reprint(
     else:
         notes.append("the record holds no geometry to compare with")
     wanted = kinds or record.sheet.get("outputs", {}).get("files") or _kinds_of(record)
+    notes += settle(folder.parent)
     with staged_folder(folder) as stage:
         built = mesh_part(part)
         paths = write_files(
             part,
             print_meshes(part),
             stage,
-            bed_mm=tuple(record.profile.get("bed_mm", _BED_MM))[:2],
+            bed_mm=_bed_of(record),
             kinds=wanted,
             metadata={
                 "Title": record.title,
@@ -296,6 +297,15 @@ def reprint(
         differences=found,
         notes=tuple(notes),
     )
+
+
+def _bed_of(record: PrintRecord) -> tuple[float, float]:
+    """Give the bed that the record names, mm; a usual one where it names none that can be."""
+    try:
+        width, depth = (float(length) for length in record.profile.get("bed_mm", _BED_MM)[:2])
+    except (TypeError, ValueError):
+        return _BED_MM[:2]
+    return (width, depth) if 0 < width < 1e5 and 0 < depth < 1e5 else _BED_MM[:2]
 
 
 def _version() -> str:

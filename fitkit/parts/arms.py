@@ -19,7 +19,14 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-__all__ = ["arm_length_mm", "arm_strain", "arm_thickness_mm", "bends_as", "ring_segment"]
+__all__ = [
+    "arc_lever",
+    "arm_length_mm",
+    "arm_strain",
+    "arm_thickness_mm",
+    "bends_as",
+    "ring_segment",
+]
 
 _STEPS = 64  # along an arm, even
 
@@ -88,8 +95,34 @@ def ring_segment(inner_mm: float, outer_mm: float, half_angle: float) -> tuple[f
     return fibre, moment - area * middle**2
 
 
+def arc_lever(radius_mm: float, tip_angle: float) -> Callable[[float], float]:
+    """Lever of a level push at the tip of an arm that is an arc, at a distance along it from there.
+
+    Parameters
+    ----------
+    radius_mm : float, mm
+        Of the arm's middle line.
+    tip_angle : float, radians
+        Where the arm ends, from level, seen from the arc's middle.
+
+    Returns
+    -------
+    callable
+        Distance along the arm from its tip, mm, to the height below the tip, mm.
+
+    Examples
+    --------
+    >>> round(arc_lever(10.0, math.pi / 2)(10 * math.pi / 2), 6)  # a quarter: from top to level
+    10.0
+    """
+    top = math.sin(tip_angle)
+    return lambda s: radius_mm * (top - math.sin(tip_angle - s / radius_mm))
+
+
 def bends_as(
-    length_mm: float, section: Callable[[float], tuple[float, float]]
+    length_mm: float,
+    section: Callable[[float], tuple[float, float]],
+    lever: Callable[[float], float] = float,
 ) -> tuple[float, float]:
     """Even rectangle that bends as an arm whose section changes: its thickness and width, mm.
 
@@ -99,11 +132,19 @@ def bends_as(
     section : callable
         Given the distance from the tip, mm: distance of the outer fibre, mm, and second moment of
         area, mm⁴, as from `ring_segment`.
+    lever : callable
+        Given the same: the push's lever there, mm; that distance itself for a straight arm.
+
+    Returns
+    -------
+    thickness, width : float, mm
+        Of the rectangle, as long as the arm.
 
     Notes
     -----
     Euler-Bernoulli: pushed at its tip by F, an arm gives way by F / E times the integral of s² / I
-    over the distance s from the tip, and is strained by F s c / (E I). The rectangle has the same
+    over the distance s from the tip, and is strained by F s c / (E I); the lever stands for s where
+    the arm is curved, and thin for its radius. The rectangle has the same
     greatest strain and force for the same deflection; the integral is taken by Simpson's rule.
 
     Examples
@@ -117,8 +158,9 @@ def bends_as(
         s = i * step
         fibre, moment = section(s)
         weight = 1 if i in (0, _STEPS) else 4 if i % 2 else 2
-        give += weight * step / 3 * s * s / moment
-        worst = max(worst, s * fibre / moment)
+        arm = lever(s)
+        give += weight * step / 3 * arm * arm / moment
+        worst = max(worst, arm * fibre / moment)
     # Strain of a mm of deflection is worst / give; its force over the modulus is 1 / give.
     thickness = worst / give * length_mm**2 / 1.5
     return thickness, 6 * length_mm / (worst * thickness**2)

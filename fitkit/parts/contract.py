@@ -12,7 +12,7 @@ This file loads no CAD kernel: solids are only named in annotations.
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
-from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Self, get_args, get_origin
+from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Literal, Self, get_args, get_origin
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError
 
@@ -37,6 +37,8 @@ __all__ = [
     "Boss",
     "Bridge",
     "FitSize",
+    "Flat",
+    "Held",
     "KeyDimension",
     "Length",
     "Lug",
@@ -195,19 +197,73 @@ class KeyDimension:
         object.__setattr__(self, "kind", kind_of(self.kind))
 
 
+# How an edge of a wall is held. "joined" is one piece with a wall of like thickness, which gives a
+# little: both clamped and simple are tried, and the worse counts.
+Held = Literal["clamped", "joined", "simple", "free"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Flat:
+    """The rectangle of a wall that a finger can press, with what holds its edges.
+
+    Attributes
+    ----------
+    along_mm, across_mm : float, mm
+        Free sides between what holds them. Where the wall stands as it is printed, `along_mm` runs
+        along its layers and `across_mm` is its height.
+    held : tuple of 4 words
+        The edges at both ends of `along_mm`, then at both ends of `across_mm` (foot, then top):
+        ``clamped``, ``joined``, ``simple`` or ``free``.
+    layers : {"in its plane", "across it"}
+        As printed: a wall that lies has its layers in its plane, and bending pulls along them; a
+        wall that stands has them across it, and bending over its height pulls them apart.
+    open_held : tuple of 4 words, or None
+        The same while a lid or cover is off, if that is another matter.
+    backed : bool
+        It stands on something, so that no finger bends it.
+    open_share : float
+        Share of the section through its middle that cut-outs take away, 0 to below 1.
+    """
+
+    along_mm: float
+    across_mm: float
+    held: tuple[Held, Held, Held, Held]
+    layers: Literal["in its plane", "across it"] = "in its plane"
+    open_held: tuple[Held, Held, Held, Held] | None = None
+    backed: bool = False
+    open_share: float = 0.0
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Wall:
     """A wall's least thickness.
 
-    `span_mm` is the shorter way across a panel between what holds it, for the wall's strength under
-    a finger; None for a rib, rim or lip that no finger can press in.
+    Attributes
+    ----------
+    name, body : str
+    thickness_mm : float, mm
+    at : point, mm
+        On the wall, in assembly position.
+    flat : Flat or None
+        What a finger can press of it; None for a rib, rim or lip that no finger can press in.
+    span_mm : float or None, mm
+        The short form of `flat`: a square of this side, held simply, with its layers across it.
     """
 
     name: str
     body: str
     thickness_mm: float
     at: Point
+    flat: Flat | None = None
     span_mm: float | None = None
+
+    @property
+    def pressed(self) -> Flat | None:
+        """What a finger can press: `flat`, or the square that `span_mm` stands for."""
+        if self.flat is not None or self.span_mm is None:
+            return self.flat
+        held: tuple[Held, Held, Held, Held] = ("simple", "simple", "simple", "simple")
+        return Flat(along_mm=self.span_mm, across_mm=self.span_mm, held=held, layers="across it")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -218,7 +274,8 @@ class SnapArm:
     thickness. `along` is the direction from root to tip in assembly position, if known: with it
     the checks can judge other ways to lay the body. `bending_thickness_mm` and `bending_width_mm`
     are those of the even rectangle that bends as the arm does, where its own section is another:
-    a segment of a ring, or one that changes along the arm (`arms.bends_as`).
+    a segment of a ring, or one that changes along the arm (`arms.bends_as`). `root_radius_mm` is
+    the radius of the inside corner where the arm leaves its wall; None where nothing steps there.
     """
 
     name: str
@@ -237,6 +294,7 @@ class SnapArm:
     along: Point | None = None
     bending_thickness_mm: float | None = None
     bending_width_mm: float | None = None
+    root_radius_mm: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -259,7 +317,11 @@ class Lug:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Boss:
-    """A post that takes a screw or insert."""
+    """A post that takes a screw or insert.
+
+    `insert_mm` is the hole's diameter that a heat-set or pressed insert grips, None for a screw
+    that forms its own thread.
+    """
 
     name: str
     body: str
@@ -268,6 +330,7 @@ class Boss:
     depth_mm: float
     screw_mm: float
     at: Point
+    insert_mm: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -390,7 +453,7 @@ class Template(BaseModel):
         )
 
     @classmethod
-    def of(cls, **values: object) -> Self:
+    def of(cls, /, **values: object) -> Self:
         """Make a template from values with units, all faults told at once in plain words.
 
         Raises

@@ -7,13 +7,15 @@ into long ones.
 from __future__ import annotations
 
 import re
+from collections import Counter
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from fitkit.core.errors import FaultList, ReadingError
 from fitkit.core.tables import read_table, separator_of, text_rows
-from fitkit.readings.schema import COLUMNS, OPTIONAL
+from fitkit.readings.form import named_columns
+from fitkit.readings.schema import COLUMNS, COMPUTED, OPTIONAL
 
 if TYPE_CHECKING:
     from os import PathLike
@@ -108,13 +110,14 @@ def _cells(rows: list[tuple[int, list[str]]], where: str, notes: tuple[str, ...]
             code="readings.no-feature-column",
             remedy="Name the columns feature, mode, reading, unit.",
         )
-    if twice := sorted({name for name in header if name and header.count(name) > 1}):
+    if twice := sorted(name for name, count in Counter(header).items() if name and count > 1):
         raise ReadingError(
             f"has column {twice[0]!r} twice",
             where=where,
             code="readings.column-twice",
             remedy="Rename one.",
         )
+    header = named_columns(header, COMPUTED)
     _refuse_long_rows(rows, len(header), where)
     padded = tuple(
         (line, tuple(cell.strip() for cell in (row + [""] * len(header))[: len(header)]))

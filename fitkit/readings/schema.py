@@ -12,13 +12,15 @@ if TYPE_CHECKING:
 
     import pandas as pd
 
-__all__ = ["COLUMNS", "MODES", "OPTIONAL", "faults"]
+__all__ = ["COLUMNS", "COMPUTED", "MODES", "OPTIONAL", "faults"]
 
 COLUMNS = ("item", "feature", "mode", "reading", "unit", "instrument", "taken_at", "note")
 # round: is the feature round; between: round holes whose far walls the inside jaws touch, one name
 # for two alike or two apart by a semicolon; place: where on the part; zeroed: length at which the
 # display was set to zero; temperature: of the part, when read; left_out: why it does not count.
 OPTIONAL = ("round", "between", "place", "zeroed", "temperature", "left_out")
+# Worked out from the text columns, and never written.
+COMPUTED = ("row", "value_mm", "step_mm", "stated_mm", "zeroed_mm", "rejected", "remark", "counts")
 MODES = ("outside", "inside", "depth", "step")
 _YES_NO = ("", "yes", "no")
 

@@ -6,11 +6,11 @@ a decision with a reason, which is written into the file beside it.
 
 from __future__ import annotations
 
-import csv
 import io
+import re
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Literal, Self
+from typing import TYPE_CHECKING, Literal, Self
 
 import numpy as np
 import pandas as pd
@@ -19,7 +19,8 @@ from fitkit.core.errors import ReadingError, UnitError
 from fitkit.core.files import write_atomic
 from fitkit.core.units import TypedLength, parse_length, unit_name
 from fitkit.readings.cells import Cells, looks_like_a_date, pasted_cells, read_cells, to_long
-from fitkit.readings.schema import COLUMNS, OPTIONAL, faults
+from fitkit.readings.form import FileForm, own_name
+from fitkit.readings.schema import COLUMNS, COMPUTED, OPTIONAL, faults
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
@@ -31,8 +32,6 @@ __all__ = ["ReadingTable"]
 
 _MOST_SHOWN = 200  # rows of a table in a notebook; a longer one says so
 
-# Worked out from the text columns, and never written.
-COMPUTED = ("row", "value_mm", "step_mm", "stated_mm", "zeroed_mm", "rejected", "remark", "counts")
 Decimal = Literal[".", ","]
 
 
@@ -174,7 +173,7 @@ class ReadingTable:
             frame["mode"] = frame["mode"].where(frame["mode"] != "", "outside")
             notes = (*notes, "readings without a mode are taken as outside readings")
         frame["mode"] = frame["mode"].str.lower()
-        if decimal is None and _shows_decimal_comma(frame["reading"]):
+        if decimal is None and shows_decimal_comma(frame["reading"]):
             decimal = ","
             notes = (*notes, "the comma is read as decimal sign throughout")
         own = [c for c in frame if c not in COLUMNS and c not in OPTIONAL and c not in COMPUTED]
@@ -278,27 +277,27 @@ class ReadingTable:
     def write(self, path: str | PathLike[str]) -> Path:
         """Write all rows, rejected ones too, whole or not at all: .csv, .tsv or .xlsx.
 
-        A unit that was declared for the table, and a decimal comma, are written out with each
-        reading that took them, so that the file reads back the same on its own.
+        Readings are written letter by letter as they were typed. A unit that was declared for the
+        table is written out with each reading that took it, and a declared decimal comma that the
+        readings do not show by themselves as a point, so that the file reads back the same on its
+        own.
 
         Raises
         ------
         ExportError
             If it cannot be written.
         ReadingError
-            If the ending is not one of the three.
+            If the ending is not one of the three, or a workbook is there that was not written here
+            and would be lost with its other sheets, formats and formulas.
         """
         path, text = Path(path), self._written()
         match path.suffix.lower():
-            case ".csv" | ".tsv" as ending:
-                stream = io.StringIO(newline="")
-                writer = csv.writer(
-                    stream, delimiter="," if ending == ".csv" else "\t", lineterminator="\n"
-                )
-                writer.writerow(text.columns)
-                writer.writerows(text.itertuples(index=False))
-                return write_atomic(path, stream.getvalue())
+            case ".csv" | ".tsv":
+                # A file that is there keeps its separator and encoding.
+                form = FileForm.of(path)
+                return write_atomic(path, form.written(text.columns, text.itertuples(index=False)))
             case ".xlsx":
+                _refuse_workbook_of_others(path)
                 return write_atomic(path, _workbook(text))
         raise ReadingError(
             f"{path.suffix!r} is not written",
@@ -314,9 +313,10 @@ class ReadingTable:
         if self.unit:
             # The unit cell only counts for bare numbers, so filling it changes nothing else.
             text.loc[good & (text["unit"] == ""), "unit"] = self.unit
-        if self.decimal == ",":
+        unsure = text.loc[~good, "reading"].str.contains(r"\d[.,]\d").any()
+        if self.decimal == "," and not (unsure or shows_decimal_comma(text["reading"])):
             text.loc[good, "reading"] = text.loc[good, "reading"].str.replace(",", ".")
-        return text
+        return text.rename(columns=own_name)
 
     def _repr_html_(self) -> str:
         from fitkit.core.html import html_table, notes_html
@@ -354,14 +354,24 @@ class ReadingTable:
         return replace(self, name=name)
 
 
-def _shows_decimal_comma(readings: pd.Series[Any]) -> bool:
-    """Tell whether commas that cannot part thousands are at least as many as points.
+_COMMA = re.compile(r"[^.,]*\d,(?:\d{1,2}|\d{4,})(?!\d)[^.,]*", re.DOTALL)
+_POINT = re.compile(r"[^.,]*\d\.\d[^.,]*", re.DOTALL)
+
+
+def shows_decimal_comma(readings: Iterable[str]) -> bool:
+    """Tell whether a table's comma is its decimal sign, from its readings as typed.
+
+    It is if commas that cannot part thousands are at least as many as points.
 
     One mistyped comma among many points must not turn the sign of the whole table.
     """
-    commas = readings.str.contains(r"^[^.,]*\d,(?:\d{1,2}|\d{4,})(?!\d)[^.,]*$", regex=True).sum()
-    points = readings.str.contains(r"^[^.,]*\d\.\d[^.,]*$", regex=True).sum()
-    return bool(commas and commas >= points)
+    commas = points = 0
+    for text in readings:
+        if "," in text:
+            commas += _COMMA.fullmatch(text) is not None
+        elif "." in text:
+            points += _POINT.fullmatch(text) is not None
+    return 0 < commas >= points
 
 
 def _parsed(frame: pd.DataFrame, unit: str | None, decimal: Decimal | None) -> pd.DataFrame:
@@ -412,11 +422,39 @@ def _parse(
         return str(error)
 
 
+def _refuse_workbook_of_others(path: Path) -> None:
+    """Refuse to write over a workbook that holds more than `_workbook` puts into one."""
+    if not path.exists():
+        return
+    import openpyxl
+
+    from fitkit.core.files import check_archive
+
+    try:
+        check_archive(path)
+        book = openpyxl.load_workbook(path, read_only=True)
+        ours = book.properties.creator == _CREATOR and book.sheetnames == [_SHEET]
+        book.close()
+    except Exception:  # what is no workbook is not ours either
+        ours = False
+    if not ours:
+        raise ReadingError(
+            "is there already, with sheets, formats or formulas that would be lost",
+            file=path,
+            code="readings.workbook-there",
+            remedy="Write under another name, or as .csv.",
+        )
+
+
+_CREATOR, _SHEET = "fitkit", "readings"
+
+
 def _workbook(text: pd.DataFrame) -> bytes:
     import openpyxl
 
     book = openpyxl.Workbook(write_only=True)
-    sheet = book.create_sheet("readings")
+    book.properties.creator = _CREATOR
+    sheet = book.create_sheet(_SHEET)
     sheet.append(list(text.columns))
     for row in text.itertuples(index=False):
         # Text cells, so that no spreadsheet makes a date or a formula of them.

@@ -13,6 +13,7 @@ import click
 
 from fitkit import __version__
 from fitkit.core.errors import FaultList, FitkitError
+from fitkit.views.output import refuse_broken_words, say, serve_any_encoding
 from fitkit.views.shell_journal import commands as journal_commands, tell_judging
 from fitkit.views.shell_options import PATH, workshop_near, workshop_option
 from fitkit.views.shell_trust import asking, trust_option
@@ -127,7 +128,7 @@ def compare(old: Path, new: Path) -> None:
     """Tell whether a printer drifted: whether OLD and NEW profile differ beyond chance."""
     from fitkit.calibration import compare as compare_profiles, load_profile
 
-    click.echo(compare_profiles(load_profile(old), load_profile(new)).text)
+    say(compare_profiles(load_profile(old), load_profile(new)).text)
 
 
 @commands.command(short_help="Make the calibration coupon and its order sheet.")
@@ -166,10 +167,10 @@ def coupon(
     order = order_coupon(folder, settings=settings, **rest)
     print_made(order.made, quiet=True)
     for path in (order.readings, order.order):
-        click.echo(f"  {path.name}")
+        say(f"  {path.name}")
     if order.choice:
-        click.echo(order.choice.summary())
-    click.echo(f"then: {command('calibrate', str(order.readings), 'PROFILE.toml')}")
+        say(order.choice.summary())
+    say(f"then: {command('calibrate', str(order.readings), 'PROFILE.toml')}")
 
 
 @commands.command(short_help="Make a test print with several gaps.")
@@ -228,9 +229,9 @@ def new(
     if show:
         for offer in offers():
             where = f"  ({command(offer.ordered_by)})" if offer.ordered_by else ""
-            click.echo(f"{offer.title:20}{offer.summary}{where}")
+            say(f"{offer.title:20}{offer.summary}{where}")
             if offer.picture:
-                click.echo(f"{'':20}{offer.picture}")
+                say(f"{'':20}{offer.picture}")
         return
     if title is None:
         raise click.UsageError("Give the part a title, or --list to see the templates.")
@@ -244,8 +245,8 @@ def new(
     named = ("--workshop", str(workshop)) if workshop else ()
     for path in made:
         begun = ": this folder is now a workshop" if path.name == FILE_NAME else ""
-        click.echo(f"wrote {path}{begun}")
-    click.echo(
+        say(f"wrote {path}{begun}")
+    say(
         "then: type the readings (in the notebook's grid, or a spreadsheet), look through the part "
         f"sheet, and run\n  {command('make', str(made[1]), *named)}"
     )
@@ -266,7 +267,7 @@ def begin(folder: Path, title: str) -> None:
     from fitkit.workshop import FILE_NAME, begin_workshop
 
     workshop = begin_workshop(folder, title=title)
-    click.echo(f"wrote {workshop.root / FILE_NAME}: journal in {workshop.journal}")
+    say(f"wrote {workshop.root / FILE_NAME}: journal in {workshop.journal}")
 
 
 @commands.command(short_help="Copy the demo workshop, and make its sound board case.")
@@ -278,7 +279,7 @@ def demo(ctx: click.Context, folder: Path) -> None:
 
     sheet = folder / DEMO_SHEET
     if not sheet.is_file():
-        click.echo(f"the demo workshop is copied to {copy_demo(folder)}")
+        say(f"the demo workshop is copied to {copy_demo(folder)}")
     ctx.invoke(make, sheet=sheet, into=None, quiet=False, workshop=None)
 
 
@@ -290,7 +291,7 @@ def self_check() -> None:
     faults = (*library_faults(), *page_faults(), *kernel_faults())
     if faults:
         raise FaultList(faults)
-    click.echo(
+    say(
         "libraries, the notebook's page side and the CAD kernel belong together; if a widget still "
         f"does not show, reload the page, and see that '{sys.executable} -m jupyterlab' serves it"
     )
@@ -302,6 +303,9 @@ def self_check() -> None:
 @click.option("--into", type=PATH, default=Path("made"), show_default=True)
 @click.option("--workers", type=click.IntRange(1), help="Processes; all processors if not given.")
 @click.option("--scheduler", help="Address of a Dask scheduler, to share the rows over machines.")
+@click.option(
+    "--without-tls", is_flag=True, help="Reach a scheduler on another machine without TLS."
+)
 @trust_option
 @workshop_option
 def make_many(
@@ -310,28 +314,35 @@ def make_many(
     into: Path,
     workers: int | None,
     scheduler: str | None,
+    without_tls: bool,
     trust: bool,
     workshop: Path | None,
 ) -> None:
     """Make a part for each row of a table that varies a part sheet; finished rows are kept."""
 
     def tell(outcome: Outcome) -> None:
-        click.echo(
-            f"{outcome.state:8} {outcome.code:8} {outcome.title}  {outcome.message}".rstrip()
-        )
+        say(f"{outcome.state:8} {outcome.code:8} {outcome.title}  {outcome.message}".rstrip())
 
     def make_them() -> Sequence[Outcome]:
         if scheduler:
             from fitkit.make.cluster import make_on
 
-            return make_on(scheduler, table, sheet, into, workshop=workshop, told=tell)
+            return make_on(
+                scheduler,
+                table,
+                sheet,
+                into,
+                workshop=workshop,
+                without_tls=without_tls,
+                told=tell,
+            )
         from fitkit.make.many import make_many as make_all
 
         return make_all(table, sheet, into, workers=workers, workshop=workshop, told=tell)
 
     outcomes = asking(make_them, trust=trust)
     refused = sum(outcome.state == "refused" for outcome in outcomes)
-    click.echo(f"{len(outcomes)} rows, {refused} refused; report in {into / 'report.csv'}")
+    say(f"{len(outcomes)} rows, {refused} refused; report in {into / 'report.csv'}")
     if refused:
         sys.exit(2)
 
@@ -342,20 +353,25 @@ for _command in journal_commands.values():
 
 def main(arguments: list[str] | None = None) -> Any:
     """Run the command line; mistakes end in one message and status 2."""
+    serve_any_encoding()
     try:
+        refuse_broken_words(sys.argv[1:] if arguments is None else arguments)
         return commands.main(args=arguments, prog_name="fitkit", standalone_mode=True)
+    except click.UsageError as error:  # one that no command has told
+        say(f"fitkit: {error.format_message()}", err=True)
+        sys.exit(2)
     except FitkitError as error:
-        click.echo(f"fitkit: {error}", err=True)
+        say(f"fitkit: {error}", err=True)
         sys.exit(2)
     except OSError as error:  # a name too long, a disk that is gone
         where = f"{error.filename}: " if error.filename else ""
-        click.echo(f"fitkit: {where}{error.strerror or error}", err=True)
+        say(f"fitkit: {where}{error.strerror or error}", err=True)
         sys.exit(2)
     except KeyboardInterrupt:
-        click.echo("fitkit: stopped; no file was left half written", err=True)
+        say("fitkit: stopped; no file was left half written", err=True)
         sys.exit(130)
     except Exception as error:  # a fault of ours: the user gets one line, the report the rest
-        click.echo(f"fitkit: {_kept_for_a_report(error)}", err=True)
+        say(f"fitkit: {_kept_for_a_report(error)}", err=True)
         sys.exit(1)
 
 

@@ -13,6 +13,7 @@ import click
 
 from fitkit.core.errors import JournalError
 from fitkit.fits.trial import AS_WANTED, VERDICTS
+from fitkit.views.output import say, shown
 from fitkit.views.shell_options import (
     PATH,
     journal_option,
@@ -47,7 +48,7 @@ def tell_judging(record: PrintRecord, folder: Path) -> None:
     where = () if _is_usual(folder) else ("--journal", str(_from_here(folder)))
     said = judging(record, *where)
     if said:
-        click.echo(f"\n{said}")
+        say(f"\n{said}")
 
 
 def _is_usual(folder: Path) -> bool:
@@ -80,14 +81,13 @@ def _pairs(items: Iterable[str], option: str) -> dict[str, str]:
 
 def _show_table(rows: list[list[str]], heads: list[str], title: str) -> None:
     from rich.console import Console
-    from rich.markup import escape
     from rich.table import Table
 
-    table = Table(title=escape(title), title_justify="left")
+    table = Table(title=shown(title), title_justify="left")
     for head in heads:
         table.add_column(head, overflow="fold")
     for row in rows:
-        table.add_row(*map(escape, row))
+        table.add_row(*map(shown, row))
     Console(highlight=False).print(table)
 
 
@@ -121,7 +121,9 @@ def log(
 def _tell_damage(journal: Journal) -> None:
     """Name the files that an answer leaves out, which no answer may do in silence."""
     for item in journal.damaged:
-        click.echo(f"set aside and not counted, could not be read: {item}", err=True)
+        say(f"set aside and not counted, could not be read: {item}", err=True)
+    for text in journal.doubts:
+        say(f"doubtful: {text}", err=True)
 
 
 @click.command()
@@ -129,7 +131,7 @@ def _tell_damage(journal: Journal) -> None:
 @click.argument("code")
 def show(journal: Journal, code: str) -> None:
     """Show the whole record of a trace code."""
-    click.echo(journal.get(code).to_json(), nl=False)
+    say(journal.get(code).to_json(), nl=False)
 
 
 class _Marked(click.Command):
@@ -180,7 +182,7 @@ def fitted(
     )
     kept = tuple(journal.keep_photo(photo) for photo in photos)
     path = journal.add(record.model_copy(update={"photos": kept, "code": journal.new_code()}))
-    click.echo(f"written: {path}")
+    say(f"written: {path}")
 
 
 @click.command(short_help="Take a verdict back.")
@@ -197,7 +199,7 @@ def withdraw(journal: Journal, code: str, because: str, maker: str) -> None:
     from fitkit.journal.part_history import said_of_withdrawn
 
     record = take_back(journal, code, because=because, maker=maker)
-    click.echo(f"{said_of_withdrawn(record)}\nwritten: {record.code}")
+    say(f"{said_of_withdrawn(record)}\nwritten: {record.code}")
 
 
 @click.command()
@@ -224,7 +226,7 @@ def note(
     kept = tuple(journal.keep_photo(photo) for photo in photos)
     words = (text,) if text else ()
     record = NoteRecord(code=journal.new_code(), of=of, notes=words, photos=kept, maker=maker)
-    click.echo(f"written: {journal.add(record)}")
+    say(f"written: {journal.add(record)}")
 
 
 @click.command(short_help="Write down what changed on a machine, as its nozzle.")
@@ -256,7 +258,7 @@ def changed(
         notes=(note,) if note else (),
         maker=maker,
     )
-    click.echo(f"written: {journal.add(record)}")
+    say(f"written: {journal.add(record)}")
 
 
 @click.command(short_help="Make the files of a code again from its record.")
@@ -300,7 +302,7 @@ def reprint(
     if compare:
         present = load_profile(compare)
         same = not profile_changed(record, present)
-        click.echo(
+        say(
             "the profile is the one it was made with"
             if same
             else compensated_anew(record, present).summary()
@@ -308,7 +310,7 @@ def reprint(
         return
     anew = compensated_anew(record, load_profile(profile)) if profile else None
     if anew:
-        click.echo(anew.summary())
+        say(anew.summary())
     home = workshop_near(folder, workshop)
     made = home.made if home else Path("made")
     target = into or made / f"again-{record.code.lower()}"
@@ -316,20 +318,20 @@ def reprint(
         lambda: make_again(record, target, anew=anew, journal=journal.folder), trust=trust
     )
     for line in again.notes:
-        click.echo(line)
+        say(line)
     for line in again.differences:
-        click.echo(f"DIFFERS from the first print: {line}")
+        say(f"DIFFERS from the first print: {line}")
     if not anew and record.geometry and not again.differences:
-        click.echo("the same part: volumes, surfaces, boxes and key sizes agree within 1e-6")
+        say("the same part: volumes, surfaces, boxes and key sizes agree within 1e-6")
     for path in again.files:
-        click.echo(path)
+        say(path)
     profiles = profiles or (home.profiles if home else None)
     newer = None if anew or profiles is None else changed_profile(record, profiles)
     if newer:
-        click.echo(f"\n{newer} has changed since this print. Drawn for the printer as it is now,")
-        click.echo(compensated_anew(record, load_profile(newer)).summary())
+        say(f"\n{newer} has changed since this print. Drawn for the printer as it is now,")
+        say(compensated_anew(record, load_profile(newer)).summary())
         instead = command("reprint", record.code, "--anew", str(newer))
-        click.echo(f"To make that instead: {instead}")
+        say(f"To make that instead: {instead}")
     if not (home and home.read_only and home.journal == journal.folder):
         tell_judging(record, journal.folder)
 
@@ -344,15 +346,15 @@ def history(journal: Journal, part: str) -> None:
 
     for version in tell(journal, part):
         record = version.record
-        click.echo(f"{record.made_at:%Y-%m-%d}  {record.code}  {record.title}: {version.verdict}")
+        say(f"{record.made_at:%Y-%m-%d}  {record.code}  {record.title}: {version.verdict}")
         for change in version.changes:
-            click.echo(f"    {'' if change.role == 'input' else 'so '}{change}")
+            say(f"    {'' if change.role == 'input' else 'so '}{change}")
         if version.lesson:
-            click.echo(f"    {version.lesson}")
+            say(f"    {version.lesson}")
         for text in version.notes:
-            click.echo(f"    note: {text}")
+            say(f"    note: {text}")
         for trial in version.withdrawn:
-            click.echo(f"    {said_of_withdrawn(trial)}")
+            say(f"    {said_of_withdrawn(trial)}")
     _tell_damage(journal)
 
 
@@ -394,7 +396,7 @@ def binder(journal: Journal, file: Path, part: str | None) -> None:
             code="views.ending-not-written",
             remedy="Give the file a name that ends in .html or .pdf.",
         )
-    click.echo(f"written: {write(journal, file, part=part)}")
+    say(f"written: {write(journal, file, part=part)}")
 
 
 @click.command()
@@ -406,7 +408,7 @@ def tag(journal: Journal, code: str, file: Path) -> None:
     from fitkit.core.files import write_atomic
     from fitkit.journal import tag_svg
 
-    click.echo(f"written: {write_atomic(file, tag_svg(journal.print_of(code)))}")
+    say(f"written: {write_atomic(file, tag_svg(journal.print_of(code)))}")
 
 
 @click.command("bring-in")
@@ -416,7 +418,7 @@ def bring_in(journal: Journal, file: Path) -> None:
     """Bring in the trials of a spreadsheet (.csv, .xlsx)."""
     from fitkit.journal import bring_in as bring
 
-    click.echo(bring(journal, file))
+    say(bring(journal, file))
 
 
 commands: dict[str, click.Command] = {

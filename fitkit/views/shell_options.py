@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from fitkit.core.errors import NoRecordError, NoWorkshopError
+from fitkit.views.output import say
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -127,10 +128,18 @@ def open_journal(
                 remedy="Check the folder after --journal, or leave it out: then the workshop's "
                 "journal is used.",
             )
-        return Journal(folder)
+        return _settled(Journal(folder))
     found = find_workshop(named=workshop)
     if writes:
         found.refuse_if_read_only()
     if found.note:
-        click.echo(found.note, err=True)
-    return Journal(found.journal)
+        say(found.note, err=True)
+    journal = Journal(found.journal)
+    return journal if found.read_only else _settled(journal)
+
+
+def _settled(journal: Journal) -> Journal:
+    """Finish or take back what a stopped program left in a journal, and say so."""
+    for line in journal.settle():
+        say(line, err=True)
+    return journal

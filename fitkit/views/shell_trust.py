@@ -12,6 +12,7 @@ import click
 
 from fitkit.core.errors import PartError
 from fitkit.parts.trust import TrustError
+from fitkit.views.output import say
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -72,9 +73,9 @@ def asking(act: Callable[[], _T], *, trust: bool) -> _T:
 def _says_yes(error: TrustError) -> bool:
     from fitkit.parts.trust import SHOWN_DIGITS, printable
 
-    click.echo(f"{error.where}: {error.what}.", err=True)
+    say(f"{error.where}: {error.what}.", err=True)
     place = printable(error.read)
-    click.echo(f"Its code would run with all your rights. Read it first: {place}", err=True)
+    say(f"Its code would run with all your rights. Read it first: {place}", err=True)
     name, digits = printable(error.template.name), error.template.sha256[:SHOWN_DIGITS]
     try:
         return click.confirm(
@@ -83,5 +84,5 @@ def _says_yes(error: TrustError) -> bool:
             err=True,
         )
     except click.Abort:  # the end of what is typed is not a yes
-        click.echo(err=True)
+        say(err=True)
         return False

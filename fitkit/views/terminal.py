@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from fitkit.core.format import doubted
 from fitkit.core.notes import gathered
+from fitkit.views.output import shown
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
@@ -53,13 +54,14 @@ def print_made(made: Made, *, quiet: bool = False) -> None:
         Print the trace code, the files and the record alone.
     """
     from rich import box
-    from rich.markup import escape
     from rich.table import Table
 
     console = _console()
     if not quiet:
+        # First, so that whatever happens to the rest, the print can be found again.
+        console.print(f"trace code [bold]{made.code}[/bold]\n")
         table = Table(
-            title=f"{escape(made.part.title)}: sizes that must fit, mm",
+            title=f"{shown(made.part.title)}: sizes that must fit, mm",
             title_justify="left",
             box=box.SIMPLE_HEAD,
             pad_edge=False,
@@ -70,19 +72,21 @@ def print_made(made: Made, *, quiet: bool = False) -> None:
         table.add_column("wanted", min_width=_longest_word(row.wanted for row in made.page.rows))
         for row in made.page.rows:
             table.add_row(
-                *map(escape, (row.name, row.measured, row.gap, row.target, row.drawn)),
-                escape(row.expected),
-                escape(row.wanted),
+                *map(shown, (row.name, row.measured, row.gap, row.target, row.drawn)),
+                shown(row.expected),
+                shown(row.wanted),
             )
         console.print(table)
         for note in made.page.notes:
-            console.print(f"  {escape(note)}")
+            console.print(f"  {shown(note)}")
         print_findings(made.findings, console)
-    console.print(f"\ntrace code [bold]{made.code}[/bold]   files in {escape(str(made.folder))}:")
+    console.print(f"\ntrace code [bold]{made.code}[/bold]   files in {shown(str(made.folder))}:")
     for path in made.files:
-        console.print(f"  {escape(path.name)}")
+        console.print(f"  {shown(path.name)}")
+    for line in made.told:
+        console.print(f"  {shown(line)}", soft_wrap=True)
     # A path is copied whole, so it is not broken over lines.
-    console.print(f"record of the print: {escape(str(made.record))}", soft_wrap=True)
+    console.print(f"record of the print: {shown(str(made.record))}", soft_wrap=True)
 
 
 def _longest_word(texts: Iterable[str]) -> int:
@@ -92,8 +96,6 @@ def _longest_word(texts: Iterable[str]) -> int:
 
 def print_findings(findings: Sequence[Finding], console: Console | None = None) -> None:
     """Print findings, the worst first, each with a mark and a word for how bad it is."""
-    from rich.markup import escape
-
     console = console or _console()
     if not findings:
         console.print("\nthe checks that ran found nothing")
@@ -102,8 +104,8 @@ def print_findings(findings: Sequence[Finding], console: Console | None = None) 
     for finding in findings:
         mark, style = _MARKS[finding.severity]
         console.print(
-            f"  [{style}]{mark} {finding.severity}[/]  {escape(finding.check)}: "
-            f"{escape(finding.text)} {escape(finding.remedy)}".rstrip()
+            f"  [{style}]{mark} {finding.severity}[/]  {shown(finding.check)}: "
+            f"{shown(finding.text)} {shown(finding.remedy)}".rstrip()
         )
 
 
@@ -115,7 +117,6 @@ def print_readings(table: ReadingTable, estimates: Mapping[str, Estimate]) -> No
     table : ReadingTable
     estimates : mapping of feature to Estimate
     """
-    from rich.markup import escape
     from rich.table import Table
 
     console = _console()
@@ -125,16 +126,16 @@ def print_readings(table: ReadingTable, estimates: Mapping[str, Estimate]) -> No
         grid.add_column(name, justify="right")
     for name, estimate in estimates.items():
         grid.add_row(
-            escape(name),
+            shown(name),
             *doubted(estimate.value_mm, estimate.U95_mm),
             f"{estimate.k95:.2f}",
             f"{estimate.df:.0f}" if estimate.df <= 1000 else "over 1000",
         )
     console.print(grid)
     for note in gathered((e.name, note) for e in estimates.values() for note in e.notes):
-        console.print(f"  {escape(note)}")
+        console.print(f"  {shown(note)}")
     for fault in table.faults():
-        console.print(f"  ■ {escape(str(fault))}")
+        console.print(f"  ■ {shown(str(fault))}")
 
 
 def print_profile(profile: PrinterProfile, path: Path) -> None:
@@ -146,13 +147,11 @@ def print_profile(profile: PrinterProfile, path: Path) -> None:
     path : Path
         Where it was saved.
     """
-    from rich.markup import escape
-
     console = _console()
     for line in profile.summary().splitlines():
-        console.print(escape(line))
+        console.print(shown(line))
     for one in profile.provenance.instruments:
-        console.print(f"  read with {escape(one)}")
+        console.print(f"  read with {shown(one)}")
     for note in profile.provenance.notes:
-        console.print(f"  {escape(note)}")
-    console.print(f"\nsaved as {escape(str(path))}")
+        console.print(f"  {shown(note)}")
+    console.print(f"\nsaved as {shown(str(path))}")

@@ -36,7 +36,8 @@ def readings_grid(
     Parameters
     ----------
     path : path
-        Long CSV; made at the first reading if it is not there.
+        Long CSV; made at the first reading if it is not there. A workbook is read and left as it
+        is: what is typed goes into a CSV file beside it.
     unit : str
         Of features added here.
     instruments : path or mapping, optional
@@ -129,7 +130,7 @@ class ReadingsGrid(anywidget.AnyWidget):  # type: ignore[misc]  # anywidget's ty
         self._refuse_if_gone(message)
         match message:
             case p.Ready():
-                self._send_all("")
+                self._send_all(model.said)
             case p.TypeCell(row=row, repeat=repeat, text=text):
                 model.type_cell(row, repeat, text)
                 self._send_rows(model.same_feature(row), typed=row)

@@ -5,25 +5,29 @@ makes a new tuple of frozen rows, so undoing is going back to the tuple before. 
 amount to (best value, expanded uncertainty, doubts) is asked of the readings and stats rooms.
 
 What another grid, an editor or a script has saved since is never written over: the edit is refused,
-and the rows are those of the file. Left out: two who save within the same millisecond.
+and the rows are those of the file. A lock keeps other grids out from that look until the file is
+replaced; editors and scripts that know nothing of it are seen if they saved before the look. A
+workbook is never written: what is typed goes into a CSV file beside it, which begins with all its
+readings.
 """
 
 from __future__ import annotations
 
-import csv
-import io
 import re
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 from itertools import groupby
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
 
 from fitkit.core.errors import FitkitError, ReadingError
 from fitkit.core.format import with_doubt
+from fitkit.core.staged import settle
+from fitkit.readings.form import FileForm, own_name
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
+    from contextlib import AbstractContextManager
 
     from fitkit.readings import Instrument, ReadingTable
 
@@ -32,6 +36,7 @@ __all__ = ["GridModel", "Reading", "Row"]
 _HEAD = ("item", "feature", "mode", "unit", "instrument")
 _NUMBER = re.compile(r"\s*[+\-−]?[\d.,]")
 _MOST_UNDO = 200
+_WORKBOOKS = (".xlsx", ".xlsm")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -101,8 +106,14 @@ class GridModel:
         self.columns: list[str] = []
         self._past: list[tuple[Row, ...]] = []
         self._known = b""  # the file as last read or written here
-        if self.path.exists():
-            self._read()
+        self.said = " ".join(f"{line}." for line in settle(self.path.parent))
+        if self.path.suffix.lower() in _WORKBOOKS:
+            self._form = FileForm()
+            self._begin_beside(self.path)
+        elif self.path.exists():
+            self._read(self.path)
+        else:
+            self._form = FileForm.of(self.path)
 
     # --- what a user does -------------------------------------------------------------------------
 
@@ -208,11 +219,12 @@ class GridModel:
 
     def undo(self) -> bool:
         """Go back to before the last edit; tell whether there was one."""
-        if not self._past:
-            return False
-        self._refuse_if_saved_elsewhere()
-        self.rows = self._past.pop()
-        self.save()
+        with self._alone():
+            self._refuse_if_saved_elsewhere()
+            if not self._past:
+                return False
+            self.rows = self._past.pop()
+            self._write()
         return True
 
     # --- what a view shows ------------------------------------------------------------------------
@@ -239,7 +251,26 @@ class GridModel:
         return [at for at, other in enumerate(self.rows) if other.feature == name]
 
     def save(self) -> None:
-        """Write the file, whole or not at all."""
+        """Write the file, whole or not at all.
+
+        Raises
+        ------
+        ReadingError
+            If it was saved elsewhere since it was read here.
+        """
+        with self._alone():
+            self._refuse_if_saved_elsewhere()
+            self._write()
+
+    def _alone(self) -> AbstractContextManager[None]:
+        """Keep other grids from the file, from looking at it until it is replaced."""
+        from fitkit.core.files import make_folder
+        from fitkit.core.locks import sole_writer
+
+        make_folder(self.path.parent)
+        return sole_writer(self.path)
+
+    def _write(self) -> None:
         from fitkit.core.files import write_atomic
         from fitkit.readings.schema import COLUMNS
         from fitkit.widgets.saved import tell_saved
@@ -249,23 +280,41 @@ class GridModel:
         for record in records:
             extra.update(dict.fromkeys(record))
         columns = [*COLUMNS, *(name for name in extra if name not in COLUMNS)]
-        stream = io.StringIO(newline="")
-        writer = csv.DictWriter(stream, columns, restval="", lineterminator="\n")
-        writer.writeheader()
-        writer.writerows(records)
-        write_atomic(self.path, stream.getvalue())
-        self._known = self.path.read_bytes()
+        cells = ([record.get(name, "") for name in columns] for record in records)
+        content = self._form.written(map(own_name, columns), cells)
+        write_atomic(self.path, content)
+        self._known = content
         tell_saved(self.path)
 
     # --- inside -----------------------------------------------------------------------------------
 
-    def _read(self) -> None:
-        from fitkit.readings import ReadingTable
-        from fitkit.readings.schema import COLUMNS, OPTIONAL
-        from fitkit.readings.table import COMPUTED
+    def _begin_beside(self, workbook: Path) -> None:
+        """Take in a workbook's readings; go on in a CSV file beside it."""
+        self.path = workbook.with_suffix(".csv")
+        if self.path.exists():
+            raise ReadingError(
+                "is a workbook, which the grid does not write, and "
+                f"{self.path.name} lies beside it",
+                file=workbook,
+                code="grid.workbook",
+                remedy=f"Open {self.path.name} in the grid, or rename it to begin again from the "
+                "workbook.",
+            )
+        if workbook.exists():
+            self._read(workbook)
+            self._known = b""
+            self.said = (
+                f"{self.said} {workbook.name} is a workbook: the grid leaves it as it is. "
+                f"What you type is saved in {self.path.name} beside it, together with the "
+                "workbook's readings; name that file in the part sheet."
+            ).strip()
 
-        content = self.path.read_bytes()
-        table = ReadingTable.read(self.path, unit=self.unit)
+    def _read(self, path: Path) -> None:
+        from fitkit.readings import ReadingTable
+        from fitkit.readings.schema import COLUMNS, COMPUTED, OPTIONAL
+
+        content = path.read_bytes()
+        table = ReadingTable.read(path, unit=self.unit)
         frame = table.frame
         names = [str(name) for name in frame if name not in COMPUTED and name != "counts"]
         self.columns = [name for name in names if name in COLUMNS or name in OPTIONAL]
@@ -274,12 +323,10 @@ class GridModel:
             {str(name): str(value) for name, value in record.items()}
             for record in frame[names].to_dict("records")
         ]
-        if table.decimal == ",":
-            for record in records:
-                record["reading"] = record["reading"].replace(",", ".")
         for record in records:
             record["unit"] = record["unit"] or self.unit
         self.rows, self._known = tuple(_gathered(records)), content
+        self._form = FileForm.of(self.path)
 
     def _paste_named(self, text: str) -> str:
         from fitkit.readings import ReadingTable
@@ -309,7 +356,7 @@ class GridModel:
         if not self.path.exists() or self.path.read_bytes() == self._known:
             return
         unread = [row for row in self.rows if not row.readings]  # these are in no file
-        self._read()
+        self._read(self.path)
         names = {row.feature for row in self.rows}
         self.rows += tuple(row for row in unread if row.feature not in names)
         self._past.clear()
@@ -321,11 +368,12 @@ class GridModel:
         )
 
     def _change(self, rows: tuple[Row, ...]) -> None:
-        self._refuse_if_saved_elsewhere()
-        self._past.append(self.rows)
-        del self._past[:-_MOST_UNDO]
-        self.rows = rows
-        self.save()
+        with self._alone():
+            self._refuse_if_saved_elsewhere()
+            self._past.append(self.rows)
+            del self._past[:-_MOST_UNDO]
+            self.rows = rows
+            self._write()
 
     def _judged(self, features: set[str]) -> dict[str, _Judged]:
         """Ask the readings and stats rooms about some features at once."""
@@ -371,9 +419,13 @@ class GridModel:
 
     def _table(self, rows: Iterable[Row]) -> ReadingTable:
         from fitkit.readings import ReadingTable
+        from fitkit.readings.table import shows_decimal_comma
 
         records = [record for row in rows for record in row.records()]
-        return ReadingTable.of(records, unit=None, name=self.path.name)
+        # A few rows take the decimal sign that all rows of the file show.
+        texts = [reading.text for row in self.rows for reading in row.readings]
+        decimal: Literal[","] | None = "," if shows_decimal_comma(texts) else None
+        return ReadingTable.of(records, unit=None, decimal=decimal, name=self.path.name)
 
     def _holes_of(self, features: set[str]) -> set[str]:
         """Holes that spans among the features are between, which their size rests on."""

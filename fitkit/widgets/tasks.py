@@ -59,7 +59,7 @@ def write_plain(
     report: Callable[[str], None],
 ) -> tuple[str, list[str]]:
     """Write a template's files without a sheet: no record, so no trace code."""
-    from fitkit.core.files import staged_folder
+    from fitkit.core.staged import staged_folder
     from fitkit.export import usual_formats, write_files
     from fitkit.flow.built import mesh_part
 

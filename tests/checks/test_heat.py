@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 
 import pytest
@@ -141,3 +142,20 @@ def test_no_device_no_heat() -> None:
 
 def test_an_undeclared_device_limit_is_said() -> None:
     assert "device's own limit was not held" in heat(Use(watts=1))[1].text
+
+
+def test_air_and_device_are_told_each_with_its_range() -> None:
+    found = heat(Use(watts=1, device_limit_c=60))[0]
+    assert re.search(r"about \d+ °C \(\d+ to \d+ °C\)", found.text)
+    low, high = map(
+        float, re.search(r"the device itself to (\d+) to (\d+) °C", found.text).groups()
+    )
+    assert found.value < low < high
+
+
+def test_an_upper_end_over_the_limit_is_a_warning() -> None:
+    air = heat(Use(watts=1, device_limit_c=90))[0].value
+    rise = air - 25
+    for share, severity in ((1.3, "note"), (1.1, "warn"), (0.95, "stop")):
+        found = heat(Use(watts=1, device_limit_c=25 + share * rise))[0]
+        assert found.severity == severity

@@ -98,8 +98,8 @@ CASES = {
     ),
     "arm across the layers (F3)": Case(
         "snap arms",
-        (arm(length_mm=11.0, layers_across=True), {"material": PETG}),
-        (arm(length_mm=11.0), {"material": PETG}),
+        (arm(length_mm=14.0, layers_across=True), {"material": PETG}),
+        (arm(length_mm=14.0), {"material": PETG}),
         words="layers across the arm",
     ),
     "arm across layers of unknown strength": Case(
@@ -150,7 +150,7 @@ CASES = {
         "strength",
         (wall(0.9), TOUCHED),
         (wall(2.4), TOUCHED),
-        words="pressed in the middle",
+        words="pressed by a finger",
     ),
     "device cooks": Case(
         "heat",

@@ -48,7 +48,7 @@ def test_message_without_where_or_remedy_is_the_plain_fact():
     [
         ({"file": "a.csv", "row": 14, "column": "reading"}, "a.csv, row 14, column reading"),
         ({"file": "a.toml", "at": ("printer", "profile")}, "a.toml, key printer.profile"),
-        ({"where": "board case", "at": ("ports", 0, "above")}, "board case, ports.0.above"),
+        ({"where": "board case", "at": ("ports", 0, "above")}, "board case, ports 1.above"),
         ({"at": ("values", "wall")}, "key values.wall"),
         ({"row": 0}, "row 0"),
         ({}, None),

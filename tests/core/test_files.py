@@ -3,11 +3,15 @@
 import errno
 import os
 import stat
+import subprocess
+import sys
 
 import pytest
 
-from fitkit.core.errors import ExportError
-from fitkit.core.files import create_atomic, staged_folder, write_atomic
+from fitkit.core.errors import ExportError, StateError
+from fitkit.core.files import create_atomic, write_atomic
+from fitkit.core.leavings import neighbour
+from fitkit.core.staged import settle, staged_folder
 
 
 def leftovers(folder):
@@ -106,19 +110,20 @@ def test_a_failing_block_leaves_nothing(tmp_path):
     assert list(tmp_path.iterdir()) == []
 
 
-def test_a_failing_move_is_undone(tmp_path, monkeypatch):
+def test_a_failing_move_leaves_the_old_folder_as_it_was(tmp_path, monkeypatch):
     target = tmp_path / "made"
     target.mkdir()
     (target / "a").write_text("old a")
     (target / "c").mkdir()
-    rename = type(target).rename
+    (target / "c" / "note").write_text("mine")
+    rename = os.rename
 
-    def fails_at_b(self, to):
-        if self.name == "b":
+    def fails_into_place(source, to, **options):
+        if str(to) == str(target) and str(source).endswith(".part"):
             raise OSError(errno.EIO, "bad block")
-        return rename(self, to)
+        return rename(source, to, **options)
 
-    monkeypatch.setattr(type(target), "rename", fails_at_b)
+    monkeypatch.setattr(os, "rename", fails_into_place)
 
     def block():
         with staged_folder(target) as stage:
@@ -128,5 +133,96 @@ def test_a_failing_move_is_undone(tmp_path, monkeypatch):
     with pytest.raises(ExportError, match="bad block"):
         block()
     assert (target / "a").read_text() == "old a"
-    assert sorted(p.name for p in target.iterdir()) == ["a", "c"]
-    assert not leftovers(tmp_path)
+    assert sorted(p.name for p in target.rglob("*")) == ["a", "c", "note"]
+    assert [p.name for p in tmp_path.iterdir()] == ["made"]
+
+
+def test_a_folder_that_bears_a_files_name_is_not_deleted(tmp_path):
+    target = tmp_path / "made"
+    (target / "a.stl").mkdir(parents=True)
+    (target / "a.stl" / "keep.txt").write_text("keep")
+
+    def block():
+        with staged_folder(target) as stage:
+            (stage / "a.stl").write_text("new")
+
+    with pytest.raises(StateError, match=r"a folder bears the name of the file a\.stl"):
+        block()
+    assert (target / "a.stl" / "keep.txt").read_text() == "keep"
+
+
+def test_subfolders_and_links_of_the_users_own_stay(tmp_path):
+    target = tmp_path / "made"
+    (target / "mine" / "deep").mkdir(parents=True)
+    (target / "mine" / "deep" / "n.txt").write_text("n")
+    (target / "to").symlink_to("mine/deep/n.txt")
+    with staged_folder(target) as stage:
+        (stage / "a").write_text("a")
+    assert (target / "to").is_symlink()
+    assert (target / "to").read_text() == "n"
+    assert (target / "mine" / "deep" / "n.txt").stat().st_nlink == 1
+    assert sorted(p.name for p in tmp_path.iterdir()) == ["made"]
+
+
+def test_a_link_keeps_its_place_and_its_target_is_replaced(tmp_path):
+    (tmp_path / "cloud").mkdir()
+    real = tmp_path / "cloud" / "r.csv"
+    real.write_text("old")
+    link = tmp_path / "l.csv"
+    link.symlink_to(real)
+    assert write_atomic(link, "new") == link
+    assert link.is_symlink()
+    assert real.read_text() == "new"
+    assert [p.name for p in real.parent.iterdir()] == ["r.csv"]
+
+
+def test_a_file_of_two_names_keeps_both(tmp_path):
+    (tmp_path / "a").write_text("a longer text than the new one")
+    os.link(tmp_path / "a", tmp_path / "b")
+    write_atomic(tmp_path / "a", "new")
+    assert (tmp_path / "b").read_text() == "new"
+    assert sorted(p.name for p in tmp_path.iterdir()) == ["a", "b"]
+
+
+def test_a_full_disk_leaves_a_file_of_two_names_as_it_was(tmp_path, monkeypatch):
+    (tmp_path / "a").write_text("old and longer")
+    os.link(tmp_path / "a", tmp_path / "b")
+    fsync, asked = os.fsync, []
+
+    def full_at_second(handle):
+        asked.append(handle)
+        if len(asked) == 2:
+            raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+        return fsync(handle)
+
+    monkeypatch.setattr(os, "fsync", full_at_second)
+    with pytest.raises(ExportError, match="No space left"):
+        write_atomic(tmp_path / "a", "new")
+    assert (tmp_path / "b").read_text() == "old and longer"
+
+
+def test_what_runs_is_left_alone_and_what_ended_is_taken_away_and_told(tmp_path):
+    child = subprocess.run(
+        [sys.executable, "-c", "import os; print(os.getpid())"],
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    host = neighbour(tmp_path / "r.csv").name.split(".")[-2].split("-")[0]
+    ended = tmp_path / f".r.csv.{host}-{int(child.stdout)}-00c0ffee.part"
+    ours = neighbour(tmp_path / "r.csv")
+    others = tmp_path / ".r.csv.0badcafe-1-00c0ffee.part"
+    for path in (ended, ours, others):
+        path.write_text("half")
+
+    for path in (tmp_path / "mine.part", tmp_path / ".hidden"):
+        path.write_text("mine")
+    said = settle(tmp_path)
+    assert said == (
+        f"{tmp_path / 'r.csv'}: took away an unfinished copy that a stopped program had left",
+    )
+    assert not ended.exists()
+    assert ours.exists()
+    assert others.exists()
+    assert settle(tmp_path) == ()
+    assert settle(tmp_path / "nowhere") == ()

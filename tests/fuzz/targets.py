@@ -8,10 +8,10 @@ from __future__ import annotations
 
 import atexit
 import contextlib
+import functools
 import io
 import shutil
 import tempfile
-from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -27,7 +27,7 @@ ROOT = Path(__file__).parents[2]
 CORPUS = Path(__file__).parent / "corpus"
 
 
-@cache
+@functools.cache
 def _folder() -> Path:
     """A folder of our own, with the demo's files for sheets to name; in memory where there is."""
     memory = Path("/dev/shm")
@@ -61,7 +61,7 @@ def expression(data: bytes) -> None:
     evaluate(_text(data), _estimates())
 
 
-@cache
+@functools.cache
 def _estimates():
     from fitkit.stats.uncertainty import Estimate
 
@@ -110,6 +110,54 @@ def readings(data: bytes) -> None:
     first = data[0] if data else 0
     table = ReadingTable.read(_file("readings.csv", data[1:]), unit=(None, "mm")[first % 2])
     estimates(table)
+
+
+def round_trip(data: bytes) -> None:
+    """What is read and written reads back: each cell of the user's own, and what counts."""
+    from fitkit.readings import ReadingTable
+    from fitkit.readings.schema import COMPUTED
+
+    table = ReadingTable.read(_file("trip.csv", data), unit="mm")
+    path = _folder() / "measurements" / "again.csv"
+    path.unlink(missing_ok=True)
+    again = ReadingTable.read(table.write(path), unit="mm")
+    # A declared unit and decimal sign are written out with each reading that took them.
+    changed = ("unit", *(("reading",) if table.decimal == "," else ()))
+    names = [name for name in table.frame if name not in COMPUTED]
+    assert [name for name in again.frame if name not in COMPUTED] == names
+    for name in names:
+        if name not in changed:
+            before, after = table.frame[name].tolist(), again.frame[name].tolist()
+            assert before == after, (
+                name,
+                [c for c in zip(before, after, strict=False) if c[0] != c[1]],
+            )
+    assert table.counted["value_mm"].tolist() == again.counted["value_mm"].tolist()
+
+
+def workshop_file(data: bytes) -> None:
+    from fitkit.workshop import find_workshop
+
+    folder = _folder() / "a workshop"
+    folder.mkdir(exist_ok=True)
+    (folder / "workshop.toml").write_bytes(data)
+    find_workshop(folder)
+
+
+def cache(data: bytes) -> None:
+    """A journal whose cache is damaged in any way says what it says without one."""
+    from fitkit.journal import Journal
+    from fitkit.journal.index import CACHE
+
+    folder = _folder() / "cached"
+    if not folder.exists():
+        folder.mkdir()
+        for path in sorted((ROOT / "measurements" / "journal").glob("2*.json"))[:3]:
+            shutil.copy(path, folder / path.name)
+    (folder / CACHE).write_bytes(data)
+    journal = Journal(folder)
+    assert len(journal.records(corrected=True)) == 3
+    journal.table()
 
 
 def pasted(data: bytes) -> None:
@@ -207,6 +255,9 @@ TARGETS: dict[str, Callable[[bytes], None]] = {
         journal_folder,
         trials_table,
         readings,
+        round_trip,
+        workshop_file,
+        cache,
         pasted,
         workbook,
         sheet,
@@ -231,6 +282,18 @@ def run(target: Callable[[bytes], None], data: bytes) -> None:
         assert "Traceback" not in message
 
 
+@functools.cache
+def _a_cache() -> bytes:
+    from fitkit.journal import Journal
+    from fitkit.journal.index import CACHE
+
+    with tempfile.TemporaryDirectory() as folder:
+        for path in sorted((ROOT / "measurements" / "journal").glob("2*.json"))[:3]:
+            shutil.copy(path, folder)
+        Journal(folder).records()
+        return (Path(folder) / CACHE).read_bytes()
+
+
 def seeds(name: str) -> list[bytes]:
     """Inputs to begin with: the fixed corpus (every find among it), and the demo's own files."""
     folder = CORPUS / name
@@ -244,8 +307,16 @@ def seeds(name: str) -> list[bytes]:
         "instruments": "shared/instruments/*.toml",
         "material": "shared/materials/*.toml",
         "readings": "measurements/readings/sound_board.csv",
+        "round_trip": "measurements/readings/sound_board.csv",
+        "trials_table": "tests/fuzz/corpus/trials_table/*",
+        "workshop_file": "measurements/workshop.toml",
+        "pasted": "measurements/readings/sound_board.csv",
     }.get(name)
     own = [path.read_bytes() for path in sorted(ROOT.glob(demo))][:3] if demo else []
     if name == "readings":
         own = [b"\1" + own[0][:1500]]
+    if name in ("round_trip", "pasted"):
+        own = [own[0][:1500]]
+    if name == "cache":
+        own = [_a_cache()]
     return kept + own

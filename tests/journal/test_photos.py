@@ -1,9 +1,11 @@
 """Photos: kept once under their hash, with a small turned thumbnail free of the camera's data."""
 
 import io
+import os
 
 import pytest
 from PIL import Image
+from PIL.PngImagePlugin import PngInfo
 
 from fitkit.core.errors import JournalError
 from fitkit.journal import NoteRecord
@@ -26,7 +28,10 @@ def test_kept_with_a_thumbnail(journal, made, photo):
     record = made(photos=(kept,))
     journal.add(record)
     (again,) = journal.get(record.code).photos
-    assert photo_path(journal.folder, again).read_bytes() == photo.read_bytes()
+    with Image.open(photo_path(journal.folder, again)) as held, Image.open(photo) as given:
+        assert held.tobytes() == given.tobytes()  # not coded again
+        assert dict(held.getexif()) == {0x0112: 6}  # which way up, and nothing else
+    assert given.getexif()[0x013B] == "somebody"  # one's own photo is not touched
     small = Image.open(io.BytesIO(thumbnail_bytes(journal.folder, again)))
     assert small.size == (320, 480)  # turned upright, longest side 480
     assert not small.getexif()
@@ -59,3 +64,68 @@ def test_what_is_no_photo_is_refused(journal, tmp_path, monkeypatch):
         journal.keep_photo(tmp_path / "big.png")
     assert MAX_PIXELS > 12_000_000  # a telephone's photo passes
     assert not journal.folder.exists()
+
+
+PLACE = b"51.5 north, 7.4 east, by somebody"
+
+
+def _picture(kind, **options):
+    """A picture whose file carries a place and an owner in every way that the kind knows."""
+    image = Image.effect_noise((160, 120), 60).convert("RGB")
+    exif = Image.Exif()
+    exif[0x013B] = exif[0x010E] = PLACE.decode()
+    stream = io.BytesIO()
+    if kind == "PNG":
+        info = PngInfo()
+        info.add_text("Author", PLACE.decode())
+        info.add_itxt("XML:com.adobe.xmp", PLACE.decode())
+        options["pnginfo"] = info
+    else:
+        options["xmp"] = PLACE
+    if kind == "JPEG":
+        options["comment"] = PLACE
+    image.save(stream, kind, exif=exif, **options)
+    return stream.getvalue()
+
+
+@pytest.mark.parametrize(
+    ("kind", "options"),
+    [
+        ("JPEG", {}),
+        ("JPEG", {"progressive": True}),
+        ("JPEG", {"restart_marker_rows": 1}),
+        ("PNG", {}),
+        ("WEBP", {"lossless": True}),
+        ("WEBP", {"quality": 70}),
+    ],
+)
+def test_place_and_owner_do_not_come_into_the_journal(journal, tmp_path, kind, options):
+    raw = _picture(kind, **options)
+    path = tmp_path / "photo"
+    path.write_bytes(raw + (raw if kind == "JPEG" else b""))  # as telephones put more behind it
+    assert PLACE in path.read_bytes()
+    kept = photo_path(journal.folder, journal.keep_photo(path)).read_bytes()
+    assert PLACE not in kept
+    with Image.open(io.BytesIO(kept)) as held, Image.open(io.BytesIO(raw)) as given:
+        assert held.tobytes() == given.tobytes()
+        assert not held.getexif()
+        assert held.format == kind
+
+
+def test_a_cut_or_hostile_picture_is_refused_in_one_line(journal, tmp_path):
+    whole = _picture("JPEG")
+    path = tmp_path / "cut.jpg"
+    for size in range(0, len(whole) - 1, max(1, len(whole) // 60)):
+        path.write_bytes(whole[:size])
+        with pytest.raises(JournalError, match="no picture that can be read"):
+            journal.keep_photo(path)
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="needs pipes")
+def test_pipes_folders_and_endless_devices_are_no_photos(journal, tmp_path):
+    os.mkfifo(tmp_path / "pipe.jpg")
+    (tmp_path / "folder.jpg").mkdir()
+    (tmp_path / "zero.jpg").symlink_to("/dev/zero")
+    for name in ("pipe.jpg", "folder.jpg", "zero.jpg"):
+        with pytest.raises(JournalError, match="plain file"):
+            journal.keep_photo(tmp_path / name)

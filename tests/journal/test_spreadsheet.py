@@ -1,13 +1,17 @@
 """Trials from a spreadsheet: any common layout, all faults at once, nothing twice."""
 
+import errno
+import os
 import zipfile
 from datetime import date
 
 import pytest
 
-from fitkit.core.errors import FaultList, InputError, JournalError
-from fitkit.journal import bring_in, trials
+from fitkit.core.errors import FaultList, InputError, JournalError, WriteError
+from fitkit.journal import Journal, NoteRecord, bring_in, trials
+from fitkit.journal.codes import trace_code
 from fitkit.journal.spreadsheet import read_trials
+from tests.kill_points import forks, killed_at
 
 COMMA = """date,pair,wanted,nominal (mm),gap (mm),verdict,printer,material,remarks
 2026-01-05,peg and hole,rotates freely,8,0.20,tight,bench,PETG,first
@@ -100,7 +104,7 @@ def test_a_workbook_that_unpacks_without_bound_is_refused(tmp_path):
     with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as archive:
         for number in range(3):
             archive.writestr(f"{number}.xml", bytes(100_000_000))
-    with pytest.raises(JournalError, match="unpacks to more than 50 MB"):
+    with pytest.raises(JournalError, match="unpacks to more than 20 MB"):
         read_trials(path)
     path.write_bytes(b"not a workbook")
     with pytest.raises(JournalError, match="no archive"):
@@ -116,3 +120,91 @@ def test_an_archive_with_a_way_out_is_refused(tmp_path):
             archive.writestr(name, b"")
         with pytest.raises(InputError, match="unsafe path"):
             check_archive(path)
+
+
+CLASH = "date,pair,wanted,nominal (mm),gap (mm),verdict,note\n"
+CLASH += "2026-05-01,peg and hole,slides,8,0.2,tight,10242352\n"
+
+
+def test_a_row_whose_code_is_taken_gets_another_and_is_known_again(journal, tmp_path):
+    path = tmp_path / "trials.csv"
+    path.write_text(CLASH)
+    (row,) = read_trials(path)
+    journal.add(NoteRecord(code=row.code, notes=("an unrelated record",)))
+    assert str(bring_in(journal, path)) == "1 trials brought in, 0 were there before"
+    assert len(trials(journal)) == 1
+    assert str(bring_in(journal, path)) == "0 trials brought in, 1 were there before"
+    assert len({record.code for record in journal.records()}) == 2
+
+
+def test_two_rows_of_one_file_that_share_a_code_are_both_brought_in(journal, tmp_path, monkeypatch):
+    codes = iter(["NX7GAU9"] * 3)
+    monkeypatch.setattr(
+        "fitkit.journal.spreadsheet.trace_code",
+        lambda of=None: next(codes) if of else trace_code(),
+    )
+    path = tmp_path / "trials.csv"
+    path.write_text(COMMA)
+    assert str(bring_in(journal, path)) == "3 trials brought in, 0 were there before"
+    assert len({record.code for record in journal.records()}) == 3
+
+
+def test_rows_brought_in_by_a_release_that_kept_no_hash_are_known(journal, tmp_path):
+    path = tmp_path / "trials.csv"
+    path.write_text(COMMA)
+    for record in read_trials(path):
+        kept = {key: value for key, value in record.extra.items() if key != "content"}
+        code = journal.new_code()  # as of a workbook, whose cells were hashed otherwise
+        journal.add(record.model_copy(update={"extra": kept, "code": code}))
+    assert str(bring_in(journal, path)) == "0 trials brought in, 3 were there before"
+
+
+def test_a_write_that_fails_in_the_midst_brings_in_nothing(journal, tmp_path, monkeypatch):
+    path = tmp_path / "trials.csv"
+    path.write_text(COMMA)
+    link, done = os.link, []
+
+    def fails_at_third(*args, **options):
+        done.append(args)
+        if len(done) == 3:
+            raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+        return link(*args, **options)
+
+    monkeypatch.setattr(os, "link", fails_at_third)
+    with pytest.raises(WriteError, match="No space left"):
+        bring_in(journal, path)
+    assert journal.records() == []
+    assert [path.name for path in journal.folder.glob(".*.p*")] == []
+
+
+@forks
+def test_killed_at_any_file_operation_all_rows_come_or_none(tmp_path):
+    path = tmp_path / "trials.csv"
+    path.write_text(COMMA)
+    at, step = 1, 1
+    while True:
+        journal = Journal(tmp_path / f"journal{at}")
+        died = killed_at(lambda journal=journal: bring_in(journal, path), journal.folder, at)
+        journal.settle()
+        assert len(journal.records()) in (0, 3)
+        if not died:
+            assert len(journal.records()) == 3
+            break
+        bring_in(journal, path)
+        assert len(journal.records()) == 3
+        at += step
+    assert at > 10
+
+
+def test_a_note_too_long_for_a_record_is_told_with_its_row(tmp_path):
+    path = tmp_path / "trials.csv"
+    path.write_text(CLASH + "2026-05-01,peg and hole,slides,8,0.2,tight," + "x" * 30_000 + "\n")
+    with pytest.raises(FaultList, match="row 3"):
+        read_trials(path)
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="needs pipes")
+def test_a_pipe_is_no_table(tmp_path):
+    os.mkfifo(tmp_path / "f.csv")
+    with pytest.raises(JournalError, match="plain file"):
+        read_trials(tmp_path / "f.csv")

@@ -6,8 +6,8 @@ import os
 import pytest
 from pydantic import ValidationError
 
-from fitkit.core.errors import JournalError
-from fitkit.journal import Journal, NoteRecord, PrintRecord, trace_code
+from fitkit.core.errors import JournalError, WriteError
+from fitkit.journal import Journal, MachineRecord, NoteRecord, PrintRecord, trace_code
 from fitkit.journal.index import CACHE
 
 
@@ -199,3 +199,35 @@ def test_new_says_what_cannot_be_kept(made):
         made("case", drawn={"lid": float("nan")})
     with pytest.raises(JournalError, match="kind object cannot be stored"):
         made("case", cost={"filament": object()})
+
+
+def _adds(folder, count):
+    journal = Journal(folder)
+    for number in range(count):
+        journal.add(MachineRecord(code=journal.new_code(), printer="bench", what=f"{number}"))
+
+
+@pytest.mark.parametrize(
+    ("writers", "count"), [(4, 10), pytest.param(8, 250, marks=pytest.mark.slow)]
+)
+def test_writers_at_once_lose_no_record(tmp_path, writers, count):
+    import multiprocessing
+
+    context = multiprocessing.get_context("spawn")
+    workers = [context.Process(target=_adds, args=(tmp_path, count)) for _ in range(writers)]
+    for worker in workers:
+        worker.start()
+    for worker in workers:
+        worker.join(300)
+        assert worker.exitcode == 0
+    journal = Journal(tmp_path)
+    assert len(journal.records()) == writers * count
+    assert journal.damaged == ()
+    left = {path.name for path in tmp_path.glob(".*")} - {".index.json", ".gitignore"}
+    assert left == set()
+
+
+def test_a_journal_that_is_a_file_is_told_as_what_it_is(tmp_path):
+    (tmp_path / "journal").write_text("a file", encoding="utf-8")
+    with pytest.raises(WriteError, match="a file bears the name of this folder"):
+        Journal(tmp_path / "journal").add(MachineRecord(printer="bench", what="nozzle"))

@@ -16,8 +16,21 @@ distributed = pytest.importorskip("distributed", reason="the extra 'cluster' is 
 def test_no_scheduler_is_told_in_one_line(table, sheet, monkeypatch):  # noqa: F811
     from fitkit.make import make_on
 
-    with pytest.raises(FitkitError, match=r"no scheduler answers at 'nonsense://x'. Start one"):
-        make_on("nonsense://x", table(*heights(5)), sheet, sheet.parent / "made")
+    with pytest.raises(
+        FitkitError, match=r"no scheduler answers at 'nonsense://127.0.0.1'. Start one"
+    ):
+        make_on("nonsense://127.0.0.1", table(*heights(5)), sheet, sheet.parent / "made")
+
+
+@pytest.mark.parametrize(
+    "address",
+    ["tcp://build-host:8786", "tcp://192.168.1.5:8786", "build-host:8786", "tcp://[::]:1"],
+)
+def test_an_unguarded_scheduler_elsewhere_is_refused(table, sheet, address):  # noqa: F811
+    from fitkit.make import make_on
+
+    with pytest.raises(FitkitError, match=r"without TLS.*Give its tls:// address"):
+        make_on(address, table(*heights(5)), sheet, sheet.parent / "made")
 
 
 @pytest.mark.slow

@@ -7,19 +7,22 @@ SIGKILL, which no program can catch.
 import errno
 import multiprocessing
 import os
-import signal
+import re
 import subprocess
 import sys
 import time
+import zipfile
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
 
-from fitkit.core.errors import ExportError, PartError
+from fitkit.core.errors import ExportError, FitkitError, PartError, RecordWriteError, WriteError
 from fitkit.core.files import write_atomic
+from fitkit.core.staged import settle
 from fitkit.journal import Journal, MachineRecord
 from fitkit.make import make
+from tests.kill_points import forks, killed_at
 
 SHEET = """\
 schema = 1
@@ -58,6 +61,7 @@ def records(sheet: Path) -> list:
 def whole(folder: Path) -> bool:
     """Whether a folder has all files; it must have all or not be there."""
     endings = {path.suffix for path in folder.iterdir()} if folder.exists() else set()
+    endings -= {".txt"}  # one's own
     assert endings in (ENDINGS, set()), endings
     return bool(endings)
 
@@ -97,62 +101,75 @@ def test_a_disk_that_fills_at_any_write_point_leaves_nothing_half(sheet, monkeyp
             counted(patch, full, at)
             try:
                 make(sheet, into=folder)
-            except ExportError as error:
-                told += "No space left on device. Free some space" in str(error)
-        if not whole(folder):
-            assert len(records(sheet)) == before
+            except WriteError as error:
+                told += "No space left on device" in str(error)
+        assert len(records(sheet)) == before + whole(folder)
     assert told >= len(seen) / 2  # a folder that cannot be flushed is no reason to refuse
-    left = [path.name for path in sheet.parent.rglob("*.part")]
+    left = [path.name for path in sheet.parent.rglob(".*.p*")]
     assert left == []
     make(sheet, into=sheet.parent / "last")
     assert whole(sheet.parent / "last")
 
 
-def _make_and_die(sheet: str, folder: str, at: int) -> None:
-    """Make, and be killed at a write point (in a process of its own)."""
-    with pytest.MonkeyPatch.context() as patch:
-        counted(patch, lambda: os.kill(os.getpid(), signal.SIGKILL), at)
-        make(sheet, into=folder)
-
-
-def _run(target, *args) -> int:
-    context = multiprocessing.get_context("forkserver")
-    context.set_forkserver_preload(["fitkit.make.warm"])
-    process = context.Process(target=target, args=args)
-    process.start()
-    process.join(120)
-    assert process.exitcode is not None, "stuck"
-    return process.exitcode
-
-
-forks = pytest.mark.skipif(
-    "forkserver" not in multiprocessing.get_all_start_methods(), reason="needs a fork server"
-)
-
-
 @forks
 @pytest.mark.slow
-def test_kill_9_at_each_write_point_leaves_nothing_half(sheet):
+@pytest.mark.parametrize("there", [False, True], ids=["fresh", "existing"])
+def test_kill_9_at_each_file_operation_leaves_files_and_record_together(sheet, there):
+    import fitkit.make.warm  # noqa: F401  # loaded, not used: a used kernel's threads do not fork
+
     at, killed = 0, 0
     while True:
         at += 1
-        folder, before = sheet.parent / f"out{at}", len(records(sheet))
-        ended = _run(_make_and_die, str(sheet), str(folder), at)
-        if not whole(folder):
-            assert len(records(sheet)) == before
-        if ended == 0:
+        room = sheet.parent / f"room{at}"
+        here = write(room)
+        folder = room / "out"
+        before = None
+        if there:
+            assert not killed_at(lambda here=here, folder=folder: make(here, into=folder), room, 0)
+            before = code_in(folder)
+            (folder / "mine.txt").write_text("keep", encoding="utf-8")
+        died = killed_at(lambda here=here, folder=folder: make(here, into=folder), room, at)
+        assert code_in(folder) in known(here), at  # before anything is settled
+        Journal(room / "journal").settle()
+        settle(room)
+        code = code_in(folder)
+        assert (code == before) == (len(known(here)) == 1 + there), at
+        assert code in known(here)
+        if there:
+            assert (folder / "mine.txt").read_text(encoding="utf-8") == "keep"
+        left = [path.name for path in room.rglob(".*.p*") if path.suffix != ".lock"]
+        assert left == [], at
+        killed += died
+        if not died:
+            assert code != before
             break
-        assert ended == -signal.SIGKILL
-        killed += 1
-    assert killed >= 8
+    assert killed >= 15
+
+
+def code_in(folder: Path) -> str | None:
+    """The one trace code that all files of a folder bear; None if it is not there."""
+    if not folder.exists():
+        return None
     assert whole(folder)
+    sheet = next(folder.glob("*.html")).read_text(encoding="utf-8")
+    with zipfile.ZipFile(next(folder.glob("*.3mf"))) as archive:
+        model = archive.read("3D/3dmodel.model").decode()
+    (code,) = set(re.findall(r"trace code ([0-9A-Z]{7})", model))
+    assert code in sheet
+    return code
+
+
+def known(sheet: Path) -> set[str | None]:
+    return {None, *(record.code for record in records(sheet))}
 
 
 def _make(sheet: str, folder: str) -> None:
     make(sheet, into=folder)
 
 
-@forks
+@pytest.mark.skipif(
+    "forkserver" not in multiprocessing.get_all_start_methods(), reason="needs a fork server"
+)
 def test_two_who_make_into_one_folder_at_once_leave_it_whole(sheet):
     context = multiprocessing.get_context("forkserver")
     context.set_forkserver_preload(["fitkit.make.warm"])
@@ -173,6 +190,7 @@ def test_a_file_limit_stops_each_writer_in_plain_words(sheet):
 import resource, signal, sys
 from fitkit.core.errors import FitkitError
 from fitkit.make import make
+from tests.kill_points import forks, killed_at
 from fitkit.solids import kernel_ready
 kernel_ready(wait=True)
 signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
@@ -199,6 +217,53 @@ for kind in ("3mf", "step", "stl", "sheet"):
     for kind in ("3mf", "step", "stl", "sheet"):
         assert not (sheet.parent / kind).exists()
     assert records(sheet) == []
+
+
+def test_a_journal_that_cannot_be_written_is_told_before_the_solids(sheet):
+    (sheet.parent / "journal").write_text("a file", encoding="utf-8")
+    steps: list[str] = []
+    with pytest.raises(RecordWriteError, match="a file bears the name of this folder"):
+        make(sheet, into=sheet.parent / "out", step=steps.append)
+    assert "building the solids" not in steps
+    assert not (sheet.parent / "out").exists()
+
+
+def test_damaged_records_are_told_in_notes_findings_and_sheet(sheet):
+    journal = sheet.parent / "journal"
+    journal.mkdir()
+    (journal / "2026-05-01-NX7GAU9.json").write_text('{"schema": 2', encoding="utf-8")
+    made = make(sheet, into=sheet.parent / "out")
+    said = "1 record of the journal could not be read: gaps and drawn sizes are chosen without"
+    assert made.page.notes[0].startswith(said)
+    (finding,) = (item for item in made.findings if item.check == "journal")
+    assert finding.severity == "warn"
+    assert said in finding.text
+    assert "2026-05-01-NX7GAU9.json" in finding.text
+    assert said in next(made.folder.glob("*.html")).read_text(encoding="utf-8")
+
+
+def test_a_refused_sheet_leaves_no_folder_behind(sheet):
+    text = sheet.read_text(encoding="utf-8")
+    sheet.write_text(text.replace('"10 mm"', '"10 mum"'), encoding="utf-8")
+    with pytest.raises(FitkitError):
+        make(sheet)
+    assert sorted(path.name for path in sheet.parent.iterdir()) == ["sheet.toml"]
+
+
+def test_into_a_folder_of_an_earlier_print_its_files_go_and_ones_own_stay(sheet):
+    folder = sheet.parent / "out"
+    first = make(sheet, into=folder)
+    (folder / "mine.txt").write_text("keep", encoding="utf-8")
+    step = next(path for path in first.files if path.suffix == ".step")
+    step.write_text("changed by hand", encoding="utf-8")
+    text = sheet.read_text(encoding="utf-8")
+    sheet.write_text(text.replace('"3mf", "step", "stl", "sheet"', '"3mf"'), encoding="utf-8")
+    second = make(sheet, into=folder)
+    assert sorted(path.suffix for path in folder.iterdir()) == [".3mf", ".step", ".txt"]
+    assert step.read_text(encoding="utf-8") == "changed by hand"
+    assert second.told == (
+        f"{folder}: the files of print {first.code} were there and are replaced",
+    )
 
 
 @pytest.mark.skipif(not Path("/sys/kernel").is_dir(), reason="needs a folder that nobody writes")
@@ -281,6 +346,7 @@ def test_no_font_of_the_machine_is_needed(sheet):
     code = """
 import sys
 from fitkit.make import make
+from tests.kill_points import forks, killed_at
 print(len(make(sys.argv[1]).files))
 """
     bare = {"PATH": os.environ.get("PATH", ""), "HOME": str(sheet.parent / "home")}
@@ -332,6 +398,7 @@ def _height() -> float:
 def test_a_notebook_killed_in_the_midst_of_a_build_leaves_no_process(tmp_path):
     code = """
 import time
+import zipfile
 from fitkit.make.worker import Worker
 worker = Worker()
 worker.submit(time.sleep, 2, done=print)

@@ -6,6 +6,7 @@ import csv
 import itertools
 import json
 import tomllib
+from contextlib import suppress
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -13,6 +14,7 @@ import pytest
 from scipy.optimize import least_squares
 
 import fitkit.core.files
+import fitkit.core.staged
 import fitkit.workshop
 from fitkit.core.errors import ExportError, FaultList, PartError, SheetError, WorkshopError
 from fitkit.flow import load_sheet, prepare
@@ -23,6 +25,7 @@ from fitkit.parts import Length, Template, size, template, templates
 from fitkit.readings import load_instruments
 from fitkit.stats import Estimate
 from fitkit.workshop import begin_workshop, find_workshop
+from tests.kill_points import forks, killed_at
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -325,18 +328,40 @@ def test_a_workshop_that_cannot_be_used_is_not_passed_over(tmp_path) -> None:
 def test_a_failure_leaves_nothing_behind(tmp_path, monkeypatch, failing) -> None:
     create = fitkit.core.files.create_atomic
 
-    def full_disk(path: Path, text: str) -> Path:
+    def full_disk(path: Path, text: str, **rest: bool) -> Path:
         if path.name.endswith(failing):
             raise ExportError("cannot be written: the disk is full", where=str(path))
-        return create(path, text)
+        return create(path, text, **rest)
 
     monkeypatch.setattr(fitkit.core.files, "create_atomic", full_disk)
+    monkeypatch.setattr(fitkit.core.staged, "create_atomic", full_disk)
     monkeypatch.setattr(fitkit.workshop, "create_atomic", full_disk)
     (tmp_path / "there").mkdir()
     for folder in (tmp_path / "new" / "below", tmp_path / "there"):
         with pytest.raises(ExportError, match="the disk is full"):
             new_part("mine", folder=folder)
     assert [path.name for path in tmp_path.rglob("*")] == ["there"]
+
+
+@forks
+def test_killed_at_any_file_operation_a_new_part_has_all_files_or_can_be_begun_again(
+    tmp_path,
+) -> None:
+    new_part("warm", folder=tmp_path / "warm")
+    at = 0
+    while True:
+        at += 1
+        folder = tmp_path / str(at)
+        folder.mkdir()
+        died = killed_at(lambda folder=folder: new_part("mine", folder=folder), folder, at)
+        with suppress(SheetError):  # it is there already
+            new_part("mine", folder=folder)
+        names = {path.name for path in folder.rglob("*") if path.is_file()}
+        assert names >= {"mine.csv", "mine.toml", "mine.ipynb", "instruments.toml"}, at
+        assert "workshop.toml" in names
+        if not died:
+            break
+    assert at > 15
 
 
 def test_titles_without_latin_letters_are_different_files(tmp_path) -> None:

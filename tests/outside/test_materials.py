@@ -3,7 +3,8 @@
 Sources, each seen in a public copy: Processes 13 (2025) 2733, section 2.1 (density, strength and
 modulus of PLA, ABS, PETG as their makers give them); 3D Printing and Additive Manufacturing, doi
 10.1089/3dp.2020.0109, abstract (printed PLA pulled across its layers: 22.8 MPa, 47.8 % below the
-filament). Softening temperatures and snap strains have no such second source here.
+filament). Softening temperatures have no such second source here. Rows must also
+agree with each other.
 """
 
 from __future__ import annotations
@@ -39,3 +40,17 @@ def test_strength_across_layers_brackets_the_measured_one() -> None:
     assert strength is not None
     assert layers is not None
     assert strength.low * layers.low < 22.8 < strength.high * layers.high
+
+
+@pytest.mark.parametrize("polymer", ["PLA", "PETG", "ABS"])
+def test_no_permissible_strain_asks_for_more_than_the_strength(polymer: str) -> None:
+    """Stiff grades are strong ones: modulus and strength go together, end by end."""
+    rows = published_material(polymer)
+    strain, modulus, strength = (rows.get(n) for n in ("snap_strain", "modulus", "strength"))
+    for part, stiff, strong in (
+        (strain.high, modulus.low, strength.low),
+        (strain.high, modulus.high, strength.high),
+    ):
+        assert 0.01 * part * stiff <= 1.001 * strong
+    # A stiff grade at the low end must not be over the weakest either.
+    assert 0.01 * strain.low * modulus.low <= strength.low

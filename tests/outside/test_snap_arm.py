@@ -8,22 +8,23 @@ solved here by numerical integration.
 from __future__ import annotations
 
 import json
+import math
 from pathlib import Path
-from typing import TYPE_CHECKING
 
+import numpy as np
 import pytest
 from scipy.integrate import solve_ivp
 
 from fitkit.checks.snap import (
     deflection_force_n,
     length_for_strain_mm,
+    notch_factor,
+    peak_over_root,
     root_strain,
     tip_coefficient,
     wedge_force_n,
 )
-
-if TYPE_CHECKING:
-    import numpy as np
+from fitkit.parts.arms import arc_lever, bends_as
 
 EXAMPLE = json.loads(
     (Path(__file__).parents[1] / "data" / "snap_arm.json").read_text(encoding="utf-8")
@@ -85,3 +86,36 @@ def test_tip_deflection_equals_the_integrated_beam(taper: float) -> None:
 
     solved = solve_ivp(beam, (0.0, 1.0), [0.0, 0.0], rtol=1e-10, atol=1e-12)
     assert 12 * tip_coefficient(taper) == pytest.approx(float(solved.y[0, -1]), rel=1e-7)
+
+
+@pytest.mark.parametrize(("taper", "peak"), [(0.5, 1.0), (0.34, 1.11), (0.25, 1.33), (0.2, 1.56)])
+def test_the_greatest_strain_of_a_tapered_arm(taper: float, peak: float) -> None:
+    """Figures by somebody else's sum along the arm; and this one's, at ten thousand places."""
+    along = np.linspace(0.0, 1.0, 10_001)
+    strain = along / (taper + (1 - taper) * along) ** 2
+    assert strain.max() / strain[-1] == pytest.approx(peak, abs=0.005)
+    assert peak_over_root(taper) == pytest.approx(strain.max() / strain[-1], rel=1e-6)
+
+
+@pytest.mark.parametrize(("share", "chart"), [(0.05, 2.45), (0.1, 1.95), (0.2, 1.55), (0.3, 1.35)])
+def test_the_notch_factor_lies_on_the_chart(share: float, chart: float) -> None:
+    """Read off Peterson's chart of a stepped flat bar in bending, steep step; from memory."""
+    assert notch_factor(share * 10.0, 10.0) == pytest.approx(chart, rel=0.03)
+
+
+def test_a_curved_arm_pushes_back_more_than_a_straight_one_as_long() -> None:
+    """A quarter ring pushed level at its top, by Castigliano; from memory."""
+    radius, thick, wide, push, modulus = 10.0, 1.6, 8.0, 5.0, 2000.0
+    moment = wide * thick**3 / 12
+    length = radius * math.pi / 2
+    thickness, width = bends_as(
+        length, lambda _: (thick / 2, moment), arc_lever(radius, math.pi / 2)
+    )
+    y = (3 * math.pi / 4 - 2) * push * radius**3 / (modulus * moment)
+    strain = root_strain(length, thickness, y, 1.0)
+    force = deflection_force_n(
+        length_mm=length, thickness_mm=thickness, width_mm=width, strain=strain, modulus_mpa=modulus
+    )
+    assert force == pytest.approx(push, rel=1e-4)
+    # At the root the lever is the radius: strain F R c / (E I).
+    assert strain == pytest.approx(push * radius * thick / 2 / (modulus * moment), rel=1e-4)

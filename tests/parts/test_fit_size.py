@@ -10,8 +10,9 @@ import pytest
 
 from fitkit.core.errors import PartError
 from fitkit.core.sizes import HOLE, OUTSIDE
-from fitkit.parts import Template, template, templates
+from fitkit.parts import Template, template
 from fitkit.parts.fit_size import FitSize, SizeSet, drawn_mm
+from fitkit.parts.registry import shipped
 
 ROOT = Path(__file__).parents[2]
 TEMPLATES = sorted((ROOT / "fitkit" / "parts" / "designs").rglob("*.py"))
@@ -67,7 +68,7 @@ def test_a_size_that_is_left_out_needs_something_instead() -> None:
         drawn_mm(some().lid)
 
 
-@pytest.mark.parametrize("title", sorted(templates()))
+@pytest.mark.parametrize("title", sorted(shipped()))
 def test_every_shipped_template_declares_its_sizes_as_a_set(title: str) -> None:
     made = template(title).of()
     assert tuple(made.must_fit()) == made.fit_sizes()

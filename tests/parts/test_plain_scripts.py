@@ -7,7 +7,8 @@ from __future__ import annotations
 
 import pytest
 
-from bench.plain_parts import PLAIN, hold_equal
+from bench.plain_parts import PLAIN, bodies_of, hold_equal
+from fitkit.parts import template
 
 LONG = ("clip tray", "fit ladder", "calibration coupon")
 
@@ -17,4 +18,5 @@ LONG = ("clip tray", "fit ladder", "calibration coupon")
     [pytest.param(title, marks=[pytest.mark.slow] * (title in LONG)) for title in PLAIN],
 )
 def test_a_plain_script_encloses_the_same_volume(title: str) -> None:
-    hold_equal(title)
+    row, part = PLAIN[title], template(title).of(**PLAIN[title].values)
+    hold_equal(title, row.close, bodies_of(part), row.script(part))

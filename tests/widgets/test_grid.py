@@ -1,11 +1,15 @@
 """The readings grid without a browser: typing, pasting, undoing, saving, doubts in words."""
 
+import csv
 import os
+import time
 
 import pytest
 
 from fitkit.core.errors import FitkitError, ReadingError, WriteError
 from fitkit.readings import Instrument, ReadingTable
+from fitkit.readings.form import FileForm
+from fitkit.readings.schema import COLUMNS
 from fitkit.stats import estimates
 from fitkit.widgets import readings_grid
 from fitkit.widgets.grid_model import GridModel
@@ -300,3 +304,146 @@ def test_the_grid_takes_the_workshops_instruments_and_marks_one_that_nobody_desc
     told = [[flag["short"] for flag in row["flags"] if flag["severity"] == "note"]
             for row in (length, width)]  # fmt: skip
     assert told == [[], ["usual calipers"]]
+
+
+def workbook(path):
+    import openpyxl
+
+    book = openpyxl.Workbook()
+    sheet = book.active
+    sheet.append(["feature", "mode", "reading", "unit"])
+    sheet.append(["len", "outside", 12.34, "mm"])
+    book.create_sheet("other")["A1"] = "=1+1"
+    book.save(path)
+    return path
+
+
+def test_a_workbook_is_left_as_it_is_and_readings_go_into_a_csv_beside_it(tmp_path):
+    path = workbook(tmp_path / "r.xlsx")
+    before = path.read_bytes()
+    model = GridModel(path)
+    assert "saved in r.csv beside it" in model.said
+    model.type_cell(0, 1, "12.36")
+    assert path.read_bytes() == before
+    assert ReadingTable.read(tmp_path / "r.csv").frame["value_mm"].tolist() == [12.34, 12.36]
+    with pytest.raises(ReadingError, match=r"r\.csv lies beside it. Open r\.csv in the grid"):
+        GridModel(path)
+
+
+@pytest.mark.parametrize(
+    ("name", "content"),
+    [
+        ("a.tsv", b"feature\tmode\treading\tunit\r\nlen\toutside\t12.34\tmm\r\n"),
+        ("a.csv", "\ufefffeature;mode;reading;unit\nlen;outside;12,34;mm\n".encode()),
+        ("a.csv", "feature;mode;reading;unit;note\nlen;outside;12,34;mm;Größe\n".encode("cp1252")),
+        ("a.csv", "feature;mode;reading;unit;note\nlen;outside;12,34;mm;Größe\n".encode("utf-16")),
+    ],
+    ids=["tabs", "semicolons with a mark", "Windows-1252", "UTF-16"],
+)
+def test_an_edit_keeps_separator_encoding_and_line_ends(tmp_path, name, content):
+    path = tmp_path / name
+    path.write_bytes(content)
+    form = FileForm.of(path)
+    GridModel(path).type_cell(0, 1, "12,36")
+    assert FileForm.of(path) == form
+    header, first, second = path.read_bytes().decode(form.encoding).splitlines()
+    assert header.startswith(form.separator.join(("item", "feature", "mode", "reading")))
+    assert "12,36" in second
+    assert ("Größe" in content.decode(form.encoding)) == ("Größe" in first)
+
+
+def test_columns_without_a_name_and_columns_called_as_ours_keep_their_cells(tmp_path):
+    path = tmp_path / "a.csv"
+    path.write_text(
+        "feature,mode,reading,unit,,,row,counts,rejected,remark\n"
+        "len,outside,12.34,mm,batch 7,left jig,A7,9,no,seen twice\n",
+        encoding="utf-8",
+    )
+    for text in ("12.36", "12.35", "12.37"):
+        GridModel(path).type_cell(0, 1, text)
+        table = ReadingTable.read(path)
+        table.write(path)
+        with path.open(encoding="utf-8") as stream:
+            first = next(csv.DictReader(stream))
+        own = {name: cell for name, cell in first.items() if name not in COLUMNS}
+        assert own == {
+            "column 5": "batch 7",
+            "column 6": "left jig",
+            "row": "A7",
+            "counts": "9",
+            "rejected": "no",
+            "remark": "seen twice",
+        }
+
+
+def test_a_reading_refused_as_ambiguous_stays_refused_after_a_save(tmp_path):
+    path = tmp_path / "a.csv"
+    text = "feature;reading;unit\nlen;12,34;mm\nlen;12,36;mm\nlen;12.345;mm\n"
+    path.write_text(text, encoding="utf-8")
+    GridModel(path).add("new")
+    model = GridModel(path)
+    model.type_cell(0, 0, "12,35")
+    table = ReadingTable.read(path)
+    assert table.frame["value_mm"].tolist()[:2] == [12.35, 12.36]
+    assert table.rejected["reading"].tolist() == ["12.345"]
+    assert "could be 12,345 or 12345" in model.shown()[0]["cells"][2]["bad"]
+    table.leave_out(2, "slip").write(tmp_path / "b.csv")
+    again = ReadingTable.read(tmp_path / "b.csv")
+    assert again.rejected["reading"].tolist() == ["12.345"]
+
+
+def test_a_linked_file_is_edited_where_it_lies(tmp_path):
+    (tmp_path / "cloud").mkdir()
+    real = tmp_path / "cloud" / "r.csv"
+    real.write_text("feature,mode,reading,unit\nlen,outside,12.34,mm\n", encoding="utf-8")
+    (tmp_path / "l.csv").symlink_to(real)
+    GridModel(tmp_path / "l.csv").type_cell(0, 1, "12.36")
+    assert (tmp_path / "l.csv").is_symlink()
+    assert "12.36" in real.read_text(encoding="utf-8")
+
+
+def _types(path, name, count, pause_s):
+    """Type readings of a feature of one's own, again when refused; as a person at a grid does."""
+    model = GridModel(path)
+    for number in range(count):
+        while True:
+            try:
+                names = [row.feature for row in model.rows]
+                row = names.index(name) if name in names else model.add(name)
+                model.type_cell(row, number, f"{number + 1}.25")
+                break
+            except ReadingError:
+                continue
+        time.sleep(pause_s)
+
+
+@pytest.mark.parametrize(
+    ("writers", "count"), [(4, 6), pytest.param(4, 30, marks=pytest.mark.slow)]
+)
+def test_grids_on_one_file_at_once_lose_no_reading_that_was_saved(tmp_path, writers, count):
+    import multiprocessing
+
+    path = tmp_path / "r.csv"
+    context = multiprocessing.get_context("spawn")
+    names = [f"feature {n}" for n in range(writers)]
+    workers = [context.Process(target=_types, args=(path, n, count, 0.05)) for n in names]
+    for worker in workers:
+        worker.start()
+    for worker in workers:
+        worker.join(300)
+        assert worker.exitcode == 0
+    frame = ReadingTable.read(path).frame
+    wanted = [f"{number + 1}.25" for number in range(count)]
+    for name in names:
+        assert frame.loc[frame["feature"] == name, "reading"].tolist() == wanted
+    assert [p.name for p in tmp_path.iterdir()] == ["r.csv"]
+
+
+def test_a_grid_takes_away_and_tells_what_a_stopped_one_left(tmp_path):
+    path = tmp_path / "r.csv"
+    path.write_text("feature,mode,reading,unit\nlen,outside,12.34,mm\n", encoding="utf-8")
+    left = tmp_path / ".r.csv.999999999-00c0ffee.part"
+    left.write_text("half", encoding="utf-8")
+    assert "took away an unfinished copy" in GridModel(path).said
+    assert not left.exists()
+    assert GridModel(path).said == ""

@@ -32,6 +32,7 @@ function render({ model, el }: Mount<State, PictureMessage, PictureAnswer>) {
   const drawn: Record<string, string> = {};
   let picked = -1;
   let waiting = false;
+  let pressing = false;
   let patience: ReturnType<typeof setTimeout> | undefined;
 
   function update() {
@@ -48,11 +49,13 @@ function render({ model, el }: Mount<State, PictureMessage, PictureAnswer>) {
       drawFindings(doc),
     );
     const { exporting, faulty, said, said_bad, files, can_export, can_save, sheet_path } = doc;
-    redraw(
-      "actions",
-      [exporting, faulty, said, said_bad, files, can_export, can_save, sheet_path, waiting],
-      () => drawActions(doc),
-    );
+    // A button that is pressed stays the button that it was until it is let go.
+    if (!pressing)
+      redraw(
+        "actions",
+        [exporting, faulty, said, said_bad, files, can_export, can_save, sheet_path, waiting],
+        () => drawActions(doc),
+      );
     frame.dataset.state = doc.building ? "building" : doc.trouble ? "trouble" : "ready";
   }
 
@@ -151,6 +154,39 @@ function render({ model, el }: Mount<State, PictureMessage, PictureAnswer>) {
     );
   }
 
+  // A press that takes the cursor out of a field commits what was typed there, and what the field
+  // then shows may move the buttons: a press counts where it began, though the button has moved.
+  function pressed(action: () => void) {
+    let heard = false;
+    const act = () => {
+      heard = true;
+      action();
+    };
+    const onpointerdown = (down: PointerEvent) => {
+      const place = (down.currentTarget as HTMLElement).getBoundingClientRect();
+      heard = false;
+      pressing = true;
+      const ended = (up: PointerEvent) => {
+        removeEventListener("pointerup", ended);
+        removeEventListener("pointercancel", ended);
+        const inside =
+          up.clientX >= place.left &&
+          up.clientX <= place.right &&
+          up.clientY >= place.top &&
+          up.clientY <= place.bottom;
+        // The click, if there is one, comes right after.
+        setTimeout(() => {
+          pressing = false;
+          if (!heard && inside && up.type === "pointerup") act();
+          update();
+        });
+      };
+      addEventListener("pointerup", ended);
+      addEventListener("pointercancel", ended);
+    };
+    return { onclick: act, onpointerdown };
+  }
+
   let sheetName: HTMLInputElement | null = null;
   function drawActions(doc: PanelDoc) {
     if (alone) return;
@@ -166,7 +202,7 @@ function render({ model, el }: Mount<State, PictureMessage, PictureAnswer>) {
     sheetName = name;
     const busy = doc.exporting;
     const button = (label: string, action: () => void, extra = {}) =>
-      make("button", { type: "button", onclick: action, ...extra }, label);
+      make("button", { type: "button", ...pressed(action), ...extra }, label);
     const shown = [
       button("All back to the start", () => {
         controls.forgetSent();

@@ -208,6 +208,32 @@ describe("the panel", () => {
     ]);
   });
 
+  it("counts a press that begins on a button, though its place is taken meanwhile", async () => {
+    const write = button("Write the files to print");
+    const at = { clientX: 0, clientY: 0, bubbles: true };
+    write.dispatchEvent(new PointerEvent("pointerdown", at));
+    kernel.set("doc", doc(control("wall", "2.5 mm"), { said: "changed", faulty: true }));
+    expect(button("Write the files to print")).toBe(write);
+    window.dispatchEvent(new PointerEvent("pointerup", at));
+    await new Promise((done) => setTimeout(done, 5));
+    expect(kernel.news()).toEqual([{ kind: "export" }]);
+    expect(button("Write the files to print")).not.toBe(write);
+  });
+
+  it("takes a press for one, and one that is let go elsewhere for none", async () => {
+    const write = button("Write the files to print");
+    const at = { clientX: 0, clientY: 0, bubbles: true };
+    write.dispatchEvent(new PointerEvent("pointerdown", at));
+    window.dispatchEvent(new PointerEvent("pointerup", at));
+    write.click();
+    await new Promise((done) => setTimeout(done, 5));
+    expect(kernel.news()).toEqual([{ kind: "export" }]);
+    write.dispatchEvent(new PointerEvent("pointerdown", at));
+    window.dispatchEvent(new PointerEvent("pointerup", { ...at, clientX: 500 }));
+    await new Promise((done) => setTimeout(done, 5));
+    expect(kernel.news()).toEqual([]);
+  });
+
   it("marks each finding by sign and word", () => {
     const finding = { check: "walls", text: "thin", number: "", remedy: "", at: [] };
     const findings = (["stop", "warn", "note"] as const).map((severity) => ({

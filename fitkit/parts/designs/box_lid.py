@@ -13,7 +13,17 @@ from typing import TYPE_CHECKING, ClassVar, Literal
 from pydantic import Field
 
 from fitkit.core.sizes import INSIDE, OUTSIDE
-from fitkit.parts.contract import Body, FitSize, KeyDimension, Length, Part, Template, Wall, size
+from fitkit.parts.contract import (
+    Body,
+    FitSize,
+    Flat,
+    KeyDimension,
+    Length,
+    Part,
+    Template,
+    Wall,
+    size,
+)
 from fitkit.parts.fit_size import SizeSet
 from fitkit.parts.forms import Rules, choice, told_at
 from fitkit.parts.measuring import FromReadings, Measuring, Reading
@@ -234,7 +244,11 @@ class BoxLid(Template):
                     body="lid",
                     thickness_mm=self.plate,
                     at=(0, 0, high - self.plate / 2),
-                    span_mm=min(length, width),
+                    flat=Flat(
+                        along_mm=length,
+                        across_mm=width,
+                        held=("simple", "simple", "simple", "simple"),
+                    ),
                 ),
             ),
             findings=said,

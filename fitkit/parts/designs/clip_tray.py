@@ -121,7 +121,7 @@ class ClipTray(Template):
         "0.6 mm", low="0.3 mm", high="2 mm", help="How far a nose reaches over.", group="Arms"
     )
     strain: Annotated[float, Field(ge=0.3, le=6)] = choice(
-        1.5, "Strain that an arm may see at its root, in %.", "Arms", label="strain, %"
+        0.9, "Strain that an arm may see at its root, in %.", "Arms", label="strain, %"
     )
     wires: Literal["front", "both", "none"] = choice(
         "front", "Side by which wires leave.", "Openings"

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Annotated, ClassVar, Literal
 from pydantic import Field
 
 from fitkit.core.sizes import HOLE, INSIDE
-from fitkit.parts.arms import arm_strain
+from fitkit.parts.arms import arc_lever, arm_strain, bends_as
 from fitkit.parts.contract import (
     Body,
     FitSize,
@@ -295,6 +295,7 @@ class Cradle(Template):
             return ()
         # One entry an arm, at its tip, where it meets the body.
         rise = inner * math.cos(half_open)
+        thickness, width = self._bends_as(inner, half_open)
         return tuple(
             SnapArm(
                 name=f"{'left' if side < 0 else 'right'} arm {number + 1}",
@@ -308,9 +309,20 @@ class Cradle(Template):
                 lead_angle_deg=max(90 - math.degrees(half_open), 1.0),
                 release_angle_deg=max(90 - math.degrees(half_open), 1.0),
                 along=(0.0, 0.0, 1.0),
+                bending_thickness_mm=thickness,
+                bending_width_mm=width,
             )
             for number, y in enumerate(centres)
             for side in (-1, 1)
+        )
+
+    def _bends_as(self, inner: float, half_open: float) -> tuple[float, float]:
+        """Straight arm that is strained and pushes back as these curved ones do."""
+        section = (self.wall / 2, self.length * self.wall**3 / 12)
+        return bends_as(
+            arm_reach_mm(inner, self.wall, half_open),
+            lambda _: section,
+            arc_lever(inner + self.wall / 2, math.pi / 2 - half_open),
         )
 
     def _ghosts(self, centres: Sequence[float], up: float, floor: float) -> tuple[Body, ...]:

@@ -19,7 +19,18 @@ from pydantic import Field
 from fitkit.core.finding import Finding
 from fitkit.core.models import StrictModel
 from fitkit.core.sizes import HOLE, INSIDE
-from fitkit.parts.contract import Body, FitSize, KeyDimension, Length, Part, Template, Wall, size
+from fitkit.parts.contract import (
+    Body,
+    FitSize,
+    Flat,
+    KeyDimension,
+    Length,
+    Part,
+    Template,
+    Wall,
+    size,
+)
+from fitkit.parts.cut_away import cut_share
 from fitkit.parts.fit_size import SizeSet, drawn_mm
 from fitkit.parts.forms import BED_EDGE_MM, Rules, choice, foot_mm
 from fitkit.parts.measuring import FromReadings, Measuring, Reading
@@ -30,9 +41,10 @@ from fitkit.solids.profiles import Profile, circle, rectangle
 from fitkit.solids.terraces import Terrace, from_profiles, terraces
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
 
     from fitkit.core.sizes import Axis, SizeKind
+    from fitkit.parts.contract import Held
 
 __all__ = ["Cutout", "Panel"]
 
@@ -237,7 +249,7 @@ class Panel(Template):
                     thickness_mm=t,
                     at=(-self.length / 2 + 1, 0, -t / 2),
                     # Held along its edges by the case; without screws nothing says how.
-                    span_mm=min(self.length, self.width) if self.screws else None,
+                    flat=self._flat(places) if self.screws else None,
                 ),
                 *(
                     Wall(
@@ -252,6 +264,12 @@ class Panel(Template):
             ),
             findings=(*findings, *left_off, *said, *self._depth_findings()),
         )
+
+    def _flat(self, places: Sequence[_Place]) -> Flat:
+        """What a finger can press of it, its edges on a case; webs of devices count as open."""
+        share = cut_share((place.most.box for place in places), self.length, self.width)
+        held: tuple[Held, Held, Held, Held] = ("simple", "simple", "simple", "simple")
+        return Flat(along_mm=self.length, across_mm=self.width, held=held, open_share=share)
 
     def _place(self, number: int, cutout: Cutout, sizes: CutoutSizes) -> _Place:
         t = self.thickness

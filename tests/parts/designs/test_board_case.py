@@ -525,20 +525,20 @@ def test_a_step_file_with_too_many_solids_is_refused(tmp_path):
         ({"hole_spacing_y": "3 mm"}, "hole_spacing_y: 3 mm brings two standoffs closer"),
         (
             {"lid_fixing": "screws", "ports": [PORTS[0] | {"along": "7 mm"}]},
-            "port 1, along: it lies behind an ear for the lid's screws",
+            "ports 1.along: it lies behind an ear for the lid's screws",
         ),
         (
             {"holes": [{"x": "1 mm", "y": "9 mm"}]},
-            "holes.0.x: it lies 1.0 mm from the pocket's wall, and a standoff needs 2.0 mm",
+            "holes 1.x: it lies 1.0 mm from the pocket's wall, and a standoff needs 2.0 mm",
         ),
         (
             {"holes": [{"x": "9 mm", "y": "9 mm"}, {"x": "12 mm", "y": "9 mm"}]},
-            "holes.1: it lies 3.0 mm from hole 1, and two standoffs need 5.0 mm",
+            "holes 2: it lies 3.0 mm from hole 1, and two standoffs need 5.0 mm",
         ),
-        ({"ports": [PORTS[0] | {"above": "-6 mm"}]}, "port 1, above: its lower edge"),
-        ({"ports": [PORTS[0] | {"along": "2 mm"}]}, "port 1, along: it reaches"),
-        ({"ports": [PORTS[0], PORTS[0]]}, "port 2: it runs into port 1"),
-        ({"windows": [{"x": "2 mm"}]}, "windows.0.x: it reaches from -3.0 to 7.0 mm"),
+        ({"ports": [PORTS[0] | {"above": "-6 mm"}]}, "ports 1.above: its lower edge"),
+        ({"ports": [PORTS[0] | {"along": "2 mm"}]}, "ports 1.along: it reaches"),
+        ({"ports": [PORTS[0], PORTS[0]]}, "ports 2: it runs into port 1"),
+        ({"windows": [{"x": "2 mm"}]}, "windows 1.x: it reaches from -3.0 to 7.0 mm"),
         ({"lid_fixing": "snap", "wall": "1.6 mm"}, "wall: 1.6 mm is below 2 mm"),
         (
             {"standoff": "snap-post", "hole_diameter": "2 mm"},

@@ -93,7 +93,7 @@ def test_every_pair_has_a_ladder(pair: str) -> None:
         ({"nominal": "1 mm", "gaps": ["-0.8 mm"]}, "leaves no hole at a size of 1 mm"),
         ({"gaps": ["30 mm"]}, "larger than the size itself"),
         ({"depth": "1 mm"}, "below 3"),
-        ({"pair": "screw hole", "behaviour": "press by tool"}, "it can be: rotates freely, slides"),
+        ({"pair": "screw hole", "behaviour": "press by tool"}, "It can be: rotates freely, slides"),
     ],
 )
 def test_bad_ladders_are_refused(values: dict[str, object], text: str) -> None:

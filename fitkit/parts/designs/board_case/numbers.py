@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from fitkit.core.sizes import HEIGHT, OUTSIDE
-from fitkit.parts.contract import Boss, Bridge, KeyDimension, Lug, SnapArm, Vent, Wall
+from fitkit.parts.contract import Boss, Bridge, Flat, KeyDimension, Lug, SnapArm, Vent, Wall
+from fitkit.parts.cut_away import cut_share
 from fitkit.parts.designs.board_case.levels import (
     arm_deflection,
     arm_thickness,
@@ -122,27 +124,40 @@ def key_dimensions(form: Form) -> tuple[KeyDimension, ...]:
 def wall_numbers(form: Form) -> tuple[Wall, ...]:
     """Give the walls, for what a printer and a hand can do to them."""
     case, (length, width) = form.case, form.outside
+    lies = Flat(
+        along_mm=length - 2 * case.wall,
+        across_mm=width - 2 * case.wall,
+        held=("simple", "simple", "simple", "simple"),
+        open_share=_lid_cut_away(form),
+    )
     found = [
         Wall(
             name="side wall",
             body="tray",
             thickness_mm=case.wall,
             at=(0.0, -width / 2, form.board_z),
-            span_mm=min(form.wall_top - case.floor, length - 2 * case.wall),
+            # The longest wall is the weakest. Its top leans on the lid, until that is off.
+            flat=Flat(
+                along_mm=length - 2 * case.wall,
+                across_mm=form.wall_top - case.floor,
+                held=("joined", "joined", "joined", "simple"),
+                layers="across it",
+                open_held=("joined", "joined", "joined", "free"),
+            ),
         ),
         Wall(
             name="floor",
             body="tray",
             thickness_mm=case.floor,
             at=(0.0, 0.0, case.floor),
-            span_mm=min(length, width) - 2 * case.wall,
+            flat=replace(lies, open_share=0.0, backed=True),
         ),
         Wall(
             name="plate",
             body="lid",
             thickness_mm=case.lid_thickness,
             at=(0.0, 0.0, tray_height(form)),
-            span_mm=min(length, width) - 2 * case.wall,
+            flat=lies,
         ),
         Wall(
             name="rim",
@@ -171,6 +186,17 @@ def wall_numbers(form: Form) -> tuple[Wall, ...]:
             Wall(name="standoff", body="tray", thickness_mm=thick, at=(x, y, form.board_z))
         )
     return tuple(found)
+
+
+def _lid_cut_away(form: Form) -> float:
+    """Share of the lid's section that windows and vents take away."""
+    case, boxes = form.case, [vent.box for vent in form.lid_vents]
+    for window in case.windows:
+        x, y = window.x - case.board_length / 2, window.y - case.board_width / 2
+        a, b = window.length / 2, window.width / 2
+        boxes.append((x - a, y - b, x + a, y + b))
+    length, width = (side - 2 * case.wall for side in form.outside)
+    return cut_share(boxes, length, width)
 
 
 def arm_numbers(form: Form) -> tuple[SnapArm, ...]:
@@ -263,6 +289,7 @@ def boss_numbers(form: Form) -> tuple[Boss, ...]:
                 depth_mm=form.board_z - max(1.0, form.board_z - 12.0),
                 screw_mm=case.hole_diameter - 0.2,
                 at=(x, y, form.board_z),
+                insert_mm=bore_diameter(form) if case.standoff == "heat-set" else None,
             )
             for number, (x, y) in enumerate(form.holes, start=1)
         ]

@@ -1,0 +1,147 @@
+"""One rotten, endless or misdated record is set aside and named; it stops and hides no other."""
+
+import json
+import os
+import time
+from datetime import UTC, datetime, timedelta
+
+import pytest
+
+from fitkit.core.errors import JournalError
+from fitkit.journal import Journal, MachineRecord, history, trial_of
+from fitkit.journal.codes import trace_code
+from fitkit.journal.index import CACHE
+from fitkit.journal.lookup import table
+
+CODE = trace_code(of=b"room")
+
+
+def note(what, **rest):
+    return MachineRecord(printer="bench", what=what, **rest)
+
+
+@pytest.fixture
+def journal(tmp_path):
+    found = Journal(tmp_path)
+    for what in ("nozzle", "belt"):
+        found.add(note(what))
+    return found
+
+
+def place(journal, code=CODE):
+    return journal.folder / f"2026-05-01-{code}.json"
+
+
+def a_pipe(path):
+    os.mkfifo(path)
+
+
+def a_device(path):
+    path.symlink_to("/dev/zero")
+
+
+def a_folder(path):
+    path.mkdir()
+
+
+def a_link_to_nothing(path):
+    path.symlink_to("nowhere")
+
+
+def a_ring(path):
+    path.symlink_to(path.name)
+
+
+def year_one(path):
+    record = json.loads(note("room", code=CODE).to_json())
+    path.write_text(json.dumps(record | {"made_at": "0001-01-01T00:00:00+14:00"}))
+
+
+def deep(path):
+    record = json.loads(note("room", code=CODE).to_json())
+    inner = "[" * 400 + "]" * 400
+    path.write_text(
+        json.dumps(record | {"extra": {"a": 0}}).replace('{"a": 0}', f'{{"a": {inner}}}')
+    )
+
+
+def many_brackets(path):
+    path.write_text("[" * 200_000)
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="needs pipes and devices")
+@pytest.mark.parametrize(
+    "spoil",
+    [a_pipe, a_device, a_folder, a_link_to_nothing, a_ring, year_one, deep, many_brackets],
+    ids=lambda spoil: spoil.__name__,
+)
+def test_what_is_no_sound_record_is_set_aside_and_named(journal, spoil):
+    spoil(place(journal))
+    for _ in range(2):  # read from the files, then from the cache
+        assert [record.what for record in journal.records()] == ["nozzle", "belt"]
+        assert [item.name for item in journal.damaged] == [place(journal).name]
+        assert len(table(journal)) == 2
+    with pytest.raises(JournalError):
+        journal.get(CODE)
+
+
+@pytest.mark.parametrize(
+    "spoil",
+    [
+        lambda path: path.write_text("[" * 200_000),
+        lambda path: path.write_text(json.dumps({"layout": 5, "rows": [1, None, {"file": "x"}]})),
+        lambda path: path.write_text(json.dumps({"layout": 5, "rows": 7})),
+        lambda path: path.write_text("7"),
+        lambda path: path.write_bytes(b"\xff\x00"),
+        lambda path: _without_words(path),
+    ],
+    ids=["brackets", "no rows", "a number as rows", "a number", "bytes", "rows without words"],
+)
+def test_a_damaged_cache_costs_a_rebuild_and_nothing_else(journal, spoil):
+    journal.records()
+    spoil(journal.folder / CACHE)
+    assert [record.what for record in journal.records()] == ["nozzle", "belt"]
+    assert len(table(journal)) == 2
+    assert journal.damaged == ()
+
+
+def _without_words(path):
+    content = json.loads(path.read_text())
+    for row in content["rows"]:
+        for name in ("made_at", "kind", "code", "text", "part"):
+            row.pop(name, None)
+    path.write_text(json.dumps(content))
+
+
+def test_a_record_that_rots_with_its_size_and_time_kept_is_set_aside(journal):
+    path = journal.add(note("room"))
+    journal.records()
+    held = path.stat()
+    raw = path.read_bytes()
+    path.write_bytes(b"\x00" * len(raw))
+    os.utime(path, ns=(held.st_atime_ns, held.st_mtime_ns))
+    assert [record.what for record in journal.records()] == ["nozzle", "belt"]
+    assert [item.name for item in journal.damaged] == [path.name]
+    assert [item.name for item in Journal(journal.folder).damaged] == [path.name]
+
+
+def test_a_record_from_the_future_has_not_the_last_word_for_ever(tmp_path, made):
+    journal = Journal(tmp_path / "j")
+    made = made()
+    journal.add(made)
+    name = made.fits[0].name
+    ahead = trial_of(made, {name: "rattles"})
+    path = journal.add(ahead.model_copy(update={"made_at": datetime(2099, 1, 1, tzinfo=UTC)}))
+    an_hour_ago = time.time() - 3600
+    os.utime(path, (an_hour_ago, an_hour_ago))
+    assert "rattles" in history(journal, made.title)[0].verdict
+    journal.add(trial_of(made, {name: "as wanted"}))
+    assert history(journal, made.title)[0].verdict == "as wanted"
+    (doubt,) = journal.doubts
+    assert f"record {ahead.code} is dated in the future, 2099-01-01" in doubt
+
+
+def test_a_clock_an_hour_ahead_is_no_reason_to_doubt(journal):
+    journal.add(note("room", made_at=datetime.now(UTC) + timedelta(hours=1)))
+    assert journal.doubts == ()
+    assert len(journal.records()) == 3
