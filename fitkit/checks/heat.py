@@ -2,8 +2,8 @@
 
 The balance of heat is in `warmth`; here are the part's own figures, the limits and the words. The
 largest body's box stands for the case, without the face that it stands or hangs on. What the device
-itself gets to is told as a range: its heat spread over a board of most of the case's plan, or over a
-third of that.
+itself gets to is told as a range: its heat spread over a board of most of the case's plan, or over
+a third of that.
 """
 
 from __future__ import annotations
@@ -155,8 +155,8 @@ def _inside(
     rise = warmth.inside_c - ambient_c
     low, high = (ambient_c + (1 + sign * _SPREAD) * rise for sign in (-1, 1))
     how = (
-        f"estimate: {watts:g} W warm the air inside to about {warmth.inside_c:.0f} °C ({low:.0f} to "
-        f"{high:.0f} °C) in a room of {ambient_c:g} °C, the device itself to {device[0]:.0f} to "
+        f"estimate: {watts:g} W warm the air inside to about {warmth.inside_c:.0f} °C ({low:.0f} "
+        f"to {high:.0f} °C) in a room of {ambient_c:g} °C, the device itself to {device[0]:.0f} to "
         f"{device[1]:.0f} °C, and the case's outside to {warmth.surface_c:.0f} °C; vents carry "
         f"{100 * warmth.vented:.0f} %"
     )

@@ -269,8 +269,8 @@ def drift_check(
     -----
     z = (measured - predicted) / sqrt(u_print² + u_measured²). The sizes of one print share its
     deviation, so a print counts once, by the mean of its z, whose variance is 1 at most; the sum of
-    their squares is compared with chi-square with a degree of freedom a print (Pearson's test). That
-    errs towards no alarm.
+    their squares is compared with chi-square with a degree of freedom a print (Pearson's test).
+    That errs towards no alarm.
     """
     points = drift_points(journal, printer=printer, material=material, basis=basis)
     if not points:

@@ -24,6 +24,7 @@ from fitkit.core.errors import FitkitError, ReadingError
 from fitkit.core.format import with_doubt
 from fitkit.core.staged import settle
 from fitkit.readings.form import FileForm, own_name
+from fitkit.readings.schema import SHARED
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
@@ -33,7 +34,6 @@ if TYPE_CHECKING:
 
 __all__ = ["GridModel", "Reading", "Row"]
 
-_HEAD = ("item", "feature", "mode", "unit", "instrument")
 _NUMBER = re.compile(r"\s*[+\-−]?[\d.,]")
 _MOST_UNDO = 200
 _WORKBOOKS = (".xlsx", ".xlsm")
@@ -62,7 +62,7 @@ class Row:
 
     def records(self) -> list[dict[str, str]]:
         """Rows of the long file."""
-        head = {name: getattr(self, name) for name in _HEAD}
+        head = {name: getattr(self, name) for name in SHARED}
         return [
             head
             | {"reading": one.text, "taken_at": one.taken_at}
@@ -134,7 +134,7 @@ class GridModel:
     def type_head(self, row: int, column: str, text: str) -> None:
         """Name a feature, or set its mode, unit or instrument."""
         text = text.strip()
-        if column not in ("feature", "mode", "unit", "instrument", "item"):
+        if column not in SHARED:
             raise ReadingError(
                 f"there is no column {column!r}", where="readings grid", code="widgets.no-column"
             )
@@ -550,17 +550,17 @@ def _gathered(records: Iterable[dict[str, str]]) -> list[Row]:
                 own={
                     name: str(value)
                     for name, value in record.items()
-                    if value and name not in (*_HEAD, "reading", "taken_at", "left_out")
+                    if value and name not in (*SHARED, "reading", "taken_at", "left_out")
                 },
             )
             for record in group
         )
-        rows.append(Row(**dict(zip(_HEAD, key, strict=True)), readings=readings))
+        rows.append(Row(**dict(zip(SHARED, key, strict=True)), readings=readings))
     return rows
 
 
 def _key(record: Mapping[str, str]) -> tuple[str, ...]:
-    return tuple(record.get(name, "") for name in _HEAD)
+    return tuple(record.get(name, "") for name in SHARED)
 
 
 def _now() -> str:

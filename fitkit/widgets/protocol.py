@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cache
-from typing import TYPE_CHECKING, Annotated, Any, Literal, NotRequired, cast
+from typing import TYPE_CHECKING, Annotated, Any, Literal, NotRequired, cast, get_args
 
 from annotated_types import Ge, Le
 from typing_extensions import TypedDict  # pydantic reads typing's own from Python 3.12 on
@@ -62,7 +62,6 @@ GAP_BANDS = (
 _NOT_NEAR = "#9aa5a3"
 _OVERHANG, _ON_BED = "#d9513c", "#5b7fa6"
 MOST_REPEATS = 20
-_HEADS = ("feature", "mode", "unit", "instrument")
 _VIEW_LABELS = {
     "iso": "Corner",
     "front": "Front",
@@ -715,6 +714,6 @@ def constants() -> dict[str, Any]:
         "ARRAYS": ARRAYS,
         "MARKS": {severity: MARKS[severity] for severity in SEVERITIES},
         "SIGNS": dict(SIGNS),
-        "HEADS": list(_HEADS),
+        "HEADS": list(get_args(Head)),
         "MOST_REPEATS": MOST_REPEATS,
     }
