@@ -42,7 +42,9 @@ __all__ = [
     "even_outcomes",
     "even_success",
     "mixed_printers",
+    "shifted_printers",
     "simulated_printers",
+    "thirds_success",
 ]
 
 
@@ -126,6 +128,70 @@ def mixed_printers(count: int, *, seed: int) -> list[SimulatedPrinter]:
         own_seed = int(rng.integers(2**31))
         printers += simulated_printers(1, pair, behaviour, size_mm=size_mm, seed=own_seed)
     return printers
+
+
+def shifted_printers(
+    count: int,
+    pair: str,
+    behaviour: str,
+    *,
+    size_mm: float,
+    shift_mm: float,
+    scatter_times: float,
+    seed: int,
+) -> list[SimulatedPrinter]:
+    """Draw printers far from the prior, with more scatter than it expects.
+
+    Shifts of the band are even between plus and minus `shift_mm`; the scatter's median is
+    `scatter_times` 0.05 mm, with which practice was first entered.
+    """
+    prior = gap_prior(pair, behaviour, size_mm)
+    printers = []
+    for stream in np.random.SeedSequence(seed).spawn(count):
+        rng = np.random.default_rng(stream)
+        shift = rng.uniform(-shift_mm, shift_mm)
+        shape = rng.normal(0.0, (0.35, 0.4, 0.4, 0.4))
+        middle = np.array([[prior.gap_mm + shift]])
+        half, zone = np.array([prior.half_width_mm]), np.array([prior.zone_mm])
+        printers.append(
+            SimulatedPrinter(
+                pair=pair,
+                behaviour=behaviour,
+                size_mm=size_mm,
+                thresholds_mm=thresholds_of(middle, half, zone, shape[None, :])[0, 0],
+                scatter_mm=0.05 * scatter_times * float(np.exp(shape[3])),
+                rng=rng,
+            )
+        )
+    return printers
+
+
+def thirds_success(printers: Sequence[SimulatedPrinter], *, specimens: int) -> float:
+    """Share of printers of which two specimens at the thirds find the band, again and again.
+
+    The plain way: a range of half a millimetre either way of practice, cut to what the verdicts
+    leave. No model; the gap is the last that behaved as wanted, or the middle of the range.
+    """
+    hits = []
+    for printer in printers:
+        middle = gap_prior(printer.pair, printer.behaviour, printer.size_mm).gap_mm
+        low, high, best = middle - 0.5, middle + 0.5, None
+        for _ in range(specimens // 2):
+            third = (high - low) / 3.0
+            gaps = low + third, high - third
+            said = [VERDICTS.index(printer.trial(gap).verdict) for gap in gaps]
+            good = [gap for gap, verdict in zip(gaps, said, strict=True) if verdict == 2]
+            if good:
+                best = float(np.mean(good))
+                low, high = best - third / 2.0, best + third / 2.0
+            elif said[0] > 2:
+                high = gaps[0]
+            elif said[1] < 2:
+                low = gaps[1]
+            else:
+                low, high = gaps
+        hits.append(printer.wants(0.5 * (low + high) if best is None else best))
+    return float(np.mean(hits))
 
 
 def adaptive_outcomes(

@@ -19,7 +19,7 @@ KINDS = {
 WITHOUT = {
     "calibration": 31,
     "checks": 1,
-    "fits": 31,
+    "fits": 30,
     "parts": 17,
     "stats": 32,
 }

@@ -86,6 +86,15 @@ class MeasuredSize:
         object.__setattr__(self, "kind", kind_of(self.kind))
 
 
+class PrintedSize(NamedTuple):
+    """A size that is asked about: its kind, its axis, what is drawn, and which feature it is."""
+
+    drawn_mm: float
+    kind: str
+    axis: Axis = "xy"
+    feature: str = ""
+
+
 class Bias(NamedTuple):
     """What prints taught about one size: its mean in mm, and the share of each print in it."""
 
@@ -196,6 +205,60 @@ class Learned:
             )
         )
         return Predicted(_plain(self.profile, drawn_mm, kind, axis) + mean, u_mm, df)
+
+    def together(
+        self, sizes: Sequence[PrintedSize], *, print_code: str = ""
+    ) -> tuple[Array, Array, Array, Array]:
+        """Predict several sizes of one print; alone, each is as `predict` has it.
+
+        Parameters
+        ----------
+        sizes : sequence of PrintedSize, n of them
+        print_code : str
+            Of the print, if it is among those measured.
+
+        Returns
+        -------
+        mean : array of shape (n,), mm
+        lasting, fresh, between : arrays of shape (n, n), mm²
+            Covariance of what stays from print to print, of each feature's own scatter, and of the
+            print's deviation. Of a print that is measured in part, all of it stands in `fresh`.
+        """
+        new = _Sizes.of(
+            self.profile,
+            [
+                MeasuredSize(
+                    kind=kind_of(size.kind),
+                    axis=size.axis,
+                    drawn_mm=size.drawn_mm,
+                    measured_mm=math.nan,
+                    u_measured_mm=0.0,
+                    print_code=print_code or "the next print",
+                    feature=size.feature,
+                )
+                for size in sizes
+            ],
+        )
+        own = _covariances(self.profile, new, new)
+        parts = _covariances(self.profile, new, self._known)
+        plain = np.array([_plain(self.profile, s.drawn_mm, s.kind, s.axis) for s in sizes])
+        cross = parts.lasting
+        if print_code:
+            both = cross + parts.between + parts.scatter
+            whole = own.lasting + own.between + own.scatter - both @ self._inverse @ both.T
+            none = np.zeros_like(whole)
+            return plain + both @ self._weights, none, self.widen * whole, none
+        shifts = cross @ self._weights
+        mean = [
+            self._towards(float(m), size.feature) for m, size in zip(shifts, sizes, strict=True)
+        ]
+        left = own.lasting - cross @ self._inverse @ cross.T
+        # As in `predict`, the profile's own doubt is the most that is left of each size.
+        most = np.diag(own.terms + own.peculiar)
+        now = np.maximum(np.diag(left), 1e-18)
+        shrink = np.sqrt(np.minimum(most, now) / now)
+        left = left * np.outer(shrink, shrink)
+        return plain + mean, self.widen * left, self.widen * own.scatter, self.widen * own.between
 
     def _towards(self, mean_mm: float, feature: str) -> float:
         """Give the bias, or none where it is against what was measured of the feature itself.

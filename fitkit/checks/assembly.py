@@ -6,7 +6,7 @@ where its highest point is above the ghost's lowest one. A lid comes from the ot
 fine if one of the two sides is free. Overlap at rest blocks both. Exact at the grid's points: what
 is narrower than its pitch can slip through, and tilting the object in is not tried.
 
-The chance of a collision of a fit is that of a normal gap below zero.
+The chance of a collision of a fit is that of a gap below zero, by Student's t.
 """
 
 from __future__ import annotations
@@ -68,17 +68,33 @@ class Blocked:
     at: Point
 
 
-def p_collision(gap_mm: float, u_mm: float) -> float:
-    """Chance that a gap is negative, given its standard uncertainty.
+def p_collision(gap_mm: float, u_mm: float, df: float = math.inf) -> float:
+    """Chance that a gap known to within a standard uncertainty is below zero.
+
+    Parameters
+    ----------
+    gap_mm, u_mm : float, mm
+        Best value of the gap and its standard uncertainty, of both sides together.
+    df : float
+        Degrees of freedom of `u_mm`; few make large errors likelier.
+
+    Returns
+    -------
+    float
+        From Student's t (JCGM 100:2008, G.3).
 
     Examples
     --------
-    >>> round(p_collision(0.2, 0.1), 4)
-    0.0228
+    >>> round(p_collision(0.2, 0.1), 4), round(p_collision(0.2, 0.1, 5), 4)
+    (0.0228, 0.051)
     """
     if u_mm == 0:
         return float(gap_mm < 0)
-    return 0.5 * math.erfc(gap_mm / (u_mm * math.sqrt(2)))
+    if math.isinf(df):
+        return 0.5 * math.erfc(gap_mm / (u_mm * math.sqrt(2)))
+    from scipy.special import stdtr
+
+    return float(stdtr(df, -gap_mm / u_mm))
 
 
 def blocked(ghost: Mesh, body: Mesh, insertion: Point) -> tuple[Blocked, ...]:
@@ -303,7 +319,7 @@ def _fits(context: CheckContext) -> Iterator[Finding]:
             gap, u = gap_left_mm(
                 gap, u, coat_mm=coat.thickness_mm, u_coat_mm=coat.u_mm, faces=fit.coated_faces
             )
-        chance = p_collision(gap, u)
+        chance = p_collision(gap, u, df)
         if chance <= _P_WARN:
             continue
         stop = chance > _P_STOP
@@ -319,6 +335,6 @@ def _fits(context: CheckContext) -> Iterator[Finding]:
             untold=("limit",),
             limit=100 * (_P_STOP if stop else _P_WARN),
             unit="%",
-            basis="normal distribution of the gap; measured size and print combined",
+            basis="distribution of the gap; both of its sides and their readings together",
             remedy="Measure it more often, calibrate the printer, or choose a wider gap.",
         )

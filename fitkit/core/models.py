@@ -236,7 +236,7 @@ def faults_of(
             continue
         name, what, advice = _in_words(item, thing, unit(path))
         if name == "unknown" and inner is not None and not remedy:
-            advice = _which_there_are(str(path[-1]), inner, thing)
+            advice = _which_there_are(str(item["loc"][-1]), inner, thing)
         faults.append(error(what, code=f"{thing}.{name}", remedy=remedy or advice or None, **place))
     return FaultList(faults)
 

@@ -1,8 +1,10 @@
 """Folders that arrive whole or not at all, alone or together with one file elsewhere.
 
 Files are made in a hidden folder beside the target, flushed, and moved into place by renaming the
-whole folder (POSIX rename(), IEEE Std 1003.1-2017). A folder that was there is renamed aside first
-and deleted last. Where a file elsewhere must appear with the folder, such as a print's record, the
+whole folder (POSIX rename(), IEEE Std 1003.1-2017). A folder of files that was there is renamed
+aside first and deleted last. One in which somebody works, or which holds more than files, is not
+moved: its files are replaced one by one, and what a killed program did not replace is replaced by
+the next start. Where a file elsewhere must appear with the folder, such as a print's record, the
 steps are written down in a hidden plan beside that file first, and that file's being there decides:
 `settle` then finishes what a killed program left, or takes it back. Left out: disks and network
 folders that report a flush before it happened; folders that somebody else writes into meanwhile.
@@ -94,26 +96,30 @@ def staged_folder(
 
 def _arrive(stage: Path, target: Path, drop: Collection[str], files: Mapping[Path, str]) -> None:
     _refuse_folders_in_the_way(stage, target)
-    _bring_others(target, stage, drop)
+    file, text = next(iter(files.items()), (None, ""))
+    pour = _stays_in_place(target, file)
+    if not pour:
+        _bring_others(target, stage, drop)
     _sync_tree(stage)
-    if not files:
+    if file is None and not pour:
         _Move(stage=stage, target=target, drop=tuple(drop)).forth()
         return
-    ((file, text),) = files.items()
-    make_folder(file.parent)
+    if file is not None:
+        make_folder(file.parent)
     ready = stage.with_name(stage.name.removesuffix(".part") + ".ready")
-    move = _Move(stage=ready, target=target, drop=tuple(drop), file=file)
-    plan = write_atomic(neighbour(file, "plan"), move.to_json())
+    move = _Move(stage=ready, target=target, drop=tuple(drop), file=file, pour=pour)
+    plan = write_atomic(neighbour(file or target, "plan"), move.to_json())
     written = False
     try:
         stage.rename(ready)
         sync_folder(ready.parent)
-        create_atomic(file, text)
-        written = True
+        if file is not None:
+            create_atomic(file, text)
+            written = True
         move.forth()
     except BaseException:
         if ready.exists():  # it has not arrived, so its file must not be there either
-            if written:
+            if written and file is not None:
                 file.unlink(missing_ok=True)
             shutil.rmtree(ready, ignore_errors=True)
         raise
@@ -125,12 +131,16 @@ def _arrive(stage: Path, target: Path, drop: Collection[str], files: Mapping[Pat
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Move:
-    """A finished folder on its way into its place; `file` decides whether it goes there."""
+    """A finished folder on its way into its place; `file` decides whether it goes there.
+
+    With `pour`, its files go into the folder that is there, one by one.
+    """
 
     stage: Path
     target: Path
     drop: tuple[str, ...] = ()
     file: Path | None = None
+    pour: bool = False
 
     @property
     def old(self) -> Path:
@@ -139,6 +149,9 @@ class _Move:
 
     def forth(self) -> None:
         """Put the folder in its place, or leave all as it was."""
+        if self.pour:
+            self._poured()
+            return
         try:
             if self.target.exists():
                 self.target.rename(self.old)
@@ -149,6 +162,33 @@ class _Move:
             raise
         sync_folder(self.target.parent)
         self.end()
+
+    def _poured(self) -> None:
+        undo: list[tuple[Path, Path]] = []
+
+        def moved(source: Path, place: Path) -> None:
+            place.parent.mkdir(parents=True, exist_ok=True)
+            source.rename(place)
+            undo.append((place, source))
+
+        news = [path for path in sorted(self.stage.rglob("*")) if not path.is_dir()]
+        try:
+            for name in self.drop:
+                if os.path.lexists(self.target / name) and not (self.target / name).is_dir():
+                    moved(self.target / name, self.old / name)
+            for new in news:
+                inner = new.relative_to(self.stage)
+                if os.path.lexists(self.target / inner):
+                    moved(self.target / inner, self.old / inner)
+                moved(new, self.target / inner)
+        except BaseException:
+            for now, before in reversed(undo):
+                now.rename(before)
+            shutil.rmtree(self.old, ignore_errors=True)  # all of it is back
+            raise
+        sync_folder(self.target)
+        shutil.rmtree(self.old, ignore_errors=True)
+        shutil.rmtree(self.stage, ignore_errors=True)
 
     def end(self) -> None:
         """Delete the folder that was there, but for what came into it meanwhile."""
@@ -167,6 +207,7 @@ class _Move:
                 "stage": os.path.abspath(self.stage),
                 "target": os.path.abspath(self.target),
                 "drop": list(self.drop),
+                "pour": self.pour,
                 "file": None if self.file is None else self.file.name,
             }
         )
@@ -178,10 +219,15 @@ class _Move:
         stage, target, name = Path(told["stage"]), Path(told["target"]), told["file"]
         match = LEAVING.fullmatch(stage.name)
         own = match is not None and match["kind"] == "ready" and match["name"] == target.name
-        if not own or stage.parent != target.parent or Path(name).name != name:
+        names = [*told["drop"], *([] if name is None else [name])]
+        if not own or stage.parent != target.parent or any(Path(one).name != one for one in names):
             raise ValueError("not a plan of ours")
         return cls(
-            stage=stage, target=target, drop=tuple(map(str, told["drop"])), file=plan.parent / name
+            stage=stage,
+            target=target,
+            drop=tuple(told["drop"]),
+            file=None if name is None else plan.parent / name,
+            pour=bool(told["pour"]),
         )
 
 
@@ -294,9 +340,8 @@ def _settled_plan(plan: Path) -> list[str]:
     if "take_back" in told:
         return _taken_back(plan, told["take_back"])
     move = _Move.of_plan(plan)
-    assert move.file is not None
     part = move.stage.with_suffix(".part")
-    if not move.file.exists():
+    if move.file is not None and not move.file.exists():
         if move.old.exists() and not move.target.exists():
             move.old.rename(move.target)
         for folder in (move.stage, part):
@@ -304,10 +349,14 @@ def _settled_plan(plan: Path) -> list[str]:
                 shutil.rmtree(folder)
         said = [f"{move.target}: took back what a stopped program had not finished"]
     elif move.stage.exists():
-        if move.old.exists() and move.target.exists():
+        if not move.pour and move.old.exists() and move.target.exists():
             raise OSError(errno.EEXIST, "somebody else has put a folder there", str(move.target))
         move.forth()
-        said = [f"{move.target}: put in place, together with its record {move.file.name}"]
+        record = f", together with its record {move.file.name}" if move.file else ""
+        said = [f"{move.target}: put in place{record}"]
+    elif move.pour:
+        shutil.rmtree(move.old, ignore_errors=True)
+        said = []
     else:
         move.end()
         said = []
@@ -347,6 +396,22 @@ def _refuse_folders_in_the_way(stage: Path, target: Path) -> None:
             )
 
 
+def _stays_in_place(target: Path, file: Path | None) -> bool:
+    """Tell whether a folder must not be moved: somebody works in it, or it holds folders or more.
+
+    A shell or a notebook whose folder is renamed and deleted is lost; a whole workshop would be
+    linked anew; and a record that lies in it would go with the old folder.
+    """
+    if not target.is_dir():
+        return False
+    with suppress(OSError):
+        if Path.cwd().is_relative_to(target):
+            return True
+    if file is not None and Path(os.path.realpath(file.parent)).is_relative_to(target):
+        return True
+    return any(item.is_dir() and not item.is_symlink() for item in target.iterdir())
+
+
 def _bring_others(target: Path, stage: Path, drop: Collection[str]) -> None:
     """Give the stage what the target holds besides: by links, so that nothing is written again."""
     if not target.is_dir():
@@ -354,14 +419,8 @@ def _bring_others(target: Path, stage: Path, drop: Collection[str]) -> None:
     shutil.copymode(target, stage)
     for item in sorted(target.iterdir()):
         place = stage / item.name
-        if item.name in drop:
-            continue
-        if not item.is_dir() or item.is_symlink():
-            if not os.path.lexists(place):
-                _link(item, place)
-        elif not os.path.lexists(place) or place.is_dir():
-            place.mkdir(exist_ok=True)
-            _bring_others(item, place, ())
+        if item.name not in drop and not os.path.lexists(place):
+            _link(item, place)
 
 
 def _link(source: Path, target: Path) -> None:

@@ -27,22 +27,24 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from fitkit.calibration.compensation import CompensatedSize
+    from fitkit.calibration.joint import Joint
     from fitkit.fits.iso286 import Limits
     from fitkit.stats.uncertainty import Estimate
 
     Array = NDArray[np.floating[Any]]
 
-__all__ = ["Chain", "Contributor", "Shape", "Span", "chain_between"]
+__all__ = ["Chain", "Contributor", "Shape", "Span", "chain_between", "printed_together"]
 
 Shape = Literal["normal", "rectangular", "triangular", "student t"]
 Origin = Literal["reading", "print", "limits", "coat", "stated"]
 # Half-width of a shape over its standard deviation. A normal has none; ±3 is the trade's custom.
 _HALF_WIDTH: dict[str, float] = {
     "normal": 3.0,
-    "student t": 3.0,
     "rectangular": math.sqrt(3.0),
     "triangular": math.sqrt(6.0),
 }
+# What lies within ±3 standard deviations of a normal; of a Student's t as much counts.
+_WITHIN_3 = 0.9973
 # With so many degrees of freedom Student's t is drawn as a normal distribution.
 _MANY = 100
 _BETTER: dict[str, str] = {
@@ -130,7 +132,11 @@ class Contributor:
 
     @classmethod
     def of_compensated(cls, size: CompensatedSize, *, opens: bool, name: str = "") -> Contributor:
-        """Take a size as this printer should make it; its target's reading does not move it."""
+        """Take a size as this printer should make it; its target's reading does not move it.
+
+        Several sizes of one print share what is unknown of the printer: `printed_together` takes
+        them with that.
+        """
         return cls(
             name=name or size.name or size.kind,
             value_mm=size.expected_mm,
@@ -160,8 +166,52 @@ class Contributor:
 
     @property
     def half_width_mm(self) -> float:
-        """How far it may be off at worst: the ends of its shape, 3 u for one without ends."""
+        """How far it may be off at worst: the ends of its shape, or what 99.7 % lie within."""
+        if self.shape == "student t":
+            return expanded(self.u_mm, self.df, _WITHIN_3)[0]
         return self.u_mm * _HALF_WIDTH[self.shape]
+
+
+def printed_together(
+    sizes: Joint, names: Sequence[str], opens: Sequence[bool]
+) -> tuple[tuple[Contributor, ...], dict[tuple[str, str], float]]:
+    """Take several sizes of one print, with all that they share of the printer.
+
+    Parameters
+    ----------
+    sizes : Joint
+        Of n sizes, as `fitkit.calibration.joint` predicts them.
+    names : sequence of n str
+    opens : sequence of n bool
+        Whether the gap grows with each.
+
+    Returns
+    -------
+    contributors : tuple of n Contributor
+        With the degrees of freedom of each.
+    correlations : dict of (name, name) to float
+        For `Chain.correlations`.
+    """
+    correlation = sizes.correlation()
+    parts = []
+    for i, (name, way) in enumerate(zip(names, opens, strict=True)):
+        one = sizes.sum([float(i == j) for j in range(len(names))])
+        parts.append(
+            Contributor(
+                name=name,
+                value_mm=one.value_mm,
+                u_mm=one.u_mm,
+                opens=way,
+                shape="student t" if one.df < _MANY else "normal",
+                df=one.df,
+                origin="print",
+            )
+        )
+    ties = {
+        (names[i], names[j]): float(correlation[i, j])
+        for i, j in itertools.combinations(range(len(names)), 2)
+    }
+    return tuple(parts), ties
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

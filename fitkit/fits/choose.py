@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from fitkit.core.errors import FitError
 from fitkit.core.expanded import expanded
+from fitkit.fits.interference import most_interference_mm
 from fitkit.fits.trial import VERDICTS
 from fitkit.fits.verdicts import BEHAVIOUR_MM, PAIR_MM, PRINTER_MM, SIZE_MM, learn
 
@@ -18,10 +19,12 @@ if TYPE_CHECKING:
     from fitkit.fits.trial import Trial
     from fitkit.fits.verdicts import VerdictModel
 
-__all__ = ["GapChoice", "choose_gap", "contradiction"]
+__all__ = ["GapChoice", "choose_gap", "contradiction", "contradictions"]
 
 # How well a calibrated print keeps its gap, 1 sd: common practice, no source.
 U_NEXT_GAP_MM = 0.04
+# Pairs of which one side is a printed bore or pocket that a press stretches.
+_PRESSED = ("peg and hole", "tab and slot", "ball and seat", "object in pocket")
 PRIOR_SHIFT_MM = math.hypot(PRINTER_MM, PAIR_MM, BEHAVIOUR_MM, SIZE_MM)
 
 
@@ -63,6 +66,10 @@ def choose_gap(
     size_mm: float,
     trials: Iterable[Trial] = (),
     u_gap_mm: float = U_NEXT_GAP_MM,
+    df: float = math.inf,
+    u_lasting_mm: float = 0.0,
+    most_strain: float | None = None,
+    wall_mm: float = 0.0,
 ) -> GapChoice:
     """Choose the gap that is likeliest to behave as wanted.
 
@@ -75,7 +82,20 @@ def choose_gap(
     trials : iterable of Trial
         All of one printer and material; trials of other pairs and sizes count too, for less.
     u_gap_mm : float, mm
-        Standard uncertainty with which the next print keeps its gap.
+        Standard uncertainty with which the next print keeps its gap: of both sides together.
+    df : float
+        Its degrees of freedom.
+    u_lasting_mm : float, mm
+        The part of `u_gap_mm` that is the same at every print of the part. Once trials of such
+        gaps are known, only the rest is a doubt about the next print.
+    most_strain : float, optional
+        What the plastic bears at the edge of a bore, as a fraction; interference stops there.
+    wall_mm : float, mm
+        Wall round the bore; 0 where it is not known, which counts as thin.
+
+    Returns
+    -------
+    GapChoice
 
     Raises
     ------
@@ -89,17 +109,59 @@ def choose_gap(
     (0.22, 'prior: common practice, no source (printed on printed, both round)')
     """
     if not (math.isfinite(u_gap_mm) and u_gap_mm >= 0):
-        raise FitError(f"u_gap_mm is {u_gap_mm:g}", remedy="Give 0 mm or more.")
-    return _chosen(pair, behaviour, size_mm, tuple(trials), u_gap_mm)
+        raise FitError(f"u_gap_mm is {u_gap_mm:g}", code="fits.u-gap", remedy="Give 0 mm or more.")
+    if not 0 <= u_lasting_mm <= u_gap_mm * (1 + 1e-9):
+        raise FitError(
+            f"u_lasting_mm is {u_lasting_mm:g} of a u_gap_mm of {u_gap_mm:g}",
+            code="fits.u-lasting",
+            remedy="Give 0 mm or more, and no more than u_gap_mm.",
+        )
+    if not df > 0:
+        raise FitError(
+            f"{df:g} degrees of freedom", code="fits.df", remedy="Give a number above 0."
+        )
+    # A tenth of a micrometre changes no gap; rounded, the same question is answered once.
+    return _chosen(
+        pair,
+        behaviour,
+        size_mm,
+        tuple(trials),
+        round(u_gap_mm, 4),
+        round(df, 2),
+        round(u_lasting_mm, 4),
+        None if most_strain is None or pair not in _PRESSED else most_strain,
+        wall_mm,
+    )
 
 
-# A panel asks anew for every fit at each change of one parameter.
+# A panel asks again for every fit at each change of one parameter.
 @lru_cache(maxsize=512)
 def _chosen(
-    pair: str, behaviour: str, size_mm: float, trials: tuple[Trial, ...], u_gap_mm: float
+    pair: str,
+    behaviour: str,
+    size_mm: float,
+    trials: tuple[Trial, ...],
+    u_gap_mm: float,
+    df: float,
+    u_lasting_mm: float,
+    most_strain: float | None,
+    wall_mm: float,
 ) -> GapChoice:
-    model = learn(pair, behaviour, size_mm=size_mm, trials=trials)
-    gap, p_wanted = model.best_gap_mm(u_gap_mm=u_gap_mm)
+    model = learn(pair, behaviour, size_mm=size_mm, trials=trials, u_lasting_mm=u_lasting_mm)
+    u_fresh_mm = math.sqrt(max(u_gap_mm**2 - u_lasting_mm**2, 0.0))
+    gap, p_wanted = model.best_gap_mm(u_gap_mm=u_fresh_mm, df=df)
+    notes = []
+    if most_strain is not None:
+        most_mm = most_interference_mm(size_mm, strain=most_strain, wall_mm=wall_mm)
+        if gap < -most_mm:
+            wall = f"with a wall of {wall_mm:.2f} mm" if wall_mm else "with a thin wall"
+            notes.append(
+                f"an interference of {-gap:.2f} mm would behave best, but {most_mm:.2f} mm is all "
+                f"that the plastic bears in a bore of {size_mm:.2f} mm {wall} "
+                f"(strain {100 * most_strain:.1f} %)"
+            )
+            gap = -most_mm
+            p_wanted = float(model.p_wanted(gap, u_gap_mm=u_fresh_mm, df=df)[0])
     low, high = model.wanted_band_mm
     count = len(model.trials)
     return GapChoice(
@@ -113,7 +175,7 @@ def _chosen(
         basis=f"{count} trial{'s' if count > 1 else ''} on this printer"
         if count
         else f"prior: {model.prior.basis}",
-        notes=tuple(_notes(model, gap)),
+        notes=(*notes, *_notes(model, gap)),
     )
 
 
@@ -130,13 +192,11 @@ def _notes(model: VerdictModel, gap_mm: float) -> Iterator[str]:
         yield f"no trial near {model.size_mm:g} mm: carried over from {sizes} mm"
     elif not min(t.gap_mm for t in own) <= gap_mm <= max(t.gap_mm for t in own):
         yield "beyond the gaps tried so far: the next trial may well change it"
-    clash = contradiction(own, size_mm=model.size_mm)
-    if clash:
-        tighter, looser = clash
-        yield (
-            f"trials contradict each other: {tighter.verdict} at {tighter.gap_mm:.2f} mm, but "
-            f"{looser.verdict} at {looser.gap_mm:.2f} mm; measure both gaps again"
-        )
+    clashes = contradictions(own, size_mm=model.size_mm)
+    if clashes:
+        told = "; ".join(_clash(tighter, looser) for tighter, looser in clashes)
+        both = "both" if len(clashes) == 1 else "these"
+        yield f"trials contradict each other: {told}; measure {both} gaps again"
     if abs(gap_mm - model.prior.gap_mm) > 3.0 * PRIOR_SHIFT_MM:
         yield (
             f"far from common practice ({model.prior.gap_mm:.2f} mm): check that the trials' gaps "
@@ -147,18 +207,46 @@ def _notes(model: VerdictModel, gap_mm: float) -> Iterator[str]:
 def contradiction(trials: Iterable[Trial], *, size_mm: float) -> tuple[Trial, Trial] | None:
     """Find the worst pair of like trials in which the larger gap had the tighter verdict.
 
-    Gaps that differ by less than their uncertainty at 95 % do not contradict. Gives the tighter
-    trial first, or None.
+    Gives the first that `contradictions` does, or None.
+    """
+    return next(iter(contradictions(trials, size_mm=size_mm)), None)
+
+
+def contradictions(trials: Iterable[Trial], *, size_mm: float) -> tuple[tuple[Trial, Trial], ...]:
+    """Find every pair of like trials in which the larger gap had the tighter verdict.
+
+    Parameters
+    ----------
+    trials : iterable of Trial
+        Of one pair and behaviour.
+    size_mm : float, mm
+        Only trials of about this size count.
+
+    Returns
+    -------
+    tuple of (tighter, looser)
+        The worst first. Gaps that differ by less than their uncertainty at 95 % do not contradict;
+        what both share of it does not count.
     """
     like = [t for t in trials if abs(math.log2(t.size_mm / size_mm)) < 0.25]
-    worst, by = None, 0.0
+    found: dict[tuple[Trial, Trial], float] = {}
     for tighter in like:
         for looser in like:
             excess = tighter.gap_mm - looser.gap_mm
-            excess -= expanded(math.hypot(tighter.u_gap_mm, looser.u_gap_mm))[0]
-            if VERDICTS.index(tighter.verdict) < VERDICTS.index(looser.verdict) and excess > by:
-                worst, by = (tighter, looser), excess
-    return worst
+            alike = (tighter.u_lasting_mm > 0) == (looser.u_lasting_mm > 0)
+            u_mm = [t.u_fresh_mm if alike else t.u_gap_mm for t in (tighter, looser)]
+            excess -= expanded(math.hypot(*u_mm))[0]
+            if VERDICTS.index(tighter.verdict) < VERDICTS.index(looser.verdict) and excess > 0:
+                found[tighter, looser] = excess
+    return tuple(sorted(found, key=lambda both: -found[both]))
+
+
+def _clash(tighter: Trial, looser: Trial) -> str:
+    codes = [f" ({t.print_code})" if t.print_code else "" for t in (tighter, looser)]
+    return (
+        f"{tighter.verdict} at {tighter.gap_mm:.2f} mm{codes[0]}, but "
+        f"{looser.verdict} at {looser.gap_mm:.2f} mm{codes[1]}"
+    )
 
 
 def _shall(behaviour: str) -> str:

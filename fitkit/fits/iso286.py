@@ -56,6 +56,8 @@ PREFERRED_FITS: Mapping[str, str] = {
 _LETTERS = ("a", "b", "c", "d", "e", "f", "g", "h", "js", "k", "m", "n", "p", "r", "s", "u")
 _CLASS = re.compile(r"(js|JS|[A-Za-z])(\d{1,2})")
 _MAX_MM = 500.0
+# Coarsest grade that the standard gives for sizes up to and including 1 mm.
+_COARSEST_TO_1_MM = 13
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -153,7 +155,8 @@ def limits(name: str, size: object) -> Limits:
     Raises
     ------
     FitError
-        If the class or the size is outside the tables.
+        If the class or the size is outside the tables, or the standard does not define the class
+        for so small a size.
     UnitError
         If the size is a bare number.
 
@@ -171,6 +174,7 @@ def limits(name: str, size: object) -> Limits:
             remedy=f"Write a letter and a grade, as H7; letters: {', '.join(_LETTERS)}.",
         )
     grade = int(match[2])
+    _refuse_up_to_1_mm(match[1], grade, size_mm)
     width = _grade_um(grade, size_mm)
     if letter == "js":
         low, high = -width / 2, width / 2
@@ -262,7 +266,7 @@ def tolerance_grade(width: object, size: object) -> int | None:
 
 
 def _finest_grade(width_mm: float, size_mm: float) -> int | None:
-    grades = range(1, 19)
+    grades = range(1, (_COARSEST_TO_1_MM if size_mm <= 1.0 else 18) + 1)
     return next((g for g in grades if _grade_um(g, size_mm) >= 1000 * width_mm - 1e-9), None)
 
 
@@ -287,6 +291,34 @@ def _grade_um(grade: int, size_mm: float) -> float:
     if f"IT{grade}_um" not in row:
         raise FitError(f"IT{grade} is no standard tolerance grade", remedy="Take IT1 to IT18.")
     return float(row[f"IT{grade}_um"])
+
+
+def _refuse_up_to_1_mm(letter: str, grade: int, size_mm: float) -> None:
+    """Refuse the classes that the standard does not provide for sizes up to and including 1 mm.
+
+    Raises
+    ------
+    FitError
+        For letters a and b, grades IT14 to IT18, and holes N coarser than IT8.
+
+    Notes
+    -----
+    Source: ISO 286-1:2010, notes to tables 1 to 3 (from memory).
+    """
+    if size_mm > 1.0:
+        return
+    if letter.lower() in "ab":
+        remedy = "Take letter c or a closer one."
+    elif grade > _COARSEST_TO_1_MM:
+        remedy = f"Take IT{_COARSEST_TO_1_MM} or a finer grade."
+    elif letter == "N" and grade > 8:
+        remedy = "Take N8 or a finer grade."
+    else:
+        return
+    raise FitError(
+        f"ISO 286 does not define {letter}{grade} for sizes up to 1 mm, and this is {size_mm:g} mm",
+        remedy=remedy,
+    )
 
 
 def _shaft_um(letter: str, grade: int, width: float, size_mm: float) -> tuple[float, float]:

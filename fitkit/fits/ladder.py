@@ -25,7 +25,7 @@ import numpy as np
 from fitkit.core.errors import FitError
 from fitkit.fits.choose import U_NEXT_GAP_MM
 from fitkit.fits.trial import allows_interference
-from fitkit.fits.verdicts import BAND, interval_probability, learn
+from fitkit.fits.verdicts import BAND, WANTED, interval_probability, learn
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -71,6 +71,10 @@ class Ladder:
     sure_now, sure_after : float
         Chance that the best gap lies in the printer's true band, whatever a single print's scatter
         then makes of it: now, and as expected. When it is high enough, no ladder is needed.
+    prints_part_first, prints_ladder_first : float
+        Prints expected until the part behaves as wanted, if it is printed at once, and if this
+        ladder comes first; the ladder counts as a print. After the first verdict each further print
+        is taken to succeed with the chance it then has.
     notes : tuple of str
     """
 
@@ -83,7 +87,31 @@ class Ladder:
     p_after: float
     sure_now: float
     sure_after: float
+    prints_part_first: float = math.nan
+    prints_ladder_first: float = math.nan
     notes: tuple[str, ...] = ()
+
+    def advice(self, *, part_g: float | None = None, ladder_g: float | None = None) -> str:
+        """Say whether to print the part at once or a ladder first, with the figures of both.
+
+        Parameters
+        ----------
+        part_g, ladder_g : float, g, optional
+            Plastic of the part and of the ladder. With both, grams decide; else prints do.
+
+        Returns
+        -------
+        str
+            One sentence.
+        """
+        part, ladder = self.prints_part_first, self.prints_ladder_first
+        told = f"{part:.1f} prints are expected if the part comes first, {ladder:.1f} with a ladder"
+        first = part <= ladder
+        if part_g is not None and ladder_g is not None:
+            grams = part * part_g, ladder_g + (ladder - 1.0) * part_g
+            told += f" ({grams[0]:.0f} g against {grams[1]:.0f} g)"
+            first = grams[0] <= grams[1]
+        return f"print {'the part' if first else 'a ladder'} first: {told}"
 
 
 def next_ladder(
@@ -131,11 +159,17 @@ def next_ladder(
     draws = _thinned(model)
     by_draw = model.p_by_draw(candidates, u_gap_mm=u_gap_mm, draws=draws)
     aims = np.linspace(candidates[0], candidates[-1], 41)
-    chosen, outcomes, bits = _greedy(by_draw, _in_band(model, aims, draws), specimens)
+    near = np.abs(candidates[:, None] - candidates) < u_gap_mm - 1e-9
+    np.fill_diagonal(near, True)
+    chosen, outcomes, bits = _greedy(by_draw, _in_band(model, aims, draws), specimens, near)
     gaps = tuple(sorted(float(candidates[i]) for i in chosen))
     finer = np.linspace(candidates[0], candidates[-1], 81)
     wanted = model.p_by_draw(finer, u_gap_mm=u_gap_mm, draws=draws)[:, :, 2].T
     best, p_now = model.best_gap_mm(u_gap_mm=u_gap_mm)
+    p_after = max(_expected_best(outcomes, wanted), p_now)
+    failed = model.p_by_draw(best, u_gap_mm=u_gap_mm, draws=draws)[0].T
+    failed = np.delete(failed, WANTED, axis=0) / len(draws)
+    p_next = _expected_best(failed, wanted) / max(float(failed.sum()), 1e-12)
     sure_now = model.p_in_band(best)
     return Ladder(
         pair=pair,
@@ -144,7 +178,9 @@ def next_ladder(
         gaps_mm=gaps,
         information_bits=bits,
         p_now=p_now,
-        p_after=max(_expected_best(outcomes, wanted), p_now),
+        p_after=p_after,
+        prints_part_first=1.0 + (1.0 - p_now) / max(p_next, 1e-6),
+        prints_ladder_first=1.0 + 1.0 / max(p_after, 1e-6),
         sure_now=sure_now,
         sure_after=max(_expected_best(outcomes, _in_band(model, finer, draws)), sure_now),
         notes=_notes(model, sure_now),
@@ -172,7 +208,7 @@ def even_ladder(pair: str, behaviour: str, *, size_mm: float, specimens: int) ->
 
 def _candidates(model: VerdictModel, step_mm: float, *, least: int) -> Array:
     """Some forty gaps, multiples of the step, over all that the thresholds may reach."""
-    low, high = model.best_gap_band_mm(0.98)
+    low, high = model.best_gap_band_mm(0.95)
     reach = max(model.prior.half_width_mm, least * step_mm)
     first, last = math.ceil((low - reach) / step_mm), math.floor((high + reach) / step_mm)
     if not allows_interference(model.pair):
@@ -201,7 +237,9 @@ def _expected_best(outcomes: Array, worth: Array) -> float:
     return float((outcomes @ worth).max(axis=1).sum())
 
 
-def _greedy(by_draw: Array, worth: Array, specimens: int) -> tuple[list[int], Array, float]:
+def _greedy(
+    by_draw: Array, worth: Array, specimens: int, near: NDArray[np.bool_] | None = None
+) -> tuple[list[int], Array, float]:
     """Choose gaps one by one.
 
     Parameters
@@ -210,6 +248,8 @@ def _greedy(by_draw: Array, worth: Array, specimens: int) -> tuple[list[int], Ar
         Chance of each verdict at each gap by each draw.
     worth : array of shape (n, a)
         What each draw would give for each aim.
+    near : array of shape (g, g), optional
+        Which gaps are too near to each other to be told apart; each is near to itself.
 
     Returns
     -------
@@ -218,13 +258,14 @@ def _greedy(by_draw: Array, worth: Array, specimens: int) -> tuple[list[int], Ar
     gaps, n, verdicts = by_draw.shape
     verdict_by_draw = by_draw.transpose(0, 2, 1)
     outcomes: Array = np.full((1, n), 1.0 / n)
+    near = np.eye(gaps, dtype=bool) if near is None else near
     chosen: list[int] = []
     bits = 0.0
     for _ in range(specimens):
         few = _thin(outcomes, _WEIGHED)
         then = (few[:, None, None, :] * verdict_by_draw).reshape(-1, n)
         value = (then @ worth).max(axis=1).reshape(len(few), gaps, verdicts).sum(axis=(0, 2))
-        value[chosen] = -np.inf  # a neighbour of a gap teaches as much as the gap again
+        value[near[chosen].any(axis=0)] = -np.inf
         best = int(value.argmax())
         chosen.append(best)
         chance = outcomes.sum(axis=1)

@@ -111,6 +111,9 @@ class Trial:
         the printer's profile foretold.
     u_gap_mm : float, mm
         Standard uncertainty of that gap, 0 or more.
+    u_lasting_mm : float, mm
+        The part of it that the next print of the same sizes shares, because the gap was predicted
+        and not measured; at most `u_gap_mm`.
     verdict : str
         One of `VERDICTS`.
     print_code : str
@@ -131,6 +134,12 @@ class Trial:
     u_gap_mm: float = 0.03
     print_code: str = ""
     note: str = ""
+    u_lasting_mm: float = 0.0
+
+    @property
+    def u_fresh_mm(self) -> float:
+        """The part of the gap's standard uncertainty that is this print's own, mm."""
+        return math.sqrt(max(self.u_gap_mm**2 - self.u_lasting_mm**2, 0.0))
 
     def __post_init__(self) -> None:
         where = f"trial {self.print_code}".strip()
@@ -143,7 +152,16 @@ class Trial:
             raise FitError(
                 f"the gap's standard uncertainty is {self.u_gap_mm:g} mm",
                 where=where,
+                code="fits.u-gap",
                 remedy="Give 0 mm or more.",
+            )
+        if not 0 <= self.u_lasting_mm <= self.u_gap_mm * (1 + 1e-9):
+            raise FitError(
+                f"{self.u_lasting_mm:g} mm of the gap's standard uncertainty of "
+                f"{self.u_gap_mm:g} mm are said to last",
+                where=where,
+                code="fits.u-lasting",
+                remedy="Give 0 mm or more, and no more than the whole.",
             )
 
 

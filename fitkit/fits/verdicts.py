@@ -14,7 +14,13 @@ with m, w, zone from the prior table. The shift d is a normal process over (pair
 a printer-wide part, parts for the pair, for the behaviour of that pair, and for the size, the last
 fading with the ratio of the sizes. So trials of one pair teach about another, less the more they
 differ. One verdict in a hundred is taken for a slip, judged with a scatter of half a millimetre: so
-one alone cannot drag the answer far, and many that agree still can.
+one alone cannot drag the answer far, and many that agree still can. What is common to a printer and
+a pair has the tails of a Student t, since real printers stand farther from common practice than a
+normal distribution allows; the scatter may be twice or half of what is usual, and is learned.
+
+A gap that was predicted and not measured is off by what is unknown of the printer, and the next
+print of the same sizes is off alike. That part is no scatter: verdicts on predicted gaps tell where
+the next predicted gap behaves as wanted.
 
 Left out: a scatter that differs between pairs, wear, and thresholds that move with the season.
 """
@@ -24,10 +30,10 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
-from scipy.special import ndtr
+from scipy.special import chdtri, ndtr
 
 from fitkit.fits.prior import GapPrior, gap_prior
 from fitkit.fits.sampling import sample_posterior
@@ -51,12 +57,17 @@ PRINTER_MM, PAIR_MM, BEHAVIOUR_MM, SIZE_MM = 0.07, 0.05, 0.04, 0.05
 # Over this many doublings of the size, the size's part falls to 1/e.
 SIZE_FADE = 2.0
 # lambda, alpha, beta, log s: prior means and standard deviations.
-SHAPE_MEAN = (0.0, 0.0, 0.0, math.log(0.05))
-SHAPE_SD = (0.35, 0.4, 0.4, 0.4)
+SHAPE_MEAN = (0.0, 0.0, 0.0, math.log(0.06))
+# The scatter may well be twice or half of what is usual, and is learned.
+SHAPE_SD = (0.35, 0.4, 0.4, 0.7)
+# Degrees of freedom of the Student t of what is common to a printer and a pair: so heavy are its
+# tails that a shift of three usual ones is not ruled out.
+COMMON_DF = 2.0
+_BASE = 2.5
 SLIP, SLIP_MM = 0.01, 0.5
 # Thresholds at either end of the wanted band.
-_WANTED = VERDICTS.index(AS_WANTED)
-BAND = slice(_WANTED - 1, _WANTED + 1)
+WANTED = VERDICTS.index(AS_WANTED)
+BAND = slice(WANTED - 1, WANTED + 1)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -91,7 +102,7 @@ class VerdictModel:
     effective: float
     trials: tuple[Trial, ...]
 
-    def p_verdict(self, gap_mm: ArrayLike, *, u_gap_mm: float = 0.0) -> Array:
+    def p_verdict(self, gap_mm: ArrayLike, *, u_gap_mm: float = 0.0, df: float = math.inf) -> Array:
         """Chance of each verdict.
 
         Parameters
@@ -99,29 +110,49 @@ class VerdictModel:
         gap_mm : array of shape (g,), mm
         u_gap_mm : float, mm
             Standard uncertainty with which a print keeps such a gap.
+        df : float
+            Its degrees of freedom.
 
         Returns
         -------
         array of shape (g, 5)
             In the order of `VERDICTS`; rows sum to 1.
         """
-        return self.weight @ self.p_by_draw(gap_mm, u_gap_mm=u_gap_mm)
+        return self.weight @ self.p_by_draw(gap_mm, u_gap_mm=u_gap_mm, df=df)
 
     def p_by_draw(
-        self, gap_mm: ArrayLike, *, u_gap_mm: float = 0.0, draws: NDArray[np.int64] | None = None
+        self,
+        gap_mm: ArrayLike,
+        *,
+        u_gap_mm: float = 0.0,
+        df: float = math.inf,
+        draws: NDArray[np.int64] | None = None,
     ) -> Array:
         """Chance of each verdict by each draw (or by some): array of shape (g, n, 5)."""
         gaps = np.atleast_1d(np.asarray(gap_mm, dtype=float))
         pick = slice(None) if draws is None else draws
-        scatter = np.hypot(self.scatter_mm[pick], u_gap_mm)
+        scatter = self._scatter(u_gap_mm, df)[pick]
         below = ndtr((self.thresholds_mm[pick] - gaps[:, None, None]) / scatter[:, None])
         return np.diff(below, axis=2, prepend=0.0, append=1.0)
 
-    def p_wanted(self, gap_mm: ArrayLike, *, u_gap_mm: float = 0.0) -> Array:
-        """Chance of ``as wanted`` at each gap: array of shape (g,)."""
+    def p_wanted(self, gap_mm: ArrayLike, *, u_gap_mm: float = 0.0, df: float = math.inf) -> Array:
+        """Chance of ``as wanted`` at each gap.
+
+        Parameters
+        ----------
+        gap_mm : array of shape (g,), mm
+        u_gap_mm : float, mm
+            Standard uncertainty with which a print keeps such a gap.
+        df : float
+            Its degrees of freedom.
+
+        Returns
+        -------
+        array of shape (g,)
+        """
         gaps = np.atleast_1d(np.asarray(gap_mm, dtype=float))
         low, high = self.thresholds_mm[:, BAND].T
-        scatter = np.hypot(self.scatter_mm, u_gap_mm)
+        scatter = self._scatter(u_gap_mm, df)
         p = interval_probability(low - gaps[:, None], high - gaps[:, None], scatter)
         return p @ self.weight
 
@@ -130,8 +161,32 @@ class VerdictModel:
         low, high = self.thresholds_mm[:, BAND].T
         return float(self.weight @ ((low < gap_mm) & (gap_mm < high)))
 
-    def best_gap_mm(self, *, u_gap_mm: float = 0.0) -> tuple[float, float]:
-        """Gap with the greatest chance of ``as wanted``, and that chance."""
+    def _scatter(self, u_gap_mm: float, df: float) -> Array:
+        """Scatter of a verdict by each draw, mm: print and judge, and the doubt about the gap.
+
+        A doubt of few degrees of freedom is a Student t, which is a normal of a scale that is not
+        known: each draw takes a scale of its own, and together they take all (even quantiles).
+        """
+        if not math.isfinite(df) or not u_gap_mm:
+            return np.hypot(self.scatter_mm, u_gap_mm)
+        golden = 0.5 * (math.sqrt(5.0) - 1.0)
+        levels = (0.5 + golden * np.arange(len(self.scatter_mm))) % 1.0
+        return np.asarray(np.hypot(self.scatter_mm, u_gap_mm * np.sqrt(df / chdtri(df, levels))))
+
+    def best_gap_mm(self, *, u_gap_mm: float = 0.0, df: float = math.inf) -> tuple[float, float]:
+        """Find the gap with the greatest chance of ``as wanted``.
+
+        Parameters
+        ----------
+        u_gap_mm : float, mm
+        df : float
+            As `p_wanted` takes them.
+
+        Returns
+        -------
+        gap_mm : float, mm
+        chance : float
+        """
         low, high = self.wanted_band_mm
         reach = max(high - low, 0.02)
         gap, step = 0.5 * (low + high), reach / 10.0
@@ -139,7 +194,7 @@ class VerdictModel:
             gaps = gap + step * np.arange(-10.0, 11.0)
             if not allows_interference(self.pair):
                 gaps = np.unique(np.maximum(gaps, 0.0))
-            p = self.p_wanted(gaps, u_gap_mm=u_gap_mm)
+            p = self.p_wanted(gaps, u_gap_mm=u_gap_mm, df=df)
             gap, chance = float(gaps[p.argmax()]), float(p.max())
             step /= 10.0
         return gap, chance
@@ -160,7 +215,13 @@ class VerdictModel:
 
 
 def learn(
-    pair: str, behaviour: str, *, size_mm: float, trials: Iterable[Trial] = (), draws: int = 2048
+    pair: str,
+    behaviour: str,
+    *,
+    size_mm: float,
+    trials: Iterable[Trial] = (),
+    draws: int = 2048,
+    u_lasting_mm: float = 0.0,
 ) -> VerdictModel:
     """Learn the thresholds of one pair, behaviour and size from trials of any.
 
@@ -173,39 +234,62 @@ def learn(
         All of one printer and material; may be empty.
     draws : int
         A power of two.
+    u_lasting_mm : float, mm
+        How far the gap of every print of this size may be off alike. The thresholds are then those
+        of the gap as it is predicted, and trials whose gap was predicted too share the error.
 
     Raises
     ------
     FitError
         If the pair or behaviour is unknown, or the pair cannot behave so.
     """
-    return _learn(pair, behaviour, float(size_mm), tuple(trials), draws)
+    return _learn(pair, behaviour, float(size_mm), tuple(trials), draws, round(u_lasting_mm, 4))
 
 
 @lru_cache(maxsize=256)
 def _learn(
-    pair: str, behaviour: str, size_mm: float, trials: tuple[Trial, ...], draws: int
+    pair: str,
+    behaviour: str,
+    size_mm: float,
+    trials: tuple[Trial, ...],
+    draws: int,
+    u_lasting_mm: float,
 ) -> VerdictModel:
     prior = gap_prior(pair, behaviour, size_mm)
-    kinds = [(pair, behaviour, size_mm)]
+    kinds = [_Kind(pair, behaviour, size_mm, u_lasting_mm)]
     place = []
     for trial in trials:
-        kind = (trial.pair, trial.behaviour, trial.size_mm)
+        kind = _Kind(trial.pair, trial.behaviour, trial.size_mm, round(trial.u_lasting_mm, 3))
+        if kind == kinds[0]._replace(u_lasting_mm=round(u_lasting_mm, 3)):
+            kind = kinds[0]
         if kind not in kinds:
             kinds.append(kind)
         place.append(kinds.index(kind))
-    shifts = len(kinds)
-    cov = np.zeros((shifts + 4, shifts + 4))
-    cov[:shifts, :shifts] = _shift_covariance(kinds)
-    cov[range(shifts, shifts + 4), range(shifts, shifts + 4)] = np.square(SHAPE_SD)
-    mean = np.concatenate([np.zeros(shifts), SHAPE_MEAN])
-    seen = _Seen.of(trials, np.array(place, dtype=int))
-    drawn: WeightedDraws = sample_posterior(
-        lambda x: seen.log_likelihood(x[:, :shifts], x[:, shifts:]), mean, cov, draws=draws
+    pairs = list(dict.fromkeys(kind.pair for kind in kinds))
+    of_pair = np.array([pairs.index(kind.pair) for kind in kinds])
+    own, common = len(kinds), len(pairs)
+    cov = np.zeros((own + common + 4, own + common + 4))
+    cov[:own, :own] = _own_covariance(kinds)
+    shared = PRINTER_MM**2 + PAIR_MM**2 * np.eye(common)
+    cov[own : own + common, own : own + common] = _BASE**2 * shared
+    cov[range(own + common, own + common + 4), range(own + common, own + common + 4)] = np.square(
+        SHAPE_SD
     )
-    shape = drawn.x[:, shifts:]
+    mean = np.concatenate([np.zeros(own + common), SHAPE_MEAN])
+    seen = _Seen.of(trials, np.array(place, dtype=int))
+    inverse = np.linalg.inv(shared)
+
+    def shifts_of(x: Array) -> Array:
+        return x[:, :own] + x[:, own : own + common][:, of_pair]
+
+    def log_likelihood(x: Array) -> Array:
+        told = seen.log_likelihood(shifts_of(x), x[:, own + common :])
+        return told + _tails(x[:, own : own + common], inverse)
+
+    drawn: WeightedDraws = sample_posterior(log_likelihood, mean, cov, draws=draws)
+    shape = drawn.x[:, own + common :]
     middle, half, zone = (np.array([v]) for v in (prior.gap_mm, prior.half_width_mm, prior.zone_mm))
-    limits = thresholds_of(middle + drawn.x[:, :1], half, zone, shape)[:, 0, :]
+    limits = thresholds_of(middle + shifts_of(drawn.x)[:, :1], half, zone, shape)[:, 0, :]
     arrays = (limits, np.exp(shape[:, 3]), drawn.weight)
     for array in arrays:  # the result is cached and shared
         array.flags.writeable = False
@@ -222,22 +306,43 @@ def _learn(
     )
 
 
-def _shift_covariance(kinds: list[tuple[str, str, float]]) -> Array:
-    """Prior covariance of the shifts of several (pair, behaviour, size)."""
-    pairs = np.array([kind[0] for kind in kinds])
-    wants = np.array([kind[1] for kind in kinds])
-    doublings = np.log2([kind[2] for kind in kinds])
+class _Kind(NamedTuple):
+    """What has a shift of its own: a pair, behaviour and size, and how well its gap is known."""
+
+    pair: str
+    behaviour: str
+    size_mm: float
+    u_lasting_mm: float
+
+
+def _own_covariance(kinds: list[_Kind]) -> Array:
+    """Prior covariance of the shifts of several kinds, beside what printer and pair share."""
+    pairs = np.array([kind.pair for kind in kinds])
+    wants = np.array([kind.behaviour for kind in kinds])
+    doublings = np.log2([kind.size_mm for kind in kinds])
+    lasting = np.array([kind.u_lasting_mm for kind in kinds])
     same_pair = pairs[:, None] == pairs
     same_want = same_pair & (wants[:, None] == wants)
     fade = np.exp(-np.abs(doublings[:, None] - doublings) / SIZE_FADE)
     cov: Array = (
-        PRINTER_MM**2
-        + PAIR_MM**2 * same_pair
-        + BEHAVIOUR_MM**2 * same_want
+        BEHAVIOUR_MM**2 * same_want
         + SIZE_MM**2 * fade
+        # Gaps that were predicted are off alike, most where the sizes are alike.
+        + np.outer(lasting, lasting) * same_pair * fade
         + 1e-12 * np.eye(len(kinds))
     )
     return cov
+
+
+def _tails(common: Array, inverse: Array) -> Array:
+    """Log density of a multivariate Student t, less that of the normal it is drawn from.
+
+    Both but for constants. The t has `COMMON_DF` degrees of freedom; the normal is `_BASE` times as
+    wide, so that draws reach the tails.
+    """
+    distance = np.einsum("ni,ij,nj->n", common, inverse, common)
+    power = 0.5 * (COMMON_DF + common.shape[1])
+    return np.asarray(-power * np.log1p(distance / COMMON_DF) + 0.5 * distance / _BASE**2)
 
 
 def thresholds_of(middle: Array, half: Array, zone: Array, shape: Array) -> Array:
@@ -292,7 +397,7 @@ class _Seen:
                 prior.half_width_mm,
                 prior.zone_mm,
                 trial.gap_mm,
-                trial.u_gap_mm,
+                trial.u_fresh_mm,
                 float(VERDICTS.index(trial.verdict)),
             )
             rows[row] = rows.get(row, 0) + 1

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import TYPE_CHECKING
@@ -74,6 +75,7 @@ def earlier_prints(
         What `fitkit.journal.judged_entries` read from it.
     """
     from fitkit.calibration import learn_sizes
+    from fitkit.calibration.joint import PrintedSize, joint
     from fitkit.journal import drift_points, fitted_sizes, trials
 
     since = _nozzle_since(journal, profile)
@@ -82,25 +84,56 @@ def earlier_prints(
         profile, [_measured(point) for point in points if _teaches(point, profile, since)]
     )
 
-    def expected(made: PrintRecord, fit: FitEntry) -> tuple[float, float] | None:
-        if learned is None or not _same_printer(profile, made.printer, made.profile):
-            return None
-        if since and made.made_at < since:
-            return None
-        found = learned.predict(
+    def asked(made: PrintRecord, fit: FitEntry) -> PrintedSize:
+        return PrintedSize(
             fit.drawn_mm,
-            kind=fit.kind,
-            axis=fit.axis,  # type: ignore[arg-type]
-            feature=feature_of(made.title, made.template, fit.name),
-            print_code=made.code,
+            fit.kind,
+            fit.axis,  # type: ignore[arg-type]  # a record keeps it as text
+            feature_of(made.title, made.template, fit.name),
         )
+
+    def known(made: PrintRecord, *fits: FitEntry) -> bool:
+        """Tell whether today's profile predicts these sizes of a print."""
+        if not _same_printer(profile, made.printer, made.profile):
+            return False
+        if any(known_kind(fit.kind) is None for fit in fits):
+            return False  # a record may be of a release that knew other kinds
+        return not (since and made.made_at < since)
+
+    def expected(made: PrintRecord, fit: FitEntry) -> tuple[float, float] | None:
+        if not known(made, fit) or (learned is None and fit.basis == profile.basis):
+            return None
+        found = joint([asked(made, fit)], profile, learned=learned, print_code=made.code)
+        size = found.sum([1.0])
         kind = known_kind(fit.kind)  # as the template named it
         coat_mm = (kind.sense if kind else 0) * fit.coated_faces * made.coat_mm
-        return found.printed_mm + coat_mm, found.u_mm
+        return size.value_mm + coat_mm, size.u_mm
+
+    def doubt(
+        made: PrintRecord, fit: FitEntry, mate: FitEntry | None
+    ) -> tuple[float, float] | None:
+        sides = [fit] if mate is None else [fit, mate]
+        if not known(made, *sides):
+            return None
+        sizes = [asked(made, side) for side in sides]
+        weights = [1.0, -1.0][: len(sides)]
+        then = joint(sizes, profile, learned=learned, print_code=made.code).sum(weights)
+        next_time = joint(sizes, profile, learned=learned).sum(weights)
+        u_thing_mm = fit.u_target_mm if mate is None else 0.0
+        return (
+            math.hypot(then.u_mm, u_thing_mm),
+            math.hypot(min(next_time.u_lasting_mm, then.u_mm), u_thing_mm),
+        )
 
     printer = None if profile.generic else profile.printer
     return Earlier(
-        trials=trials(judged, printer=printer, material=profile.material, expected=expected),
+        trials=trials(
+            judged,
+            printer=printer,
+            material=profile.material,
+            expected=expected,
+            doubt=doubt,
+        ),
         learned=learned,
         fitted=(
             fitted_sizes(judged, title=sheet.title, template=sheet.template)

@@ -8,15 +8,18 @@ none writes anything. The room `make` adds checks, files and the record. A panel
 from __future__ import annotations
 
 import difflib
+import math
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from pydantic import BaseModel
 
-from fitkit.core.errors import FaultList, FitkitError, SheetError, path_of
+from fitkit.core.errors import CheckError, FaultList, FitkitError, SheetError, path_of
 from fitkit.core.format import fit_texts
 from fitkit.core.given_file import embedded, is_file
 from fitkit.core.units import show
+from fitkit.fits.trial import BEHAVIOURS
+from fitkit.flow.doubt import GapDoubt, gap_doubt
 from fitkit.flow.earlier import Earlier, changes, earlier_prints, feature_of
 from fitkit.parts.contract import FitSize, Template, is_length
 
@@ -67,7 +70,8 @@ class FitRow:
     """One size on its way: measured, gap, target, drawn, expected as printed.
 
     `measured` is None for a size that no reading carries; `gap` is None where the sheet or the
-    template sets a gap of its own, or where the size takes none.
+    template sets a gap of its own, or where the size takes none. `doubt` tells how well the gap is
+    known, of both sides together; None where the size takes no gap.
     """
 
     fit: FitSize
@@ -77,6 +81,7 @@ class FitRow:
     wanted: str
     target: Estimate
     size: CompensatedSize
+    doubt: GapDoubt | None = None
 
     def texts(self) -> FitTexts:
         """Write the row as every table shows it."""
@@ -253,7 +258,11 @@ def solve(sheet: PartSheet, inputs: Inputs, *, label: str = "") -> Plan:
         fits = part.fit_sizes()
     coat = _coat(sheet)
     _refuse_unknown_wishes(sheet, fits)
-    rows = tuple(_fit_row(sheet, inputs, fit, parameters.get(fit.of or ""), coat) for fit in fits)
+    named = {fit.name: fit for fit in fits}
+    rows = tuple(
+        _fit_row(sheet, inputs, fit, named.get(fit.mate or ""), parameters.get(fit.of or ""), coat)
+        for fit in fits
+    )
     return Plan(
         sheet=sheet,
         inputs=inputs,
@@ -459,6 +468,7 @@ def _fit_row(
     sheet: PartSheet,
     inputs: Inputs,
     fit: FitSize,
+    mate: FitSize | None,
     measured: Estimate | None,
     coat: Estimate | None,
 ) -> FitRow:
@@ -469,6 +479,21 @@ def _fit_row(
 
     wish = sheet.fits.get(fit.name) or sheet.fits.get(fit.pair or "")
     gap, gap_mm, wanted = None, 0.0, "this size"
+    if measured is None:
+        thing = Estimate.of(fit.name, fit.nominal_mm, 0.0)
+    else:  # what the template adds to the measured size is exact
+        thing = measured + (fit.nominal_mm - measured.value_mm)
+    doubt = None
+    if fit.sense:
+        doubt = gap_doubt(
+            fit,
+            mate,
+            thing,
+            profile=inputs.profile,
+            learned=inputs.earlier.learned,
+            coat=coat,
+            feature=lambda name: feature_of(sheet.title, sheet.template, name),
+        )
     if fit.gap_mm is not None:
         if wish and wish.gap:
             raise SheetError(
@@ -480,16 +505,19 @@ def _fit_row(
         gap_mm, wanted = fit.gap_mm, (wish and wish.behaviour) or fit.behaviour or "slides"
     elif fit.sense and wish and wish.gap:
         gap_mm, wanted = to_mm(wish.gap), "gap of the sheet"
-    elif fit.sense:
+    elif doubt:
         wanted = (wish and wish.behaviour) or fit.behaviour or "slides"
         gap = choose_gap(
-            fit.pair or "", wanted, size_mm=max(fit.nominal_mm, 0.1), trials=inputs.trials
+            fit.pair or "",
+            wanted,
+            size_mm=max(fit.nominal_mm, 0.1),
+            trials=inputs.trials,
+            u_gap_mm=doubt.u_mm,
+            df=doubt.df,
+            u_lasting_mm=doubt.u_lasting_mm,
+            most_strain=_bears(inputs.profile) if wanted in _PRESSED else None,
         )
         gap_mm = gap.gap_mm
-    if measured is None:
-        thing = Estimate.of(fit.name, fit.nominal_mm, 0.0)
-    else:  # what the template adds to the measured size is exact
-        thing = measured + (fit.nominal_mm - measured.value_mm)
     target = (thing + fit.sense * gap_mm).named(fit.name)
 
     def drawn_as(drawn_mm: float | None) -> CompensatedSize:
@@ -520,6 +548,10 @@ def _fit_row(
             nozzle_since=inputs.earlier.nozzle_since,
         )
         size = _kept(was, size, drawn_as, changed)
+        if doubt and not changed and wanted in BEHAVIOURS:
+            size = replace(
+                size, notes=(*size.notes, _again(fit, wanted, thing, size, inputs, doubt))
+            )
     return FitRow(
         fit=fit,
         measured=measured,
@@ -528,7 +560,48 @@ def _fit_row(
         wanted=wanted,
         target=target,
         size=size,
+        doubt=doubt,
     )
+
+
+# Wanted behaviours that strain a bore.
+_PRESSED = ("press by tool", "permanent interference")
+
+
+def _bears(profile: PrinterProfile) -> float | None:
+    """Strain that the profile's plastic bears for good, as a fraction; None if it is not known."""
+    from fitkit.checks import published_material
+
+    try:
+        bears = published_material(profile.material).get("snap_strain")
+    except CheckError:
+        return None
+    return bears.low / 100.0 if bears else None
+
+
+def _again(
+    fit: FitSize,
+    wanted: str,
+    thing: Estimate,
+    size: CompensatedSize,
+    inputs: Inputs,
+    doubt: GapDoubt,
+) -> str:
+    """Say how likely a size that fitted is to fit again, as it was drawn then."""
+    from fitkit.core.chances import say_chance
+    from fitkit.fits import learn
+
+    model = learn(
+        fit.pair or "",
+        wanted,
+        size_mm=max(fit.nominal_mm, 0.1),
+        trials=inputs.trials,
+        u_lasting_mm=doubt.u_lasting_mm,
+    )
+    gap_mm = fit.sense * (size.expected_mm - thing.value_mm)
+    u_fresh_mm = math.sqrt(max(doubt.u_mm**2 - doubt.u_lasting_mm**2, 0.0))
+    chance = float(model.p_wanted(gap_mm, u_gap_mm=u_fresh_mm, df=doubt.df)[0])
+    return f"the chance that it fits again as drawn then is {say_chance(chance)}"
 
 
 def _kept(

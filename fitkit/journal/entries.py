@@ -144,6 +144,7 @@ class FitEntry(StrictModel):
     `sense` is +1 where the printed face goes round the thing, -1 where it goes into it, 0 where the
     size takes no gap; a positive `gap_mm` is clearance on the full size. `mark` is what stands on
     the print beside it; `mate` names the size of the same print that it is tried with.
+    `u_gap_mm` is how well the gap was known before it was tried, of both sides together.
     """
 
     name: Line
@@ -165,6 +166,7 @@ class FitEntry(StrictModel):
     drawn_mm: Finite
     expected_mm: Finite
     u_print_mm: NotNegative = 0.0
+    u_gap_mm: NotNegative | None = None
     U95_mm: NotNegative
     extrapolated: bool = False
     basis: Text = ""
@@ -225,6 +227,7 @@ class FitEntry(StrictModel):
             drawn_mm=size.drawn_mm,
             expected_mm=size.expected_mm,
             u_print_mm=size.u_print_mm,
+            u_gap_mm=None if row.doubt is None else row.doubt.u_mm,
             U95_mm=size.U95_mm,
             extrapolated=size.extrapolated,
             basis=size.basis,

@@ -28,6 +28,8 @@ if TYPE_CHECKING:
     from fitkit.journal.entries import FitEntry
     from fitkit.journal.store import Journal
 
+    # Standard uncertainty of a gap, and the part of it that lasts from print to print, mm.
+    Doubt = tuple[float, float]
     Judged = tuple[tuple[TrialRecord, TrialEntry, "PrintRecord | None"], ...]
 
 __all__ = [
@@ -75,6 +77,7 @@ def trials(
     printer: str | None = None,
     material: str | None = None,
     expected: Callable[[PrintRecord, FitEntry], tuple[float, float] | None] | None = None,
+    doubt: Callable[[PrintRecord, FitEntry, FitEntry | None], Doubt | None] | None = None,
 ) -> tuple[Trial, ...]:
     """Give every fit that was judged, oldest first.
 
@@ -86,6 +89,10 @@ def trials(
     expected : callable of print and fit, optional
         What is expected today of a size that was not measured, and its standard uncertainty, mm, so
         that gaps measured and gaps predicted are of one mind; None for as the record has it.
+    doubt : callable of print, fit and mate, optional
+        How well the gap of two sizes that were not measured is known today: its standard
+        uncertainty, and the part of it that the next print shares, both mm; None for as the record
+        has it.
 
     Returns
     -------
@@ -103,7 +110,7 @@ def trials(
             continue
         if made is not None and expected is not None:
             made = _as_of_today(made, entry.name, expected)
-        trial = _trial(record, entry, made)
+        trial = _trial(record, entry, made, doubt)
         if trial is not None:
             found.append(trial)
     return tuple(found)
@@ -525,17 +532,22 @@ def _as_of_today(
     return made.model_copy(update={"fits": tuple(fits)})
 
 
-def _trial(record: TrialRecord, entry: TrialEntry, made: PrintRecord | None) -> Trial | None:
+def _trial(
+    record: TrialRecord,
+    entry: TrialEntry,
+    made: PrintRecord | None,
+    doubt: Callable[[PrintRecord, FitEntry, FitEntry | None], Doubt | None] | None,
+) -> Trial | None:
     from fitkit.fits.trial import Trial, allows_interference
 
     fit = _fit(made, entry.name)
     pair = entry.pair or (fit and fit.pair)
     behaviour = (fit and fit.wanted) or record.extra.get("behaviour", "slides")
     size_mm = entry.size_mm or (fit and (fit.nominal_mm or fit.target_mm))
-    gap = _gap(record, entry, made)
+    gap = _gap(record, entry, made, doubt)
     if not (entry.verdict and pair and size_mm and gap):
         return None
-    gap_mm, u_mm = gap
+    gap_mm, (u_mm, u_lasting_mm) = gap
     if -expanded(u_mm)[0] <= gap_mm < 0.0 and not allows_interference(pair):
         gap_mm = 0.0  # of a pair that cannot overlap, zero is as near as the print tells it
     try:
@@ -545,6 +557,7 @@ def _trial(record: TrialRecord, entry: TrialEntry, made: PrintRecord | None) -> 
             size_mm=size_mm,
             gap_mm=gap_mm,
             u_gap_mm=u_mm,
+            u_lasting_mm=min(u_lasting_mm, u_mm),
             verdict=entry.verdict,
             print_code=made.code if made else record.code,
             note=entry.note,
@@ -554,20 +567,32 @@ def _trial(record: TrialRecord, entry: TrialEntry, made: PrintRecord | None) -> 
 
 
 def _gap(
-    record: TrialRecord, entry: TrialEntry, made: PrintRecord | None
-) -> tuple[float, float] | None:
-    """Gap of the parts that were tried, and its standard uncertainty, mm."""
+    record: TrialRecord,
+    entry: TrialEntry,
+    made: PrintRecord | None,
+    doubt: Callable[[PrintRecord, FitEntry, FitEntry | None], Doubt | None] | None,
+) -> tuple[float, Doubt] | None:
+    """Gap of the parts that were tried, and how well it is known, mm."""
     fit = _fit(made, entry.name)
     if entry.gap_mm is not None:
-        return entry.gap_mm, 0.03 if entry.u_gap_mm is None else entry.u_gap_mm
-    if fit is None or not fit.sense:
+        return entry.gap_mm, (0.03 if entry.u_gap_mm is None else entry.u_gap_mm, 0.0)
+    if made is None or fit is None or not fit.sense:
         return None
     made_mm, u_mm = _as_printed(record, fit)
     thing_mm, u_thing_mm = fit.thing_mm, fit.u_target_mm
     mate = _fit(made, fit.mate) if fit.mate else None
     if mate is not None:  # the other half was printed too, and may have been measured
         thing_mm, u_thing_mm = _as_printed(record, mate)
-    return fit.sense * (made_mm - thing_mm), math.hypot(u_mm, u_thing_mm)
+    gap_mm = fit.sense * (made_mm - thing_mm)
+    measured = {one.name for one in record.fits if one.measured_mm is not None}
+    if fit.name not in measured and (mate is None or mate.name not in measured):
+        # Both sides share what is unknown of the printer: their doubts do not simply add.
+        today = doubt(made, fit, mate) if doubt is not None else None
+        if today is not None:
+            return gap_mm, today
+        if fit.u_gap_mm is not None:
+            return gap_mm, (fit.u_gap_mm, 0.0)
+    return gap_mm, (math.hypot(u_mm, u_thing_mm), 0.0)
 
 
 def _as_printed(record: TrialRecord, fit: FitEntry) -> tuple[float, float]:

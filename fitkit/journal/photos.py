@@ -124,5 +124,5 @@ def photo_path(folder: Path, photo: Photo) -> Path:
 def thumbnail_bytes(folder: Path, photo: Photo) -> bytes | None:
     """Read a photo's thumbnail; None if its file is not there."""
     with suppress(OSError, JournalError):
-        return inside(folder, FOLDER, photo.thumbnail).read_bytes()
+        return read_plain(inside(folder, FOLDER, photo.thumbnail), max_bytes=MAX_BYTES)
     return None

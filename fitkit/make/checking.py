@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import asdict
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from fitkit.core.errors import CheckError
-from fitkit.core.expanded import effective_df
 from fitkit.core.finding import SEVERITIES, Finding
 from fitkit.workshop import nearest
 
@@ -144,17 +142,15 @@ def check_context(plan: Plan, built: Built, *, collisions: bool = True) -> Check
         FitGap(
             name=row.fit.name,
             gap_mm=row.gap_mm,
-            u_mm=math.hypot(row.size.u_print_mm, row.size.u_target_mm),
-            df=float(
-                effective_df((row.size.u_print_mm, row.size.df), (row.target.u_mm, row.target.df))
-            ),
+            u_mm=row.doubt.u_mm,
+            df=row.doubt.df,
             coated_faces=row.fit.coated_faces,
             drawn_for_coat=coat is not None,
             kind=row.fit.kind,
         )
         for row in plan.rows
         # A gap that the part is made to try may be too small on purpose.
-        if row.fit.sense and row.fit.gap_mm is None
+        if row.doubt and row.fit.gap_mm is None
     )
     return CheckContext(
         bed_mm=profile.bed_mm,

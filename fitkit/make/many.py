@@ -24,7 +24,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from fitkit.core.errors import FaultList, FitkitError, SheetError
-from fitkit.core.files import write_atomic
+from fitkit.core.files import read_plain, write_atomic
 from fitkit.core.tables import harmless, read_table
 from fitkit.export.bodies import file_name
 from fitkit.flow.sheet import load_sheet, sheet_of
@@ -459,7 +459,7 @@ def _texts(content: object) -> Iterator[str]:
 
 def _read_mark(mark: Path) -> dict[str, Any]:
     try:
-        content = json.loads(mark.read_text(encoding="utf-8"))
-    except (OSError, ValueError):
+        content = json.loads(read_plain(mark, max_bytes=1_000_000))
+    except (OSError, ValueError, RecursionError):
         return {}
     return content if isinstance(content, dict) else {}

@@ -152,11 +152,11 @@ def changed_profile(record: PrintRecord, folder: Path) -> Path | None:
     Path or None
         None if it is unchanged, gone, or the record holds no profile.
     """
-    import tomllib
+    from fitkit.core.files import read_toml
 
     for path in sorted(folder.glob("*.toml")):
         try:
-            content = tomllib.loads(path.read_text(encoding="utf-8"))
+            content = read_toml(path)
         except (OSError, ValueError):
             continue
         if record.profile and content.get("name") == record.profile.get("name"):

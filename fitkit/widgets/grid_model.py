@@ -14,6 +14,7 @@ readings.
 from __future__ import annotations
 
 import re
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 from itertools import groupby
@@ -21,6 +22,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
 from fitkit.core.errors import FitkitError, ReadingError
+from fitkit.core.files import read_plain
 from fitkit.core.format import with_doubt
 from fitkit.core.staged import settle
 from fitkit.readings.form import FileForm, own_name
@@ -313,7 +315,9 @@ class GridModel:
         from fitkit.readings import ReadingTable
         from fitkit.readings.schema import COLUMNS, COMPUTED, OPTIONAL
 
-        content = path.read_bytes()
+        content = b""
+        with suppress(OSError):  # which the next line tells in plain words
+            content = read_plain(path)
         table = ReadingTable.read(path, unit=self.unit)
         frame = table.frame
         names = [str(name) for name in frame if name not in COMPUTED and name != "counts"]

@@ -114,8 +114,7 @@ def test_a_failing_move_leaves_the_old_folder_as_it_was(tmp_path, monkeypatch):
     target = tmp_path / "made"
     target.mkdir()
     (target / "a").write_text("old a")
-    (target / "c").mkdir()
-    (target / "c" / "note").write_text("mine")
+    (target / "note").write_text("mine")
     rename = os.rename
 
     def fails_into_place(source, to, **options):
@@ -133,7 +132,32 @@ def test_a_failing_move_leaves_the_old_folder_as_it_was(tmp_path, monkeypatch):
     with pytest.raises(ExportError, match="bad block"):
         block()
     assert (target / "a").read_text() == "old a"
-    assert sorted(p.name for p in target.rglob("*")) == ["a", "c", "note"]
+    assert sorted(p.name for p in target.rglob("*")) == ["a", "note"]
+    assert [p.name for p in tmp_path.iterdir()] == ["made"]
+
+
+def test_a_failing_move_into_a_folder_that_stays_is_undone(tmp_path, monkeypatch):
+    target = tmp_path / "made"
+    (target / "c").mkdir(parents=True)
+    (target / "a").write_text("old a")
+    rename = os.rename
+
+    def fails_at_b(source, to, **options):
+        if str(to) == str(target / "b"):
+            raise OSError(errno.EIO, "bad block")
+        return rename(source, to, **options)
+
+    monkeypatch.setattr(os, "rename", fails_at_b)
+
+    def block():
+        with staged_folder(target) as stage:
+            (stage / "a").write_text("new a")
+            (stage / "b").write_text("new b")
+
+    with pytest.raises(ExportError, match="bad block"):
+        block()
+    assert (target / "a").read_text() == "old a"
+    assert sorted(p.name for p in target.iterdir()) == ["a", "c"]
     assert [p.name for p in tmp_path.iterdir()] == ["made"]
 
 

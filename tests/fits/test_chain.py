@@ -353,3 +353,30 @@ def test_bad_contributors_are_refused(more: dict[str, object], text: str) -> Non
 def test_no_samples_no_answer() -> None:
     with pytest.raises(FitError, match="Draw at least one"):
         sample_chain(CASE, 0)
+
+
+@pytest.mark.parametrize("df", [1, 2, 4, 9])
+def test_the_worst_case_of_few_readings_lies_outside_what_draws_reach_in_95_percent(df) -> None:
+    few = Contributor(name="thing", value_mm=10.0, u_mm=0.02, opens=False, shape="student t", df=df)
+    slot = Contributor(name="slot", value_mm=10.3, u_mm=0.01, opens=True)
+    chain = Chain(name="gap", contributors=(few, slot))
+    low, high = sample_chain(chain, 200_000).band_mm(0.95)
+    assert chain.worst_case_mm[0] < low
+    assert chain.worst_case_mm[1] > high
+
+
+def test_sizes_of_one_print_share_its_line_width_in_a_chain() -> None:
+    """Drawn alone, a hole and its peg look surer than they are together."""
+    from fitkit.calibration import generic_profile
+    from fitkit.calibration.joint import joint
+    from fitkit.calibration.learned import PrintedSize
+    from fitkit.fits.chain import printed_together
+
+    sizes = joint([PrintedSize(8.3, "hole"), PrintedSize(7.9, "peg")], generic_profile("PETG"))
+    parts, ties = printed_together(sizes, ["hole", "peg"], [True, False])
+    chain = Chain(name="gap", contributors=parts, correlations=ties)
+    gap = sizes.sum([1.0, -1.0])
+    assert chain.gap_mm == pytest.approx(gap.value_mm)
+    assert chain.u_mm == pytest.approx(gap.u_mm)
+    assert chain.u_mm > Chain(name="gap", contributors=parts).u_mm
+    assert sample_chain(chain, 200_000).gaps_mm.std() == pytest.approx(gap.u_mm, rel=0.02)

@@ -150,3 +150,18 @@ def test_the_finest_grade_as_wide_as_a_width(width: str, grade: int | None) -> N
 @pytest.mark.parametrize(("size", "um"), [("30 mm", 21), ("30.01 mm", 25), ("500 mm", 63)])
 def test_a_range_holds_its_upper_end(size: str, um: float) -> None:
     assert 1000 * limits("H7", size).upper_mm == pytest.approx(um)
+
+
+@pytest.mark.parametrize("name", ["a11", "B9", "N9", "h14", "H18"])
+def test_answers_stop_where_the_standard_does_up_to_1_mm(name: str) -> None:
+    """ISO 286-1, notes to tables 1 to 3 (from memory): not for sizes up to and including 1 mm."""
+    limits(name, "1.01 mm")
+    for size in ("0.5 mm", "1 mm"):
+        with pytest.raises(FitError, match=f"ISO 286 does not define {name} for sizes up to 1 mm"):
+            limits(name, size)
+    limits("H13", "0.5 mm")
+
+
+def test_no_grade_coarser_than_it13_is_named_up_to_1_mm() -> None:
+    assert tolerance_grade("0.2 mm", "0.8 mm") is None
+    assert tolerance_grade("0.2 mm", "2 mm") == 14

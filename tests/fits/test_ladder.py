@@ -22,6 +22,33 @@ def test_as_many_distinct_rising_gaps_as_asked(specimens: int) -> None:
     np.testing.assert_allclose(np.array(gaps) / 0.01, np.round(np.array(gaps) / 0.01), atol=1e-6)
 
 
+@pytest.mark.parametrize("u_gap_mm", [0.04, 0.08])
+def test_no_two_specimens_are_nearer_than_a_print_keeps_a_gap(u_gap_mm: float) -> None:
+    gaps = next_ladder(*PEG, size_mm=10.0, specimens=6, u_gap_mm=u_gap_mm).gaps_mm
+    assert np.diff(gaps).min() >= u_gap_mm - 1e-9
+
+
+def test_the_advice_tells_both_figures_and_grams_decide_where_they_are_given() -> None:
+    ladder = next_ladder(*PEG, size_mm=10.0, specimens=4)
+    assert 1.0 < ladder.prints_part_first < ladder.prints_ladder_first
+    assert ladder.advice().startswith("print the part first: ")
+    for figure in (ladder.prints_part_first, ladder.prints_ladder_first):
+        assert f"{figure:.1f}" in ladder.advice()
+    assert ladder.advice(part_g=200.0, ladder_g=4.0).startswith("print a ladder first: ")
+    assert ladder.advice(part_g=5.0, ladder_g=20.0).startswith("print the part first: ")
+
+
+def test_the_prints_expected_are_those_of_simulated_parts() -> None:
+    """Two verdicts deep by plain enumeration: the part, then again where it failed."""
+    ladder = next_ladder(*PEG, size_mm=10.0, specimens=2)
+    model = learn(*PEG, size_mm=10.0)
+    best, p_now = model.best_gap_mm(u_gap_mm=0.04)
+    by_verdict = model.p_by_draw(best, u_gap_mm=0.04)[0] * model.weight[:, None]
+    grid = model.p_by_draw(np.linspace(-0.4, 0.9, 131), u_gap_mm=0.04)[:, :, 2]
+    again = sum((grid @ by_verdict[:, v]).max() for v in (0, 1, 3, 4)) / (1.0 - p_now)
+    assert ladder.prints_part_first == pytest.approx(1.0 + (1.0 - p_now) / again, rel=0.03)
+
+
 def test_more_specimens_teach_more() -> None:
     ladders = [next_ladder(*PEG, size_mm=10.0, specimens=k) for k in (1, 2, 4, 8)]
     bits = [ladder.information_bits for ladder in ladders]
@@ -102,13 +129,13 @@ def test_a_ladder_out_of_range_is_refused(specimens: int) -> None:
 
 def test_gaps_to_choose_from_cover_where_the_best_gap_may_lie_in_whole_steps() -> None:
     model = learn(*PEG, size_mm=10.0)
-    low, high = model.best_gap_band_mm(0.98)
+    low, high = model.best_gap_band_mm(0.95)
     gaps = _candidates(model, 0.01, least=2)
     steps = gaps / 0.01
     np.testing.assert_allclose(steps, np.round(steps), atol=1e-9)
     # Half a wanted band beyond either end, and about forty of them.
     assert gaps[0] == pytest.approx(low - 0.08, abs=0.011)
-    assert gaps[-1] == pytest.approx(high + 0.08, abs=0.021)
+    assert gaps[-1] == pytest.approx(high + 0.08, abs=0.031)
     assert 25 <= len(gaps) <= 55
     wide = _candidates(model, 0.05, least=12)
     assert wide[0] == pytest.approx(low - 12 * 0.05, abs=0.051)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from scipy.stats import norm, t as student_t
 
 from fitkit.core.errors import FitError
 from fitkit.fits import Trial, choose_gap, contradiction, learn
@@ -138,11 +139,16 @@ def test_draws_agree_with_brute_force_on_a_grid() -> None:
     from fitkit.fits import verdicts as v
 
     trials = CLEAR[1:4]
-    d = np.linspace(-0.45, 0.45, 61)
+    d = np.linspace(-0.75, 0.75, 101)
     axes = [0.0 + sd * np.linspace(-3.2, 3.2, 9) for sd in v.SHAPE_SD]
     grid = np.stack(np.meshgrid(d, *axes, indexing="ij"), axis=-1).reshape(-1, 5)
-    sd = np.array([np.sqrt(0.07**2 + 0.05**2 + 0.04**2 + 0.05**2), *v.SHAPE_SD])
-    log_p = -0.5 * np.square(grid / sd).sum(axis=1)
+    # Printer and pair: Student's t of two degrees of freedom; behaviour and size: normal.
+    common = np.linspace(-8.0, 8.0, 16001)
+    tails = student_t(2, scale=np.hypot(0.07, 0.05)).pdf(common)
+    own = norm(scale=np.hypot(0.04, 0.05))
+    prior = np.array([own.pdf(at - common) @ tails for at in d])
+    log_p = -0.5 * np.square(grid[:, 1:] / v.SHAPE_SD).sum(axis=1)
+    log_p += np.repeat(np.log(prior), len(grid) // len(d))
     shape = grid[:, 1:] + v.SHAPE_MEAN
     seen = v._Seen.of(tuple(trials), np.zeros(len(trials), dtype=int))
     parts = np.array_split(np.arange(len(grid)), 16)

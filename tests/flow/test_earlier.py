@@ -91,8 +91,9 @@ def test_a_size_measured_off_moves_the_next_drawing_towards_it(sheet, off_mm):
     made = printed(sheet, first)
     judged(sheet, made, None, f"{size.expected_mm + off_mm:.3f} mm")
     again = drawn(sheet)
-    # The target is the same, so what came out small is drawn larger, and by less than the whole.
-    assert again.target_mm == pytest.approx(size.target_mm)
+    # The target is the same but for what the surer gap allows. So what came out small is drawn
+    # larger, and by less than the whole.
+    assert again.target_mm == pytest.approx(size.target_mm, abs=0.005)
     assert -1.0 < (again.drawn_mm - size.drawn_mm) / off_mm < -0.5
     assert again.expected_mm == pytest.approx(again.target_mm)
     assert again.U95_mm < size.U95_mm
@@ -161,7 +162,7 @@ def test_a_slip_of_measuring_is_told_and_not_drawn(sheet):
     size = first.row(NAME).size
     made = printed(sheet, first)
     judged(sheet, made, None, "25.70 mm")
-    assert drawn(sheet).drawn_mm == pytest.approx(size.drawn_mm)
+    assert drawn(sheet).drawn_mm == pytest.approx(size.drawn_mm, abs=0.005)
     assert f"25.70 mm measured on {made.code} is too far off" in notes(sheet)
 
 

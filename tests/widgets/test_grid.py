@@ -447,3 +447,10 @@ def test_a_grid_takes_away_and_tells_what_a_stopped_one_left(tmp_path):
     assert "took away an unfinished copy" in GridModel(path).said
     assert not left.exists()
     assert GridModel(path).said == ""
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="needs pipes")
+def test_a_pipe_is_no_file_to_type_into(tmp_path):
+    os.mkfifo(tmp_path / "r.csv")
+    with pytest.raises(ReadingError, match="plain file"):
+        GridModel(tmp_path / "r.csv")

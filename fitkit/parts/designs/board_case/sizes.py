@@ -264,7 +264,7 @@ def _rims(case: Parameters) -> _Rims:
     def rim(board: float, axis: Axis) -> FitSize:
         return FitSize(nominal_mm=board + reach, kind=INSIDE, axis=axis, coated_faces=2)
 
-    def lid(board: float, axis: Axis) -> FitSize:
+    def lid(board: float, axis: Axis, mate: str) -> FitSize:
         return FitSize(
             nominal_mm=board + reach,
             kind=OUTSIDE,
@@ -273,13 +273,14 @@ def _rims(case: Parameters) -> _Rims:
             pair="lid and rim",
             behaviour="slides" if slide else "snug by hand",
             coated_faces=2,
+            mate=mate,
         )
 
-    across = lid(case.board_width, "y")
+    across = lid(case.board_width, "y", "rim inside width")
     return _Rims(
         length=None if slide else rim(case.board_length, "x"),
         width=rim(case.board_width, "y"),
-        lip_length=None if slide else lid(case.board_length, "x"),
+        lip_length=None if slide else lid(case.board_length, "x", "rim inside length"),
         lip_width=None if slide else across,
         lid_width=across if slide else None,
     )

@@ -1,0 +1,201 @@
+"""What several sizes of one print come out at together: means, covariance, degrees of freedom.
+
+Sizes of one print share what is unknown of the printer. Shrinkage moves a peg and its hole alike,
+so it cancels in their gap; line width makes the peg larger and the hole smaller, so it counts
+twice. A gap, or any other sum of sizes, is therefore worked out from all of them at once.
+
+Model: the terms of the profile with their covariance, the deviation of the print, the scatter of
+the single feature (`fitkit.calibration.profile`), and what measured sizes taught (`learned`). Each
+part has degrees of freedom of its own; a sum of sizes combines them by Welch and Satterthwaite
+(JCGM 100:2008, G.4). What stays from print to print is told apart from what each print draws again.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, NamedTuple, Protocol
+
+import numpy as np
+
+from fitkit.calibration.learned import PrintedSize
+from fitkit.calibration.model import design, print_loads
+from fitkit.core.expanded import effective_df
+from fitkit.core.sizes import kind_of
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+    from fitkit.calibration.learned import Learned
+    from fitkit.calibration.profile import PrinterProfile
+
+    Array = NDArray[np.float64]
+
+__all__ = ["Cause", "Joint", "PredictsTogether", "PrintedSize", "Sum", "joint"]
+
+
+class Cause(NamedTuple):
+    """One cause of doubt: covariance of the sizes in mm², degrees of freedom, and whether it lasts.
+
+    What lasts is the same at the next print; the rest is drawn again by every print.
+    """
+
+    cov: Array
+    df: float
+    lasts: bool
+
+
+class Sum(NamedTuple):
+    """A weighted sum of sizes.
+
+    Attributes
+    ----------
+    value_mm, u_mm : float, mm
+        Best value and standard uncertainty.
+    df : float
+        Degrees of freedom of `u_mm`.
+    u_lasting_mm : float, mm
+        The part of `u_mm` that is the same at the next print.
+    """
+
+    value_mm: float
+    u_mm: float
+    df: float
+    u_lasting_mm: float
+
+
+class PredictsTogether(Protocol):
+    """Whatever predicts several sizes of one print together."""
+
+    def __call__(self, sizes: Sequence[PrintedSize], /) -> Joint:
+        """Predict the sizes of one print."""
+        ...
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Joint:
+    """Several sizes of one print together.
+
+    Attributes
+    ----------
+    mean_mm : array of shape (n,), mm
+    causes : tuple of Cause
+        Independent causes of doubt.
+    """
+
+    mean_mm: Array
+    causes: tuple[Cause, ...]
+
+    @property
+    def cov_mm2(self) -> Array:
+        """Covariance of the sizes, an array of shape (n, n) in mm²."""
+        return np.asarray(sum(cause.cov for cause in self.causes))
+
+    def correlation(self) -> Array:
+        """Give the correlation matrix of the sizes, an array of shape (n, n)."""
+        own = np.sqrt(np.diag(self.cov_mm2))
+        safe = np.where(own > 0, own, 1.0)
+        return np.asarray(self.cov_mm2 / np.outer(safe, safe))
+
+    def sum(self, weights: Sequence[float]) -> Sum:
+        """Work out a weighted sum of the sizes, such as a hole less its peg.
+
+        Parameters
+        ----------
+        weights : sequence of n floats
+            How often each size counts; +1 and -1 for a difference.
+
+        Returns
+        -------
+        Sum
+        """
+        w = np.asarray(weights, dtype=float)
+        lasting, by_df = 0.0, dict[float, float]()
+        for cause in self.causes:
+            variance = max(float(w @ cause.cov @ w), 0.0)
+            lasting += variance * cause.lasts
+            # What has the same degrees of freedom rests on the same scatter, and counts once.
+            by_df[cause.df] = by_df.get(cause.df, 0.0) + variance
+        df = effective_df(*((math.sqrt(variance), df) for df, variance in by_df.items()))
+        return Sum(
+            value_mm=float(w @ self.mean_mm),
+            u_mm=math.sqrt(sum(by_df.values())),
+            df=float(df),
+            u_lasting_mm=math.sqrt(lasting),
+        )
+
+
+def joint(
+    sizes: Sequence[PrintedSize],
+    profile: PrinterProfile,
+    *,
+    learned: Learned | None = None,
+    print_code: str = "",
+) -> Joint:
+    """Predict several sizes of one print together.
+
+    Parameters
+    ----------
+    sizes : sequence of PrintedSize, n of them
+    profile : PrinterProfile
+    learned : Learned, optional
+        What sizes measured on earlier prints taught.
+    print_code : str
+        Of the print, if it is made already: sizes measured on it tell of the others.
+
+    Returns
+    -------
+    Joint
+        Each size alone has the mean and uncertainty that `PrinterProfile.predict`, or
+        `Learned.predict`, gives for it.
+
+    Examples
+    --------
+    >>> from fitkit.calibration import generic_profile
+    >>> both = joint(
+    ...     [PrintedSize(8.3, "hole"), PrintedSize(7.9, "peg")], generic_profile("PETG")
+    ... )
+    >>> gap = both.sum([1.0, -1.0])
+    >>> round(gap.value_mm, 2), round(gap.u_mm, 2)
+    (0.11, 0.11)
+    """
+    if learned is not None:
+        mean, lasting, fresh, between = learned.together(sizes, print_code=print_code)
+        spread = profile.spread
+        return Joint(
+            mean_mm=mean,
+            causes=(
+                Cause(lasting, profile.df, lasts=True),
+                Cause(fresh, math.inf if print_code else profile.df, lasts=False),
+                Cause(between, spread.print_df, lasts=False),
+            ),
+        )
+    rows = np.array([_row(profile, size) for size in sizes]).reshape(len(sizes), -1)
+    loads = [print_loads(size.drawn_mm, size.kind, size.axis) for size in sizes]
+    width = np.array([float(w) for w, _ in loads])
+    scale = np.array([float(s) for _, s in loads])
+    spread = profile.spread
+    between = spread.print_width_mm**2 * np.outer(width, width)
+    between = between + spread.print_scale**2 * np.outer(scale, scale)
+    # The coefficients rest on so many prints, and are off by what these share.
+    of_the_mean = between / spread.prints if spread.prints else 0.0 * between
+    return Joint(
+        mean_mm=np.array([_plain(profile, size) for size in sizes]),
+        causes=(
+            Cause(np.asarray(rows @ profile.cov @ rows.T), profile.df, lasts=True),
+            Cause(spread.feature_mm**2 * np.eye(len(sizes)), profile.df, lasts=False),
+            Cause(of_the_mean, spread.print_df, lasts=True),
+            Cause(between, spread.print_df, lasts=False),
+        ),
+    )
+
+
+def _row(profile: PrinterProfile, size: PrintedSize) -> Array:
+    return design(profile.terms, size.drawn_mm, profile.stand_in(size.kind), size.axis)
+
+
+def _plain(profile: PrinterProfile, size: PrintedSize) -> float:
+    a, b, c = profile.curve(kind_of(size.kind), size.axis)
+    return a * size.drawn_mm + b + c / size.drawn_mm
