@@ -131,7 +131,7 @@ def test_a_refused_row_costs_the_others_nothing(table, sheet):
         (["title,values.height"], "the table has no rows"),
         ([""], "the table has no rows"),
         (["title,values.height", "a,5 mm", "a,6 mm"], "title 'a' is that of row 2"),
-        (["title,values.height", "a,5 mm,6"], "more cells than the header has"),
+        (["title,values.height", "a,5 mm,6"], "more cells than the header"),
         (["title,,values.height", "a,,5 mm"], "column 2 has no name"),
         (["title,title", "a,b"], "column 'title' is there twice"),
         (["title,title.x", "a,b"], "no place 'title.x' in the sheet"),
