@@ -181,7 +181,10 @@ def compensate(
             drawn_mm = _whole_layers(drawn_mm, wanted_mm, profile, made_of, notes)
     if flats != 1.0:
         lost = drawn_mm * (1.0 - flats)
-        notes.append(f"drawn over the corners of {sides} sides: {show(lost)} less over the flats")
+        notes.append(
+            f"drawn with {sides} flat sides: {show(lost)} smaller across the flats than across the "
+            "corners"
+        )
     expected_mm, u_mm, df = made_of(drawn_mm)
     u_print_mm = math.hypot(u_mm, u_coat_mm)
     # The coat's part has no scatter of its own to estimate; it only dilutes.
@@ -237,7 +240,11 @@ def _coat(coat: object, faces: int, sense: int, notes: list[str]) -> tuple[float
         return 0.0, 0.0
     thickness_mm, u_mm = _value(coat)
     if thickness_mm < 0:
-        raise CalibrationError(f"a coat of {show(thickness_mm)} cannot be")
+        raise CalibrationError(
+            f"the coat's thickness of {show(thickness_mm)} is less than zero",
+            code="calibration.coat",
+            remedy="Give 0 mm or more.",
+        )
     word = "adds" if sense > 0 else "takes"
     notes.append(
         f"coat {word} {show(faces * thickness_mm)} on {faces} face{'s' if faces > 1 else ''}"

@@ -162,16 +162,19 @@ def _wrong_side(observed: Observations) -> list[FitkitError]:
             (right, np.count_nonzero(signed > 0)),
         ):
             found[sense] = float(binomtest(int(count), len(signed), alternative="greater").pvalue)
-    names = {1: "outside sizes come out small", -1: "inside sizes come out large"}
+    names = {
+        1: ("outside sizes are smaller than drawn", "inside"),
+        -1: ("inside sizes are larger than drawn", "outside"),
+    }
     swapped = [sense for sense in (1, -1) if wrong[sense] < 0.05 and right[-sense] < 0.05]
     if not swapped:
         return []
     return [
         CalibrationError(
-            f"{names[swapped[0]]} (sign test, p = {wrong[swapped[0]]:.3f}) although the others "
-            "err the usual way",
+            f"{names[swapped[0]][0]} (sign test, p = {wrong[swapped[0]]:.3f}) although "
+            f"{names[swapped[0]][1]} sizes err as they usually do",
             where="coupon",
-            remedy="Were inside sizes read with the outside jaws, or entered under outside "
-            "features, or the other way round? A wider line cannot do both.",
+            remedy="Check whether inside and outside readings were swapped, or taken with the "
+            "other jaws. No printing fault does both.",
         )
     ]

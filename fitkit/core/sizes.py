@@ -191,8 +191,8 @@ HOLE_LYING = SizeKind(
     loads_z={"lying_height_closing": -1.0},
     stand_in="hole",
     stand_in_says="as upright holes",
-    stand_in_note="no lying holes were measured: the upright holes' profile was used; a lying hole "
-    "sags at its top, so draw a teardrop or a flat top",
+    stand_in_note="no lying hole was measured on this printer, so the values of upright holes are "
+    "used; a lying hole sags at its top, so draw a teardrop or a flat top",
 )
 PEG = SizeKind(
     "peg",

@@ -79,7 +79,7 @@ def test_inside_readings_entered_as_outside_are_flagged_by_their_signs(coupon):
         if name.startswith(("tab", "peg")) or name in ("bar x 10", "bar y 10", "bar x 30"):
             drawn = float(name.split()[-1])
             sizes[name] = Estimate.of(name, 0.997 * drawn - 0.15, 0.01)
-    with pytest.raises(FaultList, match=r"outside sizes come out small \(sign test"):
+    with pytest.raises(FaultList, match=r"outside sizes are smaller than drawn \(sign test"):
         fit_profile(sizes)
 
 
@@ -122,7 +122,7 @@ def test_unmeasured_terms_are_borrowed_and_said(coupon):
     slot = compensate("6 mm", profile, kind="inside")
     assert any("generic instead: inside_closing" in note for note in slot.notes)
     lying = compensate("6 mm", profile, kind="hole_lying")
-    assert any("upright holes' profile was used" in note for note in lying.notes)
+    assert any("values of upright holes are used" in note for note in lying.notes)
 
 
 def test_a_warm_coupon_is_brought_to_20_degrees(coupon):
