@@ -96,6 +96,11 @@ def with_moved_names(room: str, find: Callable[[str], Any]) -> Callable[[str], A
         Full name of the room.
     find : callable of str
         Its ``__getattr__`` as it is.
+
+    Returns
+    -------
+    callable of str
+        A ``__getattr__`` that finds the old names too, and warns that they have moved.
     """
     names = NAMES[room]
 

@@ -287,6 +287,17 @@ def load_workshop(path: str | Path) -> Workshop:
 def begin_workshop(folder: str | Path, *, title: str = "") -> Workshop:
     """Make a folder a workshop: write its workshop file and make its journal's folder.
 
+    Parameters
+    ----------
+    folder : path
+        It is made if it is not there.
+    title : str
+        Of the workshop; it may be empty.
+
+    Returns
+    -------
+    Workshop
+
     Raises
     ------
     WorkshopError

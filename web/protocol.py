@@ -25,7 +25,7 @@ from typing import (
 from typing_extensions import is_typeddict
 
 from fitkit.core.finding import Severity
-from fitkit.journal.entries import Verdict
+from fitkit.fits.trial import Verdict
 from fitkit.widgets import protocol
 from fitkit.widgets.fields import Kind
 

@@ -188,7 +188,10 @@ def compensate(
             drawn_mm = _open_layers(drawn_mm, wanted_mm, profile, expected, notes)
     if flats != 1.0:
         lost = drawn_mm * (1.0 - flats)
-        notes.append(f"drawn over the corners of {sides} sides: {show(lost)} less over the flats")
+        notes.append(
+            f"drawn with {sides} flat sides: {show(lost)} smaller across the flats than across the "
+            "corners"
+        )
     if step_mm:
         notes.append(
             f"floor or roof may lie between layers, so the ± owns a layer of {show(step_mm)}"
@@ -248,7 +251,11 @@ def _coat(coat: object, faces: int, sense: int, notes: list[str]) -> tuple[float
         return 0.0, 0.0
     thickness_mm, u_mm = _value(coat)
     if thickness_mm < 0:
-        raise CalibrationError(f"a coat of {show(thickness_mm)} cannot be")
+        raise CalibrationError(
+            f"the coat's thickness of {show(thickness_mm)} is less than zero",
+            code="calibration.coat",
+            remedy="Give 0 mm or more.",
+        )
     word = "adds" if sense > 0 else "takes"
     notes.append(
         f"coat {word} {show(faces * thickness_mm)} on {faces} face{'s' if faces > 1 else ''}"

@@ -6,15 +6,14 @@ any typing of names. The file is UTF-8 with commas, one row a reading, sizes in 
 
 from __future__ import annotations
 
-import csv
 import html
-import io
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from fitkit.calibration.coupon import coupon_features, first_readings
 from fitkit.calibration.settings import PrintSettings
 from fitkit.core.errors import CalibrationError
+from fitkit.readings.blank import blank_table
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -24,7 +23,6 @@ if TYPE_CHECKING:
 
 __all__ = ["blank_readings", "order_sheet", "write_order"]
 
-COLUMNS = ("item", "feature", "mode", "reading", "unit", "instrument", "taken_at", "note", "round")
 _BEFORE = (
     "Print with any horizontal expansion, hole or first-layer compensation of the slicer off.",
     "Let the coupon cool to room temperature: read 25 °C too warm, 100 mm come out 0.2 mm long.",
@@ -62,16 +60,20 @@ def blank_readings(
     if prints < 1 or repeats < 1:
         raise CalibrationError("prints and repeats are 1 or more")
     settings = settings or PrintSettings()
-    stream = io.StringIO()
-    writer = csv.writer(stream, lineterminator="\n")
-    writer.writerow(COLUMNS)
-    for number in range(1, prints + 1):
-        for _ in range(repeats):
-            for feature in features or first_readings(coupon_features()):
-                row = (settings.item(number), feature.name, feature.mode, "", unit, instrument)
-                round_ = "yes" if feature.kind.bore else "no"
-                writer.writerow((*row, "", f"{feature.label}: {feature.how}", round_))
-    return stream.getvalue()
+    return blank_table(
+        {
+            "item": settings.item(number),
+            "feature": feature.name,
+            "mode": feature.mode,
+            "unit": unit,
+            "instrument": instrument,
+            "note": f"{feature.label}: {feature.how}",
+            "round": "yes" if feature.kind.bore else "no",
+        }
+        for number in range(1, prints + 1)
+        for _ in range(repeats)
+        for feature in features or first_readings(coupon_features())
+    )
 
 
 def order_sheet(

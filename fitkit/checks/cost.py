@@ -172,7 +172,7 @@ def _price(estimate: PrintEstimate, material: Material, prices: Prices | None) -
         yield Finding(
             check="cost",
             severity="note",
-            text=f"price not run, because {missing}.",
+            text=f"the price was not worked out, because {missing}.",
             remedy="Give prices in one currency, material_per_kg among them.",
         )
         return

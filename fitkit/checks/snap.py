@@ -295,7 +295,8 @@ def _forces(arm: SnapArm, material: Material) -> Iterator[Finding]:
         missing = "modulus" if modulus is None else "friction"
         yield finding(
             severity="note",
-            text=f"forces of {arm.name} not run, because {material.name} has no {missing}.",
+            text=f"the forces that open and close {arm.name} were not worked out, because the "
+            f"material {material.name} has no {missing}.",
         )
         return
     bend = partial(

@@ -163,6 +163,11 @@ class FitkitError(Exception):
             Class of the new error; that of this one if not given.
         **parts
             As the constructor takes them; those not given stay.
+
+        Returns
+        -------
+        FitkitError
+            Of `kind`, with the code, the words and the remedy of this one.
         """
         own = self.parts() if kind is None else FitkitError.parts(self)
         return (kind or type(self))(self.what, **own | parts)
@@ -316,7 +321,17 @@ class FaultList(InputError):
         return tuple(fault.code for fault in self.faults)
 
     def placed(self, kind: type[FitkitError] | None = None, **parts: Any) -> Self:
-        """Make the same faults at another place."""
+        """Make the same faults at another place.
+
+        Parameters
+        ----------
+        kind, **parts
+            As `FitkitError.placed` takes them.
+
+        Returns
+        -------
+        FaultList
+        """
         return type(self)(fault.placed(kind, **parts) for fault in self.faults)
 
     def __reduce__(self) -> tuple[object, ...]:

@@ -250,6 +250,17 @@ def sync_folder(folder: Path) -> None:
 def read_plain(path: str | PathLike[str], *, max_bytes: int = 50_000_000) -> bytes:
     """Read a file that someone else may have named: a plain one, of bounded size.
 
+    Parameters
+    ----------
+    path : path
+    max_bytes : int
+        The largest size that is read.
+
+    Returns
+    -------
+    bytes
+        All that the file holds.
+
     Raises
     ------
     OSError
@@ -257,7 +268,7 @@ def read_plain(path: str | PathLike[str], *, max_bytes: int = 50_000_000) -> byt
     """
     path = Path(path)
     if path.exists() and not path.is_file():
-        raise OSError(errno.EINVAL, "it is no plain file", str(path))
+        raise OSError(errno.EINVAL, "it is not a plain file", str(path))
     with path.open("rb") as stream:
         content = stream.read(max_bytes + 1)
     if len(content) > max_bytes:
@@ -268,12 +279,23 @@ def read_plain(path: str | PathLike[str], *, max_bytes: int = 50_000_000) -> byt
 def read_toml(path: str | PathLike[str], *, max_bytes: int = 2_000_000) -> dict[str, Any]:
     """Read a TOML file that someone else may have written.
 
+    Parameters
+    ----------
+    path : path
+    max_bytes : int
+        The largest size that is read.
+
+    Returns
+    -------
+    dict
+        The document's top table, as `tomllib` gives it.
+
     Raises
     ------
     OSError
         As `read_plain`.
     ValueError
-        If it is no UTF-8 text or no TOML, with the line, or nested without bound.
+        If it is not UTF-8 text or not TOML, with the line, or nested without bound.
     """
     text = read_plain(path, max_bytes=max_bytes).decode("utf-8-sig")
     try:
@@ -297,7 +319,7 @@ def check_archive(
     Raises
     ------
     ExportError
-        If it is no archive, has too many members, unpacks to too much, or names a member that
+        If it is not an archive, has too many members, unpacks to too much, or names a member that
         leads out of the folder it is unpacked in.
 
     Notes
@@ -328,7 +350,7 @@ def check_archive(
         parts = Path(member.filename.replace("\\", "/")).parts
         if ".." in parts or member.filename.startswith(("/", "\\")) or ":" in member.filename:
             raise InputError(
-                f"holds {member.filename!r}, a way out of a folder",
+                f"the archive contains an unsafe path: {member.filename!r}",
                 file=path,
                 code="archive.unsafe-path",
             )

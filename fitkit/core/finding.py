@@ -24,7 +24,7 @@ class Finding:
     text : str
         One plain sentence.
     value, limit : float or None
-        The number found and the bound it is held against, both in `unit`.
+        The number found and the bound that it is compared with, both in `unit`.
     unit : str
         As shown: ``mm``, ``%``, ``N``, ``°C``.
     basis : str

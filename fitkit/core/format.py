@@ -46,6 +46,10 @@ def with_doubt(value: float, U: float | None, unit: str = "", *, sign: bool = Fa
     sign : bool
         Write a ``+`` before what is not negative.
 
+    Returns
+    -------
+    str
+
     Examples
     --------
     >>> with_doubt(68.0281, 0.0402)
@@ -60,7 +64,20 @@ def with_doubt(value: float, U: float | None, unit: str = "", *, sign: bool = Fa
 
 
 def doubted(value: float, U: float) -> tuple[str, str]:
-    """Write a value and its doubt as `with_doubt` does, for two columns of a table."""
+    """Write a value and its doubt as `with_doubt` does, for two columns of a table.
+
+    Parameters
+    ----------
+    value : float
+    U : float
+        Half width of its interval, in the same unit.
+
+    Returns
+    -------
+    value : str
+    U : str
+        Both to the same place, without the unit.
+    """
     places = places_for(U)
     return f"{_rounded(value, places):.{places}f}", f"{U:.{places}f}"
 
@@ -90,6 +107,11 @@ def interval(value_mm: float, U95_mm: float, k95: float) -> str:
         The value and its expanded uncertainty for 95 %.
     k95 : float
         Coverage factor.
+
+    Returns
+    -------
+    str
+        ``value (exact)`` if the uncertainty is zero.
 
     Examples
     --------

@@ -50,6 +50,11 @@ def embedded(
     where : str, optional
         The parameter, for the message.
 
+    Returns
+    -------
+    str
+        A data URL with the file's name and content; empty if there is no file.
+
     Raises
     ------
     PartError
@@ -75,7 +80,9 @@ def embedded(
         remedy = "Check the name; it counts from the " + (
             "part sheet's folder." if folder is not None else "working folder."
         )
-        raise PartError(f"no file {value!r}", where=where, at=at, code="file.absent", remedy=remedy)
+        raise PartError(
+            f"there is no file {value!r}", where=where, at=at, code="file.absent", remedy=remedy
+        )
     try:
         state = path.stat()
         if state.st_size > MOST_BYTES:
@@ -155,6 +162,10 @@ def file_parameter(help: str, *, group: str, endings: tuple[str, ...], label: st
         What such a file's name ends in, as ``.dxf``.
     label : str
         What a panel calls it; its name if empty.
+
+    Returns
+    -------
+    pydantic field
     """
     extra: dict[str, Any] = {"group": group, "file": True, "endings": list(endings)}
     if label:

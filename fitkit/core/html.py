@@ -21,6 +21,20 @@ def html_table(caption: str, header: Sequence[str], rows: Iterable[Sequence[str]
 
     Words stand to the left and numbers to the right, as people read them: notebooks set all to the
     right. Beside a long text, short ones are kept in one line.
+
+    Parameters
+    ----------
+    caption : str
+        Plain text, as are all cells.
+    header : sequence of str
+        One for each column.
+    rows : iterable of sequences of str
+        The first cell of a row is its header.
+
+    Returns
+    -------
+    str
+        HTML.
     """
     lines = [tuple(row) for row in rows]
     crowded = any(len(cell) > _LONG for line in lines for cell in line)

@@ -38,7 +38,19 @@ def _host() -> str:
 
 
 def neighbour(target: Path, kind: Kind = "part") -> Path:
-    """Name a hidden neighbour of a file or folder that no other process will choose."""
+    """Name a hidden neighbour of a file or folder that no other process will choose.
+
+    Parameters
+    ----------
+    target : Path
+    kind : str
+        What the neighbour is for; its name ends so.
+
+    Returns
+    -------
+    Path
+        In the folder of `target`; nothing is made.
+    """
     return target.with_name(f".{target.name}.{_host()}-{os.getpid()}-{secrets.token_hex(4)}.{kind}")
 
 

@@ -33,6 +33,10 @@ def sole_writer(path: str | PathLike[str], *, patience_s: float = 20.0) -> Itera
     patience_s : float, s
         How long to wait for another writer.
 
+    Yields
+    ------
+    None
+
     Raises
     ------
     StateError

@@ -50,7 +50,7 @@ def staged_folder(
     drop: Collection[str] = (),
     arrives_with: Mapping[Path, str] | None = None,
 ) -> Iterator[Path]:
-    """Lend an empty folder; put it in the place of `target` at the end, or leave nothing.
+    """Give an empty folder; put it in the place of `target` at the end, or leave nothing.
 
     Files of `target` with other names stay.
 

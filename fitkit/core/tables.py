@@ -73,6 +73,11 @@ def read_table(
     header : str
         Name of a column that tells the header, where other lines may stand above it.
 
+    Returns
+    -------
+    Table
+        Rows of text, each with its number in the file.
+
     Raises
     ------
     FitkitError
@@ -158,6 +163,11 @@ def text_rows(
         Names the text in messages.
     error : type of FitkitError
         What to raise.
+
+    Returns
+    -------
+    list of Row
+        Cells of each row, with its number in the text.
 
     Raises
     ------

@@ -113,7 +113,8 @@ class TypedLength:
         Step of the last digit typed; of a fraction, the step of a fraction display, which shows
         1/64 in (or 1/128 in) shortened.
     stated_mm : float or None, mm
-        What stood after a ±, kept apart: its kind (limit, standard or expanded) was not said.
+        What was typed after a ±. It is not used: its kind (limit, standard or
+        expanded) is not known.
     notes : tuple of str
         Doubts in plain words.
     """
@@ -135,7 +136,7 @@ def unit_name(text: str) -> str:
     Raises
     ------
     UnitError
-        If it is not one of the lengths that are taken; capitals count, since Mm is no mm.
+        If it is not one of the lengths that are taken; capitals count, since Mm is not mm.
     """
     name = _SPELLINGS.get(text.translate(_SIGNS).strip())
     if name is None:
@@ -163,10 +164,16 @@ def parse_length(
         Declared decimal sign. Undeclared, a comma is read as one unless exactly three digits
         follow it, which could be thousands.
 
+    Returns
+    -------
+    TypedLength
+        The length in mm, the step of its last digit, and what was noticed in reading it.
+
     Raises
     ------
     UnitError
-        If the unit is missing or no length, if the comma is ambiguous, or if it is no number.
+        If the unit is missing or not one of length, if the comma is ambiguous, or if it is not a
+        number.
 
     Examples
     --------
@@ -339,7 +346,11 @@ def _with_stated(
         unit=best.unit,
         resolution_mm=best.resolution_mm,
         stated_mm=abs(band.value_mm),
-        notes=(*best.notes, f"± {band.value_mm:g} mm kept apart: say of which kind it is"),
+        notes=(
+            *best.notes,
+            f"the typed ± {band.value_mm:g} mm is not used: it may be a tolerance, a standard or "
+            "an expanded uncertainty",
+        ),
     )
 
 
@@ -441,5 +452,16 @@ def parse_parameter(text: str) -> float:
 
 
 def show(value_mm: float, *, digits: int = 2) -> str:
-    """Write a length for a person, with its unit."""
+    """Write a length for a person, with its unit.
+
+    Parameters
+    ----------
+    value_mm : float, mm
+    digits : int
+        Places after the point.
+
+    Returns
+    -------
+    str
+    """
     return f"{value_mm:.{digits}f} mm"

@@ -1,8 +1,8 @@
 """The export room: from a built part to files that read back as they should.
 
 `threemf` writes the file to print from, `step` the exact solids, `stl` meshes for old tools,
-`sheet` the dimensioned page, `plate` says where bodies lie on the bed. Others need `write_bodies`
-and `render_sheet`; `place` gives the meshes as they will lie on the bed, which checks look at too.
+`sheet` the dimensioned page; `formats` is the table of them all, to which `register_format` adds.
+Others need `write_files`, and `place`, which gives the meshes as they will lie on the bed.
 """
 
 import lazy_loader

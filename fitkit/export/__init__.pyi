@@ -2,6 +2,15 @@ from .bodies import (
     file_name as file_name,
     place as place,
     write_bodies as write_bodies,
+    write_files as write_files,
+)
+from .formats import (
+    Format as Format,
+    Job as Job,
+    format_named as format_named,
+    formats as formats,
+    register_format as register_format,
+    usual_formats as usual_formats,
 )
 from .sheet import (
     SheetPage as SheetPage,

@@ -86,7 +86,7 @@ def write_step(path: Path, bodies: Sequence[Body], title: str) -> None:
         written = False
     if not written:
         raise WriteError(
-            "cannot be written",
+            "this file cannot be written",
             where=path.name,
             code="export.not-written",
             remedy="Check that the disk has room and that you may write in the folder.",

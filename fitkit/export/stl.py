@@ -25,6 +25,10 @@ def stl_bytes(mesh: Mesh, title: str = "") -> bytes:
     mesh : Mesh, mm
     title : str
         Goes into the 80-byte header. The format has no field for the unit, so the header says mm.
+
+    Returns
+    -------
+    bytes
     """
     triangles = np.zeros(len(mesh.triangles), _TRIANGLE)
     triangles["normal"] = mesh.normals()

@@ -82,6 +82,7 @@ def _write(path: Path, bodies: Sequence[PlacedMesh], metadata: Mapping[str, str]
             raise ExportError(
                 f"body {body.name!r} is not a closed solid",
                 where=path.name,
+                code="export.not-closed",
                 remedy="Change the parameter that you changed last; the shape crosses itself.",
             )
         model.AddBuildItem(thing, lib3mf.get_wrapper().GetIdentityTransform())
@@ -89,8 +90,9 @@ def _write(path: Path, bodies: Sequence[PlacedMesh], metadata: Mapping[str, str]
         path.write_bytes(_archive(model))
     except OSError as error:
         raise ExportError(
-            f"cannot be written: {error.strerror}",
+            f"this file cannot be written: {error.strerror}",
             where=path.name,
+            code="export.not-written",
             remedy="Check that the disk has room and that you may write in the folder.",
         ) from error
 
@@ -133,6 +135,7 @@ def _prove(path: Path, bodies: Sequence[PlacedMesh]) -> None:
                 f"body {wrote.name!r} has {volume:.1f} mm³ but reads back as "
                 f"{read.mesh.volume():.1f} mm³",
                 where=path.name,
+                code="export.reads-back-otherwise",
                 remedy="Nothing was kept; report this part sheet.",
             )
 
@@ -161,7 +164,9 @@ def _read(path: Path) -> tuple[list[PlacedMesh], dict[str, str]]:
     try:
         model.QueryReader("3mf").ReadFromFile(str(path))
     except lib3mf.ELib3MFException as error:
-        raise ExportError("not a readable 3MF file", where=path.name) from error
+        raise ExportError(
+            "this is not a readable 3MF file", where=path.name, code="export.not-3mf"
+        ) from error
     scale = _MM[lib3mf.ModelUnit(model.GetUnit()).name]
     bodies = []
     items = model.GetBuildItems()
@@ -170,8 +175,9 @@ def _read(path: Path) -> tuple[list[PlacedMesh], dict[str, str]]:
         resource = item.GetObjectResource()
         if not resource.IsMeshObject():
             raise ExportError(
-                f"object {resource.GetName()!r} is no mesh",
+                f"object {resource.GetName()!r} is not a mesh",
                 where=path.name,
+                code="export.not-a-mesh",
                 remedy="Give a file whose objects are meshes, not assemblies of others.",
             )
         thing = model.GetMeshObjectByID(resource.GetResourceID())

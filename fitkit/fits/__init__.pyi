@@ -50,10 +50,14 @@ from .prior import (
     gap_prior as gap_prior,
 )
 from .trial import (
+    AS_WANTED as AS_WANTED,
     BEHAVIOURS as BEHAVIOURS,
     PAIRS as PAIRS,
+    VERDICT_KINDS as VERDICT_KINDS,
     VERDICTS as VERDICTS,
     Trial as Trial,
+    VerdictKind as VerdictKind,
+    counts_as_fitted as counts_as_fitted,
 )
 from .verdicts import (
     VerdictModel as VerdictModel,

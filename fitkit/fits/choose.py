@@ -109,14 +109,17 @@ def choose_gap(
     (0.22, 'prior: common practice, no source (printed on printed, both round)')
     """
     if not (math.isfinite(u_gap_mm) and u_gap_mm >= 0):
-        raise FitError(f"u_gap_mm is {u_gap_mm:g}", remedy="Give 0 mm or more.")
+        raise FitError(f"u_gap_mm is {u_gap_mm:g}", code="fits.u-gap", remedy="Give 0 mm or more.")
     if not 0 <= u_lasting_mm <= u_gap_mm * (1 + 1e-9):
         raise FitError(
             f"u_lasting_mm is {u_lasting_mm:g} of a u_gap_mm of {u_gap_mm:g}",
+            code="fits.u-lasting",
             remedy="Give 0 mm or more, and no more than u_gap_mm.",
         )
     if not df > 0:
-        raise FitError(f"{df:g} degrees of freedom", remedy="Give a number above 0.")
+        raise FitError(
+            f"{df:g} degrees of freedom", code="fits.df", remedy="Give a number above 0."
+        )
     # A tenth of a micrometre changes no gap; rounded, the same question is answered once.
     return _chosen(
         pair,

@@ -15,7 +15,7 @@ from fitkit.core.chances import say_chance
 from fitkit.core.expanded import expanded
 from fitkit.core.units import Quantity
 from fitkit.fits.iso286 import PREFERRED_FITS, standard_fit
-from fitkit.fits.trial import VERDICTS
+from fitkit.fits.trial import AS_WANTED, VERDICT_KINDS
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -31,22 +31,13 @@ if TYPE_CHECKING:
 
 __all__ = ["chain_figure", "iso_figure", "sample_figure", "verdict_figure"]
 
-_BLUE, _ORANGE, _GREEN, _SKY, _RED, _BLACK = (
-    "#0072B2",
+_ORANGE, _GREEN, _SKY, _RED, _BLACK = (
     "#E69F00",
     "#009E73",
     "#56B4E9",
     "#D55E00",
     "#000000",
 )
-# Verdict: colour, line, marker.
-_LOOKS = {
-    "will not go": (_RED, ":", "x"),
-    "tight": (_ORANGE, "--", "v"),
-    "as wanted": (_GREEN, "-", "o"),
-    "loose": (_SKY, "--", "^"),
-    "rattles": (_BLUE, ":", "s"),
-}
 
 
 def verdict_figure(
@@ -72,15 +63,15 @@ def verdict_figure(
     shown = [low - 0.15, high + 0.15, *next_gaps_mm, *(t.gap_mm for t in own)]
     gaps = np.linspace(min(shown), max(shown), 241)
     chances = model.p_verdict(gaps, u_gap_mm=u_gap_mm)
-    for verdict, chance in zip(VERDICTS, chances.T, strict=True):
-        colour, line, marker = _LOOKS[verdict]
-        wide = 2.4 if verdict == "as wanted" else 1.4
+    for at_row, (kind, chance) in enumerate(zip(VERDICT_KINDS, chances.T, strict=True)):
+        verdict, (colour, line, marker) = kind.word, kind.look
+        wide = 2.4 if kind.fitted else 1.4
         axes.plot(gaps, chance, color=colour, linestyle=line, linewidth=wide, label=verdict)
         at = [t for t in own if t.verdict == verdict]
         if at:
             axes.errorbar(
                 [t.gap_mm for t in at],
-                [1.06 + 0.035 * VERDICTS.index(verdict)] * len(at),
+                [1.06 + 0.035 * at_row] * len(at),
                 xerr=[t.u_gap_mm for t in at],
                 color=colour,
                 marker=marker,
@@ -91,7 +82,7 @@ def verdict_figure(
     best_low, best_high = model.best_gap_band_mm(0.9)
     axes.axvspan(best_low, best_high, color="0.92", zorder=0, label="best gap, 90 %")
     _line_at(axes, best)
-    axes.text(best, chance + 0.02, f" {best:.2f} mm: {say_chance(chance)} as wanted", fontsize=8)
+    axes.text(best, chance + 0.02, f" {best:.2f} mm: {say_chance(chance)} {AS_WANTED}", fontsize=8)
     if len(next_gaps_mm):
         axes.plot(
             next_gaps_mm,

@@ -56,6 +56,7 @@ def most_interference_mm(size_mm: float, *, strain: float, wall_mm: float = 0.0)
     if not (0 < size_mm < math.inf and 0 <= strain < math.inf and 0 <= wall_mm < math.inf):
         raise FitError(
             f"a bore of {size_mm:g} mm with a wall of {wall_mm:g} mm and a strain of {strain:g}",
+            code="fits.bore",
             remedy="Give a size above 0 mm, and wall and strain of 0 or more.",
         )
     return strain * size_mm / _share(size_mm, wall_mm)

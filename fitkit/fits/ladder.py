@@ -28,7 +28,7 @@ import numpy as np
 from fitkit.core.errors import FitError
 from fitkit.fits.choose import U_NEXT_GAP_MM
 from fitkit.fits.trial import allows_interference
-from fitkit.fits.verdicts import WANTED, interval_probability, learn
+from fitkit.fits.verdicts import BAND, WANTED, interval_probability, learn
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -224,14 +224,14 @@ def _thinned(model: VerdictModel) -> NDArray[np.int64]:
     n = min(_DRAWS, len(model.weight))
     levels = (np.arange(n) + 0.5) / n
     # Sorted by the best gap, systematic thinning keeps that gap's distribution nearly exact.
-    order = np.argsort(model.thresholds_mm[:, 1:3].mean(axis=1))
+    order = np.argsort(model.thresholds_mm[:, BAND].mean(axis=1))
     place = np.searchsorted(np.cumsum(model.weight[order]), levels).clip(max=len(order) - 1)
     return np.asarray(order[place])
 
 
 def _in_band(model: VerdictModel, aims: Array, draws: NDArray[np.int64]) -> Array:
     """Tell how surely each aim lies in each draw's wanted band: array (n, a)."""
-    low, high = model.thresholds_mm[draws, 1:3].T[:, :, None]
+    low, high = model.thresholds_mm[draws, BAND].T[:, :, None]
     return interval_probability(low - aims, high - aims, _EDGE_MM)
 
 

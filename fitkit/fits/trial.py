@@ -18,14 +18,18 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
 __all__ = [
+    "AS_WANTED",
     "BEHAVIOURS",
     "PAIRS",
     "VERDICTS",
+    "VERDICT_KINDS",
     "Behaviour",
     "Pair",
     "Trial",
     "Verdict",
+    "VerdictKind",
     "as_listed",
+    "counts_as_fitted",
     "one_of",
 ]
 
@@ -46,7 +50,41 @@ Verdict = Literal["will not go", "tight", "as wanted", "loose", "rattles"]
 
 PAIRS: tuple[Pair, ...] = Pair.__args__  # type: ignore[attr-defined]
 BEHAVIOURS: tuple[Behaviour, ...] = Behaviour.__args__  # type: ignore[attr-defined]
-VERDICTS: tuple[Verdict, ...] = Verdict.__args__  # type: ignore[attr-defined]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class VerdictKind:
+    """A verdict, with all that is known of it; its place in `VERDICT_KINDS` is its order by gap.
+
+    Attributes
+    ----------
+    word : str
+        As people type it and records keep it.
+    sign : str
+        One letter that stands for it on a page, so that no meaning hangs on colour alone.
+    look : (colour, line, marker)
+        In figures, as matplotlib takes them; colours of Okabe and Ito (2008).
+    fitted : bool
+        Whether a size with this verdict counts as fitted: it is drawn so again.
+    """
+
+    word: Verdict
+    sign: str
+    look: tuple[str, str, str]
+    fitted: bool = False
+
+
+# From too small a gap to too large. The model of `verdicts` has a threshold between each two.
+VERDICT_KINDS = (
+    VerdictKind(word="will not go", sign="✕", look=("#D55E00", ":", "x")),
+    VerdictKind(word="tight", sign="▽", look=("#E69F00", "--", "v")),
+    VerdictKind(word="as wanted", sign="●", look=("#009E73", "-", "o"), fitted=True),
+    VerdictKind(word="loose", sign="△", look=("#56B4E9", "--", "^")),
+    VerdictKind(word="rattles", sign="◇", look=("#0072B2", ":", "s")),
+)
+VERDICTS: tuple[Verdict, ...] = tuple(kind.word for kind in VERDICT_KINDS)
+AS_WANTED: Verdict = next(kind.word for kind in VERDICT_KINDS if kind.fitted)
+_FITTED = frozenset(kind.word for kind in VERDICT_KINDS if kind.fitted)
 
 # A through hole smaller than its screw is no through hole; a catch larger than its pocket never
 # clicks. Other pairs may be pressed.
@@ -114,6 +152,7 @@ class Trial:
             raise FitError(
                 f"the gap's standard uncertainty is {self.u_gap_mm:g} mm",
                 where=where,
+                code="fits.u-gap",
                 remedy="Give 0 mm or more.",
             )
         if not 0 <= self.u_lasting_mm <= self.u_gap_mm * (1 + 1e-9):
@@ -121,6 +160,7 @@ class Trial:
                 f"{self.u_lasting_mm:g} mm of the gap's standard uncertainty of "
                 f"{self.u_gap_mm:g} mm are said to last",
                 where=where,
+                code="fits.u-lasting",
                 remedy="Give 0 mm or more, and no more than the whole.",
             )
 
@@ -154,6 +194,11 @@ def as_listed(word: str, words: Sequence[str]) -> str:
     """
     plain = " ".join(str(word).split()).casefold()
     return next((item for item in words if item.casefold() == plain), word)
+
+
+def counts_as_fitted(verdict: str) -> bool:
+    """Tell whether a size with this verdict counts as fitted."""
+    return verdict in _FITTED
 
 
 def check_size(size_mm: float, *, where: str | None = None) -> None:

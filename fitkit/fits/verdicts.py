@@ -37,7 +37,7 @@ from scipy.special import chdtri, ndtr
 
 from fitkit.fits.prior import GapPrior, gap_prior
 from fitkit.fits.sampling import sample_posterior
-from fitkit.fits.trial import VERDICTS, allows_interference
+from fitkit.fits.trial import AS_WANTED, VERDICTS, allows_interference
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -65,7 +65,9 @@ SHAPE_SD = (0.35, 0.4, 0.4, 0.7)
 COMMON_DF = 2.0
 _BASE = 2.5
 SLIP, SLIP_MM = 0.01, 0.5
-WANTED = VERDICTS.index("as wanted")
+# Thresholds at either end of the wanted band.
+WANTED = VERDICTS.index(AS_WANTED)
+BAND = slice(WANTED - 1, WANTED + 1)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -134,16 +136,29 @@ class VerdictModel:
         return np.diff(below, axis=2, prepend=0.0, append=1.0)
 
     def p_wanted(self, gap_mm: ArrayLike, *, u_gap_mm: float = 0.0, df: float = math.inf) -> Array:
-        """Chance of ``as wanted`` at each gap: array of shape (g,)."""
+        """Chance of ``as wanted`` at each gap.
+
+        Parameters
+        ----------
+        gap_mm : array of shape (g,), mm
+        u_gap_mm : float, mm
+            Standard uncertainty with which a print keeps such a gap.
+        df : float
+            Its degrees of freedom.
+
+        Returns
+        -------
+        array of shape (g,)
+        """
         gaps = np.atleast_1d(np.asarray(gap_mm, dtype=float))
-        low, high = self.thresholds_mm[:, 1:3].T
+        low, high = self.thresholds_mm[:, BAND].T
         scatter = self._scatter(u_gap_mm, df)
         p = interval_probability(low - gaps[:, None], high - gaps[:, None], scatter)
         return p @ self.weight
 
     def p_in_band(self, gap_mm: float) -> float:
         """Chance that the gap lies in the true wanted band, whatever the scatter of one print."""
-        low, high = self.thresholds_mm[:, 1:3].T
+        low, high = self.thresholds_mm[:, BAND].T
         return float(self.weight @ ((low < gap_mm) & (gap_mm < high)))
 
     def _scatter(self, u_gap_mm: float, df: float) -> Array:
@@ -159,7 +174,19 @@ class VerdictModel:
         return np.asarray(np.hypot(self.scatter_mm, u_gap_mm * np.sqrt(df / chdtri(df, levels))))
 
     def best_gap_mm(self, *, u_gap_mm: float = 0.0, df: float = math.inf) -> tuple[float, float]:
-        """Gap with the greatest chance of ``as wanted``, and that chance."""
+        """Find the gap with the greatest chance of ``as wanted``.
+
+        Parameters
+        ----------
+        u_gap_mm : float, mm
+        df : float
+            As `p_wanted` takes them.
+
+        Returns
+        -------
+        gap_mm : float, mm
+        chance : float
+        """
         low, high = self.wanted_band_mm
         reach = max(high - low, 0.02)
         gap, step = 0.5 * (low + high), reach / 10.0
@@ -175,12 +202,12 @@ class VerdictModel:
     @property
     def wanted_band_mm(self) -> tuple[float, float]:
         """Expected edges of the band that behaves as wanted."""
-        low, high = self.weight @ self.thresholds_mm[:, 1:3]
+        low, high = self.weight @ self.thresholds_mm[:, BAND]
         return float(low), float(high)
 
     def best_gap_band_mm(self, level: float = 0.9) -> tuple[float, float]:
         """Credible band of the best gap, which for each draw is the middle of its wanted band."""
-        middle = self.thresholds_mm[:, 1:3].mean(axis=1)
+        middle = self.thresholds_mm[:, BAND].mean(axis=1)
         order = np.argsort(middle)
         reached = np.cumsum(self.weight[order]) - 0.5 * self.weight[order]
         low, high = np.interp([0.5 - level / 2, 0.5 + level / 2], reached, middle[order])
@@ -392,8 +419,8 @@ class _Seen:
             return np.zeros(len(shifts))
         limits = thresholds_of(self.middle + shifts[:, self.place], self.half, self.zone, shape)
         count = len(self.gap)
-        bounds = np.empty((len(shifts), count, 6))
-        bounds[..., 0], bounds[..., 1:5], bounds[..., 5] = -np.inf, limits, np.inf
+        bounds = np.empty((len(shifts), count, len(VERDICTS) + 1))
+        bounds[..., 0], bounds[..., 1:-1], bounds[..., -1] = -np.inf, limits, np.inf
         rows = np.arange(count)
         low = bounds[:, rows, self.verdict] - self.gap
         high = bounds[:, rows, self.verdict + 1] - self.gap

@@ -59,7 +59,7 @@ def evaluate(text: str, names: Mapping[str, Estimate]) -> Estimate:
     Raises
     ------
     SheetError
-        If it names an unknown feature or function, does not read as an expression, is no length,
+        If it names an unknown feature or function, does not read as an expression, is not a length,
         or is too long.
     UnitError
         If a length in it has a unit that is unknown or no length.
@@ -133,7 +133,7 @@ class _Term:
     def _same(self, other: _Term) -> int:
         if self.power != other.power:
             raise SheetError(
-                f"puts together {_kind(self.power)} and {_kind(other.power)}",
+                f"{_kind(self.power)} and {_kind(other.power)} cannot be added or compared",
                 code="expression.mixed-kinds",
                 remedy="Give the bare number a unit, such as '0.5 mm'."
                 if 0 in (self.power, other.power)
@@ -208,7 +208,9 @@ def _to_step(term: _Term, step: _Term) -> _Term:
     by, value = _value(step.number), _value(term.number)
     if not by > 0:
         raise SheetError(
-            "rounds to no step", code="expression.round-step", remedy="Write 'round(size, 0.5 mm)'."
+            "the rounding step must be greater than 0",
+            code="expression.round-step",
+            remedy="Write for example 'round(size, 0.5 mm)'.",
         )
     return term + _exact(round(value / by) * by - value, term.power)
 
@@ -216,7 +218,7 @@ def _to_step(term: _Term, step: _Term) -> _Term:
 def _some(terms: tuple[_Term, ...]) -> tuple[_Term, ...]:
     if not terms:
         raise SheetError(
-            "calls a function of nothing",
+            "a function needs at least one argument",
             code="expression.no-arguments",
             remedy="Put sizes between its brackets.",
         )
@@ -290,7 +292,7 @@ def _term(meaning: Estimate | _Term) -> _Term:
 def _not_a_length(text: str, term: _Term) -> SheetError:
     remedy = "Write it with a unit, such as '2.4 mm'." if not term.power else None
     return SheetError(
-        f"gives {_kind(term.power)}, no length",
+        f"gives {_kind(term.power)}, not a length",
         where=_where(text),
         code="expression.not-a-length",
         remedy=remedy,
@@ -377,7 +379,7 @@ def _next(
             return _Token(f"t{number}", names[found[0]]), found[1]
         raise _unknown(text, at, spellings)
     raise SheetError(
-        f"has {text[at]!r} in it, which means nothing here",
+        f"{text[at]!r} is an unexpected character",
         where=_where(text),
         code="expression.odd-sign",
         remedy="Use sizes, + - * / and brackets; put names with odd signs between backticks.",
@@ -410,7 +412,7 @@ def _unknown(text: str, at: int, spellings: _Spellings) -> SheetError:
     assert phrase
     if text[word.end() :].lstrip().startswith("("):
         return SheetError(
-            f"calls {word[0]!r}, which is no function here",
+            f"calls {word[0]!r}, which is not a function here",
             where=_where(text),
             code="expression.no-such-function",
             remedy=f"There are: {', '.join(sorted(FUNCTIONS))}.",
@@ -465,7 +467,7 @@ class _Spellings:
         else:
             remedy = "No readings are named, so write sizes with units."
         return SheetError(
-            f"no feature {written!r}",
+            f"there is no feature {written!r}",
             where=_where(text),
             code="expression.no-such-feature",
             remedy=remedy,

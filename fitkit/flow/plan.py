@@ -1,7 +1,7 @@
 """The whole way from a part sheet to a finished part: each arrow of the design, one call each.
 
 `read_inputs` reads what the sheet names, `solve` turns it into drawn sizes, `build` into solids;
-none writes anything. the room `make` adds checks, files and the record. A panel calls
+none writes anything. The room `make` adds checks, files and the record. A panel calls
 `solve` and `build` again at each change and reads the inputs once.
 """
 
@@ -142,7 +142,7 @@ class Plan:
                 return row
         names = ", ".join(row.fit.name for row in self.rows) or "none"
         raise SheetError(
-            f"no size {name!r}",
+            f"there is no size {name!r}",
             where=self.sheet.title,
             code="flow.no-such-size",
             remedy=f"It has: {names}.",
@@ -157,6 +157,11 @@ def prepare(sheet: PartSheet, *, label: str = "") -> Plan:
     sheet : PartSheet
     label : str, optional
         Text to sink into the part where the sheet gives none.
+
+    Returns
+    -------
+    Plan
+        What will be drawn, with all that it rests on.
 
     Raises
     ------
@@ -190,6 +195,18 @@ def read_inputs(sheet: PartSheet) -> Inputs:
 
 def solve(sheet: PartSheet, inputs: Inputs, *, label: str = "") -> Plan:
     """Work out what to draw: parameters, targets, compensated sizes.
+
+    Parameters
+    ----------
+    sheet : PartSheet
+    inputs : Inputs
+        What `read_inputs` found for the sheet.
+    label : str, optional
+        Text to sink into the part where the sheet gives none.
+
+    Returns
+    -------
+    Plan
 
     Raises
     ------
@@ -384,7 +401,7 @@ def _profile(sheet: PartSheet) -> PrinterProfile:
 
 
 def _of_today(profile: PrinterProfile, journal: Journal, judged: Judged) -> PrinterProfile:
-    """Note on a profile what the journal knows against it: changes and drift since it was made."""
+    """Note on a profile the changes and the drift that the journal holds since it was made."""
     if profile.generic:
         return profile
     from fitkit.calibration import aged_by, noted
@@ -446,7 +463,7 @@ def _resolve(
 
 
 def _lengths(value: Any, worked_out: Callable[[str, str], Estimate], path: str) -> Any:
-    """Work out a length, or each length of a list; what is no text is left for the template."""
+    """Work out a length, or each length of a list; what is not text is left for the template."""
     if isinstance(value, str):
         return worked_out(value, path)
     if isinstance(value, list):

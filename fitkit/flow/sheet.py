@@ -11,12 +11,20 @@ from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Literal
 
-from pydantic import BeforeValidator, Field, PrivateAttr, field_serializer, model_validator
+from pydantic import (
+    AfterValidator,
+    BeforeValidator,
+    Field,
+    PrivateAttr,
+    field_serializer,
+    model_validator,
+)
 
 from fitkit.checks.context import Prices, Use
 from fitkit.core.errors import SheetError
 from fitkit.core.models import StrictModel, load_model, load_toml
 from fitkit.core.units import to_mm
+from fitkit.export.formats import format_named, usual_formats
 from fitkit.workshop import PrinterChoice, Workshop, nearest, workshop_of
 
 if TYPE_CHECKING:
@@ -25,7 +33,6 @@ if TYPE_CHECKING:
 
 __all__ = ["Finish", "FitWish", "PartSheet", "PrinterChoice", "load_sheet", "save_sheet"]
 
-FileKind = Literal["3mf", "step", "stl", "sheet"]
 # A sheet of one part is a page; more is a mistake or an attack.
 MAX_BYTES = 1_000_000
 
@@ -78,10 +85,16 @@ class Finish(StrictModel):
     kind: Literal["resin", "paint"] = "paint"
 
 
+def _known_format(name: str) -> str:
+    """Refuse a file format that has no writer."""
+    format_named(name)
+    return name
+
+
 class Outputs(StrictModel):
     """Which files to make, and where."""
 
-    files: tuple[FileKind, ...] = ("3mf", "step", "stl", "sheet")
+    files: tuple[Annotated[str, AfterValidator(_known_format)], ...] = usual_formats()
     folder: str | None = None
 
 
@@ -269,10 +282,14 @@ def load_sheet(path: str | Path, *, workshop: str | Path | None = None) -> PartS
     workshop : path, optional
         A workshop that wins over the one in whose folders the sheet lies.
 
+    Returns
+    -------
+    PartSheet
+
     Raises
     ------
     SheetError
-        If the file is missing, too large, or no TOML (with line and column).
+        If the file is missing, too large, or not TOML (with line and column).
     FaultList
         All faults of its keys at once.
     """
@@ -310,7 +327,14 @@ def sheet_of(
 
 
 def save_sheet(sheet: PartSheet, path: str | Path) -> None:
-    """Write a part sheet, whole or not at all."""
+    """Write a part sheet, whole or not at all.
+
+    Parameters
+    ----------
+    sheet : PartSheet
+    path : path
+        An older file of that name is replaced.
+    """
     import tomlkit
 
     from fitkit.core.files import write_atomic

@@ -10,7 +10,7 @@
 - `kept_bodies`: the exact solids of each print, beside its record;
 - `judged`: verdicts and measured sizes for the fits and calibration rooms; `spreadsheet` brings in
   trials that were kept elsewhere; `withdrawal` takes a verdict back;
-- `remake`: the same files from the record alone, or compensated anew;
+- `remake`: the same files from the record alone, or compensated again;
 - `binder`: the journal as one HTML page or PDF; `tag`: the label for the bin.
 """
 

@@ -228,10 +228,35 @@ def _today() -> str:
 
 
 def write_html(journal: Journal, path: Path, *, part: str | None = None) -> Path:
-    """Write the journal as one HTML page."""
+    """Write the journal as one HTML page.
+
+    Parameters
+    ----------
+    journal : Journal
+    path : Path
+        An older file of that name is replaced.
+    part : str, optional
+        Only this part.
+
+    Returns
+    -------
+    Path
+        The file.
+    """
     return write_atomic(path, render_html(journal, part=part))
 
 
 def write_pdf(journal: Journal, path: Path, *, part: str | None = None) -> Path:
-    """Write the journal as a PDF."""
+    """Write the journal as a PDF.
+
+    Parameters
+    ----------
+    journal, path, part
+        As `write_html` takes them.
+
+    Returns
+    -------
+    Path
+        The file.
+    """
     return write_atomic(path, render_pdf(journal, part=part))

@@ -17,6 +17,7 @@ from pydantic import AfterValidator, Field
 from fitkit.core.errors import JournalError
 from fitkit.core.format import FitTexts, fit_texts
 from fitkit.core.models import StrictModel
+from fitkit.fits.trial import Verdict  # noqa: TC001 (pydantic reads it)
 from fitkit.journal.codes import valid_trace_code
 from fitkit.journal.names import safe_name, sanitised
 
@@ -24,7 +25,6 @@ if TYPE_CHECKING:
     from fitkit.parts.trust import TemplateFile
 
 __all__ = [
-    "VERDICTS",
     "BodyGeometry",
     "Code",
     "Finite",
@@ -38,12 +38,8 @@ __all__ = [
     "Positive",
     "Text",
     "TrialEntry",
-    "Verdict",
     "file_hash",
 ]
-
-Verdict = Literal["will not go", "tight", "as wanted", "loose", "rattles"]
-VERDICTS: tuple[Verdict, ...] = ("will not go", "tight", "as wanted", "loose", "rattles")
 
 
 def _checked_code(code: str) -> str:
@@ -192,6 +188,10 @@ class FitEntry(StrictModel):
             Drawn size in place of the recorded one, as where it was compensated again.
         expected : pair of (value, U95), mm, optional
             What to expect of that.
+
+        Returns
+        -------
+        FitTexts
         """
         return fit_texts(
             self.name,

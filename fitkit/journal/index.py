@@ -38,7 +38,7 @@ Row = dict[str, Any]
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Index:
-    """Rows of all sound records, oldest first, and the files that are none.
+    """Rows of all sound records, oldest first, and the files that cannot be read as records.
 
     A row holds: file, stamp, kind, code, made_at, of, supersedes, part, template, printer,
     material, verdicts (of a trial, by fit), withdrawn, maker, doubt, text (all words, in small

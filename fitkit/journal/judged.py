@@ -15,7 +15,8 @@ from fitkit.core.chances import say_chance
 from fitkit.core.errors import FitError, JournalError, UnitError
 from fitkit.core.expanded import expanded
 from fitkit.core.sizes import known_kind
-from fitkit.journal.entries import VERDICTS, TrialEntry
+from fitkit.fits.trial import VERDICTS, as_listed, counts_as_fitted
+from fitkit.journal.entries import TrialEntry
 from fitkit.journal.records import PrintRecord, TrialRecord
 from fitkit.journal.timed import hours_of
 
@@ -24,7 +25,8 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from fitkit.fits import Trial
-    from fitkit.journal.entries import FitEntry, Verdict
+    from fitkit.fits.trial import Verdict
+    from fitkit.journal.entries import FitEntry
     from fitkit.journal.store import Journal
 
     # Standard uncertainty of a gap, and the part of it that lasts from print to print, mm.
@@ -122,10 +124,22 @@ def drift_points(
     material: str | None = None,
     basis: str | None = None,
 ) -> tuple[DriftPoint, ...]:
-    """Give every size that was measured on a print, with what the profile had foretold.
+    """Give every size that was measured on a print, with the prediction of the profile.
 
-    `basis` keeps what one profile foretold, by `PrinterProfile.basis`. Sizes measured after a coat
+    Profiles are told apart by `PrinterProfile.basis`. Sizes measured after a coat
     are left out: they tell of the coat too.
+
+    Parameters
+    ----------
+    journal : Journal or Judged
+    printer, material : str, optional
+        Only prints of these.
+    basis : str, optional
+        Only what this profile predicted.
+
+    Returns
+    -------
+    tuple of DriftPoint
     """
     found = []
     for record, entry, made in _entries(journal):
@@ -194,7 +208,7 @@ def fitted_sizes(journal: Journal | Judged, *, title: str, template: str) -> dic
         when = (made.made_at, record.made_at, entry.verdict, Fitted(made=made, fit=fit))
         if entry.name not in newest or when[:2] >= newest[entry.name][:2]:
             newest[entry.name] = when
-    return {name: last[3] for name, last in newest.items() if last[2] == "as wanted"}
+    return {name: last[3] for name, last in newest.items() if counts_as_fitted(last[2])}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -246,7 +260,13 @@ def drift_check(
     material: str | None = None,
     basis: str | None = None,
 ) -> DriftCheck | None:
-    """Hold what was measured on prints against what their profile foretold.
+    """Compare what was measured on prints with the prediction of their profile.
+
+    Parameters
+    ----------
+    journal : Journal or Judged
+    printer, material, basis : str, optional
+        As `drift_points` takes them.
 
     Returns
     -------
@@ -255,10 +275,10 @@ def drift_check(
 
     Notes
     -----
-    z = (measured - foretold) / sqrt(u_print² + u_measured²). The sizes of one print share its
+    z = (measured - predicted) / sqrt(u_print² + u_measured²). The sizes of one print share its
     deviation, so a print counts once, by the mean of its z, whose variance is 1 at most; the sum of
-    their squares is held against chi-square with a degree of freedom a print (Pearson's test). That
-    errs towards no alarm.
+    their squares is compared with chi-square with a degree of freedom a print (Pearson's test).
+    That errs towards no alarm.
     """
     points = drift_points(journal, printer=printer, material=material, basis=basis)
     if not points:
@@ -315,6 +335,10 @@ def trial_of(
         True if coated before it was measured and tried.
     took : str
         How long the print took, such as ``1:35``; empty if nobody timed it.
+
+    Returns
+    -------
+    TrialRecord
 
     Raises
     ------
@@ -384,8 +408,6 @@ def called(fit: FitEntry) -> str:
 def _verdict(typed: str, *, code: str, name: str) -> Verdict:
     """Read a verdict's word."""
     import difflib
-
-    from fitkit.fits.trial import as_listed
 
     word = as_listed(typed, VERDICTS)
     for verdict in VERDICTS:

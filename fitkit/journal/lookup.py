@@ -7,6 +7,7 @@ from datetime import date
 from typing import TYPE_CHECKING, Any
 
 from fitkit.core.errors import JournalError
+from fitkit.fits.trial import AS_WANTED, counts_as_fitted
 from fitkit.journal.index import Index
 from fitkit.parts.registry import SPECIMENS
 
@@ -61,11 +62,11 @@ class Summary:
     def _said(self) -> str:
         off: dict[str, list[str]] = {}
         for name, word in self.verdicts.items():
-            if word != "as wanted":
+            if not counts_as_fitted(word):
                 off.setdefault(word, []).append(name)
         if off:
             return "; ".join(f"{word} ({_few(names)})" for word, names in off.items())
-        return "as wanted" if self.verdicts else ""
+        return AS_WANTED if self.verdicts else ""
 
 
 def _few(names: Sequence[str], most: int = 2) -> str:
@@ -164,7 +165,7 @@ def _has_verdict(item: Summary, verdict: str) -> bool:
     verdict = " ".join(verdict.split()).casefold()
     if item.withdrawn or verdict == "withdrawn":
         return item.withdrawn and verdict == "withdrawn"
-    if verdict in ("as wanted", NOT_TRIED):
+    if verdict in (AS_WANTED, NOT_TRIED):
         return item.verdict == verdict
     return verdict in item.verdicts.values()
 
@@ -186,6 +187,11 @@ def table(journal: HasFolder, **wanted: Any) -> pd.DataFrame:
     journal : Journal, or what else has a folder of records
     **wanted
         Filters of `select`: kind, part, printer, material, verdict, since, until, text.
+
+    Returns
+    -------
+    DataFrame
+        Columns as in `COLUMNS`.
     """
     import pandas as pd
 
@@ -265,7 +271,7 @@ def success_periods(journal: HasFolder, *, by: str = "month") -> list[Period]:
     rows = []
     for period, items in sorted(periods.items()):
         tried = [item for item in items if item.verdicts]
-        fitted = sum(item.verdict == "as wanted" for item in tried)
+        fitted = sum(item.verdict == AS_WANTED for item in tried)
         share = low = high = None
         if tried:
             interval = binomtest(fitted, len(tried)).proportion_ci(method="wilson")
@@ -285,7 +291,18 @@ def success_periods(journal: HasFolder, *, by: str = "month") -> list[Period]:
 
 
 def first_print_success(journal: HasFolder, *, by: str = "month") -> pd.DataFrame:
-    """Tabulate `success_periods`, a row a period."""
+    """Tabulate `success_periods`, a row a period.
+
+    Parameters
+    ----------
+    journal : Journal, or what else has a folder of records
+    by : {"month", "year"}
+
+    Returns
+    -------
+    DataFrame
+        A column for each field of `Period`, the oldest period first.
+    """
     import pandas as pd
 
     names = [field.name for field in fields(Period)]

@@ -79,6 +79,11 @@ def history(journal: Journal, part: str) -> tuple[Version, ...]:
     part : str
         The part's title in any case, or the trace code of one of its prints.
 
+    Returns
+    -------
+    tuple of Version
+        One for each print.
+
     Raises
     ------
     JournalError

@@ -202,6 +202,10 @@ class PrintRecord(Record):
         **rest
             Any other field: `code`, `made_at`, `material`, `spool`, `cost`, `photos` ...
 
+        Returns
+        -------
+        PrintRecord
+
         Raises
         ------
         JournalError
@@ -294,6 +298,10 @@ class CouponRecord(Record):
             Hashed.
         **rest
             Any other field: `code`, `made_at`, `title`, `spool`, `notes`, `photos` ...
+
+        Returns
+        -------
+        CouponRecord
 
         Raises
         ------

@@ -77,6 +77,16 @@ class BroughtIn:
 def bring_in(journal: Journal, path: str | Path) -> BroughtIn:
     """Add the trials of a spreadsheet to a journal.
 
+    Parameters
+    ----------
+    journal : Journal
+    path : path
+        Of a .csv, .tsv or .xlsx file.
+
+    Returns
+    -------
+    BroughtIn
+
     Raises
     ------
     FaultList

@@ -126,6 +126,10 @@ class Journal:
         names : mapping of trace code to file names, optional
             Of the records that there are; looked up if not given.
 
+        Returns
+        -------
+        Path
+
         Raises
         ------
         JournalError
@@ -180,10 +184,21 @@ class Journal:
     def keep_photo(self, path: str | PathLike[str], *, caption: str = "") -> Photo:
         """Copy a picture into the journal with a thumbnail, ready to go into a record.
 
+        Parameters
+        ----------
+        path : path
+            Of the picture.
+        caption : str
+
+        Returns
+        -------
+        Photo
+            Names of the copy and of its thumbnail.
+
         Raises
         ------
         JournalError
-            If it is no JPEG, PNG or WebP picture, or too large.
+            If it is not a JPEG, PNG or WebP picture, or too large.
         """
         from fitkit.journal.photos import keep_photo
 
@@ -247,6 +262,11 @@ class Journal:
             All if not given.
         corrected : bool
             Also give those that a later record corrects.
+
+        Returns
+        -------
+        list of Record
+            Those that cannot be read are left out; `damaged` names them.
         """
         from fitkit.journal.index import Index
 
@@ -267,6 +287,11 @@ class Journal:
         code : str
         corrected : bool
             Give the record as first written, even if a later one corrects it.
+
+        Returns
+        -------
+        Record
+            The newest correction, unless `corrected`.
 
         Raises
         ------

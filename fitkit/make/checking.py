@@ -24,7 +24,20 @@ __all__ = ["Declared", "check", "check_context", "checked", "declared", "expecte
 
 
 def check(plan: Plan, built: Built, *, collisions: bool = True) -> tuple[Finding, ...]:
-    """Run all checks on a built part, worst finding first; raises what `check_context` does."""
+    """Run all checks on a built part, worst finding first; raises what `check_context` does.
+
+    Parameters
+    ----------
+    plan : Plan
+    built : Built
+        Of that plan.
+    collisions : bool
+        Whether to check, too, that bodies do not overlap: the slowest check.
+
+    Returns
+    -------
+    tuple of Finding
+    """
     return checked(plan, built, check_context(plan, built, collisions=collisions))
 
 
@@ -89,7 +102,7 @@ def unread(damaged: Sequence[str]) -> str:
 
 
 class Declared(NamedTuple):
-    """What a sheet declares for the checks, held against their rules."""
+    """What a sheet declares for the checks, checked by their rules."""
 
     use: Use
     prices: Prices | None

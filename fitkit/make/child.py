@@ -212,7 +212,7 @@ def plain_error(error: Exception) -> PartError:
         f"{type(error).__name__}: {error}",
         where=f"{last.name}, line {last.lineno}",
         code="make.template-failed",
-        remedy="Mend the template; this is no matter of its values.",
+        remedy="Mend the template's code; the values of its parameters are not the cause.",
     )
 
 

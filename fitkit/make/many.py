@@ -171,7 +171,7 @@ def jobs(
             "the table has no rows",
             where=str(table),
             code="make.table-empty",
-            remedy="Add a row a variant.",
+            remedy="Add one row for each variant.",
         )
     return tuple(found.values())
 
@@ -314,7 +314,7 @@ def _run(todo: Sequence[Job], workers: int) -> Iterator[Outcome]:
 
 
 class _Hand:
-    """A process that makes rows, one after the other; killed by a row, it tries it once more."""
+    """A process that makes rows, one after the other; a row that ends it is tried once more."""
 
     def __init__(self) -> None:
         self.child = Child()
@@ -359,7 +359,7 @@ def _rows(table: Path) -> list[tuple[int, dict[str, str]]]:
     for line, cells in found:
         if any(cells[len(head) :]):
             raise SheetError(
-                "more cells than the header has",
+                "this row has more cells than the header",
                 where=f"{table}, row {line}",
                 code="make.too-many-cells",
                 remedy='Quote a cell that holds a comma, as in "12,5 mm".',
@@ -374,14 +374,14 @@ def _head(cells: list[str], where: str) -> list[str]:
             f"column {head.index('') + 1} has no name",
             where=where,
             code="make.column-unnamed",
-            remedy="Name it.",
+            remedy="Give the column a name.",
         )
     if twice := sorted({name for name in head if head.count(name) > 1}):
         raise SheetError(
-            f"has column {twice[0]!r} twice",
+            f"the column {twice[0]!r} is there twice",
             where=where,
             code="make.column-twice",
-            remedy="Leave one out.",
+            remedy="Leave one of the two out.",
         )
     return head
 

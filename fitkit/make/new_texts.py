@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import json
 import textwrap
 from typing import TYPE_CHECKING, Any, Literal, get_args, get_origin
 
 from pydantic import BaseModel
 
+from fitkit.readings.blank import blank_table
 from fitkit.readings.instruments import MY_CALIPERS
 
 if TYPE_CHECKING:
@@ -22,10 +21,6 @@ if TYPE_CHECKING:
 
 __all__ = ["INSTRUMENTS", "notebook_text", "readings_text", "sheet_text"]
 
-_COLUMNS = (
-    "item", "feature", "mode", "reading", "unit", "instrument", "taken_at", "note", "round",
-    "between",
-)  # fmt: skip
 WIDTH = 100
 INSTRUMENTS = f"""\
 # Your instruments. A readings file names one in its column "instrument"; capitals and blanks do not
@@ -53,29 +48,21 @@ basis = "usual figures of digital calipers; zero check and jaws by the owner"
 
 def readings_text(title: str, readings: Sequence[Reading], *, repeats: int, instrument: str) -> str:
     """Write an empty readings file: each feature as often as it is to be read."""
-    text = io.StringIO()
-    writer = csv.writer(text, lineterminator="\n")
-    writer.writerow(_COLUMNS)
-    for one in readings:
-        # An inside reading has to say whether the hole is round; of an outside, only yes tells.
-        is_round = "yes" if one.round else "no" if one.mode == "inside" else ""
-        for repeat in range(repeats):
-            note = "" if repeat else one.note
-            writer.writerow(
-                (
-                    title,
-                    one.feature,
-                    one.mode,
-                    "",
-                    "mm",
-                    instrument,
-                    "",
-                    note,
-                    is_round,
-                    one.between,
-                )
-            )
-    return text.getvalue()
+    return blank_table(
+        {
+            "item": title,
+            "feature": one.feature,
+            "mode": one.mode,
+            "unit": "mm",
+            "instrument": instrument,
+            "note": "" if repeat else one.note,
+            # An inside reading has to say whether the hole is round; of an outside, only yes tells.
+            "round": "yes" if one.round else "no" if one.mode == "inside" else "",
+            "between": one.between,
+        }
+        for one in readings
+        for repeat in range(repeats)
+    )
 
 
 def sheet_text(

@@ -91,13 +91,18 @@ def make(
     step : callable of str
         Told each step as it begins.
 
+    Returns
+    -------
+    Made
+        Trace code, plan, part, findings, files and the record's path.
+
     Raises
     ------
     FitkitError
         What, where, what to do; nothing is left half written.
     """
     from fitkit.core.staged import settle, staged_folder
-    from fitkit.export import file_name, write_bodies
+    from fitkit.export import file_name, write_files
     from fitkit.export.step import step_bytes
     from fitkit.flow.doubted import reading_findings
     from fitkit.journal import Journal
@@ -132,30 +137,29 @@ def make(
     overruled = _reasons(despite or {}, findings, sheet.title)
     if not despite_stops:
         _refuse_stops(sheet, [one for one in findings if one.check not in overruled])
-    kinds = sheet.outputs.files
+    page: SheetPage | None = None
+
+    def drawn(names: Sequence[str]) -> SheetPage:
+        nonlocal page
+        step("drawing the sheet")
+        page = sheet_page(plan, built, findings, code=code, files=names)
+        return page
+
     replaced = earlier_files(journal, sheet.title, folder)
     recorded: dict[Path, str] = {}
     # Files and record appear together: no part may bear a code that the journal does not know.
     with staged_folder(folder, drop=replaced, arrives_with=recorded) as stage:
         step("writing files and reading them back")
-        written = write_bodies(
+        written = write_files(
             built.part,
             print_meshes(built.part),
             stage,
             bed_mm=plan.inputs.profile.bed_mm,
-            kinds=kinds,
+            kinds=sheet.outputs.files,
             metadata=_metadata(plan, code),
+            page=drawn,
         )
         names = [file.name for file in written]
-        page = sheet_page(plan, built, findings, code=code, files=names)
-        if "sheet" in kinds:
-            step("drawing the sheet")
-            from fitkit.export import render_sheet
-
-            (stage / f"{file_name(sheet.title)}.html").write_text(
-                render_sheet(page), encoding="utf-8"
-            )
-            names.append(f"{file_name(sheet.title)}.html")
         hashes = {name: file_hash(stage / name) for name in names}
         step("writing the record")
         cost = expected_cost(built.part, context)
@@ -173,7 +177,7 @@ def make(
         plan=plan,
         part=built.part,
         findings=findings,
-        page=page,
+        page=page or sheet_page(plan, built, findings, code=code, files=names),
         folder=folder,
         files=tuple(folder / name for name in names),
         record=place,

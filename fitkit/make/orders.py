@@ -59,6 +59,10 @@ def order_coupon(
     workshop : path, optional
         A workshop that wins over the one that the folder belongs to.
 
+    Returns
+    -------
+    CouponOrder
+
     Raises
     ------
     CalibrationError
@@ -137,6 +141,15 @@ def order_ladder(
         not given.
     workshop : path, optional
         A workshop that wins over the one that the folder belongs to.
+
+    Returns
+    -------
+    Made
+
+    Raises
+    ------
+    FitkitError
+        What `make` raises; `FitError` if the pair or the behaviour is not known.
     """
     from fitkit.fits import next_ladder
     from fitkit.flow import read_inputs

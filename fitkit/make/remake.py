@@ -1,4 +1,4 @@
-"""The same part again, from its record alone; or compensated anew for the printer as it is now.
+"""The same part again, from its record alone; or compensated again for the printer as it is now.
 
 Readings, profile and sheet may have changed or gone since: none of them is read. A record keeps the
 exact bodies of its print, and these are what is made again. The template may have changed its shape
@@ -10,6 +10,7 @@ differs is told, never passed over.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from pathlib import PurePath
 from typing import TYPE_CHECKING, Any
 
 from fitkit.core.errors import ExportError, FitkitError, JournalError
@@ -24,6 +25,7 @@ if TYPE_CHECKING:
 
     from fitkit.calibration import PrinterProfile
     from fitkit.core.finding import Finding
+    from fitkit.export import SheetPage
     from fitkit.flow.built import Built
     from fitkit.journal.records import PrintRecord
     from fitkit.parts.contract import Part
@@ -68,7 +70,7 @@ class Anew:
 
     def summary(self) -> str:
         """Give the differences, a line a size."""
-        lines = [f"{self.code} compensated anew for profile {self.profile}:"]
+        lines = [f"{self.code} compensated again for profile {self.profile}:"]
         lines += [
             f"  {row.name}: wanted {length_text(row.target_mm)} mm, drawn "
             f"{length_text(row.drawn_then_mm)} mm then, {length_text(row.drawn_now_mm)} mm now "
@@ -92,7 +94,7 @@ class Again:
         The file to print from first.
     differences : tuple of str
         How the present design, as built now, differs from the recorded part; empty if it is the
-        same, or if it was compensated anew, when it is meant to differ.
+        same, or if it was compensated again, when it is meant to differ.
     kept : bool
         True if the files hold the bodies that the record keeps and not what the present design
         builds; the differences are then those of the design that was not taken. False where both
@@ -117,6 +119,10 @@ def rebuild(record: PrintRecord, *, drawn: Mapping[str, float] | None = None) ->
     record : PrintRecord
     drawn : mapping of fit size to mm, optional
         Other sizes than the recorded ones.
+
+    Returns
+    -------
+    Part
 
     Raises
     ------
@@ -168,6 +174,17 @@ def changed_profile(record: PrintRecord, folder: Path) -> Path | None:
 
 def compensated_anew(record: PrintRecord, profile: PrinterProfile) -> Anew:
     """Work out what to draw for the recorded targets on the printer as it is now.
+
+    Parameters
+    ----------
+    record : PrintRecord
+    profile : PrinterProfile
+        Of the printer as it is now.
+
+    Returns
+    -------
+    Anew
+        The sizes as drawn then and as they would be drawn now.
 
     Raises
     ------
@@ -223,8 +240,8 @@ def reprint(
         For the files, which arrive all together or not at all.
     anew : Anew, optional
         Draw these sizes instead of the recorded ones.
-    kinds : sequence of {"3mf", "step", "stl", "sheet"}, optional
-        As the record's sheet says, if not given.
+    kinds : sequence of str, optional
+        Names of file formats; as the record's sheet says, if not given.
     journal : Path, optional
         The journal's folder: the exact bodies that it keeps are then taken, and a template file
         that has changed since the print is told of.
@@ -234,6 +251,7 @@ def reprint(
     Returns
     -------
     Again
+        Part, files, and how the part differs from the recorded one.
 
     Raises
     ------
@@ -245,8 +263,7 @@ def reprint(
         nobody has said yes to running.
     """
     from fitkit.core.staged import settle, staged_folder
-    from fitkit.export import write_bodies
-    from fitkit.export.bodies import file_name
+    from fitkit.export import write_files
     from fitkit.flow.built import mesh_part, print_meshes
     from fitkit.journal.geometry import differences, geometry_of
     from fitkit.parts.trust import TrustError
@@ -285,7 +302,7 @@ def reprint(
     part = kept or now
     assert part is not None
     if anew is not None:
-        notes.append(f"compensated anew for profile {anew.profile}")
+        notes.append(f"compensated again for profile {anew.profile}")
     elif not record.geometry:
         notes.append("the record holds no geometry to compare with")
     elif record.bodies is None:
@@ -294,12 +311,12 @@ def reprint(
     notes += settle(folder.parent)
     with staged_folder(folder) as stage:
         built, meshes = meshed or (mesh_part(part), print_meshes(part))
-        paths = write_bodies(
+        paths = write_files(
             part,
             meshes,
             stage,
             bed_mm=_bed_of(record),
-            kinds=[kind for kind in wanted if kind != "sheet"],
+            kinds=wanted,
             metadata={
                 "Title": record.title,
                 "Description": f"{record.template}, trace code {record.code}; all lengths in mm",
@@ -308,12 +325,9 @@ def reprint(
                 "Material": record.material,
                 "Profile": str((anew and anew.profile) or record.profile.get("name", "")),
             },
+            page=lambda names: _page(record, built, names, anew, (*notes, *found)),
         )
         names = [path.name for path in paths]
-        if "sheet" in wanted:
-            names.append(f"{file_name(record.title)}.html")
-            text = _sheet(record, built, names, anew, (*notes, *found))
-            (stage / names[-1]).write_text(text, encoding="utf-8")
     return Again(
         record=record,
         part=part,
@@ -419,16 +433,18 @@ def _version() -> str:
 
 
 def _kinds_of(record: PrintRecord) -> list[str]:
-    endings = [file.name.rpartition(".")[2].lower() for file in record.files]
-    found = ["sheet" if ending == "html" else ending for ending in dict.fromkeys(endings)]
-    kinds = [kind for kind in found if kind in ("3mf", "step", "stl", "sheet")]
+    """Tell the formats of a record whose sheet does not name them, by the files that were made."""
+    from fitkit.export import formats
+
+    endings = {PurePath(file.name).suffix.lower() for file in record.files}
+    kinds = [one.name for one in formats() if one.suffix in endings]
     if not kinds and record.files:
         raise ExportError(
             "none of the recorded files is of a kind that can be made again",
             where=record.code,
             code="make.no-files",
         )
-    return kinds or ["3mf", "step", "stl"]
+    return kinds or [one.name for one in formats() if one.usual and one.of != "page"]
 
 
 def _sizes(record: PrintRecord, part: Part) -> list[str]:
@@ -444,15 +460,15 @@ def _sizes(record: PrintRecord, part: Part) -> list[str]:
     ]
 
 
-def _sheet(
+def _page(
     record: PrintRecord,
     built: Built,
     files: Sequence[str],
     anew: Anew | None,
     notes: Sequence[str],
-) -> str:
-    """Write the dimensioned sheet from the record."""
-    from fitkit.export import SheetPage, render_sheet
+) -> SheetPage:
+    """Gather from the record what the dimensioned sheet shows."""
+    from fitkit.export import SheetPage
     from fitkit.solids.picture import picture
 
     meshes = list(built.assembled.values())
@@ -463,7 +479,7 @@ def _sheet(
         else fit.texts()
         for fit in record.fits
     ]
-    page = SheetPage(
+    return SheetPage(
         title=record.title,
         template=record.template,
         code=record.code,
@@ -480,7 +496,6 @@ def _sheet(
         ),
         pictures=[("from the front, above", picture(meshes, size=(720, 540), view="iso"))],
     )
-    return render_sheet(page)
 
 
 def _finding(item: Mapping[str, Any]) -> Finding:

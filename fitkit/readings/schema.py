@@ -12,9 +12,11 @@ if TYPE_CHECKING:
 
     import pandas as pd
 
-__all__ = ["COLUMNS", "COMPUTED", "MODES", "OPTIONAL", "faults"]
+__all__ = ["COLUMNS", "COMPUTED", "MODES", "OPTIONAL", "SHARED", "faults"]
 
+# In this order in a file. SHARED is what the repeats of a feature have in common.
 COLUMNS = ("item", "feature", "mode", "reading", "unit", "instrument", "taken_at", "note")
+SHARED = ("item", "feature", "mode", "unit", "instrument")
 # round: is the feature round; between: round holes whose far walls the inside jaws touch, one name
 # for two alike or two apart by a semicolon; place: where on the part; zeroed: length at which the
 # display was set to zero; temperature: of the part, when read; form: how far the object's own size

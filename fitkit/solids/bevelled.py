@@ -117,6 +117,7 @@ def _meeting(k: Any, one: Shape, other: Shape, low: Any, high: Any) -> Any:
     raise PartError(
         f"two sides of the outline do not meet along the chamfer at ({b.X():.3f}, {b.Y():.3f})",
         where="bevelled",
+        code="solid.chamfer-too-large",
         remedy="Make the chamfer smaller.",
     )
 

@@ -74,6 +74,7 @@ def kernel_names() -> Any:
         except ImportError as error:
             raise PartError(
                 f"the CAD kernel cannot be loaded: {error}",
+                code="solid.no-kernel",
                 remedy="If it misses libGL or libX11 on Debian or Ubuntu, "
                 "install libgl1 and libx11-6.",
             ) from error
@@ -162,6 +163,7 @@ def revolve(profile: Profile, *, angle: float = 360.0) -> Shape:
         raise PartError(
             f"outline reaches radius {profile.box[0]:g} mm, across the axis",
             where="revolve",
+            code="solid.across-the-axis",
             remedy="Keep its x at 0 or above.",
         )
     k = kernel_names()
@@ -190,6 +192,7 @@ def loft(bottom: Profile, top: Profile, height: float, *, z: float = 0.0) -> Sha
         raise PartError(
             f"{len(bottom.holes)} holes below, {len(top.holes)} above",
             where="loft",
+            code="solid.other-holes",
             remedy="Give both sketches the same holes.",
         )
     k = kernel_names()
@@ -261,6 +264,7 @@ def _boolean(
         raise PartError(
             f"{len(bodies) + len(tools)} bodies could not be joined or cut",
             where="solid",
+            code="solid.not-joined",
             remedy="Change a size a little, so that no two faces almost touch.",
         )
     if tidy:
@@ -541,11 +545,14 @@ def checked(
         raise PartError(
             f"came out as {len(found)} separate pieces, not one solid",
             where=name,
+            code="solid.in-pieces",
             remedy="Bring features apart or closer, so that all touch the body.",
         )
     solid = found[0]
     if not proved and not is_valid(solid):
-        raise PartError("came out as no valid solid", where=name, remedy=_REMEDY)
+        raise PartError(
+            "did not come out as a valid solid", where=name, code="solid.not-valid", remedy=_REMEDY
+        )
     if volume is not None or not proved:
         _hold_volume(solid, name, _bounds(volume, tolerance))
     if box is not None:
@@ -555,6 +562,7 @@ def checked(
             raise PartError(
                 f"measures {_times(over)} over all, but its numbers say {_times(box)}",
                 where=name,
+                code="solid.other-size",
                 remedy=_REMEDY,
             )
     return Solid(solid)
@@ -566,6 +574,7 @@ def _hold_volume(solid: Shape, name: str, bounds: tuple[float, float]) -> None:
         raise PartError(
             f"encloses {size:.2f} mm³, but its numbers say {_span(low, high)}",
             where=name,
+            code="solid.other-volume",
             remedy=_REMEDY,
         )
 

@@ -127,6 +127,7 @@ def tessellate(
         raise PartError(
             f"{tolerance_mm:g} mm and {angle_deg:g}° are not both above 0",
             where="mesh tolerance",
+            code="mesh.tolerance",
             remedy="Give 0.05 mm and 12°.",
         )
     shape = raw(solid)
@@ -148,6 +149,7 @@ def tessellate(
     raise PartError(
         "its mesh does not close",
         where="mesh",
+        code="mesh.not-closed",
         remedy="Change a size or the label a little.",
     )
 

@@ -55,7 +55,9 @@ def _read(content: str) -> Profile:
 
     where = name_of(content) or None
     if not content:
-        raise PartError("no file is named", where=where, remedy="Name a DXF file.")
+        raise PartError(
+            "no file is named", where=where, code="outline.no-file", remedy="Name a DXF file."
+        )
     try:
         with _on_disk(content, ".dxf") as path:
             drawing = ezdxf.readfile(path)
@@ -63,13 +65,17 @@ def _read(content: str) -> Profile:
         if isinstance(error, PartError):
             raise
         raise PartError(
-            "it is no DXF file that can be read", where=where, remedy="Save it as DXF again."
+            "this is not a DXF file that can be read",
+            where=where,
+            code="outline.not-dxf",
+            remedy="Save it as DXF again.",
         ) from error
     factor = _TO_MM.get(drawing.header.get("$INSUNITS", 0))
     if factor is None:
         raise PartError(
             f"its unit (code {drawing.header.get('$INSUNITS')}) is not one that is known",
             where=where,
+            code="outline.unit",
             remedy="Save it in millimetres.",
         )
     loops: list[Loop] = []
@@ -82,7 +88,9 @@ def _read(content: str) -> Profile:
             sides += found
     loops += _chained(sides, where)
     if not loops:
-        raise PartError("it holds no outline", where=where, remedy="Draw a closed outline.")
+        raise PartError(
+            "it holds no outline", where=where, code="outline.none", remedy="Draw a closed outline."
+        )
     scaled = [
         Loop(tuple((x * factor, y * factor, bulge) for x, y, bulge in loop.corners))
         for loop in loops
@@ -124,6 +132,7 @@ def _entity(entity: Any, where: str | None) -> Loop | list[Side]:
     raise PartError(
         f"it holds a {kind.lower()}, and only lines, arcs, circles and polylines are read",
         where=where,
+        code="outline.odd-entity",
         remedy="Convert it to arcs or a polyline in the drawing program.",
     )
 
@@ -149,6 +158,7 @@ def _chained(sides: list[Side], where: str | None) -> list[Loop]:
                 raise PartError(
                     f"its outline is open at ({end[0]:.3f}, {end[1]:.3f})",
                     where=where,
+                    code="outline.open",
                     remedy="Close it in the drawing program.",
                 )
         loops.append(Loop(tuple((x, y, bulge) for x, y, _, _, bulge in chain)))
@@ -183,7 +193,10 @@ def grown(profile: Profile, by: float) -> Profile:
         made = False
     if not made:
         raise PartError(
-            f"it cannot be widened by {by:.2f} mm", where="outline", remedy="Draw it wider instead."
+            f"it cannot be widened by {by:.2f} mm",
+            where="outline",
+            code="outline.not-widened",
+            remedy="Draw it wider instead.",
         )
     corners: list[tuple[float, float, float]] = []
     if len(edges(shape)) == 1:
@@ -261,6 +274,7 @@ def read_body(file: str | Path) -> Solid:
         raise PartError(
             f"it holds {len(found)} solids, and one is wanted",
             where=name_of(str(file)),
+            code="outline.not-one-solid",
             remedy="Export the one body alone.",
         )
     return found[0]
@@ -298,12 +312,16 @@ def _bodies(content: str, most: int) -> tuple[Solid, ...]:
         raise
     except Exception as error:  # the reader raises kinds of its own and of the kernel
         raise PartError(
-            "it is no STEP file that can be read", where=where, remedy="Export it again."
+            "this is not a STEP file that can be read",
+            where=where,
+            code="outline.not-step",
+            remedy="Export it again.",
         ) from error
     if not 1 <= len(found) <= most:
         raise PartError(
             f"it holds {len(found)} solids, and 1 to {most} are wanted",
             where=where,
+            code="outline.too-many-solids",
             remedy="Export the board and its large parts alone.",
         )
     return tuple(Solid(one) for one in found)

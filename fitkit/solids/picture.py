@@ -99,9 +99,17 @@ def picture(
 
     meshes = [meshes] if isinstance(meshes, Mesh) else list(meshes)
     if view not in VIEWS:
-        raise PartError(f"no view {view!r}", remedy=f"There are: {', '.join(VIEWS)}.")
+        raise PartError(
+            f"there is no view {view!r}",
+            code="picture.no-view",
+            remedy=f"There are: {', '.join(VIEWS)}.",
+        )
     if not any(len(mesh.triangles) for mesh in meshes):
-        raise PartError("nothing to draw", remedy="Give at least one mesh with triangles.")
+        raise PartError(
+            "there is nothing to draw",
+            code="picture.nothing",
+            remedy="Give at least one mesh with triangles.",
+        )
     width, height = size[0] * _SAMPLES, size[1] * _SAMPLES
     surfaces = _surfaces(meshes, _camera(view), (width, height), _each(edges, len(meshes)), colours)
 

@@ -59,6 +59,7 @@ def above_zero(**sizes: float) -> None:
             raise PartError(
                 f"{value:g} mm is not above 0 mm",
                 where=name.replace("_", " "),
+                code="profile.not-above-zero",
                 remedy="Give a larger value.",
             )
 
@@ -232,6 +233,7 @@ def polygon(points: Sequence[Point2]) -> Profile:
         raise PartError(
             f"{len(points)} points enclose no area",
             where="outline",
+            code="profile.no-area",
             remedy="Give a closed outline.",
         )
     return Profile(loop if area > 0 else loop.reversed())
@@ -251,7 +253,12 @@ def rectangle(
     """
     above_zero(length=length, width=width)
     if radius < 0:
-        raise PartError(f"{radius:g} mm is below 0 mm", where="corner radius", remedy="Give 0.")
+        raise PartError(
+            f"{radius:g} mm is below 0 mm",
+            where="corner radius",
+            code="profile.below-zero",
+            remedy="Give 0.",
+        )
     a, b, r = length / 2, width / 2, radius
     if r < 1e-6:
         corners = [(-a, -b, 0.0), (a, -b, 0.0), (a, b, 0.0), (-a, b, 0.0)]
@@ -292,6 +299,7 @@ def ring(outer: float, inner: float, *, at: Point2 = (0.0, 0.0)) -> Profile:
         raise PartError(
             f"bore {inner:g} mm is not below the outer {outer:g} mm",
             where="ring",
+            code="profile.bore",
             remedy="Make the bore smaller or the outside larger.",
         )
     return circle(outer, at=at).with_holes(circle(inner, at=at))
@@ -347,6 +355,7 @@ def _check_flat(diameter: float, across: float) -> None:
         raise PartError(
             f"{across:g} mm over the flat is not below the diameter {diameter:g} mm",
             where="D shape",
+            code="profile.flat",
             remedy="Measure from the flat to the round side, or draw a circle.",
         )
 

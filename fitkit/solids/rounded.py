@@ -78,6 +78,7 @@ def corner_radius_mm(length: float, width: float, diagonal: float) -> float:
             f"{diagonal:.4g} mm does not go with {length:.4g} x {width:.4g} mm: it lies between "
             f"{roundest:.4g} mm (round ends) and {sharp:.4g} mm (sharp corners)",
             where="diagonal",
+            code="profile.diagonal",
             remedy="Read it again over two opposite corners, at its greatest.",
         )
     if diagonal >= sharp:
@@ -126,7 +127,12 @@ def fit_rounded_rectangle(
     pooled = [*diagonals, *other_diagonals]
     for name, values in (("lengths", lengths), ("widths", widths), ("diagonals", pooled)):
         if not len(values):
-            raise PartError("no reading", where=name, remedy="Read it at least once.")
+            raise PartError(
+                "this size has no reading",
+                where=name,
+                code="profile.no-reading",
+                remedy="Read it at least once.",
+            )
         means.append(float(np.mean(values)))
         repeat = float(np.std(values, ddof=1) / math.sqrt(len(values))) if len(values) > 1 else 0.0
         spreads.append(math.hypot(repeat, u_instrument_mm))

@@ -130,12 +130,14 @@ def _region(
             raise PartError(
                 f"a region at {inner.level:g} mm lies below the base at {base:g} mm",
                 where="terraces",
+                code="solid.below-base",
                 remedy="Raise it.",
             )
         if abs(inner.level - region.level) < _LEVEL_MM:
             raise PartError(
                 f"a region at {inner.level:g} mm lies level with the one around it",
                 where="terraces",
+                code="solid.level-region",
                 remedy="Leave it out.",
             )
         if inner.level > base + _LEVEL_MM:
@@ -170,6 +172,7 @@ def _stand(
         raise PartError(
             f"a chamfer of {abs(leg):g} mm finds no room round its outline or below its wall",
             where="terraces",
+            code="solid.chamfer-no-room",
             remedy="Make it smaller.",
         )
     rings = ((drawn, base), (outline, base + abs(leg)), (outline, high))

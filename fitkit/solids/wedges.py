@@ -70,6 +70,7 @@ def _end(k: Any, rim: Sequence[Shape], z: float) -> Shape:
         raise PartError(
             f"{len(rim)} edges at {z:g} mm do not close to one outline",
             where="all round",
+            code="solid.rim-open",
             remedy="Change a size a little, so that no two edges almost touch.",
         )
     # The kernel's own maker asks on which side of the outline the face lies: here it is not known.

@@ -178,9 +178,10 @@ def _between(rows: pd.DataFrame) -> tuple[str, ...]:
     names = [" ".join(name.split()) for name in min(said).split(";")]
     if len(said) > 1 or len(names) > 2:
         raise StatsError(
-            f"it is between {', '.join(map(repr, sorted(said)))}",
+            f"the column 'between' says {', '.join(map(repr, sorted(said)))}",
             where=str(rows["feature"].iloc[0]),
-            remedy="Name one round hole for two alike, or two apart by a semicolon, in every row.",
+            remedy="Write the same in every row of this feature: one hole's name if both holes "
+            "have the same diameter, or two names with a semicolon between them.",
         )
     return (names[0], names[-1])
 
@@ -304,7 +305,7 @@ def _estimate(
         _chord(used, is_round, _between(rows), found, bool(zeroed.any()), inputs, model)
     _to_20_c(rows, inputs, model)
     if rows["stated_mm"].notna().any():
-        model.notes.append("a stated ± was read but not used: its kind was not said")
+        model.notes.append("a typed ± was not used, because its meaning is not known")
     model.notes += [flag.text for flag in flags if flag.kind != "places"]
     return Estimate(
         name=feature,
@@ -586,7 +587,7 @@ def _chord(
 def _hole(name: str, found: Mapping[str, Estimate], model: _Sum) -> Estimate:
     if name not in found:
         raise StatsError(
-            f"it is between {name!r}, which is no hole of this table",
+            f"the column 'between' names {name!r}, which is not a hole of this table",
             where=model.feature,
             remedy=f"Read the hole too, or write its name as it is: {', '.join(found)}.",
         )

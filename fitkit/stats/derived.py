@@ -52,7 +52,7 @@ def centre_distance(
     """
     if edges not in _EDGES:
         raise StatsError(
-            f"it is not said over which edges {span!r} was read",
+            f"the edges over which {span!r} was read are not given",
             where="centre distance",
             remedy=f"Give edges as one of: {', '.join(_EDGES)}.",
         )

@@ -20,15 +20,20 @@ def judging(record: PrintRecord, *options: str) -> str:
     record : PrintRecord
     *options
         Further words of the command, such as where the journal is.
+
+    Returns
+    -------
+    str
+        Lines of text.
     """
-    from fitkit.journal.entries import VERDICTS
+    from fitkit.fits import AS_WANTED, VERDICTS
 
     fits = [fit for fit in record.fits if fit.sense and fit.pair] or list(record.fits)
     if not fits:
         return ""
     first = fits[0]
     # A size that nothing goes into or round cannot be tight; it can be right.
-    word = "tight" if first.sense else "as wanted"
+    word = VERDICTS[VERDICTS.index(AS_WANTED) - 1] if first.sense else AS_WANTED
     lines = [
         "when it is printed and tried, write down how it fits, such as",
         f"  {command('fitted', record.code, f'{first.name}={word}', *options)}",

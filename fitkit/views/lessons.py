@@ -48,11 +48,9 @@ def fresh_bench(name: str, *, source: str | Path | None = None) -> Path:
 
 def made_files(folder: str | Path) -> dict[str, str]:
     """Name the files of a folder, each with what it is for, the one to print from first."""
-    uses = {
-        ".3mf": "print from this: mm, names, trace code",
-        ".step": "exact solids, for other drawing programs",
-        ".stl": "mesh without units, for old slicers; mm",
-        ".html": "page to read or print: sizes, findings, pictures",
+    from fitkit.export import formats
+
+    uses = {one.suffix: one.purpose for one in formats()} | {
         ".csv": "readings",
         ".toml": "profile of a printer, or part sheet",
         ".json": "record of the journal",
@@ -78,6 +76,21 @@ def sheet_of(template: Template, *, title: str, folder: Path, **rest: Any) -> Pa
     """Make a part sheet from a template with its values; `rest` are the sheet's other keys.
 
     The label is left to the sheet's run, which sinks the trace code in.
+
+    Parameters
+    ----------
+    template : Template
+        With its values.
+    title : str
+        The maker's name for the part.
+    folder : Path
+        Where the sheet lies, though it is not written.
+    **rest
+        Other keys of the sheet.
+
+    Returns
+    -------
+    PartSheet
     """
     from fitkit.flow.sheet import PartSheet
     from fitkit.journal.plain import typed_values
@@ -97,6 +110,10 @@ def part_picture(part: Part, *, view: str = "iso", size: tuple[int, int] = (800,
     view : str
         One of `fitkit.solids.picture.VIEWS`.
     size : (width, height), pixels
+
+    Returns
+    -------
+    PIL.Image.Image
     """
     from fitkit.solids import tessellate
     from fitkit.solids.picture import picture

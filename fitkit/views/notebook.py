@@ -173,7 +173,7 @@ def _fine(name: str, value_mm: float) -> bool:
 
 
 def _plain(value: float, places: int) -> str:
-    """Round without a minus before nought."""
+    """Round without a minus before zero."""
     return f"{round(value, places) + 0.0:.{places}f}"
 
 

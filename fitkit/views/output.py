@@ -73,7 +73,17 @@ def shown(text: str) -> str:
 
 
 def say(message: object = "", *, err: bool = False, nl: bool = True) -> None:
-    """Print a message, whatever it quotes from a file."""
+    """Print a message, whatever it quotes from a file.
+
+    Parameters
+    ----------
+    message : object
+        Shown as `str` gives it.
+    err : bool
+        To the standard error instead of the standard output.
+    nl : bool
+        Whether a line end follows.
+    """
     text = visible(str(message))
     stream = sys.stderr if err else sys.stdout
     encoding = getattr(stream, "encoding", None) or "utf-8"

@@ -192,7 +192,7 @@ def coupon(
     say(f"then: {command('calibrate', str(order.readings), 'PROFILE.toml')}")
 
 
-@commands.command(short_help="Make the ladder of gaps that teaches most.")
+@commands.command(short_help="Make a test print with several gaps.")
 @click.argument("folder", type=PATH)
 @click.argument("pair")
 @click.argument("behaviour")
@@ -203,7 +203,10 @@ def coupon(
 @click.option("--journal", type=PATH, help="Journal with earlier verdicts; else the workshop's.")
 @workshop_option
 def ladder(folder: Path, pair: str, behaviour: str, size: str, **options: Any) -> None:
-    """Make in FOLDER the ladder of gaps that teaches most: PAIR, BEHAVIOUR, SIZE with its unit."""
+    """Make in FOLDER a test print with several gaps, for PAIR, BEHAVIOUR and SIZE with its unit.
+
+    The gaps are those whose verdicts are expected to teach most.
+    """
     from fitkit.core.units import to_mm
     from fitkit.make.orders import order_ladder
     from fitkit.views.terminal import print_made

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from fitkit.core.errors import JournalError
+from fitkit.fits.trial import AS_WANTED, VERDICTS
 from fitkit.views.output import say, shown
 from fitkit.views.shell_options import (
     PATH,
@@ -34,7 +35,14 @@ _by = click.option("--by", "maker", default="", help="Who you are, for the recor
 
 
 def tell_judging(record: PrintRecord, folder: Path) -> None:
-    """Say what to type once a print is tried; `folder` is that of the journal which holds it."""
+    """Say what to type once a print is tried; `folder` is that of the journal which holds it.
+
+    Parameters
+    ----------
+    record : PrintRecord
+    folder : Path
+        Of the journal.
+    """
     from fitkit.views.judging import judging
 
     where = () if _is_usual(folder) else ("--journal", str(_from_here(folder)))
@@ -88,7 +96,7 @@ def _show_table(rows: list[list[str]], heads: list[str], title: str) -> None:
 @click.option("--part", help="A piece of the part's name.")
 @click.option("--printer")
 @click.option("--material")
-@click.option("--verdict", help="Such as 'tight', 'as wanted', 'not tried', 'withdrawn'.")
+@click.option("--verdict", help=f"{', '.join(VERDICTS)}, not tried, withdrawn.")
 @click.option("--kind", help="print, trial, coupon, machine or note; prints unless given.")
 @click.option("--since", help="First day, as 2026-11-25.")
 @click.option("--until", help="Last day.")
@@ -135,13 +143,17 @@ class _Marked(click.Command):
         return super().parse_args(ctx, list(marked))
 
 
-@click.command(cls=_Marked, short_help="Write down how a print fitted, as 'lid=tight'.")
+@click.command(
+    cls=_Marked,
+    short_help="Write down how a print fitted, as 'lid=tight'.",
+    epilog=f"Verdicts: {', '.join(VERDICTS)}.",
+)
 @journal_options(writes=True)
 @click.argument("code")
 @click.argument("verdicts", nargs=-1)
 @click.option("--measured", multiple=True, help="Size as printed, such as 'lid=60.12 mm'.")
 @click.option("--took", default="", help="How long it printed, such as '1:35' or '95 min'.")
-@click.option("--finished", is_flag=True, help="It had been coated by then.")
+@click.option("--finished", is_flag=True, help="The part had been coated before it was tried.")
 @click.option("--photo", "photos", type=PATH, multiple=True)
 @click.option("--note", default="")
 @_by
@@ -160,8 +172,8 @@ def fitted(
 
     A hole of a ladder is called by its name or by the mark on the plate: 'hole 2=tight' '25=tight'.
 
-    Verdicts: will not go, tight, as wanted, loose, rattles. From three prints on whose time was
-    given (--took), the time of the next one is foretold from them.
+    From three prints on whose time was given (--took), the time of the next one is predicted from
+    them.
     """
     from fitkit.journal import trial_of
 
@@ -260,8 +272,10 @@ def changed(
 @workshop_option
 @click.argument("code")
 @click.option("--into", type=PATH, help="Folder for the files.")
-@click.option("--anew", "profile", type=PATH, help="Compensate anew for this profile (TOML).")
-@click.option("--compare", type=PATH, help="Only show what this profile would draw otherwise.")
+@click.option("--anew", "profile", type=PATH, help="Compensate again, for this profile (TOML).")
+@click.option(
+    "--compare", type=PATH, help="Only show which sizes this profile would draw differently."
+)
 @click.option(
     "--profiles",
     type=PATH,
@@ -285,7 +299,7 @@ def reprint(
     present: bool,
     trust: bool,
 ) -> None:
-    """Make the files of CODE again from its record alone, or compensated anew."""
+    """Make the files of CODE again from its record alone, or compensated again."""
     from fitkit.calibration import load_profile
     from fitkit.core.typed import command
     from fitkit.make.remake import (
@@ -381,7 +395,7 @@ def success(journal: Journal, monthly: bool) -> None:
         ]
         for row in success_periods(journal, by="month" if monthly else "year")
     ]
-    heads = ["period", "first prints", "tried", "as wanted", "share (95 % interval)"]
+    heads = ["period", "first prints", "tried", AS_WANTED, "share (95 % interval)"]
     _show_table(rows, heads, "success at the first print")
     _tell_damage(journal)
 
@@ -400,7 +414,7 @@ def binder(journal: Journal, file: Path, part: str | None) -> None:
         raise JournalError(
             f"{file.name!r} is neither .html nor .pdf",
             code="views.ending-not-written",
-            remedy="Name it so.",
+            remedy="Give the file a name that ends in .html or .pdf.",
         )
     say(f"written: {write(journal, file, part=part)}")
 

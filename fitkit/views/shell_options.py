@@ -53,6 +53,11 @@ def journal_options(
     ----------
     writes, must_exist : bool
         As for `open_journal`.
+
+    Returns
+    -------
+    callable
+        A decorator for a click command.
     """
 
     def decorated(command: Callable[..., None]) -> Callable[..., None]:
@@ -69,7 +74,19 @@ def journal_options(
 
 
 def workshop_near(folder: Path | None, workshop: Path | None) -> Workshop | None:
-    """Find the workshop of a journal given by hand, or of this folder; None if there is none."""
+    """Find the workshop of a journal given by hand, or of this folder; None if there is none.
+
+    Parameters
+    ----------
+    folder : path or None
+        A journal's folder, as given by hand.
+    workshop : path or None
+        A workshop, as given by hand; it wins.
+
+    Returns
+    -------
+    Workshop or None
+    """
     from fitkit.workshop import find_workshop
 
     try:
@@ -93,6 +110,10 @@ def open_journal(
         Whether the command writes into it: a read-only workshop then refuses.
     must_exist : bool
         Whether a folder given by hand must be there already.
+
+    Returns
+    -------
+    Journal
 
     Raises
     ------

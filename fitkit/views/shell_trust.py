@@ -39,6 +39,11 @@ def asking(act: Callable[[], _T], *, trust: bool) -> _T:
     trust : bool
         Whether the user has said yes beforehand.
 
+    Returns
+    -------
+    object
+        What `act` gives.
+
     Raises
     ------
     TrustError
@@ -57,7 +62,7 @@ def asking(act: Callable[[], _T], *, trust: bool) -> _T:
                 raise
             if not (trust or _says_yes(error)):
                 raise PartError(
-                    "not run, so nothing was made",
+                    "the template file was not run, so nothing was made",
                     where=error.where,
                     code="views.template-refused",
                     remedy="Give the command again once you have read the file.",

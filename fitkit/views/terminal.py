@@ -46,7 +46,14 @@ def progress(quiet: bool = False) -> Iterator[Callable[[str], None]]:
 
 
 def print_made(made: Made, *, quiet: bool = False) -> None:
-    """Print what was made: the table of sizes, the findings, the files."""
+    """Print what was made: the table of sizes, the findings, the files.
+
+    Parameters
+    ----------
+    made : Made
+    quiet : bool
+        Print the trace code, the files and the record alone.
+    """
     from rich import box
     from rich.table import Table
 
@@ -84,7 +91,7 @@ def print_made(made: Made, *, quiet: bool = False) -> None:
 
 
 def _longest_word(texts: Iterable[str]) -> int:
-    """Give the width that no column may fall below: a word broken over lines is no word."""
+    """Give the width that no column may fall below: a word broken over lines cannot be read."""
     return max((len(word) for text in texts for word in text.split()), default=6)
 
 
@@ -176,7 +183,14 @@ def standing_lines(profile: PrinterProfile) -> list[str]:
 
 
 def print_profile(profile: PrinterProfile, path: Path) -> None:
-    """Print what a fitted profile says, in plain words, and where it was saved."""
+    """Print what a fitted profile says, in plain words, and where it was saved.
+
+    Parameters
+    ----------
+    profile : PrinterProfile
+    path : Path
+        Where it was saved.
+    """
     console = _console()
     for line in profile.summary().splitlines():
         console.print(shown(line))

@@ -49,6 +49,10 @@ def readings_grid(
         Readings wanted of each feature; the workshop's habit if not given.
     good_enough : str
         Largest expanded uncertainty that the wanted fit bears, with its unit.
+
+    Returns
+    -------
+    ReadingsGrid
     """
     from fitkit.core.units import to_mm
     from fitkit.workshop import workshop_of

@@ -26,6 +26,7 @@ from fitkit.core.files import read_plain
 from fitkit.core.format import with_doubt
 from fitkit.core.staged import settle
 from fitkit.readings.form import FileForm, own_name
+from fitkit.readings.schema import SHARED
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
@@ -35,7 +36,6 @@ if TYPE_CHECKING:
 
 __all__ = ["GridModel", "Reading", "Row"]
 
-_HEAD = ("item", "feature", "mode", "unit", "instrument")
 _NUMBER = re.compile(r"\s*[+\-−]?[\d.,]")
 _MOST_UNDO = 200
 _WORKBOOKS = (".xlsx", ".xlsm")
@@ -69,7 +69,7 @@ class Row:
 
     def records(self) -> list[dict[str, str]]:
         """Rows of the long file."""
-        head = {name: getattr(self, name) for name in _HEAD}
+        head = {name: getattr(self, name) for name in SHARED}
         return [
             head
             | {"reading": one.text, "taken_at": one.taken_at}
@@ -144,9 +144,9 @@ class GridModel:
     def type_head(self, row: int, column: str, text: str) -> None:
         """Name a feature, or set its mode, unit or instrument."""
         text = text.strip()
-        if column not in ("feature", "mode", "unit", "instrument", "item"):
+        if column not in SHARED:
             raise ReadingError(
-                f"no column {column!r}", where="readings grid", code="widgets.no-column"
+                f"there is no column {column!r}", where="readings grid", code="widgets.no-column"
             )
         if column == "feature" and not text:
             raise ReadingError(
@@ -190,7 +190,7 @@ class GridModel:
         readings = list(self.rows[row].readings)
         if not 0 <= repeat < len(readings):
             raise ReadingError(
-                "no reading there",
+                "there is no reading in this cell",
                 where="readings grid",
                 code="widgets.no-reading",
                 remedy="Pick a reading.",
@@ -578,17 +578,17 @@ def _gathered(records: Iterable[dict[str, str]]) -> list[Row]:
                 own={
                     name: str(value)
                     for name, value in record.items()
-                    if value and name not in (*_HEAD, "reading", "taken_at", "left_out")
+                    if value and name not in (*SHARED, "reading", "taken_at", "left_out")
                 },
             )
             for record in group
         )
-        rows.append(Row(**dict(zip(_HEAD, key, strict=True)), readings=readings))
+        rows.append(Row(**dict(zip(SHARED, key, strict=True)), readings=readings))
     return rows
 
 
 def _key(record: Mapping[str, str]) -> tuple[str, ...]:
-    return tuple(record.get(name, "") for name in _HEAD)
+    return tuple(record.get(name, "") for name in SHARED)
 
 
 def _now() -> str:

@@ -78,6 +78,10 @@ def part_panel(
         Say yes to running the template file that the sheet names, now and later, as long as it
         stays as it is. Read the file first: its code runs with all your rights.
 
+    Returns
+    -------
+    PartPanel
+
     Raises
     ------
     SheetError
@@ -191,6 +195,10 @@ def preview(part: Part, *, bed_mm: Sequence[float] | None = None) -> Preview:
     ----------
     part : Part
     bed_mm : (x, y), mm, optional
+
+    Returns
+    -------
+    Preview
     """
     return Preview(part, bed_mm=bed_mm)
 
@@ -545,7 +553,14 @@ class PartPanel(_Pictured):
     # --- state ------------------------------------------------------------------------------------
 
     def say(self, text: str, *, bad: bool = False) -> None:
-        """Show a sentence under the controls, until the next change."""
+        """Show a sentence under the controls, until the next change.
+
+        Parameters
+        ----------
+        text : str
+        bad : bool
+            Whether it tells of a fault.
+        """
         self._said, self._said_bad = text, bad
         self._refresh()
 

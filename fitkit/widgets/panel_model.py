@@ -101,7 +101,7 @@ class TemplateSource:
         self.title = title or self.kind.title
 
     def solve(self, values: Mapping[str, Any]) -> Solved:
-        """Check the values; draw every fit size at nominal unless told."""
+        """Check the values; draw every fit size at nominal unless given."""
         template = self.kind.of(**values)
         rows = tuple(
             _plain_row(fit.name, fit.plain_mm, self.drawn.get(fit.name))
@@ -112,7 +112,7 @@ class TemplateSource:
             drawn=self.drawn,
             title=self.title,
             rows=rows,
-            basis="No readings and no printer: drawn at nominal unless told.",
+            basis="No readings and no printer: drawn at nominal unless given.",
         )
 
 
@@ -183,7 +183,7 @@ class SheetSource:
 
 
 def _plain_row(name: str, target_mm: float, drawn_mm: float | None) -> dict[str, Any]:
-    wanted = "at nominal" if drawn_mm is None else "drawn as told"
+    wanted = "at nominal" if drawn_mm is None else "drawn as given"
     drawn = target_mm if drawn_mm is None else drawn_mm
     return _shown(fit_texts(name, target_mm=target_mm, drawn_mm=drawn, wanted=wanted))
 

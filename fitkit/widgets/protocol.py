@@ -11,12 +11,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cache
-from typing import TYPE_CHECKING, Annotated, Any, Literal, NotRequired, cast
+from typing import TYPE_CHECKING, Annotated, Any, Literal, NotRequired, cast, get_args
 
 from annotated_types import Ge, Le
 from typing_extensions import TypedDict  # pydantic reads typing's own from Python 3.12 on
 
 from fitkit.core.errors import FitkitError
+from fitkit.fits.trial import VERDICT_KINDS
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -25,7 +26,7 @@ if TYPE_CHECKING:
 
     # Only described here: the places that these come from would load more with a grid.
     from fitkit.core.finding import Severity
-    from fitkit.journal.entries import Verdict
+    from fitkit.fits.trial import Verdict
     from fitkit.widgets.fields import Kind
 
 __all__ = [
@@ -47,14 +48,7 @@ __all__ = [
 
 # Every meaning has a sign, so that none hangs on colour alone.
 MARKS: Mapping[Severity, str] = {"stop": "■", "warn": "▲", "note": "○"}
-# From too small a gap to too large.
-SIGNS: Mapping[Verdict, str] = {
-    "will not go": "✕",
-    "tight": "▽",
-    "as wanted": "●",
-    "loose": "△",
-    "rattles": "◇",
-}
+SIGNS: Mapping[Verdict, str] = {kind.word: kind.sign for kind in VERDICT_KINDS}
 OBJECT_COLOUR = "#4a7fb5"
 # Upper bound of each band of gap, mm, and its colour; negative gaps are overlaps.
 GAP_BANDS = (
@@ -68,7 +62,6 @@ GAP_BANDS = (
 _NOT_NEAR = "#9aa5a3"
 _OVERHANG, _ON_BED = "#d9513c", "#5b7fa6"
 MOST_REPEATS = 20
-_HEADS = ("feature", "mode", "unit", "instrument")
 _VIEW_LABELS = {
     "iso": "Corner",
     "front": "Front",
@@ -695,7 +688,6 @@ def constants() -> dict[str, Any]:
         colours, signs, names of columns.
     """
     from fitkit.core.finding import SEVERITIES
-    from fitkit.journal.entries import VERDICTS
     from fitkit.solids.picture import PALETTE, VIEWS
     from fitkit.widgets.gaps import REACH_MM
     from fitkit.widgets.scene import ON_BED, OVERHANG
@@ -721,7 +713,7 @@ def constants() -> dict[str, Any]:
         "ON_BED": ON_BED,
         "ARRAYS": ARRAYS,
         "MARKS": {severity: MARKS[severity] for severity in SEVERITIES},
-        "SIGNS": {verdict: SIGNS[verdict] for verdict in VERDICTS},
-        "HEADS": list(_HEADS),
+        "SIGNS": dict(SIGNS),
+        "HEADS": list(get_args(Head)),
         "MOST_REPEATS": MOST_REPEATS,
     }

@@ -1,4 +1,4 @@
-"""Who wants to know when a readings file has been saved here: a panel bound to a grid's file."""
+"""Calls of functions when a readings file is saved here: a panel follows a grid's file so."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ _listeners: dict[Path, list[Callable[[], None]]] = defaultdict(list)
 
 
 def when_saved(path: Path, act: Callable[[], None]) -> Callable[[], None]:
-    """Have `act` called after each save of `path`; give what ends that."""
+    """Have `act` called after each save of `path`; give a function that ends this."""
     place = path.resolve()
     _listeners[place].append(act)
 
@@ -27,6 +27,6 @@ def when_saved(path: Path, act: Callable[[], None]) -> Callable[[], None]:
 
 
 def tell_saved(path: Path) -> None:
-    """Tell all who wait for `path`."""
+    """Call every function that waits for a save of `path`."""
     for act in tuple(_listeners[path.resolve()]):
         act()

@@ -20,7 +20,7 @@ __all__ = ["SheetChecks", "build_scene", "make_files", "write_plain"]
 
 @dataclass(frozen=True, slots=True)
 class SheetChecks:
-    """All checks of a sheet's part, worked out from the sheet anew where they run.
+    """All checks of a sheet's part, worked out from the sheet again where they run.
 
     Estimates do not travel between processes, so the sheet does.
     """
@@ -60,19 +60,19 @@ def write_plain(
 ) -> tuple[str, list[str]]:
     """Write a template's files without a sheet: no record, so no trace code."""
     from fitkit.core.staged import staged_folder
-    from fitkit.export.bodies import write_bodies
+    from fitkit.export import usual_formats, write_files
     from fitkit.flow.built import mesh_part
 
     report("building the solids")
     built = mesh_part(template.build(drawn, title=title))
     report("writing files and reading them back")
     with staged_folder(folder) as stage:
-        written = write_bodies(
+        written = write_files(
             built.part,
             built.laid,
             stage,
             bed_mm=bed_mm,
-            kinds=("3mf", "step", "stl"),
+            kinds=usual_formats(),
             metadata={"Title": title},
         )
         names = [path.name for path in written]

@@ -38,6 +38,10 @@ def trial_entry(
     workshop : path, optional
         A workshop that wins over the one that the current folder belongs to.
 
+    Returns
+    -------
+    TrialEntry
+
     Raises
     ------
     WorkshopError
@@ -284,7 +288,9 @@ class TrialModel:
         for fit in self.made.fits:
             if name in (fit.name, fit.mark or fit.name):
                 return fit
-        raise JournalError(f"no fit {name!r}", where=self.made.code, code="widgets.no-such-fit")
+        raise JournalError(
+            f"this print has no fit {name!r}", where=self.made.code, code="widgets.no-such-fit"
+        )
 
 
 def _with_mm(text: str) -> str:

@@ -173,7 +173,7 @@ def test_extrapolation_is_said_with_the_range():
 def test_a_polygon_hole_is_drawn_larger_by_its_flats():
     round_, flat = (compensate("3 mm", PETG, kind="hole", sides=s) for s in (None, 16))
     assert flat.drawn_mm * np.cos(np.pi / 16) == pytest.approx(round_.drawn_mm)
-    assert any("16 sides" in note for note in flat.notes)
+    assert any("16 flat sides" in note for note in flat.notes)
 
 
 def test_mesh_tolerance_keeps_the_loss_under_its_share():
@@ -230,7 +230,7 @@ def refused(target, profile=PETG, **how):
          "-5 mm", PETG, {"kind": "hole"}),
         ("3 coated faces; a size has two. Give 0, 1 or 2.",
          "5 mm", PETG, {"kind": "outside", "coated_faces": 3, "coat": "0.1 mm"}),
-        ("a coat of -0.10 mm cannot be",
+        ("the coat's thickness of -0.10 mm is less than zero. Give 0 mm or more.",
          "5 mm", PETG, {"kind": "outside", "coated_faces": 1, "coat": "-0.1 mm"}),
         ("outside: the profile's printed size does not grow with the drawn size. Fit the coupon "
          "again; its readings cannot be right.",
@@ -327,7 +327,10 @@ def test_what_is_drawn_as_a_polygon_is_drawn_over_its_corners(kind):
     size = compensate("10 mm", bench(valid=KINDS), kind=kind, axis="z", sides=6)
     assert size.drawn_mm == pytest.approx(20 / math.sqrt(3))
     assert size.expected_mm == pytest.approx(10.0)
-    assert size.notes[0] == "drawn over the corners of 6 sides: 1.55 mm less over the flats"
+    assert (
+        size.notes[0]
+        == "drawn with 6 flat sides: 1.55 mm smaller across the flats than across the corners"
+    )
 
 
 def test_sizes_that_are_no_circles_have_no_corners():

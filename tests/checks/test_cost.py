@@ -171,7 +171,7 @@ def test_what_is_missing_is_said() -> None:
     assert "not run, because no material is named" in texts(None, None)
     bare = PETG.model_copy(update={"properties": {}})
     assert "not run, because PETG has no density" in texts(bare, None)
-    assert "price not run, because no prices are given" in texts(PETG, None)
+    assert "the price was not worked out, because no prices are given" in texts(PETG, None)
     assert "PETG has no price_per_kg" in texts(PETG, Prices.of(EURO))
     other = Prices.of(EURO | {"currency": "KES"})
     assert "priced in EUR and the rest in KES" in texts(priced, other)

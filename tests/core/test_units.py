@@ -103,10 +103,10 @@ def test_a_point_in_a_comma_table_is_read_and_noted() -> None:
 
 
 @pytest.mark.parametrize("sign", ["±", "+/-", "+-", " ± "])
-def test_a_stated_uncertainty_is_kept_apart_and_its_kind_asked(sign: str) -> None:
+def test_a_stated_uncertainty_is_told_and_not_used(sign: str) -> None:
     typed = parse_length(f"12.34{sign}0.02 mm")
     assert (typed.value_mm, typed.stated_mm) == (12.34, 0.02)
-    assert "say of which kind" in typed.notes[0]
+    assert "is not used" in typed.notes[0]
     with pytest.raises(UnitError, match="states an uncertainty"):
         to_mm(f"12.34{sign}0.02 mm")
 

@@ -115,7 +115,7 @@ def test_an_assembly_of_other_objects_is_refused_in_words(tmp_path):
     assembly.AddComponent(thing, wrapper.GetIdentityTransform())
     with _locale_kept():
         model.QueryWriter("3mf").WriteToFile(str(tmp_path / "a.3mf"))
-    with pytest.raises(ExportError, match="object 'pair' is no mesh"):
+    with pytest.raises(ExportError, match="object 'pair' is not a mesh"):
         read_3mf(tmp_path / "a.3mf")
 
 
@@ -134,7 +134,7 @@ def test_the_locale_outlives_writing_and_reading(tmp_path, bodies):
 
 
 def test_a_folder_that_is_not_there_is_told(tmp_path, bodies):
-    with pytest.raises(ExportError, match=r"a\.3mf: cannot be written: No such"):
+    with pytest.raises(ExportError, match=r"a\.3mf: this file cannot be written: No such"):
         write_3mf(tmp_path / "none" / "a.3mf", bodies, {})
 
 

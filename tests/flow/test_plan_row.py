@@ -28,7 +28,7 @@ def test_a_part_without_fit_sizes_says_so_instead_of_an_empty_list(tmp_path):
         "schema": 1,
     }
     plan = prepare(sheet_of(content, path=tmp_path / "order.toml"))
-    with pytest.raises(SheetError, match=r"coupon: no size 'peg'\. It has: none\.$"):
+    with pytest.raises(SheetError, match=r"coupon: there is no size 'peg'\. It has: none\.$"):
         plan.row("peg")
     wished = content | {"fits": {"peg and hole": {"behaviour": "slides"}}}
     with pytest.raises(SheetError, match=r"no such fit\. It has none: leave the key out\.$"):

@@ -7,8 +7,9 @@ import pytest
 from pydantic import ValidationError
 
 from fitkit.core.errors import JournalError
+from fitkit.fits import VERDICTS
 from fitkit.journal import CouponRecord
-from fitkit.journal.entries import VERDICTS, FitEntry, KeptFile, Measured, TrialEntry
+from fitkit.journal.entries import FitEntry, KeptFile, Measured, TrialEntry
 from fitkit.stats import Estimate
 
 

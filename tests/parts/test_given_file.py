@@ -76,10 +76,14 @@ def test_a_sheet_opens_no_file_outside_its_folder(project, tmp_path, name):
 
 
 def test_a_file_that_is_not_there_is_named_with_the_parameter(project):
-    with pytest.raises(FaultList, match=r"values.ports.0.outline: no file 'none.dxf'. Check"):
+    with pytest.raises(
+        FaultList, match=r"values.ports.0.outline: there is no file 'none.dxf'. Check"
+    ):
         prepare(project("none.dxf"))
     port = {"shape": "outline", "outline": "none.dxf"}
-    with pytest.raises(FaultList, match=r"board case, ports.0.outline: no file 'none.dxf'. Check"):
+    with pytest.raises(
+        FaultList, match=r"board case, ports.0.outline: there is no file 'none.dxf'. Check"
+    ):
         BoardCase.of(ports=[port])
     with pytest.raises(PartError, match=r"ports.0.outline: no file is named. Name a DXF"):
         BoardCase.of(ports=[{"shape": "outline"}]).fit_sizes()

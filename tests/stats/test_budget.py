@@ -414,7 +414,7 @@ def test_a_reading_left_out_and_one_with_a_stated_tolerance_are_said() -> None:
         TWO,
         "mean 20.020 mm as shown; 22.690 mm with every reading",
     )
-    assert "a stated ± was read but not used: its kind was not said" in one.notes
+    assert "a typed ± was not used, because its meaning is not known" in one.notes
 
 
 def test_what_features_share_is_one_input() -> None:

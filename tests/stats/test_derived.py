@@ -37,7 +37,7 @@ def test_three_ways_to_a_centre_distance_agree() -> None:
 
 
 def test_a_centre_distance_without_its_edges_is_refused() -> None:
-    with pytest.raises(StatsError, match="not said over which edges 'far' was read"):
+    with pytest.raises(StatsError, match="the edges over which 'far' was read are not given"):
         centre_distance(FOUND, "far", holes="hole")
     with pytest.raises(StatsError, match="no feature 'hat'"):
         centre_distance(FOUND, "hat", edges="far", holes="hole")

@@ -91,7 +91,7 @@ def test_without_a_jaw_width_it_says_that_nothing_was_corrected() -> None:
 
 @pytest.mark.parametrize(
     ("between", "says"),
-    [("hat", "no hole of this table"), ("a; b; c", "two apart by a semicolon")],
+    [("hat", "not a hole of this table"), ("a; b; c", "two names with a semicolon")],
 )
 def test_holes_that_are_not_there_are_named(between: str, says: str) -> None:
     with pytest.raises(StatsError, match=says):

@@ -111,14 +111,14 @@ PLACED = table({"reading": "9", "place": "bed"}, {"reading": "8", "place": "mid"
          "bar, instrument: has no pooled repeatability. "
          "Give repeatability and repeatability_df in the instruments file."),
         (lambda: estimates(NO_HOLE, instruments=[CALIPERS]),
-         "span: it is between 'hat', which is no hole of this table. "
+         "span: the column 'between' names 'hat', which is not a hole of this table. "
          "Read the hole too, or write its name as it is: hole."),
         (lambda: estimates(TIGHT_HOLE, instruments=[CALIPERS]),
          "span: jaws of 3.5 mm over their faces do not enter 'hole' of 3.10 mm. "
          "Check both, or read the span over the near edges with the outside jaws."),
         (lambda: _celsius("warm"), "'warm' is no temperature. Write '45 °C'."),
         (lambda: centre_distance(BOX, "long", holes="wide"),
-         f"centre distance: it is not said over which edges 'long' was read. {EDGES}"),
+         f"centre distance: the edges over which 'long' was read are not given. {EDGES}"),
         (lambda: centre_distance(BOX, "long", holes="hole", edges="far"),
          "no feature 'hole'. There are: long, wide."),
         (lambda: centre_distance({}, "long", holes="hole", edges="far"),
@@ -212,8 +212,9 @@ def test_a_history_of_less_than_one_degree_of_freedom_is_none() -> None:
 def test_several_rows_that_name_other_holes_are_refused() -> None:
     rows = [{"mode": "inside", "reading": "60", "between": name} for name in ("b", "a")]
     assert told(lambda: estimates(table(*rows))) == (
-        "bar: it is between 'a', 'b'. "
-        "Name one round hole for two alike, or two apart by a semicolon, in every row."
+        "bar: the column 'between' says 'a', 'b'. "
+        "Write the same in every row of this feature: one hole's name if both holes have the same "
+        "diameter, or two names with a semicolon between them."
     )
 
 

@@ -137,7 +137,7 @@ def test_a_reading_is_left_out_with_a_reason_and_taken_back(model):
     model.leave_out(0, 2, "")
     # It counts again, but stands out and so has little weight until it is decided on.
     assert model.shown([0])[0]["mean"].startswith("17.5 ± ")
-    with pytest.raises(ReadingError, match="no reading there"):
+    with pytest.raises(ReadingError, match="there is no reading"):
         model.leave_out(0, 7, "why")
 
 

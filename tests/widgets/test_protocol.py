@@ -12,9 +12,9 @@ from typing_extensions import is_typeddict
 
 from fitkit.core.errors import FitkitError
 from fitkit.core.finding import SEVERITIES
+from fitkit.fits import VERDICTS
 from fitkit.flow import PartSheet, PrinterChoice, build, prepare
 from fitkit.journal import Journal, PrintRecord
-from fitkit.journal.entries import VERDICTS
 from fitkit.parts import register
 from fitkit.solids.picture import PALETTE, VIEWS, picture
 from fitkit.widgets import protocol, readings_grid

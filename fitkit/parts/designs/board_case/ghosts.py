@@ -58,7 +58,7 @@ def _blocks(
 
 
 def reference_ghosts(form: Form) -> tuple[tuple[Body, ...], tuple[Finding, ...]]:
-    """Give the board from its STEP file, laid on the standoffs, and where the readings belie it."""
+    """Give the board from its STEP file, laid on the standoffs, and where the readings disagree."""
     case = form.case
     corner = case.ghost_origin == "corner"
     shift = (-case.board_length / 2, -case.board_width / 2) if corner else (0.0, 0.0)

@@ -63,7 +63,7 @@ def lip_thickness(case: Parameters, drawn: CaseSizes) -> float:
 
 
 def arm_thickness(case: Parameters, drawn: CaseSizes) -> float:
-    """Thickness of the lid's snap arms, mm: the lip's, less a hair, but never stiff."""
+    """Thickness of the lid's snap arms, mm: 0.1 mm less than the lip's, at most `ARM_THICK_MM`."""
     return min(lip_thickness(case, drawn) - 0.1, ARM_THICK_MM)
 
 

@@ -22,7 +22,7 @@ _CLEAR_MM = 0.5  # from other labels and from jaws' room; common practice, no so
 
 
 def own_label(text: str, free: Sequence[Rect], thick: float) -> Caption:
-    """Place a label on free plate of a thickness, mm; where there is none, in a room of nil."""
+    """Place a label on free plate of a thickness, mm; where there is none, with zero size."""
     rooms = [
         (_caption(text, rect, thick, along_x=along_x), along_x, rect.w * rect.d)
         for rect in free or [Rect(0.0, 0.0, 0.0, 0.0)]
