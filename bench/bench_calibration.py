@@ -1,6 +1,6 @@
 """What calibration costs and gains, each row measured side by side in one run.
 
-Times: inverting a profile by its closed form beside a bracketed root search. Errors: fresh
+Times: inverting a profile by its terms beside a bracketed root search. Errors: fresh
 simulated parts drawn at size, with one scale for all, and compensated; ratios of root mean squares.
 """
 
@@ -8,19 +8,18 @@ from __future__ import annotations
 
 import statistics
 import time
-from dataclasses import replace
 
 import numpy as np
 
 __all__ = ["rows"]
 
 RUNS, PRINTERS, PARTS = 15, 30, 60
-FLOW_SD_MM, SCALE_SD, FEATURE_SD_MM, READING_SD_MM = 0.02, 0.0002, 0.02, 0.008
+READING_SD_MM = 0.008
 
 
 def rows(*, smoke: bool = False) -> list[dict[str, object]]:
     runs, printers, parts = (1, 2, 5) if smoke else (RUNS, PRINTERS, PARTS)
-    return [*_times(runs), *_errors(printers, parts)]
+    return [*_times(runs), *_errors(runs, printers, parts)]
 
 
 def _times(runs: int) -> list[dict[str, object]]:
@@ -63,62 +62,31 @@ def _times(runs: int) -> list[dict[str, object]]:
     ]
 
 
-def _errors(printers: int, parts: int) -> list[dict[str, object]]:
-    from fitkit.calibration import coupon_features, generic_profile
-    from fitkit.calibration.compensation import compensate
-    from fitkit.calibration.layout import Layout
-    from fitkit.calibration.model import SENSE, TERMS, design
-    from fitkit.calibration.regression import regress
+def _errors(runs: int, printers: int, parts: int) -> list[dict[str, object]]:
+    from fitkit.calibration import coupon_features, fit_profile, generic_profile
     from fitkit.stats.uncertainty import Estimate
+    from studies.compensation import SCATTER_MM, errors_by_way
 
-    rng = np.random.default_rng(20260302)
-    features = coupon_features()
-    layout = Layout.of(features * 2, np.repeat([0, 1], len(features)))
-    generic = generic_profile("PETG")
-    half = np.sqrt(3.0 * np.diag(generic.cov))
-    kinds = (
-        ("outside", "x", 5.0, 80.0),
-        ("inside", "x", 3.0, 30.0),
-        ("hole", "xy", 2.5, 16.0),
-        ("peg", "xy", 3.0, 15.0),
-        ("hole_lying", "z", 3.0, 10.0),
-    )
-    errors: dict[str, list[float]] = {"as drawn": [], "one scale": [], "compensated": []}
-    fits: list[float] = []
-    for _ in range(printers):
-        habits = generic.coef + rng.uniform(-half, half)
-        own = np.repeat(rng.normal(0, [[FLOW_SD_MM], [SCALE_SD]], (2, 2)), len(features), axis=1)
-        sizes = layout.drawn_mm + layout.matrix @ habits + layout.width * own[0]
-        sizes += layout.scale * own[1] + rng.normal(0, FEATURE_SD_MM, len(sizes))
-        sizes += rng.normal(0, READING_SD_MM, len(sizes))
-        started = time.perf_counter()
-        found = regress(layout, sizes, np.full(len(sizes), READING_SD_MM**2))
-        fits.append(time.perf_counter() - started)
-        profile = replace(
-            generic, generic=False, coef=found.coef, cov=found.cov, spread=found.spread
-        )
-        scale = float(layout.drawn_mm @ sizes / (layout.drawn_mm @ layout.drawn_mm))
-        for _ in range(parts):
-            kind, axis, low, high = kinds[rng.integers(len(kinds))]
-            wanted = float(rng.uniform(low, high))
-            luck = SENSE[kind] * rng.normal(0, FLOW_SD_MM) + wanted * rng.normal(0, SCALE_SD)
-            luck += rng.normal(0, FEATURE_SD_MM)
-            compensated = compensate(Estimate.of("t", wanted, 0.0), profile, kind=kind, axis=axis)
-            for name, drawn in (
-                ("as drawn", wanted),
-                ("one scale", wanted / scale),
-                ("compensated", compensated.drawn_mm),
-            ):
-                printed = drawn + float(design(tuple(TERMS), drawn, kind, axis) @ habits)
-                errors[name].append(printed + luck - wanted)
+    errors = errors_by_way("PETG", printers=printers, parts=parts, seed=20260302)
     rms = {name: float(np.sqrt(np.mean(np.square(found)))) for name, found in errors.items()}
-    scatter = float(np.hypot(FLOW_SD_MM, FEATURE_SD_MM))
+    generic = generic_profile("PETG")
+    coupon = {
+        f.name: Estimate.of(
+            f.name, float(generic.predict(f.drawn_mm, kind=f.kind, axis=f.axis)[0]), READING_SD_MM
+        )
+        for f in coupon_features()
+    }
+    fits = []
+    for _ in range(runs):
+        started = time.perf_counter()
+        fit_profile(coupon).predict(10.0, kind="hole")
+        fits.append(time.perf_counter() - started)
     return [
         {
             "name": f"rms error of fresh parts, {name} / compensated",
             "ratio": rms[name] / rms["compensated"],
             "note": f"{rms[name]:.3f} mm against {rms['compensated']:.3f} mm; printers at random "
-            f"within the generic ranges, their own scatter about {scatter:.3f} mm; fit "
+            f"from what is known of printers, their own scatter about {SCATTER_MM:.3f} mm; fit "
             f"{1e3 * statistics.median(fits):.0f} ms",
         }
         for name in ("as drawn", "one scale")

@@ -20,11 +20,11 @@ import numpy as np
 from fitkit.calibration import (
     PrinterProfile,
     PrintSettings,
-    coupon_features,
     fit_coupon,
+    parse_feature,
     save_profile,
 )
-from fitkit.calibration.layout import Layout
+from fitkit.calibration.effects import SizeAt, Sizes
 from fitkit.calibration.model import TERMS
 from fitkit.calibration.order import blank_readings
 from fitkit.readings import Instrument, ReadingTable, load_instruments
@@ -50,7 +50,24 @@ HABITS = {
     "height_offset": 0.03,
     "bed_flare": 0.30,
     "skew": 0.0008,
+    "pocket_closing": 0.0,
+    "wall_bow": 0.0,
+    "roof_sag": 0.1,
 }
+# The thorough coupon of two prints ago, without pocket and bridge.
+FEATURES = tuple(
+    parse_feature(name)
+    for name in (
+        *(f"bar {axis} {n}" for axis in "xy" for n in (10, 30, 50, 96)),
+        *("bar x 96 at bed", "bar y 96 at bed", "diagonal 1 124", "diagonal 2 124"),
+        *("tab 2", "tab 5", "peg 4", "peg 8", "peg 14"),
+        *(f"height {n}" for n in (4, 8, 12, 20)),
+        *("slot 3", "slot 6", "slot 12"),
+        *(f"inside {axis} {n}" for axis in "xy" for n in (30, 75)),
+        *(f"hole {n:g}" for n in (2.5, 3, 4, 6, 10, 16)),
+        *(f"lying hole {n} {side}" for n in (4, 6, 10) for side in ("width", "height")),
+    )
+)
 PRINT_WIDTH, PRINT_SCALE, FEATURE, HAND = 0.02, 0.0002, 0.015, 0.012
 
 
@@ -58,17 +75,22 @@ def write_readings() -> None:
     """Fill the empty readings file as a person with the bench calipers would."""
     rng = np.random.default_rng(SEED)
     calipers = load_instruments(INSTRUMENTS)["bench calipers"]
-    features = coupon_features()
-    layout = Layout.of(features)
+    features = FEATURES
+    laid = Sizes.of(
+        SizeAt(kind=f.kind, axis=f.axis, drawn_mm=f.drawn_mm, place=f.place, diagonal=f.diagonal)
+        for f in features
+    )
     habits = np.array([HABITS[term] for term in TERMS])
     sizes = []
     for _ in range(PRINTS):
-        own = layout.width * rng.normal(0, PRINT_WIDTH) + layout.scale * rng.normal(0, PRINT_SCALE)
+        # Readings made when a wider line still counted for heights of lying holes.
+        wide = np.array([0 if f.kind == "height" else f.kind.sense for f in features])
+        own = wide * rng.normal(0, PRINT_WIDTH) + laid.drawn * rng.normal(0, PRINT_SCALE)
         scatter = rng.normal(0, FEATURE, len(features))
-        sizes.append(layout.drawn_mm + layout.matrix @ habits + own + scatter)
+        sizes.append(laid.drawn + laid.loads @ habits + own + scatter)
     names = [feature.name for feature in features]
     blank = blank_readings(
-        settings=SETTINGS, prints=PRINTS, repeats=REPEATS, instrument=calipers.name
+        FEATURES, settings=SETTINGS, prints=PRINTS, repeats=REPEATS, instrument=calipers.name
     )
     rows = list(csv.DictReader(io.StringIO(blank)))
     for row in rows:

@@ -1,7 +1,7 @@
 """What calibration gains, found on simulated printers: fresh parts drawn in three ways.
 
-Each printer's habits are drawn evenly within the generic ranges of its material. It prints the
-coupon twice, the coupon is read and fitted, and then it prints fresh features: drawn at size, with
+Each printer's habits are drawn from what is known of printers of its material. It prints the coupon
+twice, the coupon is read and fitted, and then it prints fresh features: drawn at size, with
 the one scale that suits the coupon best, and compensated. Every print has its own deviation and
 every feature its own scatter, which no drawing can foretell: they are the floor of all three.
 
@@ -10,16 +10,13 @@ Left out: habits that the model has no term for, such as warping.
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from fitkit.calibration.coupon import coupon_features
 from fitkit.calibration.generic import generic_profile
-from fitkit.calibration.layout import Layout
-from fitkit.calibration.model import SENSE, TERMS, design
-from fitkit.calibration.regression import regress
+from fitkit.calibration.model import SENSE, TERMS, design, print_loads
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -50,7 +47,7 @@ def errors_by_way(
     Parameters
     ----------
     material : str
-        Whose generic ranges the printers are drawn from.
+        Whose printers are drawn.
     printers, parts : int
         How many printers, and how many fresh features on each.
     seed : int
@@ -63,25 +60,50 @@ def errors_by_way(
         the same luck in all three.
     """
     from fitkit.calibration.compensation import compensate
+    from fitkit.calibration.fit import fit_profile
+    from fitkit.calibration.settings import PrintSettings
     from fitkit.stats import Estimate
 
     rng = np.random.default_rng(seed)
     features = coupon_features()
-    layout = Layout.of(features * 2, np.repeat([0, 1], len(features)))
-    generic = generic_profile(material)
-    half = np.sqrt(3.0 * np.diag(generic.cov))  # of an even distribution with that variance
+    settings = PrintSettings(material=material)
+    known = generic_profile(material).prior
+    drawn_mm = np.array([f.drawn_mm for f in features])
+    loads = np.array(
+        [
+            design(
+                tuple(TERMS),
+                f.drawn_mm,
+                f.kind,
+                f.axis,
+                place=f.place,
+                diagonal=f.diagonal,
+                wall_mm=f.wall_mm,
+            )
+            for f in features
+        ]
+    )
+    wide = np.array([float(print_loads(f.drawn_mm, f.kind, f.axis)[0]) for f in features])
     errors: dict[str, list[float]] = {"as drawn": [], "one scale": [], "compensated": []}
     for _ in range(printers):
-        habits = generic.coef + rng.uniform(-half, half)
-        own = np.repeat(rng.normal(0, [[FLOW_SD_MM], [SCALE_SD]], (2, 2)), len(features), axis=1)
-        sizes = layout.drawn_mm + layout.matrix @ habits + layout.width * own[0]
-        sizes += layout.scale * own[1] + rng.normal(0, FEATURE_SD_MM, len(sizes))
-        read = sizes + rng.normal(0, READING_SD_MM, len(sizes))
-        found = regress(layout, read, np.full(len(read), READING_SD_MM**2))
-        profile = replace(
-            generic, generic=False, coef=found.coef, cov=found.cov, spread=found.spread
+        habits = rng.multivariate_normal(known.mean, known.cov)
+        reads = []
+        for _ in range(2):
+            sizes = drawn_mm + loads @ habits + wide * rng.normal(0, FLOW_SD_MM)
+            sizes += drawn_mm * rng.normal(0, SCALE_SD) + rng.normal(0, FEATURE_SD_MM, len(sizes))
+            reads.append(sizes + rng.normal(0, READING_SD_MM, len(sizes)))
+        profile = fit_profile(
+            [
+                {
+                    f.name: Estimate.of(f.name, float(mm), READING_SD_MM)
+                    for f, mm in zip(features, read, strict=True)
+                }
+                for read in reads
+            ],
+            settings=settings,
         )
-        scale = float(layout.drawn_mm @ read / (layout.drawn_mm @ layout.drawn_mm))
+        read = np.mean(reads, axis=0)
+        scale = float(drawn_mm @ read / (drawn_mm @ drawn_mm))
         for _ in range(parts):
             kind, axis, low, high = _FRESH[rng.integers(len(_FRESH))]
             wanted = float(rng.uniform(low, high))

@@ -3,25 +3,23 @@
 Greedy addition, then exchange, of features from a list of candidates, so as to make the mean
 variance of compensated sizes over the user's range as small as can be (I-optimality; Atkinson and
 Donev 1992, Optimum Experimental Designs, from memory) or the volume of the coefficients'
-uncertainty (D-optimality). What is known before any print, the generic ranges, counts as a first
-measurement, so every step has an answer.
+uncertainty (D-optimality). What is known before any print counts as a first measurement, so every
+step has an answer.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
-from fitkit.calibration.candidates import candidates as candidates_of
 from fitkit.calibration.coupon import CouponFeature, parse_feature
+from fitkit.calibration.effects import SizeAt
 from fitkit.calibration.generic import generic_profile
-from fitkit.calibration.layout import Layout
 from fitkit.calibration.model import TERMS, design
-from fitkit.calibration.regression import SPARE_ROWS
+from fitkit.calibration.posterior import Evidence
 from fitkit.core.errors import CalibrationError
-from fitkit.core.expanded import expanded
 from fitkit.core.sizes import kind_of, kinds
 
 if TYPE_CHECKING:
@@ -29,11 +27,12 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
+    from fitkit.calibration.profile import PrinterProfile
     from fitkit.core.sizes import SizeKind
 
     Array = NDArray[np.float64]
 
-__all__ = ["CouponChoice", "candidate_features", "choose_features"]
+__all__ = ["CouponChoice", "as_expected", "candidate_features", "choose_features"]
 
 _GRID = 12
 
@@ -47,38 +46,36 @@ class CouponChoice:
     features : tuple of CouponFeature
         Most informative first.
     expected_U95_mm : mapping of kind to float, mm
-        Largest expected expanded uncertainty of the model over the wanted range, for 95 %, print to
-        print left out (no choice of features can better it).
+        Largest expected half width of the 95 % interval of the mean over prints, over the wanted
+        range.
     before_U95_mm : mapping of kind to float, mm
         The same from the generic profile alone.
-    notes : tuple of str
-        Says so if these features are too few for a fit.
     """
 
     features: tuple[CouponFeature, ...]
     expected_U95_mm: Mapping[str, float]
     before_U95_mm: Mapping[str, float]
-    notes: tuple[str, ...] = ()
 
     def summary(self) -> str:
         """Give a line a kind: expected U before and after."""
         return "\n".join(
             f"{kind}: ± {after:.3f} mm expected, ± {self.before_U95_mm[kind]:.3f} mm without "
-            "(95 %, within one print)"
+            "(95 %, mean over prints)"
             for kind, after in self.expected_U95_mm.items()
-        ) + "".join(f"\n{note}" for note in self.notes)
+        )
 
 
 def candidate_features() -> tuple[CouponFeature, ...]:
     """Features that fit on a coupon of 100 x 100 mm, to choose from."""
     names = [
         *(f"bar {axis} {n}" for axis in "xy" for n in (10, 20, 30, 40, 50, 96)),
-        *("bar x 96 at bed", "bar y 96 at bed", "diagonal 1 124", "diagonal 2 124"),
+        *("bar x 96 at bed", "diagonal 1 124", "diagonal 2 124"),
         *(f"tab {n}" for n in (2, 3, 5)),
         *(f"peg {n}" for n in (3, 4, 6, 8, 10, 14)),
         *(f"height {n}" for n in (4, 8, 12, 16, 20)),
         *(f"slot {n}" for n in (2, 3, 4, 6, 8, 12)),
         *(f"inside {axis} {n}" for axis in "xy" for n in (30, 50, 75)),
+        *("pocket x 14 by 50", "pocket y 50 by 14", "bridge 4"),
         *(f"hole {n:g}" for n in (2, 2.5, 3, 4, 5, 6, 8, 10, 12, 16, 20)),
         *(f"lying hole {n} {side}" for n in (4, 6, 8, 10) for side in ("width", "height")),
     ]
@@ -105,7 +102,7 @@ def choose_features(
     candidates : sequence of CouponFeature, optional
         To choose from.
     material : str
-        Whose generic ranges say what is known beforehand.
+        Whose printers say what is known beforehand.
     reading_mm : float, mm
         Standard uncertainty of one feature's mean reading.
     criterion : {"I", "D"}
@@ -128,10 +125,9 @@ def choose_features(
             raise CalibrationError(f"range {low} to {high} mm of {kind} is empty", where=kind)
     generic = generic_profile(material)
     noise = reading_mm**2 + generic.spread.feature_mm**2
-    rows = Layout.of(pool).matrix / np.sqrt(noise)
-    # Printers' axes do not shrink exactly alike: without this, one axis would tell all.
-    loose = np.diag([1e-3**2 if term.varies == "scale" else 1e-12 for term in TERMS.values()])
-    prior = np.asarray(generic.cov) + loose
+    rows = np.array([_row(one) for one in pool]) / np.sqrt(noise)
+    # Without the least bit the covariance could not be inverted where terms go together.
+    prior = np.asarray(generic.cov) + 1e-12 * np.eye(len(TERMS))
     grids = {kind: _grid(kind, span) for kind, span in wanted.items()}
     target = np.vstack([g / np.sqrt(len(grids) * len(g)) for g in grids.values()])
     moment = target.T @ target
@@ -146,18 +142,67 @@ def choose_features(
     features = tuple(pool[i] for i in chosen)
     return CouponChoice(
         features=features,
-        notes=_too_few(features),
-        expected_U95_mm={kind: _worst(cov, grid) for kind, grid in grids.items()},
-        before_U95_mm={kind: _worst(prior, grid) for kind, grid in grids.items()},
+        expected_U95_mm=_told(
+            generic, wanted, as_expected(features, generic, reading_mm=reading_mm)
+        ),
+        before_U95_mm=_told(generic, wanted, None),
     )
 
 
-def _too_few(features: Sequence[CouponFeature]) -> tuple[str, ...]:
-    layout = Layout.of(features)
-    need = min(model.size for model in candidates_of(layout)) + SPARE_ROWS
-    if len(features) >= need:
-        return ()
-    return (f"{len(features)} features are too few for a fit of these kinds: choose {need}",)
+def as_expected(
+    features: Sequence[CouponFeature], profile: PrinterProfile, *, reading_mm: float = 0.015
+) -> Evidence:
+    """Readings of one coupon that come out just as expected: how sure, not what, they tell."""
+    sizes = profile.sizes(
+        SizeAt(
+            kind=one.kind,
+            axis=one.axis,
+            drawn_mm=one.drawn_mm,
+            place=one.place,
+            diagonal=one.diagonal,
+            wall_mm=one.wall_mm,
+            print_code="the next coupon",
+            feature=f"coupon: {one.name}",
+        )
+        for one in features
+    )
+    count = len(features)
+    return Evidence(
+        sizes=sizes,
+        read_mm=profile.known.means(sizes),
+        own=np.full(count, reading_mm**2),
+        shared=np.zeros((count, count)),
+        coupon=np.ones(count, dtype=bool),
+    )
+
+
+def _told(
+    generic: PrinterProfile,
+    wanted: Mapping[SizeKind, tuple[float, float]],
+    evidence: Evidence | None,
+) -> dict[str, float]:
+    """Largest half width of the 95 % intervals of each kind's wanted sizes, mm."""
+    profile = replace(generic, evidence=evidence)
+    return {
+        kind: float(
+            profile.U95(
+                np.geomspace(*span, _GRID), kind=kind, axis="x" if kind.flat else "xy", mean=True
+            ).max()
+        )
+        for kind, span in wanted.items()
+    }
+
+
+def _row(feature: CouponFeature) -> Array:
+    return design(
+        tuple(TERMS),
+        feature.drawn_mm,
+        feature.kind,
+        feature.axis,
+        place=feature.place,
+        diagonal=feature.diagonal,
+        wall_mm=feature.wall_mm,
+    )
 
 
 def _grid(kind: SizeKind, span: tuple[float, float]) -> Array:
@@ -213,7 +258,3 @@ def _exchange(
         if not loss(cov) < start - 1e-9 * abs(start):
             break
     return cov
-
-
-def _worst(cov: Array, grid: Array) -> float:
-    return expanded(float(np.sqrt(np.einsum("ij,jk,ik->i", grid, cov, grid).max())))[0]

@@ -1,9 +1,10 @@
 """Target size to drawn size: what to draw so that this printer makes what is wanted.
 
-The printed size is ``a*n + b + c/n`` of the drawn size n (`fitkit.calibration.model`), so the
-drawn size is the larger root of a quadratic: exact, and no search can miss it. Where c is positive
-the curve turns back below ``sqrt(c/a)``; a target beyond that turn is refused. Heights are whole
-layers counted from the bed; a coat of finish is taken off first.
+By its terms a printer makes ``a*n + b + c/n`` of the drawn size n (`fitkit.calibration.model`), so
+the drawn size is the larger root of a quadratic, and no search can miss it; what the readings show
+beyond the terms changes slowly with the size and takes a few more steps. Where c is positive the
+curve turns back below ``sqrt(c/a)``; a target beyond that turn is refused. Heights are whole layers
+counted from the bed, and so are floor and roof of an opening; a coat of finish is taken off first.
 
 Left out: heights that do not start on the bed (they lose or gain the first layer's difference),
 and coats that run thicker in corners.
@@ -13,9 +14,10 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from fitkit.calibration.facets import across_flats_factor
+from fitkit.calibration.learned import size_at
 from fitkit.core.errors import CalibrationError
 from fitkit.core.expanded import effective_df, expanded
 from fitkit.core.format import length_text, with_doubt
@@ -25,6 +27,7 @@ from fitkit.core.units import show, to_mm
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+    from fitkit.calibration.effects import SizeAt
     from fitkit.calibration.learned import Learned
     from fitkit.calibration.profile import PrinterProfile
     from fitkit.core.sizes import Axis, SizeKind
@@ -100,6 +103,8 @@ def compensate(
     learned: Learned | None = None,
     feature: str = "",
     drawn_mm: float | None = None,
+    wall_mm: float | None = None,
+    floor_mm: float | None = None,
 ) -> CompensatedSize:
     """Find the size to draw.
 
@@ -127,6 +132,11 @@ def compensate(
         Which feature of which part this is, as in `fitkit.calibration.MeasuredSize`.
     drawn_mm : float, mm, optional
         Draw just this, as where a size that fitted is kept; what to expect of it is worked out.
+    wall_mm : float, mm, optional
+        Length of the walls beside a pocket, which may bow; as long as it is wide if None.
+    floor_mm : float, mm, optional
+        Height over the bed of the floor of an opening in an upright wall. Where it is not whole
+        layers, or not known, the ± of the opening's height owns a layer.
 
     Raises
     ------
@@ -141,7 +151,7 @@ def compensate(
     >>> from fitkit.calibration import generic_profile
     >>> hole = compensate("4.5 mm", generic_profile("PETG"), kind="hole")
     >>> round(hole.drawn_mm, 2), round(hole.expected_mm, 2)
-    (4.73, 4.5)
+    (4.75, 4.5)
     """
     kind = kind_of(kind)
     target_mm, u_target_mm = _value(target)
@@ -162,38 +172,39 @@ def compensate(
             remedy="Thin the coat, leave faces uncoated, or make the size larger.",
         )
     upright, along = kind.upright(axis), kind.along(axis)
+    window = along == "z" and not upright and not kind.round
     flats = across_flats_factor(sides) if kind.round else 1.0
+    step_mm = 0.0 if not window or _on_layers(floor_mm, profile) else profile.layer_height_mm
+    asked = _Asked(kind, along, feature, wall_mm, step_mm)
 
-    def made_of(drawn: float) -> tuple[float, float, float]:
-        return _predicted(profile, learned, drawn * flats, kind, along, feature)
+    def expected(drawn: float) -> float:
+        return _expected(profile, learned, drawn * flats, asked)
 
     if drawn_mm is None:
-        abc = profile.curve(kind, along)
-        drawn_mm, steps = _invert(abc, wanted_mm, where=where) / flats, _STEPS
-        while learned is not None:  # what was learned changes slowly with the size
-            before_mm = drawn_mm
-            bias = learned.bias(drawn_mm * flats, kind=kind, axis=along, feature=feature)
-            drawn_mm = _invert(abc, wanted_mm - bias.mean_mm, where=where) / flats
-            steps -= 1
-            if abs(drawn_mm - before_mm) < 1e-10 or not steps:
-                break
+        drawn_mm = _drawn(profile, wanted_mm, flats, asked, expected, where=where)
         if upright:
-            drawn_mm = _whole_layers(drawn_mm, wanted_mm, profile, made_of, notes)
+            drawn_mm = _whole_layers(drawn_mm, wanted_mm, profile, expected, notes)
+        elif window:
+            drawn_mm = _open_layers(drawn_mm, wanted_mm, profile, expected, notes)
     if flats != 1.0:
         lost = drawn_mm * (1.0 - flats)
         notes.append(
             f"drawn with {sides} flat sides: {show(lost)} smaller across the flats than across the "
             "corners"
         )
-    expected_mm, u_mm, df = made_of(drawn_mm)
+    if step_mm:
+        notes.append(
+            f"floor or roof may lie between layers, so the ± owns a layer of {show(step_mm)}"
+        )
+    expected_mm, u_mm, df = _predicted(profile, learned, drawn_mm * flats, asked)
     u_print_mm = math.hypot(u_mm, u_coat_mm)
     # The coat's part has no scatter of its own to estimate; it only dilutes.
     df = float(effective_df((u_mm, df), (u_coat_mm, math.inf)))
-    low, high = profile.valid_mm.get(profile.stand_in(kind), (math.inf, -math.inf))
+    low, high = profile.measured(kind) or (math.inf, -math.inf)
     extrapolated = not low - 1e-9 <= drawn_mm <= high + 1e-9
     notes += _doubts(profile, kind, along, drawn_mm, extrapolated, (low, high))
     if learned:
-        notes += _lessons(learned, drawn_mm * flats, kind, along, feature)
+        notes += _lessons(learned, drawn_mm * flats, asked)
     return CompensatedSize(
         name=name,
         kind=kind,
@@ -278,19 +289,103 @@ def _invert(abc: tuple[float, float, float], wanted_mm: float, *, where: str) ->
     return (half + root) / a if half >= 0 else -c / (root - half)
 
 
+class _Asked(NamedTuple):
+    """What a size is, beside its length."""
+
+    kind: SizeKind
+    axis: Axis
+    feature: str
+    wall_mm: float | None
+    step_mm: float
+
+    def at(self, drawn_mm: float) -> SizeAt:
+        return size_at(
+            drawn_mm,
+            self.kind,
+            self.axis,
+            feature=self.feature,
+            wall_mm=self.wall_mm,
+            step_mm=self.step_mm,
+        )
+
+
+def _expected(
+    profile: PrinterProfile, learned: Learned | None, drawn_mm: float, asked: _Asked
+) -> float:
+    """Size to expect."""
+    plain = float(profile.known.means(profile.sizes([asked.at(drawn_mm)]))[0])
+    if learned is None:
+        return plain
+    bias = learned.bias(
+        drawn_mm,
+        kind=asked.kind,
+        axis=asked.axis,
+        feature=asked.feature,
+        wall_mm=asked.wall_mm,
+    )
+    return plain + bias.mean_mm
+
+
 def _predicted(
-    profile: PrinterProfile,
-    learned: Learned | None,
-    drawn_mm: float,
-    kind: SizeKind,
-    axis: Axis,
-    feature: str,
+    profile: PrinterProfile, learned: Learned | None, drawn_mm: float, asked: _Asked
 ) -> tuple[float, float, float]:
     """Size to expect, its standard uncertainty and degrees of freedom."""
     if learned is not None:
-        return learned.predict(drawn_mm, kind=kind, axis=axis, feature=feature)
-    expected, u = profile.predict(drawn_mm, kind=kind, axis=axis)
-    return float(expected), float(u), float(profile.effective_df(drawn_mm, kind=kind, axis=axis))
+        return learned.predict(
+            drawn_mm,
+            kind=asked.kind,
+            axis=asked.axis,
+            feature=asked.feature,
+            wall_mm=asked.wall_mm,
+            step_mm=asked.step_mm,
+        )
+    found = profile.expect([asked.at(drawn_mm)])
+    return float(found.mean_mm[0]), float(found.u_mm[0]), float(found.df[0])
+
+
+def _drawn(
+    profile: PrinterProfile,
+    wanted_mm: float,
+    flats: float,
+    asked: _Asked,
+    expected: Callable[[float], float],
+    *,
+    where: str,
+) -> float:
+    """Draw so that what is expected is what is wanted."""
+    abc = profile.curve(asked.kind, asked.axis)
+    a, b, c = abc
+    drawn_mm, steps = _invert(abc, wanted_mm, where=where), _STEPS
+    while steps:
+        before_mm = drawn_mm
+        beyond = expected(drawn_mm / flats) - (a * drawn_mm + b + c / drawn_mm)
+        drawn_mm = _invert(abc, wanted_mm - beyond, where=where)
+        steps -= 1
+        if abs(drawn_mm - before_mm) < 1e-10:
+            break
+    return drawn_mm / flats
+
+
+def _on_layers(floor_mm: float | None, profile: PrinterProfile) -> bool:
+    """Tell whether a floor over the bed lies on whole layers."""
+    if floor_mm is None:
+        return False
+    layers = (floor_mm - profile.first_layer_mm) / profile.layer_height_mm
+    return abs(layers - round(layers)) * profile.layer_height_mm < 1e-6
+
+
+def _open_layers(
+    ideal_mm: float,
+    wanted_mm: float,
+    profile: PrinterProfile,
+    expected: Callable[[float], float],
+    notes: list[str],
+) -> float:
+    """Choose the nearer whole number of open layers, the larger if both are as near."""
+    layer = profile.layer_height_mm
+    layers = max(math.floor(ideal_mm / layer + 1e-9), 1)
+    heights = layers * layer, (layers + 1) * layer
+    return _nearer(heights, ideal_mm, wanted_mm, expected, notes)
 
 
 # At most; each step leaves a hundredth of the error before it, or less.
@@ -299,11 +394,15 @@ _STEPS = 20
 _TOLD_MM = 0.001
 
 
-def _lessons(
-    learned: Learned, drawn_mm: float, kind: SizeKind, axis: Axis, feature: str
-) -> list[str]:
+def _lessons(learned: Learned, drawn_mm: float, asked: _Asked) -> list[str]:
     """Say which prints taught the size, and by how much."""
-    mean_mm, by_print = learned.bias(drawn_mm, kind=kind, axis=axis, feature=feature)
+    mean_mm, by_print = learned.bias(
+        drawn_mm,
+        kind=asked.kind,
+        axis=asked.axis,
+        feature=asked.feature,
+        wall_mm=asked.wall_mm,
+    )
     notes = []
     if abs(mean_mm) >= _TOLD_MM:
         parts = sorted(by_print.items(), key=lambda item: -abs(item[1]))
@@ -317,7 +416,7 @@ def _lessons(
         f"{show(slip.measured_mm)} measured on {slip.print_code} is too far off to be believed "
         f"({show(slip.drawn_mm)} drawn), so nothing was learned from it: measure again"
         for slip in learned.slips
-        if feature and slip.feature == feature
+        if asked.feature and slip.feature == asked.feature
     ]
     return notes
 
@@ -326,12 +425,22 @@ def _whole_layers(
     ideal_mm: float,
     wanted_mm: float,
     profile: PrinterProfile,
-    made_of: Callable[[float], tuple[float, float, float]],
+    expected: Callable[[float], float],
     notes: list[str],
 ) -> float:
     """Choose the nearer reachable height, the higher if both are as near, and say so."""
     heights = reachable_heights(profile, ideal_mm)
-    made = [made_of(height)[0] for height in heights]
+    return _nearer(heights, ideal_mm, wanted_mm, expected, notes)
+
+
+def _nearer(
+    heights: tuple[float, float],
+    ideal_mm: float,
+    wanted_mm: float,
+    expected: Callable[[float], float],
+    notes: list[str],
+) -> float:
+    made = [expected(height) for height in heights]
     chosen = min((1, 0), key=lambda i: round(abs(made[i] - wanted_mm), 9))
     off = made[chosen] - wanted_mm
     if abs(heights[chosen] - ideal_mm) > 1e-9:
@@ -356,18 +465,18 @@ def _doubts(
     notes = [*profile.provenance.aged]
     if profile.generic:
         notes.append(f"generic profile for {profile.material}: print and measure a coupon")
-    if profile.stand_in(kind) != kind:
-        notes.append(kind.stand_in_note)
+    if kind.unmeasured_note and not profile.generic and profile.measured(kind) is None:
+        notes.append(kind.unmeasured_note)
     elif kind.lying and axis != "z":
-        a, b, c = profile.curve(kind, "z")
-        high = a * drawn_mm + b + c / drawn_mm
+        high = float(profile.predict(drawn_mm, kind=kind, axis="z")[0])
         notes.append(
             f"width of a lying hole; its height should come out {show(high)}: draw a teardrop "
             "or a flat top, or compensate along z"
         )
     borrowed = [term for term in loads(kind, axis) if term in profile.provenance.borrowed]
     if borrowed and not profile.generic:
-        notes.append(f"not measured on this printer, generic instead: {', '.join(borrowed)}")
+        says = ", ".join(name.replace("_", " ") for name in borrowed)
+        notes.append(f"not measured on this printer, taken as other printers have it: {says}")
     if extrapolated and span[0] <= span[1]:
         notes.append(
             f"extrapolated: the coupon had {kind} sizes from {show(span[0])} to {show(span[1])}"

@@ -8,18 +8,26 @@ drift apart. A feature's name says all of it in plain words (``bar x 40``, ``hol
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from typing import TYPE_CHECKING, NamedTuple
 
 from fitkit.core.errors import CalibrationError
-from fitkit.core.sizes import CENTRES, HEIGHT, HOLE, HOLE_LYING, INSIDE, OUTSIDE, PEG
+from fitkit.core.sizes import CENTRES, HEIGHT, HOLE, HOLE_LYING, INSIDE, OUTSIDE, PEG, POCKET
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from fitkit.calibration.model import Place
     from fitkit.core.sizes import Axis, Jaws, SizeKind
 
-__all__ = ["CouponFeature", "CouponSizes", "coupon_features", "parse_feature"]
+__all__ = [
+    "CouponFeature",
+    "CouponSizes",
+    "coupon_features",
+    "first_readings",
+    "parse_feature",
+]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -33,7 +41,7 @@ class CouponFeature:
     label : str
         What stands on the coupon beside it, four signs at most.
     drawn_mm : float, mm
-    kind, axis, place, diagonal
+    kind, axis, place, diagonal, wall_mm
         As in `model.loads`.
     how : str
         Where and how to read it, for the print order.
@@ -48,6 +56,7 @@ class CouponFeature:
     axis: Axis
     place: Place = "mid"
     diagonal: int = 0
+    wall_mm: float = 0.0
     how: str = ""
 
     @property
@@ -58,29 +67,111 @@ class CouponFeature:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CouponSizes:
-    """Drawn sizes of all features, mm; with `flare`, the longest bars are read at the bed, too."""
+    """Drawn sizes of all features, mm: of the short coupon, unless said otherwise.
 
-    bars_x: tuple[float, ...] = (10.0, 30.0, 50.0, 96.0)
-    bars_y: tuple[float, ...] = (10.0, 30.0, 50.0, 96.0)
-    heights: tuple[float, ...] = (4.0, 8.0, 12.0, 20.0)
-    pegs: tuple[float, ...] = (4.0, 8.0, 14.0)
-    holes: tuple[float, ...] = (2.5, 3.0, 4.0, 6.0, 10.0, 16.0)
-    lying_holes: tuple[float, ...] = (4.0, 6.0, 10.0)
-    slots: tuple[float, ...] = (3.0, 6.0, 12.0)
-    insides_x: tuple[float, ...] = (30.0, 75.0)
-    insides_y: tuple[float, ...] = (30.0, 75.0)
-    tabs: tuple[float, ...] = (2.0, 5.0)
-    diagonal: float = 124.0
+    The short coupon takes about five minutes to read. It has each habit that parts depend on once
+    or twice: also a pocket with walls all round, long enough for them to bow, and a flat bridge.
+    With `flare`, the longest bars are read at the bed, too.
+    """
+
+    bars_x: tuple[float, ...] = (10.0, 96.0)
+    bars_y: tuple[float, ...] = (30.0, 64.0)
+    heights: tuple[float, ...] = (2.0, 20.0)
+    pegs: tuple[float, ...] = (5.0, 14.0)
+    holes: tuple[float, ...] = (3.0, 5.0, 10.0, 16.0)
+    lying_holes: tuple[float, ...] = (6.0,)
+    slots: tuple[float, ...] = (3.0, 12.0)
+    insides_x: tuple[float, ...] = (30.0,)
+    insides_y: tuple[float, ...] = ()
+    pocket_x: float = 14.0
+    pocket_y: float = 50.0
+    bridges: tuple[float, ...] = (4.0,)
+    tabs: tuple[float, ...] = (3.0,)
+    diagonal: float = 0.0
     flare: bool = True
+
+    def on_layers(self, layer_mm: float, first_mm: float) -> CouponSizes:
+        """Give the same with all heights and bridges in whole layers, so that they tell most."""
+
+        def whole(high_mm: float, low_mm: float) -> float:
+            layers = max(round((high_mm - low_mm) / layer_mm), 1)
+            return round(low_mm + layers * layer_mm, 6)
+
+        return replace(
+            self,
+            heights=tuple(whole(one, first_mm) for one in self.heights),
+            bridges=tuple(whole(one, 0.0) for one in self.bridges),
+        )
+
+    @classmethod
+    def check_piece(cls) -> CouponSizes:
+        """Give a small piece of five features, to see whether a profile still holds."""
+        return cls(
+            bars_x=(40.0,),
+            bars_y=(30.0,),
+            heights=(2.0,),
+            pegs=(8.0,),
+            holes=(5.0,),
+            lying_holes=(),
+            slots=(),
+            insides_x=(),
+            pocket_x=0.0,
+            pocket_y=0.0,
+            bridges=(),
+            tabs=(),
+            flare=False,
+        )
+
+    @classmethod
+    def thorough(cls) -> CouponSizes:
+        """Give a coupon of twice the features, the diagonals for skew among them.
+
+        Its plate has no room for the pocket and the bridge: print the short one for those.
+        """
+        return cls(
+            bars_x=(10.0, 30.0, 50.0, 96.0),
+            bars_y=(10.0, 30.0, 50.0, 96.0),
+            heights=(4.0, 8.0, 12.0, 20.0),
+            pegs=(4.0, 8.0, 14.0),
+            holes=(2.5, 3.0, 4.0, 6.0, 10.0, 16.0),
+            lying_holes=(4.0, 6.0, 10.0),
+            slots=(3.0, 6.0, 12.0),
+            insides_x=(30.0, 75.0),
+            insides_y=(30.0, 75.0),
+            pocket_x=0.0,
+            pocket_y=0.0,
+            bridges=(),
+            tabs=(2.0, 5.0),
+            diagonal=124.0,
+        )
+
+
+# What carries a term alone is read twice at once, with the jaws set anew in between.
+_ALONE = ("pocket", "height", "bridge")
+
+
+def first_readings(features: Sequence[CouponFeature]) -> tuple[CouponFeature, ...]:
+    """List what to read first, in the order that needs fewest changes of the jaws.
+
+    Outside jaws first, then inside jaws; within either, features of one kind after another. What
+    alone tells a habit comes twice, the second time after all others with the same jaws.
+    """
+    ordered: list[CouponFeature] = []
+    for jaws in ("outside", "inside"):
+        mine = [one for one in features if one.mode == jaws]
+        mine.sort(key=lambda one: str(one.kind) if one.axis != "z" else "~z")
+        ordered += mine
+        ordered += [one for one in mine if one.name.startswith(_ALONE)]
+    return tuple(ordered)
 
 
 def coupon_features(sizes: CouponSizes | None = None) -> tuple[CouponFeature, ...]:
-    """List what there is to read on a coupon, in the order of the print order sheet.
+    """List what there is to read on a coupon.
 
     Parameters
     ----------
     sizes : CouponSizes, optional
-        Of the coupon as drawn; the default coupon if None.
+        Of the coupon as drawn; the short coupon if None.
 
     Raises
     ------
@@ -90,10 +181,11 @@ def coupon_features(sizes: CouponSizes | None = None) -> tuple[CouponFeature, ..
     Examples
     --------
     >>> [f.name for f in coupon_features()][:2]
-    ['bar x 10', 'bar x 30']
+    ['bar x 10', 'bar x 96']
     """
     s = sizes or CouponSizes()
     at_bed = [(axis, max(bars)) for axis, bars in (("x", s.bars_x), ("y", s.bars_y)) if bars]
+    pocket = (s.pocket_x, s.pocket_y)
     names = [
         *(f"bar x {n:g}" for n in s.bars_x),
         *(f"bar y {n:g}" for n in s.bars_y),
@@ -105,6 +197,12 @@ def coupon_features(sizes: CouponSizes | None = None) -> tuple[CouponFeature, ..
         *(f"slot {n:g}" for n in s.slots),
         *(f"inside x {n:g}" for n in s.insides_x),
         *(f"inside y {n:g}" for n in s.insides_y),
+        *(
+            (f"pocket x {pocket[0]:g} by {pocket[1]:g}", f"pocket y {pocket[1]:g} by {pocket[0]:g}")
+            if all(pocket)
+            else ()
+        ),
+        *(f"bridge {n:g}" for n in s.bridges),
         *(f"hole {n:g}" for n in s.holes),
         *(f"lying hole {n:g} {side}" for n in s.lying_holes for side in ("width", "height")),
     ]
@@ -176,6 +274,19 @@ _ITEMS = (
         "inside jaws from above, square between the two ribs with this label",
     ),
     _Item(
+        r"pocket (?P<axis>[xy]) # by (?P<wall>\d+(?:\.\d+)?)",
+        POCKET,
+        "K{axis}",
+        "inside jaws from above, half-way along the walls and half-way down",
+    ),
+    _Item(
+        r"bridge #",
+        INSIDE,
+        "B",
+        "inside jaws upright in the opening, half-way across, from its floor to its roof",
+        axis="z",
+    ),
+    _Item(
         r"hole #",
         HOLE,
         "H",
@@ -231,13 +342,14 @@ def parse_feature(name: str) -> CouponFeature:
             axis=_axis(item, parts),
             place="bed" if parts.get("bed") else "mid",
             diagonal={"1": 1, "2": -1}.get(parts.get("which") or "", 0),
+            wall_mm=float(parts.get("wall") or 0.0),
             how=_how(item, words, drawn_mm),
         )
     raise CalibrationError(
-        f"{name!r} is no coupon feature",
+        f"{name!r} is not a coupon feature",
         remedy="Names are like 'bar x 40', 'bar x 40 at bed', 'tab 5', 'peg 8', 'height 12', "
-        "'slot 6', 'inside x 30', 'hole 3', 'lying hole 5 width', 'diagonal 1 124', "
-        "'centres x 50', with the drawn size in mm.",
+        "'slot 6', 'inside x 30', 'pocket x 14 by 50', 'bridge 4', 'hole 3', 'lying hole 5 width', "
+        "'diagonal 1 124', 'centres x 50', with the drawn size in mm.",
     )
 
 

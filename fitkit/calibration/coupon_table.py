@@ -9,12 +9,13 @@ from typing import TYPE_CHECKING, Any, Literal
 import pandas as pd
 
 from fitkit.calibration.coupon import parse_feature
+from fitkit.calibration.observe import reading_name
 from fitkit.calibration.settings import PrintSettings, parse_item
 from fitkit.core.errors import CalibrationError, FaultList, FitkitError
 from fitkit.readings.instruments import Instruments
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
 
     from fitkit.readings import ReadingTable
     from fitkit.readings.instruments import Instrument
@@ -22,6 +23,10 @@ if TYPE_CHECKING:
     from fitkit.stats.uncertainty import Estimate
 
 __all__ = ["read_prints"]
+
+# Repeats of one feature farther apart than this are not chance alone: four times how well usual
+# calipers repeat.
+_DISAGREE_MM = 0.06
 
 
 def read_prints(
@@ -41,8 +46,8 @@ def read_prints(
     """Make the estimates of each print of a table.
 
     All prints are estimated in one go, so that what they share, such as the zero of the calipers,
-    stays one and the same doubt. How well readings repeat is pooled over all features, since two
-    or three repeats of one say little.
+    stays one and the same doubt. Repeats that disagree are estimates of their own, so that a slip
+    among them is told apart. How well readings repeat is pooled over all features.
 
     Parameters
     ----------
@@ -57,7 +62,8 @@ def read_prints(
 
     Returns
     -------
-    prints : list of mapping of feature name to Estimate
+    prints : list of mapping of name to Estimate
+        Named by `fitkit.calibration.observe.reading_name`.
     settings : PrintSettings or None
         None if the ``item`` column is empty throughout; all is then one print.
     sources : tuple of str
@@ -86,9 +92,8 @@ def read_prints(
     faults += _wrong_jaws(frame, table.name)
     if faults:
         raise FaultList(faults)
-    apart = frame.assign(
-        feature=[_tag(name, number) for name, number in zip(frame["feature"], numbers, strict=True)]
-    )
+    keys = list(zip(frame["feature"], numbers, _apart(frame, numbers), strict=True))
+    apart = frame.assign(feature=[_tag(*key) for key in keys])
     used = {name: described.find(name) for name in frame["instrument"].unique()}
     known, pooling = _repeating(table, used)
     found = estimates(
@@ -98,12 +103,14 @@ def read_prints(
         expansion=_expansion(settings) if at_20_c else None,
     )
     order = sorted(set(numbers))
-    prints: list[Mapping[str, Estimate]] = []
-    for number in order:
-        names = dict.fromkeys(
-            name for name, n in zip(frame["feature"], numbers, strict=True) if n == number
-        )
-        prints.append({name: replace(found[_tag(name, number)], name=name) for name in names})
+    prints: list[Mapping[str, Estimate]] = [
+        {
+            reading_name(name, nth): replace(found[_tag(name, n, nth)], name=name)
+            for name, n, nth in dict.fromkeys(keys)
+            if n == number
+        }
+        for number in order
+    ]
     notes = tuple(table.notes)
     if at_20_c:
         notes = (*notes, *_temperature_notes(frame))
@@ -199,8 +206,15 @@ def _expansion(settings: PrintSettings | None) -> Expansion:
     )
 
 
-def _tag(name: str, number: int) -> str:
-    return f"{name} (print {number})"
+def _apart(frame: pd.DataFrame, numbers: Sequence[int]) -> list[int]:
+    """Number repeats that disagree, each feature of each print from 0; 0 for those that agree."""
+    groups = frame.assign(print=numbers).groupby(["feature", "print"])
+    spread = groups["value_mm"].transform("max") - groups["value_mm"].transform("min")
+    return groups.cumcount().where(spread > _DISAGREE_MM, 0).tolist()
+
+
+def _tag(name: str, number: int, nth: int) -> str:
+    return f"{reading_name(name, nth)} (print {number})"
 
 
 def _prints(

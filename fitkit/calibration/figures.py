@@ -53,7 +53,7 @@ def residual_figure(fit: CouponFit) -> Figure:
         axes.errorbar(
             rows["drawn_mm"],
             rows["residual_mm"],
-            yerr=expanded(rows["u_mm"].to_numpy(float), fit.profile.df)[0],
+            yerr=expanded(rows["u_mm"].to_numpy(float))[0],
             fmt=mark,
             color=colour,
             markersize=5,
@@ -78,7 +78,7 @@ def deviation_figure(
     figure = Figure(figsize=(7.5, 4.2), layout="constrained")
     axes = figure.subplots()
     for kind in kinds:
-        low, high = profile.valid_mm.get(profile.stand_in(kind), (2.0, 100.0))
+        low, high = profile.measured(kind) or (2.0, 100.0)
         sizes = np.geomspace(low, high, 80)
         mean, _ = profile.predict(sizes, kind=kind)
         half = profile.U95(sizes, kind=kind)

@@ -1,8 +1,7 @@
 """Fit a printer's profile to coupon readings: one call, and all that can be asked of the result.
 
-`fit_profile` gives the profile; `fit_coupon` gives the profile with residuals, leverage, errors of
-leaving one out, lack of fit, and a verdict in plain words. A coupon that cannot bear a fit is
-refused with what to change.
+`fit_profile` gives the profile; `fit_coupon` gives the profile with residuals, how the other
+readings predict each one, which to read again, and a verdict in plain words.
 """
 
 from __future__ import annotations
@@ -10,25 +9,27 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from datetime import date
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from fitkit.calibration.generic import generic_materials, generic_profile
+from fitkit.calibration.effects import SizeAt, Sizes, Source
+from fitkit.calibration.generic import generic_materials
 from fitkit.calibration.model import TERMS
 from fitkit.calibration.observe import Observations, from_estimates
+from fitkit.calibration.posterior import Evidence
+from fitkit.calibration.prior import learned_prior
 from fitkit.calibration.profile import PrinterProfile, Provenance
-from fitkit.calibration.regression import Regression, regress
 from fitkit.calibration.settings import PrintSettings
 from fitkit.calibration.thermal import expansion_strain, to_celsius
-from fitkit.calibration.verdict import doubts, verdict
+from fitkit.calibration.verdict import doubts, to_read_again, verdict
 from fitkit.core.expanded import expanded
 from fitkit.core.sizes import kinds
 
 if TYPE_CHECKING:
     import pandas as pd
-    from numpy.typing import NDArray
 
     from fitkit.readings import ReadingTable
     from fitkit.stats.uncertainty import Estimate
@@ -40,50 +41,56 @@ __all__ = ["CouponFit", "fit_coupon", "fit_profile"]
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class CouponFit:
-    """A profile with the observations and the regression that it came from."""
+    """A profile with the observations that it came from."""
 
     profile: PrinterProfile
     observations: Observations
-    regression: Regression
 
     @property
     def verdict(self) -> str:
         """What the fit can tell, in plain words."""
         return self.profile.provenance.verdict
 
-    def table(self) -> pd.DataFrame:
-        """One row a feature of a print: drawn, printed, fitted, residual and its diagnostics.
+    @property
+    def again(self) -> tuple[str, ...]:
+        """Features to read once more, the most doubtful first; empty if all agree."""
+        return to_read_again(self.profile, self.observations)
 
-        Columns in mm but for `leverage` (share of the row's say in its own fitted value) and
-        `studentised` (residual over its standard deviation).
+    def table(self) -> pd.DataFrame:
+        """One row a reading: drawn, printed, fitted, residual, and how the others predict it.
+
+        Columns in mm, `u_mm` of reading and feature together, but for `surprise`: error of the
+        size predicted from all other readings, over its standard deviation.
         """
         import pandas as pd
 
-        layout, found = self.observations.layout, self.regression
+        seen, profile = self.observations, self.profile
+        assert profile.evidence is not None  # a fit has readings
+        fitted = profile.known.means(profile.evidence.sizes)
+        error, surprise = profile.known.left_out()
         return pd.DataFrame(
             {
-                "feature": [f.name for f in layout.features],
-                "print": layout.prints + 1,
-                "kind": [f.kind for f in layout.features],
-                "drawn_mm": layout.drawn_mm,
-                "printed_mm": self.observations.printed_mm,
-                "fitted_mm": found.fitted_mm,
-                "residual_mm": found.residual_mm,
-                "u_mm": found.u_mm,
-                "leverage": found.leverage,
-                "studentised": found.studentised,
-                "left_out_error_mm": found.loo_mm,
+                "feature": [f.name for f in seen.features],
+                "print": seen.prints + 1,
+                "kind": [str(f.kind) for f in seen.features],
+                "drawn_mm": seen.drawn_mm,
+                "printed_mm": seen.printed_mm,
+                "fitted_mm": fitted,
+                "residual_mm": seen.printed_mm - fitted,
+                "u_mm": np.sqrt(seen.own + np.diag(seen.shared) + profile.spread.feature_mm**2),
+                "left_out_error_mm": error,
+                "surprise": surprise,
             }
         )
 
     @property
     def loo_rms_mm(self) -> float:
-        """Root-mean-square error of each feature foretold from the others, mm."""
-        return float(np.sqrt(np.mean(self.regression.loo_mm**2)))
+        """Root-mean-square error of each reading predicted from the others, mm."""
+        return float(np.sqrt(np.mean(self.profile.known.left_out()[0] ** 2)))
 
     def __repr__(self) -> str:
         """One cheap line."""
-        return f"CouponFit({self.profile.name!r}, {len(self.observations.printed_mm)} sizes)"
+        return f"CouponFit({self.profile.name!r}, {len(self.observations.printed_mm)} readings)"
 
 
 def fit_profile(coupon: Coupon, **options: Any) -> PrinterProfile:
@@ -132,7 +139,7 @@ def fit_coupon(
     Raises
     ------
     CalibrationError
-        Fewer features than terms need; sizes that cannot tell scale from offset; nothing read.
+        Nothing read, or fewer than five features.
     FaultList
         Several materials, printers or layer heights in one fit; readings in inch; features far
         from their drawn size; inside sizes entered as outside ones.
@@ -143,24 +150,16 @@ def fit_coupon(
     settings = settings or found_settings or PrintSettings()
     observed = from_estimates(prints)
     observed, warm = _cooled(observed, coupon_at, settings.material)
-    observed, steps = _layered(observed, settings)
-    notes = (*notes, *warm, *steps, *observed.notes)
-    result = regress(observed.layout, observed.printed_mm, observed.cov)
-    coef, cov, borrowed, borrow_notes = _lend(result, observed, settings.material)
-    provenance = Provenance(
-        readings=sources,
-        made_on=made_on or _last_read(coupon),
-        method="mean over models by Akaike weights, generalised least squares",
-        model=result.candidate.says,
-        features=len({f.name for f in observed.layout.features}),
-        readings_count=count or len(observed.printed_mm),
-        instruments=read_with,
-        nozzle=nozzle,
-        spool=spool,
-        orientation=orientation,
-        borrowed=borrowed,
-        notes=(*notes, *borrow_notes),
-    )
+    day = made_on or _last_read(coupon)
+    evidence, steps = _evidence(observed, settings, code=sources[0][-8:], day=_day_number(day))
+    known_material = settings.material.casefold() in map(str.casefold, generic_materials())
+    if not known_material:
+        steps = (
+            *steps,
+            f"nothing is known beforehand of {settings.material!r}: taken to shrink as PLA and "
+            "PETG do, give or take",
+        )
+    acted = (evidence.sizes.loads != 0.0).any(axis=0)
     profile = PrinterProfile(
         name=name or f"{settings.printer} {settings.material}".lower().replace(" ", "-"),
         printer=settings.printer,
@@ -170,22 +169,35 @@ def fit_coupon(
         nozzle_mm=settings.nozzle_mm,
         bed_mm=settings.bed_mm,
         generic=False,
-        terms=tuple(TERMS),
-        coef=coef,
-        cov=cov,
-        df=result.df,
-        spread=result.spread,
+        prior=learned_prior(settings.material),
+        evidence=evidence,
+        prints=len(np.unique(observed.prints)),
+        now=Source(day=_day_number(day)),
         valid_mm=_valid(observed),
-        provenance=provenance,
+        provenance=Provenance(
+            readings=sources,
+            made_on=day,
+            method="one update of what other printers teach by all readings",
+            model="all terms, each as far as the readings tell",
+            features=len({f.name for f in observed.features}),
+            readings_count=count or len(observed.printed_mm),
+            instruments=read_with,
+            nozzle=nozzle,
+            spool=spool,
+            orientation=orientation,
+            borrowed=tuple(term for term, on in zip(TERMS, acted, strict=True) if not on),
+            notes=(*notes, *warm, *steps, *observed.notes),
+        ),
     )
     provenance = replace(
-        provenance,
+        profile.provenance,
         verdict=verdict(profile),
-        notes=(*provenance.notes, *doubts(profile, observed, result)),
+        notes=(*profile.provenance.notes, *doubts(profile, observed)),
     )
-    return CouponFit(
-        profile=replace(profile, provenance=provenance), observations=observed, regression=result
-    )
+    # The readings are the same, so what follows from them is not worked out again.
+    whole = replace(profile, provenance=provenance)
+    whole._kept.update(profile._kept)
+    return CouponFit(profile=whole, observations=observed)
 
 
 def _last_read(coupon: Coupon) -> str:
@@ -239,7 +251,7 @@ def _cooled(
     cold = replace(
         observed,
         printed_mm=sizes / (1.0 + strain),
-        cov=observed.cov + u_strain**2 * np.outer(sizes, sizes),
+        shared=observed.shared + u_strain**2 * np.outer(sizes, sizes),
     )
     return cold, (
         f"read at {temperature_c:g} °C: sizes taken down by {100 * strain:.3f} % ± "
@@ -247,54 +259,63 @@ def _cooled(
     )
 
 
-def _layered(
-    observed: Observations, settings: PrintSettings
-) -> tuple[Observations, tuple[str, ...]]:
-    """Allow for heights that are no whole layers: the slicer then drew some other height."""
-    layout, layer = observed.layout, settings.layer_height_mm
-    steps = (layout.drawn_mm - settings.first_layer_mm) / layer
-    odd = np.array([f.kind.upright(f.axis) for f in layout.features])
-    odd &= np.abs(steps - np.round(steps)) * layer > 1e-6
+def _day_number(made_on: str) -> float:
+    """Days since the first day of the calendar; 0 if nobody wrote the day down."""
+    try:
+        return float(date.fromisoformat(made_on[:10]).toordinal())
+    except ValueError:
+        return 0.0
+
+
+def _evidence(
+    observed: Observations, settings: PrintSettings, *, code: str, day: float
+) -> tuple[Evidence, tuple[str, ...]]:
+    """Make evidence of what was read; heights off the layers were drawn otherwise by the slicer."""
+    layer = settings.layer_height_mm
+    steps = (observed.drawn_mm - settings.first_layer_mm) / layer
+    odd = np.array([f.kind.upright(f.axis) for f in observed.features])
+    # An opening's floor is the plate, so its own height alone counts in layers.
+    window = np.array([f.axis == "z" and not f.kind.round for f in observed.features]) & ~odd
+    steps = np.where(window, observed.drawn_mm / layer, steps)
+    odd = (odd | window) & (np.abs(steps - np.round(steps)) * layer > 1e-6)
+    sizes = Sizes.of(
+        SizeAt(
+            kind=feature.kind,
+            axis=feature.axis,
+            drawn_mm=feature.drawn_mm,
+            place=feature.place,
+            diagonal=feature.diagonal,
+            wall_mm=feature.wall_mm,
+            print_code=f"coupon {code} {number + 1}",
+            feature=f"coupon: {feature.name}",
+            source=Source(day=day),
+            step_mm=layer if off else 0.0,
+        )
+        for feature, number, off in zip(observed.features, observed.prints, odd, strict=True)
+    )
+    evidence = Evidence(
+        sizes=sizes,
+        read_mm=observed.printed_mm,
+        own=observed.own,
+        shared=observed.shared,
+        coupon=np.ones(len(sizes), dtype=bool),
+    )
     if not odd.any():
-        return observed, ()
-    names = ", ".join(dict.fromkeys(layout.features[i].name for i in np.flatnonzero(odd)))
-    cov = observed.cov + np.diag(np.where(odd, layer**2 / 12.0, 0.0))
-    return replace(observed, cov=cov), (
+        return evidence, ()
+    names = ", ".join(dict.fromkeys(observed.features[i].name for i in np.flatnonzero(odd)))
+    return evidence, (
         f"{names}: not whole layers of {layer:g} mm over {settings.first_layer_mm:g} mm, so the "
         "drawn height is known to a layer only",
     )
 
 
-def _lend(
-    result: Regression, observed: Observations, material: str
-) -> tuple[NDArray[np.float64], NDArray[np.float64], tuple[str, ...], tuple[str, ...]]:
-    """Fill in terms that the coupon did not measure from the generic profile."""
-    known = {name.casefold() for name in generic_materials()}
-    notes: tuple[str, ...] = ()
-    if material.casefold() not in known:
-        notes = (f"no generic figures for {material!r}; those of PETG stand in where needed",)
-    generic = generic_profile(material if not notes else "PETG")
-    names = tuple(TERMS)
-    present = {f.kind for f in observed.layout.features}
-    # Lying holes that nobody measured follow the upright ones, which were measured here.
-    followed = {
-        term for kind in kinds() if kind.stand_in and kind not in present for term in kind.own_terms
-    }
-    missing = ~observed.layout.matrix.any(axis=0)
-    missing &= np.array([name not in followed for name in names])
-    coef, cov = result.coef.copy(), result.cov.copy()
-    at = np.flatnonzero(missing)
-    coef[at] = generic.coef[at]
-    cov[np.ix_(at, at)] = generic.cov[np.ix_(at, at)]
-    return coef, cov, tuple(names[i] for i in at), notes if len(at) else ()
-
-
 def _valid(observed: Observations) -> Mapping[str, tuple[float, float]]:
     spans: dict[str, tuple[float, float]] = {}
     for kind in kinds():
-        rows = [f.kind == kind for f in observed.layout.features]
+        rows = [f.kind == kind and f.axis != "z" for f in observed.features]
+        rows = rows if any(rows) else [f.kind == kind and kind.layered for f in observed.features]
         if any(rows):
-            sizes = observed.layout.drawn_mm[rows]
+            sizes = observed.drawn_mm[rows]
             spans[kind] = (float(sizes.min()), float(sizes.max()))
     for kind in kinds():
         if kind.range_of in spans:

@@ -1,13 +1,14 @@
 """Profiles over time: bring them up to date, tell drift from chance, say when one is too old.
 
-`update` weighs an older profile with a newer one as two measurements of the same printer (normal
-Bayes); `compare` asks whether the difference between two is larger than its uncertainty; `aged`
-marks a profile after a change of nozzle or spool, `aged_by` after the changes that a journal
-holds. None changes a profile in place.
+`update` puts the readings of an older profile and a newer one together; `compare` asks whether the
+newer readings are what the older profile expects; `aged` widens and marks a profile after a change
+of nozzle or spool, `aged_by` after the changes that a journal holds. None changes a profile in
+place.
 """
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 from datetime import date
 from types import MappingProxyType
@@ -16,6 +17,7 @@ from typing import TYPE_CHECKING, Protocol
 import numpy as np
 
 from fitkit.calibration.model import TERMS
+from fitkit.calibration.posterior import Evidence
 from fitkit.core.errors import CalibrationError
 from fitkit.core.expanded import expanded
 from fitkit.core.format import with_doubt
@@ -25,20 +27,21 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
     from datetime import datetime
 
-    from numpy.typing import NDArray
-
     from fitkit.calibration.profile import PrinterProfile
 
 __all__ = ["Change", "Drift", "aged", "aged_by", "compare", "noted", "update"]
 
+# How well the figures behind a drift test are known, as degrees of freedom.
+_DRIFT_DF = 8.0
+
 
 def update(old: PrinterProfile, new: PrinterProfile, *, name: str = "") -> PrinterProfile:
-    """Merge two profiles of one printer and material, each weighted by what it knows.
+    """Merge two profiles of one printer and material: all readings of both in one update.
 
     Parameters
     ----------
     old, new : PrinterProfile
-        Fitted from different prints; a generic `old` serves as prior knowledge.
+        Fitted from different prints. A generic `old` adds nothing: it is in `new` already.
     name : str
         Of the merged profile; that of `new` if empty.
 
@@ -49,7 +52,9 @@ def update(old: PrinterProfile, new: PrinterProfile, *, name: str = "") -> Print
         printer has changed, and the newer profile should stand alone.
     """
     _same_printer(old, new)
-    if not old.generic and not new.generic:
+    if old.generic:
+        return replace(new, name=name or new.name)
+    if not new.generic:
         drift = compare(old, new)
         if drift.p < 0.01:
             raise CalibrationError(
@@ -57,33 +62,15 @@ def update(old: PrinterProfile, new: PrinterProfile, *, name: str = "") -> Print
                 where=f"{old.name} and {new.name}",
                 remedy="The printer has changed; use the newer profile alone.",
             )
-    measured = [t for t in TERMS if t not in new.provenance.borrowed]
-    first, second = _covariance(old), _covariance(new)
-    gain = first @ np.linalg.pinv(first + second, hermitian=True, rcond=1e-12)
-    coef = old.coef + gain @ (new.coef - old.coef)
-    cov = (np.eye(len(coef)) - gain) @ first
-    prints = old.spread.prints + new.spread.prints
-    df = old.spread.print_df + new.spread.print_df - (4.0 if prints > new.spread.prints else 0.0)
-    pooled = replace(
-        new.spread,
-        print_width_mm=_pool(old, new, "print_width_mm"),
-        print_scale=_pool(old, new, "print_scale"),
-        feature_mm=_pool(old, new, "feature_mm"),
-        prints=prints,
-        print_df=max(df, new.spread.print_df),
-    )
-    # The prints' own part is held by `spread` again, so it is taken out of the covariance.
-    within = _floored(cov - _between(pooled.print_width_mm, pooled.print_scale, prints))
-    borrowed = tuple(
-        t for t in new.provenance.borrowed if old.generic or t in old.provenance.borrowed
-    )
+    both = [one.evidence for one in (old, new) if one.evidence is not None]
+    borrowed = tuple(t for t in new.provenance.borrowed if t in old.provenance.borrowed)
     return replace(
         new,
         name=name or new.name,
-        coef=coef,
-        cov=within,
-        df=old.df + new.df if np.isfinite(old.df + new.df) else new.df,
-        spread=pooled,
+        # A profile of an older form kept no readings: what it says is then known beforehand.
+        prior=old.prior,
+        evidence=Evidence.joined(both) if both else None,
+        prints=old.prints + new.prints,
         valid_mm=_span(old, new),
         provenance=replace(
             new.provenance,
@@ -92,7 +79,10 @@ def update(old: PrinterProfile, new: PrinterProfile, *, name: str = "") -> Print
             readings_count=old.provenance.readings_count + new.provenance.readings_count,
             method=f"{new.provenance.method}; merged with {old.name} ({old.provenance.made_on})",
             borrowed=borrowed,
-            notes=(*new.provenance.notes, f"{len(measured)} terms measured anew"),
+            notes=(
+                *(note for note in new.provenance.notes if not note.startswith("one print:")),
+                f"rests on the readings of {old.name}, too",
+            ),
         ),
     )
 
@@ -124,8 +114,7 @@ def compare(old: PrinterProfile, new: PrinterProfile) -> Drift:
     CalibrationError
         If they are of different materials or printers, or measured nothing in common.
     """
-    from scipy.special import stdtr
-    from scipy.stats import f
+    from scipy.special import fdtrc, stdtr
 
     _same_printer(old, new)
     shared = [
@@ -133,31 +122,31 @@ def compare(old: PrinterProfile, new: PrinterProfile) -> Drift:
         for i, term in enumerate(TERMS)
         if term not in old.provenance.borrowed and term not in new.provenance.borrowed
     ]
-    both = _covariance(old) + _covariance(new)
-    shared = [i for i in shared if both[i, i] > 0]
-    if not shared or old.generic or new.generic:
+    if not shared or old.generic or new.generic or new.evidence is None:
         raise CalibrationError(
             "the two profiles measured nothing in common",
             where=f"{old.name} and {new.name}",
             remedy="Compare profiles fitted to coupons of the same printer.",
         )
-    change = (new.coef - old.coef)[shared]
-    cov = both[np.ix_(shared, shared)]
-    rank = int(np.linalg.matrix_rank(_correlation(cov), tol=1e-6, hermitian=True))
-    distance = float(change @ np.linalg.pinv(cov, hermitian=True, rcond=1e-12) @ change)
-    df = min(old.spread.print_df, new.spread.print_df)
-    p_all = float(f.sf(distance / rank, rank, df))
-    u = np.sqrt(np.diag(cov))
-    p_each = 2.0 * stdtr(df, -np.abs(change) / u)
-    rows = tuple(
-        (tuple(TERMS)[i], float(d), float(s), float(p))
-        for i, d, s, p in zip(shared, change, u, p_each, strict=True)
-    )
+    # What the older profile expects of the newer coupon, held against what was read.
+    expected = old.known.predict(new.evidence.sizes)
+    noise = new.evidence.shared + np.diag(new.evidence.own * new.known.inflation)
+    inverse = np.linalg.inv(expected.cov + noise)
+    off = new.evidence.read_mm - expected.mean_mm
+    # How large scatter is, is itself known from a few degrees of freedom only: F, not chi-square.
+    p_all = float(fdtrc(len(off), _DRIFT_DF, off @ inverse @ off / len(off)))
+    rows = []
+    for i in shared:
+        loads = new.evidence.sizes.loads[:, i]
+        weight = float(loads @ inverse @ loads)
+        shift, u_shift = float(loads @ inverse @ off) / weight, 1.0 / math.sqrt(weight)
+        p = 2.0 * float(stdtr(_DRIFT_DF, -abs(shift) / u_shift))
+        rows.append((tuple(TERMS)[i], shift, u_shift, p))
     worst = min(rows, key=lambda row: row[3])
     # Many terms are looked at, so the least p of one must be small enough for all (Bonferroni).
     found = p_all < 0.05 or worst[3] * len(rows) < 0.05
     unit = TERMS[worst[0]].unit
-    U, _ = expanded(worst[2], df)
+    U, _ = expanded(worst[2], _DRIFT_DF)
     amount = (
         with_doubt(100 * worst[1], 100 * U, "%", sign=True)
         if unit == "mm/mm"
@@ -170,7 +159,7 @@ def compare(old: PrinterProfile, new: PrinterProfile) -> Drift:
         else f"No drift beyond chance (p = {p_all:.2f}); largest in "
         f"{worst[0].replace('_', ' ')}: {amount} (95 %)."
     )
-    return Drift(p=min(p_all, worst[3] * len(rows)), rows=rows, text=text)
+    return Drift(p=min(p_all, worst[3] * len(rows)), rows=tuple(rows), text=text)
 
 
 def aged(profile: PrinterProfile, *, nozzle: str = "", spool: str = "") -> PrinterProfile:
@@ -184,17 +173,21 @@ def aged(profile: PrinterProfile, *, nozzle: str = "", spool: str = "") -> Print
     Returns
     -------
     PrinterProfile
-        The same profile if nothing changed, otherwise one with a note for each change.
+        The same profile if nothing changed, otherwise one with a note for each change, whose ± are
+        wider: what the readings tell of the printer as it was holds only in part.
     """
-    notes = [
-        f"made with {word} {was!r}, now {now!r}: print and measure a coupon again"
+    changed = {
+        word: (was, now)
         for word, was, now in (
             ("nozzle", profile.provenance.nozzle, nozzle),
             ("spool", profile.provenance.spool, spool),
         )
         if was and now and was != now
+    }
+    notes = [
+        f"made with {word} {was!r}, now {now!r}: {_WIDER}" for word, (was, now) in changed.items()
     ]
-    return noted(profile, *notes)
+    return noted(_since(profile, {word: now for word, (_, now) in changed.items()}), *notes)
 
 
 class Change(Protocol):
@@ -251,7 +244,7 @@ def aged_by(profile: PrinterProfile, changes: Iterable[Change]) -> PrinterProfil
         made_on = date.fromisoformat(source.made_on[:10])
     except ValueError:
         made_on = None
-    notes = []
+    notes, changed = [], {}
     for what, change in latest.items():
         own = made_with.get(what, "")
         if own and own == change.now:
@@ -263,10 +256,25 @@ def aged_by(profile: PrinterProfile, changes: Iterable[Change]) -> PrinterProfil
         if made_on or own:
             words = " to ".join(repr(word) for word in (change.was or own, change.now) if word)
             notes.append(
-                f"made before a change of {what} on {day}{words and f', {words}'}: print and "
-                "measure a coupon again"
+                f"made before a change of {what} on {day}{words and f', {words}'}: {_WIDER}"
             )
-    return noted(profile, *notes)
+            changed[what] = f"{change.now} since {day}"
+    return noted(_since(profile, changed), *notes)
+
+
+_WIDER = "every ± is wider; print and measure a coupon again"
+
+
+def _since(profile: PrinterProfile, changed: Mapping[str, str]) -> PrinterProfile:
+    """Give the profile of the printer as it is since these changes."""
+    if not changed:
+        return profile
+    spool = changed.get("spool", profile.now.spool)
+    # A new belt or other firmware may move as much as another nozzle.
+    others = "; ".join(now for what, now in changed.items() if what != "spool")
+    return replace(
+        profile, now=replace(profile.now, nozzle=others or profile.now.nozzle, spool=spool)
+    )
 
 
 def noted(profile: PrinterProfile, *notes: str) -> PrinterProfile:
@@ -292,42 +300,6 @@ def _same_printer(old: PrinterProfile, new: PrinterProfile) -> None:
             where=f"{old.name} and {new.name}",
             remedy="Keep a profile for each printer.",
         )
-
-
-def _between(width_mm: float, scale: float, prints: int) -> NDArray[np.float64]:
-    """Covariance of the coefficients from prints' own widths and scales, for a mean of prints."""
-    if not prints:
-        return np.zeros((len(TERMS), len(TERMS)))
-    # A closing is counted positive, so a wider line raises every term that goes with the width.
-    width_lift = np.array([float(term.varies == "width") for term in TERMS.values()])
-    scale_lift = np.array([float(term.varies == "scale") for term in TERMS.values()])
-    both = width_mm**2 * np.outer(width_lift, width_lift)
-    both += scale**2 * np.outer(scale_lift, scale_lift)
-    return np.asarray(both / prints)
-
-
-def _covariance(profile: PrinterProfile) -> NDArray[np.float64]:
-    spread = profile.spread
-    return profile.cov + _between(spread.print_width_mm, spread.print_scale, spread.prints)
-
-
-def _pool(old: PrinterProfile, new: PrinterProfile, name: str) -> float:
-    if old.generic:
-        return float(getattr(new.spread, name))
-    weights = np.array([old.spread.print_df, new.spread.print_df])
-    squares = np.array([getattr(old.spread, name), getattr(new.spread, name)]) ** 2
-    return float(np.sqrt(weights @ squares / weights.sum()))
-
-
-def _floored(cov: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Nearest covariance without negative variances."""
-    values, vectors = np.linalg.eigh(0.5 * (cov + cov.T))
-    return np.asarray((vectors * np.maximum(values, 0.0)) @ vectors.T)
-
-
-def _correlation(cov: NDArray[np.float64]) -> NDArray[np.float64]:
-    root = np.sqrt(np.diag(cov))
-    return np.asarray(cov / np.outer(root, root))
 
 
 def _span(old: PrinterProfile, new: PrinterProfile) -> Mapping[str, tuple[float, float]]:

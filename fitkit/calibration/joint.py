@@ -4,10 +4,8 @@ Sizes of one print share what is unknown of the printer. Shrinkage moves a peg a
 so it cancels in their gap; line width makes the peg larger and the hole smaller, so it counts
 twice. A gap, or any other sum of sizes, is therefore worked out from all of them at once.
 
-Model: the terms of the profile with their covariance, the deviation of the print, the scatter of
-the single feature (`fitkit.calibration.profile`), and what measured sizes taught (`learned`). Each
-part has degrees of freedom of its own; a sum of sizes combines them by Welch and Satterthwaite
-(JCGM 100:2008, G.4). What stays from print to print is told apart from what each print draws again.
+Model: the one update of `fitkit.calibration.posterior`, with what measured sizes taught
+(`learned`). What stays from print to print is told apart from what each print draws again.
 """
 
 from __future__ import annotations
@@ -18,10 +16,8 @@ from typing import TYPE_CHECKING, NamedTuple, Protocol
 
 import numpy as np
 
-from fitkit.calibration.learned import PrintedSize
-from fitkit.calibration.model import design, print_loads
+from fitkit.calibration.learned import PrintedSize, size_at
 from fitkit.core.expanded import effective_df
-from fitkit.core.sizes import kind_of
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -83,10 +79,14 @@ class Joint:
     mean_mm : array of shape (n,), mm
     causes : tuple of Cause
         Independent causes of doubt.
+    size_df : array of shape (n,), optional
+        Degrees of freedom of each size alone, where its causes do not tell; a sum has those of the
+        most doubtful size in it.
     """
 
     mean_mm: Array
     causes: tuple[Cause, ...]
+    size_df: Array | None = None
 
     @property
     def cov_mm2(self) -> Array:
@@ -119,6 +119,8 @@ class Joint:
             # What has the same degrees of freedom rests on the same scatter, and counts once.
             by_df[cause.df] = by_df.get(cause.df, 0.0) + variance
         df = effective_df(*((math.sqrt(variance), df) for df, variance in by_df.items()))
+        if self.size_df is not None and w.any():
+            df = self.size_df[w != 0.0].min()
         return Sum(
             value_mm=float(w @ self.mean_mm),
             u_mm=math.sqrt(sum(by_df.values())),
@@ -159,43 +161,27 @@ def joint(
     ... )
     >>> gap = both.sum([1.0, -1.0])
     >>> round(gap.value_mm, 2), round(gap.u_mm, 2)
-    (0.11, 0.11)
+    (0.37, 0.21)
     """
-    if learned is not None:
-        mean, lasting, fresh, between = learned.together(sizes, print_code=print_code)
-        spread = profile.spread
-        return Joint(
-            mean_mm=mean,
-            causes=(
-                Cause(lasting, profile.df, lasts=True),
-                Cause(fresh, math.inf if print_code else profile.df, lasts=False),
-                Cause(between, spread.print_df, lasts=False),
-            ),
+    whole = profile if learned is None else learned.taught
+    asked = whole.sizes(
+        size_at(
+            size.drawn_mm,
+            size.kind,
+            size.axis,
+            feature=size.feature,
+            print_code=print_code,
+            wall_mm=size.wall_mm,
         )
-    rows = np.array([_row(profile, size) for size in sizes]).reshape(len(sizes), -1)
-    loads = [print_loads(size.drawn_mm, size.kind, size.axis) for size in sizes]
-    width = np.array([float(w) for w, _ in loads])
-    scale = np.array([float(s) for _, s in loads])
-    spread = profile.spread
-    between = spread.print_width_mm**2 * np.outer(width, width)
-    between = between + spread.print_scale**2 * np.outer(scale, scale)
-    # The coefficients rest on so many prints, and are off by what these share.
-    of_the_mean = between / spread.prints if spread.prints else 0.0 * between
-    return Joint(
-        mean_mm=np.array([_plain(profile, size) for size in sizes]),
-        causes=(
-            Cause(np.asarray(rows @ profile.cov @ rows.T), profile.df, lasts=True),
-            Cause(spread.feature_mm**2 * np.eye(len(sizes)), profile.df, lasts=False),
-            Cause(of_the_mean, spread.print_df, lasts=True),
-            Cause(between, spread.print_df, lasts=False),
-        ),
+        for size in sizes
     )
-
-
-def _row(profile: PrinterProfile, size: PrintedSize) -> Array:
-    return design(profile.terms, size.drawn_mm, profile.stand_in(size.kind), size.axis)
-
-
-def _plain(profile: PrinterProfile, size: PrintedSize) -> float:
-    a, b, c = profile.curve(kind_of(size.kind), size.axis)
-    return a * size.drawn_mm + b + c / size.drawn_mm
+    found = whole.known.predict(asked)
+    mean = found.mean_mm
+    if learned is not None and not print_code:
+        mean = learned.towards(sizes, mean, profile.known.means(asked))
+    if print_code:  # of a print that is made, nothing is drawn again
+        cause = Cause(found.cov, math.inf, lasts=False)
+        return Joint(mean_mm=mean, causes=(cause,), size_df=found.df)
+    fresh = whole.known.fresh(asked)
+    causes = Cause(found.cov - fresh, math.inf, lasts=True), Cause(fresh, math.inf, lasts=False)
+    return Joint(mean_mm=mean, causes=causes, size_df=found.df)

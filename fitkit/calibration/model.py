@@ -7,11 +7,11 @@ line is drawn along the inside of a curve (``hole_curvature``, power -1). Every 
 therefore ``a*n + b + c/n``, which has an exact inverse (see `fitkit.calibration.compensation`).
 
 All that is known of a term stands in its `Term` here: what it acts on, how it goes with the size,
-what moves it from print to print, when a fit may keep it, and the words for it. Its generic range
-stands in ``fitkit/data/printer_generic.csv``. Nothing else needs to know a term's name.
+what moves it from print to print, and the words for it. What is known of it before any print stands
+in ``fitkit/data/printer_prior.csv``. Nothing else needs to know a term's name.
 
-Model: common practice, no source; the terms are kept or left out by the data (see `fit`). Left
-out: warping, ringing at corners, and anything that depends on where on the bed a part stands.
+Model: common practice, no source. What no term holds is in `posterior`. Left out: warping, ringing
+at corners, and anything that depends on where on the bed a part stands.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ from typing import TYPE_CHECKING, Literal, NamedTuple
 
 import numpy as np
 
-from fitkit.core.sizes import CENTRES, HEIGHT, HOLE, HOLE_LYING, INSIDE, OUTSIDE, PEG, kind_of
+from fitkit.core.sizes import HOLE, HOLE_LYING, INSIDE, OUTSIDE, PEG, POCKET, kind_of, kinds
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -34,7 +34,6 @@ __all__ = [
     "KINDS",
     "SENSE",
     "TERMS",
-    "Choice",
     "Place",
     "Seen",
     "Term",
@@ -55,6 +54,7 @@ class Seen(NamedTuple):
     axis: Axis
     place: Place = "mid"
     diagonal: int = 0
+    wall_mm: float = 0.0
 
 
 class Words(NamedTuple):
@@ -83,25 +83,6 @@ class Words(NamedTuple):
     a_side: bool = False
 
 
-class Choice(NamedTuple):
-    """When a fit may keep a term, and what it then says.
-
-    Attributes
-    ----------
-    least : int
-        Fewest different sizes that the term must act on before it may be kept.
-    kept, left_out : str
-        Words for either model.
-    follows : str
-        Name of another term that stands for this one where it is left out; otherwise that is zero.
-    """
-
-    least: int
-    kept: str
-    left_out: str
-    follows: str = ""
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Term:
     """One term: all that is known of it.
@@ -114,15 +95,12 @@ class Term:
     unit, says : str
         Unit of its coefficient, and what that says.
     acts : callable of Seen to float, optional
-        How strongly it acts on a size; by default as the kind says (`SizeKind.loads`). The
-        coefficient is multiplied with this times the drawn size to the `power`.
+        How strongly it acts on a size; by default as the kind says (`SizeKind.loads`).
     varies : {"", "scale", "width"}
         What of a print moves it from one print to the next: the print's own shrinkage, its own line
         width, or nothing.
-    range : str
-        Row of the generic figures that gives its range; its own name by default.
-    choice : Choice, optional
-        Where the data decide whether it is kept; otherwise it is kept where any feature shows it.
+    known : (float, float)
+        Mean and standard deviation between printers, of a term that ``printer_prior.csv`` has not.
     words : Words, optional
         What a verdict says of it.
     """
@@ -133,8 +111,7 @@ class Term:
     says: str
     acts: Callable[[Seen], float] | None = None
     varies: Literal["", "scale", "width"] = ""
-    range: str = ""
-    choice: Choice | None = None
+    known: tuple[float, float] = (0.0, 0.0)
     words: Words | None = None
 
     def on(self, seen: Seen) -> float:
@@ -142,11 +119,6 @@ class Term:
         if self.acts is not None:
             return self.acts(seen)
         return seen.kind.loads_along(seen.axis).get(self.name, 0.0)
-
-    @property
-    def generic(self) -> str:
-        """Row of the generic figures that gives its range."""
-        return self.range or self.name
 
 
 def _along(axis: Literal["x", "y", "z"]) -> Callable[[Seen], float]:
@@ -166,8 +138,19 @@ def _scale(axis: Literal["x", "y", "z"]) -> Term:
         says=f"growth along {axis} (negative: shrinks)",
         acts=_along(axis),
         varies="scale",
-        range="scale",
     )
+
+
+# Length of a wall that bows by the whole of the term, mm; the bow grows with its square.
+BOW_LENGTH_MM = 50.0
+# Longer walls are held by corners and ribs, so the bow grows no further.
+_MOST_BOW = 2.0
+
+
+def _bow(seen: Seen) -> float:
+    upright = seen.axis == "z"
+    held = (seen.wall_mm / BOW_LENGTH_MM) ** 2 if seen.kind.closed and not upright else 0.0
+    return min(held, _MOST_BOW)
 
 
 TERMS: dict[str, Term] = {
@@ -190,9 +173,6 @@ TERMS: dict[str, Term] = {
             unit="mm",
             says="round pegs come out larger by",
             varies="width",
-            choice=Choice(
-                2, "pegs grow by an amount of their own", "pegs grow as bars do", "outside_offset"
-            ),
             words=Words("pegs grow by", "pegs come out small by", PEG, "xy", 8.0),
         ),
         Term(
@@ -216,7 +196,6 @@ TERMS: dict[str, Term] = {
             power=-1,
             unit="mm²",
             says="and close further by this over the size",
-            choice=Choice(4, "holes close more when small", "holes close alike at all sizes"),
         ),
         Term(
             name="lying_width_closing",
@@ -230,7 +209,6 @@ TERMS: dict[str, Term] = {
             power=0,
             unit="mm",
             says="lying round holes close in height by",
-            varies="width",
             words=Words(
                 "lying holes lose height by", "lying holes gain height by", HOLE_LYING, "z", 5.0
             ),
@@ -256,19 +234,44 @@ TERMS: dict[str, Term] = {
             says="x and y are out of square by",
             # A shear by angle g lengthens one diagonal by g/2 of itself and shortens the other.
             acts=lambda seen: 0.5 * seen.diagonal,
-            choice=Choice(1, "x and y out of square", "x and y square"),
+        ),
+        Term(
+            name="pocket_closing",
+            power=0,
+            unit="mm",
+            says="pockets with walls all round close, beside slots, by",
+            words=Words("pockets close by", "pockets open by", POCKET, "xy", 20.0),
+        ),
+        Term(
+            name="wall_bow",
+            power=0,
+            unit="mm",
+            says=f"walls {BOW_LENGTH_MM:g} mm long bow inwards, both together, by",
+            acts=lambda seen: -_bow(seen),
+        ),
+        Term(
+            name="roof_sag",
+            power=0,
+            unit="mm",
+            says="flat roofs of openings sag by",
+            words=Words("roofs sag by"),
         ),
     )
 }
 
-KINDS: tuple[SizeKind, ...] = (OUTSIDE, INSIDE, HOLE, HOLE_LYING, PEG, CENTRES, HEIGHT)
+KINDS: tuple[SizeKind, ...] = kinds()
 
 # +1 where more material makes the size larger, -1 where it makes it smaller, 0 where neither.
 SENSE: dict[str, int] = {kind.name: kind.sense for kind in KINDS}
 
 
 def loads(
-    kind: str, axis: Axis = "xy", *, place: Place = "mid", diagonal: int = 0
+    kind: str,
+    axis: Axis = "xy",
+    *,
+    place: Place = "mid",
+    diagonal: int = 0,
+    wall_mm: float = 0.0,
 ) -> dict[str, float]:
     """Which terms act on a size, and how strongly.
 
@@ -281,12 +284,14 @@ def loads(
         ``bed`` for an outside size read on the flared first layer.
     diagonal : {-1, 0, +1}
         +1 and -1 for the two diagonals of a square frame, along x = y and x = -y.
+    wall_mm : float, mm
+        Length of the walls beside a pocket, which may bow; 0 for none.
 
     Returns
     -------
     dict of term name to load
     """
-    seen = _seen(kind, axis, place, diagonal)
+    seen = _seen(kind, axis, place, diagonal, wall_mm)
     found = ((name, term.on(seen)) for name, term in TERMS.items())
     return {name: load for name, load in found if load}
 
@@ -299,6 +304,7 @@ def design(
     *,
     place: Place = "mid",
     diagonal: int = 0,
+    wall_mm: float = 0.0,
 ) -> NDArray[np.float64]:
     """Rows of the design matrix: what each coefficient is multiplied with.
 
@@ -307,7 +313,7 @@ def design(
     terms : sequence of str, length k
         Names of the columns.
     drawn_mm : array of shape (...), mm
-    kind, axis, place, diagonal
+    kind, axis, place, diagonal, wall_mm
         See `loads`.
 
     Returns
@@ -320,7 +326,7 @@ def design(
     array([[ 4.  , -1.  , -0.25]])
     """
     drawn = np.asarray(drawn_mm, dtype=float)
-    seen = _seen(kind, axis, place, diagonal)
+    seen = _seen(kind, axis, place, diagonal, wall_mm)
     rows = np.zeros((*drawn.shape, len(terms)))
     for column, name in enumerate(terms):
         term = TERMS[name]
@@ -344,7 +350,8 @@ def print_loads(
     Returns
     -------
     width, scale : arrays of the shape of `drawn_mm`
-        mm of size per mm of line width, and per unit of scale. Heights do not follow the width.
+        mm of size per mm of line width, and per unit of scale. Sizes along z do not follow the
+        width.
     """
     drawn = np.asarray(drawn_mm, dtype=float)
     width = np.full(drawn.shape, float(kind_of(kind).line_sense(axis)))
@@ -382,6 +389,8 @@ def curve(
     return parts[1], parts[0], parts[-1]
 
 
-def _seen(kind: str, axis: Axis, place: Place = "mid", diagonal: int = 0) -> Seen:
+def _seen(
+    kind: str, axis: Axis, place: Place = "mid", diagonal: int = 0, wall_mm: float = 0.0
+) -> Seen:
     known = kind_of(kind)
-    return Seen(known, known.along(axis), place, diagonal)
+    return Seen(known, known.along(axis), place, diagonal, wall_mm)

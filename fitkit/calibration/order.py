@@ -10,7 +10,7 @@ import html
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from fitkit.calibration.coupon import coupon_features
+from fitkit.calibration.coupon import coupon_features, first_readings
 from fitkit.calibration.settings import PrintSettings
 from fitkit.core.errors import CalibrationError
 from fitkit.readings.blank import blank_table
@@ -27,7 +27,9 @@ _BEFORE = (
     "Print with any horizontal expansion, hole or first-layer compensation of the slicer off.",
     "Let the coupon cool to room temperature: read 25 °C too warm, 100 mm come out 0.2 mm long.",
     "Scrape strings and blobs off; read clear of the seam; close the jaws gently.",
-    "Zero the calipers, then read down the list; go through it once more for each repeat.",
+    "Zero the calipers, then read down the list: outside jaws first, then inside jaws.",
+    "Some features come twice: set the jaws anew for the second time.",
+    "Calibrate, and read again what it then asks for: about two features, once each.",
 )
 
 
@@ -36,7 +38,7 @@ def blank_readings(
     *,
     settings: PrintSettings | None = None,
     prints: int = 1,
-    repeats: int = 2,
+    repeats: int = 1,
     instrument: str = "",
     unit: str = "mm",
 ) -> str:
@@ -45,7 +47,8 @@ def blank_readings(
     Parameters
     ----------
     features : sequence of CouponFeature, optional
-        The default coupon's if None.
+        In the order of reading; `fitkit.calibration.coupon.first_readings` of the short coupon if
+        None.
     settings : PrintSettings, optional
         What the coupon is printed on; stands in the ``item`` column.
     prints, repeats : int
@@ -69,7 +72,7 @@ def blank_readings(
         }
         for number in range(1, prints + 1)
         for _ in range(repeats)
-        for feature in features or coupon_features()
+        for feature in features or first_readings(coupon_features())
     )
 
 
@@ -78,7 +81,7 @@ def order_sheet(
     *,
     settings: PrintSettings | None = None,
     prints: int = 1,
-    repeats: int = 2,
+    repeats: int = 1,
 ) -> str:
     """Write the print order as one HTML page: what to read, where, with which jaws."""
     settings = settings or PrintSettings()
@@ -86,12 +89,13 @@ def order_sheet(
         f'<tr><td>{number}</td><th scope="row">{html.escape(f.label)}</th>'
         f"<td>{html.escape(f.name)}</td><td>{f.drawn_mm:g} mm</td><td>{f.mode}</td>"
         f"<td>{html.escape(f.how)}</td>" + "<td></td>" * repeats + "</tr>"
-        for number, f in enumerate(features or coupon_features(), start=1)
+        for number, f in enumerate(features or first_readings(coupon_features()), start=1)
     )
     heads = ("no.", "label", "feature", "drawn", "jaws", "where and how")
     head = "".join(f'<th scope="col">{word}</th>' for word in heads)
     head += "".join(f'<th scope="col">reading {i + 1}, mm</th>' for i in range(repeats))
     before = "\n".join(f"<li>{html.escape(line)}</li>" for line in _BEFORE)
+    times = "each row once" if repeats == 1 else f"each row {repeats} times"
     copies = "one print" if prints == 1 else f"{prints} prints, each on its own, not side by side"
     return f"""<!doctype html>
 <html lang="en"><head><meta charset="utf-8"><title>Coupon print order</title>
@@ -103,7 +107,7 @@ th, td {{ border: 1px solid; padding: .2em .4em; text-align: left; vertical-alig
 tr {{ break-inside: avoid }}
 </style></head><body>
 <h1>Coupon print order</h1>
-<p>{html.escape(settings.item(1).rsplit(",", 1)[0])}; {copies}; {repeats} readings of each.</p>
+<p>{html.escape(settings.item(1).rsplit(",", 1)[0])}; {copies}; {times}.</p>
 <ol>
 {before}
 </ol>
@@ -122,7 +126,7 @@ def write_order(
     *,
     settings: PrintSettings | None = None,
     prints: int = 1,
-    repeats: int = 2,
+    repeats: int = 1,
     instrument: str = "",
     stem: str = "coupon",
 ) -> tuple[Path, Path]:

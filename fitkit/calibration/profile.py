@@ -1,10 +1,10 @@
 """PrinterProfile: what one printer, with one material and one setting, does to drawn sizes.
 
-The coefficients, their covariance and the print-to-print spread predict a printed size and its
-standard uncertainty. What is uncertain has two parts with degrees of freedom of their own: the
-fit within prints, and the spread between prints, which also moves each print still to come.
+A profile keeps what was known before any print (`prior`) and the readings themselves (`evidence`).
+Everything else follows from the one update in `posterior`: the printer's terms, the size to expect
+of a print still to come, and its ±, which owns the doubt about the terms, what no term holds, and
+how prints and features differ.
 
-Model: `fitkit.calibration.model`. Interval: GUM (JCGM 100:2008) G.4, Welch and Satterthwaite.
 Left out: settings that the readings cannot show (slicer, temperatures, speed), beyond the words
 in the provenance.
 """
@@ -12,24 +12,27 @@ in the provenance.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from types import MappingProxyType
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from fitkit.calibration.model import TERMS, curve, design, print_loads
-from fitkit.core.expanded import effective_df, expanded
+from fitkit.calibration.effects import SizeAt, Sizes, Source
+from fitkit.calibration.model import TERMS, curve
+from fitkit.calibration.posterior import NOBODYS, PECULIAR_MM, PRINT_SD, SCATTER_MM, Evidence, learn
+from fitkit.core.expanded import expanded
 from fitkit.core.format import with_doubt
-from fitkit.core.sizes import kind_of, kinds
+from fitkit.core.sizes import kind_of
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Iterable, Iterator, Mapping
 
     from numpy.typing import ArrayLike, NDArray
 
-    from fitkit.calibration.model import Term
-    from fitkit.core.sizes import Axis, SizeKind
+    from fitkit.calibration.posterior import Foreseen, Knowledge
+    from fitkit.calibration.prior import Prior
+    from fitkit.core.sizes import Axis
 
 __all__ = ["PrinterProfile", "Provenance", "Spread"]
 
@@ -44,23 +47,17 @@ class Spread:
         Of the line width from print to print; outsides grow by it, insides close by it.
     print_scale : float
         Of the scale from print to print, as a fraction.
-    print_df : float
-        Degrees of freedom of the two above.
+    print_height_mm, print_flare_mm : float, mm
+        Of the first layer's height from print to print, and of its flare.
     feature_mm : float, mm
         Of features of one print about the model, reading noise taken off.
-    prints : int
-        Number of prints that the coefficients rest on; 0 for a generic profile.
     """
 
     print_width_mm: float
     print_scale: float
-    print_df: float
+    print_height_mm: float
+    print_flare_mm: float
     feature_mm: float
-    prints: int
-
-    def sd_of(self, term: Term) -> float:
-        """Standard deviation of a term from print to print, in its own unit; 0 if it stays."""
-        return {"": 0.0, "width": self.print_width_mm, "scale": self.print_scale}[term.varies]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -76,7 +73,7 @@ class Provenance:
     method : str
         How the coefficients were found.
     model : str
-        The terms that the data kept, and those left out.
+        What the terms rest on.
     features, readings_count : int
         Features and single readings used.
     instruments : tuple of str
@@ -85,7 +82,7 @@ class Provenance:
     nozzle, spool, orientation : str
         As the maker noted them; a change of nozzle or spool ages the profile.
     borrowed : tuple of str
-        Terms that the coupon did not measure and that are taken from the generic profile.
+        Terms that no reading acts on, so that they are what other printers teach.
     verdict : str
         What the fit can tell, in one or two plain sentences.
     notes : tuple of str
@@ -113,7 +110,7 @@ class Provenance:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class PrinterProfile:
-    """What a printer does to drawn sizes, as named terms with covariance.
+    """What a printer does to drawn sizes.
 
     Attributes
     ----------
@@ -125,17 +122,17 @@ class PrinterProfile:
         Room to print in, along x, y, z.
     generic : bool
         True if no coupon of this printer stands behind it.
-    terms : tuple of str, length k
-        Names of the coefficients, from `model.TERMS`.
-    coef : array of shape (k,)
-    cov : array of shape (k, k)
-        Of the coefficients, from the scatter within prints alone.
-    df : float
-        Degrees of freedom of `cov`.
-    spread : Spread
-        From print to print and from feature to feature.
+    prior : Prior
+        What was known before any reading.
+    evidence : Evidence or None
+        The readings.
+    prints : int
+        Number of coupons that were read; 0 for a generic profile.
+    now : Source
+        The printer with nozzle and spool as they are now. Where that is not what the readings were
+        made with, they tell less, and every ± is wider.
     valid_mm : mapping of kind to (low, high), mm
-        Drawn sizes that the coupon had; a kind that is absent was not measured.
+        Drawn sizes that were read; a kind that is absent was not measured.
     provenance : Provenance
     """
 
@@ -147,83 +144,141 @@ class PrinterProfile:
     nozzle_mm: float
     bed_mm: tuple[float, float, float]
     generic: bool
-    terms: tuple[str, ...]
-    coef: NDArray[np.float64]
-    cov: NDArray[np.float64]
-    df: float
-    spread: Spread
+    prior: Prior
+    evidence: Evidence | None = None
+    prints: int = 0
+    now: Source = NOBODYS
     valid_mm: Mapping[str, tuple[float, float]] = field(
         default_factory=lambda: MappingProxyType({})
     )
     provenance: Provenance = field(default_factory=Provenance)
+    # Worked out on first use and kept: what follows from prior and evidence.
+    _kept: dict[str, Any] = field(default_factory=dict, init=False, repr=False)
+
+    @property
+    def known(self) -> Knowledge:
+        """What prior and readings tell together."""
+        if "known" not in self._kept:
+            self._kept["known"] = learn(self.prior, self.evidence)
+        found: Knowledge = self._kept["known"]
+        return found
+
+    def with_evidence(self, *more: Evidence) -> PrinterProfile:
+        """Give the profile with further readings."""
+        parts = [part for part in (self.evidence, *more) if part is not None]
+        return replace(self, evidence=Evidence.joined(parts) if parts else None)
+
+    def sizes(self, sizes: Iterable[SizeAt]) -> Sizes:
+        """Lay out sizes of this printer as it is now."""
+        return Sizes.of(replace(size, source=self.now) for size in sizes)
+
+    def expect(self, sizes: Iterable[SizeAt], *, lasting: bool = False) -> Foreseen:
+        """Predict sizes of one print still to come, all together, so that gaps are differences.
+
+        Parameters
+        ----------
+        sizes : iterable of SizeAt
+        lasting : bool
+            Predict means over many prints and features instead.
+        """
+        return self.known.predict(self.sizes(sizes), lasting=lasting)
 
     def predict(
         self, drawn_mm: ArrayLike, *, kind: str, axis: Axis = "xy"
     ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-        """Foretell the printed size of features of a print still to come.
+        """Predict the printed size of features of a print still to come.
 
         Parameters
         ----------
         drawn_mm : array of shape (...), mm
         kind, axis
-            See `model.loads`.
+            See `model.loads`. A pocket's walls are taken to be as long as the pocket is wide.
 
         Returns
         -------
         printed_mm, u_mm : arrays of shape (...), mm
-            Expected size, and its standard uncertainty: model, print to print, and feature.
+            Expected size, and its standard uncertainty.
         """
-        drawn = np.asarray(drawn_mm, dtype=float)
-        within, between = self._variances(drawn, kind, axis)
-        a, b, c = self.curve(kind, axis)
-        return a * drawn + b + c / drawn, np.sqrt(within + between)
+        found = self._at(drawn_mm, kind, axis)
+        shape: tuple[int, ...] = np.shape(drawn_mm)
+        return found.mean_mm.reshape(shape), found.u_mm.reshape(shape)
 
     def fitted(
         self, drawn_mm: ArrayLike, *, kind: str, axis: Axis = "xy"
     ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
         """Give the mean over many prints and features, and its standard uncertainty, in mm."""
-        drawn = np.asarray(drawn_mm, dtype=float)
-        model, between = self._mean_variances(drawn, kind, axis)
-        a, b, c = self.curve(kind, axis)
-        return a * drawn + b + c / drawn, np.sqrt(model + between)
+        found = self._at(drawn_mm, kind, axis, lasting=True)
+        shape: tuple[int, ...] = np.shape(drawn_mm)
+        return found.mean_mm.reshape(shape), found.u_mm.reshape(shape)
 
     def effective_df(
-        self, drawn_mm: ArrayLike, *, kind: str, axis: Axis = "xy", mean: bool = False
+        self, drawn_mm: ArrayLike, *, kind: str, axis: Axis = "xy"
     ) -> NDArray[np.float64]:
-        """Degrees of freedom of a prediction (of the mean over prints if `mean`), GUM G.4."""
-        drawn = np.asarray(drawn_mm, dtype=float)
-        parts = self._mean_variances if mean else self._variances
-        return self._df_of(*parts(drawn, kind, axis))
+        """Degrees of freedom of a prediction: those at which Student's t has the same U95."""
+        shape: tuple[int, ...] = np.shape(drawn_mm)
+        return self._at(drawn_mm, kind, axis).df.reshape(shape)
 
     def U95(
         self, drawn_mm: ArrayLike, *, kind: str, axis: Axis = "xy", mean: bool = False
     ) -> NDArray[np.float64]:
         """Half width of the 95 % interval of a prediction, mm."""
-        _, u = (self.fitted if mean else self.predict)(drawn_mm, kind=kind, axis=axis)
-        df = self.effective_df(drawn_mm, kind=kind, axis=axis, mean=mean)
-        return np.asarray(expanded(u, df)[0])
+        shape: tuple[int, ...] = np.shape(drawn_mm)
+        return self._at(drawn_mm, kind, axis, lasting=mean).U95_mm.reshape(shape)
 
     def curve(self, kind: str, axis: Axis = "xy") -> tuple[float, float, float]:
-        """Coefficients a, b, c of the printed size ``a*n + b + c/n``, mm."""
-        return curve(self.terms, self.coef, self.stand_in(kind), axis)
+        """Coefficients a, b, c of the printed size ``a*n + b + c/n`` by the terms alone, mm."""
+        return curve(self.terms, self.coef, kind, axis)
 
-    def stand_in(self, kind: str) -> SizeKind:
-        """Give the kind whose terms serve: lying holes that nobody measured follow upright ones."""
+    def measured(self, kind: str) -> tuple[float, float] | None:
+        """Give the drawn sizes of a kind that were read, mm; None if none was."""
         known = kind_of(kind)
-        if known.stand_in and not self.generic and known not in self.valid_mm:
-            return kind_of(known.stand_in)
-        return known
+        return self.valid_mm.get(known) or self.valid_mm.get(known.range_of)
+
+    @property
+    def terms(self) -> tuple[str, ...]:
+        """Names of the coefficients."""
+        return tuple(TERMS)
+
+    @property
+    def coef(self) -> NDArray[np.float64]:
+        """Expected coefficients, shape (k,)."""
+        return self._fitted_terms[0]
+
+    @property
+    def cov(self) -> NDArray[np.float64]:
+        """Covariance of the coefficients, shape (k, k)."""
+        return self._fitted_terms[1]
+
+    @property
+    def _fitted_terms(self) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+        if "terms" not in self._kept:
+            self._kept["terms"] = self.known.terms(self.now)
+        found: tuple[NDArray[np.float64], NDArray[np.float64]] = self._kept["terms"]
+        return found
+
+    @property
+    def spread(self) -> Spread:
+        """How prints and features differ, as far as the readings tell."""
+        known = self.known
+        factor = math.sqrt(float(known.weights @ known.between))
+        width, scale, height, flare = (factor * sd for sd in PRINT_SD)
+        return Spread(
+            print_width_mm=width,
+            print_scale=scale,
+            print_height_mm=height,
+            print_flare_mm=flare,
+            feature_mm=math.hypot(PECULIAR_MM, SCATTER_MM),
+        )
 
     def value(self, term: str) -> tuple[float, float]:
-        """Give one coefficient and its standard uncertainty, print to print counted."""
+        """Give one coefficient and its standard uncertainty."""
         at = self.terms.index(term)
-        return float(self.coef[at]), math.sqrt(sum(self._term_variances(term)))
+        return float(self.coef[at]), math.sqrt(self.cov[at, at])
 
     def value95(self, term: str) -> tuple[float, float]:
         """Give one coefficient and the half width of its 95 % interval, in the term's unit."""
         value, u = self.value(term)
-        within, between = self._term_variances(term)
-        return value, expanded(u, float(self._df_of(within, between)))[0]
+        return value, expanded(u)[0]
 
     def summary(self) -> str:
         """Say in plain lines what the printer does."""
@@ -235,23 +290,15 @@ class PrinterProfile:
 
     def _rows(self) -> Iterator[tuple[str, str, str]]:
         """What a term says, its value with its interval, and whether it was measured."""
-        for term in self.terms:
-            value, U = self.value95(term)
-            meaning = TERMS[term]
+        coef, cov = self._fitted_terms
+        for term, value, var in zip(self.terms, coef, np.diag(cov), strict=True):
+            meaning, U = TERMS[term], expanded(math.sqrt(var))[0]
             if meaning.unit == "mm/mm":
                 number = with_doubt(100 * value, 100 * U, "%", sign=True)
             else:
                 number = with_doubt(value, U, meaning.unit, sign=True)
-            lent = self.generic or term in self.provenance.borrowed
-            instead = [
-                kind.stand_in_says
-                for kind in kinds()
-                if term in kind.own_terms and self.stand_in(kind) != kind
-            ]
-            if instead:
-                yield meaning.says, instead[0], "not measured"
-            else:
-                yield meaning.says, f"{number} (95 %)", "generic" if lent else ""
+            assumed = self.generic or term in self.provenance.borrowed
+            yield meaning.says, f"{number} (95 %)", "as other printers do" if assumed else ""
 
     def _repr_html_(self) -> str:
         from html import escape
@@ -275,43 +322,18 @@ class PrinterProfile:
         """What predictions rest on, for results and sheets."""
         if self.generic:
             return f"generic profile for {self.material}: no coupon of this printer"
-        prints = self.spread.prints
-        return f"profile {self.name}, {prints} print{'s' if prints != 1 else ''}"
+        return f"profile {self.name}, {self.prints} print{'s' if self.prints != 1 else ''}"
 
     def __repr__(self) -> str:
         """One cheap line."""
         return f"PrinterProfile({self.name!r}, {self.basis})"
 
-    def _term_variances(self, term: str) -> tuple[float, float]:
-        """Variance of one coefficient from the fit within prints, and from print to print."""
-        at = self.terms.index(term)
-        between = 0.0
-        if self.spread.prints:
-            between = self.spread.sd_of(TERMS[term]) ** 2 / self.spread.prints
-        return float(self.cov[at, at]), between
-
-    def _df_of(self, within: ArrayLike, between: ArrayLike) -> NDArray[np.float64]:
-        """Degrees of freedom of both variances together."""
-        return effective_df((np.sqrt(within), self.df), (np.sqrt(between), self.spread.print_df))
-
-    def _mean_variances(
-        self, drawn: NDArray[np.float64], kind: str, axis: Axis
-    ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-        rows = design(self.terms, drawn, self.stand_in(kind), axis)
-        model = np.einsum("...i,ij,...j->...", rows, self.cov, rows)
-        between = self._print_variance(drawn, kind, axis) / max(self.spread.prints, 1)
-        # A generic profile's ranges span printers already.
-        return model, between if self.spread.prints else 0.0 * between
-
-    def _variances(
-        self, drawn: NDArray[np.float64], kind: str, axis: Axis
-    ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-        model, mean = self._mean_variances(drawn, kind, axis)
-        return model + self.spread.feature_mm**2, mean + self._print_variance(drawn, kind, axis)
-
-    def _print_variance(
-        self, drawn: NDArray[np.float64], kind: str, axis: Axis
-    ) -> NDArray[np.float64]:
-        width, scale = print_loads(drawn, kind, axis)
-        spread = self.spread
-        return np.asarray((width * spread.print_width_mm) ** 2 + (scale * spread.print_scale) ** 2)
+    def _at(self, drawn_mm: ArrayLike, kind: str, axis: Axis, *, lasting: bool = False) -> Foreseen:
+        closed = kind_of(kind).closed
+        return self.expect(
+            (
+                SizeAt(kind=kind, axis=axis, drawn_mm=float(n), wall_mm=float(n) if closed else 0.0)
+                for n in np.ravel(np.asarray(drawn_mm, dtype=float))
+            ),
+            lasting=lasting,
+        )

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from fitkit.calibration.model import TERMS
+from fitkit.calibration.posterior import DOUBTED
 from fitkit.core.format import with_doubt
 from fitkit.core.sizes import CENTRES, HOLE, INSIDE, OUTSIDE, kinds
 
@@ -14,21 +15,27 @@ if TYPE_CHECKING:
     from fitkit.calibration.model import Words
     from fitkit.calibration.observe import Observations
     from fitkit.calibration.profile import PrinterProfile
-    from fitkit.calibration.regression import Regression
     from fitkit.core.sizes import SizeKind
 
-__all__ = ["doubts", "verdict"]
+__all__ = ["doubts", "to_read_again", "verdict"]
+
+# Readings are far off beyond so many standard deviations, and habits strange.
+_SLIP, _STRANGE = 3.5, 3.5
+# A zero error below this is within what calipers may have, mm.
+_ZERO_ERROR_MM = 0.1
+# Round holes of 10 mm close by more than this unless the slicer draws them larger, mm.
+_NO_CLOSING_MM = 0.03
 
 
 def verdict(profile: PrinterProfile) -> str:
     """Say what the coupon told, with 95 % intervals, and where its sizes end."""
     parts = [_shrinkage(profile)]
     for name, term in TERMS.items():
-        if term.words is None:
+        if term.words is None or name in profile.provenance.borrowed:
             continue
         if term.words.kind is not None:
             parts.append(_shown_by(term.words.kind, term.words, profile))
-        elif name in profile.terms and name not in profile.provenance.borrowed:
+        else:
             parts.append(_told_by_itself(name, term.words, profile))
     ends = ", ".join(
         f"{kind.plural} above {profile.valid_mm[kind][1]:g} mm"
@@ -72,15 +79,60 @@ def _shrinkage(profile: PrinterProfile) -> str:
     return f"{word} by {with_doubt(abs(change), float(half[0]))} % in the plane"
 
 
-def doubts(profile: PrinterProfile, observed: Observations, result: Regression) -> tuple[str, ...]:
+def to_read_again(profile: PrinterProfile, observed: Observations) -> tuple[str, ...]:
+    """Name the features whose reading the others predict otherwise, the most doubtful first."""
+    _, surprise = profile.known.left_out()
+    worst: dict[str, float] = {}
+    for feature, one in zip(observed.features, surprise, strict=False):
+        worst[feature.name] = max(worst.get(feature.name, 0.0), abs(float(one)))
+    doubted = [name for name, one in worst.items() if one > DOUBTED]
+    return tuple(sorted(doubted, key=lambda name: -worst[name]))
+
+
+def doubts(profile: PrinterProfile, observed: Observations) -> tuple[str, ...]:
     """List what a careful reader should know before trusting the profile."""
-    notes = []
+    notes = [*_line(profile), *_strange(profile)]
+    if "bed_flare" not in profile.provenance.borrowed:
+        flare, U_flare = profile.value95("bed_flare")
+        if flare > U_flare:
+            notes.append(
+                f"flare of {flare:.2f} mm at the bed, {flare / 2:.3f} mm a side: chamfer the bed "
+                "edges of faces that must fit"
+            )
+    notes += _slips(profile, observed)
+    again = to_read_again(profile, observed)
+    if again:
+        notes.append(
+            f"read again, once each, with another setting of the jaws: {', '.join(again[:6])}"
+        )
+    if profile.prints == 1:
+        notes.append(
+            "one print: how prints differ is common practice, not measured; print a second coupon"
+        )
+    return tuple(notes)
+
+
+def _slips(profile: PrinterProfile, observed: Observations) -> list[str]:
+    """Tell readings so far off that they count for little."""
+    error, surprise = profile.known.left_out()
+    return [
+        f"{feature.name}, print {number + 1}: {off:+.2f} mm off what the other readings predict, "
+        f"{abs(times):.1f} times its standard deviation, so it counts for little"
+        for feature, number, off, times in zip(
+            observed.features, observed.prints, error, surprise, strict=True
+        )
+        if abs(times) > _SLIP
+    ]
+
+
+def _line(profile: PrinterProfile) -> list[str]:
     outside, U_outside = profile.value95("outside_offset")
     closing = [
         profile.value95(term)
         for term, kind in (("inside_closing", INSIDE), ("hole_closing", HOLE))
         if kind in profile.valid_mm
     ]
+    notes = []
     if OUTSIDE in profile.valid_mm and closing:
         fat = outside > U_outside and all(value > U for value, U in closing)
         thin = outside < -U_outside and all(value < -U for value, U in closing)
@@ -91,28 +143,33 @@ def doubts(profile: PrinterProfile, observed: Observations, result: Regression) 
             )
         if thin:
             notes.append("outsides are small and insides large: the line is narrower than drawn")
-    if profile.provenance.borrowed == () or "bed_flare" not in profile.provenance.borrowed:
-        flare, U_flare = profile.value95("bed_flare")
-        if flare > U_flare:
+    if HOLE in profile.valid_mm:
+        closes = 10.0 - float(profile.fitted(10.0, kind=HOLE)[0])
+        if closes < _NO_CLOSING_MM:
             notes.append(
-                f"flare of {flare:.2f} mm at the bed, {flare / 2:.3f} mm a side: chamfer the bed "
-                "edges of faces that must fit"
+                f"round holes of 10 mm close by {closes:.2f} mm, which is little: is the slicer's "
+                "hole compensation on? It is fitted as it is; leave it as it is for parts, too"
             )
-    if result.lack_of_fit_p is not None and result.lack_of_fit_p < 0.01:
+    return notes
+
+
+def _strange(profile: PrinterProfile) -> list[str]:
+    """Tell what no printer does: coupons printed at another scale, calipers with a zero error."""
+    notes = []
+    strange = profile.known.strangeness()
+    scales = [i for i, name in enumerate(TERMS) if TERMS[name].varies == "scale"]
+    worst = max(scales[:2], key=lambda i: abs(strange[i]))
+    if abs(strange[worst]) > _STRANGE:
+        grown = 100.0 * profile.coef[worst]
         notes.append(
-            f"the same features are off in every print (lack of fit, p = "
-            f"{result.lack_of_fit_p:.3f}): counted in the uncertainty"
+            f"sizes in the plane are {grown:+.1f} % off, which printers are not: was the coupon "
+            f"printed at {100.0 + grown:.0f} % in the slicer?"
         )
-    studentised = result.studentised
-    for row in np.flatnonzero(np.abs(studentised) > 3.5):
-        feature = observed.layout.features[row]
+    error, u = profile.known.common_error()
+    if abs(error) > max(_STRANGE * u, _ZERO_ERROR_MM):
         notes.append(
-            f"{feature.name}, print {observed.layout.prints[row] + 1}: "
-            f"{result.residual_mm[row]:+.2f} mm off the model, {abs(studentised[row]):.1f} times "
-            "its standard deviation: read it again"
+            f"outsides and insides are all read {abs(error):.2f} mm too "
+            f"{'large' if error > 0 else 'small'}, which no line width does: did the calipers show "
+            "zero when they were shut? Zero them and read again"
         )
-    if profile.spread.prints == 1:
-        notes.append(
-            "one print: how prints differ is common practice, not measured; print a second coupon"
-        )
-    return tuple(notes)
+    return notes

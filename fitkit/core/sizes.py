@@ -20,12 +20,14 @@ if TYPE_CHECKING:
 
 __all__ = [
     "CENTRES",
+    "D_BORE",
     "HEIGHT",
     "HOLE",
     "HOLE_LYING",
     "INSIDE",
     "OUTSIDE",
     "PEG",
+    "POCKET",
     "Axis",
     "Jaws",
     "SizeKind",
@@ -72,16 +74,17 @@ class SizeKind(str):
         Terms of the printer model that act on it, beside the scale, and how strongly.
     loads_z : mapping of str to float, optional
         The same along z, where that differs.
+    closed : bool
+        True for a size between walls that run all round, which can bow.
+    family, family_z : mapping of str to float
+        Whose errors it shares beyond what the terms say, and by which share; its own by default.
+        `family_z` is the same along z.
     usual_mm : (float, float) or None, mm
         Smallest and largest size that parts usually have; None if coupons are not chosen for it.
     range_of : str
         Name of another kind whose measured range serves where this one was not measured; or empty.
-    stand_in : str
-        Name of another kind whose terms serve where this one was not measured; or empty.
-    stand_in_says : str
-        What the stand-in is called in a table of terms.
-    stand_in_note : str
-        What a user must know of a size that was worked out by the stand-in.
+    unmeasured_note : str
+        What a user must know of a size of a kind that was not measured on the printer.
 
     Examples
     --------
@@ -102,11 +105,12 @@ class SizeKind(str):
     flares: bool = False
     loads: Mapping[str, float] = field(default_factory=dict)
     loads_z: Mapping[str, float] | None = None
+    closed: bool = False
+    family: Mapping[str, float] = field(default_factory=dict)
+    family_z: Mapping[str, float] | None = None
     usual_mm: tuple[float, float] | None = None
     range_of: str = ""
-    stand_in: str = ""
-    stand_in_says: str = ""
-    stand_in_note: str = ""
+    unmeasured_note: str = ""
 
     def __new__(cls, name: str, **_: Any) -> Self:
         """Make the text that the kind is."""
@@ -129,8 +133,14 @@ class SizeKind(str):
         return self.layered and self.along(axis) == "z"
 
     def line_sense(self, axis: Axis) -> int:
-        """What a wider line does to the size: its sense, and 0 for heights over the bed."""
-        return 0 if self.upright(axis) else self.sense
+        """What a wider line does to the size: its sense, and 0 along z, which no line closes."""
+        return 0 if self.along(axis) == "z" and self.axes != "plane" else self.sense
+
+    def family_along(self, axis: Axis) -> Mapping[str, float]:
+        """Whose errors a size along an axis shares, each with its share."""
+        if self.along(axis) == "z" and self.family_z is not None:
+            return self.family_z
+        return self.family or {self.name: 1.0}
 
     def loads_along(self, axis: Axis) -> Mapping[str, float]:
         """Terms of the printer model that act on a size along an axis, beside the scale."""
@@ -155,18 +165,37 @@ OUTSIDE = SizeKind(
     flares=True,
     loads={"outside_offset": 1.0},
     loads_z={"height_offset": 1.0},
+    family_z={"height": 1.0},
     usual_mm=(5.0, 80.0),
 )
 INSIDE = SizeKind(
     "inside",
-    says="between two faces of a slot or pocket",
+    says="between two faces of a slot, or of two ribs",
     plural="slots",
     sense=-1,
     jaws="inside",
     axes="both",
     flat=True,
     loads={"inside_closing": -1.0},
+    loads_z={"roof_sag": -1.0},
+    family_z={"window": 1.0},
     usual_mm=(3.0, 75.0),
+)
+POCKET = SizeKind(
+    "pocket",
+    says="between two faces of a pocket with walls all round",
+    plural="pockets",
+    sense=-1,
+    jaws="inside",
+    axes="both",
+    flat=True,
+    closed=True,
+    loads={"inside_closing": -1.0, "pocket_closing": -1.0},
+    loads_z={"roof_sag": -1.0},
+    family={"inside": 1.0},
+    family_z={"window": 1.0},
+    usual_mm=(8.0, 75.0),
+    range_of="inside",
 )
 HOLE = SizeKind(
     "hole",
@@ -189,10 +218,24 @@ HOLE_LYING = SizeKind(
     axes="both",
     loads={"lying_width_closing": -1.0},
     loads_z={"lying_height_closing": -1.0},
-    stand_in="hole",
-    stand_in_says="as upright holes",
-    stand_in_note="no lying hole was measured on this printer, so the values of upright holes are "
-    "used; a lying hole sags at its top, so draw a teardrop or a flat top",
+    unmeasured_note="no lying holes were measured on this printer: expected is what others do; a "
+    "lying hole sags at its top, so draw a teardrop or a flat top",
+)
+D_BORE = SizeKind(
+    "d_bore",
+    says="from the flat of a D-shaped bore to the round wall opposite, axis upright",
+    plural="flats of D-shaped bores",
+    sense=-1,
+    jaws="inside",
+    # Half of the size is the round wall's, half the flat's.
+    loads={
+        "hole_closing": -0.5,
+        "hole_curvature": -0.5,
+        "inside_closing": -0.5,
+        "pocket_closing": -0.5,
+    },
+    family={"hole": 0.5, "inside": 0.5},
+    range_of="hole",
 )
 PEG = SizeKind(
     "peg",
@@ -223,7 +266,8 @@ HEIGHT = SizeKind(
 )
 
 _KINDS: dict[str, SizeKind] = {
-    kind.name: kind for kind in (OUTSIDE, INSIDE, HOLE, HOLE_LYING, PEG, CENTRES, HEIGHT)
+    kind.name: kind
+    for kind in (OUTSIDE, INSIDE, POCKET, HOLE, D_BORE, HOLE_LYING, PEG, CENTRES, HEIGHT)
 }
 
 

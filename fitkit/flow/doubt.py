@@ -78,7 +78,9 @@ def gap_doubt(
     sides = [fit] if mate is None else [fit, mate]
     # Doubt hardly changes between nominal and drawn size, and the drawn size rests on it.
     asked = [
-        PrintedSize(max(side.nominal_mm, 0.1), side.kind, side.axis, feature(side.name))
+        PrintedSize(
+            max(side.nominal_mm, 0.1), side.kind, side.axis, feature(side.name), side.wall_mm
+        )
         for side in sides
     ]
     gap = joint(asked, profile, learned=learned).sum([1.0, -1.0][: len(sides)])

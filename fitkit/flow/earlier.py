@@ -86,7 +86,7 @@ def earlier_prints(
     since = _nozzle_since(journal, profile)
     points = drift_points(judged, material=profile.material)
     learned = learn_sizes(
-        profile, [_measured(point) for point in points if _teaches(point, profile, since)]
+        profile, [_measured(p, profile) for p in points if _teaches(p, profile, since)]
     )
 
     def asked(made: PrintRecord, fit: FitEntry) -> PrintedSize:
@@ -232,15 +232,19 @@ def _same_printer(profile: PrinterProfile, printer: str, was: Mapping[str, objec
     return printer.casefold() == profile.printer.casefold()
 
 
-def _measured(point: DriftPoint) -> MeasuredSize:
+def _measured(point: DriftPoint, profile: PrinterProfile) -> MeasuredSize:
     from fitkit.calibration import MeasuredSize
 
+    kind = kind_of(point.kind)
+    # Of an opening in an upright wall a record does not tell whether it is whole layers.
+    window = point.axis == "z" and not kind.round and not kind.layered
     return MeasuredSize(
-        kind=kind_of(point.kind),
+        kind=kind,
         axis=point.axis,  # type: ignore[arg-type]
         drawn_mm=point.drawn_mm,
         measured_mm=point.measured_mm,
         u_measured_mm=point.u_measured_mm,
         print_code=point.code,
         feature=feature_of(point.title, point.template, point.name),
+        step_mm=profile.layer_height_mm if window else 0.0,
     )

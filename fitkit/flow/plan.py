@@ -256,16 +256,17 @@ def solve(sheet: PartSheet, inputs: Inputs, *, label: str = "") -> Plan:
     coat = _coat(sheet)
     _refuse_unknown_wishes(sheet, fits)
     named = {fit.name: fit for fit in fits}
-    rows = tuple(
-        _fit_row(sheet, inputs, fit, named.get(fit.mate or ""), _measured(fit, parameters), coat)
-        for fit in fits
-    )
+    rows: list[FitRow] = []
+    for fit in fits:
+        mate = named.get(fit.mate or "")
+        measured = _measured(fit, parameters)
+        rows.append(_fit_row(sheet, inputs, _in_place(fit, rows), mate, measured, coat))
     return Plan(
         sheet=sheet,
         inputs=inputs,
         template=part,
         parameters=parameters,
-        rows=rows,
+        rows=tuple(rows),
         coat=coat,
         template_file=own,
     )
@@ -560,6 +561,9 @@ def _fit_row(
             learned=inputs.earlier.learned,
             feature=feature_of(sheet.title, sheet.template, fit.name),
             drawn_mm=drawn_mm,
+            wall_mm=fit.wall_mm,
+            # The template draws the floor where its own size says, which is whole layers.
+            floor_mm=inputs.profile.first_layer_mm if fit.floor else None,
         )
 
     size = drawn_as(None)
@@ -590,6 +594,15 @@ def _fit_row(
         size=size,
         doubt=doubt,
     )
+
+
+def _in_place(fit: FitSize, rows: Sequence[FitRow]) -> FitSize:
+    """Lower a floor by half of what its opening was drawn larger, so that its middle stays."""
+    for row in rows:
+        if row.fit.floor == fit.name:
+            larger_mm = row.size.drawn_mm - row.fit.nominal_mm
+            return replace(fit, nominal_mm=max(fit.nominal_mm - larger_mm / 2, 0.1))
+    return fit
 
 
 # Wanted behaviours that strain a bore.

@@ -7,7 +7,7 @@ record; the coupon gets its empty readings file and print order beside it.
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, Any, Literal, NamedTuple
 
 from fitkit.flow.sheet import PartSheet, sheet_of
 
@@ -32,8 +32,9 @@ def order_coupon(
     *,
     settings: PrintSettings,
     measure: int | None = None,
+    piece: Literal["short", "thorough", "check"] = "short",
     prints: int = 1,
-    repeats: int = 2,
+    repeats: int = 1,
     instrument: str = "",
     workshop: str | Path | None = None,
 ) -> CouponOrder:
@@ -46,7 +47,11 @@ def order_coupon(
         Printer, material, layers and nozzle that it will be printed with.
     measure : int, optional
         How many features you are willing to measure: those that teach most are chosen, and what
-        they should teach is told before anything is printed. All of the coupon's if not given.
+        they should teach is told before anything is printed. The short coupon's, about twenty, if
+        not given.
+    piece : {"short", "thorough", "check"}
+        Where no number is chosen: the short coupon, one of twice the features, or a small piece of
+        five that shows whether a profile still holds.
     prints, repeats : int
         How many coupons will be printed, and how often each feature is read.
     instrument : str
@@ -63,7 +68,8 @@ def order_coupon(
     CalibrationError
         If so many features cannot be chosen.
     """
-    from fitkit.calibration import choose_features, write_order
+    from fitkit.calibration import CouponSizes, choose_features, write_order
+    from fitkit.calibration.coupon import first_readings
     from fitkit.journal.plain import typed_values
     from fitkit.make import make
     from fitkit.parts.designs.coupon import CalibrationCoupon
@@ -72,7 +78,14 @@ def order_coupon(
 
     folder = Path(folder)
     instrument = instrument or name_for_readings(workshop_of(folder, named=workshop).instruments)
-    choice, part = None, CalibrationCoupon()
+    # Heights that are not whole layers would tell little.
+    made_of = {
+        "short": CouponSizes,
+        "thorough": CouponSizes.thorough,
+        "check": CouponSizes.check_piece,
+    }
+    sizes = made_of[piece]().on_layers(settings.layer_height_mm, settings.first_layer_mm)
+    choice, part = None, CalibrationCoupon.of_sizes(sizes)
     if measure is not None:
         choice = choose_features(measure, material=settings.material)
         part = CalibrationCoupon.of_features(choice.features)
@@ -87,7 +100,7 @@ def order_coupon(
     made = make(_sheet(content, folder, workshop), into=folder)
     readings, order = write_order(
         folder,
-        choice.features if choice else None,
+        first_readings(choice.features if choice else part.features()),
         settings=settings,
         prints=prints,
         repeats=repeats,

@@ -53,6 +53,11 @@ class FitSize:
         What stands on the print beside this size, if anything does; another name for it.
     mate : str or None
         Name of the size of this same part that it is tried with, where both halves are printed.
+    wall_mm : float or None, mm
+        Length of the walls beside a pocket, which may bow; None for as long as it is wide.
+    floor : str
+        For the height of an opening in an upright wall: name of the fit size that is its floor's
+        height over the bed. Both are then drawn in whole layers, and the middle stays in place.
     rests_on : tuple of (str, float)
         Where the nominal size is worked out from several parameters: the path of each, and by how
         much the size grows with it. Empty where it is the parameter `of` and exact sizes.
@@ -75,6 +80,8 @@ class FitSize:
     gap_mm: float | None = None
     mark: str = ""
     mate: str | None = None
+    wall_mm: float | None = None
+    floor: str = ""
     rests_on: tuple[tuple[str, float], ...] = ()
     placed_by: tuple[str, ...] = ()
     given_mm: float | None = None

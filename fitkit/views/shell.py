@@ -146,8 +146,15 @@ def compare(old: Path, new: Path) -> None:
 @click.option("--layers", default="0.2 mm", show_default=True, help="Layer height.")
 @click.option("--nozzle", default="0.4 mm", show_default=True, help="Nozzle width.")
 @click.option("--measure", type=click.IntRange(1), help="How many features you will measure.")
+@click.option(
+    "--piece",
+    type=click.Choice(["short", "thorough", "check"]),
+    default="short",
+    show_default=True,
+    help="The short coupon, twice the features, or five to see if a profile still holds.",
+)
 @click.option("--prints", default=1, show_default=True, help="How many coupons you will print.")
-@click.option("--repeats", default=2, show_default=True, help="Readings of each feature.")
+@click.option("--repeats", default=1, show_default=True, help="Readings of each feature.")
 @workshop_option
 def coupon(
     folder: Path,
@@ -178,6 +185,10 @@ def coupon(
         say(f"  {path.name}")
     if order.choice:
         say(order.choice.summary())
+    if rest["piece"] == "check":
+        say(f"then: {command('calibrate', str(order.readings), 'CHECK.toml')}")
+        say(f"and: {command('compare', 'PROFILE.toml', 'CHECK.toml')}")
+        return
     say(f"then: {command('calibrate', str(order.readings), 'PROFILE.toml')}")
 
 

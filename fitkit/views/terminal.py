@@ -168,6 +168,20 @@ def print_estimates(
         console.print(f"  {shown(note)}")
 
 
+def standing_lines(profile: PrinterProfile) -> list[str]:
+    """Say what a profile rests on, which grade it reaches, and what to measure next."""
+    from fitkit.calibration.next_reading import proposals, rests_on
+    from fitkit.core.sizes import kind_of
+    from fitkit.fits.printer_grades import printer_grades
+
+    grades = [
+        f"{kind_of(kind).plural} {f'IT{grade}' if grade else 'beyond IT18'} at {size_mm:.0f} mm"
+        for kind, (size_mm, grade) in printer_grades(profile).items()
+    ]
+    lines = [rests_on(profile), f"Reaches by ISO 286, in 95 % of sizes: {', '.join(grades)}."]
+    return lines + [f"Next: {one}" for one in proposals(profile)[:1]]
+
+
 def print_profile(profile: PrinterProfile, path: Path) -> None:
     """Print what a fitted profile says, in plain words, and where it was saved.
 
@@ -184,4 +198,6 @@ def print_profile(profile: PrinterProfile, path: Path) -> None:
         console.print(f"  read with {shown(one)}")
     for note in profile.provenance.notes:
         console.print(f"  {shown(note)}")
+    for line in standing_lines(profile):
+        console.print(shown(line))
     console.print(f"\nsaved as {shown(str(path))}")

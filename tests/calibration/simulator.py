@@ -28,13 +28,16 @@ class Truth:
     height: float = 0.03
     flare: float = 0.28
     skew: float = 0.0009
+    pocket: float = 0.02
+    bow: float = 0.03
+    sag: float = 0.12
     print_width: float = 0.0
     print_scale: float = 0.0
     feature: float = 0.02
     reading: float = 0.012
     resolution: float = 0.01
 
-    def mean(self, drawn, kind, axis="xy", place="mid", diagonal=0):
+    def mean(self, drawn, kind, axis="xy", place="mid", diagonal=0, wall=0.0):
         """Mean printed size over all prints."""
         n = np.asarray(drawn, float)
         along = {
@@ -48,8 +51,12 @@ class Truth:
             size = size + self.outside + (self.flare if place == "bed" else 0)
         elif kind == "peg":
             size = size + self.peg
+        elif kind in ("inside", "pocket") and axis == "z":
+            size = size - self.sag
         elif kind == "inside":
             size = size - self.inside
+        elif kind == "pocket":
+            size = size - self.inside - self.pocket - self.bow * np.minimum((wall / 50) ** 2, 2.0)
         elif kind == "hole":
             size = size - self.hole - self.hole_curve / n
         elif kind == "hole_lying":
@@ -61,7 +68,7 @@ class Truth:
         return size
 
 
-SENSE = {"outside": 1, "peg": 1, "inside": -1, "hole": -1, "hole_lying": -1}
+SENSE = {"outside": 1, "peg": 1, "inside": -1, "pocket": -1, "hole": -1, "hole_lying": -1}
 
 
 def truth_drawn(rng, **fixed):
@@ -80,6 +87,9 @@ def truth_drawn(rng, **fixed):
         "height": rng.uniform(-0.1, 0.1),
         "flare": rng.uniform(0.1, 0.5),
         "skew": rng.normal(0, 0.001),
+        "pocket": rng.normal(0, 0.03),
+        "bow": rng.normal(0, 0.03),
+        "sag": rng.uniform(0.0, 0.2),
         "feature": rng.uniform(0.01, 0.03),
     }
     values["peg"] = values["outside"] + rng.normal(0, 0.03)
@@ -89,7 +99,8 @@ def truth_drawn(rng, **fixed):
 def printed_means(truth, features):
     """Mean printed sizes of coupon features."""
     return np.array(
-        [truth.mean(f.drawn_mm, f.kind, f.axis, f.place, f.diagonal) for f in features], float
+        [truth.mean(f.drawn_mm, f.kind, f.axis, f.place, f.diagonal, f.wall_mm) for f in features],
+        float,
     )
 
 
@@ -97,7 +108,7 @@ def print_once(truth, features, rng):
     """One print's true sizes: its own line width and scale, and each feature's scatter."""
     width = rng.normal(0, truth.print_width) if truth.print_width else 0.0
     scale = rng.normal(0, truth.print_scale) if truth.print_scale else 0.0
-    sense = np.array([SENSE.get(f.kind, 0) for f in features])
+    sense = np.array([SENSE.get(f.kind, 0) if f.axis != "z" else 0 for f in features])
     drawn = np.array([f.drawn_mm for f in features])
     scatter = rng.normal(0, truth.feature, len(features))
     return printed_means(truth, features) + sense * width + drawn * scale + scatter

@@ -4,7 +4,7 @@ from simulator import Truth
 
 from fitkit.calibration.choose import candidate_features, choose_features
 from fitkit.calibration.fit import fit_profile
-from fitkit.calibration.layout import Layout
+from fitkit.calibration.generic import generic_profile
 from fitkit.calibration.model import TERMS, design
 from fitkit.core.errors import CalibrationError
 
@@ -15,14 +15,15 @@ def test_more_features_never_make_it_worse():
     seen = [choose_features(n).expected_U95_mm for n in (8, 12, 16, 24)]
     mean = [np.mean(list(u.values())) for u in seen]
     assert mean == sorted(mean, reverse=True)
-    assert all(seen[-1][kind] < I16.before_U95_mm[kind] / 2 for kind in seen[-1])
+    assert all(seen[-1][kind] < 0.75 * I16.before_U95_mm[kind] for kind in seen[-1])
 
 
 def test_the_choice_beats_features_taken_at_random():
     def loss(features):
         generic_u = 0.025
-        rows = Layout.of(features).matrix / generic_u
-        prior = np.diag([1e-3 if t.startswith("scale") else 0.07 for t in TERMS]) ** 2
+        rows = np.array([design(tuple(TERMS), f.drawn_mm, f.kind, f.axis) for f in features])
+        rows = rows / generic_u
+        prior = generic_profile("PETG").cov + 1e-12 * np.eye(len(TERMS))
         cov = np.linalg.inv(np.linalg.inv(prior) + rows.T @ rows)
         sizes = np.geomspace(2.5, 16, 20)
         grid = design(tuple(TERMS), sizes, "hole")
@@ -58,18 +59,11 @@ def test_what_is_expected_is_what_a_fit_then_gives(coupon):
     for seed in range(12):
         truth = Truth(feature=0.02, reading=0.02, resolution=0.01)
         profile = fit_profile(coupon(truth, seed, choice.features))
-        for kind, low, high in (("outside", 5, 80), ("hole", 2.5, 16), ("inside", 3, 20)):
-            rows = design(profile.terms, np.geomspace(low, high, 12), kind, "x")
-            variance = np.einsum("ij,jk,ik->i", rows, profile.cov, rows)
-            found[kind].append(2 * np.sqrt(variance.max()))
+        for kind, low, high in (("outside", 5, 80), ("hole", 2.5, 16), ("inside", 3, 75)):
+            half = profile.U95(np.geomspace(low, high, 12), kind=kind, axis="x", mean=True)
+            found[kind].append(half.max())
     for kind, values in found.items():
-        assert np.median(values) == pytest.approx(choice.expected_U95_mm[kind], rel=0.4), kind
-
-
-def test_too_few_features_are_said():
-    assert "too few for a fit" in choose_features(4).notes[0]
-    assert choose_features(20).notes == ()
-    assert "too few" in choose_features(4).summary()
+        assert np.median(values) == pytest.approx(choice.expected_U95_mm[kind], rel=0.25), kind
 
 
 @pytest.mark.parametrize("count", [0, 1000])

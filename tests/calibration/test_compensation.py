@@ -10,15 +10,23 @@ from fitkit.calibration import MeasuredSize, generic_profile, learn_sizes
 from fitkit.calibration.compensation import CompensatedSize, compensate, reachable_heights
 from fitkit.calibration.facets import chord_for_share, sagitta_mm, sides_for
 from fitkit.calibration.model import KINDS, TERMS
-from fitkit.calibration.profile import Provenance, Spread
+from fitkit.calibration.prior import Prior
+from fitkit.calibration.profile import Provenance
 from fitkit.core.errors import CalibrationError, UnitError
 from fitkit.core.units import ureg
 from fitkit.stats.uncertainty import Estimate
 
 PETG = generic_profile("PETG")
 FLAT_KINDS = [kind for kind in KINDS if kind != "height"]
-LOW = {"scale": -0.03, "skew": 0.0, "hole_curvature": -0.1}
-HIGH = {"scale": 0.03, "skew": 0.0, "hole_curvature": 0.6}
+LOW = {"scale": -0.03, "skew": 0.0, "hole_curvature": -0.1, "pocket_closing": -0.1}
+HIGH = {"scale": 0.03, "skew": 0.0, "hole_curvature": 0.6, "pocket_closing": 0.1, "wall_bow": 0.1}
+
+
+def with_terms(coef, **rest):
+    """A printer whose terms are known exactly."""
+    coef = np.array(coef, dtype=float)
+    prior = Prior(mean=coef, cov=np.zeros((len(coef), len(coef))), tail_df=1e9)
+    return replace(PETG, prior=prior, generic=False, **rest)
 
 
 @st.composite
@@ -28,7 +36,7 @@ def profiles(draw):
     for term in TERMS:
         key = "scale" if term.startswith("scale") else term
         coef.append(draw(st.floats(LOW.get(key, -0.3), HIGH.get(key, 0.5))))
-    return replace(PETG, coef=np.array(coef), generic=False)
+    return with_terms(coef)
 
 
 def printed(profile, drawn_mm, kind, axis):
@@ -48,6 +56,7 @@ def test_printing_what_was_drawn_gives_the_target(profile, target, kind, axis):
     except CalibrationError:
         # Only a size below where the curve turns back, or eaten by the offset, may be refused.
         a, b, c = profile.curve(kind, axis)
+        b += 0.25 * (kind == "pocket")  # walls that bow may eat up a little more
         assert target < b + 2 * np.sqrt(max(a * c, 0.0)) + 1e-9 or target <= b + 1e-9
         return
     assert printed(profile, size.drawn_mm, kind, axis) == pytest.approx(target, abs=1e-9)
@@ -85,9 +94,7 @@ def test_a_larger_target_is_drawn_larger(profile, first, more, kind):
 
 
 def test_a_plate_of_ten_layers_with_a_thick_first_one():
-    plain = replace(
-        PETG, layer_height_mm=0.2, first_layer_mm=0.3, coef=np.zeros(len(TERMS)), generic=False
-    )
+    plain = with_terms(np.zeros(len(TERMS)), layer_height_mm=0.2, first_layer_mm=0.3)
     size = compensate("2.00 mm", plain, kind="height")
     assert size.drawn_mm == pytest.approx(2.1)
     assert any("1.90 mm or 2.10 mm" in note and "0.10 mm over" in note for note in size.notes)
@@ -96,8 +103,9 @@ def test_a_plate_of_ten_layers_with_a_thick_first_one():
 def test_the_kinds_err_each_its_own_way():
     drawn = {k: compensate("10 mm", PETG, kind=k).drawn_mm for k in ("outside", "hole", "centres")}
     assert drawn["hole"] > drawn["centres"] > 10.0
-    assert drawn["centres"] == pytest.approx(10 / 0.996)
-    assert drawn["outside"] < drawn["centres"]
+    assert drawn["centres"] == pytest.approx(10 / (1 + PETG.value("scale_x")[0]))
+    # Records show outsides a little small, so they are drawn larger; it may be otherwise.
+    assert drawn["outside"] == pytest.approx(drawn["centres"], abs=0.15)
 
 
 def test_a_coat_is_taken_off_outsides_and_added_to_holes():
@@ -108,7 +116,7 @@ def test_a_coat_is_taken_off_outsides_and_added_to_holes():
         assert coated.expected_mm == pytest.approx(20.0, abs=1e-9)
         made, _ = PETG.predict(coated.drawn_mm, kind=kind)
         assert float(made) == pytest.approx(20.0 - sign * 0.30, abs=1e-9)
-        assert coated.u_print_mm == pytest.approx(np.hypot(bare.u_print_mm, 0.06), rel=0.01)
+        assert coated.u_print_mm == pytest.approx(np.hypot(bare.u_print_mm, 0.06), rel=0.02)
         assert any("0.30 mm on 2 faces" in note for note in coated.notes)
 
 
@@ -143,7 +151,7 @@ def test_a_size_all_of_coat_is_refused():
 
 
 def test_a_size_below_the_curve_is_refused():
-    fat = replace(PETG, coef=np.where(np.array(list(TERMS)) == "outside_offset", 0.9, PETG.coef))
+    fat = with_terms([0.9 * (name == "outside_offset") for name in TERMS])
     with pytest.raises(CalibrationError, match="smaller than this printer's curve goes"):
         compensate("0.8 mm", fat, kind="outside")
 
@@ -182,7 +190,7 @@ def test_a_drawn_pair_at_size_would_not_go_in():
     names = list(TERMS)
     coef = np.zeros(len(names))
     coef[names.index("peg_offset")], coef[names.index("hole_closing")] = 0.08, 0.18
-    bench = replace(PETG, coef=coef, generic=False)
+    bench = with_terms(coef)
     peg, hole = (float(bench.predict(8.0, kind=k)[0]) for k in ("peg", "hole"))
     assert peg - hole == pytest.approx(0.26)
     wanted = {k: compensate(t, bench, kind=k) for k, t in (("peg", "8 mm"), ("hole", "8.2 mm"))}
@@ -190,15 +198,11 @@ def test_a_drawn_pair_at_size_would_not_go_in():
 
 
 def bench(valid=("outside", "inside", "hole", "peg", "height"), provenance=None, **terms):
-    """A measured printer of exact terms: two prints, each size 0.03 mm off at random, df 5."""
-    return replace(
-        PETG,
+    """A measured printer of exact terms, of two prints."""
+    return with_terms(
+        [terms.get(name, 0.0) for name in TERMS],
         name="bench",
-        generic=False,
-        coef=np.array([terms.get(name, 0.0) for name in TERMS]),
-        cov=np.zeros((len(TERMS), len(TERMS))),
-        df=5.0,
-        spread=Spread(print_width_mm=0.0, print_scale=0.0, feature_mm=0.03, print_df=1.0, prints=2),
+        prints=2,
         valid_mm=MappingProxyType(dict.fromkeys(valid, (5.0, 50.0))),
         provenance=provenance or Provenance(),
         layer_height_mm=0.2,
@@ -269,7 +273,7 @@ def test_a_wanted_size_below_the_offset_is_still_drawn_where_the_curve_falls_to_
 def test_a_size_in_one_line():
     size = compensate("20 mm", bench(outside_offset=0.1), kind="outside", name="lid")
     assert str(size) == (
-        "lid: wanted 20.000 mm, draw 19.900 mm, expect 20.000 mm ± 0.077 mm (95 %), by profile "
+        "lid: wanted 20.000 mm, draw 19.900 mm, expect 20.000 mm ± 0.082 mm (95 %), by profile "
         "bench, 2 prints"
     )
     assert str(compensate("20 mm", bench(), kind="outside")).startswith("outside: wanted 20.000 mm")
@@ -283,18 +287,13 @@ def test_a_line_says_that_it_goes_beyond_what_was_measured():
     assert "beyond" not in str(compensate("50 mm", bench(), kind="outside"))
 
 
-def test_the_interval_is_students_and_a_coat_of_known_spread_dilutes_it():
-    """0.03 mm of 5 degrees of freedom: t is 2.571; with as much coat df is 20: 2.086 (t table)."""
+def test_the_interval_owns_what_no_term_holds_and_how_prints_differ():
+    """Of terms known exactly: discrepancy 0.02, peculiarity 0.012, scatter 0.015, width 0.02 mm."""
     bare = compensate("20 mm", bench(), kind="outside")
-    assert bare.u_print_mm == pytest.approx(0.03)
-    assert bare.U95_mm == pytest.approx(2.571 * 0.03, abs=1e-4)
-    coat = Estimate.of("coat", 0.1, 0.03)
-    one = compensate("20 mm", bench(), kind="outside", coated_faces=1, coat=coat)
-    assert one.u_print_mm == pytest.approx(0.03 * math.sqrt(2))
-    assert one.U95_mm == pytest.approx(2.086 * 0.03 * math.sqrt(2), abs=1e-4)
-    exact = replace(bench(), spread=replace(bench().spread, feature_mm=0.0))
-    still = compensate("20 mm", exact, kind="outside")
-    assert (still.u_print_mm, still.U95_mm) == (0.0, 0.0)
+    least = math.sqrt(0.02**2 + 0.012**2 + 0.015**2 + 0.02**2)
+    # The factors are not known, so the mean of their squares is above 1.
+    assert least < bare.u_print_mm < 1.25 * least
+    assert 1.9 < bare.U95_mm / bare.u_print_mm < 2.1
 
 
 @pytest.mark.parametrize(
@@ -369,9 +368,9 @@ def test_heights_reached_but_for_rounding_count_as_reached():
 
 def test_the_axis_decides_which_growth_counts():
     grows = bench(scale_x=0.01, scale_y=0.03, scale_z=0.05)
-    sizes = {axis: compensate("10 mm", grows, kind="inside", axis=axis) for axis in "xyz"}
+    sizes = {axis: compensate("10 mm", grows, kind="inside", axis=axis) for axis in "xy"}
     sizes["xy"] = compensate("10 mm", grows, kind="inside")
-    for axis, growth in (("x", 1.01), ("y", 1.03), ("z", 1.05), ("xy", 1.02)):
+    for axis, growth in (("x", 1.01), ("y", 1.03), ("xy", 1.02)):
         assert sizes[axis].drawn_mm == pytest.approx(10 / growth)
         assert sizes[axis].axis == axis
 
@@ -392,18 +391,20 @@ def test_sizes_beyond_the_coupon_are_extrapolated(target, note):
 
 
 def test_a_kind_that_the_coupon_had_not_is_extrapolated():
-    size = compensate("20 mm", bench(), kind="centres")
+    size = compensate("20 mm", bench(valid=("outside",)), kind="peg")
     assert size.extrapolated
-    assert size.notes == ("extrapolated: the coupon had no centres sizes",)
+    assert size.notes == ("extrapolated: the coupon had no peg sizes",)
+    # Distances of centres hang on the scale alone, which the bars show.
+    assert not compensate("20 mm", bench(valid=("outside",)), kind="centres").extrapolated
 
 
-def test_lying_holes_that_nobody_measured_follow_upright_ones():
-    size = compensate("20 mm", bench(hole_closing=0.2), kind="hole_lying")
+def test_lying_holes_that_nobody_measured_are_expected_as_other_printers_make_them():
+    size = compensate("20 mm", bench(lying_width_closing=0.2), kind="hole_lying")
     assert size.drawn_mm == pytest.approx(20.2)
-    assert not size.extrapolated
-    assert size.notes == (
-        "no lying hole was measured on this printer, so the values of upright holes are used; "
-        "a lying hole sags at its top, so draw a teardrop or a flat top",
+    assert size.extrapolated
+    assert size.notes[0] == (
+        "no lying holes were measured on this printer: expected is what others do; a lying hole "
+        "sags at its top, so draw a teardrop or a flat top"
     )
 
 
@@ -429,7 +430,7 @@ def test_an_aged_or_borrowed_profile_is_told_for_the_terms_that_act():
     )
     assert compensate("20 mm", aged, kind="outside").notes == (
         "made with another nozzle: 0.6 mm",
-        "not measured on this printer, generic instead: outside_offset",
+        "not measured on this printer, taken as other printers have it: outside offset",
     )
     assert compensate("20 mm", aged, kind="hole").notes == ("made with another nozzle: 0.6 mm",)
 
@@ -481,7 +482,7 @@ def test_the_drawn_size_is_expected_to_come_out_as_wanted_with_what_was_learned(
         f"{drawn} mm", PETG, kind=kind, axis=axis, learned=learned, feature="this one"
     )
     assert size.expected_mm == pytest.approx(drawn, abs=1e-8)
-    assert -0.09 < size.drawn_mm - plain.drawn_mm < -0.04
+    assert -0.1 < size.drawn_mm - plain.drawn_mm < -0.04
     assert "K7M3PXA" in " ".join(size.notes)
     coated = compensate(
         f"{drawn} mm", PETG, kind=kind, axis=axis, learned=learned, coat="0.1 mm", coated_faces=2
@@ -509,3 +510,33 @@ def test_a_size_kept_is_drawn_as_told_and_expected_by_the_profile():
     assert size.drawn_mm == 30.4
     assert size.expected_mm == pytest.approx(float(PETG.predict(30.4, kind="inside")[0]))
     assert size.target_mm == 30.0
+
+
+def test_an_opening_in_a_wall_is_whole_layers_high_and_owns_a_layer_where_its_floor_is_not():
+    printer = bench(roof_sag=0.1)  # first layer 0.3 mm, layers of 0.2 mm
+    on = compensate("4.02 mm", printer, kind="pocket", axis="z", floor_mm=2.3)
+    assert on.drawn_mm == pytest.approx(4.2)
+    assert on.expected_mm == pytest.approx(4.1)
+    assert any("whole layers reach 4.00 mm or 4.20 mm" in note for note in on.notes)
+    between = compensate("4.02 mm", printer, kind="pocket", axis="z", floor_mm=2.4)
+    unknown = compensate("4.02 mm", printer, kind="pocket", axis="z")
+    step = 0.2 * math.sqrt(1.3 / 12.0)
+    for free in (between, unknown):
+        assert free.u_print_mm == pytest.approx(math.hypot(on.u_print_mm, step), rel=1e-6)
+        assert any("between layers" in note for note in free.notes)
+
+
+def test_the_flat_of_a_d_shaped_bore_is_half_round_and_half_flat():
+    half = bench(hole_closing=0.3, hole_curvature=0.6, inside_closing=0.1)
+    size = compensate("5 mm", half, kind="d_bore")
+    n = size.drawn_mm
+    assert n - 0.5 * (0.3 + 0.6 / n) - 0.5 * 0.1 == pytest.approx(5.0)
+
+
+def test_longer_walls_bow_more_and_the_pocket_is_drawn_for_it():
+    bows = bench(wall_bow=0.1)
+    short, long = (
+        compensate("20 mm", bows, kind="pocket", wall_mm=wall).drawn_mm for wall in (10.0, 50.0)
+    )
+    assert short == pytest.approx(20.0 + 0.1 * 0.04)
+    assert long == pytest.approx(20.1)

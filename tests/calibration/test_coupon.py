@@ -1,10 +1,12 @@
 import csv
 import io
+from itertools import pairwise
 
 import pytest
 from hypothesis import given, strategies as st
 
 from fitkit.calibration import CouponSizes, PrintSettings, coupon_features, parse_feature
+from fitkit.calibration.coupon import first_readings
 from fitkit.calibration.order import blank_readings, order_sheet, write_order
 from fitkit.calibration.settings import parse_item
 from fitkit.core.errors import CalibrationError
@@ -49,7 +51,8 @@ def test_the_longest_bars_are_read_at_the_bed_each_at_its_own_length():
 def test_blank_readings_hold_every_row_and_no_reading():
     text = blank_readings(settings=PrintSettings(printer="A", material="PLA"), prints=2, repeats=3)
     rows = list(csv.DictReader(io.StringIO(text)))
-    assert len(rows) == 2 * 3 * len(coupon_features())
+    # What alone tells a habit comes twice.
+    assert len(rows) == 2 * 3 * len(first_readings(coupon_features()))
     assert {row["reading"] for row in rows} == {""}
     assert {row["feature"] for row in rows} == {f.name for f in coupon_features()}
     assert {parse_item(row["item"])[1] for row in rows} == {1, 2}
@@ -96,3 +99,28 @@ def test_an_item_reads_back_as_its_settings(layer, nozzle, number):
 def test_an_item_without_material_is_refused():
     with pytest.raises(CalibrationError, match="which printer and material"):
         parse_item("coupon")
+
+
+def test_reading_needs_one_change_of_jaws_and_what_alone_tells_a_habit_comes_twice():
+    order = first_readings(coupon_features())
+    jaws = [feature.mode for feature in order]
+    assert jaws == sorted(jaws, reverse=True)  # outside first, then inside
+    names = [feature.name for feature in order]
+    twice = {name for name in names if names.count(name) == 2}
+    assert twice == {"height 2", "height 20", "pocket x 14 by 50", "pocket y 50 by 14", "bridge 4"}
+    # The second time the jaws are set anew: something else is read in between.
+    assert all(a != b for a, b in pairwise(names))
+    assert len(order) <= 28
+
+
+def test_heights_and_bridges_of_an_order_are_whole_layers():
+    sizes = CouponSizes().on_layers(0.3, 0.25)
+    assert sizes.heights == (2.05, 20.05)
+    assert sizes.bridges == (3.9,)
+    assert CouponSizes().on_layers(0.2, 0.2) == CouponSizes()
+
+
+def test_pockets_and_bridges_are_named_as_they_are():
+    pocket, bridge = parse_feature("pocket x 14 by 50"), parse_feature("bridge 4")
+    assert (pocket.kind, pocket.axis, pocket.wall_mm) == ("pocket", "x", 50.0)
+    assert (bridge.kind, bridge.axis, bridge.mode) == ("inside", "z", "inside")

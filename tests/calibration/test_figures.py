@@ -25,7 +25,7 @@ def drawn(figure):
 def test_residuals_are_all_there_with_units(fit):
     axes = drawn(residual_figure(fit))
     points = np.concatenate([c.lines[0].get_ydata() for c in axes.containers]).astype(float)
-    np.testing.assert_allclose(np.sort(points), np.sort(fit.regression.residual_mm))
+    np.testing.assert_allclose(np.sort(points), np.sort(fit.table()["residual_mm"]))
     assert "mm" in axes.get_xlabel()
     assert "mm" in axes.get_ylabel()
 

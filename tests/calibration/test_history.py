@@ -48,12 +48,12 @@ def test_chance_alone_seldom_looks_like_drift(coupon, settings):
     assert sum(p < 0.05 for p in found) <= 4
 
 
-def test_drift_is_the_same_whichever_profile_came_first(coupon, settings):
+def test_drift_back_and_forth_has_opposite_signs(coupon, settings):
     one = prints(coupon, Truth(), (1,), settings)
     two = prints(coupon, Truth(hole=0.25), (3,), settings)
     there, back = compare(one, two), compare(two, one)
-    assert there.p == pytest.approx(back.p)
-    assert [r[1] for r in there.rows] == pytest.approx([-r[1] for r in back.rows])
+    at = [row[0] for row in there.rows].index("hole_closing")
+    assert there.rows[at][1] * back.rows[at][1] < 0.0
 
 
 def test_update_lies_between_and_is_surer(coupon, settings):
@@ -62,9 +62,9 @@ def test_update_lies_between_and_is_surer(coupon, settings):
     both = update(one, two)
     at = both.terms.index("hole_closing")
     low, high = sorted((one.coef[at], two.coef[at]))
-    assert low - 0.01 <= both.coef[at] <= high + 0.01
+    assert low - 0.02 <= both.coef[at] <= high + 0.02
     assert both.value("hole_closing")[1] < min(p.value("hole_closing")[1] for p in (one, two))
-    assert both.spread.prints == 4
+    assert both.prints == 4
     assert len(both.provenance.readings) == 2
     np.testing.assert_array_less(-1e-15, np.linalg.eigvalsh(both.cov))
 
@@ -87,7 +87,7 @@ def test_generic_as_prior_hardly_moves_a_measured_profile(coupon, settings):
     assert not both.generic
     moved = abs(both.fitted(20.0, kind="outside")[0] - measured.fitted(20.0, kind="outside")[0])
     assert float(moved) < 0.01
-    assert both.spread.prints == measured.spread.prints
+    assert both.prints == measured.prints
 
 
 def test_profiles_that_disagree_are_not_merged(coupon, settings):
@@ -122,7 +122,8 @@ def test_a_change_of_nozzle_or_spool_ages_a_profile(coupon, settings):
         "made with nozzle 'brass 0.4'",
         "made with spool 'blue 3'",
     ]
-    assert aged(old, nozzle="steel 0.4", spool="red 1") is old
+    again = aged(old, nozzle="steel 0.4", spool="red 1")
+    assert (again.now, again.provenance) == (old.now, old.provenance)
     size = compensate("5 mm", old, kind="hole")
     assert any("now 'steel 0.4'" in note for note in size.notes)
 
@@ -141,9 +142,10 @@ def dated(coupon, settings):
 def test_changes_after_its_day_age_a_profile_and_reach_every_size(dated):
     old = aged_by(dated, [change(9), change(7, "belt", "", "")])
     assert old.provenance.notes[-2:] == (
-        "made before a change of belt on 2026-03-07: print and measure a coupon again",
-        "made before a change of nozzle on 2026-03-09, 'brass 0.4' to 'steel 0.4': print and "
-        "measure a coupon again",
+        "made before a change of belt on 2026-03-07: every ± is wider; print and measure a coupon "
+        "again",
+        "made before a change of nozzle on 2026-03-09, 'brass 0.4' to 'steel 0.4': every ± is "
+        "wider; print and measure a coupon again",
     )
     size = compensate("5 mm", old, kind="hole")
     assert any("change of nozzle" in note for note in size.notes)
@@ -168,3 +170,36 @@ def test_a_profile_without_a_date_is_held_against_its_own_words(dated):
     assert aged_by(undated, [change(9, "belt")]) is undated
     assert "change of nozzle" in aged_by(undated, [change(1)]).provenance.notes[-1]
     assert aged_by(generic_profile("PETG"), [change(9)]).generic
+
+
+def test_another_nozzle_or_spool_widens_every_interval_and_a_new_coupon_narrows_them_again(
+    coupon, settings
+):
+    made = prints(coupon, Truth(), (1,), settings, nozzle="brass 0.4", spool="blue 3")
+    nozzle = aged(made, nozzle="steel 0.4", spool="blue 3")
+    spool = aged(made, nozzle="brass 0.4", spool="red 1")
+    bare = generic_profile("PETG")
+    for kind, n in (("hole", 5.0), ("outside", 40.0), ("pocket", 30.0)):
+        U = [float(p.U95(n, kind=kind)) for p in (made, spool, nozzle, bare)]
+        assert sorted(U) == U
+        assert U[1] > 1.03 * U[0]
+
+
+def test_readings_of_both_profiles_make_the_merged_one(coupon, settings):
+    one = prints(coupon, Truth(), (1,), settings)
+    two = prints(coupon, Truth(), (2,), settings)
+    both = update(one, two)
+    whole = prints(coupon, Truth(), (1, 2), settings)
+    assert len(both.evidence.sizes) == len(one.evidence.sizes) + len(two.evidence.sizes)
+    for kind, n in (("hole", 5.0), ("outside", 40.0)):
+        found, expected = (float(p.U95(n, kind=kind)) for p in (both, whole))
+        assert found == pytest.approx(expected, rel=0.02)
+
+
+def test_a_coupon_of_years_ago_tells_less_than_one_of_the_same_day(coupon, settings):
+    then = prints(coupon, Truth(), (1,), settings, made_on="2020-01-05")
+    later = prints(coupon, Truth(), (2,), settings, made_on="2026-01-05")
+    same = prints(coupon, Truth(), (2,), settings, made_on="2020-01-05")
+    apart, together = update(then, later), update(then, same)
+    at = apart.terms.index("hole_closing")
+    assert apart.cov[at, at] > together.cov[at, at]

@@ -1,9 +1,9 @@
 import numpy as np
 import pytest
-from simulator import Truth
+from simulator import Truth, printed_means
 
-from fitkit.calibration.coupon import coupon_features
-from fitkit.calibration.layout import Layout
+from fitkit.calibration.coupon import CouponSizes, coupon_features
+from fitkit.calibration.effects import SizeAt, Sizes
 from fitkit.calibration.model import KINDS, TERMS, curve, design, loads
 
 TRUTH = Truth()
@@ -22,15 +22,28 @@ COEF = np.array(
         TRUTH.height,
         TRUTH.flare,
         TRUTH.skew,
+        TRUTH.pocket,
+        TRUTH.bow,
+        TRUTH.sag,
     ]
 )
 
 
 def test_design_agrees_with_the_simulator_written_apart():
-    features = coupon_features()
-    layout = Layout.of(features)
-    expected = [TRUTH.mean(f.drawn_mm, f.kind, f.axis, f.place, f.diagonal) for f in features]
-    np.testing.assert_allclose(layout.drawn_mm + layout.matrix @ COEF, expected, atol=1e-12)
+    features = {*coupon_features(CouponSizes.thorough()), *coupon_features()}
+    expected = printed_means(TRUTH, features)
+    sizes = Sizes.of(
+        SizeAt(
+            kind=f.kind,
+            axis=f.axis,
+            drawn_mm=f.drawn_mm,
+            place=f.place,
+            diagonal=f.diagonal,
+            wall_mm=f.wall_mm,
+        )
+        for f in features
+    )
+    np.testing.assert_allclose(sizes.drawn + sizes.loads @ COEF, expected, atol=1e-12)
 
 
 @pytest.mark.parametrize("kind", KINDS)

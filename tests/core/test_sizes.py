@@ -158,7 +158,7 @@ def test_a_profile_file_keeps_a_new_kind(seat: SizeKind, tmp_path: Path) -> None
 
     from fitkit.calibration import generic_profile, load_profile, save_profile
 
-    profile = replace(generic_profile("PETG"), df=50.0, valid_mm={seat: (4.0, 12.0)})
+    profile = replace(generic_profile("PETG"), valid_mm={seat: (4.0, 12.0)})
     kept = load_profile(save_profile(profile, tmp_path / "own.toml"))
     assert kept.valid_mm == {"conical seat": (4.0, 12.0)}
 

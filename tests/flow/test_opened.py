@@ -34,9 +34,7 @@ def sheet(tmp_path):
     folder = tmp_path / "parts"
     folder.mkdir()
     (folder / "front.csv").write_text(f"{HEAD}display,display length,outside,35.50,mm,,,\n")
-    profile = replace(
-        generic_profile("PETG"), name="bench", printer="bench printer", generic=False, df=30.0
-    )
+    profile = replace(generic_profile("PETG"), name="bench", printer="bench printer", generic=False)
     save_profile(profile, folder / "bench.toml")
     (folder / "front.toml").write_text(SHEET)
     return load_sheet(folder / "front.toml")

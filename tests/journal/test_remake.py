@@ -103,6 +103,11 @@ def test_a_template_that_changed_since_is_told(record, tmp_path):
     assert any(text.startswith("span: was 1.000000 mm, is 3") for text in again.differences)
 
 
+def moved(profile, by):
+    """The same profile, with every term known beforehand moved."""
+    return replace(profile, prior=replace(profile.prior, mean=profile.prior.mean + by))
+
+
 @pytest.fixture
 def kept(journal, record):
     """Give a record whose exact bodies lie in the journal."""
@@ -247,10 +252,7 @@ def test_a_record_without_bodies_says_that_it_was_rebuilt(journal, record, tmp_p
 
 
 def test_compensated_anew_for_a_printer_that_has_changed(record, profile, tmp_path):
-    terms = list(profile.terms)
-    coefficients = profile.coef.copy()
-    coefficients[terms.index("shrinkage_xy") if "shrinkage_xy" in terms else 0] += 0.002
-    now = replace(profile, name="bench-petg, new nozzle", coef=coefficients)
+    now = replace(moved(profile, 0.002), name="bench-petg, new nozzle")
     assert profile_changed(record, now)
     assert not profile_changed(record, profile)
     anew = compensated_anew(record, now)
@@ -283,7 +285,7 @@ def test_a_profile_that_changed_is_found_by_the_name_inside_its_file(record, pro
     save_profile(profile, tmp_path / "a.toml")
     (tmp_path / "b.toml").write_text("not = = toml")
     assert changed_profile(record, tmp_path) is None
-    save_profile(replace(profile, coef=profile.coef + 0.001), tmp_path / "a.toml")
+    save_profile(moved(profile, 0.001), tmp_path / "a.toml")
     assert changed_profile(record, tmp_path) == tmp_path / "a.toml"
     save_profile(replace(profile, name="another"), tmp_path / "a.toml")
     assert changed_profile(record, tmp_path) is None
@@ -296,7 +298,7 @@ def test_the_command_makes_the_files_and_offers_the_variant(journal, record, pro
     from fitkit.views.shell_journal import commands
 
     journal.add(record)
-    save_profile(replace(profile, coef=profile.coef + 0.001), tmp_path / "now.toml")
+    save_profile(moved(profile, 0.001), tmp_path / "now.toml")
     arguments = [record.code, "--journal", journal.folder, "--into", tmp_path / "out"]
     result = CliRunner().invoke(
         commands["reprint"], [*map(str, arguments), "--profiles", str(tmp_path)]

@@ -16,7 +16,6 @@ from scipy.stats import linregress
 
 from fitkit.calibration import fit_profile
 from fitkit.calibration.compensation import compensate
-from fitkit.calibration.least_squares import solve
 from fitkit.stats.uncertainty import Estimate
 
 TARGET, X, Y = (
@@ -38,26 +37,27 @@ def profile(axis, measured):
 @pytest.mark.parametrize(
     ("axis", "measured", "slope", "offset"), [("x", X, 0.9976, -0.046), ("y", Y, 0.9920, -0.090)]
 )
-def test_the_line_through_the_tiers(axis, measured, slope, offset):
+def test_the_line_through_the_tiers_lies_within_what_the_fit_allows(axis, measured, slope, offset):
     found = profile(axis, measured)
-    a, b, c = found.curve("outside", axis)
-    assert (a, b, c) == (
+    reference = linregress(TARGET, measured)
+    assert (reference.slope, reference.intercept) == (
         pytest.approx(slope, abs=5e-5),
         pytest.approx(offset, abs=5e-4),
-        0.0,
     )
-    reference = linregress(TARGET, measured)
-    scale, width = found.terms.index(f"scale_{axis}"), found.terms.index("outside_offset")
-    u = np.sqrt(np.diag(found.cov))
-    assert u[scale] == pytest.approx(reference.stderr, rel=1e-3)
-    assert u[width] == pytest.approx(reference.intercept_stderr, rel=1e-3)
+    # Five readings of hobby quality do not outweigh what is known of printers.
+    for size in (8.0, 20.0):
+        mean, half = (
+            found.fitted(size, kind="outside", axis=axis)[0],
+            found.U95(size, kind="outside", axis=axis, mean=True),
+        )
+        assert abs(float(mean) - (slope * size + offset)) < float(half)
 
 
-def test_compensated_tiers_would_have_come_out_at_size():
+def test_compensated_tiers_would_have_come_out_nearer_to_size():
     found = profile("y", Y)
     drawn = [compensate(f"{n} mm", found, kind="outside", axis="y").drawn_mm for n in TARGET]
-    line = solve(np.column_stack([np.ones(5), TARGET]), Y)
-    np.testing.assert_allclose(line.coef[0] + line.coef[1] * np.array(drawn), TARGET, atol=1e-3)
-    # Against drawing at size, the error left is that of the tiers about their line.
-    left = np.sqrt(np.mean(line.residual**2))
-    assert left < np.sqrt(np.mean((Y - TARGET) ** 2)) / 3
+    line = linregress(TARGET, Y)
+    printed = line.intercept + line.slope * np.array(drawn)
+    assert np.abs(printed - TARGET).max() < 0.05
+    # Against drawing at size.
+    assert np.sqrt(np.mean((printed - TARGET) ** 2)) < np.sqrt(np.mean((Y - TARGET) ** 2)) / 5

@@ -105,10 +105,10 @@ def test_an_outline_port_has_the_sizes_of_its_box_and_a_plug(tmp_path, section):
     made = BoardCase.of(ports=[port | {"outline": path, "overmould": "0.5 mm"}])
     sizes = {f.name: f for f in made.fit_sizes() if f.name.startswith("port")}
     assert {n: f.nominal_mm for n, f in sizes.items()} == pytest.approx(
-        {"port 1 width": 13.5, "port 1 height": 6.0}
+        {"port 1 width": 13.5, "port 1 height": 6.0, "port 1 floor": 5 + 1.6 + 6 - 3.0}
     )
-    assert [f.axis for f in sizes.values()] == ["y", "z"]
-    drawn = {"port 1 width": 13.83, "port 1 height": 6.27}
+    assert [f.axis for f in sizes.values()] == ["y", "z", "z"]
+    drawn = {"port 1 width": 13.83, "port 1 height": 6.27, "port 1 floor": 9.4}
     part = made.build(drawn)
     at = (part.bodies[0].solid.bounding_box().max.X - 1.2, 0, 0)
     hole = section(part.bodies[0].solid, at, (1, 0, 0)).hole_at((0, 5 + 1.6 + 6))

@@ -60,7 +60,8 @@ def test_facts_of_a_size_show_what_is_drawn_and_its_uncertainty_to_the_micrometr
     assert rows["drawn"] == f"{size.drawn_mm:.3f} mm"
     assert rows["target"] == "4.50 mm"
     assert rows["target, standard uncertainty"] == "0.00 mm"
-    assert rows["expected, standard uncertainty"] == f"{size.u_print_mm:.3f} mm"
+    # Two digits of a doubt above 0.1 mm.
+    assert rows["expected, standard uncertainty"] == f"{size.u_print_mm:.2f} mm"
 
 
 def test_facts_of_an_arm_name_the_unit_of_its_place_and_no_minus_nought():

@@ -175,7 +175,9 @@ def test_a_short_coupon_tells_beforehand_what_it_will_teach(bench, capsys):
     from fitkit.readings import ReadingTable
 
     main_ok(["coupon", "cal", "--printer", "mine", "--measure", "12", "--repeats", "1"])
-    assert len(ReadingTable.read(bench / "cal" / "coupon_readings.csv")) == 12
+    # What alone tells a habit comes twice.
+    read = ReadingTable.read(bench / "cal" / "coupon_readings.csv").frame["feature"]
+    assert (read.nunique(), len(read) - read.nunique() <= 5) == (12, True)
     assert "mm expected" in capsys.readouterr().out
 
 

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, ClassVar, Literal
 
 from pydantic import Field
 
-from fitkit.core.sizes import INSIDE, OUTSIDE
+from fitkit.core.sizes import OUTSIDE, POCKET
 from fitkit.parts.contract import (
     Body,
     FitSize,
@@ -140,7 +140,7 @@ class BoxLid(Template):
             return FitSize(
                 nominal_mm=value,
                 of=of,
-                kind=INSIDE if over else OUTSIDE,
+                kind=POCKET if over else OUTSIDE,
                 axis=axis,
                 sense=1 if over else -1,
                 pair="lid and rim",

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Annotated, ClassVar, Literal, NamedTuple
 
 from pydantic import Field
 
-from fitkit.core.sizes import HEIGHT, INSIDE
+from fitkit.core.sizes import HEIGHT, POCKET
 from fitkit.parts.arms import arm_length_mm, arm_thickness_mm
 from fitkit.parts.contract import (
     Body,
@@ -145,7 +145,7 @@ class ClipTray(Template):
             return FitSize(
                 nominal_mm=value,
                 of=of,
-                kind=INSIDE,
+                kind=POCKET,
                 axis=axis,
                 sense=1,
                 pair="object in pocket",

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any, ClassVar, Literal, Self
 from pydantic import Field, model_validator
 
 from fitkit.core.errors import PartError
-from fitkit.core.sizes import HOLE, INSIDE, OUTSIDE, PEG
+from fitkit.core.sizes import HOLE, OUTSIDE, PEG, POCKET
 from fitkit.fits.trial import Behaviour, Pair  # noqa: TC001 - pydantic reads them at run time
 from fitkit.parts.contract import Body, FitSize, KeyDimension, Length, Part, Template, Wall, size
 from fitkit.parts.fit_size import SizeSet
@@ -156,7 +156,7 @@ class FitLadder(Template):
 
     def must_fit(self) -> LadderSizes:
         """Declare each hole, with the gap to try that it sets round the piece, and the piece."""
-        inner = HOLE if self.form == "round" else INSIDE
+        inner = HOLE if self.form == "round" else POCKET
         outer = PEG if self.form == "round" else OUTSIDE
         axis: Literal["xy", "x"] = "xy" if self.form == "round" else "x"
         holes = tuple(

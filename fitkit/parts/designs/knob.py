@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Annotated, ClassVar, Literal
 
 from pydantic import Field
 
-from fitkit.core.sizes import HOLE, HOLE_LYING, INSIDE
+from fitkit.core.sizes import D_BORE, HOLE, HOLE_LYING, POCKET
 from fitkit.fits.fasteners import hold_in_plastic
 from fitkit.parts.contract import (
     Body,
@@ -186,7 +186,7 @@ class Knob(Template):
         flat = self.bore in ("D", "double D")
         return KnobSizes(
             shaft=inner(self.shaft, "shaft", HOLE),
-            flat=inner(self.flat, "flat", INSIDE) if flat else None,
+            flat=inner(self.flat, "flat", D_BORE if self.bore == "D" else POCKET) if flat else None,
             root=inner(self.root, "root", HOLE) if self.bore == "splined" else None,
             # The table's hole already makes the screw form its thread: it takes no gap.
             set_screw_pilot=FitSize(

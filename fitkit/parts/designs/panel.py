@@ -18,7 +18,7 @@ from pydantic import Field
 
 from fitkit.core.finding import Finding
 from fitkit.core.models import StrictModel
-from fitkit.core.sizes import CENTRES, HOLE, INSIDE
+from fitkit.core.sizes import CENTRES, D_BORE, HOLE, POCKET
 from fitkit.parts.contract import (
     Body,
     FitSize,
@@ -521,12 +521,13 @@ def _fits(number: int, cutout: Cutout) -> CutoutSizes:
     x, y = place("x", cutout.x), place("y", cutout.y)
     if cutout.shape == "rectangle":
         return CutoutSizes(
-            wide=fit("width", cutout.width, "width", INSIDE, "x"),
-            other=fit("height", cutout.across, "across", INSIDE, "y"),
+            wide=fit("width", cutout.width, "width", POCKET, "x"),
+            other=fit("height", cutout.across, "across", POCKET, "y"),
             x=x,
             y=y,
         )
-    flat = fit("flat", cutout.across, "across", INSIDE, "x") if cutout.shape != "round" else None
+    kind = D_BORE if cutout.shape == "D" else POCKET
+    flat = fit("flat", cutout.across, "across", kind, "x") if cutout.shape != "round" else None
     return CutoutSizes(
         wide=fit("diameter", cutout.width, "width", HOLE, "xy"), other=flat, x=x, y=y
     )

@@ -3,7 +3,7 @@ import math
 import numpy as np
 import pytest
 
-from fitkit.calibration import coupon_features, parse_feature
+from fitkit.calibration import CouponSizes, coupon_features, parse_feature
 from fitkit.calibration.choose import choose_features
 from fitkit.core.errors import FaultList, PartError
 from fitkit.core.units import ureg
@@ -12,7 +12,7 @@ from fitkit.parts.designs.coupon import CalibrationCoupon
 
 @pytest.fixture(scope="module")
 def coupon():
-    return CalibrationCoupon()
+    return CalibrationCoupon.of_sizes(CouponSizes.thorough())
 
 
 @pytest.fixture(scope="module")
@@ -21,7 +21,8 @@ def part(coupon):
 
 
 def test_it_has_just_the_default_features(coupon):
-    assert coupon.features() == coupon_features()
+    assert coupon.features() == coupon_features(CouponSizes.thorough())
+    assert CalibrationCoupon().features() == coupon_features()
 
 
 def test_every_feature_is_a_dimension_of_its_drawn_length(coupon, part):
@@ -146,7 +147,7 @@ def test_a_chosen_set_of_features_can_be_drawn():
 
 def test_too_much_for_the_plate_is_refused():
     crowded = CalibrationCoupon.of(holes=[f"{n} mm" for n in range(12, 24)])
-    with pytest.raises(PartError, match=r"has no room left on 96 x 96 mm"):
+    with pytest.raises(PartError, match=r"has no room left on 96 x 64 mm"):
         crowded.build()
 
 
@@ -181,11 +182,14 @@ def test_sizes_are_held_as_their_names_tell_them(typed, held):
     coupon = CalibrationCoupon.of(bars_x=[typed], bars_y=["80 mm"], diagonal="0 mm")
     assert coupon.bars_x == (held,)
     assert coupon.features()[0].drawn_mm == held
-    assert CalibrationCoupon.of_features(coupon.features()) == coupon
+    again = CalibrationCoupon.of_features(coupon.features(), plate_mm=30.0)
+    assert again == coupon
 
 
 def test_the_default_features_make_the_default_coupon():
-    assert CalibrationCoupon.of_features(coupon_features()) == CalibrationCoupon()
+    # The default coupon has no diagonals, and its longest bars are the plate.
+    made = CalibrationCoupon.of_features(coupon_features(), plate_mm=64.0)
+    assert made == CalibrationCoupon()
 
 
 OBLONG = ["bar x 96", "bar y 60", "bar x 96 at bed", "bar y 60 at bed", "hole 5"]
@@ -217,10 +221,39 @@ def test_features_that_the_coupon_has_not_are_refused_by_name(names, missing):
     assert str(error.value) == (
         f"calibration coupon: {missing} cannot be drawn. "
         "Leave out centres, tabs and slots along y, bars at the bed other than the longest "
-        "(96 mm along x, 96 mm along y), and all diagonals but one pair."
+        "(96 mm along x, 96 mm along y), and all diagonals and pockets but one pair."
     )
 
 
 def test_a_slot_along_x_is_the_slot_that_has_no_direction_in_its_name():
     coupon = CalibrationCoupon.of_features([parse_feature("slot x 6")])
     assert coupon.slots == (6.0,)
+
+
+def test_the_short_coupon_has_a_pocket_with_walls_of_a_case_and_a_bridge_over_air():
+    """Rays inside the pocket meet its walls, and behind them air; the bridge's roof hangs free."""
+    import trimesh
+
+    from fitkit.solids import tessellate
+
+    part = CalibrationCoupon().build()
+    made = tessellate(part.bodies[0].solid)
+    mesh = trimesh.Trimesh(made.vertices, made.triangles, process=True)
+    rows = {row.name: row for row in part.dimensions}
+    pocket = rows["pocket x 14 by 50"]
+    middle = 0.5 * (np.array(pocket.start) + np.array(pocket.end))
+    met = mesh.ray.intersects_location([middle], [[1.0, 0.0, 0.0]])[0][:, 0] - middle[0]
+    assert np.sort(met)[:2] == pytest.approx([7.0, 9.0], abs=1e-6)
+    bridge = rows["bridge 4"]
+    low = np.add(bridge.start, (0.0, 1.0, 0.1))
+    roof = mesh.ray.intersects_location([low], [[0.0, 0.0, 1.0]])[0][:, 2].min()
+    assert roof - bridge.start[2] == pytest.approx(4.0, abs=1e-6)
+    assert part.findings == ()
+
+
+def test_the_short_coupon_takes_at_most_25_g():
+    """As if it were solid throughout, in PETG of 1.27 g/cm³ (the materials table)."""
+    from fitkit.solids.bodies import volume_of
+
+    body = CalibrationCoupon().build().bodies[0].solid
+    assert volume_of(body) * 1.27e-3 < 25.0

@@ -18,7 +18,9 @@ SMALL = {
     "heights": ["3 mm"],
     "holes": ["6 mm"],
     "diagonal": "0 mm",
-} | dict.fromkeys(("tabs", "pegs", "slots", "insides_x", "insides_y", "lying_holes"), ())
+    "pocket_x": "0 mm",
+    "pocket_y": "0 mm",
+} | dict.fromkeys(("tabs", "pegs", "slots", "insides_x", "insides_y", "lying_holes", "bridges"), ())
 
 
 @pytest.fixture(scope="module")

@@ -64,7 +64,9 @@ NARROW = {
     "slots": ["12 mm"],
     "holes": ["6 mm"],
     "diagonal": "0 mm",
-} | dict.fromkeys(("tabs", "pegs", "insides_x", "insides_y", "lying_holes"), ())
+    "pocket_x": "0 mm",
+    "pocket_y": "0 mm",
+} | dict.fromkeys(("tabs", "pegs", "insides_x", "insides_y", "lying_holes", "bridges"), ())
 COUPONS = {"default": {}, "whole corners": {"diagonal": "0 mm"}, "narrow": NARROW}
 
 
@@ -103,5 +105,5 @@ def test_every_feature_but_flare_and_diagonals_is_on_an_item():
 
 def test_the_item_without_room_is_named():
     crowded = CalibrationCoupon.of(pegs=[f"{n} mm" for n in range(10, 24)])
-    with pytest.raises(PartError, match=r"^here: 'peg \d+' has no room left on 96 x 96 mm"):
+    with pytest.raises(PartError, match=r"^here: 'peg \d+' has no room left on 96 x 64 mm"):
         packed(crowded)

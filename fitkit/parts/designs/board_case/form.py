@@ -33,7 +33,6 @@ from fitkit.parts.designs.board_case.practice import (
     HOLD_GAP_MM,
     LEAST_CORNER_MM,
     LIP_MM,
-    MARGIN_MM,
 )
 from fitkit.parts.designs.board_case.rules import (
     doubt,
@@ -42,6 +41,7 @@ from fitkit.parts.designs.board_case.rules import (
     refuse_openings,
     refuse_under_ears,
 )
+from fitkit.parts.designs.board_case.sizes import board_z_mm, upper_mm
 from fitkit.parts.fit_size import drawn_mm
 from fitkit.solids.profiles import Profile, rectangle
 
@@ -83,16 +83,13 @@ class Form:
             If something does not go: names the parameter, its value, the bound, what to change.
         """
         refuse(case, drawn)
-        raise_ = case.standoff_height
-        standoff = case.below_board + MARGIN_MM if raise_ is None else raise_
-        board_z = case.floor + max(standoff, 0.4)
-        upper = board_z + case.board_thickness
+        board_z, upper = board_z_mm(case), upper_mm(case)
         top = upper + case.tallest_part + case.headroom
         arm_mm = arm_length(case, drawn) if case.lid_fixing == "snap" else 0.0
         reach = max(arm_mm, LIP_MM)
         ledge = board_z if case.standoff == "edge rails" else case.floor + 1.5
         blocked = {"slide": 0.0}.get(case.lid_fixing, LIP_MM)
-        ports = [port_opening(i, p, case, drawn, upper) for i, p in enumerate(case.ports, start=1)]
+        ports = [port_opening(i, p, case, drawn) for i, p in enumerate(case.ports, start=1)]
         if case.cable:
             ports.append(cable_opening(case, drawn))
         highest = max((o.box[3] for o in ports), default=0.0)

@@ -15,7 +15,7 @@ from fitkit.parts.designs.board_case.practice import (
     RIB_MM,
     SLOT_MM,
 )
-from fitkit.parts.designs.board_case.sizes import placed, port_outline
+from fitkit.parts.designs.board_case.sizes import board_z_mm, placed, port_outline, upper_mm
 from fitkit.parts.fit_size import drawn_mm
 from fitkit.parts.forms import told_at
 from fitkit.solids.profiles import Loop, Profile, capsule, hexagon, rectangle, teardrop
@@ -89,12 +89,16 @@ def _from_outside(case: Parameters, wall: str, along: float, fit: FitSize | None
     return place if wall in ("front", "right") else -place
 
 
-def port_opening(
-    number: int, port: Port, case: Parameters, drawn: CaseSizes, upper: float
-) -> Opening:
-    """Place a port's outline in its wall."""
+def port_opening(number: int, port: Port, case: Parameters, drawn: CaseSizes) -> Opening:
+    """Place a port's outline in its wall; its floor is at the height that was given, if one was.
+
+    Records of prints made before floors were drawn on layers give none: the middle then stays.
+    """
     sizes = drawn.ports[number - 1]
-    at = (_from_outside(case, port.wall, port.along, sizes.along), upper + port.above)
+    middle = upper_mm(case) + port.above
+    if sizes.floor is not None and sizes.floor.given_mm is not None:
+        middle = sizes.floor.drawn_mm + drawn_mm(sizes.height) / 2
+    at = (_from_outside(case, port.wall, port.along, sizes.along), middle)
     match port.shape:
         case "round":
             profile = teardrop(drawn_mm(sizes.diameter), at=at)
@@ -112,7 +116,7 @@ def port_opening(
                 profile = capsule(height, width, turn=90, at=at)
             else:
                 profile = rectangle(width, height, at=at)
-    crosses = case.standoff == "edge rails" and profile.box[1] < upper - case.board_thickness + 0.3
+    crosses = case.standoff == "edge rails" and profile.box[1] < board_z_mm(case) + 0.3
     return Opening(
         name=f"port {number}",
         wall=port.wall,

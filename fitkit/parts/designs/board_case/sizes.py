@@ -6,8 +6,8 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
-from fitkit.core.sizes import CENTRES, HOLE, HOLE_LYING, INSIDE, OUTSIDE, PEG
-from fitkit.parts.designs.board_case.practice import IN_LINE_MM
+from fitkit.core.sizes import CENTRES, HEIGHT, HOLE, HOLE_LYING, INSIDE, OUTSIDE, PEG, POCKET
+from fitkit.parts.designs.board_case.practice import IN_LINE_MM, MARGIN_MM
 from fitkit.parts.fit_size import FitSize, SizeSet, drawn_mm
 from fitkit.parts.forms import told_at
 
@@ -21,12 +21,14 @@ __all__ = [
     "Distance",
     "Place",
     "PortSizes",
+    "board_z_mm",
     "case_sizes",
     "datum",
     "pilot_mm",
     "placed",
     "port_outline",
     "rim_wall",
+    "upper_mm",
 ]
 
 PortKind = Literal["rectangle", "slot", "round", "outline"]
@@ -39,12 +41,25 @@ def pilot_mm(case: Parameters) -> float:
     return round(0.8 * (case.hole_diameter - 0.2), 2)
 
 
+def board_z_mm(case: Parameters) -> float:
+    """Height of the board's underside over the bed, mm."""
+    raised = case.standoff_height
+    standoff = case.below_board + MARGIN_MM if raised is None else raised
+    return case.floor + max(standoff, 0.4)
+
+
+def upper_mm(case: Parameters) -> float:
+    """Height of the board's upper face over the bed, mm."""
+    return board_z_mm(case) + case.board_thickness
+
+
 @dataclass(frozen=True, kw_only=True)
 class PortSizes(SizeSet):
-    """Width and height of a port, or its diameter; its place; the lid's tongue in an open one."""
+    """Size of a port, its floor over the bed, its place; the lid's tongue in an open one."""
 
     width: FitSize | None = None
     height: FitSize | None = None
+    floor: FitSize | None = None
     diameter: FitSize | None = None
     along: FitSize | None = None
     tongue: FitSize | None = None
@@ -139,15 +154,18 @@ def case_sizes(case: Parameters) -> CaseSizes:
     )
     screws, rim = case.lid_fixing == "screws", _rims(case)
     return CaseSizes(
-        pocket_length=_pocket(case.board_length, "x", "board_length"),
-        pocket_width=_pocket(case.board_width, "y", "board_width"),
+        pocket_length=_pocket(case.board_length, "x", "board_length", wall_mm=case.board_width),
+        pocket_width=_pocket(case.board_width, "y", "board_width", wall_mm=case.board_length),
         distances=_distances(case) if case.standoff != "edge rails" else (),
         standoff_spacing_x=_spacing(case.hole_spacing_x, "x") if loose else None,
         standoff_spacing_y=_spacing(case.hole_spacing_y, "y") if loose else None,
         screw_pilot=_pilot(pilot_mm(case)) if case.standoff == "screw" else None,
         insert_hole=insert if case.standoff == "heat-set" else None,
         snap_post=post if case.standoff == "snap-post" else None,
-        ports=tuple(_port(case, number, port) for number, port in enumerate(case.ports, start=1)),
+        ports=tuple(
+            _port(case, number, port, upper_mm(case) + port.above)
+            for number, port in enumerate(case.ports, start=1)
+        ),
         windows=tuple(
             Place(
                 x=_place(case, f"window {number} x", window.x, "x", f"windows.{number - 1}.x"),
@@ -169,7 +187,9 @@ def case_sizes(case: Parameters) -> CaseSizes:
     )
 
 
-def _pocket(nominal: float, axis: Axis, of: str, kind: SizeKind = INSIDE) -> FitSize:
+def _pocket(
+    nominal: float, axis: Axis, of: str, kind: SizeKind = POCKET, *, wall_mm: float | None = None
+) -> FitSize:
     """What lets the board or the cable in."""
     return FitSize(
         nominal_mm=nominal,
@@ -180,6 +200,7 @@ def _pocket(nominal: float, axis: Axis, of: str, kind: SizeKind = INSIDE) -> Fit
         pair="object in pocket",
         behaviour="slides",
         coated_faces=2,
+        wall_mm=wall_mm,
     )
 
 
@@ -274,7 +295,7 @@ def _opens(case: Parameters, port: Port) -> bool:
     return port.top == "open" or port.depth > 0
 
 
-def _port(case: Parameters, number: int, port: Port) -> PortSizes:
+def _port(case: Parameters, number: int, port: Port, middle_mm: float) -> PortSizes:
     axis: Literal["x", "y"] = "x" if port.wall in ("front", "back") else "y"
     along = _place(case, f"port {number} along", port.along, axis, f"ports.{number - 1}.along")
     grown = 2 * port.overmould
@@ -298,6 +319,7 @@ def _port(case: Parameters, number: int, port: Port) -> PortSizes:
             pair=pair,
             behaviour="slides",
             coated_faces=2,
+            floor=f"port {number} floor" if axis == "z" else "",
             placed_by=(along.name,) if along and word != "height" else (),
         )
 
@@ -313,12 +335,18 @@ def _port(case: Parameters, number: int, port: Port) -> PortSizes:
             coated_faces=2,
         )
 
+    def floor(height: float) -> FitSize:
+        """Over the bed; a coat and a gap are the height's."""
+        low = middle_mm - (height + grown) / 2
+        return FitSize(name=f"port {number} floor", nominal_mm=low, kind=HEIGHT, axis="z")
+
     if port.shape == "outline":
         low_x, low_y, high_x, high_y = port_outline(number, port).box
         # Drawn by somebody, not read by calipers: no parameter carries its uncertainty.
         return PortSizes(
             width=size("width", high_x - low_x, axis),
             height=size("height", high_y - low_y, "z"),
+            floor=floor(high_y - low_y),
             along=along,
             tongue=tongue(high_x - low_x),
         )
@@ -330,6 +358,7 @@ def _port(case: Parameters, number: int, port: Port) -> PortSizes:
     return PortSizes(
         width=size("width", port.width, axis, of="width"),
         height=size("height", port.height, "z", of="height"),
+        floor=floor(port.height),
         along=along,
         tongue=tongue(port.width),
     )
@@ -358,7 +387,7 @@ def _rims(case: Parameters) -> _Rims:
     reach = 2 * (case.wall - rim_wall(case)) + 0.4
 
     def rim(board: float, axis: Axis) -> FitSize:
-        return FitSize(nominal_mm=board + reach, kind=INSIDE, axis=axis, coated_faces=2)
+        return FitSize(nominal_mm=board + reach, kind=POCKET, axis=axis, coated_faces=2)
 
     def lid(board: float, axis: Axis, mate: str) -> FitSize:
         return FitSize(

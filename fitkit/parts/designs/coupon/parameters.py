@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from dataclasses import replace
+from dataclasses import asdict, replace
 from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Self
 
 from pydantic import AfterValidator, Field, model_validator
@@ -34,6 +34,7 @@ _LABELS = {
     "slots": "S",
     "insides_x": "IX",
     "insides_y": "IY",
+    "bridges": "B",
     "holes": "H",
     "lying_holes": "L",
 }
@@ -50,6 +51,15 @@ def _as_named(drawn_mm: float) -> float:
             remedy=f"Give {named:g} mm.",
         )
     return named
+
+
+def _typed(size: object) -> object:
+    """Write a length, or each of a row, as a person would type it."""
+    if isinstance(size, bool):
+        return size
+    if isinstance(size, tuple):
+        return [_typed(one) for one in size]
+    return f"{size!r} mm"
 
 
 # A drawn size: typed with its unit, held as mm.
@@ -106,6 +116,23 @@ class Parameters(Template):
     insides_y: tuple[Drawn, ...] = _row(
         _DEFAULT.insides_y, "Insides", "Distances between two ribs along y."
     )
+    pocket_x: Drawn = Field(
+        default=_DEFAULT.pocket_x,
+        ge=0.0,
+        le=90.0,
+        description="Size along x of a pocket with walls all round; 0 for no pocket.",
+        json_schema_extra={"group": "Insides"},
+    )
+    pocket_y: Drawn = Field(
+        default=_DEFAULT.pocket_y,
+        ge=0.0,
+        le=90.0,
+        description="Size of the pocket along y.",
+        json_schema_extra={"group": "Insides"},
+    )
+    bridges: tuple[Drawn, ...] = _row(
+        _DEFAULT.bridges, "Insides", "Heights of openings with a flat roof."
+    )
     holes: tuple[Drawn, ...] = _row(_DEFAULT.holes, "Insides", "Diameters of upright holes.")
     lying_holes: tuple[Drawn, ...] = _row(
         _DEFAULT.lying_holes, "Insides", "Diameters of holes whose axis lies in the layers."
@@ -122,6 +149,13 @@ class Parameters(Template):
                     code="part.coupon-size",
                     remedy="Give sizes within these.",
                 )
+        if (self.pocket_x == 0.0) != (self.pocket_y == 0.0):
+            raise PartError(
+                "a pocket has a size along x and one along y, or neither",
+                at=("pocket_x" if self.pocket_x == 0.0 else "pocket_y",),
+                code="part.coupon-pocket",
+                remedy="Give both sizes, or 0 for both.",
+            )
         if min(max(self.bars_x), max(self.bars_y)) < 30.0:
             raise PartError(
                 "the longest bar along x and along y is the plate's side, and the plate needs "
@@ -149,6 +183,11 @@ class Parameters(Template):
         return self
 
     @classmethod
+    def of_sizes(cls, sizes: CouponSizes) -> Self:
+        """Draw a coupon of these sizes, such as the thorough one."""
+        return cls.of(**{name: _typed(size) for name, size in asdict(sizes).items()})
+
+    @classmethod
     def of_features(cls, features: Iterable[CouponFeature], *, plate_mm: float = 96.0) -> Self:
         """Draw chosen features, with the plate that they need to stand on.
 
@@ -169,10 +208,13 @@ class Parameters(Template):
         features = tuple(features)
         found: dict[str, set[float]] = defaultdict(set)
         at_bed: dict[str, float] = {}
-        diagonal = 0.0
+        diagonal, pocket = 0.0, {"x": 0.0, "y": 0.0}
         for one in features:
             if one.diagonal:
                 diagonal = one.drawn_mm
+            elif one.kind.closed:
+                other = "y" if one.axis == "x" else "x"
+                pocket = {one.axis: one.drawn_mm, other: one.wall_mm}
             elif one.place == "bed":
                 at_bed[one.axis.upper()] = one.drawn_mm
             else:
@@ -184,6 +226,7 @@ class Parameters(Template):
         sizes: dict[str, object] = {
             name: [f"{size!r} mm" for size in sorted(found[key])] for name, key in _LABELS.items()
         }
+        sizes |= {f"pocket_{axis}": f"{size!r} mm" for axis, size in pocket.items()}
         coupon = cls.of(diagonal=f"{diagonal!r} mm", flare=bool(at_bed), **sizes)
         coupon._refuse_undrawn(features)
         return coupon
@@ -199,7 +242,7 @@ class Parameters(Template):
                 code="part.coupon-cannot-draw",
                 remedy="Leave out centres, tabs and slots along y, bars at the bed other than the "
                 f"longest ({max(self.bars_x):g} mm along x, {max(self.bars_y):g} mm along y), and "
-                "all diagonals but one pair.",
+                "all diagonals and pockets but one pair.",
             )
 
     @property
@@ -215,6 +258,9 @@ class Parameters(Template):
             slots=self.slots,
             insides_x=self.insides_x,
             insides_y=self.insides_y,
+            pocket_x=self.pocket_x,
+            pocket_y=self.pocket_y,
+            bridges=self.bridges,
             tabs=self.tabs,
             diagonal=self.diagonal,
             flare=self.flare,

@@ -1,0 +1,511 @@
+"""One update for all evidence: what readings of a printer's prints tell about sizes still to come.
+
+A reading of a size drawn n mm, on print p, is
+
+    read = n + x'b + (width, scale, height, flare of p) + d(n) + q + f + r
+
+with the printer's terms b (`effects`), what no term holds d, the lasting peculiarity q of one
+feature of one part, its scatter f from print to print, and the reading r. All are normal but for
+r (Student's t, so that a slip moves little) and for three factors that nobody knows: how far this
+printer strays from others, how large d and q are, and how much prints differ. A grid over the
+three is weighed by how likely each makes the readings; a prediction is the mixture over the grid.
+
+With C the covariance of the readings and k that of new sizes with them, the new sizes have the mean
+``n + x'm + k C^-1 (read - drawn - X m)`` and the covariance ``K - k C^-1 k'``: all sizes of a part
+at once, so that gaps and chains are differences of rows.
+
+What a coupon cannot tell: whether d is small. Its own sizes fit well either way, so only sizes
+measured on parts have a say about that factor.
+
+Model: Gaussian conditioning, as in any text on it; t noise by reweighting (Lange, Little and Taylor
+1989, from memory). The constants below are common practice and choices, no source.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+from functools import cache
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from fitkit.calibration.effects import Sizes, Source
+from fitkit.core.expanded import expanded
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+    from fitkit.calibration.prior import Prior
+
+    Array = NDArray[np.float64]
+
+__all__ = ["Covariances", "Evidence", "Foreseen", "Knowledge", "learn", "log_points", "tail_points"]
+
+# What no term holds, 1 sd, and over how large a ratio of sizes (natural logarithm) it fades.
+DISCREPANCY_MM, FADE = 0.02, 1.0
+# Bend of long sizes, 1 sd at 100 mm; it grows with the square of the size.
+BEND_MM, BEND_AT_MM = 0.03, 100.0
+# A feature's lasting peculiarity, and its scatter from print to print, 1 sd.
+PECULIAR_MM, SCATTER_MM = 0.012, 0.015
+# Print to print, 1 sd: line width, scale, height of the first layer, flare at the bed.
+PRINT_SD = (0.02, 0.0003, 0.02, 0.03)
+# Natural logarithms, 1 sd, by which the discrepancy and the print-to-print figures may be wrong.
+DISCREPANCY_LOG_SD, PRINT_LOG_SD = 0.5, 0.35
+# Degrees of freedom of the noise of readings.
+NOISE_DF = 4.0
+# How alike printers of one workshop are, and one printer with another nozzle or spool; and the
+# days after which a printer is still so alike that e^-1 of the prior is left in common.
+OTHER_PRINTER, OTHER_NOZZLE, OTHER_SPOOL, FADE_DAYS = 0.85, 0.93, 0.97, 9000.0
+# Readings whose error, foretold from all others, is beyond so many standard deviations are doubted.
+DOUBTED = 1.5
+# More readings than this are weighed on the whole grid only with their newest part.
+_MOST_ON_GRID = 120
+NOBODYS = Source()
+_ROUNDS = 8
+_FLOOR_MM = 0.003
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Evidence:
+    """Readings of printed sizes.
+
+    Attributes
+    ----------
+    sizes : Sizes, n of them
+    read_mm : array of shape (n,), mm
+    own : array of shape (n,), mm²
+        Variance of each reading's own error.
+    shared : array of shape (n, n), mm²
+        Covariance of what readings share: zero and scale of the calipers, temperature.
+    coupon : array of bool of shape (n,)
+        True for readings of coupons, False for sizes measured on parts.
+    """
+
+    sizes: Sizes
+    read_mm: Array
+    own: Array
+    shared: Array
+    coupon: NDArray[np.bool_]
+
+    @classmethod
+    def joined(cls, parts: Sequence[Evidence]) -> Evidence:
+        """Put several together; what they share among each other is not known."""
+        count = sum(len(part.sizes) for part in parts)
+        shared = np.zeros((count, count))
+        start = 0
+        for part in parts:
+            end = start + len(part.sizes)
+            shared[start:end, start:end] = part.shared
+            start = end
+        return cls(
+            sizes=Sizes.joined([part.sizes for part in parts]),
+            read_mm=np.concatenate([part.read_mm for part in parts]),
+            own=np.concatenate([part.own for part in parts]),
+            shared=shared,
+            coupon=np.concatenate([part.coupon for part in parts]),
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Foreseen:
+    """Sizes to expect of one print, together.
+
+    Attributes
+    ----------
+    mean_mm : array of shape (m,), mm
+    cov : array of shape (m, m), mm²
+    U95_mm : array of shape (m,), mm
+        Half width of each interval that holds 95 %.
+    weights, means, covs : arrays of shapes (g,), (g, m), (g, m, m)
+        The normal distributions that the prediction is a mixture of.
+    """
+
+    mean_mm: Array
+    cov: Array
+    U95_mm: Array
+    weights: Array
+    means: Array
+    covs: Array
+
+    @property
+    def u_mm(self) -> Array:
+        """Standard uncertainties, shape (m,), mm."""
+        return np.sqrt(np.diag(self.cov))
+
+    @property
+    def df(self) -> Array:
+        """Degrees of freedom of Student's t that has the same U95 over u, shape (m,)."""
+        return _df_of(self.U95_mm / np.maximum(self.u_mm, 1e-12))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Knowledge:
+    """A printer as known from a prior and readings; made by `learn`.
+
+    Attributes
+    ----------
+    prior : Prior
+    evidence : Evidence or None
+    weights : array of shape (g,)
+        Of the points of the grid.
+    tail, discrepancy, between : arrays of shape (g,)
+        Factors of the variances at the points of the grid.
+    inflation : array of shape (n,)
+        By how much the variance of each reading was raised, since it lies far off.
+    """
+
+    prior: Prior
+    evidence: Evidence | None
+    weights: Array
+    tail: Array
+    discrepancy: Array
+    between: Array
+    inflation: Array
+    _inverse: Array = field(repr=False)
+    _alpha: Array = field(repr=False)
+
+    def predict(self, sizes: Sizes, *, lasting: bool = False) -> Foreseen:
+        """Predict sizes of one print, all together.
+
+        Parameters
+        ----------
+        sizes : Sizes, m of them
+            Those without a print code are all of one print still to come.
+        lasting : bool
+            Predict the means over many prints and features instead.
+        """
+        own = Covariances.of(self.prior, sizes, sizes, same=True)
+        if lasting:
+            own = own.lasting(len(sizes))
+        start = sizes.drawn + sizes.loads @ self.prior.mean
+        covs = own.at(self.tail, self.discrepancy, self.between)
+        if self.evidence is None:
+            means = np.broadcast_to(start, (len(self.weights), len(start)))
+        else:
+            cross = Covariances.of(self.prior, sizes, self.evidence.sizes).at(
+                self.tail, self.discrepancy, self.between
+            )
+            means = start + np.einsum("gmn,gn->gm", cross, self._alpha)
+            gained = cross @ self._inverse @ np.swapaxes(cross, 1, 2)
+            covs = covs - gained
+        return _mixed(self.weights, means, covs)
+
+    def fresh(self, sizes: Sizes) -> Array:
+        """Give the covariance of what the next print draws again, shape (m, m), mm²."""
+        parts = Covariances.of(self.prior, sizes, sizes, same=True)
+        return np.asarray(float(self.weights @ self.between) * parts.between + parts.scatter)
+
+    def means(self, sizes: Sizes) -> Array:
+        """Give the expected sizes alone, as `predict` does but quicker, shape (m,), mm."""
+        start = sizes.drawn + sizes.loads @ self.prior.mean
+        return np.asarray(start + self.shares(sizes).sum(axis=1))
+
+    def shares(self, sizes: Sizes) -> Array:
+        """How much each reading moves each expected size, shape (m, n), mm."""
+        if self.evidence is None:
+            return np.zeros((len(sizes), 0))
+        parts = Covariances.of(self.prior, sizes, self.evidence.sizes)
+        return np.asarray(
+            parts.terms * ((self.weights * self.tail) @ self._alpha)
+            + parts.unheld * ((self.weights * self.discrepancy) @ self._alpha)
+            + parts.between * ((self.weights * self.between) @ self._alpha)
+            + parts.scatter * (self.weights @ self._alpha)
+        )
+
+    def terms(self, source: Source = NOBODYS) -> tuple[Array, Array]:
+        """Give mean and covariance of the printer's terms, shapes (k,) and (k, k).
+
+        Parameters
+        ----------
+        source : Source
+            The printer with nozzle and spool as they are now.
+        """
+        if self.evidence is None:
+            scale = float(self.weights @ self.tail)
+            return self.prior.mean.copy(), scale * self.prior.cov
+        alike = _alike([source], self.evidence.sizes.sources)
+        cross = self.prior.cov @ (self.evidence.sizes.loads * alike[0][:, None]).T
+        crosses = self.tail[:, None, None] * cross
+        means = self.prior.mean + np.einsum("gkn,gn->gk", crosses, self._alpha)
+        covs = self.tail[:, None, None] * self.prior.cov
+        covs = covs - crosses @ self._inverse @ np.swapaxes(crosses, 1, 2)
+        both = _mixed(self.weights, means, covs)
+        return both.mean_mm, both.cov
+
+    def left_out(self) -> tuple[Array, Array]:
+        """Predict each reading from all others: error in mm, and in its standard deviations."""
+        if self.evidence is None:
+            return np.zeros(0), np.zeros(0)
+        at = int(np.argmax(self.weights))
+        own = np.diag(self._inverse[at])
+        error = self._alpha[at] / own
+        # The reading's own variance counts as it would be if it were a good one.
+        raised = (self.inflation - 1.0) * self.evidence.own
+        sd = np.sqrt(np.maximum(1.0 / own - raised, 1e-8))
+        return error, error / sd
+
+    def common_error(self) -> tuple[float, float]:
+        """Give an error that all readings share, such as a zero error, and its uncertainty, mm.
+
+        Outsides and insides are all read larger by it, which no line width can do.
+        """
+        if self.evidence is None:
+            return 0.0, math.inf
+        at = int(np.argmax(self.weights))
+        weight = self._inverse[at].sum(axis=0)
+        residual = self.evidence.read_mm - self.evidence.sizes.drawn
+        residual = residual - self.evidence.sizes.loads @ self.prior.mean
+        return float(weight @ residual / weight.sum()), float(1.0 / math.sqrt(weight.sum()))
+
+    def strangeness(self) -> Array:
+        """How many standard deviations of the prior each term lies from its mean, shape (k,)."""
+        mean, _ = self.terms()
+        sd = np.sqrt(np.diag(self.prior.cov))
+        return np.asarray((mean - self.prior.mean) / np.where(sd > 0, sd, 1.0))
+
+
+def learn(prior: Prior, evidence: Evidence | None = None) -> Knowledge:
+    """Update what is known of a printer by readings.
+
+    Parameters
+    ----------
+    prior : Prior
+    evidence : Evidence, optional
+        All readings of this printer, and of the workshop's others.
+    """
+    tail, tail_weight = tail_points(prior.tail_df)
+    discrepancy, d_weight = log_points(DISCREPANCY_LOG_SD)
+    between, b_weight = log_points(PRINT_LOG_SD)
+    grid = [axis.ravel() for axis in np.meshgrid(tail, discrepancy, between, indexing="ij")]
+    weights = np.einsum("i,j,k->ijk", tail_weight, d_weight, b_weight).ravel()
+    if evidence is None or not len(evidence.sizes):
+        empty = np.zeros(0)
+        return Knowledge(
+            prior=prior,
+            evidence=None,
+            weights=weights,
+            tail=grid[0],
+            discrepancy=grid[1],
+            between=grid[2],
+            inflation=empty,
+            _inverse=empty,
+            _alpha=empty,
+        )
+    residual = evidence.read_mm - evidence.sizes.drawn - evidence.sizes.loads @ prior.mean
+    parts = Covariances.of(prior, evidence.sizes, evidence.sizes, same=True)
+    inflation = _inflation(parts, evidence, residual)
+    noise = evidence.shared + np.diag(evidence.own * inflation)
+    count = len(residual)
+    recent = np.arange(max(0, count - _MOST_ON_GRID), count)
+    likely = _log_likelihood(parts, noise, residual, grid, recent)
+    # Of how large the discrepancy is, coupons alone say nothing: at a point of the grid they count
+    # as they would at its middle.
+    coupon = recent[evidence.coupon[recent]]
+    if len(coupon):
+        middle = np.full_like(grid[1], discrepancy[1])
+        likely -= _log_likelihood(parts, noise, residual, grid, coupon)
+        likely += _log_likelihood(parts, noise, residual, [grid[0], middle, grid[2]], coupon)
+    weights = weights * np.exp(likely - likely.max())
+    weights /= weights.sum()
+    if count > _MOST_ON_GRID:
+        best = [int(np.argmax(weights))]
+        grid, weights = [axis[best] for axis in grid], np.ones(1)
+    inverse = np.linalg.inv(parts.at(*grid) + noise)
+    return Knowledge(
+        prior=prior,
+        evidence=evidence,
+        weights=weights,
+        tail=grid[0],
+        discrepancy=grid[1],
+        between=grid[2],
+        inflation=inflation,
+        _inverse=np.asarray(inverse),
+        _alpha=inverse @ residual,
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Covariances:
+    """Covariances of rows with columns, mm², by what may be wrong by a factor."""
+
+    terms: Array
+    unheld: Array
+    between: Array
+    scatter: Array
+
+    @classmethod
+    def of(cls, prior: Prior, left: Sizes, right: Sizes, *, same: bool = False) -> Covariances:
+        """Work them out; `same` if rows and columns are one and the same sizes."""
+        alike = _alike(left.sources, right.sources)
+        terms = alike * (left.loads @ prior.cov @ right.loads.T)
+        apart = np.log(left.drawn)[:, None] - np.log(right.drawn)
+        unheld = _kin(left, right) * np.exp(-0.5 * (apart / FADE) ** 2)
+        unheld *= DISCREPANCY_MM**2
+        bend = (left.drawn[:, None] * right.drawn / BEND_AT_MM**2) ** 2
+        unheld += BEND_MM**2 * bend * (0.5 + 0.5 * _unit(left.along) @ _unit(right.along).T)
+        unheld *= alike
+        same_print = left.prints[:, None] == right.prints
+        same_feature = (left.features[:, None] == right.features) & (left.features != "")[:, None]
+        if same:
+            same_feature |= np.eye(len(left), dtype=bool)
+        else:  # what has no code is still to come
+            same_print &= (left.prints != "")[:, None]
+        unheld += PECULIAR_MM**2 * same_feature
+        moved = left.moved * np.array(PRINT_SD) ** 2
+        scatter = SCATTER_MM**2 * (same_feature & same_print).astype(float)
+        if same:
+            scatter += np.diag(left.step)
+        return cls(
+            terms=terms,
+            unheld=unheld,
+            between=(moved @ right.moved.T) * same_print,
+            scatter=scatter,
+        )
+
+    def at(self, tail: Array, discrepancy: Array, between: Array) -> Array:
+        """Sum at the points of a grid, shape (g, n, m)."""
+        return np.asarray(
+            tail[:, None, None] * self.terms
+            + discrepancy[:, None, None] * self.unheld
+            + between[:, None, None] * self.between
+            + self.scatter
+        )
+
+    def lasting(self, count: int) -> Covariances:
+        """Leave out what is fresh at each print and feature."""
+        none = np.zeros((count, count))
+        own = np.eye(count) * PECULIAR_MM**2
+        return Covariances(terms=self.terms, unheld=self.unheld - own, between=none, scatter=none)
+
+    def rows(self, which: NDArray[np.int64]) -> Covariances:
+        """Keep the rows and columns with these numbers."""
+        at = np.ix_(which, which)
+        return Covariances(
+            terms=self.terms[at],
+            unheld=self.unheld[at],
+            between=self.between[at],
+            scatter=self.scatter[at],
+        )
+
+
+def _kin(left: Sizes, right: Sizes) -> Array:
+    """Share of the errors beyond the terms that two sizes have in common."""
+    found = np.zeros((len(left), len(right)))
+    for i in range(2):
+        for j in range(2):
+            same = left.families[:, i][:, None] == right.families[:, j]
+            found += same * np.outer(left.shares[:, i], right.shares[:, j])
+    return found
+
+
+def _unit(along: Array) -> Array:
+    return np.asarray(along / np.linalg.norm(along, axis=1, keepdims=True))
+
+
+def _alike(left: Sequence[Source], right: Sequence[Source]) -> Array:
+    """How alike two sources' printers are, 1 for one and the same."""
+    found = np.ones((len(left), len(right)))
+    for name, share in (
+        ("printer", OTHER_PRINTER),
+        ("nozzle", OTHER_NOZZLE),
+        ("spool", OTHER_SPOOL),
+    ):
+        ours = np.array([getattr(one, name).casefold() for one in left], dtype=str)
+        theirs = np.array([getattr(one, name).casefold() for one in right], dtype=str)
+        found *= np.where(ours[:, None] == theirs, 1.0, share)
+    ours, theirs = (np.array([one.day for one in side], dtype=float) for side in (left, right))
+    apart = np.abs(ours[:, None] - theirs) * (ours > 0.0)[:, None] * (theirs > 0.0)
+    return np.asarray(found * np.exp(-apart / FADE_DAYS))
+
+
+def _log_likelihood(
+    parts: Covariances,
+    noise: Array,
+    residual: Array,
+    grid: Sequence[Array],
+    rows: NDArray[np.int64],
+) -> Array:
+    """Log likelihood of some readings at each point of the grid, but for a constant."""
+    whole = parts.rows(rows).at(*grid) + noise[np.ix_(rows, rows)]
+    root = np.linalg.cholesky(whole)
+    white = np.linalg.solve(
+        root, np.broadcast_to(residual[rows][:, None], (len(whole), len(rows), 1))
+    )
+    logs = np.log(np.diagonal(root, axis1=1, axis2=2)).sum(axis=1)
+    return np.asarray(-0.5 * (white[..., 0] ** 2).sum(axis=1) - logs)
+
+
+def _inflation(parts: Covariances, evidence: Evidence, residual: Array) -> Array:
+    """Raise the variance of readings that lie far off, as Student's t does."""
+    one = np.ones(1)
+    known = parts.at(one, one, one)[0] + evidence.shared
+    own = np.maximum(evidence.own, _FLOOR_MM**2)
+    factor = np.ones(len(residual))
+    for _ in range(_ROUNDS):
+        noise = own * factor
+        inverse = np.linalg.inv(known + np.diag(noise))
+        error = noise * (inverse @ residual)
+        doubt = noise - noise**2 * np.diag(inverse)
+        before, factor = factor, (NOISE_DF + (error**2 + doubt) / own) / (NOISE_DF + 1.0)
+        if np.max(np.abs(factor - before)) < 1e-3:
+            break
+    return np.maximum(factor, 0.8)
+
+
+def tail_points(df: float) -> tuple[Array, Array]:
+    """Four equally likely values of an inverse gamma number whose df is given."""
+    from scipy.special import chdtri
+
+    upper = np.array([0.125, 0.375, 0.625, 0.875])
+    return np.asarray(df / chdtri(df, upper), dtype=float), np.full(4, 0.25)
+
+
+def log_points(log_sd: float) -> tuple[Array, Array]:
+    """Factors of a variance whose root is log-normal, by Gauss-Hermite, and their weights."""
+    step = math.sqrt(3.0) * log_sd
+    return np.exp(2.0 * np.array([-step, 0.0, step])), np.array([1.0, 4.0, 1.0]) / 6.0
+
+
+def _mixed(weights: Array, means: Array, covs: Array) -> Foreseen:
+    mean = weights @ means
+    off = means - mean
+    cov = np.einsum("g,gij->ij", weights, covs) + np.einsum("g,gi,gj->ij", weights, off, off)
+    sds = np.sqrt(np.maximum(np.diagonal(covs, axis1=1, axis2=2), 1e-12))
+    return Foreseen(
+        mean_mm=mean,
+        cov=cov,
+        U95_mm=_half_width(weights, off, sds),
+        weights=weights,
+        means=np.asarray(means),
+        covs=covs,
+    )
+
+
+def _half_width(weights: Array, off: Array, sds: Array) -> Array:
+    """Half width of the intervals about zero that hold 95 % of mixtures, by bisection."""
+    from scipy.special import ndtr
+
+    high = np.sqrt(weights @ (sds**2 + off**2)) * 6.0
+    low = np.zeros_like(high)
+    for _ in range(40):
+        middle = 0.5 * (low + high)
+        held = weights @ (ndtr((middle - off) / sds) - ndtr((-middle - off) / sds))
+        low, high = np.where(held < 0.95, middle, low), np.where(held < 0.95, high, middle)
+    return 0.5 * (low + high)
+
+
+@cache
+def _students_factors() -> tuple[Array, Array]:
+    """Degrees of freedom and the factors of their 95 % intervals."""
+    grid = np.geomspace(2.0, 1e4, 400)
+    return grid, expanded(np.ones_like(grid), grid)[1]
+
+
+def _df_of(factor: Array) -> Array:
+    """Degrees of freedom at which Student's t has these coverage factors; infinite below 1.96."""
+    grid, factors = _students_factors()
+    df = np.exp(np.interp(-np.asarray(factor), -factors, np.log(grid)))
+    return np.where(np.asarray(factor) <= factors[-1], np.inf, df)
