@@ -33,7 +33,7 @@ def licence_of(name: str) -> str | None:
         stated = metadata.metadata(name)
     except metadata.PackageNotFoundError:  # for another system
         return None
-    if stated["License-Expression"]:
+    if stated.get("License-Expression"):
         return str(stated["License-Expression"])
     classifiers = [
         line.rpartition("::")[2].strip()
@@ -41,7 +41,7 @@ def licence_of(name: str) -> str | None:
         if line.startswith("License") and not line.endswith("OSI Approved")
     ]
     # The field may hold a whole licence; its first line names it.
-    field = (stated["License"] or "").strip().partition("\n")[0]
+    field = (stated.get("License") or "").strip().partition("\n")[0]
     return "; ".join(classifiers) or field[:80]
 
 

@@ -476,6 +476,9 @@ PLAIN: dict[str, Plain] = {
 SMALL: dict[str, Plain] = PLAIN | {
     "calibration coupon": Plain(
         {
+            "pocket_x": "0 mm",
+            "pocket_y": "0 mm",
+            "bridges": [],
             "bars_x": ["60 mm", "12 mm"],
             "bars_y": ["60 mm", "12 mm"],
             "heights": ["4 mm", "8 mm"],

@@ -184,7 +184,7 @@ def test_devices_and_pipes_are_refused_where_a_file_is_meant(tmp_path):
     os.mkfifo(pipe)
     for load in (ReadingTable.read, load_sheet, load_instruments, load_material, load_profile):
         for path in ("/dev/zero", pipe, tmp_path):
-            with pytest.raises(FitkitError, match="no plain file"):
+            with pytest.raises(FitkitError, match="not a plain file"):
                 load(path)
 
 

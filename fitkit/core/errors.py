@@ -92,7 +92,7 @@ class FitkitError(Exception):
     >>> str(error)
     "a.csv, row 14, column reading: '3/16' has no unit"
     >>> FitkitError("it is in the floor", where="board case", at=("ports", 0, "above")).where
-    'board case, ports.0.above'
+    'board case, ports 1.above'
     """
 
     # Whether a long text is cut; a list of faults bounds each of them.

@@ -41,9 +41,8 @@ def double_entries(frame: pd.DataFrame) -> NDArray[np.int64]:
     times = frame["taken_at"]
     if len(frame) < 2 or not (times != "").any():
         return found
-    same = frame.groupby(
-        ["item", "feature", "mode", "reading", "unit", "taken_at"], sort=False, dropna=False
-    ).ngroup()
+    what, shown = ["item", "feature", "mode"], ["reading", "unit", "taken_at"]
+    same = frame.groupby([*what, *shown], sort=False, dropna=False).ngroup()
     codes, rows = same.to_numpy(), frame["row"].to_numpy(int)
     first = frame.groupby(codes, sort=False)["row"].transform("first").to_numpy(int)
     exact = (times.str.len() >= _TO_THE_SECOND).to_numpy() & (first != rows)

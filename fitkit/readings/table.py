@@ -276,6 +276,16 @@ class ReadingTable:
     def leave_out(self, row: int, reason: str) -> Self:
         """Record that a reading does not count, and why; give the changed table.
 
+        Parameters
+        ----------
+        row : int
+            As in column ``row``.
+        reason : str
+
+        Returns
+        -------
+        ReadingTable
+
         Raises
         ------
         ReadingError
@@ -286,6 +296,16 @@ class ReadingTable:
     def keep(self, row: int, reason: str) -> Self:
         """Record that a doubted reading counts, and why; give the changed table.
 
+        Parameters
+        ----------
+        row : int
+            As in column ``row``.
+        reason : str
+
+        Returns
+        -------
+        ReadingTable
+
         Raises
         ------
         ReadingError
@@ -295,6 +315,16 @@ class ReadingTable:
 
     def read_again(self, row: int, reason: str) -> Self:
         """Record that a reading is to be taken again, and why; until then it does not count.
+
+        Parameters
+        ----------
+        row : int
+            As in column ``row``.
+        reason : str
+
+        Returns
+        -------
+        ReadingTable
 
         Raises
         ------
@@ -326,7 +356,25 @@ class ReadingTable:
         return self._changed(row, "left_out", "")
 
     def set_unit(self, row: int, unit: str) -> Self:
-        """Record that a reading was shown in another unit; give the changed table."""
+        """Record that a reading was shown in another unit; give the changed table.
+
+        Parameters
+        ----------
+        row : int
+            As in column ``row``.
+        unit : str
+
+        Returns
+        -------
+        ReadingTable
+
+        Raises
+        ------
+        UnitError
+            If it is not a unit of length.
+        ReadingError
+            If there is no such row.
+        """
         return self._changed(row, "unit", unit_name(unit))
 
     def _changed(self, row: int, column: str, value: str) -> Self:

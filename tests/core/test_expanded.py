@@ -55,6 +55,7 @@ def test_degrees_of_freedom_add_up_as_in_the_gums_gauge_block() -> None:
 # What has another use of Student's t or of the normal distribution than an interval at 95 %.
 OTHER_USE = {
     "fitkit/stats/outliers.py": "critical values of Grubbs' test",
+    "fitkit/stats/doubts.py": "limits beyond which a reading is doubted, at a rate of false alarms",
     "fitkit/fits/chain_sample.py": "draws that are tied together",
     "fitkit/fits/sampling.py": "draws of a normal distribution between bounds",
 }

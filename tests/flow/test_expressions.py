@@ -123,7 +123,7 @@ def test_sources_and_notes_come_along():
         ("max", "no feature 'max'"),
         ("2 mm ** 2", "has a power"),
         ("`thing`", "no feature 'thing'"),
-        ("9" * 200 + ".0 mm * " + "9" * 200, "no finite length"),
+        ("9" * 29 + " mm * " + "9" * 290, "no finite length"),
     ],
 )
 def test_errors_say_what_and_what_to_do(text, message):

@@ -47,9 +47,9 @@ def _sheet(
         writer = csv.DictWriter(file, rows[0].keys(), lineterminator="\n")
         writer.writeheader()
         writer.writerows(rows)
-    text = sheet.read_text()
+    text = sheet.read_text(encoding="utf-8")
     head, mark, rest = text.partition("# Where this part differs")
-    sheet.write_text(f"{head}{lines}\n{mark}{rest}")
+    sheet.write_text(f"{head}{lines}\n{mark}{rest}", encoding="utf-8")
     return sheet
 
 
@@ -179,7 +179,8 @@ def test_a_port_far_from_the_middle_takes_its_share_of_the_prints_shrinkage(
     sheet = _sheet(
         tmp_path, "long case", wide, LONG.replace("{board_left}", "12 mm"), standoff="screw"
     )
-    sheet.write_text(sheet.read_text() + '\n[printer]\ngeneric = "ABS"\n')
+    text = sheet.read_text(encoding="utf-8") + '\n[printer]\ngeneric = "ABS"\n'
+    sheet.write_text(text, encoding="utf-8")
     plan = prepare(load_sheet(sheet))
     place, spacing = plan.row("port 1 along").size, plan.row("standoff spacing x").size
     assert place.target_mm == pytest.approx(78.0, abs=0.02)

@@ -118,7 +118,14 @@ PROVOKED = [
     Provoked(
         "board case", {"holes": [_HOLES[0], _HOLES[1], {"x": "31 mm", "y": "20 mm"}]}, "holes"
     ),
-    Provoked("board case", {"windows": [{"x": "0 mm"}]}, "windows.0.x"),
+    Provoked("board case", {"windows": [{"x": "90 mm"}]}, "windows.0.x"),
+    Provoked("board case", {"lid_fixing": "slide", "windows": [{"x": "0 mm"}]}, "windows.0.x"),
+    Provoked("board case", {"ports": [_PORT | {"recess": "6 mm"}]}, "ports.0.recess"),
+    Provoked(
+        "board case",
+        {"standoff": "edge rails", "hold_down_at": [{"x": "200 mm", "y": "0 mm"}]},
+        "hold_down_at",
+    ),
     Provoked("board case", {"windows": [{}, {}]}, "windows"),
     Provoked(
         "board case",
@@ -128,9 +135,10 @@ PROVOKED = [
     Provoked(
         "board case",
         {
-            "lugs": 2,
+            "lugs": 4,
             "lug_screw": "8 mm",
-            "cable": {"wall": "left", "along": "25 mm", "diameter": "5 mm"},
+            "vent_area": "900 mm²",
+            "cable": {"wall": "left", "along": "14 mm", "diameter": "6 mm"},
         },
         "lugs",
     ),

@@ -69,7 +69,7 @@ def test_a_sheet_opens_no_file_outside_its_folder(project, tmp_path, name):
     name = name.format(absolute=(tmp_path / "outside.dxf").as_posix())
     with pytest.raises(FaultList) as caught:
         prepare(project(name))
-    assert "key values.ports.0.outline" in str(caught.value)
+    assert "key values.ports 1.outline" in str(caught.value)
     assert "lies outside the part sheet's folder. Copy the file beside the sheet" in str(
         caught.value
     )
@@ -77,15 +77,15 @@ def test_a_sheet_opens_no_file_outside_its_folder(project, tmp_path, name):
 
 def test_a_file_that_is_not_there_is_named_with_the_parameter(project):
     with pytest.raises(
-        FaultList, match=r"values.ports.0.outline: there is no file 'none.dxf'. Check"
+        FaultList, match=r"values.ports 1.outline: there is no file 'none.dxf'. Check"
     ):
         prepare(project("none.dxf"))
     port = {"shape": "outline", "outline": "none.dxf"}
     with pytest.raises(
-        FaultList, match=r"board case, ports.0.outline: there is no file 'none.dxf'. Check"
+        FaultList, match=r"board case, ports 1.outline: there is no file 'none.dxf'. Check"
     ):
         BoardCase.of(ports=[port])
-    with pytest.raises(PartError, match=r"ports.0.outline: no file is named. Name a DXF"):
+    with pytest.raises(PartError, match=r"ports 1.outline: no file is named. Name a DXF"):
         BoardCase.of(ports=[{"shape": "outline"}]).fit_sizes()
 
 

@@ -73,7 +73,7 @@ def test_a_missing_or_broken_file_is_named(tmp_path):
     with pytest.raises(PartError, match="no file"):
         read_outline(tmp_path / "none.dxf")
     (tmp_path / "text.dxf").write_text("hello")
-    with pytest.raises(PartError, match="no DXF file"):
+    with pytest.raises(PartError, match="not a DXF file"):
         read_outline(tmp_path / "text.dxf")
 
 

@@ -55,7 +55,7 @@ ROWS = [
     ("tray insert", {}, "width", "z", "y", (0, 0, 0), "span"),
     ("cradle", {"count": 1}, "cup", "x", "y", (0, 0, 0), "gap"),
     ("cradle", {"count": 1}, "mouth", "x", "y", (0, 0, 0.002), "gap"),
-    ("cradle", {"count": 1}, "screw hole", "z", "y", (0, 0, -3.5), "gap"),
+    ("cradle", {"count": 1}, "screw hole", "z", "y", (0, 0, 0.5), "gap"),
     ("ball seat", {}, "seat", "z", "x", (0, 0, 0), "gap"),
     ("ball seat", {}, "mouth", "z", "x", (0, 0, -0.002), "gap"),
     ("ball seat", {}, "screw hole", "z", "x", (0, 0, 1), "gap"),

@@ -218,7 +218,8 @@ def test_a_print_is_opened_by_its_code_changed_and_printed_again(sheet, tmp_path
     assert again.doc["said"].startswith(f"Opened {code}, printed on ")
     assert "plate.csv is no longer as when" in again.doc["said"]
     assert again.model.solved.template.wall == pytest.approx(3.2)
-    assert again.model.solved.drawn == pytest.approx(drawn)
+    # The doubt of the readings went with their file, and with it moves the best gap a little.
+    assert again.model.solved.drawn == pytest.approx(drawn, abs=1e-3)
     assert again.doc["sheet_path"] == str(tmp_path / f"plate-holder-{code.lower()}.toml")
     told(again, kind="set", path="wall", text="2 mm")
     assert again.model.solved.template.wall == pytest.approx(2.0)
