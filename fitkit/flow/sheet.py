@@ -268,6 +268,37 @@ class PartSheet(StrictModel):
             return template(self.template)
         return template_of_file(file, title=self.template)
 
+    def changed(self, **keys: Any) -> PartSheet:
+        """Give the sheet with other values of some keys, checked as a sheet that is read.
+
+        Parameters
+        ----------
+        **keys
+            As a part sheet holds them; of a section such as `use`, what is not named stays.
+
+        Returns
+        -------
+        PartSheet
+
+        Raises
+        ------
+        FaultList
+            All keys at fault.
+
+        Examples
+        --------
+        >>> sheet = PartSheet(title="foot", template="spacer", use={"watts": 2})
+        >>> sheet.changed(use={"handling": "handled"}).use.watts
+        2.0
+        """
+        content = self.content()
+        for key, value in keys.items():
+            kept = content.get(key)
+            both = isinstance(kept, dict) and isinstance(value, dict)
+            content[key] = {**kept, **value} if both else value
+        again = sheet_of(content, path=self.folder / "sheet.toml", workshop=self.workshop_named)
+        return again.holding(self._held)
+
     def content(self) -> dict[str, Any]:
         """Give the sheet as plain data, ready for a TOML file or a record."""
         return self.model_dump(mode="json", by_alias=True, exclude_none=True)

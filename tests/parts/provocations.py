@@ -93,6 +93,7 @@ PROVOKED = [
     Provoked("fit ladder", {"pair": "screw hole", "behaviour": "press by tool"}, "behaviour"),
     Provoked("fit ladder", {"nominal": "1 mm", "gaps": ["-0.8 mm", "0.1 mm"]}, "gaps"),
     Provoked("fit ladder", {"nominal": "1 mm", "gaps": ["0.1 mm", "1.5 mm"]}, "gaps"),
+    Provoked("calibration coupon", {"pocket_x": "0 mm"}, "pocket_x"),
     Provoked("calibration coupon", {"pegs": ["0.5 mm", "8 mm"]}, "pegs"),
     Provoked("calibration coupon", {"bars_y": ["10 mm", "20 mm"]}, "bars_y"),
     Provoked("calibration coupon", {"heights": ["1 mm", "12 mm"]}, "heights"),
