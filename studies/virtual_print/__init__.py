@@ -8,5 +8,6 @@ Two classes of machines: *plain* ones, whose habits a simple model can hold, and
 habits that no simple model has: another law for holes, sizes that bend with length, a line width
 that changes over the bed, thin walls that bow, closed pockets unlike gaps between ribs, seams, a
 line width that drifts. The habits were chosen before the model was run on them and are not what
-its prior was learned from.
+its prior was learned from; only the drift was made smaller after a first run, in which prints were
+numbered wrongly.
 """
