@@ -294,8 +294,10 @@ class PartSheet(StrictModel):
         content = self.content()
         for key, value in keys.items():
             kept = content.get(key)
-            both = isinstance(kept, dict) and isinstance(value, dict)
-            content[key] = {**kept, **value} if both else value
+            if isinstance(kept, dict) and isinstance(value, dict):
+                content[key] = kept | value
+            else:
+                content[key] = value
         again = sheet_of(content, path=self.folder / "sheet.toml", workshop=self.workshop_named)
         return again.holding(self._held)
 
