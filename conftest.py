@@ -26,6 +26,8 @@ def pytest_configure(config: pytest.Config) -> None:
     state = tempfile.TemporaryDirectory(prefix="fitkit-state-", ignore_cleanup_errors=True)
     config.add_cleanup(state.cleanup)
     os.environ["XDG_STATE_HOME"] = state.name
+    # Messages name commands as the user types them, which is not to depend on how tests are begun.
+    os.environ.pop("FITKIT_COMMAND", None)
     config.option.nbval = True
     config.option.nbval_current_env = True
     config.option.nbval_sanitize_with = str(HERE / "notebooks" / "sanitize.cfg")

@@ -354,8 +354,9 @@ def say_progress(text, tty, milestone):
 
 def run(*words, folder=ROOT):
     """Run Python in the environment and give its exit status."""
-    # Messages of fitkit name its commands as this person types them.
-    environment = os.environ | {"FITKIT_COMMAND": "python3 run.py"} | EXTRA
+    # Messages of fitkit name its commands as this person types them; files are read as UTF-8
+    # whatever the locale, which libraries may change under way.
+    environment = os.environ | {"FITKIT_COMMAND": "python3 run.py", "PYTHONUTF8": "1"} | EXTRA
     try:
         return subprocess.run([PYTHON, *words], cwd=folder, env=environment).returncode
     except KeyboardInterrupt:

@@ -32,7 +32,6 @@ MODULES = {
     "fitkit.parts.solids": "fitkit.solids.bodies",
     "fitkit.parts.profiles": "fitkit.solids.profiles",
     "fitkit.parts.fit_ladder": "fitkit.parts.designs.fit_ladder",
-    "fitkit.stats.estimate": "fitkit.stats.uncertainty",
 }
 # Room -> name -> the room that has it now.
 NAMES = {
