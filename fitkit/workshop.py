@@ -22,6 +22,7 @@ from pydantic import Field, model_validator
 from fitkit.core.errors import NoWorkshopError, WorkshopError
 from fitkit.core.files import create_atomic
 from fitkit.core.models import StrictModel, load_model
+from fitkit.core.typed import command
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -39,7 +40,6 @@ FILE_NAME = "workshop.toml"
 VARIABLE = "FITKIT_WORKSHOP"
 # A workshop file is half a page; more is a mistake or an attack.
 MAX_BYTES = 100_000
-BEGIN = "Begin one with 'fitkit new \"NAME OF THE PART\"' or 'fitkit begin'."
 
 
 class PrinterChoice(StrictModel):
@@ -233,7 +233,7 @@ def find_workshop(near: str | Path | None = None, *, named: str | Path | None = 
         code="workshop.none",
         remedy=f"There is one below it: add '--workshop {below[0]}'."
         if below
-        else f"{BEGIN} Or name one with --workshop or {VARIABLE}.",
+        else f"{_how_to_begin()} Or name one with --workshop or {VARIABLE}.",
     )
 
 
@@ -344,6 +344,10 @@ generic = "PETG"                  # after a coupon: profile = "NAME.toml" in the
 """
 
 
+def _how_to_begin() -> str:
+    return f"Begin one with: {command('new', 'NAME OF THE PART')}, or: {command('begin')}."
+
+
 def _quoted(title: str) -> str:
     import tomlkit
 
@@ -366,7 +370,7 @@ def _at(path: Path, *, said: str) -> Workshop:
             f"{str(path)!r} is not a workshop: it has no file {FILE_NAME}",
             where=said,
             code="workshop.not-one",
-            remedy=BEGIN,
+            remedy=_how_to_begin(),
         )
     return load_workshop(file)
 
