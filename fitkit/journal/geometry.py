@@ -43,7 +43,8 @@ def differences(
     old, new = ({body.name: body for body in bodies} for bodies in (before, now))
     found = [f"body {name!r} is no longer there" for name in old if name not in new]
     found += [f"body {name!r} is new" for name in new if name not in old]
-    for name in old.keys() & new.keys():
+    # In the order of the record: that of a set of names differs from one process to the next.
+    for name in (name for name in old if name in new):
         a, b = old[name], new[name]
         for what, was, is_now, unit in (
             ("volume", a.volume_mm3, b.volume_mm3, "mm³"),

@@ -94,6 +94,15 @@ def test_files_come_again_though_the_profile_is_gone(journal, record, tmp_path):
     assert mesh.volume == pytest.approx(record.geometry[0].volume_mm3, rel=1e-6)
 
 
+def test_differences_stand_in_the_order_of_the_record_in_every_process(record):
+    (body,) = record.geometry
+    names = ["tray", "lid", "clip", "foot", "arm", "post", "cap", "rail"]
+    before = [body.model_copy(update={"name": name}) for name in names]
+    now = [one.model_copy(update={"volume_mm3": one.volume_mm3 + 1.0}) for one in before]
+    # eight names in a set come by chance in this order in one process of 40,320
+    assert [text.split(":")[0] for text in differences(before, now[::-1])] == names
+
+
 def test_a_template_that_changed_since_is_told(record, tmp_path):
     old = record.geometry[0]
     other = old.model_copy(update={"volume_mm3": old.volume_mm3 + 1.0})
