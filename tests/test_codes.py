@@ -17,7 +17,6 @@ KINDS = {
 } - {"FaultList"}
 # Sites without a code, by room. These numbers may only get smaller; a room not named here has none.
 WITHOUT = {
-    "calibration": 31,
     "fits": 30,
     "parts": 17,
     "stats": 32,
