@@ -20,7 +20,6 @@ WITHOUT = {
     "calibration": 31,
     "checks": 1,
     "fits": 30,
-    "parts": 17,
     "stats": 32,
 }
 

@@ -25,9 +25,7 @@ MISSING = {
     "calibration": 33,
     "checks": 6,
     "fits": 30,
-    "parts": 8,
     "readings": 11,
-    "solids": 56,
     "stats": 28,
 }
 
