@@ -21,7 +21,6 @@ WITHOUT = {
     "checks": 1,
     "fits": 30,
     "parts": 17,
-    "stats": 32,
 }
 
 

@@ -26,9 +26,7 @@ MISSING = {
     "checks": 6,
     "fits": 30,
     "parts": 8,
-    "readings": 11,
     "solids": 56,
-    "stats": 28,
 }
 
 Function = ast.FunctionDef | ast.AsyncFunctionDef
