@@ -18,7 +18,6 @@ KINDS = {
 # Sites without a code, by room. These numbers may only get smaller; a room not named here has none.
 WITHOUT = {
     "fits": 30,
-    "stats": 32,
 }
 
 
