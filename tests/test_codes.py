@@ -19,7 +19,6 @@ KINDS = {
 WITHOUT = {
     "calibration": 31,
     "checks": 1,
-    "fits": 30,
     "parts": 17,
     "stats": 32,
 }

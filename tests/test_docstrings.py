@@ -24,7 +24,6 @@ FAULTS = {
 MISSING = {
     "calibration": 33,
     "checks": 6,
-    "fits": 30,
     "parts": 8,
     "readings": 11,
     "solids": 56,
