@@ -16,9 +16,7 @@ KINDS = {
     if isinstance(kind, type) and issubclass(kind, errors.FitkitError)
 } - {"FaultList"}
 # Sites without a code, by room. These numbers may only get smaller; a room not named here has none.
-WITHOUT = {
-    "fits": 30,
-}
+WITHOUT = {}
 
 
 def sites() -> list[tuple[str, str | None, str]]:
