@@ -12,7 +12,8 @@ import pytest
 import fitkit.parts.contract
 from fitkit.core.errors import FitkitError
 from fitkit.parts.registry import template, titles
-from fitkit.widgets.panel_model import PanelModel, TemplateSource
+from fitkit.widgets.panel_model import PanelModel
+from fitkit.widgets.sources import TemplateSource
 from tests.parts.provocations import PROVOKED
 
 HOME = Path(fitkit.parts.contract.__file__).parent / "designs"

@@ -16,8 +16,8 @@ from pydantic import Field
 from fitkit.core.given_file import GivenFile, file_parameter
 from fitkit.core.models import StrictModel
 from fitkit.parts.contract import Area, Length, Template, size
-from fitkit.parts.designs.board_case.measuring import BOARD
-from fitkit.parts.measuring import Measuring  # noqa: TC001 - pydantic reads the annotation
+from fitkit.parts.designs.board_case.measuring import BOARD, USED_WHEN
+from fitkit.parts.measuring import Measuring, UsedWhen  # noqa: TC001 - pydantic reads the annotation
 
 __all__ = ["Cable", "Hole", "Parameters", "Port", "Window"]
 
@@ -184,6 +184,7 @@ class Parameters(Template):
     title: ClassVar[str] = "board case"
     summary: ClassVar[str] = "Tray and lid for a circuit board, with ports, vents, lugs."
     measuring: ClassVar[Measuring] = BOARD
+    used_when: ClassVar[UsedWhen] = USED_WHEN
 
     board_length: Length = size(
         "58 mm",
