@@ -149,7 +149,8 @@ PLACED = table({"reading": "9", "place": "bed"}, {"reading": "8", "place": "mid"
          "'length' over 'wide' gives a plain number, not a length. "
          "Work with `.uncertain`, which has no unit."),
         (lambda: 2.5 / LENGTH,
-         "length: 2.5 divided by a length is not a length. Work with `.uncertain`, which has no unit."),
+         "length: 2.5 divided by a length is not a length. "
+         "Work with `.uncertain`, which has no unit."),
         (lambda: grubbs([1.0, 2.0]),
          "2 readings cannot show an outlier. Take three or more."),
         (lambda: robust([1.0, 2.0]),
