@@ -20,7 +20,16 @@ if TYPE_CHECKING:
     from fitkit.flow.sheet import PartSheet
     from fitkit.parts.contract import Part
 
-__all__ = ["Declared", "check", "check_context", "checked", "declared", "expected_cost", "unread"]
+__all__ = [
+    "Declared",
+    "check",
+    "check_context",
+    "checked",
+    "declared",
+    "expected_cost",
+    "places_of",
+    "unread",
+]
 
 
 def check(plan: Plan, built: Built, *, collisions: bool = True) -> tuple[Finding, ...]:
@@ -167,32 +176,35 @@ def check_context(plan: Plan, built: Built, *, collisions: bool = True) -> Check
         assembled=built.assembled,
         coat=coat,
         fits=gaps,
-        places=_places(plan),
+        places=places_of(plan),
         collisions=collisions,
         timed=tuple(plan.inputs.earlier.timed),
         **declared(sheet, profile)._asdict(),
     )
 
 
-def _places(plan: Plan) -> tuple[PlaceDoubt, ...]:
+def places_of(plan: Plan) -> tuple[PlaceDoubt, ...]:
     """Gather how well the places of openings are known that must meet something."""
     from fitkit.checks.context import PlaceDoubt
-    from fitkit.core.expanded import effective_df, expanded
+    from fitkit.core.expanded import effective_df
 
     rows = {row.fit.name: row for row in plan.rows}
     found = []
     for row in plan.rows:
         for name in row.fit.placed_by:
             size, target = rows[name].size, rows[name].target
-            u = math.hypot(size.u_print_mm, size.u_target_mm)
-            df = float(effective_df((size.u_print_mm, size.df), (target.u_mm, target.df)))
+            parts = [(size.u_print_mm, size.df), (target.u_mm, target.df)]
+            if row.doubt:
+                parts.append((row.doubt.u_mm / 2, row.doubt.df))
             found.append(
                 PlaceDoubt(
                     of=row.fit.name,
                     name=name,
                     off_mm=abs(size.expected_mm - size.target_mm),
-                    U_mm=expanded(u, df)[0],
+                    u_mm=math.hypot(*(u for u, _ in parts)),
+                    df=float(effective_df(*parts)),
                     gap_mm=row.gap_mm,
+                    play_mm=row.fit.play_mm,
                 )
             )
     return tuple(found)
