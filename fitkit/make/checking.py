@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from fitkit.core.errors import CheckError
-from fitkit.core.finding import SEVERITIES, Finding
+from fitkit.core.finding import Finding, worst_first
 from fitkit.workshop import nearest
 
 if TYPE_CHECKING:
@@ -25,10 +26,13 @@ __all__ = [
     "check",
     "check_context",
     "checked",
+    "context_before",
     "declared",
     "expected_cost",
+    "known_before",
     "places_of",
     "unread",
+    "with_meshes",
 ]
 
 
@@ -51,7 +55,7 @@ def check(plan: Plan, built: Built, *, collisions: bool = True) -> tuple[Finding
 
 
 def checked(plan: Plan, built: Built, context: CheckContext) -> tuple[Finding, ...]:
-    """Run all checks, and add what is to be known of the readings and records below the sizes.
+    """Run all checks, and add what is to be known of the readings and records beneath the sizes.
 
     Parameters
     ----------
@@ -65,14 +69,15 @@ def checked(plan: Plan, built: Built, context: CheckContext) -> tuple[Finding, .
         The worst first.
     """
     from fitkit.checks import run_checks
+
+    return worst_first((*known_before(plan), *run_checks(built.part, context)))
+
+
+def known_before(plan: Plan) -> tuple[Finding, ...]:
+    """Find what readings and records give reason to say, for which no part need be built."""
     from fitkit.flow.doubted import reading_findings
 
-    found = (
-        *reading_findings(plan),
-        *run_checks(built.part, context),
-        *_of_the_journal(plan),
-    )
-    return tuple(sorted(found, key=lambda item: SEVERITIES.index(item.severity)))
+    return (*reading_findings(plan), *_of_the_journal(plan))
 
 
 def _of_the_journal(plan: Plan) -> Iterator[Finding]:
@@ -145,6 +150,34 @@ def check_context(plan: Plan, built: Built, *, collisions: bool = True) -> Check
     """Gather what the checks need from a solved sheet and its built part.
 
     Raises what `declared` does.
+
+    Parameters
+    ----------
+    plan : Plan
+    built : Built
+        Of that plan.
+    collisions : bool
+        Whether to check, too, that bodies do not overlap: the slowest check.
+
+    Returns
+    -------
+    CheckContext
+    """
+    return replace(with_meshes(context_before(plan), built), collisions=collisions)
+
+
+def with_meshes(context: CheckContext, built: Built) -> CheckContext:
+    """Give a context of `context_before` the meshes of the built part."""
+    return replace(
+        context, meshes=built.laid, placements=built.placements, assembled=built.assembled
+    )
+
+
+def context_before(plan: Plan) -> CheckContext:
+    """Gather what the checks need from a solved sheet, before its part is built.
+
+    It holds plain numbers and tables alone, so that it can go to another process.
+    Raises what `declared` does.
     """
     from fitkit.checks import CheckContext, Coat, FitGap
 
@@ -171,13 +204,12 @@ def check_context(plan: Plan, built: Built, *, collisions: bool = True) -> Check
         bed_mm=profile.bed_mm,
         nozzle_mm=profile.nozzle_mm,
         layer_height_mm=profile.layer_height_mm,
-        meshes=built.laid,
-        placements=built.placements,
-        assembled=built.assembled,
+        meshes={},
+        placements={},
+        assembled={},
         coat=coat,
         fits=gaps,
         places=places_of(plan),
-        collisions=collisions,
         timed=tuple(plan.inputs.earlier.timed),
         **declared(sheet, profile)._asdict(),
     )
