@@ -3,12 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
-__all__ = ["SEVERITIES", "Finding", "Severity"]
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+__all__ = ["MARKS", "SEVERITIES", "Finding", "Severity"]
 
 Severity = Literal["stop", "warn", "note"]
 SEVERITIES: tuple[Severity, ...] = ("stop", "warn", "note")
+# The sign of each in every view, so that no meaning hangs on colour alone.
+MARKS: Mapping[Severity, str] = {"stop": "■", "warn": "▲", "note": "○"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
