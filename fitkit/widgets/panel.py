@@ -318,14 +318,13 @@ class PartPanel(_Pictured):
         self._exporting = ""
         self._said, self._said_bad = "", False
         self._files: list[str] = []
-        self._findings: Sequence[Finding] | None = None
-        self._found_for = 0  # ticket of the shape that the findings are of
+        self._findings: Sequence[Finding] = ()
+        self._checking, self._checked = False, False
         self._question: dict[str, Any] | None = None
         self._answers = 0
         self._exported: dict[str, Any] = {}  # values of the files that are being written
         self._text = _text_of(path)  # of the sheet, as it was when it was read or saved
         self._own = own and bool(path)  # whether the sheet at `path` is this panel's
-        self._checks_due = False
         self._first = threading.Event()
         self._early: Scene | None = None
         self._loop = _running_loop()
@@ -415,10 +414,11 @@ class PartPanel(_Pictured):
         bed = self._bed_mm
         source = self.model.source
         if isinstance(source, SheetSource):
-            if self.model.ready:
-                checks = SheetChecks(source.with_values(solved.values), source.kind)
+            # What waits for its readings is drawn, but not judged.
+            if self.model.ready and solved.plan:
+                checks = SheetChecks.of(solved.plan)
             bed = bed or getattr(source.inputs.profile, "bed_mm", None)
-        self._building, self._checks_due = True, checks is not None
+        self._building = True
         self._ticket += 1
         self._worker.submit(
             build_scene,
@@ -563,9 +563,12 @@ class PartPanel(_Pictured):
 
     # --- told by the build process, in its thread -------------------------------------------------
 
-    def _shaped(self, ticket: int, what: Scene | Gaps) -> None:
+    def _shaped(self, ticket: int, what: Scene | Gaps | tuple[Finding, ...]) -> None:
         if isinstance(what, Gaps):
             self._later(lambda: self._take_gaps(ticket, what))
+            return
+        if isinstance(what, tuple):
+            self._later(lambda: self._take_findings(ticket, what))
             return
         self._early = what
         self._first.set()
@@ -593,6 +596,7 @@ class PartPanel(_Pictured):
 
     def _take_scene(self, ticket: int, scene: Scene) -> None:
         self._scene, self._gaps, self._shown = scene, None, ticket
+        self._findings, self._checking, self._checked = (), True, False
         self._building = self._building and ticket != self._ticket
         self._send_scene()
         self._refresh()
@@ -605,12 +609,18 @@ class PartPanel(_Pictured):
             self._gaps = gaps
             self._send_gaps()
 
+    def _take_findings(self, ticket: int, findings: tuple[Finding, ...]) -> None:
+        """Show what was found so far; the rest is on its way."""
+        if ticket == self._shown:
+            self._findings = findings
+            self._refresh()
+
     def _take_outcome(self, ticket: int, outcome: Outcome) -> None:
         if ticket != self._ticket:
             return
-        self._building = self._checks_due = False
+        self._building = self._checking = False
         if outcome.error is None:
-            self._findings, self._found_for = outcome.value, ticket
+            self._findings, self._checked = outcome.value, True
         elif self._shown == ticket:  # the shape is there: only what came after it failed
             self.say(f"The checks did not run. {outcome.error}", bad=True)
         else:
@@ -680,7 +690,6 @@ class PartPanel(_Pictured):
         model, solved = self.model, self.model.solved
         sheet = isinstance(model.source, SheetSource)
         old = model.old or (self._scene is not None and self._shown != self._ticket)
-        checked = self._findings is not None
         return _document(
             title=model.source.title,
             subtitle=model.source.kind.title,
@@ -689,14 +698,14 @@ class PartPanel(_Pictured):
             stands_in=model.stands_in,
             rows=list(solved.rows) if solved else [],
             basis=solved.basis if solved else "",
-            findings=self._findings or (),
-            checking=self._checks_due and self._shown == self._ticket,
-            checked=checked,
+            findings=self._findings,
+            checking=sheet and self._checking,
+            checked=self._checked,
             building=self._building,
             exporting=self._exporting,
             trouble=model.trouble,
             old=old,
-            findings_old=checked and (model.old or self._found_for != self._ticket),
+            findings_old=old and (self._checked or bool(self._findings)),
             faulty=not model.ready,
             can_undo=model.can_undo,
             can_redo=model.can_redo,

@@ -55,7 +55,7 @@ def opened():
 
 
 def settled(panel):
-    until(lambda: panel._found_for == panel._ticket and not panel.doc["building"])
+    until(lambda: panel._shown == panel._ticket and not panel._checking)
 
 
 # --- things that may be absent --------------------------------------------------------------------
