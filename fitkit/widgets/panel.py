@@ -441,7 +441,7 @@ class PartPanel(_Pictured):
             raise SheetError(
                 "no files are written yet",
                 code="widgets.not-ready",
-                remedy="Mend what is listed over the picture first.",
+                remedy="First mend what is listed below the picture.",
             )
         self._maker = self._maker or Worker(preload=_PRELOAD)
         self._exporting = "beginning"

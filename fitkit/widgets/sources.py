@@ -190,18 +190,21 @@ class SheetSource:
         )
 
     def reading_for(self, path: str) -> str:
-        """Give the expression that a parameter starts with, or that its template declares.
+        """Give the expression of features that a parameter starts with.
 
-        Empty unless each feature in it has a reading.
+        Else the one that its template declares, if each feature in it has a reading; empty if there
+        is neither.
         """
         from fitkit.flow.expressions import features_in
 
         declared = (one.text for one in self.kind.how_measured().sizes if one.parameter == path)
-        for text in (value_at(self.start, path), *declared):
-            if not isinstance(text, str):
-                continue
-            if named := features_in(text, self._features()):
-                return text if all(name in self.inputs.estimates for name in named) else ""
+        start = value_at(self.start, path)
+        if isinstance(start, str) and features_in(start, self._features()):
+            return start
+        for text in declared:
+            named = features_in(text, self._features())
+            if named and all(name in self.inputs.estimates for name in named):
+                return text
         return ""
 
     def _features(self) -> list[str]:
@@ -235,10 +238,9 @@ class SheetSource:
                 named = features_in(value, self._features())
                 missing = [repr(name) for name in named if name not in self.inputs.estimates]
                 if missing:
-                    verb = "has" if len(missing) == 1 else "have"
                     found[here] = (
-                        f"Not measured yet: {' and '.join(missing)} {verb} no reading. "
-                        f"Until then it is drawn at {one.default or 'its default'}."
+                        f"No reading yet of {' and '.join(missing)}: "
+                        f"drawn at {one.default or 'its default'}."
                         if one.used(now)
                         else ""
                     )

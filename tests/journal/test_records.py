@@ -35,7 +35,7 @@ def test_printer_material_and_nozzle_come_from_the_profile_unless_given(new):
 def test_what_cannot_be_kept_is_told_in_one_message(new, title):
     with pytest.raises(JournalError) as error:
         new(PROFILE, spool=7)
-    assert str(error.value) == (f"record of {title!r}, spool: 7: Input should be a valid string")
+    assert str(error.value) == (f"record of {title!r}, spool: 7 is not a text. Put it between quotes.")
     with pytest.raises(JournalError) as error:
         new(PROFILE, title="test cube", colour="red")
     assert error.value.where == "record of 'test cube', colour"

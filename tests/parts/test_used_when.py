@@ -49,6 +49,16 @@ def test_a_parameter_that_is_not_used_changes_nothing(kind, field, variant):
     assert shapes[0] == shapes[1]
 
 
+def test_the_height_of_a_round_port_changes_nothing():
+    kind = templates()["board case"]
+    shapes = []
+    for height in ("2 mm", "9 mm"):
+        made = kind.of(ports=[{"shape": "round", "width": "8 mm", "height": height, "above": "6 mm"}])
+        sizes = [(fit.name, fit.plain_mm) for fit in made.fit_sizes()]
+        shapes.append((sizes, [round(body.solid.volume, 4) for body in made.build().bodies]))
+    assert shapes[0] == shapes[1]
+
+
 def test_the_variants_name_parameters_and_choices_that_there_are():
     for kind in templates().values():
         fields = {one.name: one for one in fields_of(kind)}

@@ -135,7 +135,7 @@ def test_what_has_no_reading_is_drawn_at_its_default_and_named(tmp_path):
     assert model.messages == {}
     (problem,) = model.problems()
     assert (problem["path"], problem["kind"]) == ("plate_width", "waiting")
-    assert "'plate width' has no reading" in problem["text"]
+    assert "No reading yet of 'plate width'" in problem["text"]
     assert "44 mm" in problem["text"]
     assert control(model, "plate_width")["waiting"] == problem["text"]
     assert control(model, "plate_width")["text"] == "plate width"  # what is typed stays

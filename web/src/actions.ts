@@ -221,7 +221,7 @@ export class Actions {
 function whyNot(doc: PanelDoc, building: boolean): string {
   const wrong = doc.problems.filter(({ kind }) => kind === "wrong").length;
   const unread = doc.problems.length - wrong;
-  if (wrong || doc.trouble) return "First mend what is listed over the picture.";
+  if (wrong || doc.trouble) return "First mend what is listed below the picture.";
   if (unread === 1) return "First measure the size that has no reading yet.";
   if (unread) return `First measure the ${unread} sizes that have no reading yet.`;
   if (doc.faulty) return "The picture is not of these values yet.";

@@ -29,6 +29,7 @@ export class FieldBox {
   private readonly message: HTMLElement;
   private readonly waiting = make("p", { class: "waiting", hidden: true });
   private readonly reading: HTMLElement;
+  private readonly from = make("span", { class: "soft" });
   private readonly change: HTMLButtonElement;
   private readonly question: HTMLElement;
   private readonly yes: HTMLButtonElement;
@@ -138,7 +139,7 @@ export class FieldBox {
       { class: `field ${control.kind}`, "data-field": path, onfocusout: left },
       make("label", { for: id, title: help }, label),
       this.typing,
-      make("span", { class: "read" }, this.reading, this.change),
+      make("span", { class: "read" }, this.reading, this.from, this.change),
       this.question,
       this.slider,
       this.back,
@@ -185,7 +186,8 @@ export class FieldBox {
   private showLock(): void {
     const { locked } = this;
     this.typing.hidden = locked;
-    if (this.slider) this.slider.hidden = locked;
+    // A slider beside an expression would replace it at a touch.
+    if (this.slider) this.slider.hidden = locked || !this.waiting.hidden;
     this.change.parentElement!.hidden = !locked;
     if (!locked) this.question.hidden = true;
     this.element.classList.toggle("locked", locked);
@@ -329,16 +331,20 @@ export class FieldBox {
     input.setAttribute("aria-invalid", String(Boolean(control.message)));
     this.measured = control.reading;
     if (!control.reading) this.open = false;
-    say(this.reading, control.reading);
+    // Where it comes from is said where that is not its own name.
+    const [size, from] = control.reading.split(", from ");
+    say(this.reading, size);
+    const plain = (text: string) => text.replaceAll("_", " ");
+    say(this.from, from && plain(from) !== control.label ? `from ${from}` : "read");
     this.backTo = control.back;
     this.back.hidden = !control.back;
     // Both ways back would do the same.
     this.reset.hidden =
       !control.changed || (control.back !== "" && control.back === control.default_text);
-    this.showLock();
-    this.showState();
     say(this.waiting, control.waiting ? `? ${control.waiting}` : "");
     say(this.message, control.message ? `▲ ${control.message}` : "");
+    this.showLock();
+    this.showState();
   }
 
   // An expression or a long choice needs room; a choice keeps its place whichever is picked.

@@ -1,4 +1,4 @@
-// What is wrong, and what is not measured yet, over the picture: each with a link to its field.
+// What is wrong, and what is not measured yet, below the picture: each with a link to its field.
 import { make } from "./dom";
 import type { PanelDoc, Problem } from "./protocol";
 

@@ -64,7 +64,9 @@ describe("a measured size", () => {
 
   it("shows its reading and takes no size before a yes", () => {
     show({}, measured);
-    expect(box("wall").querySelector(".reading")!.textContent).toBe(reading);
+    expect(box("wall").querySelector(".read")!.textContent).toBe(
+      "64.00 ± 0.03 mmfrom plate lengthChange",
+    );
     expect(field("wall").closest<HTMLElement>(".entry")!.hidden).toBe(true);
     expect(box("wall").querySelector<HTMLElement>("input[type=range]")!.hidden).toBe(true);
     button("Change wall").click();
@@ -179,7 +181,7 @@ describe("what is typed", () => {
 describe("problems", () => {
   const unread: Problem = { path: "wall", label: "wall", text: "no reading", kind: "waiting" };
 
-  it("stand over the picture, each with a link to its field", () => {
+  it("stand below the picture, each with a link to its field", () => {
     const wrong: Problem = { path: "lid", label: "lid", text: "does not close", kind: "wrong" };
     show({ problems: [wrong, unread], faulty: true }, { waiting: "no reading" });
     const told = el.querySelector<HTMLElement>(".problems")!;

@@ -114,7 +114,7 @@ export class Preview {
     this.note,
     this.help,
   );
-  // What the panel says over the picture.
+  // What the panel says of the picture, right below it.
   readonly over = make("div", { class: "over" });
   private readonly viewButtons = VIEWS.map(({ label }, n) =>
     button(label, `view ${n + 1} (key ${n + 1})`, () => this.look(n), { "aria-pressed": "false" }),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from fitkit.parts.measuring import FromReadings, Measuring, Reading, UsedWhen
 
-__all__ = ["BOARD", "USED_WHEN"]
+__all__ = ["BOARD", "PORT_USED_WHEN", "USED_WHEN"]
 
 _BY_ITS_HOLES: dict[str, tuple[object, ...]] = {"standoff": ("screw", "heat-set", "snap-post")}
 
@@ -78,4 +78,11 @@ USED_WHEN: UsedWhen = {
     "lid_screw": {"lid_fixing": ("screws",)},
     "detent": {"lid_fixing": ("slide",)},
     "lug_screw": {"lugs": (2, 4)},
+}
+
+_BY_ITS_SIZES: dict[str, tuple[object, ...]] = {"shape": ("rectangle", "slot", "round")}
+PORT_USED_WHEN: UsedWhen = {
+    "width": _BY_ITS_SIZES,
+    "height": {"shape": ("rectangle", "slot")},
+    "outline": {"shape": ("outline",)},
 }

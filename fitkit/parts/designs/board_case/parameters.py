@@ -16,7 +16,7 @@ from pydantic import Field
 from fitkit.core.given_file import GivenFile, file_parameter
 from fitkit.core.models import StrictModel
 from fitkit.parts.contract import Area, Length, Template, size
-from fitkit.parts.designs.board_case.measuring import BOARD, USED_WHEN
+from fitkit.parts.designs.board_case.measuring import BOARD, PORT_USED_WHEN, USED_WHEN
 from fitkit.parts.measuring import Measuring, UsedWhen  # noqa: TC001 - pydantic reads the annotation
 
 __all__ = ["Cable", "Hole", "Parameters", "Port", "Window"]
@@ -36,6 +36,8 @@ class Port(StrictModel):
     they are the socket's, and the opening grows by it on every side. A port of the shape outline
     takes both from its file.
     """
+
+    used_when: ClassVar[UsedWhen] = PORT_USED_WHEN
 
     wall: WallName = _choice("front", "Wall that it is in.", "Port")
     along: Length = size(
