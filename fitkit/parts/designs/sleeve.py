@@ -176,7 +176,15 @@ class Sleeve(Template):
             if fit == "over"
         ]
         radius, low, high = max(overs or ends, key=lambda end: end[2] - end[1])
-        shape, said = side_text(shape, self.label, radius=radius, low=low, high=high, body=body)
+        shape, said = side_text(
+            shape,
+            self.label,
+            radius=radius,
+            low=low,
+            high=high,
+            body=body,
+            round_deg=120.0 if self.clamp else 300.0,  # beside the clamp's ears
+        )
 
         def key(end: FitSize, z: float) -> KeyDimension:
             r = end.drawn_mm / 2

@@ -135,7 +135,15 @@ class Spacer(Template):
                 at=(0, 0, height),
             )
             bosses = (boss,)
-        shape, said = side_text(solid, self.label, radius=r, low=0.0, high=height, body="spacer")
+        shape, said = side_text(
+            solid,
+            self.label,
+            radius=r,
+            low=0.0,
+            high=height,
+            body="spacer",
+            round_deg=300.0 if self.shape == "round" else 0.0,
+        )
         return Part(
             title=title or self.title,
             template=self.title,
