@@ -334,6 +334,13 @@ def _place(
     return FitSize(name=name, nominal_mm=abs(off), kind=CENTRES, axis=axis, of=of, rests_on=shares)
 
 
+def _play_mm(case: Parameters) -> float:
+    """How far a board on screws can be pushed aside, mm; rails and posts are taken as tight."""
+    if case.standoff not in ("screw", "heat-set"):
+        return 0.0
+    return max(case.hole_diameter - board_screw_mm(case), 0.0) / 2
+
+
 def _opens(case: Parameters, port: Port) -> bool:
     """Tell whether a port may be open up to the rim, so that the lid has a tongue for it."""
     if case.lid_fixing == "slide" or port.top == "closed":
@@ -367,6 +374,7 @@ def _port(case: Parameters, number: int, port: Port, middle_mm: float) -> PortSi
             coated_faces=2,
             floor=f"port {number} floor" if axis == "z" else "",
             placed_by=(along.name,) if along and word != "height" else (),
+            play_mm=_play_mm(case),
         )
 
     def tongue(width: float) -> FitSize | None:
