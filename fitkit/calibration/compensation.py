@@ -13,11 +13,11 @@ and coats that run thicker in corners.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, NamedTuple
 
 from fitkit.calibration.facets import across_flats_factor
-from fitkit.calibration.learned import size_at
+from fitkit.calibration.learned import PrintedSize, size_at
 from fitkit.core.errors import CalibrationError
 from fitkit.core.expanded import effective_df, expanded
 from fitkit.core.format import length_text, with_doubt
@@ -32,7 +32,14 @@ if TYPE_CHECKING:
     from fitkit.calibration.profile import PrinterProfile
     from fitkit.core.sizes import Axis, SizeKind
 
-__all__ = ["CompensatedSize", "compensate", "reachable_heights"]
+__all__ = ["CompensatedSize", "PrintedBy", "compensate", "reachable_heights"]
+
+
+class PrintedBy(NamedTuple):
+    """A printer's profile, and what sizes measured on earlier prints taught."""
+
+    profile: PrinterProfile
+    learned: Learned | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,6 +70,11 @@ class CompensatedSize:
     basis : str
         ``profile bench-petg, 2 prints`` or ``generic profile ...``.
     notes : tuple of str
+    printed : PrintedSize or None
+        What is asked of the printer, coat and flat sides left out.
+    printer : PrintedBy or None
+        Which profile and lessons it was worked out with: sizes of one print that have the same
+        ones share what is unknown of the printer.
     """
 
     name: str
@@ -78,9 +90,11 @@ class CompensatedSize:
     basis: str
     df: float = math.inf
     notes: tuple[str, ...] = ()
+    printed: PrintedSize | None = field(default=None, repr=False, compare=False)
+    printer: PrintedBy | None = field(default=None, repr=False, compare=False)
 
     def __str__(self) -> str:
-        """Give one line: wanted, drawn, expected with its 95 % interval, and whether on trust."""
+        """Give one line: wanted, drawn, expected with its 95 % interval, and its basis."""
         name = self.name or self.kind.replace("_", " ")
         beyond = ", beyond the coupon's sizes" if self.extrapolated else ""
         return (
@@ -138,6 +152,12 @@ def compensate(
         Height over the bed of the floor of an opening in an upright wall. Where it is not whole
         layers, or not known, the ± of the opening's height owns a layer.
 
+    Returns
+    -------
+    CompensatedSize
+        The drawn size, what to expect of it with its 95 % interval, and notes on every decision and
+        doubt.
+
     Raises
     ------
     UnitError
@@ -161,13 +181,16 @@ def compensate(
     where = name or kind
     if not target_mm > 0:
         raise CalibrationError(
-            f"{show(target_mm)} is no size to print",
+            f"a size of {show(target_mm)} cannot be printed",
+            code="calibration.size-not-above-zero",
             where=where,
             remedy="Give a size above 0 mm.",
         )
     if not (math.isfinite(wanted_mm) and wanted_mm > 0):
         raise CalibrationError(
-            f"nothing is left to print: {show(target_mm)} wanted, {show(coat_mm)} of it coat",
+            f"nothing is left to print: {show(target_mm)} is wanted, and {show(coat_mm)} of it is "
+            "coat",
+            code="calibration.all-coat",
             where=where,
             remedy="Thin the coat, leave faces uncoated, or make the size larger.",
         )
@@ -219,6 +242,8 @@ def compensate(
         extrapolated=extrapolated,
         basis=profile.basis,
         notes=tuple(notes),
+        printed=PrintedSize(drawn_mm * flats, kind, along, feature, wall_mm),
+        printer=PrintedBy(profile, learned),
     )
 
 
@@ -246,7 +271,11 @@ def _value(size: object) -> tuple[float, float]:
 def _coat(coat: object, faces: int, sense: int, notes: list[str]) -> tuple[float, float]:
     """What the coat adds to the size, with sign, and its standard uncertainty."""
     if faces not in (0, 1, 2):
-        raise CalibrationError(f"{faces!r} coated faces; a size has two", remedy="Give 0, 1 or 2.")
+        raise CalibrationError(
+            f"{faces!r} faces are to be coated, but a size lies between two faces",
+            code="calibration.coated-faces",
+            remedy="Give 0, 1 or 2.",
+        )
     if coat is None or not faces or not sense:
         return 0.0, 0.0
     thickness_mm, u_mm = _value(coat)
@@ -259,7 +288,7 @@ def _coat(coat: object, faces: int, sense: int, notes: list[str]) -> tuple[float
     word = "adds" if sense > 0 else "takes"
     notes.append(
         f"coat {word} {show(faces * thickness_mm)} on {faces} face{'s' if faces > 1 else ''}"
-        + ("" if u_mm else "; its spread was not given and counts as nil")
+        + ("" if u_mm else "; its spread was not given and counts as zero")
     )
     # Both faces are dipped or painted at once, so their errors go together.
     return sense * faces * thickness_mm, faces * u_mm
@@ -270,7 +299,8 @@ def _invert(abc: tuple[float, float, float], wanted_mm: float, *, where: str) ->
     a, b, c = abc
     if a <= 0:
         raise CalibrationError(
-            "the profile's printed size does not grow with the drawn size",
+            "by this profile the printed size does not grow with the drawn size",
+            code="calibration.not-growing",
             where=where,
             remedy="Fit the coupon again; its readings cannot be right.",
         )
@@ -280,7 +310,9 @@ def _invert(abc: tuple[float, float, float], wanted_mm: float, *, where: str) ->
     if inside < 0 or (c >= 0 and half <= 0):
         least = b + 2.0 * math.sqrt(a * c) if c > 0 else b
         raise CalibrationError(
-            f"{show(wanted_mm)} is smaller than this printer's curve goes ({show(least)})",
+            f"{show(wanted_mm)} is smaller than the smallest size that this printer makes, "
+            f"{show(least)}",
+            code="calibration.too-small",
             where=where,
             remedy="Make it larger, or drill it after printing.",
         )

@@ -140,6 +140,11 @@ class Learned:
             As in `MeasuredSize`: what was measured of the same feature counts most.
         wall_mm : float, optional
             As in `MeasuredSize`.
+
+        Returns
+        -------
+        Bias
+            Zero with no print named where it would go against what was measured of the feature.
         """
         asked = size_at(drawn_mm, kind, axis, feature=feature, wall_mm=wall_mm)
         new = self.taught.sizes([asked])
@@ -174,6 +179,10 @@ class Learned:
             Of the print, if it is among those measured.
         step_mm : float, mm
             As in `MeasuredSize`.
+
+        Returns
+        -------
+        Predicted
         """
         asked = size_at(
             drawn_mm,
@@ -192,7 +201,19 @@ class Learned:
         return Predicted(mean, float(found.u_mm[0]), float(found.df[0]))
 
     def towards(self, sizes: Sequence[PrintedSize], means_mm: Array, plain_mm: Array) -> Array:
-        """Keep each size's mean from going against what was measured of the feature itself."""
+        """Keep each size's mean from going against what was measured of the feature itself.
+
+        Parameters
+        ----------
+        sizes : sequence of PrintedSize, length n
+        means_mm, plain_mm : arrays of shape (n,), mm
+            Sizes to expect with what was learned, and by the profile alone.
+
+        Returns
+        -------
+        array of shape (n,), mm
+            `means_mm`, or `plain_mm` where the feature's own readings lie on its other side.
+        """
         return plain_mm + [
             self._towards(float(taught - plain), size.feature)
             for taught, plain, size in zip(means_mm, plain_mm, sizes, strict=True)

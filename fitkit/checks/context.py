@@ -74,6 +74,17 @@ class Use(StrictModel):
     def of(cls, values: Mapping[str, Any], *, where: str = "use") -> Self:
         """Read a sheet's ``[use]`` table.
 
+        Parameters
+        ----------
+        values : mapping of key to value
+            As typed; a key that is not given keeps its default.
+        where : str
+            Dotted path of the table, which a fault names.
+
+        Returns
+        -------
+        Use
+
         Raises
         ------
         FaultList
@@ -110,6 +121,17 @@ class Prices(StrictModel):
     @classmethod
     def of(cls, values: Mapping[str, Any], *, where: str = "prices") -> Self:
         """Read a table of prices.
+
+        Parameters
+        ----------
+        values : mapping of key to value
+            As typed; `currency` and `per_kwh` must be there.
+        where : str
+            Dotted path of the table, which a fault names.
+
+        Returns
+        -------
+        Prices
 
         Raises
         ------
@@ -242,7 +264,20 @@ class CheckContext:
     timed: tuple[TimedPrint, ...] = ()
 
     def in_assembly(self, body: str, points: FloatArray) -> tuple[tuple[float, float, float], ...]:
-        """Move points of a body as printed back to the assembly; empty if it is not known how."""
+        """Move points of a body as it is printed back to where they are in the assembly.
+
+        Parameters
+        ----------
+        body : str
+            Its name.
+        points : array of shape (n, 3), mm
+            In the print pose.
+
+        Returns
+        -------
+        tuple of (x, y, z), mm
+            One for each point; empty if `placements` does not hold this body.
+        """
         if body not in self.placements:
             return ()
         rotation, shift = self.placements[body]

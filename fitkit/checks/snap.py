@@ -198,7 +198,7 @@ def check_snap(part: Part, context: CheckContext) -> Iterator[Finding]:
 
 
 def alike(arms: Iterable[SnapArm]) -> Iterator[tuple[SnapArm, tuple[Point, ...]]]:
-    """Gather arms that differ in name and place alone: a tray of twelve pockets is told once.
+    """Gather arms that differ in name and place alone: a tray of twelve pockets brings one finding.
 
     Yields
     ------

@@ -159,9 +159,10 @@ class SizeSet:
         unknown = sorted(set(drawn or ()) - set(names))
         if unknown:
             raise PartError(
-                f"no fit size {unknown[0]!r}",
+                f"there is no size {unknown[0]!r} that must fit",
                 where=where or None,
-                remedy=f"It has: {', '.join(names)}." if names else "It has none: leave it out.",
+                code="part.no-size",
+                remedy=f"There are: {', '.join(names)}." if names else "Leave it out.",
             )
         return self._with(drawn or {})
 
