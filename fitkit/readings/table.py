@@ -29,6 +29,7 @@ from fitkit.readings.cells import (
 from fitkit.readings.dates import day_of
 from fitkit.readings.doubles import double_entries
 from fitkit.readings.form import FileForm, own_name
+from fitkit.readings.kinds import zero_checks
 from fitkit.readings.schema import COLUMNS, COMPUTED, OPTIONAL, faults
 
 if TYPE_CHECKING:
@@ -62,8 +63,8 @@ class ReadingTable:
         Text columns of `schema.COLUMNS`, those of `schema.OPTIONAL` that were given, columns of the
         user's own; then ``row`` (line in the file), ``value_mm`` (as shown by the instrument,
         uncorrected), ``step_mm`` (last digit typed), ``stated_mm`` (after a ±), ``zeroed_mm``,
-        ``rejected`` (reason, or empty), ``remark``, ``counts`` (accepted and not left out). Treat
-        as read-only.
+        ``rejected`` (reason, or empty), ``remark``, ``zero_check`` (what the closed jaws showed,
+        which is not a size), ``counts`` (accepted and not left out). Treat as read-only.
     name : str
         File name, for messages.
     unit : str or None
@@ -243,8 +244,14 @@ class ReadingTable:
 
     @property
     def accepted(self) -> pd.DataFrame:
-        """Rows that could be read, those left out by decision among them."""
-        return self.frame[self.frame["rejected"] == ""]
+        """Rows of sizes that could be read, those left out by decision among them."""
+        return self.frame[(self.frame["rejected"] == "") & ~self.frame["zero_check"]]
+
+    @property
+    def zero_checks(self) -> pd.DataFrame:
+        """Rows that hold what closed jaws showed, but for those left out by decision."""
+        rows = self.frame[self.frame["zero_check"] & (self.frame["rejected"] == "")]
+        return rows[rows["left_out"] == ""] if "left_out" in rows else rows
 
     @property
     def counted(self) -> pd.DataFrame:
@@ -284,12 +291,20 @@ class ReadingTable:
         return tuple(str(name) for name in self.accepted["feature"].unique())
 
     def items(self) -> tuple[str, ...]:
-        """Names of the items that have a row, in order of appearance; rows without one aside."""
-        return tuple(str(name) for name in self.frame["item"].unique() if name)
+        """Names of the items that have a row, in order of appearance; rows without one aside.
+
+        Rows that hold what closed jaws showed do not count.
+        """
+        rows = self.frame[~self.frame["zero_check"]]
+        return tuple(str(name) for name in rows["item"].unique() if name)
 
     def of_item(self, item: str) -> Self:
-        """Give the rows of one item, without regard to capitals and outer blanks."""
+        """Give the rows of one item, without regard to capitals and outer blanks.
+
+        What closed jaws showed is of the instrument and stays, whatever its item.
+        """
         mine = self.frame["item"].str.strip().str.casefold() == item.strip().casefold()
+        mine |= self.frame["zero_check"]
         return replace(self, frame=self.frame[mine].reset_index(drop=True))
 
     def faults(self) -> tuple[ReadingError, ...]:
@@ -563,6 +578,7 @@ def _parsed(frame: pd.DataFrame, unit: str | None, decimal: Decimal | None) -> p
                 else:
                     rejected[at] = rejected[at] or f"{column}: {one}"
         frame[f"{column}_mm"] = sizes
+    frame["zero_check"] = zero_checks(frame)
     if "refused" in frame:
         rejected = np.where(frame["refused"] != "", frame["refused"], rejected)
     for index, reason in faults(frame).items():
@@ -576,7 +592,7 @@ def _parsed(frame: pd.DataFrame, unit: str | None, decimal: Decimal | None) -> p
         said = frame["taken_at"].map(bad_days).fillna("")
         remarks = ["; ".join(filter(None, pair)) for pair in zip(remarks, said, strict=True)]
     frame["rejected"], frame["remark"] = rejected, remarks
-    counts = frame["rejected"] == ""
+    counts = (frame["rejected"] == "") & ~frame["zero_check"]
     if "left_out" in frame:
         counts &= frame["left_out"] == ""
     frame["double_of"] = np.where(counts, double_entries(frame), -1)
