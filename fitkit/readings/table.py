@@ -30,6 +30,7 @@ from fitkit.readings.dates import day_of
 from fitkit.readings.doubles import double_entries
 from fitkit.readings.form import FileForm, own_name
 from fitkit.readings.kinds import zero_checks
+from fitkit.readings.numbers import plain_number, plain_unit
 from fitkit.readings.schema import COLUMNS, COMPUTED, OPTIONAL, faults
 
 if TYPE_CHECKING:
@@ -47,7 +48,7 @@ _MOST_SHOWN = 200  # rows of a table in a notebook; a longer one says so
 
 _TORN = "the row is shorter than the header; is it torn? Write all its cells, then empty this one"
 Decimal = Literal[".", ","]
-# No file can hold these, and no terminal should be sent them.
+# No workbook can hold these, and no terminal should be sent them.
 _CONTROLS = dict.fromkeys((*range(9), 11, 12, *range(14, 32), 127), "\ufffd")
 # What a spreadsheet would take for a formula, and no number begins with.
 _FORMULA = re.compile(r"[=@\t\r]|[+\-](?![\d.,\s])")
@@ -206,8 +207,9 @@ class ReadingTable:
             [row for _, row in cells.rows], columns=list(cells.header), dtype=object
         )
         frame["row"] = [line for line, _ in cells.rows]
-        if cells.torn:
-            told = frame["row"].map(dict.fromkeys(cells.torn, _TORN)).fillna("")
+        if cells.torn or cells.refused:
+            why = dict.fromkeys(cells.torn, _TORN) | dict(cells.refused)
+            told = frame["row"].map(why).fillna("")
             was = frame.get("refused", "")
             frame["refused"] = told.where(told != "", was)
         return cls._of_text(frame, name, unit or cells.unit, decimal or cells.decimal, cells.notes)
@@ -609,8 +611,11 @@ def _parse(
         return "the reading is empty"
     if typed := looks_like_a_date(text):
         return f"{text!r} is a date; did you type {typed}? Type it again with its unit"
+    plain = plain_number(text)
+    if plain is None:
+        return f"{text!r} is not one number. Write it with a point, such as 1234.5"
     try:
-        return parse_length(text, own_unit or unit, decimal)
+        return parse_length(plain, plain_unit(own_unit) or unit, decimal)
     except UnitError as error:
         if error.remedy and error.code == "unit.missing":  # a table can say it for all
             return f"{error.what}. {error.remedy.removesuffix('.')}, or set the table's unit."
@@ -653,7 +658,8 @@ def _workbook(text: pd.DataFrame) -> bytes:
     sheet.append(list(text.columns))
     for row in text.itertuples(index=False):
         # Text cells, so that no spreadsheet makes a date or a formula of them.
-        cells = [openpyxl.cell.WriteOnlyCell(sheet, value=value) for value in row]
+        texts = [str(value).translate(_CONTROLS) for value in row]
+        cells = [openpyxl.cell.WriteOnlyCell(sheet, value=text) for text in texts]
         for cell in cells:
             cell.number_format = "@"
             if cell.value not in (None, ""):
