@@ -6,9 +6,9 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterable, Mapping
 
-__all__ = ["MARKS", "SEVERITIES", "Finding", "Severity"]
+__all__ = ["MARKS", "SEVERITIES", "Finding", "Severity", "worst_first"]
 
 Severity = Literal["stop", "warn", "note"]
 SEVERITIES: tuple[Severity, ...] = ("stop", "warn", "note")
@@ -61,3 +61,8 @@ class Finding:
         """Give one line: severity, check, text, what to do."""
         line = f"{self.severity}: {self.check}: {self.text}"
         return f"{line} {self.remedy}" if self.remedy else line
+
+
+def worst_first(findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Put stops first and notes last; within each severity the order stays."""
+    return tuple(sorted(findings, key=lambda item: SEVERITIES.index(item.severity)))
