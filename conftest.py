@@ -10,6 +10,8 @@ import tempfile
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from fitkit.core.threads import one_thread_each
+
 if TYPE_CHECKING:
     import pytest
 
@@ -26,6 +28,8 @@ def pytest_configure(config: pytest.Config) -> None:
     state = tempfile.TemporaryDirectory(prefix="fitkit-state-", ignore_cleanup_errors=True)
     config.add_cleanup(state.cleanup)
     os.environ["XDG_STATE_HOME"] = state.name
+    # As the commands do it: what is imported here so far has not loaded NumPy.
+    one_thread_each()
     # Messages name commands as the user types them, which is not to depend on how tests are begun.
     os.environ.pop("FITKIT_COMMAND", None)
     config.option.nbval = True

@@ -240,6 +240,10 @@ def solve(sheet: PartSheet, inputs: Inputs, *, label: str = "") -> Plan:
         return embedded(name, folder=sheet.folder, at=("values", *path_of(path)))
 
     given = {"label": label} | sheet.values
+    text = given["label"]
+    if label and isinstance(text, str) and text.strip() and label not in text:
+        # The trace code finds the part again, whatever else stands on it.
+        given["label"] = f"{text}\n{label}"
     values = _resolve(kind, given, _Readers(worked_out, taken_in), "", faults)
     if faults and inputs.table is not None and not inputs.table.features():
         waiting = dict.fromkeys(inputs.table.frame["feature"])
