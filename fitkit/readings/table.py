@@ -47,6 +47,7 @@ _MOST_SHOWN = 200  # rows of a table in a notebook; a longer one says so
 
 _TORN = "the row is shorter than the header; is it torn? Write all its cells, then empty this one"
 Decimal = Literal[".", ","]
+_BARE = r"[-+−]?[\d.,]+"
 # No workbook can hold these, and no terminal should be sent them.
 _CONTROLS = dict.fromkeys((*range(9), 11, 12, *range(14, 32), 127), "\ufffd")
 # What a spreadsheet would take for a formula, and no number begins with.
@@ -240,6 +241,8 @@ class ReadingTable:
             notes = (*notes, "the comma is read as decimal sign throughout")
         own = [c for c in frame if c not in COLUMNS and c not in OPTIONAL and c not in COMPUTED]
         given = [c for c in OPTIONAL if c in frame]
+        if unit and ((frame["unit"] == "") & frame["reading"].str.fullmatch(_BARE)).any():
+            notes = tuple(dict.fromkeys((*notes, f"bare numbers are taken in {unit}")))
         frame = _parsed(frame[[*COLUMNS, *given, *own, "row"]], unit, decimal)
         frame["mode_as_typed"] = typed_mode
         return cls(frame=frame, name=name, unit=unit, decimal=decimal, notes=notes)

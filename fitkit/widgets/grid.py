@@ -52,7 +52,8 @@ def readings_grid(
     good_enough : str
         Largest expanded uncertainty that the wanted fit bears, with its unit.
     bare_unit : str, optional
-        Unit of the file's bare numbers, if neither its cells nor its header say it.
+        Unit of the file's bare numbers, if neither its cells nor its header say it; the workshop's
+        habit if not given. Without both, bare numbers do not count.
     decimal : {".", ","}, optional
         Decimal sign of the file; the workshop's habit if not given, else found from the file.
 
@@ -76,7 +77,7 @@ def readings_grid(
         instruments=instruments,
         repeats=workshop.repeats if repeats is None else repeats,
         good_enough_mm=to_mm(good_enough),
-        bare_unit=bare_unit,
+        bare_unit=bare_unit or workshop.unit,
         decimal=decimal or workshop.decimal,
     )
     known = {row.feature for row in model.rows}
