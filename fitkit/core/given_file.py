@@ -85,7 +85,11 @@ def embedded(
             "part sheet's folder." if folder is not None else "working folder."
         )
         raise PartError(
-            f"there is no file {value[:80]!r}", where=where, at=at, code="file.absent", remedy=remedy
+            f"there is no file {value[:80]!r}",
+            where=where,
+            at=at,
+            code="file.absent",
+            remedy=remedy,
         )
     try:
         state = path.stat()

@@ -298,8 +298,8 @@ def _of_the_wrong_kind(
             return "wrong", what, "Shorten it."
         case "string_too_short":
             least = context["min_length"]
-            letters = "letter" if least == 1 else "letters"
-            return "wrong", f"{typed!r} has {len(given)} letters", f"Give {least} {letters} or more."
+            advice = f"Give {least} letter{'' if least == 1 else 's'} or more."
+            return "wrong", f"{typed!r} has {len(given)} letters", advice
         case "too_long":
             what = f"{context['actual_length']} are given, over {context['max_length']}"
             return "wrong", what, "Leave some out."

@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     from fitkit.core.finding import Finding
     from fitkit.flow.sheet import PartSheet
     from fitkit.parts.contract import Part, Template
+    from fitkit.widgets.tasks import Written
 
 __all__ = ["PartPanel", "Preview", "part_panel", "preview"]
 
@@ -38,6 +39,8 @@ _PRELOAD = ("fitkit.make.child", "fitkit.widgets.warm")
 _STATIC = Path(__file__).parent / "static"
 # How long a cell waits for its first shape, so that a still picture can stay in the notebook.
 _FIRST_WAIT_S = 15.0
+# Said of what a template made without a sheet.
+_NO_RECORD = "Written, without a record"
 
 
 def part_panel(
@@ -642,9 +645,11 @@ class PartPanel(_Pictured):
         if outcome.error is not None:
             self.say(f"Nothing was written. {outcome.error}", bad=True)
             return
-        code, self._files = outcome.value
-        said = f"Written under trace code {code}." if code else "Written, without a record."
-        self.say(f"{said} {self._keep_sheet()}".strip())
+        written: Written = outcome.value
+        self._files = written.files
+        done = f"Written under trace code {written.code}" if written.code else _NO_RECORD
+        lines = [f"{line}." for line in (done, *written.said)]
+        self.say(" ".join(filter(None, (*lines, self._keep_sheet()))))
 
     def _keep_sheet(self) -> str:
         """Save what was written in the sheet that it came from; say what became of it."""

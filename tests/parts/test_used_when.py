@@ -53,7 +53,8 @@ def test_the_height_of_a_round_port_changes_nothing():
     kind = templates()["board case"]
     shapes = []
     for height in ("2 mm", "9 mm"):
-        made = kind.of(ports=[{"shape": "round", "width": "8 mm", "height": height, "above": "6 mm"}])
+        port = {"shape": "round", "width": "8 mm", "height": height, "above": "6 mm"}
+        made = kind.of(ports=[port])
         sizes = [(fit.name, fit.plain_mm) for fit in made.fit_sizes()]
         shapes.append((sizes, [round(body.solid.volume, 4) for body in made.build().bodies]))
     assert shapes[0] == shapes[1]

@@ -139,7 +139,8 @@ export class FieldBox {
       { class: `field ${control.kind}`, "data-field": path, onfocusout: left },
       make("label", { for: id, title: help }, label),
       this.typing,
-      make("span", { class: "read" }, this.reading, this.from, this.change),
+      this.reading,
+      make("span", { class: "read" }, this.from, this.change),
       this.question,
       this.slider,
       this.back,
@@ -189,6 +190,7 @@ export class FieldBox {
     // A slider beside an expression would replace it at a touch.
     if (this.slider) this.slider.hidden = locked || !this.waiting.hidden;
     this.change.parentElement!.hidden = !locked;
+    this.reading.hidden = !locked;
     if (!locked) this.question.hidden = true;
     this.element.classList.toggle("locked", locked);
   }

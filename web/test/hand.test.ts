@@ -64,9 +64,8 @@ describe("a measured size", () => {
 
   it("shows its reading and takes no size before a yes", () => {
     show({}, measured);
-    expect(box("wall").querySelector(".read")!.textContent).toBe(
-      "64.00 ± 0.03 mmfrom plate lengthChange",
-    );
+    expect(box("wall").querySelector(".reading")!.textContent).toBe("64.00 ± 0.03 mm");
+    expect(box("wall").querySelector(".read")!.textContent).toBe("from plate lengthChange");
     expect(field("wall").closest<HTMLElement>(".entry")!.hidden).toBe(true);
     expect(box("wall").querySelector<HTMLElement>("input[type=range]")!.hidden).toBe(true);
     button("Change wall").click();
