@@ -100,6 +100,12 @@ export class Controls {
     else this.lists.get(path)?.add.focus();
   }
 
+  // Mark the fields that a picked size rests on.
+  mark(paths: readonly string[]): void {
+    for (const [path, { element }] of this.fields)
+      element.classList.toggle("picked", paths.includes(path));
+  }
+
   // What is typed and has not been sent, if anything.
   get pending(): boolean {
     return [...this.fields.values()].some((field) => field.pending);
