@@ -85,7 +85,7 @@ def test_a_verdict_is_withdrawn_and_shows_as_such(journal, record):
     told = run(journal, "history", "sound board case")
     assert "sound board case: not tried" in told
     assert "lid tight, because: wrong lid" in told
-    with pytest.raises(JournalError, match="is left to withdraw"):
+    with pytest.raises(JournalError, match="left to withdraw"):
         run(journal, "withdraw", record.code)
 
 
@@ -114,7 +114,7 @@ def test_bring_in(journal, tmp_path):
     [
         (["show", "XXXXXXX"], "check character"),
         (["fitted", "CODE", "lid:tight"], "'lid:tight' is not of the form NAME=VALUE"),
-        (["fitted", "CODE"], "no fit was judged"),
+        (["fitted", "CODE"], "no size was judged"),
         (["note", "CODE"], "nothing to add"),
         (["binder", "x.doc"], "neither .html nor .pdf"),
     ],
