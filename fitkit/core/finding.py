@@ -6,12 +6,14 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Mapping
 
-__all__ = ["SEVERITIES", "Finding", "Severity", "worst_first"]
+__all__ = ["MARKS", "SEVERITIES", "Finding", "Severity", "worst_first"]
 
 Severity = Literal["stop", "warn", "note"]
 SEVERITIES: tuple[Severity, ...] = ("stop", "warn", "note")
+# The sign of each in every view, so that no meaning hangs on colour alone.
+MARKS: Mapping[Severity, str] = {"stop": "■", "warn": "▲", "note": "○"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from fitkit.flow import Plan
     from fitkit.flow.built import Built
     from fitkit.flow.sheet import PartSheet
+    from fitkit.journal.files import Damage
     from fitkit.parts.contract import Part
 
 __all__ = [
@@ -83,19 +84,23 @@ def known_before(plan: Plan) -> tuple[Finding, ...]:
 def _of_the_journal(plan: Plan) -> Iterator[Finding]:
     """Say where damaged or doubtful records may have changed a gap or a drawn size."""
     earlier = plan.inputs.earlier
-    if earlier.damaged:
-        yield Finding(
-            check="journal",
-            severity="warn",
-            text=f"{unread(earlier.damaged)} ({', '.join(earlier.damaged[:3])}"
-            f"{' and others' if len(earlier.damaged) > 3 else ''}).",
-            value=float(len(earlier.damaged)),
-            limit=0.0,
-            unit="records",
-            basis="the journal's files",
-            remedy="See why with the command 'log', and restore the files from a copy; or look "
-            "whether the gaps still suit you.",
-        )
+    for newer, remedy in (
+        (False, "See why with the command 'log', and restore the files from a copy"),
+        (True, "Update fitkit"),
+    ):
+        these = tuple(item for item in earlier.damaged if item.newer is newer)
+        if these:
+            names = ", ".join(item.name for item in these[:3])
+            yield Finding(
+                check="journal",
+                severity="warn",
+                text=f"{unread(these)} ({names}{' and others' if len(these) > 3 else ''}).",
+                value=float(len(these)),
+                limit=0.0,
+                unit="records",
+                basis="the journal's files",
+                remedy=f"{remedy}; or look whether the gaps still suit you.",
+            )
     for text in earlier.doubts:
         yield Finding(
             check="journal",
@@ -106,13 +111,16 @@ def _of_the_journal(plan: Plan) -> Iterator[Finding]:
         )
 
 
-def unread(damaged: Sequence[str]) -> str:
+def unread(damaged: Sequence[Damage]) -> str:
     """Say that records could not be read, and what that means for the numbers."""
-    count = len(damaged)
-    return (
-        f"{count} record{'' if count == 1 else 's'} of the journal could not be read: gaps and "
-        "drawn sizes are chosen without what they say"
-    )
+    newer = sum(item.newer for item in damaged)
+    said = []
+    if old := len(damaged) - newer:
+        said.append(f"{old} record{'' if old == 1 else 's'} of the journal could not be read")
+    if newer:
+        whose = "1 record of the journal comes" if newer == 1 else f"{newer} records of it come"
+        said.append(f"{whose} from a newer release of fitkit, which this one cannot read")
+    return f"{' and '.join(said)}: gaps and drawn sizes are chosen without what they say"
 
 
 class Declared(NamedTuple):
