@@ -69,6 +69,7 @@ class _Habits(StrictModel):
     repeats: int = Field(default=3, ge=1, le=20)
     handling: str = Field(default="touched", min_length=1)
     decimal: Literal[".", ","] | None = None
+    projection: Literal["first-angle", "third-angle"] = "first-angle"
 
 
 class _File(StrictModel):
@@ -111,6 +112,8 @@ class Workshop:
         What a part is put to where its sheet says nothing, as in the sheet's ``use``.
     decimal : {".", ","} or None
         Decimal sign of tables that show none; None: found from the table.
+    projection : {"first-angle", "third-angle"}
+        How the views of a drawing lie.
     printer : PrinterChoice
         The printer to draw for where a sheet names none.
     prices : mapping
@@ -131,6 +134,7 @@ class Workshop:
     repeats: int = 3
     handling: str = "touched"
     decimal: Literal[".", ","] | None = None
+    projection: Literal["first-angle", "third-angle"] = "first-angle"
     printer: PrinterChoice = field(default=PrinterChoice(generic="PETG"))
     prices: Mapping[str, Any] = field(default_factory=lambda: MappingProxyType({}))
     inside: Path | None = None
@@ -278,6 +282,7 @@ def load_workshop(path: str | Path) -> Workshop:
         repeats=file.habits.repeats,
         handling=file.habits.handling,
         decimal=file.habits.decimal,
+        projection=file.habits.projection,
         printer=file.printer,
         prices=MappingProxyType(file.prices),
         inside=around.parent if around else None,
@@ -334,6 +339,7 @@ made = "made"                     # files to print
 repeats = 3                       # readings of each feature
 handling = "touched"              # or: decor only, handled, rough hands
 # decimal = ","                   # the sign in your tables, if they do not show it
+projection = "first-angle"        # how views lie in drawings; or: third-angle
 
 [printer]                         # for sheets that name no printer
 generic = "PETG"                  # after a coupon: profile = "NAME.toml" in the folder of profiles
