@@ -14,11 +14,23 @@ if TYPE_CHECKING:
 __all__ = ["svg_text"]
 
 
-def svg_text(drawing: Drawing) -> str:
-    """Write a drawing as one SVG element, ready to stand in a page or a file of its own."""
+def svg_text(drawing: Drawing, *, in_page: bool = False) -> str:
+    """Write a drawing as one SVG element.
+
+    Parameters
+    ----------
+    drawing : Drawing
+    in_page : bool
+        For the middle of an HTML page, which needs no namespace; else for a file of its own.
+
+    Returns
+    -------
+    str
+    """
     width, height = drawing.size_mm
+    space = "" if in_page else ' xmlns="http://www.w3.org/2000/svg"'
     lines = [
-        f'<svg xmlns="http://www.w3.org/2000/svg" width="{width:g}mm" height="{height:g}mm" '
+        f'<svg{space} width="{width:g}mm" height="{height:g}mm" '
         f'viewBox="0 0 {width:g} {height:g}" role="img">',
         f"<title>{escape(drawing.body)}</title>",
         '<g fill="none" stroke="#000" stroke-linecap="round" stroke-linejoin="round">',

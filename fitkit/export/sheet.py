@@ -62,7 +62,7 @@ def render_sheet(page: SheetPage) -> str:
     values["pictures"] = [
         {"caption": caption, "uri": _data_uri(image)} for caption, image in page.pictures
     ]
-    values["drawings"] = [Markup(svg_text(drawing)) for drawing in page.drawings]
+    values["drawings"] = [Markup(svg_text(drawing, in_page=True)) for drawing in page.drawings]
     return environment.get_template("sheet.html.j2").render(values)
 
 
