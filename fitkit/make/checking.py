@@ -20,6 +20,9 @@ if TYPE_CHECKING:
     from fitkit.flow.sheet import PartSheet
     from fitkit.parts.contract import Part
 
+# A part as sure as this is printed without a trial. Common practice, no source.
+_SURE = 0.9
+
 __all__ = ["Declared", "check", "check_context", "checked", "declared", "expected_cost", "unread"]
 
 
@@ -61,9 +64,33 @@ def checked(plan: Plan, built: Built, context: CheckContext) -> tuple[Finding, .
     found = (
         *reading_findings(plan),
         *run_checks(built.part, context),
+        *_whole(plan),
         *_of_the_journal(plan),
     )
     return tuple(sorted(found, key=lambda item: SEVERITIES.index(item.severity)))
+
+
+def _whole(plan: Plan) -> Iterator[Finding]:
+    """Say how likely all fits are as wanted at this print, and what would raise that."""
+    from fitkit.core.typed import command
+    from fitkit.flow.whole import chance_line, part_chance
+
+    chance = part_chance(plan)
+    if chance is None:
+        return
+    line = chance_line(chance)
+    doubtful = chance.p_all < _SURE and plan.sheet.piece is None
+    yield Finding(
+        check="chance",
+        severity="note",
+        text=f"{line[0].upper()}{line[1:]}.",
+        value=100.0 * chance.p_all,
+        unit="%",
+        basis="printer's profile and verdicts on its prints, all fits drawn together",
+        remedy=f"{command('chance', 'SHEET')} says what raises it most, such as a trial piece."
+        if doubtful
+        else "",
+    )
 
 
 def _of_the_journal(plan: Plan) -> Iterator[Finding]:
@@ -183,6 +210,8 @@ def _places(plan: Plan) -> tuple[PlaceDoubt, ...]:
     found = []
     for row in plan.rows:
         for name in row.fit.placed_by:
+            if name not in rows:  # not on a trial piece
+                continue
             size, target = rows[name].size, rows[name].target
             u = math.hypot(size.u_print_mm, size.u_target_mm)
             df = float(effective_df((size.u_print_mm, size.df), (target.u_mm, target.df)))
