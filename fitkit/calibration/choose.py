@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Literal
 import numpy as np
 
 from fitkit.calibration.coupon import CouponFeature, parse_feature
-from fitkit.calibration.effects import SizeAt
+from fitkit.calibration.effects import SizeAt, loads_of
 from fitkit.calibration.generic import generic_profile
 from fitkit.calibration.model import TERMS, design
 from fitkit.calibration.posterior import Evidence
@@ -108,6 +108,12 @@ def choose_features(
     criterion : {"I", "D"}
         Mean variance over the wanted sizes, or volume of the coefficients' uncertainty.
 
+    Returns
+    -------
+    CouponChoice
+        The features in the order in which they were picked, and the U95 to expect with and without
+        them.
+
     Raises
     ------
     CalibrationError
@@ -116,16 +122,23 @@ def choose_features(
     pool = tuple(candidates or candidate_features())
     if not 1 <= count <= len(pool):
         raise CalibrationError(
-            f"{count} features wanted of {len(pool)}", remedy=f"Choose 1 to {len(pool)}."
+            f"{count} features are wanted, and there are {len(pool)} to choose from",
+            code="calibration.feature-count",
+            remedy=f"Give a number from 1 to {len(pool)}.",
         )
     usual = {kind.name: kind.usual_mm for kind in kinds() if kind.usual_mm}
     wanted = {kind_of(name): span for name, span in (wanted_mm or usual).items()}
     for kind, (low, high) in wanted.items():
         if not 0 < low <= high:
-            raise CalibrationError(f"range {low} to {high} mm of {kind} is empty", where=kind)
+            raise CalibrationError(
+                f"the range of {kind} sizes, {low} to {high} mm, is empty",
+                code="calibration.empty-range",
+                where=kind,
+                remedy="Give a range whose lower end is above 0 mm and not above its upper end.",
+            )
     generic = generic_profile(material)
     noise = reading_mm**2 + generic.spread.feature_mm**2
-    rows = np.array([_row(one) for one in pool]) / np.sqrt(noise)
+    rows = np.array([loads_of(one) for one in pool]) / np.sqrt(noise)
     # Without the least bit the covariance could not be inverted where terms go together.
     prior = np.asarray(generic.cov) + 1e-12 * np.eye(len(TERMS))
     grids = {kind: _grid(kind, span) for kind, span in wanted.items()}
@@ -191,18 +204,6 @@ def _told(
         )
         for kind, span in wanted.items()
     }
-
-
-def _row(feature: CouponFeature) -> Array:
-    return design(
-        tuple(TERMS),
-        feature.drawn_mm,
-        feature.kind,
-        feature.axis,
-        place=feature.place,
-        diagonal=feature.diagonal,
-        wall_mm=feature.wall_mm,
-    )
 
 
 def _grid(kind: SizeKind, span: tuple[float, float]) -> Array:

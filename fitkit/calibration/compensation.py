@@ -94,7 +94,7 @@ class CompensatedSize:
     printer: PrintedBy | None = field(default=None, repr=False, compare=False)
 
     def __str__(self) -> str:
-        """Give one line: wanted, drawn, expected with its 95 % interval, and whether on trust."""
+        """Give one line: wanted, drawn, expected with its 95 % interval, and its basis."""
         name = self.name or self.kind.replace("_", " ")
         beyond = ", beyond the coupon's sizes" if self.extrapolated else ""
         return (
@@ -152,6 +152,12 @@ def compensate(
         Height over the bed of the floor of an opening in an upright wall. Where it is not whole
         layers, or not known, the ± of the opening's height owns a layer.
 
+    Returns
+    -------
+    CompensatedSize
+        The drawn size, what to expect of it with its 95 % interval, and notes on every decision and
+        doubt.
+
     Raises
     ------
     UnitError
@@ -175,13 +181,16 @@ def compensate(
     where = name or kind
     if not target_mm > 0:
         raise CalibrationError(
-            f"{show(target_mm)} is no size to print",
+            f"a size of {show(target_mm)} cannot be printed",
+            code="calibration.size-not-above-zero",
             where=where,
             remedy="Give a size above 0 mm.",
         )
     if not (math.isfinite(wanted_mm) and wanted_mm > 0):
         raise CalibrationError(
-            f"nothing is left to print: {show(target_mm)} wanted, {show(coat_mm)} of it coat",
+            f"nothing is left to print: {show(target_mm)} is wanted, and {show(coat_mm)} of it is "
+            "coat",
+            code="calibration.all-coat",
             where=where,
             remedy="Thin the coat, leave faces uncoated, or make the size larger.",
         )
@@ -262,7 +271,11 @@ def _value(size: object) -> tuple[float, float]:
 def _coat(coat: object, faces: int, sense: int, notes: list[str]) -> tuple[float, float]:
     """What the coat adds to the size, with sign, and its standard uncertainty."""
     if faces not in (0, 1, 2):
-        raise CalibrationError(f"{faces!r} coated faces; a size has two", remedy="Give 0, 1 or 2.")
+        raise CalibrationError(
+            f"{faces!r} faces are to be coated, but a size lies between two faces",
+            code="calibration.coated-faces",
+            remedy="Give 0, 1 or 2.",
+        )
     if coat is None or not faces or not sense:
         return 0.0, 0.0
     thickness_mm, u_mm = _value(coat)
@@ -275,7 +288,7 @@ def _coat(coat: object, faces: int, sense: int, notes: list[str]) -> tuple[float
     word = "adds" if sense > 0 else "takes"
     notes.append(
         f"coat {word} {show(faces * thickness_mm)} on {faces} face{'s' if faces > 1 else ''}"
-        + ("" if u_mm else "; its spread was not given and counts as nil")
+        + ("" if u_mm else "; its spread was not given and counts as zero")
     )
     # Both faces are dipped or painted at once, so their errors go together.
     return sense * faces * thickness_mm, faces * u_mm
@@ -286,7 +299,8 @@ def _invert(abc: tuple[float, float, float], wanted_mm: float, *, where: str) ->
     a, b, c = abc
     if a <= 0:
         raise CalibrationError(
-            "the profile's printed size does not grow with the drawn size",
+            "by this profile the printed size does not grow with the drawn size",
+            code="calibration.not-growing",
             where=where,
             remedy="Fit the coupon again; its readings cannot be right.",
         )
@@ -296,7 +310,9 @@ def _invert(abc: tuple[float, float, float], wanted_mm: float, *, where: str) ->
     if inside < 0 or (c >= 0 and half <= 0):
         least = b + 2.0 * math.sqrt(a * c) if c > 0 else b
         raise CalibrationError(
-            f"{show(wanted_mm)} is smaller than this printer's curve goes ({show(least)})",
+            f"{show(wanted_mm)} is smaller than the smallest size that this printer makes, "
+            f"{show(least)}",
+            code="calibration.too-small",
             where=where,
             remedy="Make it larger, or drill it after printing.",
         )

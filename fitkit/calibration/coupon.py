@@ -91,7 +91,19 @@ class CouponSizes:
     flare: bool = True
 
     def on_layers(self, layer_mm: float, first_mm: float) -> CouponSizes:
-        """Give the same with all heights and bridges in whole layers, so that they tell most."""
+        """Give the same with all heights and bridges in whole layers, so that they tell most.
+
+        Parameters
+        ----------
+        layer_mm, first_mm : float, mm
+            Height of a layer, and of the first one. Heights stand on the bed, so they begin with
+            the first layer; bridges begin above it.
+
+        Returns
+        -------
+        CouponSizes
+            Each height and bridge at the nearest whole number of layers, one layer at least.
+        """
 
         def whole(high_mm: float, low_mm: float) -> float:
             layers = max(round((high_mm - low_mm) / layer_mm), 1)
@@ -146,7 +158,7 @@ class CouponSizes:
         )
 
 
-# What carries a term alone is read twice at once, with the jaws set anew in between.
+# What carries a term alone is read twice from the start, with the jaws opened in between.
 _ALONE = ("pocket", "height", "bridge")
 
 
@@ -208,7 +220,11 @@ def coupon_features(sizes: CouponSizes | None = None) -> tuple[CouponFeature, ..
     ]
     twice = sorted({name for name in names if names.count(name) > 1})
     if twice:
-        raise CalibrationError(f"{twice[0]!r} is on the coupon twice", remedy="Change its size.")
+        raise CalibrationError(
+            f"the feature {twice[0]!r} is on the coupon twice",
+            code="calibration.feature-twice",
+            remedy="Change one of the two sizes.",
+        )
     return tuple(parse_feature(name) for name in names)
 
 
@@ -318,7 +334,7 @@ def parse_feature(name: str) -> CouponFeature:
     Raises
     ------
     CalibrationError
-        If it is no coupon feature's name: shows what such names look like.
+        If it is not the name of a coupon feature: the remedy shows what such names look like.
 
     Examples
     --------
@@ -333,7 +349,11 @@ def parse_feature(name: str) -> CouponFeature:
         parts = match.groupdict()
         drawn_mm = float(parts["size"])
         if not drawn_mm > 0:
-            raise CalibrationError(f"{name!r} has no size", remedy="Give its drawn size in mm.")
+            raise CalibrationError(
+                f"the coupon feature {name!r} has a size of zero",
+                code="calibration.feature-size",
+                remedy="Give its drawn size in mm, above 0.",
+            )
         return CouponFeature(
             name=words,
             label=_label(item.label, parts),
@@ -346,7 +366,8 @@ def parse_feature(name: str) -> CouponFeature:
             how=_how(item, words, drawn_mm),
         )
     raise CalibrationError(
-        f"{name!r} is not a coupon feature",
+        f"{name!r} is not the name of a coupon feature",
+        code="calibration.feature-name",
         remedy="Names are like 'bar x 40', 'bar x 40 at bed', 'tab 5', 'peg 8', 'height 12', "
         "'slot 6', 'inside x 30', 'pocket x 14 by 50', 'bridge 4', 'hole 3', 'lying hole 5 width', "
         "'diagonal 1 124', 'centres x 50', with the drawn size in mm.",

@@ -82,7 +82,7 @@ def read_prints(
     """
     from fitkit.stats.average import estimates
 
-    described = Instruments(instruments)
+    described = Instruments(instruments).zeroed_by(table)
     table = _round_by_name(described.spelt(table))
     frame = table.counted
     if frame.empty:
@@ -144,12 +144,16 @@ def _nothing_counts(table: ReadingTable) -> CalibrationError:
     typed = table.rejected[table.rejected["reading"] != ""]
     if typed.empty:
         return CalibrationError(
-            "no reading that counts", where=table.name, remedy="Fill in the readings first."
+            "the table holds no reading that counts",
+            code="calibration.no-readings",
+            where=table.name,
+            remedy="Fill in the readings first.",
         )
     first = typed.iloc[0]
     return CalibrationError(
-        f"no reading that counts: {len(typed)} rejected, the first of them because "
-        f"{first['rejected'].rstrip('.')}",
+        f"the table holds no reading that counts: {len(typed)} are rejected, the first of them "
+        f"because {first['rejected'].rstrip('.')}",
+        code="calibration.all-rejected",
         where=f"{table.name}, row {first['row']}, feature {first['feature']!r}",
         remedy="Mend that in every row.",
     )
@@ -245,7 +249,8 @@ def _prints(
             if one != other:
                 faults.append(
                     CalibrationError(
-                        f"{word} {other!r} beside {one!r} in one fit",
+                        f"the {word} is {other!r} here and {one!r} in the first row",
+                        code="calibration.mixed-prints",
                         where=f"{where}, item {item!r}",
                         remedy="Fit each on its own: a profile is for one printer, material and "
                         "setting.",
@@ -265,7 +270,8 @@ def _wrong_jaws(frame: pd.DataFrame, where: str) -> list[FitkitError]:
         if mode in ("outside", "inside") and mode != feature.mode:
             faults.append(
                 CalibrationError(
-                    f"read with {mode} jaws; it is an {feature.mode} size",
+                    f"it was read with {mode} jaws, but it is an {feature.mode} size",
+                    code="calibration.wrong-jaws",
                     where=f"{where}, feature {name!r}",
                     remedy="Set its mode, or read it again with the other jaws.",
                 )

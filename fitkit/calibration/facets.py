@@ -30,7 +30,11 @@ def across_flats_factor(sides: int | None) -> float:
     if sides is None:
         return 1.0
     if sides < 3:
-        raise CalibrationError(f"a polygon of {sides} sides cannot be", remedy="Give 3 or more.")
+        raise CalibrationError(
+            f"a polygon cannot have {sides} sides",
+            code="calibration.polygon-sides",
+            remedy="Give 3 or more.",
+        )
     return math.cos(math.pi / sides)
 
 
@@ -50,7 +54,11 @@ def sides_for(diameter_mm: ArrayLike, *, tolerance_mm: float) -> NDArray[np.int6
     28
     """
     if not tolerance_mm > 0:
-        raise CalibrationError(f"a mesh tolerance of {tolerance_mm} mm", remedy="Give more than 0.")
+        raise CalibrationError(
+            f"the tolerance of the mesh is {tolerance_mm} mm",
+            code="calibration.mesh-tolerance",
+            remedy="Give more than 0 mm.",
+        )
     ratio = np.minimum(tolerance_mm / np.asarray(diameter_mm, dtype=float), 0.25)
     return np.maximum(np.ceil(0.5 * np.pi / np.arcsin(np.sqrt(ratio)) - 1e-9), 3).astype(np.int64)
 

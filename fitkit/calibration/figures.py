@@ -72,7 +72,19 @@ def residual_figure(fit: CouponFit) -> Figure:
 def deviation_figure(
     profile: PrinterProfile, *, kinds: tuple[str, ...] = ("outside", "inside", "hole")
 ) -> Figure:
-    """How much each kind comes out off its drawn size, with the 95 % band of a new print."""
+    """How much each kind comes out off its drawn size, with the 95 % band of a new print.
+
+    Parameters
+    ----------
+    profile : PrinterProfile
+    kinds : tuple of str
+        Kinds of size to show, each over the sizes that were read, or 2 to 100 mm if none was.
+
+    Returns
+    -------
+    Figure
+        Drawn size on a logarithmic axis, printed less drawn in mm; a marker and a colour a kind.
+    """
     from matplotlib.figure import Figure
 
     figure = Figure(figsize=(7.5, 4.2), layout="constrained")

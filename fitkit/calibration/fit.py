@@ -94,7 +94,18 @@ class CouponFit:
 
 
 def fit_profile(coupon: Coupon, **options: Any) -> PrinterProfile:
-    """Fit a profile; takes what `fit_coupon` takes, and gives the profile alone."""
+    """Fit a profile to a coupon's readings, and give the profile alone.
+
+    Parameters
+    ----------
+    coupon, **options
+        As `fit_coupon` takes them.
+
+    Returns
+    -------
+    PrinterProfile
+        With its readings, and a verdict and doubts in `PrinterProfile.provenance`.
+    """
     return fit_coupon(coupon, **options).profile
 
 

@@ -39,8 +39,9 @@ def generic_profile(material: str) -> PrinterProfile:
     known = {name.casefold(): name for name in generic_materials()}
     if material.casefold() not in known:
         raise CalibrationError(
-            f"no generic figures for material {material!r}",
-            remedy=f"There are: {', '.join(known.values())}. Or print and measure a coupon.",
+            f"there is no generic profile for the material {material!r}",
+            code="calibration.material",
+            remedy=f"Choose one of {', '.join(known.values())}, or print and measure a coupon.",
         )
     name = known[material.casefold()]
     prior = learned_prior(name)

@@ -45,6 +45,11 @@ def update(old: PrinterProfile, new: PrinterProfile, *, name: str = "") -> Print
     name : str
         Of the merged profile; that of `new` if empty.
 
+    Returns
+    -------
+    PrinterProfile
+        With the settings and the date of `new`; `new` itself, renamed, if `old` is generic.
+
     Raises
     ------
     CalibrationError
@@ -58,7 +63,8 @@ def update(old: PrinterProfile, new: PrinterProfile, *, name: str = "") -> Print
         drift = compare(old, new)
         if drift.p < 0.01:
             raise CalibrationError(
-                f"the two profiles differ beyond chance (p = {drift.p:.4f})",
+                f"the two profiles differ by more than chance explains (p = {drift.p:.4f})",
+                code="calibration.drifted",
                 where=f"{old.name} and {new.name}",
                 remedy="The printer has changed; use the newer profile alone.",
             )
@@ -109,6 +115,17 @@ class Drift:
 def compare(old: PrinterProfile, new: PrinterProfile) -> Drift:
     """Ask whether a printer has drifted: whether two profiles differ beyond their uncertainty.
 
+    Parameters
+    ----------
+    old, new : PrinterProfile
+        Of one printer and material. The newer one must hold readings, since they are what is
+        compared with what the older one predicts.
+
+    Returns
+    -------
+    Drift
+        The chance of so large a difference without any drift, the terms, and a sentence.
+
     Raises
     ------
     CalibrationError
@@ -124,7 +141,8 @@ def compare(old: PrinterProfile, new: PrinterProfile) -> Drift:
     ]
     if not shared or old.generic or new.generic or new.evidence is None:
         raise CalibrationError(
-            "the two profiles measured nothing in common",
+            "nothing was measured for both profiles, so they cannot be compared",
+            code="calibration.nothing-shared",
             where=f"{old.name} and {new.name}",
             remedy="Compare profiles fitted to coupons of the same printer.",
         )
@@ -195,23 +213,23 @@ class Change(Protocol):
 
     @property
     def made_at(self) -> datetime:
-        """When."""
+        """When the change was made."""
 
     @property
     def printer(self) -> str:
-        """Whose."""
+        """Name of the printer that was changed."""
 
     @property
     def what(self) -> str:
-        """Nozzle, spool, belt, firmware."""
+        """What was changed: nozzle, spool, belt, firmware."""
 
     @property
     def was(self) -> str:
-        """Before, in words."""
+        """What was there before the change, in words."""
 
     @property
     def now(self) -> str:
-        """Since, in words."""
+        """What is there since the change, in words."""
 
 
 def aged_by(profile: PrinterProfile, changes: Iterable[Change]) -> PrinterProfile:
@@ -278,7 +296,19 @@ def _since(profile: PrinterProfile, changed: Mapping[str, str]) -> PrinterProfil
 
 
 def noted(profile: PrinterProfile, *notes: str) -> PrinterProfile:
-    """Note why a profile may no longer hold, each reason once; the same if all are there."""
+    """Note why a profile may no longer hold, each reason once.
+
+    Parameters
+    ----------
+    profile : PrinterProfile
+    *notes : str
+        Reasons, a full sentence each; they are repeated beside every size drawn by the profile.
+
+    Returns
+    -------
+    PrinterProfile
+        The same object if it has all of these notes already.
+    """
     new = tuple(note for note in notes if note not in profile.provenance.notes)
     if not new:
         return profile
@@ -291,12 +321,14 @@ def _same_printer(old: PrinterProfile, new: PrinterProfile) -> None:
     if old.material.casefold() != new.material.casefold():
         raise CalibrationError(
             f"{old.material} and {new.material} are different materials",
+            code="calibration.other-material",
             where=f"{old.name} and {new.name}",
             remedy="Keep a profile for each material.",
         )
     if old.printer != new.printer and not (old.generic or new.generic):
         raise CalibrationError(
             f"{old.printer!r} and {new.printer!r} are different printers",
+            code="calibration.other-printer",
             where=f"{old.name} and {new.name}",
             remedy="Keep a profile for each printer.",
         )

@@ -98,7 +98,10 @@ def from_estimates(prints: Sequence[Mapping[str, Estimate]]) -> Observations:
         raise FaultList(faults)
     if not found:
         raise CalibrationError(
-            "no coupon readings", where="coupon", remedy="Fill in the readings file first."
+            "there are no coupon readings",
+            code="calibration.no-readings",
+            where="coupon",
+            remedy="Fill in the readings file first.",
         )
     own, shared = _variances(found)
     observed = Observations(
@@ -156,7 +159,8 @@ def _impossible(observed: Observations) -> list[FitkitError]:
         if like.mean() > 0.5:
             return [
                 CalibrationError(
-                    f"sizes are {float(np.median(ratio)):.3g} times the drawn ones: {says}",
+                    f"the sizes are {float(np.median(ratio)):.3g} times the drawn ones: {says}",
+                    code="calibration.inch",
                     where="coupon",
                     remedy="Set the unit of the readings file.",
                 )
@@ -164,7 +168,9 @@ def _impossible(observed: Observations) -> list[FitkitError]:
     off = np.abs(printed - drawn) > np.maximum(_FARTHEST_SHARE * drawn, _FARTHEST_MM)
     return [
         CalibrationError(
-            f"reads {printed[i]:.2f} mm, drawn {drawn[i]:.2f} mm: no printer is that far off",
+            f"it reads {printed[i]:.2f} mm and was drawn {drawn[i]:.2f} mm; no printer is that far "
+            "off",
+            code="calibration.far-off",
             where=observed.features[i].name,
             remedy="Read it again; was it typed wrong, in inch, or is it another feature?",
         )

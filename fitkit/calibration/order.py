@@ -28,7 +28,7 @@ _BEFORE = (
     "Let the coupon cool to room temperature: read 25 °C too warm, 100 mm come out 0.2 mm long.",
     "Scrape strings and blobs off; read clear of the seam; close the jaws gently.",
     "Zero the calipers, then read down the list: outside jaws first, then inside jaws.",
-    "Some features come twice: set the jaws anew for the second time.",
+    "Some features come twice: open the jaws and set them again for the second reading.",
     "Calibrate, and read again what it then asks for: about two features, once each.",
 )
 
@@ -56,9 +56,23 @@ def blank_readings(
         that a reading is not simply remembered.
     instrument, unit : str
         Written on each row.
+
+    Returns
+    -------
+    str
+        CSV text with a head line, as `fitkit.readings.ReadingTable.read` takes it.
+
+    Raises
+    ------
+    CalibrationError
+        If `prints` or `repeats` is less than 1.
     """
     if prints < 1 or repeats < 1:
-        raise CalibrationError("prints and repeats are 1 or more")
+        raise CalibrationError(
+            f"{prints} prints and {repeats} repeats are asked for",
+            code="calibration.order-count",
+            remedy="Give 1 or more of both.",
+        )
     settings = settings or PrintSettings()
     return blank_table(
         {
@@ -83,7 +97,18 @@ def order_sheet(
     prints: int = 1,
     repeats: int = 1,
 ) -> str:
-    """Write the print order as one HTML page: what to read, where, with which jaws."""
+    """Write the print order as one HTML page: what to read, where, with which jaws.
+
+    Parameters
+    ----------
+    features, settings, prints, repeats
+        As in `blank_readings`.
+
+    Returns
+    -------
+    str
+        A whole HTML document that needs no other file.
+    """
     settings = settings or PrintSettings()
     rows = "\n".join(
         f'<tr><td>{number}</td><th scope="row">{html.escape(f.label)}</th>'
@@ -132,10 +157,24 @@ def write_order(
 ) -> tuple[Path, Path]:
     """Write the empty readings file and the order sheet into a folder.
 
+    Parameters
+    ----------
+    folder : path
+        Made if it is not there.
+    features, settings, prints, repeats, instrument
+        As in `blank_readings`.
+    stem : str
+        Both file names begin with it.
+
+    Returns
+    -------
+    readings, sheet : Path
+        The CSV file and the HTML page.
+
     Raises
     ------
     CalibrationError
-        If the readings file is there already: it may be filled.
+        If the readings file is there already: it may be filled. The order sheet is written over.
     """
     place = Path(folder)
     readings, sheet = place / f"{stem}_readings.csv", place / f"{stem}_order.html"
@@ -148,7 +187,8 @@ def write_order(
             stream.write(blank)
     except FileExistsError as error:
         raise CalibrationError(
-            "is there already and may hold readings",
+            "the readings file is there already and may hold readings",
+            code="calibration.readings-there",
             where=str(readings),
             remedy="Move it away, or give another stem.",
         ) from error

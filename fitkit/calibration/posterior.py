@@ -59,7 +59,7 @@ NOISE_DF = 4.0
 # How alike printers of one workshop are, and one printer with another nozzle or spool; and the
 # days after which a printer is still so alike that e^-1 of the prior is left in common.
 OTHER_PRINTER, OTHER_NOZZLE, OTHER_SPOOL, FADE_DAYS = 0.85, 0.93, 0.97, 9000.0
-# Readings whose error, foretold from all others, is beyond so many standard deviations are doubted.
+# Readings farther than so many standard deviations from what all others predict are doubted.
 DOUBTED = 1.5
 # More readings than this are weighed on the whole grid only with their newest part.
 _MOST_ON_GRID = 120

@@ -180,6 +180,11 @@ class PrinterProfile:
         sizes : iterable of SizeAt
         lasting : bool
             Predict means over many prints and features instead.
+
+        Returns
+        -------
+        Foreseen
+            Means, joint covariance and U95, in mm, in the order of `sizes`.
         """
         return self.known.predict(self.sizes(sizes), lasting=lasting)
 
@@ -206,7 +211,18 @@ class PrinterProfile:
     def fitted(
         self, drawn_mm: ArrayLike, *, kind: str, axis: Axis = "xy"
     ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-        """Give the mean over many prints and features, and its standard uncertainty, in mm."""
+        """Give the mean over many prints and features.
+
+        Parameters
+        ----------
+        drawn_mm, kind, axis
+            As in `predict`.
+
+        Returns
+        -------
+        mean_mm, u_mm : arrays of shape (...), mm
+            The mean size and its standard uncertainty, without what prints and features scatter.
+        """
         found = self._at(drawn_mm, kind, axis, lasting=True)
         shape: tuple[int, ...] = np.shape(drawn_mm)
         return found.mean_mm.reshape(shape), found.u_mm.reshape(shape)
@@ -214,19 +230,53 @@ class PrinterProfile:
     def effective_df(
         self, drawn_mm: ArrayLike, *, kind: str, axis: Axis = "xy"
     ) -> NDArray[np.float64]:
-        """Degrees of freedom of a prediction: those at which Student's t has the same U95."""
+        """Degrees of freedom of a prediction: those at which Student's t has the same U95.
+
+        Parameters
+        ----------
+        drawn_mm, kind, axis
+            As in `predict`.
+
+        Returns
+        -------
+        array of shape (...)
+            Infinite where the prediction is normal.
+        """
         shape: tuple[int, ...] = np.shape(drawn_mm)
         return self._at(drawn_mm, kind, axis).df.reshape(shape)
 
     def U95(
         self, drawn_mm: ArrayLike, *, kind: str, axis: Axis = "xy", mean: bool = False
     ) -> NDArray[np.float64]:
-        """Half width of the 95 % interval of a prediction, mm."""
+        """Half width of the 95 % interval of a prediction.
+
+        Parameters
+        ----------
+        drawn_mm, kind, axis
+            As in `predict`.
+        mean : bool
+            Of the mean over many prints and features, as `fitted` gives it, instead of one print.
+
+        Returns
+        -------
+        array of shape (...), mm
+        """
         shape: tuple[int, ...] = np.shape(drawn_mm)
         return self._at(drawn_mm, kind, axis, lasting=mean).U95_mm.reshape(shape)
 
     def curve(self, kind: str, axis: Axis = "xy") -> tuple[float, float, float]:
-        """Coefficients a, b, c of the printed size ``a*n + b + c/n`` by the terms alone, mm."""
+        """Coefficients of the printed size ``a*n + b + c/n`` by the terms alone.
+
+        Parameters
+        ----------
+        kind, axis
+            As in `predict`.
+
+        Returns
+        -------
+        a, b, c : float
+            Without unit, mm, and mm². What the readings show beyond the terms is not in them.
+        """
         return curve(self.terms, self.coef, kind, axis)
 
     def measured(self, kind: str) -> tuple[float, float] | None:

@@ -199,6 +199,12 @@ def profile_content(profile: PrinterProfile) -> dict[str, Any]:
 def save_profile(profile: PrinterProfile, path: str | PathLike[str]) -> Path:
     """Write a profile as TOML, replacing the file whole.
 
+    Parameters
+    ----------
+    profile : PrinterProfile
+    path : path
+        Of the file; its folder must exist.
+
     Returns
     -------
     Path

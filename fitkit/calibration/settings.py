@@ -72,7 +72,8 @@ def parse_item(item: str) -> tuple[PrintSettings, int]:
     parts = [part.strip() for part in item.split(",")]
     if len(parts) < 2 or not all(parts[:2]):
         raise CalibrationError(
-            f"item {item!r} does not say which printer and material",
+            f"the item {item!r} does not name a printer and a material",
+            code="calibration.item",
             where="column item",
             remedy="Write 'printer name, material, print 1', or give the settings to the fit.",
         )

@@ -26,7 +26,7 @@ def to_celsius(value: object) -> float:
     Raises
     ------
     CalibrationError
-        If it is a bare number or no temperature.
+        If it is a bare number or not a temperature.
 
     Examples
     --------
@@ -37,7 +37,11 @@ def to_celsius(value: object) -> float:
         return float(value.to("degC").magnitude)  # type: ignore[attr-defined]
     match = _TEXT.fullmatch(value) if isinstance(value, str) else None
     if not match:
-        raise CalibrationError(f"{value!r} is no temperature", remedy="Write '45 °C'.")
+        raise CalibrationError(
+            f"{value!r} is not a temperature with its unit",
+            code="calibration.temperature",
+            remedy="Write it like '45 °C'.",
+        )
     return float(match[1])
 
 

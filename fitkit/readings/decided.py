@@ -1,6 +1,6 @@
 """Decisions about readings, written into the file that they stand in: keep, leave out, read again.
 
-The file keeps its separator, the lines above its header and all other cells; what changes is the
+The file keeps its form, the lines above its header and all other cells; what changes is the
 row's cell under ``left_out`` or ``kept``, which the header gains if it has none. Left out:
 workbooks and tables with a row a feature, where one cell cannot be told from its neighbours in a
 row; for them the message says what to type.
@@ -8,15 +8,16 @@ row; for them the message says what to type.
 
 from __future__ import annotations
 
-import csv
-import io
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
 from fitkit.core.errors import ReadingError
-from fitkit.core.files import write_atomic
+from fitkit.core.files import plain_errors, write_atomic
+from fitkit.core.locks import sole_writer
 from fitkit.core.tables import read_table
 from fitkit.readings.cells import header_of
+from fitkit.readings.form import FileForm
 from fitkit.readings.table import ReadingTable
 
 if TYPE_CHECKING:
@@ -67,6 +68,22 @@ def decide(
         If it cannot be written.
     """
     path = Path(path)
+    # Nobody else, such as a grid, may write between the look at the file and its replacement.
+    with plain_errors(path), sole_writer(path):
+        content = _decided(path, row, decision, because, unit, decimal)
+        write_atomic(path, content)
+    return ReadingTable.read(path, unit=unit, decimal=decimal)
+
+
+def _decided(
+    path: Path,
+    row: int,
+    decision: Decision,
+    because: str,
+    unit: str | None,
+    decimal: Literal[".", ","] | None,
+) -> bytes:
+    """Give the file's content with the decision in it."""
     table = ReadingTable.read(path, unit=unit, decimal=decimal)
     raw = read_table(path, header="feature")
     start, names = header_of(raw.rows)
@@ -98,7 +115,4 @@ def decide(
             for name, text in cells.items():
                 whole[names.index(name)] = text
         rows.append(whole)
-    stream = io.StringIO(newline="")
-    csv.writer(stream, delimiter=raw.separator, lineterminator="\n").writerows(rows)
-    write_atomic(path, stream.getvalue())
-    return ReadingTable.read(path, unit=unit, decimal=decimal)
+    return replace(FileForm.of(path), separator=raw.separator).written(rows[0], rows[1:])

@@ -1,7 +1,7 @@
 """Readings of a feature to one `Estimate`, with every correction in a row of its budget.
 
 Model, in the order in which it is applied: mean of what was shown, minus the zero error of the
-instrument, plus resolution and limit of error (both nil, with uncertainty), then for a round hole
+instrument, plus resolution and limit of error (both zero, with uncertainty), then for a round hole
 the chord between flat jaws (`jaws`), then the size at 20 °C.
 
 Zero error, jaw width, the coefficient of expansion and the common part of the limit of error are
@@ -25,13 +25,16 @@ from typing import TYPE_CHECKING, Any, Literal
 
 import numpy as np
 
+from fitkit.core.bulk import without_collector
 from fitkit.core.errors import StatsError
 from fitkit.readings.corrections import SMALL_HOLE_MM
 from fitkit.readings.dates import day_of
 from fitkit.readings.instruments import Instruments
 from fitkit.readings.items import refuse_shared_names
+from fitkit.readings.kinds import says_span
+from fitkit.readings.shapes import NO_HOLES, with_kinds
 from fitkit.stats.doubts import doubts, known_spread
-from fitkit.stats.jaws import bore, over_far_walls
+from fitkit.stats.jaws import bore, chord, over_far_walls
 from fitkit.stats.places import PLACES_DIFFER, compare_places
 from fitkit.stats.repeatability import Repeatability, pooled_repeatability
 from fitkit.stats.uncertainty import Estimate, Source
@@ -55,7 +58,7 @@ _U_TEMPERATURE_K = 1.0
 # Where a reading that stands out begins to lose weight, in standard deviations (Huber 1964).
 _HUBER = 1.5
 # Equal readings less one zero error may differ in their last bits.
-_NIL_MM = 1e-9
+_ROUNDING_MM = 1e-9
 Pooling = Literal["own", "pooled"]
 
 
@@ -69,6 +72,7 @@ class Expansion:
     basis: str = ""
 
 
+@without_collector()
 def estimates(
     table: ReadingTable,
     *,
@@ -94,7 +98,7 @@ def estimates(
         Of the part's material; brings sizes to 20 °C where the readings have a temperature, and
         allows for a room of 18 to 22 °C where they have none.
     place : str, optional
-        Which place of a part counts where places differ; ``mid`` unless told. A feature read at
+        Which place of a part counts where places differ; ``mid`` unless given. A feature read at
         another place only is taken from there, with a note.
     whole : ReadingTable, optional
         What `table` is a part of, whose other repeats a single reading takes; else `table` itself.
@@ -112,8 +116,9 @@ def estimates(
         If a feature was read on several items: take `ReadingTable.of_item` first.
     """
     refuse_shared_names(table)
-    known = Instruments(instruments)
+    known = Instruments(instruments).zeroed_by(table if whole is None else whole)
     table, whole = known.spelt(table), None if whole is None else known.spelt(whole)
+    table = with_kinds(table)
     found_doubts = doubts(table, instruments=known)
     inputs = _Inputs(
         instruments=known,
@@ -145,6 +150,19 @@ def estimate(
 ) -> Estimate:
     """Estimate one feature; see `estimates`, which also keeps what several have in common.
 
+    Parameters
+    ----------
+    table : ReadingTable
+    feature : str
+        Name of the feature, letter for letter.
+    instruments, repeatability, expansion, place
+        As for `estimates`.
+
+    Returns
+    -------
+    Estimate
+        As that of `estimates` for this feature.
+
     Raises
     ------
     StatsError
@@ -152,10 +170,12 @@ def estimate(
     """
     if feature not in table.features():
         raise StatsError(
-            f"no reading of {feature!r}",
+            f"no reading of {feature!r} can be used",
             where=table.name,
+            code="stats.no-such-feature",
             remedy=f"It has: {', '.join(table.features()) or 'none at all'}.",
         )
+    table = with_kinds(table)
     rows = table.accepted[table.accepted["feature"] == feature]
     alone = replace(
         table, frame=table.frame[table.frame["feature"].isin([feature, *_between(rows)])]
@@ -172,7 +192,7 @@ def estimate(
 
 def _between(rows: pd.DataFrame) -> tuple[str, ...]:
     """Round holes whose far walls a span's jaws touched: none, or two names, maybe the same."""
-    said = set(rows["between"]) - {""} if "between" in rows else set()
+    said = set(rows["between"]) - {"", NO_HOLES} if "between" in rows else set()
     if not said:
         return ()
     names = [" ".join(name.split()) for name in min(said).split(";")]
@@ -180,6 +200,7 @@ def _between(rows: pd.DataFrame) -> tuple[str, ...]:
         raise StatsError(
             f"the column 'between' says {', '.join(map(repr, sorted(said)))}",
             where=str(rows["feature"].iloc[0]),
+            code="stats.between-differs",
             remedy="Write the same in every row of this feature: one hole's name if both holes "
             "have the same diameter, or two names with a semicolon between them.",
         )
@@ -234,7 +255,7 @@ def _of_others(table: ReadingTable, instrument: str, flags: Sequence[Flag]) -> R
     except StatsError:
         return None
     # Repeats that all agree tell that the spread is below the display's step, and no more.
-    return repeats if repeats.s_mm > _NIL_MM else None
+    return repeats if repeats.s_mm > _ROUNDING_MM else None
 
 
 def _pooled(one: Repeatability, other: Repeatability) -> Repeatability:
@@ -302,7 +323,7 @@ def _estimate(
     for name, one in used.items():
         _limit_rows(name, one, float(np.mean(names == name)), len(used) == 1, inputs, model)
     if mode == "inside":
-        _chord(used, is_round, _between(rows), found, bool(zeroed.any()), inputs, model)
+        _chord(used, is_round, _between(rows), found, _zeroed_at(rows), inputs, model)
     _to_20_c(rows, inputs, model)
     if rows["stated_mm"].notna().any():
         model.notes.append("a typed ± was not used, because its meaning is not known")
@@ -326,7 +347,10 @@ def _counted(feature: str, rows: pd.DataFrame, model: _Sum) -> pd.DataFrame:
     kept = rows[rows["counts"]]
     if kept.empty:
         raise StatsError(
-            "every reading is left out", where=feature, remedy="Take one back, or read it again."
+            "every reading is left out",
+            where=feature,
+            code="stats.all-left-out",
+            remedy="Take one back, or read the feature again.",
         )
     return kept
 
@@ -339,14 +363,15 @@ def _mode(feature: str, rows: pd.DataFrame) -> tuple[str, str]:
             raise StatsError(
                 f"its readings differ in {column}: {', '.join(map(repr, values))}",
                 where=feature,
-                remedy="Give what was read in two ways two names.",
+                code="stats.read-in-two-ways",
+                remedy="Use two feature names for what was read in two ways.",
             )
         found.append(str(values[0]))
     return found[0], found[1]
 
 
 def _at_place(rows: pd.DataFrame, wanted: str | None, model: _Sum) -> pd.DataFrame:
-    """Keep one place where places differ by more than the readings do (mid unless told)."""
+    """Keep one place where places differ by more than the readings do (mid unless given)."""
     if "place" not in rows or rows["place"].nunique() < 2:
         only = str(rows["place"].iloc[0]) if "place" in rows else ""
         if wanted and only != wanted:
@@ -365,8 +390,9 @@ def _at_place(rows: pd.DataFrame, wanted: str | None, model: _Sum) -> pd.DataFra
         return rows[rows["place"] == chosen]
     if wanted:
         raise StatsError(
-            f"no reading at {wanted!r}",
+            f"no reading was taken at {wanted!r}",
             where=model.feature,
+            code="stats.no-such-place",
             remedy=f"There are: {', '.join(compared.means_mm)}.",
         )
     # Without a place to prefer, the places themselves are the repeats: one mean for each.
@@ -418,6 +444,7 @@ def _repeats(
             raise StatsError(
                 "has no pooled repeatability",
                 where=f"{model.feature}, instrument",
+                code="stats.no-history",
                 remedy="Give repeatability and repeatability_df in the instruments file.",
             )
         source = Source(
@@ -433,11 +460,11 @@ def _repeats(
         _single(mean, next(iter(used)), inputs, model)
         return
     spread = float(np.std(corrected, ddof=1))
-    spread = spread if spread > _NIL_MM else 0.0
+    spread = spread if spread > _ROUNDING_MM else 0.0
     basis = f"{n} readings, one {spread:.3f} mm"
     u = spread / math.sqrt(n)
     if trend:
-        # Repeats that drift are no draws around one value: their mean is no better than each.
+        # Repeats that drift do not scatter around one value: their mean is no better than each.
         u, basis = spread, f"{basis}; they drift, so their number does not count"
     source = Source(type="A", distribution="student t", basis=basis)
     model.own("repeatability", mean, u, n - 1, source)
@@ -480,7 +507,8 @@ def _zero_row(
 ) -> None:
     if one.assumed:
         model.notes.append(inputs.instruments.doubt(name))
-        return
+        if not one.zero_from:
+            return
     if not share:
         model.notes.append("zeroed on the feature: no zero correction")
         return
@@ -490,11 +518,15 @@ def _zero_row(
     # A check is itself a reading: shown in steps, against closed jaws.
     u = one.zero_u_mm if one.zero_u_mm is not None else one.resolution_mm / math.sqrt(12)
     when = f"checked {one.zero_checked}" if one.zero_checked else "date of the check not given"
-    basis = f"closed jaws showed {one.zero_error_mm:g} mm, {when}: {-one.zero_error_mm:+.3f} mm"
+    if one.zero_from:
+        when = f"as written down in {one.zero_from}"
+    basis = f"closed jaws showed {one.zero_error_mm:.4g} mm, {when}: {-one.zero_error_mm:+.3f} mm"
     source = Source(type="B", distribution="normal", basis=basis)
     model.add(inputs.shared(f"{name}: zero error", one.zero_error_mm, u, source), -share)
     days = [day_of(text) for text in rows["taken_at"].unique() if text]
     taken = [day.isoformat() for day in days if day]
+    if one.zero_from:
+        return  # it was made with these readings
     if one.zero_checked is None:
         model.notes.append(f"{name}: the zero check has no date")
     elif taken and max(taken) > one.zero_checked.isoformat():
@@ -505,7 +537,7 @@ def _zero_row(
 
 def _resolution(rows: pd.DataFrame, used: Mapping[str, Instrument], model: _Sum) -> None:
     # A fraction display steps by 1/64 in, whatever the instrument does in decimals; of decimals,
-    # a spreadsheet may have dropped end noughts, so the finest of the repeats tells.
+    # a spreadsheet may have dropped end zeros, so the finest of the repeats tells.
     typed = float(rows["step_mm"].min())
     fraction = any("/" in text for text in rows["reading"])
     # Of an instrument that nobody described, what was typed may show a coarser step.
@@ -534,23 +566,38 @@ def _limit_rows(
         model.own(label, 0.0, place, math.inf, source)
 
 
+def _zeroed_at(rows: pd.DataFrame) -> float | None:
+    """Give the size at which the display was set to zero, mm; nan if the readings differ in it."""
+    sizes = rows["zeroed_mm"]
+    if sizes.isna().all():
+        return None
+    return float(sizes.iloc[0]) if sizes.nunique(dropna=False) == 1 else math.nan
+
+
 def _chord(
     used: Mapping[str, Instrument],
     is_round: str,
     between: tuple[str, ...],
     found: Mapping[str, Estimate],
-    zeroed: bool,
+    zeroed_mm: float | None,
     inputs: _Inputs,
     model: _Sum,
 ) -> None:
     if is_round != "yes" and not between:
-        if is_round == "":
+        if says_span(model.feature):
+            model.notes.append(
+                "by its name it is a span over two holes, but not over which: no correction for "
+                "flat jaws. Write their names under 'between', or 'none'"
+            )
+        elif is_round == "":
             model.notes.append("not said whether it is round: no correction for flat jaws")
         return
     faces = {name: one for name, one in used.items() if one.inside_face_mm is not None}
     before = float(model.number.x)
-    if len(used) > 1 or not faces or zeroed:
-        why = "zeroed on the feature" if zeroed else "width of the inside jaws not given"
+    zeroed = zeroed_mm is not None
+    unclear = zeroed and (not between or math.isnan(zeroed_mm or 0.0))
+    if len(used) > 1 or not faces or unclear:
+        why = "zeroed on the feature" if unclear else "width of the inside jaws not given"
         if len(used) > 1:
             why = "read with several instruments"
         where = "between round holes" if between else "round"
@@ -571,6 +618,11 @@ def _chord(
             model.number, lay = over_far_walls(model.number, holes, width, feature=model.feature)
             model.sources[f"{model.feature}: how the jaws lay"] = lay
             model.sources |= {k: v for hole in holes for k, v in hole.sources.items()}
+            if zeroed_mm is not None:
+                # The display was set to zero in one of the holes, where it read a chord as well.
+                on = min(holes, key=lambda hole: abs(hole.value_mm - zeroed_mm))
+                model.number = model.number - (on.uncertain - chord(on.uncertain, width))
+                model.notes.append(f"zeroed on {on.name!r}: its diameter is taken off already")
             model.notes.append(
                 f"flat jaws in two round holes: {model.number.x - before:+.3f} mm; swing the "
                 "calipers to the largest reading"
@@ -589,6 +641,7 @@ def _hole(name: str, found: Mapping[str, Estimate], model: _Sum) -> Estimate:
         raise StatsError(
             f"the column 'between' names {name!r}, which is not a hole of this table",
             where=model.feature,
+            code="stats.between-unknown",
             remedy=f"Read the hole too, or write its name as it is: {', '.join(found)}.",
         )
     return found[name]
@@ -635,7 +688,9 @@ def _to_20_c(rows: pd.DataFrame, inputs: _Inputs, model: _Sum) -> None:
 def _celsius(text: str) -> float:
     match = _CELSIUS.fullmatch(text.strip())
     if not match:  # the table's schema lets nothing else through
-        raise StatsError(f"{text!r} is no temperature", remedy="Write '45 °C'.")
+        raise StatsError(
+            f"{text!r} is not a temperature", code="stats.temperature", remedy="Write '45 °C'."
+        )
     number = float(match[1].replace(",", "."))
     unit = match[2][-1]
     return {"C": number, "F": (number - 32) / 1.8, "K": number - 273.15}[unit]

@@ -19,8 +19,9 @@ if TYPE_CHECKING:
 
 __all__ = ["Agreement", "Edges", "agreement", "centre_distance", "port_offset", "wall"]
 
-Edges = Literal["far", "near", "same side", "zeroed on the hole"]
-_EDGES = ("far", "near", "same side", "zeroed on the hole")
+Edges = Literal["far", "near", "left", "right", "same side", "zeroed on the hole"]
+_ROUNDING_MM = 1e-9
+_EDGES = ("far", "near", "left", "right", "same side", "zeroed on the hole")
 
 
 def centre_distance(
@@ -37,23 +38,33 @@ def centre_distance(
     found : mapping of feature name to Estimate
     span : str
         Feature read over the edges.
-    edges : {"far", "near", "same side", "zeroed on the hole"}
+    edges : {"far", "near", "left", "right", "same side", "zeroed on the hole"}
         Which edges the span is over. ``far``: mean diameter is taken off; ``near``: it is added;
-        ``same side`` (left to left, first hole first): half the difference of diameters is added;
-        ``zeroed on the hole``: the display was set to zero at the diameter and far edges read,
-        so the reading is the distance.
+        ``left``: from the left edge of the left hole to that of the other, half the difference of
+        diameters (the right hole's less the left one's) is added; ``right``: it is taken off;
+        ``same side``: left or right, for holes of one diameter; ``zeroed on the hole``: the display
+        was set to zero at the diameter of the first hole named and far edges were read, so half the
+        difference (the other's less that one's) is taken off.
     holes : two names, or one name for two holes of one feature
-        Features with the diameters.
+        Features with the diameters; for ``left`` and ``right`` the left hole first, for ``zeroed
+        on the hole`` the one at which the display was set to zero.
+
+    Returns
+    -------
+    Estimate
+        Distance of the centres, with the edges in its name.
 
     Raises
     ------
     StatsError
-        If it is not said which edges were taken, or a feature is missing.
+        If it is not said which edges were taken, or a feature is missing; if ``same side`` is said
+        of holes whose diameters differ by more than their uncertainty.
     """
     if edges not in _EDGES:
         raise StatsError(
             f"the edges over which {span!r} was read are not given",
             where="centre distance",
+            code="stats.edges-not-said",
             remedy=f"Give edges as one of: {', '.join(_EDGES)}.",
         )
     first, second = (holes, holes) if isinstance(holes, str) else holes
@@ -63,15 +74,38 @@ def centre_distance(
             size = reading - (_get(found, first) + _get(found, second)) / 2
         case "near":
             size = reading + (_get(found, first) + _get(found, second)) / 2
-        case "same side":
-            size = reading + (_get(found, second) - _get(found, first)) / 2
-        case _:
+        case "left" | "right" | "same side":
+            wider = (_get(found, second) - _get(found, first)) / 2
+            if edges == "same side" and abs(wider.value_mm) > max(wider.U95_mm, _ROUNDING_MM):
+                raise StatsError(
+                    f"{first!r} and {second!r} differ by {2 * abs(wider.value_mm):.2f} mm, so it "
+                    "matters which sides were taken",
+                    where="centre distance",
+                    code="stats.side-not-said",
+                    remedy="Give edges as 'left' or 'right', the left hole's name first.",
+                )
+            size = reading - wider if edges == "right" else reading + wider
+        case _ if first == second:
             size = reading
+        case _:
+            size = reading - (_get(found, second) - _get(found, first)) / 2
     return size.named(f"centres by {span} ({edges})")
 
 
 def wall(found: Mapping[str, Estimate], outside: str, inside: str) -> Estimate:
-    """Find the thickness of each of two equal walls, from the size outside and inside."""
+    """Find the thickness of each of two equal walls, from the size outside and inside.
+
+    Parameters
+    ----------
+    found : mapping of feature name to Estimate
+    outside, inside : str
+        Features with the size over both walls and between them.
+
+    Returns
+    -------
+    Estimate
+        Half the difference; what both readings share, such as the zero error, cancels.
+    """
     return ((_get(found, outside) - _get(found, inside)) / 2).named(f"wall of {outside}")
 
 
@@ -89,11 +123,22 @@ def port_offset(
         Feature with the port's width.
     edge : {"near", "far"}
         Which edge of the port, seen from the board's edge.
+
+    Returns
+    -------
+    Estimate
+        Distance from the board's edge to the port's middle.
+
+    Raises
+    ------
+    StatsError
+        If it is not said which edge, or a feature is missing.
     """
     if edge not in ("near", "far"):
         raise StatsError(
             f"it is not said to which edge {reading!r} was read",
             where="port offset",
+            code="stats.edge-not-said",
             remedy="Give edge as 'near' or 'far'.",
         )
     half = _get(found, width) / 2
@@ -106,7 +151,9 @@ def _get(found: Mapping[str, Estimate], name: str) -> Estimate:
         return found[name]
     except KeyError:
         raise StatsError(
-            f"no feature {name!r}", remedy=f"There are: {', '.join(found) or 'none'}."
+            f"there is no feature {name!r}",
+            code="stats.no-such-feature",
+            remedy=f"There are: {', '.join(found) or 'none'}.",
         ) from None
 
 
@@ -142,13 +189,22 @@ def agreement(ways: Sequence[Estimate], *, diameter: Estimate | None = None) -> 
     diameter : Estimate, optional
         Of the holes; a clash by just that much is then explained.
 
+    Returns
+    -------
+    Agreement
+        The pair that clashes most, and the way of least uncertainty.
+
     Raises
     ------
     StatsError
         For fewer than two ways.
     """
     if len(ways) < 2:
-        raise StatsError("one way alone agrees with nothing", remedy="Give two or more.")
+        raise StatsError(
+            "one way to a size cannot be compared",
+            code="stats.too-few-ways",
+            remedy="Give two or more.",
+        )
     pairs = [(one, other, other - one) for one, other in combinations(ways, 2)]
     # An exact difference of two readings that share everything still has rounding.
     one, other, gap = max(pairs, key=lambda p: abs(p[2].value_mm) / max(p[2].U95_mm, 1e-9))

@@ -33,7 +33,6 @@ __all__ = [
     "ARRAYS",
     "GAP_BANDS",
     "HEARD",
-    "MARKS",
     "MOST_REPEATS",
     "OBJECT_COLOUR",
     "SENT",
@@ -47,7 +46,6 @@ __all__ = [
 # --- signs and colours ----------------------------------------------------------------------------
 
 # Every meaning has a sign, so that none hangs on colour alone.
-MARKS: Mapping[Severity, str] = {"stop": "■", "warn": "▲", "note": "○"}
 SIGNS: Mapping[Verdict, str] = {kind.word: kind.sign for kind in VERDICT_KINDS}
 OBJECT_COLOUR = "#4a7fb5"
 # Upper bound of each band of gap, mm, and its colour; negative gaps are overlaps.
@@ -134,6 +132,18 @@ class LeaveOut:
     kind: Literal["leave"] = "leave"
     row: _Place
     repeat: _Place
+    reason: str
+
+
+@_described
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Decide:
+    """A doubted reading counts after all, or is to be taken again, and why."""
+
+    kind: Literal["decide"] = "decide"
+    row: _Place
+    repeat: _Place
+    decision: Literal["keep", "again"]
     reason: str
 
 
@@ -308,6 +318,7 @@ GridMessage = (
     | TypeCell
     | TypeHead
     | LeaveOut
+    | Decide
     | AddFeature
     | RemoveFeature
     | Paste
@@ -389,11 +400,12 @@ def _read(view: str, content: object) -> object:
 
 
 class Cell(TypedDict):
-    """A reading as typed; why it was left out; why it cannot be read."""
+    """A reading as typed; why it was left out, kept by decision, or cannot be read."""
 
     text: str
     left_out: str
     bad: str
+    kept: NotRequired[str]
 
 
 class Flag(TypedDict):
@@ -687,7 +699,7 @@ def constants() -> dict[str, Any]:
         Plain data by the name that the page's sources use: views with the direction to the eye,
         colours, signs, names of columns.
     """
-    from fitkit.core.finding import SEVERITIES
+    from fitkit.core.finding import MARKS, SEVERITIES
     from fitkit.solids.picture import PALETTE, VIEWS
     from fitkit.widgets.gaps import REACH_MM
     from fitkit.widgets.scene import ON_BED, OVERHANG

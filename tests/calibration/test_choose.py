@@ -68,10 +68,10 @@ def test_what_is_expected_is_what_a_fit_then_gives(coupon):
 
 @pytest.mark.parametrize("count", [0, 1000])
 def test_an_impossible_count_is_refused(count):
-    with pytest.raises(CalibrationError, match="features wanted of"):
+    with pytest.raises(CalibrationError, match="features are wanted"):
         choose_features(count)
 
 
 def test_an_empty_range_is_refused():
-    with pytest.raises(CalibrationError, match=r"range 10\.0 to 3\.0 mm of hole is empty"):
+    with pytest.raises(CalibrationError, match=r"range of hole sizes, 10\.0 to 3\.0 mm, is empty"):
         choose_features(5, wanted_mm={"hole": (10.0, 3.0)})

@@ -152,7 +152,7 @@ def test_a_size_all_of_coat_is_refused():
 
 def test_a_size_below_the_curve_is_refused():
     fat = with_terms([0.9 * (name == "outside_offset") for name in TERMS])
-    with pytest.raises(CalibrationError, match="smaller than this printer's curve goes"):
+    with pytest.raises(CalibrationError, match="smaller than the smallest size"):
         compensate("0.8 mm", fat, kind="outside")
 
 
@@ -219,28 +219,28 @@ def refused(target, profile=PETG, **how):
 @pytest.mark.parametrize(
     ("message", "target", "profile", "how"),
     [
-        ("lid: nothing is left to print: 0.50 mm wanted, 0.60 mm of it coat. Thin the coat, leave "
-         "faces uncoated, or make the size larger.",
+        ("lid: nothing is left to print: 0.50 mm is wanted, and 0.60 mm of it is coat. Thin the "
+         "coat, leave faces uncoated, or make the size larger.",
          "0.5 mm", PETG,
          {"kind": "outside", "coated_faces": 2, "coat": "0.3 mm", "name": "lid"}),
-        ("peg: nothing is left to print: 0.60 mm wanted, 0.60 mm of it coat. Thin the coat, leave "
-         "faces uncoated, or make the size larger.",
+        ("peg: nothing is left to print: 0.60 mm is wanted, and 0.60 mm of it is coat. Thin the "
+         "coat, leave faces uncoated, or make the size larger.",
          "0.6 mm", PETG, {"kind": "peg", "coated_faces": 2, "coat": "0.3 mm"}),
-        ("hole: -5.00 mm is no size to print. Give a size above 0 mm.",
+        ("hole: a size of -5.00 mm cannot be printed. Give a size above 0 mm.",
          "-5 mm", PETG, {"kind": "hole"}),
-        ("3 coated faces; a size has two. Give 0, 1 or 2.",
+        ("3 faces are to be coated, but a size lies between two faces. Give 0, 1 or 2.",
          "5 mm", PETG, {"kind": "outside", "coated_faces": 3, "coat": "0.1 mm"}),
         ("the coat's thickness of -0.10 mm is less than zero. Give 0 mm or more.",
          "5 mm", PETG, {"kind": "outside", "coated_faces": 1, "coat": "-0.1 mm"}),
-        ("outside: the profile's printed size does not grow with the drawn size. Fit the coupon "
-         "again; its readings cannot be right.",
+        ("outside: by this profile the printed size does not grow with the drawn size. Fit the "
+         "coupon again; its readings cannot be right.",
          "5 mm", bench(scale_x=-1.0, scale_y=-1.0), {"kind": "outside"}),
         # A hole that closes by 0.2 mm and by 0.04 mm² over its size opens too far below 0.2 mm.
-        ("bore: 0.10 mm is smaller than this printer's curve goes (0.20 mm). Make it larger, or "
-         "drill it after printing.",
+        ("bore: 0.10 mm is smaller than the smallest size that this printer makes, 0.20 mm. Make "
+         "it larger, or drill it after printing.",
          "0.1 mm", bench(hole_closing=0.2, hole_curvature=-0.04), {"kind": "hole", "name": "bore"}),
-        ("outside: 0.30 mm is smaller than this printer's curve goes (0.30 mm). Make it larger, or "
-         "drill it after printing.",
+        ("outside: 0.30 mm is smaller than the smallest size that this printer makes, 0.30 mm. "
+         "Make it larger, or drill it after printing.",
          "0.3 mm", bench(outside_offset=0.3), {"kind": "outside"}),
     ],
 )  # fmt: skip
@@ -254,7 +254,7 @@ def test_the_least_size_is_where_the_curve_turns():
     size = compensate("0.2001 mm", closing, kind="hole")
     assert size.drawn_mm == pytest.approx(0.2, abs=0.01)
     assert size.drawn_mm > 0.2
-    assert "(0.20 mm)" in refused("0.1999 mm", closing, kind="hole")
+    assert "makes, 0.20 mm" in refused("0.1999 mm", closing, kind="hole")
 
 
 @pytest.mark.parametrize("target", ["300 mm", "1 mm", "0.1 mm", "0.01 mm"])
@@ -302,7 +302,7 @@ def test_the_interval_owns_what_no_term_holds_and_how_prints_differ():
         ("outside", 1, Estimate.of("c", 0.1, 0.02), "coat adds 0.10 mm on 1 face"),
         ("peg", 2, Estimate.of("c", 0.1, 0.02), "coat adds 0.20 mm on 2 faces"),
         ("hole", 2, "0.1 mm",
-         "coat takes 0.20 mm on 2 faces; its spread was not given and counts as nil"),
+         "coat takes 0.20 mm on 2 faces; its spread was not given and counts as zero"),
     ],
 )  # fmt: skip
 def test_a_coat_says_what_it_adds_or_takes(kind, faces, coat, note):

@@ -125,9 +125,9 @@ def test_the_same_readings_have_the_same_hash_and_others_not():
 @pytest.mark.parametrize(
     ("old", "new", "says"),
     [
-        ("PETG", "PLA", r"material 'PLA' beside 'PETG' in one fit"),
-        ("bench printer A", "bench printer B", "printer 'bench printer B' beside"),
-        ("layers 0.20", "layers 0.30", "layer height 0.3 beside 0.2"),
+        ("PETG", "PLA", r"material is 'PLA' here and 'PETG' in"),
+        ("bench printer A", "bench printer B", "printer is 'bench printer B' here"),
+        ("layers 0.20", "layers 0.30", "layer height is 0.3 here and 0.2"),
     ],
 )
 def test_mixed_prints_are_refused(old, new, says):
@@ -143,7 +143,7 @@ def test_wrong_jaws_are_named():
     for row in rows:
         if row["feature"] == "hole 5":
             row["mode"] = "outside"
-    with pytest.raises(FaultList, match=r"feature 'hole 5': read with outside jaws"):
+    with pytest.raises(FaultList, match=r"feature 'hole 5': it was read with outside jaws"):
         fit_profile(table_of(rows))
 
 
@@ -178,8 +178,9 @@ def test_readings_that_were_all_rejected_are_told_with_the_reason():
     rows = [row | {"temperature": "45"} for row in rows_of()]
     with pytest.raises(
         CalibrationError,
-        match=r"coupon.csv, row 2, feature 'bar x 10': no reading that counts: \d+ rejected, the "
-        r"first of them because temperature '45' is not such as '45 °C'. Mend that in every row",
+        match=r"coupon.csv, row 2, feature 'bar x 10': the table holds no reading that counts: \d+ "
+        r"are rejected, the first of them because temperature '45' is not such as '45 °C'. Mend "
+        r"that in every row",
     ):
         fit_profile(table_of(rows))
 

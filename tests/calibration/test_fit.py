@@ -26,12 +26,12 @@ def test_a_coupon_in_inch_is_refused(coupon):
 def test_one_reading_in_inch_is_named(coupon):
     mixed = coupon(EXACT)
     mixed["bar x 50"] = Estimate.of("bar x 60", 49.9 / 25.4, 0.01)
-    with pytest.raises(FaultList, match=r"bar x 50: reads 1\.96 mm, drawn 50\.00 mm"):
+    with pytest.raises(FaultList, match=r"bar x 50: it reads 1\.96 mm and was drawn 50\.00 mm"):
         fit_profile(mixed)
 
 
 def test_a_feature_that_is_not_on_coupons_is_refused():
-    with pytest.raises(FaultList, match="'board length' is not a coupon feature"):
+    with pytest.raises(FaultList, match="'board length' is not the name of a coupon feature"):
         fit_profile(estimates({"board length": 60.0, "hole 3": 2.8}))
 
 

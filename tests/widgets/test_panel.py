@@ -1,5 +1,7 @@
 """The panel as JupyterLab would drive it, by its messages, without a browser."""
 
+import subprocess
+import sys
 import threading
 import time
 
@@ -177,6 +179,36 @@ def test_readings_saved_in_a_grid_move_the_panel(sheet, tmp_path):
     panel.close()
 
 
+def test_a_panel_shows_the_findings_that_making_would(sheet, tmp_path):
+    """The panel gathers what checks need before the part is built, `make` after it."""
+    from fitkit.flow import build, prepare
+    from fitkit.flow.built import mesh_part
+    from fitkit.make.checking import check
+    from fitkit.widgets.findings import shown_finding
+
+    write(tmp_path / "plate.csv", 64.0, 64.02, 64.51)
+    panel = part_panel(sheet)
+    until(lambda: panel.doc["checked"])
+    plan = prepare(sheet)
+    expected = [shown_finding(one) for one in check(plan, mesh_part(build(plan)))]
+    assert panel.doc["findings"] == expected
+    assert {"cost", "assembly", "readings"} <= {one["check"] for one in expected}
+    assert not panel.doc["checking"]
+    panel.close()
+
+
+def test_a_shape_comes_though_its_checks_cannot_run(sheet, tmp_path):
+    write(tmp_path / "plate.csv", 64.0, 64.02, 64.01)
+    use = sheet.use.model_copy(update={"material": "none.toml"})
+    panel = part_panel(sheet.model_copy(update={"use": use}))
+    until(lambda: panel.doc["said_bad"])
+    assert "The checks did not run." in panel.doc["said"]
+    assert "none.toml" in panel.doc["said"]
+    assert panel._scene is not None
+    assert (panel.doc["checking"], panel.doc["checked"]) == (False, False)
+    panel.close()
+
+
 def test_a_sheet_is_saved_and_loaded(sheet, tmp_path):
     write(tmp_path / "plate.csv", 64.0, 64.02, 64.01)
     panel = part_panel(sheet)
@@ -202,11 +234,19 @@ def test_closing_leaves_no_thread(panel):
 
 def test_a_print_is_opened_by_its_code_changed_and_printed_again(sheet, tmp_path):
     write(tmp_path / "plate.csv", 64.0, 64.02, 64.01)
+    ended = subprocess.Popen([sys.executable, "-c", ""])
+    ended.wait()
+    (tmp_path / "journal").mkdir()
+    left = tmp_path / "journal" / f".note.json.{ended.pid}-0badcafe.part"
+    left.write_text("unfinished", encoding="utf-8")
     panel = part_panel(sheet)
     told(panel, kind="set", path="wall", text="3.2 mm")
     told(panel, kind="export")
     until(lambda: not panel.doc["exporting"])
     assert panel.doc["said_bad"] is False, panel.doc["said"]
+    # What the shell says of the making is said here too.
+    assert "took away an unfinished copy that a stopped program had left." in panel.doc["said"]
+    assert not left.exists()
     (record,) = Journal(tmp_path / "journal").files()
     assert panel.doc["files"][-1] == f"{record} (the record of this print)"
     drawn = panel.model.solved.drawn

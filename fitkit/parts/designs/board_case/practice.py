@@ -8,10 +8,10 @@ __all__ = [
     "ARM_THICK_MM",
     "ARM_WIDTH_MM",
     "BARB_MM",
+    "BORE_MM",
     "CATCH_MM",
     "DETENT_MM",
     "DETENT_STRAIN",
-    "EAR_OVER_MM",
     "EDGE_SKIN_MM",
     "FOOT_MM",
     "GROW_RING_MM",
@@ -34,6 +34,7 @@ __all__ = [
     "TEXT_DEPTH_MM",
     "TONGUE_BACK_MM",
     "TONGUE_ROOT_MM",
+    "UNDER_BORE_MM",
     "WELL_GAP_MM",
 ]
 
@@ -47,7 +48,8 @@ HOOK_MM = 0.6
 # Strain at the root that the lid's arms are made long enough for: a third to a half of what printed
 # plastics bear within their layers, since layers lie across these arms.
 ARM_STRAIN = 0.004
-EAR_OVER_MM = 5.0  # how much wider the ears for the lid's screws are than the screws
+BORE_MM = 12.0  # depth of a screw's bore, where there is room
+UNDER_BORE_MM = 1.0  # what is left of the floor under a bore
 LEDGE_MM = 1.2  # width of the ledge under a board without holes
 HOLD_GAP_MM = 0.2  # between the lid's hold-down posts and a board on a ledge
 HOLD_POST_MM = 3.0  # side of those posts, more where they are tall
