@@ -115,6 +115,9 @@ class PartSheet(StrictModel):
         Decimal sign of the readings; the workshop's habit if not given, else found from each file.
     item : str or None
         Only the readings of this item of the files; all if not given.
+    piece : str or None
+        Name of a size that must fit: only the piece of the part that decides it is made, to be
+        tried before the whole part is printed. What is judged on it counts for the part.
     keep_fitted : bool
         A size that fitted as wanted is drawn as it was then, as long as what it rests on is the
         same; False for sizes always worked out again.
@@ -157,6 +160,7 @@ class PartSheet(StrictModel):
     thing: MeasuredObject | None = Field(default=None, alias="object")
     values: dict[str, Any] = Field(default_factory=dict)
     fits: dict[str, FitWish] = Field(default_factory=dict)
+    piece: str | None = Field(default=None, min_length=1)
     keep_fitted: bool = True
     finish: Finish = Finish()
     use: Use = Use()

@@ -94,6 +94,49 @@ def _tell_judging(made: Made) -> None:
     tell_judging(Journal(folder).print_of(made.code), folder)
 
 
+@commands.command("trial-piece", short_help="Make the small piece of a part that decides a fit.")
+@click.argument("sheet", type=PATH)
+@click.argument("size", default="")
+@click.option("--into", type=PATH, help="Folder for the files.")
+@click.option("--quiet", is_flag=True, help="Say only where the files are.")
+@trust_option
+@workshop_option
+def trial_piece(
+    sheet: Path, size: str, into: Path | None, quiet: bool, trust: bool, workshop: Path | None
+) -> None:
+    """Make the piece of a part sheet's part that decides whether SIZE fits, to be tried first.
+
+    Without SIZE it is the fit of the part that is least sure. The piece has the drawn sizes of the
+    part and a trace code of its own; what is judged on it counts for the part.
+    """
+    from fitkit.make.pieces import make_piece
+    from fitkit.views.terminal import print_made, progress
+
+    def make_it() -> Made:
+        with progress(quiet) as step:
+            return make_piece(sheet, size, into=into, workshop=workshop, step=step)
+
+    made = asking(make_it, trust=trust)
+    print_made(made, quiet=quiet)
+    if not quiet:
+        _tell_judging(made)
+
+
+@commands.command(short_help="Tell how likely a part fits, and what would raise that most.")
+@click.argument("sheet", type=PATH)
+@trust_option
+@workshop_option
+def chance(sheet: Path, trust: bool, workshop: Path | None) -> None:
+    """Tell how likely all fits of a part are as wanted, and which act raises that most per minute.
+
+    The acts: a trial piece, a ladder of gaps, a coupon, or another reading of the object.
+    """
+    from fitkit.make.pieces import weigh_acts
+    from fitkit.views.terminal import print_chance
+
+    print_chance(asking(lambda: weigh_acts(sheet, workshop=workshop), trust=trust))
+
+
 @commands.command(short_help="Fit a printer's profile from a coupon's readings.")
 @click.argument("coupon", type=PATH)
 @click.argument("profile", type=PATH)
