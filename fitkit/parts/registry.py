@@ -45,6 +45,7 @@ _SHIPPED = {
     "knob": ("knob", "Knob"),
     "box lid": ("box_lid", "BoxLid"),
     "tray insert": ("tray_insert", "TrayInsert"),
+    "case": ("fitkit.parts.carriers.case", "Case"),
     "calibration coupon": ("coupon", "CalibrationCoupon"),
     "fit ladder": ("fit_ladder", "FitLadder"),
 }
@@ -76,7 +77,9 @@ def template(title: str) -> type[Template]:
         return _own[title]
     if title in _SHIPPED:
         home, name = _SHIPPED[title]
-        found: type[Template] = getattr(import_module(f"fitkit.parts.designs.{home}"), name)
+        found: type[Template] = getattr(
+            import_module(home if "." in home else f"fitkit.parts.designs.{home}"), name
+        )
         return found
     if _plain(title) in _installed():
         return _of_package(title)

@@ -160,13 +160,13 @@ class BallSeat(Template):
         under = max(self.plate - 1.0, _UNDER_MM) if self.plate > 2.5 else self.plate
         cup = cup_form(seat, mouth, under)
         outer = seat / 2 + self.wall
-        ground = self._slit_ground(cup)
-        self._refuse(seat, mouth, cup, ground)
+        ground = self.slit_ground(cup)
+        self.refuse(seat, mouth, cup, ground)
         body = "seat"
         wide, spots = self._plate(outer, hole)
-        section, volume = _section(cup, seat, mouth, outer, self.plate, wide)
+        section, volume = cup_section(cup, seat, mouth, outer, self.plate, wide)
         whole = checked(revolve(section), body, volume=volume, proved=True)
-        shape = cut(whole, *self._slit_tools(seat, mouth, cup, ground))
+        shape = cut(whole, *self.slit_tools(seat, mouth, cup, ground))
         shape, left_off = drilled(
             shape,
             spots,
@@ -232,7 +232,7 @@ class BallSeat(Template):
                 ),
                 Wall(name="under the ball", body=body, thickness_mm=under, at=(0, 0, under / 2)),
             ),
-            arms=self._arms(seat, mouth, cup, ground),
+            arms=self.arms(seat, mouth, cup, ground),
             lugs=tuple(
                 Lug(
                     name=f"plate at screw {i + 1}",
@@ -295,7 +295,7 @@ class BallSeat(Template):
 
         return bends_as(cup.lip - ground, section)
 
-    def _arms(self, seat: float, mouth: float, cup: Cup, ground: float) -> tuple[SnapArm, ...]:
+    def arms(self, seat: float, mouth: float, cup: Cup, ground: float) -> tuple[SnapArm, ...]:
         """One entry a piece of the lip, at its upper edge, where the ball goes past it."""
         count, lead = self._arm_count(), max(math.degrees(cup.lean), 1.0)
         angles = [2 * math.pi * i / count for i in range(count)]
@@ -321,11 +321,11 @@ class BallSeat(Template):
             for number, angle in enumerate(angles, start=1)
         )
 
-    def _slit_ground(self, cup: Cup) -> float:
+    def slit_ground(self, cup: Cup) -> float:
         """Height at which the slits end: as deep as the plate lets them."""
         return max(self.plate + 0.8, cup.centre - 0.7 * (cup.centre - self.plate))
 
-    def _slit_tools(self, seat: float, mouth: float, cup: Cup, ground: float) -> list[object]:
+    def slit_tools(self, seat: float, mouth: float, cup: Cup, ground: float) -> list[object]:
         """Slits as slots from the cup's room outwards, or three sectors that leave arms between."""
         n, high, outer = self._arm_count(), cup.lip + 1 - ground, seat / 2 + self.wall
         if self.style == "cup":
@@ -363,7 +363,7 @@ class BallSeat(Template):
             spots.append((ring * math.cos(angle), ring * math.sin(angle)))
         return 2 * (ring + head / 2 + 2.0), spots
 
-    def _refuse(self, seat: float, mouth: float, cup: Cup, ground: float) -> None:
+    def refuse(self, seat: float, mouth: float, cup: Cup, ground: float) -> None:
         rules = Rules(self.title)
         rules.at_most(
             "retention",
@@ -416,17 +416,23 @@ class BallSeat(Template):
         rules.refuse()
 
 
-def _section(
-    cup: Cup, seat: float, mouth: float, outer: float, plate: float, wide: float
+def cup_section(
+    cup: Cup,
+    seat: float,
+    mouth: float,
+    outer: float,
+    plate: float,
+    wide: float,
+    edge: float = BED_EDGE_MM,
 ) -> tuple[Profile, float]:
     """Half section (radius, height) of cup and plate, chamfered at the bed, and its volume."""
-    r, edge = wide / 2, BED_EDGE_MM
+    r = wide / 2
+    foot = ((r - edge, 0.0, 0.0), (r, edge, 0.0)) if edge else ((r, 0.0, 0.0),)
     # The cup's inside runs down from the mouth's edge to the ball's lowest point.
     bulge = -math.tan((math.pi / 2 + cup.lean) / 4)
     corners = (
         (0.0, 0.0, 0.0),
-        (r - edge, 0.0, 0.0),
-        (r, edge, 0.0),
+        *foot,
         (r, plate, 0.0),
         (outer, plate, 0.0),
         (outer, cup.lip, 0.0),

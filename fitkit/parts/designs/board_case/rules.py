@@ -135,7 +135,7 @@ def _refuse_windows(case: Parameters) -> None:
                 raise PartError(
                     f"it reaches from {low:.1f} to {high:.1f} mm, and a lid that slides in a "
                     f"groove has room for 1.0 to {board - 1.0:.1f} mm",
-                    at=("windows", number, axis),
+                    at=(*case.path_of("windows", number), axis),
                     where=case.title,
                     code="part.window-off-lid",
                     remedy="Move it, make it smaller, or fix the lid in another way.",
@@ -144,7 +144,7 @@ def _refuse_windows(case: Parameters) -> None:
                 raise PartError(
                     f"it reaches from {low:.1f} to {high:.1f} mm, and the board ends at "
                     f"{board:.1f} mm",
-                    at=("windows", number, axis),
+                    at=(*case.path_of("windows", number), axis),
                     where=case.title,
                     code="part.window-off-lid",
                     remedy="Move it over the board.",
@@ -157,7 +157,7 @@ def _refuse_windows(case: Parameters) -> None:
             ):
                 raise PartError(
                     f"it runs into window {other + 1}",
-                    at=("windows", number),
+                    at=case.path_of("windows", number),
                     where=case.title,
                     code="part.windows-meet",
                     remedy="Move them 0.8 mm apart, or make one of the two.",
@@ -288,7 +288,7 @@ def doubts(
                 Finding(
                     check="build",
                     severity="warn",
-                    text=f"The socket of port {number} lies {behind:.1f} mm behind the wall's "
+                    text=f"The socket of {case.port_name(number)} lies {behind:.1f} mm behind the wall's "
                     "face: a plug whose body is wider than its socket will not seat.",
                     value=behind,
                     untold=("limit",),
@@ -349,7 +349,7 @@ def _beyond_edge(
     gap = side_gap(case, drawn, port.wall)
     angle = tilt_in(case, drawn, number, opening, rise)
     text = (
-        f"The socket of port {number} stands {port.depth:.1f} mm beyond the board's edge, over a "
+        f"The socket of {case.port_name(number)} stands {port.depth:.1f} mm beyond the board's edge, over a "
         f"gap of {gap:.2f} mm: the board cannot pass straight down"
     )
     if angle is None:
