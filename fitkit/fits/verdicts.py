@@ -19,8 +19,8 @@ a pair has the tails of a Student t, since real printers stand farther from comm
 normal distribution allows; the scatter may be twice or half of what is usual, and is learned.
 
 A gap that was predicted and not measured is off by what is unknown of the printer, and the next
-print of the same sizes is off alike. That part is no scatter: verdicts on predicted gaps tell where
-the next predicted gap behaves as wanted.
+print of the same sizes is off alike. That part is not scatter: verdicts on predicted gaps tell
+where the next predicted gap behaves as wanted.
 
 Left out: a scatter that differs between pairs, wear, and thresholds that move with the season.
 """
@@ -128,7 +128,22 @@ class VerdictModel:
         df: float = math.inf,
         draws: NDArray[np.int64] | None = None,
     ) -> Array:
-        """Chance of each verdict by each draw (or by some): array of shape (g, n, 5)."""
+        """Chance of each verdict by each draw, or by some.
+
+        Parameters
+        ----------
+        gap_mm : array of shape (g,), mm
+        u_gap_mm : float, mm
+        df : float
+            As `p_verdict` takes them.
+        draws : array of int of shape (n,), optional
+            Indices of the draws that count; all if not given.
+
+        Returns
+        -------
+        array of shape (g, n, 5)
+            In the order of `VERDICTS`; sums to 1 over the last axis.
+        """
         gaps = np.atleast_1d(np.asarray(gap_mm, dtype=float))
         pick = slice(None) if draws is None else draws
         scatter = self._scatter(u_gap_mm, df)[pick]
@@ -237,6 +252,11 @@ def learn(
     u_lasting_mm : float, mm
         How far the gap of every print of this size may be off alike. The thresholds are then those
         of the gap as it is predicted, and trials whose gap was predicted too share the error.
+
+    Returns
+    -------
+    VerdictModel
+        The same question is answered from a cache.
 
     Raises
     ------

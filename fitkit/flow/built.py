@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 __all__ = ["FILE_TOLERANCE_MM", "Built", "mesh_part", "print_meshes"]
 
 # Depth of a facet below its round face in files to print. A hole then lacks at most twice this over
-# its flats, a tenth of the 0.1 mm to which a print can be foretold (`calibration.facets`). Views
+# its flats, a tenth of the 0.1 mm to which a print can be predicted (`calibration.facets`). Views
 # and checks do with coarser facets, which are quicker.
 FILE_TOLERANCE_MM = 0.005
 
