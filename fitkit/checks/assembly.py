@@ -114,6 +114,8 @@ def blocked(ghost: Mesh, body: Mesh, insertion: Point) -> tuple[Blocked, ...]:
     """
     frame = _frame(insertion)
     # Up is against the insertion; the other side is half a turn about y away.
+    if _clear(ghost.vertices @ frame.T, body.vertices @ frame.T):
+        return ()
     sides = []
     for sign in (1.0, -1.0):
         turn = frame * np.array([[sign], [1.0], [sign]])
@@ -125,6 +127,14 @@ def blocked(ghost: Mesh, body: Mesh, insertion: Point) -> tuple[Blocked, ...]:
         sides.append((float(overlap.sum()), overlap, origin, pitch, low, turn))
     _, overlap, origin, pitch, low, turn = min(sides, key=lambda side: side[0])
     return _places(overlap, origin, pitch, low, turn)
+
+
+def _clear(ghost: FloatArray, body: FloatArray) -> bool:
+    """Tell by their boxes alone that a body is aside of a ghost's way, or all on one side."""
+    low, high = ghost.min(axis=0), ghost.max(axis=0)
+    least, most = body.min(axis=0), body.max(axis=0)
+    aside = (least[:2] >= high[:2]) | (most[:2] <= low[:2])
+    return bool(aside.any() or least[2] >= high[2] - _TOUCH_MM or most[2] <= low[2] + _TOUCH_MM)
 
 
 def _frame(insertion: Point) -> FloatArray:

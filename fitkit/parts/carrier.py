@@ -14,7 +14,6 @@ This file loads no CAD kernel.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
@@ -27,13 +26,12 @@ from fitkit.core.models import faults_of
 from fitkit.parts.contract import Body, Template
 from fitkit.parts.fit_size import SizeSet
 from fitkit.parts.holder import Base, Face, Fixture, Holder, Space, holder, named_for
-from fitkit.parts.layout import Item, Place, meets, turned_box, turned_wall
+from fitkit.parts.layout import Item, Place, cos_sin, meets, turned_box, turned_wall
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from fitkit.parts.contract import Point
-    from fitkit.parts.fit_size import FitSize
     from fitkit.parts.holder import Box
     from fitkit.solids.let_in import Piece
     from fitkit.solids.profiles import Loop
@@ -83,9 +81,7 @@ class Pose(NamedTuple):
 
     def direction(self, along: Point) -> Point:
         """Take a direction of the holder's frame to the assembly."""
-        a = math.radians(self.turn)
-        quarters = {0: (1.0, 0.0), 90: (0.0, 1.0), 180: (-1.0, 0.0), 270: (0.0, -1.0)}
-        cos, sin = quarters.get(round(self.turn % 360, 9), (math.cos(a), math.sin(a)))
+        cos, sin = cos_sin(self.turn)
         x, y, z = along
         if self.over:
             y, z = -y, -z
@@ -211,7 +207,9 @@ class Carrier(Template):
                         remedy="Turn it by quarters: 0, 90, 180 or 270 deg.",
                     )
             if thing.face == "lid":  # its frame is turned over about x
-                space = replace(space, body=_over(space.body), free=space.free and _over(space.free))
+                space = replace(
+                    space, body=_over(space.body), free=space.free and _over(space.free)
+                )
             half = gap_mm / 2
             sides = ("left", "front", "right", "back")
             grow = [0.0 if side in space.ties else half for side in sides]
@@ -276,7 +274,7 @@ class Carrier(Template):
         except FitkitError as error:
             raise self._at_thing(number, error) from error
 
-    def _at_thing(self, number: int, error: FitkitError) -> PartError:
+    def _at_thing(self, number: int, error: FitkitError) -> FitkitError:
         name = self.things[number].name
         return error.placed(PartError, where=name, at=("things", number, *error.at))
 
@@ -396,9 +394,7 @@ def _called(own: str, name: str) -> str:
     return own if own.startswith(f"{name}: ") else f"{name}: {own}"
 
 
-def placed_levels(
-    levels: Sequence[Terrace], pose: Pose, face_mm: float
-) -> tuple[Terrace, ...]:
+def placed_levels(levels: Sequence[Terrace], pose: Pose, face_mm: float) -> tuple[Terrace, ...]:
     """Take regions of a holder's frame to the plate's face, heights over the bed.
 
     Parameters

@@ -21,11 +21,21 @@ from itertools import permutations
 from typing import TYPE_CHECKING, NamedTuple
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Sequence
+    from collections.abc import Callable, Iterable, Iterator, Sequence
 
     from fitkit.parts.holder import Box, WallName
 
-__all__ = ["Arranged", "Item", "Place", "arrange", "meets", "turned_box", "turned_wall"]
+__all__ = [
+    "Arranged",
+    "Item",
+    "Place",
+    "arrange",
+    "at_place",
+    "cos_sin",
+    "meets",
+    "turned_box",
+    "turned_wall",
+]
 
 _ROUND_MM = 0.5
 _LENGTHS = 12  # tried for the floor
@@ -86,6 +96,27 @@ class Arranged(NamedTuple):
     places: tuple[Place, ...]
 
 
+def cos_sin(turn: float) -> tuple[float, float]:
+    """Cosine and sine of an angle in degrees, exact for quarters.
+
+    Parameters
+    ----------
+    turn : float, degrees
+
+    Returns
+    -------
+    cos, sin : float
+
+    Examples
+    --------
+    >>> cos_sin(90), cos_sin(-90)
+    ((0.0, 1.0), (0.0, -1.0))
+    """
+    quarters = {0.0: (1.0, 0.0), 90.0: (0.0, 1.0), 180.0: (-1.0, 0.0), 270.0: (0.0, -1.0)}
+    a = math.radians(turn)
+    return quarters.get(turn % 360.0, (math.cos(a), math.sin(a)))
+
+
 def turned_box(box: Box, turn: float) -> Box:
     """Box round a box that is turned about the origin.
 
@@ -103,9 +134,7 @@ def turned_box(box: Box, turn: float) -> Box:
     >>> turned_box((0.0, 0.0, 4.0, 1.0), 90)
     (-1.0, 0.0, 0.0, 4.0)
     """
-    quarters = {0.0: (1.0, 0.0), 90.0: (0.0, 1.0), 180.0: (-1.0, 0.0), 270.0: (0.0, -1.0)}
-    a = math.radians(turn)
-    cos, sin = quarters.get(turn % 360.0, (math.cos(a), math.sin(a)))
+    cos, sin = cos_sin(turn)
     xs, ys = zip(
         *((cos * x - sin * y, sin * x + cos * y) for x in box[::2] for y in box[1::2]), strict=True
     )
@@ -214,8 +243,10 @@ def arrange(
     floor = [i for i, item in enumerate(items) if not item.hangs]
     lid = [i for i, item in enumerate(items) if item.hangs]
     found = []
-    # Over the things, or beside them.
-    for beside in ((), tuple(lid)) if lid else ((),):
+    # Over the things, or the deepest ones beside them.
+    deep = sorted(lid, key=lambda i: (-items[i].height_mm, i))
+    for count in range(len(deep) + 1):
+        beside = deep[:count]
         plan = _floor(items, [*floor, *beside], length, width, lid_margin)
         if plan is None:
             continue
@@ -342,8 +373,13 @@ def _orders(
     if len(auto) <= 3:
         tried = [by_ties(order) for order in permutations(auto)]
     else:
-        for key in (lambda i: whole[i][0] * whole[i][1], lambda i: whole[i][1], lambda i: whole[i][0]):
-            tried.append(by_ties(sorted(auto, key=lambda i: (-key(i), i))))
+        by_size: tuple[Callable[[int], float], ...] = (
+            lambda i: whole[i][0] * whole[i][1],
+            lambda i: whole[i][1],
+            lambda i: whole[i][0],
+        )
+        for large in by_size:
+            tried.append(by_ties(sorted(sorted(auto), key=large, reverse=True)))
         draw = random.Random(24)  # the same orders always
         for _ in range(_SHUFFLES):
             shuffled = list(auto)
@@ -427,9 +463,7 @@ def _row(own: _Set, ties: Sequence[WallName], done: Sequence[_Set], x: float) ->
         rows += [max(o.free[3] - own.body[1], o.body[3] - own.free[1]) for o in done]
         if "back" in ties:  # it moves to the back wall at the end: nothing may stand behind it
             across = [
-                o
-                for o in done
-                if own.free[0] + x < o.free[2] and o.free[0] < own.free[2] + x
+                o for o in done if own.free[0] + x < o.free[2] and o.free[0] < own.free[2] + x
             ]
             rows = [
                 max(
@@ -460,7 +494,9 @@ def _hung(
     ]
     height = max((high for _, high in under), default=0.0)
     hung: list[Box] = []
-    order = sorted(lid, key=lambda i: (i not in spots, items[i].given is None, -items[i].height_mm, i))
+    order = sorted(
+        lid, key=lambda i: (i not in spots, items[i].given is None, -items[i].height_mm, i)
+    )
     for i in order:
         item = items[i]
         body = _up(item.body)

@@ -49,6 +49,7 @@ if TYPE_CHECKING:
     from fitkit.parts.holder import Box, Face, Fixture, WallOpening
     from fitkit.parts.layout import Item
     from fitkit.solids.let_in import Piece
+    from fitkit.solids.terraces import Terrace
 
 __all__ = ["Case"]
 
@@ -366,7 +367,8 @@ class Case(Carrier):
         for i, (fixture, pose) in enumerate(zip(fixtures, poses, strict=True)):
             for opening in fixture.openings:
                 ports.append(self._port(i, opening, pose, half, plain))
-                sizes.append(opening.sizes)
+                # Its place is drawn already: the port as the shell has it takes no size for it.
+                sizes.append(replace(opening.sizes, along=None))
                 name = f"{self.things[i].name}: port {int(opening.path[-1]) + 1}"
                 names.append((name, ("things", i, *opening.path)))
             for number, window in enumerate(fixture.windows):
@@ -396,7 +398,11 @@ class Case(Carrier):
         out = {"front": (0.0, -1.0), "back": (0.0, 1.0), "left": (-1.0, 0.0), "right": (1.0, 0.0)}
         wall = wall_of(port.wall, pose)
         u, v = out[port.wall]
-        at = (opening.along_mm, v * opening.edge_mm) if along_x else (u * opening.edge_mm, opening.along_mm)
+        at = (
+            (opening.along_mm, v * opening.edge_mm)
+            if along_x
+            else (u * opening.edge_mm, opening.along_mm)
+        )
         x, y, _ = pose.point((*at, 0.0))
         a, b = out[wall]
         far = half[0] if a else half[1]
@@ -425,7 +431,9 @@ class Case(Carrier):
     def _carried(
         self, fixtures: Sequence[Fixture], poses: Sequence[Pose], half: tuple[float, float]
     ) -> Carried:
-        floor, lid, boxes = [], [], []
+        floor: list[Terrace] = []
+        lid: list[Terrace] = []
+        boxes: list[Box] = []
         on_floor: list[Box] = []
         for thing, fixture, pose in zip(self.things, fixtures, poses, strict=True):
             face = self.base(thing.face).thickness_mm
@@ -523,8 +531,8 @@ class Case(Carrier):
         if not auto:
             return ()
         said = "; ".join(
-            f"{name} {{ x = \"{place.x:.1f} mm\", y = \"{place.y:.1f} mm\", "
-            f"turn = \"{place.turn:g} deg\" }}"
+            f'{name} {{ x = "{place.x:.1f} mm", y = "{place.y:.1f} mm", '
+            f'turn = "{place.turn:g} deg" }}'
             for name, place in auto
         )
         return (

@@ -364,6 +364,7 @@ class BallSeat(Template):
         return 2 * (ring + head / 2 + 2.0), spots
 
     def refuse(self, seat: float, mouth: float, cup: Cup, ground: float) -> None:
+        """Raise what cannot be made of these sizes as drawn, naming the parameter."""
         rules = Rules(self.title)
         rules.at_most(
             "retention",

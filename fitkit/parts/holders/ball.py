@@ -11,7 +11,7 @@ from pydantic import Field
 from fitkit.parts.contract import Body, KeyDimension, Length, Wall
 from fitkit.parts.designs.ball_seat import BallSeat, cup_form, cup_section
 from fitkit.parts.holder import AIR_MM, Base, Fixture, Holder, Space, taken_from
-from fitkit.parts.measuring import Measuring
+from fitkit.parts.measuring import Measuring  # noqa: TC001 - pydantic reads the annotation
 
 if TYPE_CHECKING:
     from fitkit.parts.designs.ball_seat import BallSeatSizes, Cup
@@ -42,9 +42,7 @@ class BallInCup(Holder):
     @cached_property
     def _as_seat(self) -> BallSeat:
         names = set(type(self).model_fields) & set(BallSeat.model_fields)
-        return BallSeat.model_construct(
-            **{name: getattr(self, name) for name in names}, screws=0
-        )
+        return BallSeat.model_construct(**{name: getattr(self, name) for name in names}, screws=0)
 
     def _seat(self, base: Base) -> BallSeat:
         return self._as_seat.model_copy(update={"plate": base.thickness_mm})

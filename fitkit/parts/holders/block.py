@@ -11,7 +11,7 @@ from fitkit.parts.contract import Body, KeyDimension, Length, Wall
 from fitkit.parts.designs.clip_tray import ClipTray
 from fitkit.parts.forms import box
 from fitkit.parts.holder import AIR_MM, Base, Fixture, Holder, Space, taken_from
-from fitkit.parts.measuring import Measuring
+from fitkit.parts.measuring import Measuring  # noqa: TC001 - pydantic reads the annotation
 
 if TYPE_CHECKING:
     from fitkit.parts.designs.clip_tray import ClipTraySizes, TrayForm
@@ -86,9 +86,7 @@ class BlockBetweenArms(Holder):
 
         return Fixture(
             pieces=(_piece(tray, form),),
-            ghosts=_ghosts(
-                form.pockets, (self.body_width, self.body_length, self.body_height)
-            ),
+            ghosts=_ghosts(form.pockets, (self.body_width, self.body_length, self.body_height)),
             dimensions=(
                 KeyDimension.of(
                     sizes.pocket_length,

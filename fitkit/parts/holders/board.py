@@ -28,7 +28,7 @@ from fitkit.parts.designs.board_case.sizes import (
 from fitkit.parts.fit_size import FitSize, SizeSet, drawn_mm
 from fitkit.parts.forms import Rules, choice
 from fitkit.parts.holder import AIR_MM, Base, Fixture, Holder, Space, WallOpening, taken_from
-from fitkit.parts.measuring import Measuring
+from fitkit.parts.measuring import Measuring  # noqa: TC001 - pydantic reads the annotation
 
 if TYPE_CHECKING:
     from fitkit.parts.holder import WallName
@@ -103,9 +103,7 @@ class BoardOnStandoffs(Holder):
         )
         sizes = case_sizes(case)
         return BoardSizes(
-            underside=FitSize(
-                nominal_mm=base.thickness_mm + self._raised(), kind=HEIGHT, axis="z"
-            ),
+            underside=FitSize(nominal_mm=base.thickness_mm + self._raised(), kind=HEIGHT, axis="z"),
             distances=sizes.distances,
             standoff_spacing_x=sizes.standoff_spacing_x,
             standoff_spacing_y=sizes.standoff_spacing_y,
@@ -147,7 +145,9 @@ class BoardOnStandoffs(Holder):
         return Fixture(
             levels=tuple(
                 Terrace(
-                    circle(2 * radius, at=at).outer, under, (Terrace(circle(bore, at=at).outer, low),)
+                    circle(2 * radius, at=at).outer,
+                    under,
+                    (Terrace(circle(bore, at=at).outer, low),),
                 )
                 for at in places
             ),
@@ -241,9 +241,7 @@ class BoardOnStandoffs(Holder):
             path=("ports", number),
         )
 
-    def _dimensions(
-        self, sizes: BoardSizes, places: Any, under: float
-    ) -> tuple[KeyDimension, ...]:
+    def _dimensions(self, sizes: BoardSizes, places: Any, under: float) -> tuple[KeyDimension, ...]:
         found = []
         bore = sizes.screw_pilot or sizes.insert_hole
         x, y = places[0]

@@ -20,7 +20,7 @@ from fitkit.parts.designs.cradle import Cradle, arm_reach_mm, cradle_section
 from fitkit.parts.fit_size import SizeSet, drawn_mm
 from fitkit.parts.forms import Rules, choice
 from fitkit.parts.holder import AIR_MM, Base, Fixture, Holder, Space, taken_from
-from fitkit.parts.measuring import Measuring
+from fitkit.parts.measuring import Measuring  # noqa: TC001 - pydantic reads the annotation
 
 if TYPE_CHECKING:
     from fitkit.solids.let_in import Piece

@@ -115,7 +115,9 @@ def plug_ghosts(form: Form) -> tuple[Body, ...]:
             socket = from_wall(extrude(flat, port.depth + 4.0, z=edge - 4.0), port.wall)
             found.append(Body(name=_called(opening.name, "socket"), solid=_solid(socket)))
         found.append(
-            Body(name=_called(opening.name, "plug"), solid=_solid(plug), insertion=_INWARD[port.wall])
+            Body(
+                name=_called(opening.name, "plug"), solid=_solid(plug), insertion=_INWARD[port.wall]
+            )
         )
     return tuple(found)
 

@@ -288,8 +288,8 @@ def doubts(
                 Finding(
                     check="build",
                     severity="warn",
-                    text=f"The socket of {case.port_name(number)} lies {behind:.1f} mm behind the wall's "
-                    "face: a plug whose body is wider than its socket will not seat.",
+                    text=f"The socket of {case.port_name(number)} lies {behind:.1f} mm behind the "
+                    "wall's face: a plug whose body is wider than its socket will not seat.",
                     value=behind,
                     untold=("limit",),
                     limit=3.0,
@@ -349,8 +349,8 @@ def _beyond_edge(
     gap = side_gap(case, drawn, port.wall)
     angle = tilt_in(case, drawn, number, opening, rise)
     text = (
-        f"The socket of {case.port_name(number)} stands {port.depth:.1f} mm beyond the board's edge, over a "
-        f"gap of {gap:.2f} mm: the board cannot pass straight down"
+        f"The socket of {case.port_name(number)} stands {port.depth:.1f} mm beyond the board's "
+        f"edge, over a gap of {gap:.2f} mm: the board cannot pass straight down"
     )
     if angle is None:
         text += ", and there is no room to tilt it in."
