@@ -14,6 +14,7 @@ This file loads no CAD kernel.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
@@ -22,17 +23,20 @@ from typing import TYPE_CHECKING, Annotated, Any, NamedTuple
 from pydantic import BeforeValidator, Field, ValidationError
 
 from fitkit.core.errors import FaultList, FitkitError, PartError
+from fitkit.core.finding import Finding
 from fitkit.core.models import faults_of
 from fitkit.parts.contract import Body, Template
 from fitkit.parts.fit_size import SizeSet
 from fitkit.parts.holder import Base, Face, Fixture, Holder, Space, holder, named_for
-from fitkit.parts.layout import Item, Place, cos_sin, meets, turned_box, turned_wall
+from fitkit.parts.layout import Item, Place, at_place, cos_sin, meets, turned_box, turned_wall
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Callable, Iterator, Sequence
 
     from fitkit.parts.contract import Point
+    from fitkit.parts.fit_size import FitSize
     from fitkit.parts.holder import Box
+    from fitkit.parts.layout import Arranged
     from fitkit.solids.let_in import Piece
     from fitkit.solids.profiles import Loop
     from fitkit.solids.terraces import Terrace
@@ -253,6 +257,258 @@ class Carrier(Template):
                 found.append(_placed(thing.fixture(own, base), thing.name, pose))
         return tuple(found)
 
+    def stretched(
+        self,
+        plan: Arranged,
+        length: FitSize,
+        width: FitSize,
+        stand: Callable[[Holder], tuple[float, bool]],
+    ) -> tuple[Pose, ...]:
+        """Give the frame of each thing as drawn: places stretched about the carrier's middle.
+
+        Parameters
+        ----------
+        plan : Arranged
+            At nominal sizes.
+        length, width : FitSize
+            Of the plan, as they are to be drawn: they give one factor an axis.
+        stand : callable
+            Given a thing: height of its plate's face, mm, and whether it hangs from there.
+
+        Returns
+        -------
+        tuple of Pose
+        """
+        by_x, by_y = length.drawn_mm / plan.length, width.drawn_mm / plan.width
+        found = []
+        for thing, place in zip(self.things, plan.places, strict=True):
+            x, y = (place.x - plan.length / 2) * by_x, (place.y - plan.width / 2) * by_y
+            z, over = stand(thing)
+            found.append(Pose(x, y, z, place.turn, over))
+        return tuple(found)
+
+    def numbers_of(
+        self, fixtures: Sequence[Fixture], what: str, body: str | None = None
+    ) -> tuple[Any, ...]:
+        """Gather one sort of number of all things, each on its body.
+
+        Parameters
+        ----------
+        fixtures : sequence of Fixture
+        what : str
+            Name of an attribute of `Fixture`.
+        body : str, optional
+            Of all of them; ``tray`` or ``lid`` by the thing's plate if not given.
+
+        Returns
+        -------
+        tuple
+        """
+        return tuple(
+            replace(one, body=body or ("tray" if thing.face == "floor" else "lid"))
+            for thing, fixture in zip(self.things, fixtures, strict=True)
+            for one in getattr(fixture, what)
+        )
+
+    def told_places(self, plan: Arranged, body: str) -> tuple[Finding, ...]:
+        """Say where the layout put the things, so that a maker can keep the places.
+
+        Parameters
+        ----------
+        plan : Arranged
+        body : str
+            That the finding points at.
+
+        Returns
+        -------
+        tuple of Finding
+        """
+        auto = [
+            (thing.name, place)
+            for thing, place in zip(self.things, plan.places, strict=True)
+            if thing.place == "auto"
+        ]
+        if not auto:
+            return ()
+        said = "; ".join(
+            f'{name} {{ x = "{place.x:.1f} mm", y = "{place.y:.1f} mm", '
+            f'turn = "{place.turn:g} deg" }}'
+            for name, place in auto
+        )
+        return (
+            Finding(
+                check="layout",
+                severity="note",
+                text=f"Found places on a floor of {plan.length:.1f} x {plan.width:.1f} mm: {said}.",
+                basis="layout of this part",
+                body=body,
+                remedy="To keep one of them, write it as the thing's place.",
+            ),
+        )
+
+    @staticmethod
+    def free_strip(
+        boxes: Sequence[Box], half: tuple[float, float]
+    ) -> tuple[tuple[float, float], tuple[float, float]]:
+        """Find room for the label on the floor: the longest free strip of some heights.
+
+        Parameters
+        ----------
+        boxes : sequence of box, mm
+            What the things take, from the carrier's middle.
+        half : (x, y), mm
+            Half of the floor.
+
+        Returns
+        -------
+        (length, width), (x, y)
+            Room and its middle, mm; a room of no length where there is none.
+        """
+        best: tuple[float, tuple[float, float], tuple[float, float]] = (0.0, (0.0, 0.0), (0.0, 0.0))
+        for high in (8.0, 6.5, 5.0):
+            ys = {-half[1] + 1.0 + high / 2, half[1] - 1.0 - high / 2}
+            ys |= {edge for b in boxes for edge in (b[3] + 0.5 + high / 2, b[1] - 0.5 - high / 2)}
+            for y in sorted(ys):
+                if abs(y) + high / 2 > half[1] - 0.9:
+                    continue
+                taken = sorted(
+                    (b[0] - 0.5, b[2] + 0.5)
+                    for b in boxes
+                    if b[1] < y + high / 2 + 0.4 and b[3] > y - high / 2 - 0.4
+                )
+                at = -half[0] + 1.0
+                for low, end in [*taken, (half[0] - 1.0, math.inf)]:
+                    if low - at > best[0] + 1e-9:
+                        best = (low - at, (low - at, high), ((low + at) / 2, y))
+                    at = max(at, end)
+            if best[0] >= 22.0:  # a trace code in letters that print
+                break
+        return best[1], best[2]
+
+    def refuse_outside(
+        self, items: Sequence[Item], length: float | None, width: float | None
+    ) -> None:
+        """Refuse a given place that reaches over an edge.
+
+        Parameters
+        ----------
+        items : sequence of Item
+        length, width : float, mm, or None
+            Of the inside, where they are given.
+
+        Raises
+        ------
+        FaultList
+            All such places.
+        """
+        faults = []
+        for i, item in enumerate(items):
+            if item.given is None:
+                continue
+            box = at_place(item, item.given).body
+            for axis, low, high, room in (
+                ("x", box[0], box[2], length),
+                ("y", box[1], box[3], width),
+            ):
+                past = max(-low, high - room if room else 0.0)
+                if past > 0.01:
+                    faults.append(
+                        PartError(
+                            f"with the thing it would reach {past:.1f} mm over the edge",
+                            where=self.things[i].name,
+                            at=("things", i, "place", axis),
+                            code="carrier.place-over-edge",
+                            remedy="Move it inwards; places count from the inside's left front "
+                            "corner to the thing's middle.",
+                        )
+                    )
+        if faults:
+            raise FaultList(faults)
+
+    def without_things(self) -> PartError:
+        """Say that there is nothing to carry."""
+        return PartError(
+            "there is nothing for it to hold",
+            where=self.title,
+            at=("things",),
+            code="carrier.no-things",
+            remedy="Add a table [[things]] with name and held for each thing.",
+        )
+
+    def no_room(self, sizes: Mapping[str, float | None]) -> PartError:
+        """Say why no places were found.
+
+        Parameters
+        ----------
+        sizes : mapping of parameter to mm or None
+            What the sheet gives of the extent.
+
+        Returns
+        -------
+        PartError
+        """
+        given = {name: value for name, value in sizes.items() if value}
+        tied = [
+            (i, thing)
+            for i, thing in enumerate(self.things)
+            if {"left", "right"} <= set(self._ties(i)) or {"front", "back"} <= set(self._ties(i))
+        ]
+        if given:
+            said = " and ".join(f"{name} of {value:g} mm" for name, value in given.items())
+            return PartError(
+                f"the things do not fit into {said}",
+                where=self.title,
+                at=(next(iter(given)),),
+                code="carrier.no-room",
+                remedy="Make it larger, or leave it out: it then grows as needed.",
+            )
+        if tied:
+            i, thing = tied[0]
+            return PartError(
+                "it has plugs on opposite sides, and no case that it fills from wall to wall has "
+                "room for the other things",
+                where=thing.name,
+                at=("things", i, "ports"),
+                code="carrier.opposite-ties",
+                remedy="Give the other things places beside it, or a case of their own.",
+            )
+        return PartError(
+            "no places are found in which all things keep clear of one another and meet their "
+            "walls",
+            where=self.title,
+            at=("things",),
+            code="carrier.no-places",
+            remedy="Give places for some of them, or move ports to other walls.",
+        )
+
+    def _ties(self, number: int) -> Any:
+        return self._of_thing(number, lambda t, b: t.space(b)).ties
+
+    def refuse_in_one_place(self, items: Sequence[Item], plan: Arranged) -> None:
+        """Refuse two things that stand in one another, whoever placed them.
+
+        Parameters
+        ----------
+        items : sequence of Item
+        plan : Arranged
+
+        Raises
+        ------
+        PartError
+            The first such thing.
+        """
+        placed = [at_place(item, place) for item, place in zip(items, plan.places, strict=True)]
+        for j, two in enumerate(placed):
+            for i, one in enumerate(placed[:j]):
+                if items[i].hangs == items[j].hangs and meets(one.body, two.body):
+                    raise PartError(
+                        f"in its place it would stand in {self.things[i].name!r}",
+                        where=self.things[j].name,
+                        at=("things", j, "place"),
+                        code="carrier.two-in-one-place",
+                        remedy='Move one of the two, or write place = "auto".',
+                    )
+
     def _of_thing(self, number: int, ask: Any) -> Any:
         thing = self.things[number]
         with self.told(number):
@@ -298,8 +554,6 @@ class Carrier(Template):
 
     def _refuse_meeting(self, items: Sequence[Item]) -> None:
         """Refuse given places in which two things would stand in one another."""
-        from fitkit.parts.layout import at_place
-
         faults = []
         placed = [(i, at_place(item, item.given)) for i, item in enumerate(items) if item.given]
         for n, (j, two) in enumerate(placed):

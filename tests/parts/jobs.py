@@ -7,7 +7,7 @@ and on their ways in no slice of the tray above them.
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import shapely
@@ -15,8 +15,10 @@ import trimesh
 from shapely.affinity import scale
 
 from fitkit.parts.carriers.case import Case
-from fitkit.parts.contract import Part
 from fitkit.solids import tessellate, volume_of
+
+if TYPE_CHECKING:
+    from fitkit.parts.contract import Part
 
 # Things held by arms or lips are drawn in by more: their arms must reach over them.
 _GRIPPED = 0.9

@@ -14,8 +14,8 @@ from fitkit.solids import (
     is_valid,
     moved,
     rectangle,
-    tessellate,
     terraces,
+    tessellate,
     turned,
     volume_of,
 )

@@ -8,7 +8,6 @@ case, so that one factor an axis, from the inside's own sizes, moves all of them
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Any, ClassVar, Literal
@@ -16,7 +15,6 @@ from typing import TYPE_CHECKING, Any, ClassVar, Literal
 from pydantic import PrivateAttr
 
 from fitkit.core.errors import FaultList, PartError
-from fitkit.core.finding import Finding
 from fitkit.core.sizes import CENTRES
 from fitkit.parts.carrier import (
     Carrier,
@@ -38,16 +36,16 @@ from fitkit.parts.designs.board_case.sizes import (
 from fitkit.parts.fit_size import FitSize, SizeSet
 from fitkit.parts.forms import choice
 from fitkit.parts.holder import Base, taken_from
-from fitkit.parts.layout import Arranged, arrange, at_place, meets
+from fitkit.parts.layout import Arranged, arrange
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
+    from fitkit.core.finding import Finding
     from fitkit.parts.designs.board_case.form import Form
     from fitkit.parts.designs.board_case.parameters import Port, Window
     from fitkit.parts.designs.board_case.sizes import PortSizes
     from fitkit.parts.holder import Box, Face, Fixture, WallOpening
-    from fitkit.parts.layout import Item
     from fitkit.solids.let_in import Piece
     from fitkit.solids.terraces import Terrace
 
@@ -148,23 +146,19 @@ class Case(Carrier):
             If there is nothing to carry, or no room for all.
         """
         if not self.things:
-            raise PartError(
-                "there is nothing for it to hold",
-                where=self.title,
-                at=("things",),
-                code="carrier.no-things",
-                remedy="Add a table [[things]] with name and held for each thing.",
-            )
+            raise self.without_things()
         items = self.items(gap_mm=self.gap)
         if self.lid_fixing == "slide":
             self._refuse_on_sliding_lid()
-        self._refuse_outside(items)
+        self.refuse_outside(items, self.inside_length, self.inside_width)
         found = arrange(
             items, length=self.inside_length, width=self.inside_width, lid_margin=_LID_MARGIN_MM
         )
         if found is None:
-            raise self._no_room()
-        self._refuse_over_one_another(items, found)
+            raise self.no_room(
+                {"inside_length": self.inside_length, "inside_width": self.inside_width}
+            )
+        self.refuse_in_one_place(items, found)
         return found
 
     def places(self) -> Any:
@@ -185,90 +179,6 @@ class Case(Carrier):
         ]
         if faults:
             raise FaultList(faults)
-
-    def _refuse_outside(self, items: Sequence[Item]) -> None:
-        """Refuse a given place that lies in a wall."""
-        faults = []
-        for i, item in enumerate(items):
-            if item.given is None:
-                continue
-            box = at_place(item, item.given).body
-            for axis, low, high, room in (
-                ("x", box[0], box[2], self.inside_length),
-                ("y", box[1], box[3], self.inside_width),
-            ):
-                past = max(-low, high - room if room else 0.0)
-                if past > 0.01:
-                    faults.append(
-                        PartError(
-                            f"with the thing it would reach {past:.1f} mm into a wall",
-                            where=self.things[i].name,
-                            at=("things", i, "place", axis),
-                            code="carrier.place-in-wall",
-                            remedy="Move it inwards; places count from the inside's left front "
-                            "corner to the thing's middle.",
-                        )
-                    )
-        if faults:
-            raise FaultList(faults)
-
-    def _no_room(self) -> PartError:
-        given = [
-            f"{name} of {value:g} mm"
-            for name, value in (
-                ("inside_length", self.inside_length),
-                ("inside_width", self.inside_width),
-            )
-            if value
-        ]
-        tied = [
-            (i, thing)
-            for i, thing in enumerate(self.things)
-            if {"left", "right"} <= set(self._ties(i)) or {"front", "back"} <= set(self._ties(i))
-        ]
-        if given:
-            return PartError(
-                f"the things do not fit into an {' and '.join(given)}",
-                where=self.title,
-                at=("inside_length" if self.inside_length else "inside_width",),
-                code="carrier.no-room",
-                remedy="Make it larger, or leave it out: the case then grows as needed.",
-            )
-        if tied:
-            i, thing = tied[0]
-            return PartError(
-                "it has plugs on opposite sides, and no case that it fills from wall to wall has "
-                "room for the other things",
-                where=thing.name,
-                at=("things", i, "ports"),
-                code="carrier.opposite-ties",
-                remedy="Give the other things places beside it, or a case of their own.",
-            )
-        return PartError(
-            "no places are found in which all things keep clear of one another and meet their "
-            "walls",
-            where=self.title,
-            at=("things",),
-            code="carrier.no-places",
-            remedy="Give places for some of them, or move ports to other walls.",
-        )
-
-    def _ties(self, number: int) -> Any:
-        return self._of_thing(number, lambda t, b: t.space(b)).ties
-
-    def _refuse_over_one_another(self, items: Sequence[Item], plan: Arranged) -> None:
-        """Refuse two things that stand in one another, whoever placed them."""
-        placed = [at_place(item, place) for item, place in zip(items, plan.places, strict=True)]
-        for j, two in enumerate(placed):
-            for i, one in enumerate(placed[:j]):
-                if items[i].hangs == items[j].hangs and meets(one.body, two.body):
-                    raise PartError(
-                        f"in its place it would stand in {self.things[i].name!r}",
-                        where=self.things[j].name,
-                        at=("things", j, "place"),
-                        code="carrier.two-in-one-place",
-                        remedy='Move one of the two, or write place = "auto".',
-                    )
 
     # --- sizes ------------------------------------------------------------------------------------
 
@@ -336,22 +246,17 @@ class Case(Carrier):
             Body(name="tray", solid=tray),
             Body(name="lid", solid=lid, print_turn=turn),
         )
-        findings = (*form.findings, *tray_said, *lid_said, *self._told_places(form))
+        findings = (*form.findings, *tray_said, *lid_said, *self.told_places(self.layout, "tray"))
         return self._part(title or self.title, form, bodies, fixtures, findings)
 
     def _poses(self, own: HeldSizes, wall_top: float) -> tuple[Pose, ...]:
-        """Give the frame of each thing as drawn: places stretched about the case's middle."""
-        plan = self.layout
-        by_x = own.inside_length.drawn_mm / plan.length
-        by_y = own.inside_width.drawn_mm / plan.width
-        found = []
-        for thing, place in zip(self.things, plan.places, strict=True):
-            x, y = (place.x - plan.length / 2) * by_x, (place.y - plan.width / 2) * by_y
-            if thing.face == "lid":
-                found.append(Pose(x, y, wall_top, place.turn, over=True))
-            else:
-                found.append(Pose(x, y, self.floor, place.turn))
-        return tuple(found)
+        """Give the frame of each thing as drawn, on the floor or turned over on the lid."""
+        return self.stretched(
+            self.layout,
+            own.inside_length,
+            own.inside_width,
+            lambda thing: (wall_top, True) if thing.face == "lid" else (self.floor, False),
+        )
 
     def _with_openings(
         self, own: HeldSizes, fixtures: Sequence[Fixture], poses: Sequence[Pose]
@@ -449,7 +354,7 @@ class Case(Carrier):
             floor=tuple(floor),
             lid=tuple(lid),
             lid_boxes=tuple(boxes),
-            floor_text=_free_strip(on_floor, half),
+            floor_text=self.free_strip(on_floor, half),
         )
 
     def _with_pieces(
@@ -495,11 +400,7 @@ class Case(Carrier):
         from fitkit.parts.designs.board_case.ghosts import plug_ghosts
 
         def of(what: str) -> tuple[Any, ...]:
-            return tuple(
-                replace(one, body="tray" if thing.face == "floor" else "lid")
-                for thing, fixture in zip(self.things, fixtures, strict=True)
-                for one in getattr(fixture, what)
-            )
+            return self.numbers_of(fixtures, what)
 
         return Part(
             title=title,
@@ -519,32 +420,6 @@ class Case(Carrier):
             bridges=(*numbers.bridge_numbers(form), *of("bridges")),
             findings=(*findings, *of("findings")),
             cautions=tuple(dict.fromkeys(c for fixture in fixtures for c in fixture.cautions)),
-        )
-
-    def _told_places(self, form: Form) -> tuple[Finding, ...]:
-        """Say where the layout put the things, so that a maker can keep the places."""
-        auto = [
-            (thing.name, place)
-            for thing, place in zip(self.things, self.layout.places, strict=True)
-            if thing.place == "auto"
-        ]
-        if not auto:
-            return ()
-        said = "; ".join(
-            f'{name} {{ x = "{place.x:.1f} mm", y = "{place.y:.1f} mm", '
-            f'turn = "{place.turn:g} deg" }}'
-            for name, place in auto
-        )
-        return (
-            Finding(
-                check="layout",
-                severity="note",
-                text=f"Found places in an inside of {self.layout.length:.1f} x "
-                f"{self.layout.width:.1f} mm: {said}.",
-                basis="layout of this part",
-                body="tray",
-                remedy="To keep one of them, write it as the thing's place.",
-            ),
         )
 
 
@@ -578,29 +453,3 @@ def _window(window: Window, pose: Pose, shell: _Shell) -> Window:
             "above": shell.floor + window.above - upper_mm(shell),
         }
     )
-
-
-def _free_strip(
-    boxes: Sequence[Box], half: tuple[float, float]
-) -> tuple[tuple[float, float], tuple[float, float]]:
-    """Find room for the label on the floor: the longest free strip of some heights."""
-    best: tuple[float, tuple[float, float], tuple[float, float]] = (0.0, (0.0, 0.0), (0.0, 0.0))
-    for high in (8.0, 6.5, 5.0):
-        ys = {-half[1] + 1.0 + high / 2, half[1] - 1.0 - high / 2}
-        ys |= {edge for b in boxes for edge in (b[3] + 0.5 + high / 2, b[1] - 0.5 - high / 2)}
-        for y in sorted(ys):
-            if abs(y) + high / 2 > half[1] - 0.9:
-                continue
-            taken = sorted(
-                (b[0] - 0.5, b[2] + 0.5)
-                for b in boxes
-                if b[1] < y + high / 2 + 0.4 and b[3] > y - high / 2 - 0.4
-            )
-            at = -half[0] + 1.0
-            for low, end in [*taken, (half[0] - 1.0, math.inf)]:
-                if low - at > best[0] + 1e-9:
-                    best = (low - at, (low - at, high), ((low + at) / 2, y))
-                at = max(at, end)
-        if best[0] >= 22.0:  # a trace code in letters that print
-            break
-    return best[1], best[2]
