@@ -195,17 +195,22 @@ class PlaceDoubt:
         Name of the size that says where it lies.
     off_mm : float, mm
         How far from its target the place is expected to print, to either side.
-    U_mm : float, mm
-        Expanded uncertainty of that, for 95 %: print and readings together.
+    u_mm, df : float, mm
+        Standard uncertainty of that and its degrees of freedom: print and readings of the place,
+        and half of the doubt of the gap.
     gap_mm : float, mm
         Wanted gap of the opening, on its full size.
+    play_mm : float, mm
+        How far a hand can push what comes through to either side, where it is held.
     """
 
     of: str
     name: str
     off_mm: float
-    U_mm: float
+    u_mm: float
+    df: float
     gap_mm: float
+    play_mm: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

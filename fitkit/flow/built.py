@@ -39,11 +39,23 @@ class Built:
     placements: Mapping[str, tuple[FloatArray, FloatArray]]
 
 
-def mesh_part(part: Part) -> Built:
-    """Turn a part's solids into meshes, each once."""
-    from fitkit.solids import tessellate
+def mesh_part(part: Part, assembled: Mapping[str, Mesh] | None = None) -> Built:
+    """Turn a part's solids into meshes, each once.
 
-    assembled = {body.name: tessellate(body.solid) for body in part.bodies}
+    Parameters
+    ----------
+    part : Part
+    assembled : mapping of name to Mesh, optional
+        Meshes that are there already, of all bodies and perhaps of ghosts.
+
+    Returns
+    -------
+    Built
+    """
+    if assembled is None:
+        from fitkit.solids import tessellate
+
+        assembled = {body.name: tessellate(body.solid) for body in part.bodies}
     laid, placements = {}, {}
     for body in part.bodies:
         mesh, rotation, shift = lay_flat(assembled[body.name], body.print_turn)

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from fitkit.fits import Trial
     from fitkit.flow.sheet import PartSheet
     from fitkit.journal import FitEntry, Fitted, Journal, PrintRecord
+    from fitkit.journal.files import Damage
     from fitkit.journal.judged import DriftPoint, Judged
     from fitkit.parts.contract import FitSize
     from fitkit.stats import Estimate
@@ -45,8 +46,8 @@ class Earlier:
         When the printer's nozzle was changed last; prints before it teach no sizes.
     timed : tuple of TimedPrint
         Prints of this printer whose time was written down.
-    damaged : tuple of str
-        Names of records that could not be read, and so taught nothing.
+    damaged : tuple of Damage
+        Records that could not be read, and so taught nothing.
     doubts : tuple of str
         What is doubtful about records that count, a sentence each.
     """
@@ -56,7 +57,7 @@ class Earlier:
     fitted: Mapping[str, Fitted] = field(default_factory=lambda: MappingProxyType({}))
     nozzle_since: datetime | None = None
     timed: Sequence[TimedPrint] = ()
-    damaged: tuple[str, ...] = ()
+    damaged: tuple[Damage, ...] = ()
     doubts: tuple[str, ...] = ()
 
 
@@ -147,7 +148,7 @@ def earlier_prints(
         ),
         nozzle_since=since,
         timed=timed_prints(journal, printer=profile.printer),
-        damaged=tuple(item.name for item in journal.damaged),
+        damaged=journal.damaged,
         doubts=journal.doubts,
     )
 

@@ -86,9 +86,7 @@ def ball(draw: np.random.Generator, name: str) -> dict[str, Any]:
         "name": name,
         "held": "ball in a cup",
         "ball": _mm(draw.uniform(20, 34)),
-        "wall": "1.6 mm",
         "retention": "0.3 mm",
-        "slits": 12,
     }
 
 

@@ -52,9 +52,6 @@ CELL = {"name": "cell", "held": "round cell in saddles"}
 BALL = {
     "name": "ball",
     "held": "ball in a cup",
-    "wall": "1.6 mm",
-    "slits": 12,
-    "retention": "0.4 mm",
 }
 BUTTON = {
     "name": "button",
@@ -179,7 +176,7 @@ def test_a_ball_seat_let_in_holds_the_ball_as_the_template_does():
     """Above the plate, both are the same solid."""
     from fitkit.solids import common, extrude, rectangle
 
-    values = {"ball": "25 mm", "wall": "1.6 mm", "slits": 12, "retention": "0.4 mm"}
+    values = {"ball": "25 mm", "retention": "0.3 mm"}
     seat = BallSeat.of(**values, plate="3 mm", screws=0).build().bodies[0].solid
     plate = MountingPlate.of(things=[BALL | values], thickness="3 mm", fixing="none")
     body = plate.build().bodies[0].solid

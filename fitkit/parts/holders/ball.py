@@ -1,4 +1,4 @@
-"""A ball in a cup, or between three arms: the ball seat's, let into any plate."""
+"""A ball in a cup, or between four arms: the ball seat's, let into any plate."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated, ClassVar, Literal
 from pydantic import Field
 
 from fitkit.parts.contract import Body, KeyDimension, Length, Wall
-from fitkit.parts.designs.ball_seat import BallSeat, cup_form, cup_section
+from fitkit.parts.designs.ball_seat import BallSeat
 from fitkit.parts.holder import AIR_MM, Base, Fixture, Holder, Space, taken_from
 from fitkit.parts.measuring import Measuring  # noqa: TC001 - pydantic reads the annotation
 
@@ -20,21 +20,20 @@ if TYPE_CHECKING:
 __all__ = ["BallInCup"]
 
 _RIM_MM = 1.5  # of plate round the cup
-_LEAST_UNDER_MM = 0.8  # plate under the ball, as the ball seat has it
 
 
 class BallInCup(Holder):
     """A ball gripped beyond its equator."""
 
     title: ClassVar[str] = "ball in a cup"
-    summary: ClassVar[str] = "A ball that snaps into a slit cup or between three arms."
+    summary: ClassVar[str] = "A ball that snaps into a slit cup or between four arms."
     measuring: ClassVar[Measuring] = BallSeat.measuring
 
     ball: Length = taken_from(BallSeat, "ball")
     style: Literal["cup", "arms"] = taken_from(BallSeat, "style")
     retention: Length = taken_from(BallSeat, "retention")
     wall: Length = taken_from(BallSeat, "wall")
-    slits: Annotated[int, Field(ge=2, le=12)] = taken_from(BallSeat, "slits")
+    slits: Annotated[int, Field(ge=0, le=12)] = taken_from(BallSeat, "slits")
     slit: Length = taken_from(BallSeat, "slit")
     arm: Length = taken_from(BallSeat, "arm")
     strain: Annotated[float, Field(ge=0.3, le=6)] = taken_from(BallSeat, "strain")
@@ -51,14 +50,10 @@ class BallInCup(Holder):
         """Declare the sphere and the mouth."""
         return self._seat(base).must_fit()
 
-    def _cup(self, seat: float, mouth: float, plate: float) -> Cup:
-        under = max(plate - 1.0, _LEAST_UNDER_MM) if plate > 2.5 else plate
-        return cup_form(seat, mouth, under)
-
     def space(self, base: Base) -> Space:
         """The cup and the ball, which is wider than its mouth."""
         half = max(self.ball / 2 + self.wall + _RIM_MM, self.ball / 2) + AIR_MM
-        cup = self._cup(self.ball, self.ball - self.retention, base.thickness_mm)
+        cup = self._seat(base).lay_out(self.ball, self.ball - self.retention)
         return Space(
             body=(-half, -half, half, half),
             height_mm=cup.centre + self.ball / 2 - base.thickness_mm,
@@ -68,9 +63,7 @@ class BallInCup(Holder):
         """Make the cup as one piece of plate."""
         seat, mouth, t = sizes.seat.drawn_mm, sizes.mouth.drawn_mm, base.thickness_mm
         tray = self._seat(base)
-        cup = self._cup(seat, mouth, t)
-        ground = tray.slit_ground(cup)
-        tray.refuse(seat, mouth, cup, ground)
+        cup = tray.lay_out(seat, mouth)
         outer = seat / 2 + self.wall
         middle, lip = cup.centre - t, cup.lip - t
         return Fixture(
@@ -94,7 +87,7 @@ class BallInCup(Holder):
             ),
             arms=tuple(
                 replace(arm, body="", at=(arm.at[0], arm.at[1], arm.at[2] - t))
-                for arm in tray.arms(seat, mouth, cup, ground)
+                for arm in tray.lips(cup, seat, mouth)
             ),
         )
 
@@ -102,15 +95,12 @@ class BallInCup(Holder):
 @lru_cache(maxsize=16)
 def _piece(tray: BallSeat, seat: float, mouth: float, cup: Cup) -> Piece:
     """Cup on a round bit of plate, its upper face at z = 0; made and analysed once."""
-    from fitkit.solids.bodies import checked, cut, moved, raw, revolve
+    from fitkit.solids.bodies import checked, moved, raw
     from fitkit.solids.let_in import Piece
     from fitkit.solids.profiles import circle
 
-    outer = seat / 2 + tray.wall
-    wide = 2 * (outer + _RIM_MM)
-    section, volume = cup_section(cup, seat, mouth, outer, tray.plate, wide, edge=0.0)
-    whole = checked(revolve(section), "ball in a cup", volume=volume, proved=True)
-    shape = cut(whole, *tray.slit_tools(seat, mouth, cup, tray.slit_ground(cup)))
+    wide = seat + 2 * (tray.wall + _RIM_MM)
+    shape = tray.on_plate(cup, seat, mouth, wide)
     solid = checked(moved(shape, z=-tray.plate), "ball in a cup")
     return Piece(raw(solid), circle(wide).outer)
 
