@@ -17,8 +17,8 @@ from fitkit.readings.items import with_item
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from fitkit.flow.plan import Inputs
     from fitkit.flow.sheet import PartSheet
+    from fitkit.readings import ReadingTable
     from fitkit.stats import Estimate
 
 __all__ = ["Named"]
@@ -39,13 +39,18 @@ class Named:
     of_thing: Mapping[int, Mapping[str, Estimate]]
 
     @classmethod
-    def of(cls, sheet: PartSheet, inputs: Inputs) -> Named:
+    def of(
+        cls, sheet: PartSheet, table: ReadingTable | None, estimates: Mapping[str, Estimate]
+    ) -> Named:
         """Sort the features of a sheet's readings by its things.
 
         Parameters
         ----------
         sheet : PartSheet
-        inputs : Inputs
+        table : ReadingTable or None
+            Its readings, told apart by item.
+        estimates : mapping of feature name to Estimate
+            Of that table.
 
         Returns
         -------
@@ -59,9 +64,9 @@ class Named:
         found: dict[int, Mapping[str, Estimate]] = {}
         for number, thing in enumerate(sheet.things):
             item = thing.get("item")
-            if not item or inputs.table is None:
+            if not item or table is None:
                 continue
-            items = inputs.table.items()
+            items = table.items()
             mine = next((one for one in items if one.casefold() == str(item).casefold()), None)
             if mine is None:
                 near = difflib.get_close_matches(str(item), items, 1)
@@ -75,11 +80,11 @@ class Named:
             start = with_item(mine, "")
             own = {
                 name.removeprefix(start): value
-                for name, value in inputs.estimates.items()
+                for name, value in estimates.items()
                 if name.startswith(start)
             }
-            found[number] = {**inputs.estimates, **own}
-        return cls(inputs.estimates, found)
+            found[number] = {**estimates, **own}
+        return cls(estimates, found)
 
     def at(self, path: tuple[str | int, ...]) -> Mapping[str, Estimate]:
         """Give what an expression at a path may name.

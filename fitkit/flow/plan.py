@@ -240,7 +240,7 @@ def solve(sheet: PartSheet, inputs: Inputs, *, label: str = "") -> Plan:
         return embedded(name, folder=sheet.folder, at=key(path))
 
     given = {"label": label} | sheet.parameters
-    named = Named.of(sheet, inputs)
+    named = Named.of(sheet, inputs.table, inputs.estimates)
 
     def key(path: str) -> tuple[str | int, ...]:
         """Place in the sheet: what the things' tables hold stands beside the values."""

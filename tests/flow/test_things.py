@@ -1,4 +1,4 @@
-"""Sheets of a carrier with things: their keys, whose readings their expressions mean, their words."""
+"""Sheets of a carrier with things: keys, whose readings their expressions mean, and faults."""
 
 from __future__ import annotations
 

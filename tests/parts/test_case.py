@@ -169,7 +169,7 @@ def test_a_ports_middle_meets_its_boards_wherever_the_board_stands(turn):
     assert middle[axis] == pytest.approx(at[axis], abs=1e-6)
 
 
-# --- against what one thing alone is drawn as ------------------------------------------------------
+# --- against what one thing alone is drawn as ----------------------------------------------------
 
 
 def test_a_ball_seat_let_in_holds_the_ball_as_the_template_does():
