@@ -275,6 +275,39 @@ class PartSheet(StrictModel):
             return self._held
         return read_template_file(self.path(self.template_file))
 
+    def with_thing(self, name: str, **values: Any) -> PartSheet:
+        """Give the sheet with other values of one of its things.
+
+        Parameters
+        ----------
+        name : str
+            Of the thing.
+        **values
+            As the sheet has them under ``[[things]]``.
+
+        Returns
+        -------
+        PartSheet
+
+        Raises
+        ------
+        SheetError
+            If no thing has the name: names those that there are.
+        """
+        names = [str(thing.get("name")) for thing in self.things]
+        if name not in names:
+            raise SheetError(
+                f"no thing is called {name!r}",
+                where=self.title,
+                at=("things",),
+                code="flow.no-such-thing",
+                remedy=f"There are: {', '.join(names) or 'none'}.",
+            )
+        changed = [
+            thing | values if thing.get("name") == name else dict(thing) for thing in self.things
+        ]
+        return self.changed(things=changed)
+
     def holding(self, file: TemplateFile | None) -> PartSheet:
         """Give the sheet with its template as it was read, whatever becomes of the file."""
         copy = self.model_copy()
