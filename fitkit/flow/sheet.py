@@ -116,6 +116,10 @@ class PartSheet(StrictModel):
         `values`; `item` names the item of the readings whose features its expressions mean first.
     readings : str, list of str or None
         File, or files, of readings whose features the expressions name.
+    unit : str or None
+        Unit of bare numbers in the readings whose unit cell is empty.
+    decimal : {".", ","} or None
+        Decimal sign of the readings; the workshop's habit if not given, else found from each file.
     item : str or None
         Only the readings of this item of the files; all if not given.
     keep_fitted : bool
@@ -154,6 +158,7 @@ class PartSheet(StrictModel):
     item: str | None = None
     template_file: str | None = Field(default=None, min_length=1)
     unit: str | None = None
+    decimal: Literal[".", ","] | None = None
     instruments: str | None = None
     journal: str | None = None
     printer: PrinterChoice | None = None

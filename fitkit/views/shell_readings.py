@@ -15,6 +15,7 @@ from fitkit.views.output import say
 from fitkit.views.shell_options import (
     PATH,
     decimal_option,
+    settle_beside,
     unit_option,
     workshop_near,
     workshop_option,
@@ -121,6 +122,7 @@ def decide(
     """
     from fitkit.readings.decided import decide as write_decision
 
+    settle_beside(file)
     home = workshop_near(file.parent, workshop)
     sign = decimal or (home.decimal if home else None)
     table = write_decision(file, row, decision, because=because, unit=unit, decimal=sign)
