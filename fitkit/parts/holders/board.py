@@ -17,11 +17,15 @@ from fitkit.core.sizes import HEIGHT
 from fitkit.parts.contract import Body, Boss, KeyDimension, Length, Wall
 from fitkit.parts.designs.board_case.measuring import BOARD
 from fitkit.parts.designs.board_case.parameters import Hole, Parameters, Port, Window
-from fitkit.parts.designs.board_case.practice import MARGIN_MM
+from fitkit.parts.designs.board_case.practice import GROW_RING_MM
 from fitkit.parts.designs.board_case.sizes import (
     Distance,
     Place,
     PortSizes,
+    board_hold,
+    board_screw_mm,
+    board_z_mm,
+    bore_floor_mm,
     case_sizes,
     placed,
 )
@@ -35,8 +39,6 @@ if TYPE_CHECKING:
 
 __all__ = ["BoardOnStandoffs"]
 
-_RING_MM = 1.6  # plastic round a standoff's bore; common practice, no source
-_DEEPEST_MM = 12.0  # of a bore: no screw of a board is longer
 _WALLS: tuple[WallName, ...] = ("left", "right", "front", "back")
 
 
@@ -80,7 +82,9 @@ class BoardOnStandoffs(Holder):
     standoff: Literal["screw", "heat-set"] = choice(
         "screw", "Screws that form their thread, or heat-set inserts.", "Holding"
     )
-    insert: Length = taken_from(Parameters, "insert")
+    screw: Literal["auto", "M2", "M2.5", "M3", "M4", "M5"] = taken_from(Parameters, "screw")
+    insert: Length | None = taken_from(Parameters, "insert")
+    insert_length: Length | None = taken_from(Parameters, "insert_length")
     standoff_height: Length | None = taken_from(Parameters, "standoff_height")
     ports: tuple[Port, ...] = taken_from(Parameters, "ports")
     windows: tuple[Window, ...] = taken_from(Parameters, "windows")
@@ -91,19 +95,16 @@ class BoardOnStandoffs(Holder):
         names = set(type(self).model_fields) & set(Parameters.model_fields)
         return Parameters.model_construct(**{name: getattr(self, name) for name in names})
 
-    def _raised(self) -> float:
-        """From the plate to the board's underside, nominal, mm."""
-        usual = self.below_board + MARGIN_MM
-        return max(usual if self.standoff_height is None else self.standoff_height, 0.4)
+    def _on(self, base: Base) -> Parameters:
+        """The same board on a floor as thick as the plate."""
+        return self._as_case.model_copy(update={"floor": base.thickness_mm})
 
     def must_fit(self, base: Base) -> BoardSizes:
         """Declare the board's height in the print, its standoffs, ports and windows."""
-        case = self._as_case.model_copy(
-            update={"floor": base.thickness_mm, "standoff_height": self._raised()}
-        )
+        case = self._on(base)
         sizes = case_sizes(case)
         return BoardSizes(
-            underside=FitSize(nominal_mm=base.thickness_mm + self._raised(), kind=HEIGHT, axis="z"),
+            underside=FitSize(nominal_mm=board_z_mm(case), kind=HEIGHT, axis="z"),
             distances=sizes.distances,
             standoff_spacing_x=sizes.standoff_spacing_x,
             standoff_spacing_y=sizes.standoff_spacing_y,
@@ -116,9 +117,10 @@ class BoardOnStandoffs(Holder):
     def space(self, base: Base) -> Space:
         """The board with its tallest part; the walls where it has ports."""
         half_x, half_y = self.board_length / 2, self.board_width / 2
-        top = self._raised() + self.board_thickness + self.tallest_part
+        upper = board_z_mm(self._on(base)) - base.thickness_mm + self.board_thickness
+        top = upper + self.tallest_part
         for port in self.ports:
-            top = max(top, self._raised() + self.board_thickness + port.above + port.height / 2)
+            top = max(top, upper + port.above + port.height / 2)
         walls = {port.wall for port in self.ports}
         return Space(
             body=(-half_x - AIR_MM, -half_y - AIR_MM, half_x + AIR_MM, half_y + AIR_MM),
@@ -129,18 +131,21 @@ class BoardOnStandoffs(Holder):
     def fixture(self, sizes: BoardSizes, base: Base) -> Fixture:
         """Make the standoffs, and say where plugs pass the wall."""
         from fitkit.parts.designs.board_case.levels import standoffs
+        from fitkit.parts.designs.board_case.rules import thread_room
         from fitkit.solids.profiles import circle
         from fitkit.solids.terraces import Terrace
 
-        case = self._as_case
+        case = self._on(base)
         under = sizes.underside.drawn_mm - base.thickness_mm
         places = standoffs(case, sizes)
         bore = drawn_mm(sizes.screw_pilot or sizes.insert_hole)
         self._refuse(places, bore, under)
-        radius = min(
-            [bore / 2 + _RING_MM, *(math.dist(a, b) / 2 - 0.3 for a, b in combinations(places, 2))]
-        )
-        low = max(1.0 - base.thickness_mm, under - _DEEPEST_MM)
+        hold = board_hold(case)
+        boss = hold.insert_boss_mm if self.standoff == "heat-set" else hold.pilot_boss_mm
+        wanted = max(boss / 2, bore / 2 + GROW_RING_MM)
+        apart = [math.dist(a, b) / 2 - 0.3 for a, b in combinations(places, 2)]
+        radius = min([wanted, *apart])
+        low = bore_floor_mm(case) - base.thickness_mm
         upper = under + self.board_thickness
         return Fixture(
             levels=tuple(
@@ -181,6 +186,7 @@ class BoardOnStandoffs(Holder):
                     at=(places[0][0] + radius, places[0][1], under),
                 ),
             ),
+            findings=tuple(thread_room(case)),
             bosses=tuple(
                 Boss(
                     name=f"standoff {number}",
@@ -188,7 +194,7 @@ class BoardOnStandoffs(Holder):
                     outer_mm=2 * radius,
                     hole_mm=bore,
                     depth_mm=under - low,
-                    screw_mm=self.hole_diameter - 0.2,
+                    screw_mm=board_screw_mm(case),
                     at=(x, y, under),
                     insert_mm=bore if self.standoff == "heat-set" else None,
                 )

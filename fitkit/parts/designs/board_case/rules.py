@@ -26,7 +26,15 @@ if TYPE_CHECKING:
     from fitkit.parts.designs.board_case.parameters import Parameters
     from fitkit.parts.designs.board_case.sizes import CaseSizes
 
-__all__ = ["doubt", "doubts", "refuse", "refuse_openings", "refuse_under_ears", "tilt_in"]
+__all__ = [
+    "doubt",
+    "doubts",
+    "refuse",
+    "refuse_openings",
+    "refuse_under_ears",
+    "thread_room",
+    "tilt_in",
+]
 
 
 def refuse(case: Parameters, drawn: CaseSizes) -> None:
@@ -279,7 +287,7 @@ def doubts(
                 remedy=f"Raise standoff_height to {case.below_board + MARGIN_MM:.1f} mm or more.",
             )
         )
-    found += _thread_room(case)
+    found += thread_room(case)
     for number, port in enumerate(case.ports, start=1):
         opening = ports[number - 1]
         gap = side_gap(case, drawn, port.wall)
@@ -305,9 +313,9 @@ def doubts(
     return found
 
 
-def _thread_room(case: Parameters) -> list[Finding]:
+def thread_room(case: Parameters) -> list[Finding]:
     """Say where a standoff is too low for its insert, or for all of its screw's thread."""
-    if case.standoff not in ("screw", "heat-set"):
+    if not case.on_holes or case.standoff not in ("screw", "heat-set"):
         return []
     there, hold = board_z_mm(case) - UNDER_BORE_MM, board_hold(case)
     insert = case.standoff == "heat-set"
