@@ -308,13 +308,21 @@ def material(form: Path, name: str | None, workshop: Path | None) -> None:
     metavar="NAME=VALUE",
     help="A parameter chosen now, such as standoff=heat-set; may be given again.",
 )
-@click.option("--list", "show", is_flag=True, help="Show the templates to start with.")
+@click.option(
+    "--holds",
+    multiple=True,
+    metavar="NAME=HOW",
+    help="Of a case or plate: a thing that it holds, such as 'cells=round cell in saddles'; may be "
+    "given again.",
+)
+@click.option("--list", "show", is_flag=True, help="Show the templates and the ways to hold.")
 @workshop_option
 def new(
     title: str | None,
     template: str,
     folder: Path,
     choices: tuple[str, ...],
+    holds: tuple[str, ...],
     show: bool,
     workshop: Path | None,
 ) -> None:
@@ -324,6 +332,7 @@ def new(
     """
     from fitkit.core.typed import command
     from fitkit.make.new import new_part, offers
+    from fitkit.parts.holder import holders
     from fitkit.workshop import FILE_NAME
 
     if show:
@@ -332,6 +341,10 @@ def new(
             say(f"{offer.title:20}{offer.summary}{where}")
             if offer.picture:
                 say(f"{'':20}{offer.picture}")
+        say("")
+        say("ways to hold a thing of a case or plate (--holds NAME=HOW):")
+        for way, kind in holders().items():
+            say(f"{way:24}{kind.summary}")
         return
     if title is None:
         raise click.UsageError("Give the part a title, or --list to see the templates.")
@@ -339,7 +352,8 @@ def new(
         title,
         template=template,
         folder=folder,
-        choices=dict(_choice(text) for text in choices),
+        choices=dict(_choice(text, "--with") for text in choices),
+        holds=dict(_choice(text, "--holds") for text in holds),
         workshop=workshop,
     )
     named = ("--workshop", str(workshop)) if workshop else ()
@@ -352,10 +366,11 @@ def new(
     )
 
 
-def _choice(text: str) -> tuple[str, str]:
+def _choice(text: str, option: str) -> tuple[str, str]:
     name, sign, value = text.partition("=")
     if not (name.strip() and sign):
-        raise click.UsageError(f"--with {text!r}: write it as NAME=VALUE.")
+        form = "NAME=VALUE" if option == "--with" else "NAME=HOW"
+        raise click.UsageError(f"{option} {text!r}: write it as {form}.")
     return name.strip(), value.strip()
 
 
