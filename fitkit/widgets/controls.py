@@ -149,7 +149,7 @@ def _listed(model: Known, field: Field, path: str, shown: Any, begin: Any) -> di
     items = []
     for n, (item, (place, title)) in enumerate(zip(there, places, strict=False)):
         start = first[n] if n < len(first) else None
-        controls = _controls(model, field.model, f"{place}.", item, start)
+        controls = _controls(model, field.model_of(item), f"{place}.", item, start)
         items.append({"title": str(item.get("name") or title), "controls": controls})
     return {
         "kind": "list",

@@ -7,6 +7,7 @@ data, addressed by paths such as ``ports.0.width``, which is also how a part she
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from types import NoneType, UnionType
 from typing import TYPE_CHECKING, Annotated, Any, Literal, Union, get_args, get_origin
@@ -17,7 +18,7 @@ from pydantic_core import PydanticUndefined
 from fitkit.parts.contract import Template, unit_of
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Iterator
 
     from pydantic.fields import FieldInfo
 
@@ -90,6 +91,12 @@ class Field:
             for one in self.when
         )
 
+    def model_of(self, item: Any) -> type[BaseModel]:
+        """Find the model of one item of a list, whose items may be of several kinds."""
+        assert self.model is not None
+        choose = getattr(self.model, "model_for", None)
+        return choose(item) if choose is not None and isinstance(item, Mapping) else self.model
+
     @property
     def bounds(self) -> str:
         """Bounds in words, empty if there are none."""
@@ -114,6 +121,8 @@ def fields_of(model: type[BaseModel]) -> Iterator[Field]:
         kind, inner = _kind(info.annotation, tuple(info.metadata))
         extra = info.json_schema_extra if isinstance(info.json_schema_extra, dict) else {}
         low, high = _bound(info, "ge", "gt"), _bound(info, "le", "lt")
+        default = _default(info, kind, extra)
+        absent = kind == "model" and not isinstance(default, Mapping)
         yield Field(
             name=name,
             kind=kind,
@@ -123,10 +132,10 @@ def fields_of(model: type[BaseModel]) -> Iterator[Field]:
             unit=_UNITS.get(kind, ""),
             low=low,
             high=high,
-            default=_default(info, kind, extra),
+            default=default,
             choices=get_args(inner) if kind == "choice" else (),
             model=inner if kind in ("list", "model") else None,
-            optional=NoneType in get_args(info.annotation),
+            optional=absent or NoneType in get_args(info.annotation),
             measured=bool(extra.get("measured")),
             most=1 if kind == "model" else _most(info),
             when=tuple(variants.get(name, ())),
@@ -158,8 +167,9 @@ def _most(info: FieldInfo) -> int | None:
 def _kind(annotation: Any, metadata: tuple[Any, ...]) -> tuple[Kind, Any]:
     if get_origin(annotation) in (tuple, list):
         inner = get_args(annotation)[0]
-        if isinstance(inner, type) and issubclass(inner, BaseModel):
-            return "list", inner
+        model = get_args(inner)[0] if get_origin(inner) is Annotated else inner
+        if isinstance(model, type) and issubclass(model, BaseModel):
+            return "list", model
         return ("lengths" if unit_of(inner) else "numbers"), None
     if unit := unit_of(annotation, metadata):
         return _KINDS[unit], None
@@ -209,6 +219,8 @@ def plain(value: Any, kind: Kind) -> Any:
     if kind == "list":
         return [plain(item, "model") for item in value]
     if kind == "model":
+        if not isinstance(value, BaseModel):
+            return value  # a word that stands for it, such as "auto"
         fields = fields_of(type(value))
         return {field.name: plain(getattr(value, field.name), field.kind) for field in fields}
     return str(value)

@@ -154,7 +154,8 @@ class PanelModel:
         self._remember()
         if self._field(path).kind == "model":
             place, name = self._place(path)
-            place[name] = place.get(name) or {}
+            there = place.get(name)
+            place[name] = there if isinstance(there, Mapping) else {}
             self.last_path = path
             return self.solve()
         items = self._list(path)
@@ -285,11 +286,15 @@ class PanelModel:
 
     def _field(self, path: str) -> Field:
         model: type[BaseModel] | None = self.source.kind
-        found = None
+        found: Field | None = None
+        place: Any = self.values
         for step in path.split("."):
             if step.isdigit():
+                place = _item(place, int(step)) or {}
+                model = found.model_of(place) if found else None
                 continue
             found = next((f for f in fields_of(model) if f.name == step), None) if model else None
+            place = place.get(step, {}) if isinstance(place, Mapping) else {}
             if found is None:
                 raise NotFoundError(
                     f"there is no parameter {path!r}",
@@ -305,14 +310,17 @@ class PanelModel:
         *steps, name = path.split(".")
         place: Any = self.values
         model: type[BaseModel] | None = self.source.kind
+        field_: Field | None = None
         for step in steps:
             if step.isdigit():
                 place = place[int(step)]
+                model = field_.model_of(place) if field_ else None
                 continue
             assert model is not None
             field_ = next(f for f in fields_of(model) if f.name == step)
-            if step not in place:
-                place[step] = copy.deepcopy(field_.default or {})
+            if not isinstance(place.get(step), (dict, list, tuple)):
+                default = field_.default if isinstance(field_.default, (dict, list)) else None
+                place[step] = copy.deepcopy(default or ([] if field_.kind == "list" else {}))
             place, model = place[step], field_.model
         return place, name
 
@@ -333,7 +341,8 @@ class PanelModel:
                 items = enumerate(value) if field_.kind == "list" else [("", value)]
                 for number, item in items:
                     inner = f"{here}.{number}." if field_.kind == "list" else f"{here}."
-                    self._look_over(field_.model, item, inner)
+                    if isinstance(item, Mapping):
+                        self._look_over(field_.model_of(item), item, inner)
             elif isinstance(value, str) and (number_ := number_in(field_, value)) is not None:
                 fault = bounds_fault(field_, value, number_)
                 if fault:
@@ -366,7 +375,7 @@ def _paths(model: type[BaseModel], values: Mapping[str, Any], path: str) -> Iter
         yield here
         if field_.kind == "list" and field_.model:
             for number, item in enumerate(values.get(field_.name, field_.default)):
-                yield from _paths(field_.model, item, f"{here}.{number}.")
+                yield from _paths(field_.model_of(item), item, f"{here}.{number}.")
         elif field_.model:
             inner = values.get(field_.name)
             if not isinstance(inner, Mapping):
@@ -384,7 +393,7 @@ def _for_template(model: type[BaseModel], values: Mapping[str, Any]) -> dict[str
             continue
         value = values[field_.name]
         if field_.kind == "list" and field_.model:
-            value = [_for_template(field_.model, item) for item in value]
+            value = [_for_template(field_.model_of(item), item) for item in value]
         elif field_.kind == "model" and field_.model and isinstance(value, Mapping):
             value = _for_template(field_.model, value)
         elif value == "" and field_.kind != "text":
@@ -393,3 +402,8 @@ def _for_template(model: type[BaseModel], values: Mapping[str, Any]) -> dict[str
             value = None
         ready[field_.name] = value
     return ready | {name: value for name, value in values.items() if name not in ready}
+
+
+def _item(items: Any, number: int) -> Any:
+    """Give an item of a list; None if it is not there."""
+    return items[number] if isinstance(items, list | tuple) and number < len(items) else None

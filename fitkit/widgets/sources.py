@@ -151,7 +151,7 @@ class SheetSource:
         self.kind = self.sheet.kind()
         self.inputs = inputs or read_inputs(sheet)
         self.title = sheet.title
-        self.start: Mapping[str, Any] = sheet.values
+        self.start: Mapping[str, Any] = sheet.parameters
 
     def read_again(self) -> None:
         """Take in readings that have changed since."""
@@ -161,7 +161,7 @@ class SheetSource:
 
     def with_values(self, values: Mapping[str, Any]) -> PartSheet:
         """Give the sheet with other values."""
-        return self.sheet.model_copy(update={"values": copy.deepcopy(dict(values))})
+        return self.sheet.with_parameters(copy.deepcopy(dict(values)))
 
     def solve(self, values: Mapping[str, Any]) -> Solved:
         """Solve the sheet with these values; what has no reading yet is drawn at its default."""
@@ -231,7 +231,7 @@ class SheetSource:
             value, here = values.get(one.name), f"{path}{one.name}"
             if one.model is not None and isinstance(value, list):
                 for number, item in enumerate(value):
-                    found |= self._unread(one.model, item, f"{here}.{number}.")
+                    found |= self._unread(one.model_of(item), item, f"{here}.{number}.")
             elif one.model is not None and isinstance(value, dict):
                 found |= self._unread(one.model, value, f"{here}.")
             elif one.kind == "length" and isinstance(value, str):
