@@ -122,7 +122,9 @@ def calibrate(
     from fitkit.views.terminal import print_profile
 
     home = workshop_near(coupon.parent, workshop)
-    table = ReadingTable.read(coupon, unit, decimal=decimal or (home.decimal if home else None))
+    if home:
+        unit, decimal = unit or home.unit, decimal or home.decimal
+    table = ReadingTable.read(coupon, unit, decimal=decimal)
     if instruments is None and home and home.instruments.is_file():
         instruments = home.instruments
     known = load_instruments(instruments) if instruments else None

@@ -54,7 +54,9 @@ def readings(
     from fitkit.views.terminal import print_doubts, print_estimates
 
     home = workshop_near(file.parent, workshop)
-    whole = ReadingTable.read(file, unit=unit, decimal=decimal or (home.decimal if home else None))
+    if home:
+        unit, decimal = unit or home.unit, decimal or home.decimal
+    whole = ReadingTable.read(file, unit=unit, decimal=decimal)
     if instruments is None and home and home.instruments.is_file():
         instruments = home.instruments
     known: Mapping[str, Instrument] | None = load_instruments(instruments) if instruments else None
@@ -91,7 +93,7 @@ def _of_item(table: ReadingTable, item: str) -> ReadingTable:
 
 def _nothing(table: ReadingTable) -> ReadingError:
     return ReadingError(
-        "no reading counts" if len(table) else "has a header, but no readings",
+        "it has no reading that counts" if len(table) else "it has a header, but no readings",
         file=table.name,
         code="readings.nothing-usable",
         remedy="Take one back, or read the features." if len(table) else "Type them below it.",
@@ -124,8 +126,9 @@ def decide(
 
     settle_beside(file)
     home = workshop_near(file.parent, workshop)
-    sign = decimal or (home.decimal if home else None)
-    table = write_decision(file, row, decision, because=because, unit=unit, decimal=sign)
+    if home:
+        unit, decimal = unit or home.unit, decimal or home.decimal
+    table = write_decision(file, row, decision, because=because, unit=unit, decimal=decimal)
     mine = table.frame[table.frame["row"] == row].iloc[0]
     done = "counts" if mine["counts"] else "does not count"
     say(f"{file.name}, row {row}, {mine['feature']} {mine['reading']}: {done} ({because})")
