@@ -232,6 +232,7 @@ def inspection(journal: Journal, code: str, file: Path) -> None:
     from fitkit.journal.inspection import inspection_text
 
     made = journal.print_of(code)
+    settle_beside(file)
     try:
         create_atomic(file, inspection_text(made))
     except FileExistsError:
