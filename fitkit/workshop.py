@@ -22,6 +22,7 @@ from pydantic import Field, model_validator
 from fitkit.core.errors import NoWorkshopError, WorkshopError
 from fitkit.core.files import create_atomic
 from fitkit.core.models import StrictModel, load_model
+from fitkit.core.staged import settle
 from fitkit.core.typed import command
 
 if TYPE_CHECKING:
@@ -311,6 +312,7 @@ def begin_workshop(folder: str | Path, *, title: str = "") -> Workshop:
         If the file cannot be written.
     """
     root = Path(folder)
+    settle(root)
     try:
         path = create_atomic(root / FILE_NAME, _TEXT.format(title=_quoted(title)))
     except FileExistsError:

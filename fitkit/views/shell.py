@@ -19,6 +19,7 @@ from fitkit.views.shell_journal import commands as journal_commands, tell_judgin
 from fitkit.views.shell_options import (
     PATH,
     decimal_option,
+    settle_beside,
     unit_option,
     workshop_near,
     workshop_option,
@@ -128,6 +129,7 @@ def calibrate(
         instruments = home.instruments
     known = load_instruments(instruments) if instruments else None
     fitted = fit_profile(table, instruments=known, **words)
+    settle_beside(profile)
     save_profile(fitted, profile)
     print_profile(fitted, profile)
 

@@ -15,6 +15,7 @@ from fitkit.views.output import say
 from fitkit.views.shell_options import (
     PATH,
     decimal_option,
+    settle_beside,
     unit_option,
     workshop_near,
     workshop_option,
@@ -123,6 +124,7 @@ def decide(
     """
     from fitkit.readings.decided import decide as write_decision
 
+    settle_beside(file)
     home = workshop_near(file.parent, workshop)
     if home:
         unit, decimal = unit or home.unit, decimal or home.decimal

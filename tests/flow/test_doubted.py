@@ -9,24 +9,7 @@ from fitkit.flow import load_sheet, prepare
 from fitkit.flow.doubted import half_band_mm, moved_mm, reading_findings
 from fitkit.readings.decided import decide
 from fitkit.stats.doubts import doubts
-
-SHEET = """schema = 1
-title = "front"
-template = "panel"
-readings = "front.csv"
-journal = "journal"
-[printer]
-generic = "PETG"
-[values]
-length = "90 mm"
-width = "50 mm"
-[[values.cutouts]]
-shape = "rectangle"
-width = "display_length"
-across = "20 mm"
-[fits]
-"object in pocket" = { behaviour = "slides" }
-"""
+from tests.flow.fronts import SHEET
 
 
 def _plan(folder, *sizes, **others):
