@@ -70,6 +70,8 @@ class _Habits(StrictModel):
     repeats: int = Field(default=3, ge=1, le=20)
     handling: str = Field(default="touched", min_length=1)
     decimal: Literal[".", ","] | None = None
+    unit: Literal["mm", "cm", "in"] | None = None
+    projection: Literal["first-angle", "third-angle"] = "first-angle"
 
 
 class _File(StrictModel):
@@ -112,6 +114,10 @@ class Workshop:
         What a part is put to where its sheet says nothing, as in the sheet's ``use``.
     decimal : {".", ","} or None
         Decimal sign of tables that show none; None: found from the table.
+    unit : {"mm", "cm", "in"} or None
+        Unit of bare numbers in tables that name none; None: such numbers are refused.
+    projection : {"first-angle", "third-angle"}
+        How the views of a drawing lie.
     printer : PrinterChoice
         The printer to draw for where a sheet names none.
     prices : mapping
@@ -132,6 +138,8 @@ class Workshop:
     repeats: int = 3
     handling: str = "touched"
     decimal: Literal[".", ","] | None = None
+    unit: Literal["mm", "cm", "in"] | None = None
+    projection: Literal["first-angle", "third-angle"] = "first-angle"
     printer: PrinterChoice = field(default=PrinterChoice(generic="PETG"))
     prices: Mapping[str, Any] = field(default_factory=lambda: MappingProxyType({}))
     inside: Path | None = None
@@ -279,6 +287,8 @@ def load_workshop(path: str | Path) -> Workshop:
         repeats=file.habits.repeats,
         handling=file.habits.handling,
         decimal=file.habits.decimal,
+        unit=file.habits.unit,
+        projection=file.habits.projection,
         printer=file.printer,
         prices=MappingProxyType(file.prices),
         inside=around.parent if around else None,
@@ -336,6 +346,8 @@ made = "made"                     # files to print
 repeats = 3                       # readings of each feature
 handling = "touched"              # or: decor only, handled, rough hands
 # decimal = ","                   # the sign in your tables, if they do not show it
+# unit = "mm"                     # of numbers in your tables without one; else they do not count
+projection = "first-angle"        # how views lie in drawings; or: third-angle
 
 [printer]                         # for sheets that name no printer
 generic = "PETG"                  # after a coupon: profile = "NAME.toml" in the folder of profiles

@@ -47,9 +47,10 @@ _SHIPPED = {
     "tray insert": ("tray_insert", "TrayInsert"),
     "calibration coupon": ("coupon", "CalibrationCoupon"),
     "fit ladder": ("fit_ladder", "FitLadder"),
+    "test strips": ("bend_strips", "BendStrips"),
 }
 # Printed to be measured or tried, and no parts for use.
-SPECIMENS = frozenset({"calibration coupon", "fit ladder"})
+SPECIMENS = frozenset({"calibration coupon", "fit ladder", "test strips"})
 _own: dict[str, type[Template]] = {}
 _T = TypeVar("_T", bound=type[Template])
 

@@ -122,7 +122,9 @@ def calibrate(
     from fitkit.views.terminal import print_profile
 
     home = workshop_near(coupon.parent, workshop)
-    table = ReadingTable.read(coupon, unit, decimal=decimal or (home.decimal if home else None))
+    if home:
+        unit, decimal = unit or home.unit, decimal or home.decimal
+    table = ReadingTable.read(coupon, unit, decimal=decimal)
     if instruments is None and home and home.instruments.is_file():
         instruments = home.instruments
     known = load_instruments(instruments) if instruments else None
@@ -217,6 +219,39 @@ def ladder(folder: Path, pair: str, behaviour: str, size: str, **options: Any) -
     made = order_ladder(folder, pair, behaviour, size_mm=to_mm(size), **options)
     print_made(made)
     _tell_judging(made)
+
+
+@commands.command(short_help="Make strips that test a spool.")
+@click.argument("folder", type=PATH)
+@click.option("--material", default="PETG", show_default=True, help="Polymer of the spool.")
+@workshop_option
+def strips(folder: Path, material: str, workshop: Path | None) -> None:
+    """Make in FOLDER strips to bend and a form for them: they tell what a spool bears."""
+    from fitkit.core.typed import command
+    from fitkit.make.orders import order_strips
+    from fitkit.views.terminal import print_made
+
+    order = order_strips(folder, material=material, workshop=workshop)
+    print_made(order.made, quiet=True)
+    say(f"  {order.form.name}")
+    say(f"then: {command('material', str(order.form))}")
+
+
+@commands.command(short_help="Keep what test strips tell of a spool.")
+@click.argument("form", type=PATH)
+@click.option("--name", help="Name of the file in the workshop's materials; else the form's.")
+@workshop_option
+def material(form: Path, name: str | None, workshop: Path | None) -> None:
+    """Work out what the test strips in FORM tell, and keep it as a material of the workshop."""
+    from fitkit.checks.strip_form import load_strips, material_of_strips
+    from fitkit.make.orders import keep_material
+
+    filled = load_strips(form)
+    found = material_of_strips(filled)
+    for key, span in found.properties.items():
+        say(f"{key}: {span.low:g} to {span.high:g}. {span.source}")
+    path = keep_material(found, near=form, name=name, workshop=workshop)
+    say(f'Kept as {path}. Name it in a sheet: [use] material = "{path.name}"')
 
 
 @commands.command(short_help="Start a part: readings file, part sheet, notebook.")
