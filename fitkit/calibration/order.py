@@ -13,6 +13,8 @@ from typing import TYPE_CHECKING
 from fitkit.calibration.coupon import coupon_features, first_readings
 from fitkit.calibration.settings import PrintSettings
 from fitkit.core.errors import CalibrationError
+from fitkit.core.files import create_atomic, write_atomic
+from fitkit.core.staged import settle
 from fitkit.readings.blank import blank_table
 
 if TYPE_CHECKING:
@@ -175,24 +177,27 @@ def write_order(
     ------
     CalibrationError
         If the readings file is there already: it may be filled. The order sheet is written over.
+    ExportError
+        If one of them cannot be written.
     """
     place = Path(folder)
     readings, sheet = place / f"{stem}_readings.csv", place / f"{stem}_order.html"
-    place.mkdir(parents=True, exist_ok=True)
     blank = blank_readings(
         features, settings=settings, prints=prints, repeats=repeats, instrument=instrument
     )
-    try:
-        with readings.open("x", encoding="utf-8", newline="") as stream:
-            stream.write(blank)
-    except FileExistsError as error:
-        raise CalibrationError(
-            "the readings file is there already and may hold readings",
-            code="calibration.readings-there",
-            where=str(readings),
-            remedy="Move it away, or give another stem.",
-        ) from error
-    sheet.write_text(
-        order_sheet(features, settings=settings, prints=prints, repeats=repeats), encoding="utf-8"
+    taken = CalibrationError(
+        "the readings file is there already and may hold readings",
+        code="calibration.readings-there",
+        where=str(readings),
+        remedy="Move it away, or give another stem.",
     )
+    settle(place)
+    if readings.exists():
+        raise taken
+    # The file that is never written over comes last: one who is stopped before may begin again.
+    write_atomic(sheet, order_sheet(features, settings=settings, prints=prints, repeats=repeats))
+    try:
+        create_atomic(readings, blank)
+    except FileExistsError as error:
+        raise taken from error
     return readings, sheet
