@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
     from fitkit.calibration.coupon import CouponFeature
 
-__all__ = ["blank_readings", "order_sheet", "write_order"]
+__all__ = ["blank_readings", "order_files", "order_sheet", "write_order"]
 
 _BEFORE = (
     "Print with any horizontal expansion, hole or first-layer compensation of the slicer off.",
@@ -180,24 +180,48 @@ def write_order(
     ExportError
         If one of them cannot be written.
     """
-    place = Path(folder)
-    readings, sheet = place / f"{stem}_readings.csv", place / f"{stem}_order.html"
+    readings, sheet = order_files(folder, stem)
+    settle(readings.parent)
     blank = blank_readings(
         features, settings=settings, prints=prints, repeats=repeats, instrument=instrument
     )
-    taken = CalibrationError(
-        "the readings file is there already and may hold readings",
-        code="calibration.readings-there",
-        where=str(readings),
-        remedy="Move it away, or give another stem.",
-    )
-    settle(place)
-    if readings.exists():
-        raise taken
     # The file that is never written over comes last: one who is stopped before may begin again.
     write_atomic(sheet, order_sheet(features, settings=settings, prints=prints, repeats=repeats))
     try:
         create_atomic(readings, blank)
     except FileExistsError as error:
-        raise taken from error
+        raise _taken(readings) from error
     return readings, sheet
+
+
+def order_files(folder: str | PathLike[str], stem: str = "coupon") -> tuple[Path, Path]:
+    """Name the files of an order, before long work rests on it.
+
+    Parameters
+    ----------
+    folder : path
+    stem : str
+        As for `write_order`.
+
+    Returns
+    -------
+    readings, sheet : Path
+
+    Raises
+    ------
+    CalibrationError
+        If the readings file is there already.
+    """
+    readings, sheet = Path(folder) / f"{stem}_readings.csv", Path(folder) / f"{stem}_order.html"
+    if readings.exists():
+        raise _taken(readings)
+    return readings, sheet
+
+
+def _taken(readings: Path) -> CalibrationError:
+    return CalibrationError(
+        "the readings file is there already and may hold readings",
+        code="calibration.readings-there",
+        where=str(readings),
+        remedy="Move it away, or give another stem.",
+    )
