@@ -181,7 +181,6 @@ def write_order(
         If one of them cannot be written.
     """
     readings, sheet = order_files(folder, stem)
-    settle(readings.parent)
     blank = blank_readings(
         features, settings=settings, prints=prints, repeats=repeats, instrument=instrument
     )
@@ -195,7 +194,7 @@ def write_order(
 
 
 def order_files(folder: str | PathLike[str], stem: str = "coupon") -> tuple[Path, Path]:
-    """Name the files of an order, before long work rests on it.
+    """Name the files of an order, before long work rests on it; clear what a stopped one left.
 
     Parameters
     ----------
@@ -212,6 +211,7 @@ def order_files(folder: str | PathLike[str], stem: str = "coupon") -> tuple[Path
     CalibrationError
         If the readings file is there already.
     """
+    settle(folder)
     readings, sheet = Path(folder) / f"{stem}_readings.csv", Path(folder) / f"{stem}_order.html"
     if readings.exists():
         raise _taken(readings)
