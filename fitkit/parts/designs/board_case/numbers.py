@@ -7,6 +7,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from fitkit.core.sizes import HEIGHT, OUTSIDE
+from fitkit.parts.arms import SHARP_MM
 from fitkit.parts.contract import Boss, Bridge, Flat, KeyDimension, Lug, SnapArm, Vent, Wall
 from fitkit.parts.cut_away import cut_share
 from fitkit.parts.designs.board_case.levels import (
@@ -267,6 +268,7 @@ def arm_numbers(form: Form) -> tuple[SnapArm, ...]:
                 deflection_mm=arm_deflection(form.drawn),
                 at=(form.arms[0], -form.rim[1] / 2, form.wall_top),
                 lead_angle_deg=math.degrees(math.atan(HOOK_MM / 1.2)),
+                root_radius_mm=SHARP_MM,
                 layers_across=True,
                 count=2 * len(form.arms),
                 along=(0.0, 0.0, -1.0),
