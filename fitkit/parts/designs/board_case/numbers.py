@@ -215,7 +215,9 @@ def _lid_cut_away(form: Form) -> float:
     return cut_share(boxes, length, width)
 
 
-_SIDE_MM = 3.0  # a window nearer to a side of the plate than this makes that side a free edge
+# A window nearer to a side of the plate than this makes that side a free edge, if it and others
+# take more than two thirds of it. Common practice, no source.
+_SIDE_MM, _SIDE_SHARE = 3.0, 2 / 3
 
 
 def _side_windows(form: Form) -> tuple[list[tuple[float, float, float, float]], ...]:
@@ -227,7 +229,7 @@ def _side_windows(form: Form) -> tuple[list[tuple[float, float, float, float]], 
     ) -> list[tuple[float, float, float, float]]:
         # Where most of a side still lies on the wall, that holds it.
         covered = sum(box[axis + 2] - box[axis] for box in boxes)
-        return boxes if covered > 4 / 3 * half else []
+        return boxes if covered > _SIDE_SHARE * 2 * half else []
 
     return (
         along_it([box for box in form.windows if box[0] < _SIDE_MM - half_x], 1, half_y),
