@@ -18,7 +18,7 @@ from fitkit.checks.assembly import check_assembly
 from fitkit.checks.context import CheckContext
 from fitkit.core.errors import FaultList, FitkitError
 from fitkit.flow.built import print_meshes
-from fitkit.parts.contract import is_length, unit_of
+from fitkit.parts.contract import FitSize, is_length, unit_of
 from fitkit.parts.registry import template
 from fitkit.solids.bodies import box_of, common, volume_of
 from tests.parts.pairs import options
@@ -79,7 +79,7 @@ def sheet(title: str, number: int) -> dict[str, Any]:
             row[name] = f"{_near(rng, low, high, default):.2f} {unit}"
         elif isinstance(values[-1], float):
             row[name] = round(_near(rng, *values), 2)
-        elif isinstance(values[-1], int) and not isinstance(values[-1], bool) and len(values) == 3:
+        elif info.annotation is int:
             row[name] = int(rng.integers(values[0], values[1] + 1))
         else:
             row[name] = values[int(rng.integers(len(values)))]
@@ -132,7 +132,9 @@ def _board(rng: np.random.Generator, row: dict[str, Any]) -> dict[str, Any]:
 def faults(title: str, number: int) -> tuple[bool, list[str]]:
     """Whether a sheet was made, and what is wrong with it."""
     try:
-        part = template(title).of(**sheet(title, number)).build()
+        values = template(title).of(**sheet(title, number))
+        # As printers draw it: every size that must let something in or through has its gap.
+        part = values.build({f.name: f.plain_mm + _gap(f) for f in values.fit_sizes()})
     except FitkitError as error:
         every = error.faults if isinstance(error, FaultList) else (error,)
         odd = [str(one) for one in every if not (one.code or "").startswith("part.")]
@@ -165,6 +167,10 @@ def faults(title: str, number: int) -> tuple[bool, list[str]]:
             if shared > 0.5 and not any(ghost.name in text or body.name in text for text in stops):
                 found.append(f"{ghost.name} overlaps {body.name} by {shared:.2f} mm³, untold")
     return True, found
+
+
+def _gap(size: FitSize) -> float:
+    return -0.6 if size.pair == "heat-set insert" else 0.3 * size.sense
 
 
 def _shared(one: Any, other: Any) -> float:
