@@ -27,8 +27,11 @@ from fitkit.readings.cells import (
     to_long,
 )
 from fitkit.readings.dates import day_of
+from fitkit.readings.decisions import AGAIN, again_text
 from fitkit.readings.doubles import double_entries
 from fitkit.readings.form import FileForm, own_name
+from fitkit.readings.kinds import zero_checks
+from fitkit.readings.numbers import plain_number, plain_unit
 from fitkit.readings.schema import COLUMNS, COMPUTED, OPTIONAL, faults
 
 if TYPE_CHECKING:
@@ -37,16 +40,15 @@ if TYPE_CHECKING:
 
     from fitkit.readings.flags import Flag
 
-__all__ = ["READ_AGAIN", "ReadingTable"]
+__all__ = ["ReadingTable"]
 
-# How the reason of a reading begins that is left out until it has been taken again.
-READ_AGAIN = "read again"
 
 _MOST_SHOWN = 200  # rows of a table in a notebook; a longer one says so
 
 _TORN = "the row is shorter than the header; is it torn? Write all its cells, then empty this one"
 Decimal = Literal[".", ","]
-# No file can hold these, and no terminal should be sent them.
+_BARE = r"[-+−]?[\d.,]+"
+# No workbook can hold these, and no terminal should be sent them.
 _CONTROLS = dict.fromkeys((*range(9), 11, 12, *range(14, 32), 127), "\ufffd")
 # What a spreadsheet would take for a formula, and no number begins with.
 _FORMULA = re.compile(r"[=@\t\r]|[+\-](?![\d.,\s])")
@@ -62,8 +64,8 @@ class ReadingTable:
         Text columns of `schema.COLUMNS`, those of `schema.OPTIONAL` that were given, columns of the
         user's own; then ``row`` (line in the file), ``value_mm`` (as shown by the instrument,
         uncorrected), ``step_mm`` (last digit typed), ``stated_mm`` (after a ±), ``zeroed_mm``,
-        ``rejected`` (reason, or empty), ``remark``, ``counts`` (accepted and not left out). Treat
-        as read-only.
+        ``rejected`` (reason, or empty), ``remark``, ``zero_check`` (what the closed jaws showed,
+        which is not a size), ``counts`` (accepted and not left out). Treat as read-only.
     name : str
         File name, for messages.
     unit : str or None
@@ -205,8 +207,9 @@ class ReadingTable:
             [row for _, row in cells.rows], columns=list(cells.header), dtype=object
         )
         frame["row"] = [line for line, _ in cells.rows]
-        if cells.torn:
-            told = frame["row"].map(dict.fromkeys(cells.torn, _TORN)).fillna("")
+        if cells.torn or cells.refused:
+            why = dict.fromkeys(cells.torn, _TORN) | dict(cells.refused)
+            told = frame["row"].map(why).fillna("")
             was = frame.get("refused", "")
             frame["refused"] = told.where(told != "", was)
         return cls._of_text(frame, name, unit or cells.unit, decimal or cells.decimal, cells.notes)
@@ -227,24 +230,35 @@ class ReadingTable:
                 frame[column] = ""
         if "row" not in frame:
             frame["row"] = np.arange(2, len(frame) + 2)
+        typed_mode = frame["mode"]
         if not frame["mode"].all():
             frame["mode"] = frame["mode"].where(frame["mode"] != "", "outside")
-            notes = (*notes, "readings without a mode are taken as outside readings")
+            said = "readings without a mode are taken as outside readings"
+            notes = tuple(dict.fromkeys((*notes, said)))
         frame["mode"] = frame["mode"].str.lower()
         if decimal is None and shows_decimal_comma(frame["reading"]):
             decimal = ","
             notes = (*notes, "the comma is read as decimal sign throughout")
         own = [c for c in frame if c not in COLUMNS and c not in OPTIONAL and c not in COMPUTED]
         given = [c for c in OPTIONAL if c in frame]
+        if unit and ((frame["unit"] == "") & frame["reading"].str.fullmatch(_BARE)).any():
+            notes = tuple(dict.fromkeys((*notes, f"bare numbers are taken in {unit}")))
         frame = _parsed(frame[[*COLUMNS, *given, *own, "row"]], unit, decimal)
+        frame["mode_as_typed"] = typed_mode
         return cls(frame=frame, name=name, unit=unit, decimal=decimal, notes=notes)
 
     # --- what it holds ----------------------------------------------------------------------------
 
     @property
     def accepted(self) -> pd.DataFrame:
-        """Rows that could be read, those left out by decision among them."""
-        return self.frame[self.frame["rejected"] == ""]
+        """Rows of sizes that could be read, those left out by decision among them."""
+        return self.frame[(self.frame["rejected"] == "") & ~self.frame["zero_check"]]
+
+    @property
+    def zero_checks(self) -> pd.DataFrame:
+        """Rows that hold what closed jaws showed, but for those left out by decision."""
+        rows = self.frame[self.frame["zero_check"] & (self.frame["rejected"] == "")]
+        return rows[rows["left_out"] == ""] if "left_out" in rows else rows
 
     @property
     def counted(self) -> pd.DataFrame:
@@ -261,7 +275,7 @@ class ReadingTable:
         """Readings to doubt: slips of unit, outliers, trends, places that differ."""
         from fitkit.readings.flags import find_flags
 
-        return (*self._doubles(), *find_flags(self.counted))
+        return (*self._doubles(), *self._again(), *find_flags(self.counted))
 
     def _doubles(self) -> Iterator[Flag]:
         """Tell which readings are not counted since they may be copies, a flag a feature."""
@@ -279,17 +293,46 @@ class ReadingTable:
                 "counted once until you decide",
             )
 
+    def _again(self) -> Iterator[Flag]:
+        """Remind of readings that were to be taken again, until the feature has more of them."""
+        from fitkit.readings.flags import Flag
+
+        if "left_out" not in self.frame:
+            return
+        asked = self.frame["left_out"].str.extract(AGAIN.pattern, expand=False)
+        for at in self.frame.index[asked.notna()]:
+            row = self.frame.loc[at]
+            same = (self.frame["feature"] == row["feature"]) & (self.frame["item"] == row["item"])
+            if int((same & (self.frame["reading"] != "")).sum()) > int(asked[at]):
+                continue
+            yield Flag(
+                kind="read again",
+                feature=str(row["feature"]),
+                item=str(row["item"]),
+                rows=(int(row["row"]),),
+                text=f"{row['reading']} was to be read again, and no reading has been added since "
+                f"({row['left_out'].partition(': ')[2]})",
+            )
+
     def features(self) -> tuple[str, ...]:
         """Names of the features that have an accepted reading, in order of appearance."""
         return tuple(str(name) for name in self.accepted["feature"].unique())
 
     def items(self) -> tuple[str, ...]:
-        """Names of the items that have a row, in order of appearance; rows without one aside."""
-        return tuple(str(name) for name in self.frame["item"].unique() if name)
+        """Names of the items that have a row, in order of appearance; rows without one aside.
+
+        Rows that hold what closed jaws showed do not count.
+        """
+        rows = self.frame[~self.frame["zero_check"]]
+        return tuple(str(name) for name in rows["item"].unique() if name)
 
     def of_item(self, item: str) -> Self:
-        """Give the rows of one item, without regard to capitals and outer blanks."""
+        """Give the rows of one item, without regard to capitals and outer blanks.
+
+        What closed jaws showed is of the instrument and stays, whatever its item.
+        """
         mine = self.frame["item"].str.strip().str.casefold() == item.strip().casefold()
+        mine |= self.frame["zero_check"]
         return replace(self, frame=self.frame[mine].reset_index(drop=True))
 
     def faults(self) -> tuple[ReadingError, ...]:
@@ -367,7 +410,14 @@ class ReadingTable:
         ReadingError
             If there is no such row, or no reason.
         """
-        return self._decided(row, left_out=f"{READ_AGAIN}: {self._reason(row, reason)}", kept="")
+        mine = self.frame[self.frame["row"] == row]
+        count = 0
+        if len(mine):
+            key = ["item", "feature"]
+            same = (self.frame[key] == mine.iloc[0][key]).all(axis=1)
+            count = int((same & (self.frame["reading"] != "")).sum())
+        said = again_text(count, self._reason(row, reason))
+        return self._decided(row, left_out=said, kept="")
 
     def _reason(self, row: int, reason: str) -> str:
         if not reason.strip():
@@ -418,7 +468,7 @@ class ReadingTable:
         if len(at) != 1:
             what = "no such row" if not len(at) else "several readings stand on that row"
             raise ReadingError(what, file=self.name, row=row, code="readings.no-such-row")
-        text = self.frame[[c for c in self.frame if c not in COMPUTED or c == "row"]].copy()
+        text = self._typed()
         if column not in text:
             text[column] = ""
         text.loc[at, column] = value
@@ -464,9 +514,16 @@ class ReadingTable:
             remedy="Use .csv, .tsv or .xlsx.",
         )
 
+    def _typed(self) -> pd.DataFrame:
+        """Give the cells as typed, with the row of each."""
+        frame = self.frame
+        text = frame[[c for c in frame if c not in COMPUTED or c == "row"]].copy()
+        text["mode"] = frame["mode_as_typed"]
+        return text
+
     def _written(self) -> pd.DataFrame:
         frame = self.frame
-        text = frame[[column for column in frame if column not in COMPUTED]].copy()
+        text = self._typed().drop(columns="row")
         again = type(self)._of_text(text, self.name, self.unit, self.decimal, ()).frame
         if not again["value_mm"].equals(frame["value_mm"].reset_index(drop=True)):
             raise ReadingError(
@@ -563,6 +620,7 @@ def _parsed(frame: pd.DataFrame, unit: str | None, decimal: Decimal | None) -> p
                 else:
                     rejected[at] = rejected[at] or f"{column}: {one}"
         frame[f"{column}_mm"] = sizes
+    frame["zero_check"] = zero_checks(frame)
     if "refused" in frame:
         rejected = np.where(frame["refused"] != "", frame["refused"], rejected)
     for index, reason in faults(frame).items():
@@ -576,7 +634,7 @@ def _parsed(frame: pd.DataFrame, unit: str | None, decimal: Decimal | None) -> p
         said = frame["taken_at"].map(bad_days).fillna("")
         remarks = ["; ".join(filter(None, pair)) for pair in zip(remarks, said, strict=True)]
     frame["rejected"], frame["remark"] = rejected, remarks
-    counts = frame["rejected"] == ""
+    counts = (frame["rejected"] == "") & ~frame["zero_check"]
     if "left_out" in frame:
         counts &= frame["left_out"] == ""
     frame["double_of"] = np.where(counts, double_entries(frame), -1)
@@ -593,8 +651,11 @@ def _parse(
         return "the reading is empty"
     if typed := looks_like_a_date(text):
         return f"{text!r} is a date; did you type {typed}? Type it again with its unit"
+    plain = plain_number(text)
+    if plain is None:
+        return f"{text!r} is not one number. Write it with a point, such as 1234.5"
     try:
-        return parse_length(text, own_unit or unit, decimal)
+        return parse_length(plain, plain_unit(own_unit) or unit, decimal)
     except UnitError as error:
         if error.remedy and error.code == "unit.missing":  # a table can say it for all
             return f"{error.what}. {error.remedy.removesuffix('.')}, or set the table's unit."
@@ -637,7 +698,8 @@ def _workbook(text: pd.DataFrame) -> bytes:
     sheet.append(list(text.columns))
     for row in text.itertuples(index=False):
         # Text cells, so that no spreadsheet makes a date or a formula of them.
-        cells = [openpyxl.cell.WriteOnlyCell(sheet, value=value) for value in row]
+        texts = [str(value).translate(_CONTROLS) for value in row]
+        cells = [openpyxl.cell.WriteOnlyCell(sheet, value=text) for text in texts]
         for cell in cells:
             cell.number_format = "@"
             if cell.value not in (None, ""):

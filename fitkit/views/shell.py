@@ -13,11 +13,13 @@ import click
 
 from fitkit import __version__
 from fitkit.core.errors import FaultList, FitkitError
+from fitkit.core.threads import one_thread_each
 from fitkit.views.output import refuse_broken_words, say, serve_any_encoding
 from fitkit.views.shell_journal import commands as journal_commands, tell_judging
 from fitkit.views.shell_options import (
     PATH,
     decimal_option,
+    settle_beside,
     unit_option,
     workshop_near,
     workshop_option,
@@ -120,11 +122,14 @@ def calibrate(
     from fitkit.views.terminal import print_profile
 
     home = workshop_near(coupon.parent, workshop)
-    table = ReadingTable.read(coupon, unit, decimal=decimal or (home.decimal if home else None))
+    if home:
+        unit, decimal = unit or home.unit, decimal or home.decimal
+    table = ReadingTable.read(coupon, unit, decimal=decimal)
     if instruments is None and home and home.instruments.is_file():
         instruments = home.instruments
     known = load_instruments(instruments) if instruments else None
     fitted = fit_profile(table, instruments=known, **words)
+    settle_beside(profile)
     save_profile(fitted, profile)
     print_profile(fitted, profile)
 
@@ -373,6 +378,7 @@ for _command in (*reading_commands.values(), *journal_commands.values()):
 def main(arguments: list[str] | None = None) -> Any:
     """Run the command line; mistakes end in one message and status 2."""
     serve_any_encoding()
+    one_thread_each()
     try:
         refuse_broken_words(sys.argv[1:] if arguments is None else arguments)
         return commands.main(args=arguments, prog_name="fitkit", standalone_mode=True)
