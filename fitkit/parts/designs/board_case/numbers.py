@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 from fitkit.core.sizes import HEIGHT, OUTSIDE
 from fitkit.parts.arms import SHARP_MM
@@ -27,7 +27,7 @@ from fitkit.parts.designs.board_case.practice import (
     SLACK_MM,
     SLIT_FOOT_MM,
 )
-from fitkit.parts.designs.board_case.sizes import board_screw_mm, bore_floor_mm
+from fitkit.parts.designs.board_case.sizes import board_screw_mm, bore_floor_mm, datum
 from fitkit.parts.designs.board_case.sliding import detent_of
 from fitkit.parts.designs.board_case.tray import (
     bore_diameter,
@@ -136,7 +136,40 @@ def key_dimensions(form: Form) -> tuple[KeyDimension, ...]:
         ):
             if fit:
                 show(fit, "tray", (x, y, v), along)
+    found += _places(form)
     return tuple(found)
+
+
+def _places(form: Form) -> list[KeyDimension]:
+    """Distances of openings from what the board is held by, at the face that they are seen on."""
+    case, drawn, found = form.case, form.drawn, []
+    start = {"x": datum(case, "x"), "y": datum(case, "y")}
+
+    def along(fit: FitSize | None, body: str, axis: Literal["x", "y"], at: Point) -> None:
+        if fit is None:
+            return
+        here = [at[0], at[1], at[2]]
+        here[0 if axis == "x" else 1] = start[axis]
+        found.append(KeyDimension.of(fit, body=body, start=(here[0], here[1], here[2]), end=at))
+
+    fits = [sizes.along for sizes in drawn.ports]
+    if case.cable:
+        fits.append(drawn.cable_along)
+    for fit, opening in zip(fits, form.openings, strict=False):
+        box = opening.profile.box if opening.name == "cable exit" else opening.closed
+        u, v = (box[0] + box[2]) / 2, (box[1] + box[3]) / 2
+        across = opening.wall in ("front", "back")
+        face = form.outside[1 if across else 0] / 2
+        x, y = {"front": (u, -face), "back": (-u, face), "right": (face, u), "left": (-face, -u)}[
+            opening.wall
+        ]
+        along(fit, "tray", "x" if across else "y", (x, y, v))
+    top = tray_height(form) + case.lid_thickness
+    for place, (left, front, right, back) in zip(drawn.windows, form.windows, strict=True):
+        middle = ((left + right) / 2, (front + back) / 2, top)
+        along(place.x, "lid", "x", middle)
+        along(place.y, "lid", "y", middle)
+    return found
 
 
 def wall_numbers(form: Form) -> tuple[Wall, ...]:
