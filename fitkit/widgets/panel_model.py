@@ -290,7 +290,7 @@ class PanelModel:
         place: Any = self.values
         for step in path.split("."):
             if step.isdigit():
-                place = _item(place, int(step)) or {}
+                place = value_at(place, step) or {}
                 model = found.model_of(place) if found else None
                 continue
             found = next((f for f in fields_of(model) if f.name == step), None) if model else None

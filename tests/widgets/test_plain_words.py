@@ -41,5 +41,5 @@ def test_every_field_refuses_in_plain_words(kind):
 
 def test_a_long_label_is_told_its_length_and_the_most():
     model = PanelModel(TemplateSource(templates()["board case"]))
-    model.set("label", "a" * 41)
-    assert model.messages["label"].endswith("has 41 letters, over 40. Shorten it.")
+    model.set("label", "a" * 81)
+    assert model.messages["label"].endswith("has 81 letters, over 80. Shorten it.")

@@ -109,7 +109,7 @@ class Port(StrictModel):
 
 
 class Hole(StrictModel):
-    """A mounting hole's middle, from the board's left front corner."""
+    """A place on the board, such as a mounting hole's middle, from its left front corner."""
 
     x: Length = size(
         "4 mm",
@@ -310,6 +310,12 @@ class Parameters(Template):
     )
     vent_style: Literal["slots", "hex", "louvres"] = _choice(
         "slots", "Upright slots, hexagons, or louvres that keep drips out.", "Openings"
+    )
+    warm_at: Hole | None = Field(
+        default=None,
+        description="Middle of the part that gets warm, from the board's left front corner: the "
+        "lid's vents stand over it instead of over the board's middle.",
+        json_schema_extra={"group": "Openings"},
     )
     cable: Cable | None = Field(
         default=None,
