@@ -172,11 +172,10 @@ export class Controls {
       {
         type: "button",
         "data-key": `add ${path}`,
-        "aria-label": `Add ${one}`,
         title: control.help,
         onclick: () => this.change(path, () => this.send({ kind: "add", path })),
       },
-      one === label ? "Add" : many ? "Add another" : "Add one",
+      `Add ${one}`,
     );
     add.hidden = !control.can_add;
     const items = control.items.map((item, index) => {

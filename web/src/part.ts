@@ -119,7 +119,9 @@ function render({ model, el }: Mount<State, PictureMessage, PictureAnswer>) {
     const key = rows.contains(active) ? active?.dataset.key : undefined;
     const names = ["size", "measured", "", "target", "", "drawn", "expected as printed", "wanted"];
     const head = names.map((text) =>
-      make("th", { scope: "col", class: text === "wanted" ? "words" : null }, text),
+      text
+        ? make("th", { scope: "col", class: text === "wanted" ? "words" : null }, text)
+        : make("td", {}),
     );
     rows.replaceChildren(
       make(
