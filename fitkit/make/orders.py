@@ -288,12 +288,14 @@ def keep_material(
     """
     from fitkit.checks.strip_form import material_text
     from fitkit.core.files import create_atomic
+    from fitkit.core.staged import settle
     from fitkit.export.bodies import file_name
     from fitkit.workshop import workshop_of
 
     home = workshop_of(Path(near).resolve().parent, named=workshop)
     path = home.materials / f"{file_name((name or found.name).removesuffix('.toml'))}.toml"
     home.refuse_if_read_only()
+    settle(path.parent)
     try:
         return create_atomic(path, material_text(found))
     except FileExistsError:
