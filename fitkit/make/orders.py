@@ -160,7 +160,10 @@ def order_ladder(
     FitkitError
         What `make` raises; `FitError` if the pair or the behaviour is not known.
     """
+    from dataclasses import replace
+
     from fitkit.fits import next_ladder
+    from fitkit.fits.choose import clashes_text
     from fitkit.flow import read_inputs
     from fitkit.journal.plain import typed_values
     from fitkit.make import make
@@ -182,7 +185,12 @@ def order_ladder(
     ladder = next_ladder(pair, behaviour, size_mm=size_mm, specimens=specimens, trials=trials)
     content["values"] = typed_values(FitLadder.of_ladder(ladder))
     content["values"].pop("label", None)
-    return make(_sheet(content, folder, workshop), into=folder)
+    made = make(_sheet(content, folder, workshop), into=folder)
+    told = [ladder.advice(), *ladder.notes]
+    clashes = clashes_text(
+        [t for t in trials if (t.pair, t.behaviour) == (pair, behaviour)], size_mm
+    )
+    return replace(made, told=(*made.told, *told, *([clashes] if clashes else [])))
 
 
 class StripOrder(NamedTuple):
