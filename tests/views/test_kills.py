@@ -17,8 +17,8 @@ from typing import TYPE_CHECKING
 import pytest
 from PIL import Image
 
-from fitkit.calibration import load_profile, save_profile
-from fitkit.core.errors import WorkshopError
+from fitkit.calibration import load_profile, save_profile, write_order
+from fitkit.core.errors import FitkitError
 from fitkit.demo import copy_demo, demo_source
 from fitkit.journal import FitEntry, Journal, MachineRecord, PrintRecord
 from fitkit.journal.binder import render_html
@@ -134,6 +134,16 @@ def copied(folder: Path) -> int:
     return 2
 
 
+def ordered(folder: Path) -> int:
+    """What to read of a coupon: the empty readings file, and the page beside it."""
+    if not (folder / "order" / "coupon_readings.csv").exists():
+        return 1
+    page = (folder / "order" / "coupon_order.html").read_text(encoding="utf-8").strip()
+    assert page.endswith("</html>")
+    assert (folder / "order" / "coupon_readings.csv").read_text(encoding="utf-8").count("\n") > 20
+    return 2
+
+
 def listed(folder: Path) -> int:
     """The list of records is made by the first look, and none of it is a record."""
     cache = folder / "journal" / ".index.json"
@@ -163,6 +173,7 @@ CASES = {
     "calibrate": Case(save_kept_profile, profile),
     "begin": Case(lambda: begin_workshop("other", title="other"), begun, once=True),
     "demo": Case(lambda: copy_demo("demo"), copied, once=True),
+    "order": Case(lambda: write_order("order"), ordered, once=True),
     "binder": Case(("binder", "b.html"), written("b.html", b"<!", b"</html>")),
     "tag": Case(("tag", CODE, "t.svg"), written("t.svg", b"<", b"</svg>")),
     "inspection": Case(("inspection", CODE, "i.csv"), written("i.csv", b"size,", b","), once=True),
@@ -199,7 +210,7 @@ def test_killed_at_each_file_operation_a_command_has_done_nothing_or_all(
             break
         deaths += 1
         if case.once and reached == 2:
-            with pytest.raises((WorkshopError, RuntimeError)):
+            with pytest.raises((FitkitError, RuntimeError)):
                 case.do()
         else:
             assert not killed_at(case.do, here, 0)
