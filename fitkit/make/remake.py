@@ -466,7 +466,7 @@ def _sizes(record: PrintRecord, part: Part) -> list[str]:
     now = {item.name: item.value_mm for item in part.dimensions}
     return [
         f"{name}: was {was:.6f} mm, is "
-        + (f"{now[name]:.6f} mm" if name in now else "no longer there")
+        + (f"{now[name]:.6f} mm" if name in now else "not there any more")
         for name, was in record.dimensions.items()
         if abs(now.get(name, -1.0) - was) > TOLERANCE
     ]
