@@ -95,7 +95,7 @@ export class Controls {
     if (!element) return;
     const group = element.closest("details");
     if (group) group.open = true;
-    element.scrollIntoView({ block: "center", behavior: "auto" });
+    element.scrollIntoView({ block: "nearest" });
     if (field) field.focus();
     else this.lists.get(path)?.add.focus();
   }
