@@ -63,16 +63,16 @@ def test_one_reading_of_one_term_is_the_weighted_mean_of_prior_and_reading():
     mean, found = known.terms()
     # Discrepancy, bend at 10 mm, peculiarity, scatter, the print's height and scale, the reading,
     # the last raised or lowered as Student's t has it.
-    others = 0.02**2 + (0.03 * 0.01) ** 2 + 0.012**2 + 0.015**2 + 0.02**2 + 0.003**2
     weights = []
-    for tail, d, p, w in zip(
-        known.tail, known.discrepancy, known.between, known.weights, strict=True
+    for tail, d, p, s, w in zip(
+        known.tail, known.discrepancy, known.between, known.scatter, known.weights, strict=True
     ):
-        unheld = 0.02**2 + (0.03 * 0.01) ** 2 + 0.012**2
-        noise = d * unheld + p * (0.02**2 + 0.003**2) + 0.015**2 + 0.02**2 * known.inflation[0]
+        unheld, own = 0.02**2 + (0.03 * 0.01) ** 2, 0.012**2 + 0.015**2
+        noise = d * unheld + p * (0.02**2 + 0.003**2) + s * own
+        # One reading near the prior's mean is raised or lowered alike at all points, nearly.
+        noise += 0.02**2 * known.inflation[0]
         weights.append(w * tail * 0.01 / (tail * 0.01 + noise))
-    assert others > 0
-    assert mean[at] == pytest.approx(0.08 * sum(weights), rel=1e-9)
+    assert mean[at] == pytest.approx(0.08 * sum(weights), rel=2e-3)
     assert 0.0 < found[at, at] < 0.1**2
 
 
