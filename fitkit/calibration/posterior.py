@@ -61,9 +61,11 @@ DISCREPANCY_LOG_SD, PRINT_LOG_SD = 0.5, 0.35
 SCATTER_DF = 1.5
 # Degrees of freedom of the noise of readings.
 NOISE_DF = 4.0
-# How alike printers of one workshop are, and one printer with another nozzle or spool; and the
-# days after which a printer is still so alike that e^-1 of the prior is left in common.
-OTHER_PRINTER, OTHER_NOZZLE, OTHER_SPOOL, FADE_DAYS = 0.85, 0.93, 0.97, 9000.0
+# How alike printers of one workshop are, and one printer with another material, nozzle or spool;
+# and the days after which a printer is still so alike that e^-1 of the prior is left in common. Of
+# a habit's variance between printers, a change draws again 1 less the square of this.
+OTHER_PRINTER, OTHER_MATERIAL, OTHER_NOZZLE, OTHER_SPOOL = 0.85, 0.9, 0.93, 0.97
+FADE_DAYS = 9000.0
 # Readings farther than so many standard deviations from what all others predict are doubted.
 DOUBTED = 1.5
 # More readings than this are weighed on the whole grid only with their newest part.
@@ -434,6 +436,7 @@ def _alike(left: Sequence[Source], right: Sequence[Source]) -> Array:
     found = np.ones((len(left), len(right)))
     for name, share in (
         ("printer", OTHER_PRINTER),
+        ("material", OTHER_MATERIAL),
         ("nozzle", OTHER_NOZZLE),
         ("spool", OTHER_SPOOL),
     ):

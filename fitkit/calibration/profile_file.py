@@ -68,6 +68,7 @@ class _ProvenanceFile(StrictModel):
 
 class _SourceFile(StrictModel):
     printer: str = ""
+    material: str = ""
     nozzle: str = ""
     spool: str = ""
     day: NotNegative = 0.0
