@@ -175,18 +175,29 @@ def clip_tray(t: Any) -> tuple[Any, ...]:
 
 
 def ball_seat(t: Any) -> tuple[Any, ...]:
+    """With its pad as low as it can be, which a strain of 6 % leaves it."""
     hole, head = screw_of(t.screw)
     r, mouth = t.ball / 2, t.ball / 2 - t.retention / 2
-    middle = t.plate - 1 + r
+    bore, pad, floor = r * math.cos(math.radians(15)), 0.6 * r, t.plate + 0.8
+    root = min(1.0, 0.4 * (bore - pad))
+    edge = 1.1 * r - math.sqrt((1.1 * r) ** 2 - pad**2)  # of the pad, over its lowest point
+    low = t.plate - 1
+    low += max(0, floor + 0.2 - low - edge, floor + root - low - r + r * math.sin(math.radians(15)))
+    middle = low + r
+    leaves = middle - r * math.sin(math.radians(15))  # where the lip is straight from
     lip, outer = middle + math.sqrt(r * r - mouth * mouth), r + t.wall
     ring = outer + head / 2 + 1.5
     seat = on_bed(post(2 * (ring + head / 2 + 2), 0, t.plate))
     seat += post(2 * outer, t.plate, lip)
-    seat -= Pos(0, 0, middle) * Sphere(r)
-    ground = max(t.plate + 0.8, middle - 0.7 * (middle - t.plate))
-    for i in range(t.slits):
-        slit = block((0, outer), (-t.slit / 2, t.slit / 2), (ground, lip))
-        seat -= Rot(Z=180 / t.slits + 360 * i / t.slits) * slit
+    groove = post(2 * bore, floor, leaves)
+    seat -= fillet(groove.edges().sort_by(Axis.Z)[0], root)
+    seat -= Pos(0, 0, middle) * Sphere(r) & post(3 * r, leaves, lip)
+    seat += post(2 * pad, floor, low + edge)
+    seat -= Pos(0, 0, low + 1.1 * r) * Sphere(1.1 * r) & post(2 * pad, 0, low + edge)
+    count = min(max(2 * int(math.pi * t.ball / (5 + t.slit) / 2), 4), 12)
+    for i in range(count):
+        slit = block(((pad + bore - root) / 2, outer), (-t.slit / 2, t.slit / 2), (floor, lip))
+        seat -= Rot(Z=180 / count + 360 * i / count) * slit
     for x in (-ring, ring):
         seat = drilled(seat, (x, 0), hole, t.plate, head)
     return (seat,)
@@ -457,7 +468,7 @@ _CUTOUTS = [
 PLAIN: dict[str, Plain] = {
     "clip tray": Plain({}, clip_tray),
     "cradle": Plain({}, cradle),
-    "ball seat": Plain({}, ball_seat),
+    "ball seat": Plain({"strain": 6.0}, ball_seat),
     "panel": Plain(
         {"length": "130 mm", "width": "62 mm", "thickness": "3.6 mm", "cutouts": _CUTOUTS}, panel
     ),

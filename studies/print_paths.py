@@ -3,7 +3,7 @@
 Each layer's polygons (trimesh's sections) are drawn in by whole lines for the perimeters; what is
 left is hatched, closely where fewer than four layers lie above or below, else sparsely (shapely).
 Every straight piece is then timed on a printer of known speed and acceleration, which stops at
-corners. It shares no code with what fitkit foretells from a mesh.
+corners. It shares no code with what fitkit estimates from a mesh.
 """
 
 from __future__ import annotations

@@ -13,11 +13,11 @@ and coats that run thicker in corners.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, NamedTuple
 
 from fitkit.calibration.facets import across_flats_factor
-from fitkit.calibration.learned import size_at
+from fitkit.calibration.learned import PrintedSize, size_at
 from fitkit.core.errors import CalibrationError
 from fitkit.core.expanded import effective_df, expanded
 from fitkit.core.format import length_text, with_doubt
@@ -32,7 +32,14 @@ if TYPE_CHECKING:
     from fitkit.calibration.profile import PrinterProfile
     from fitkit.core.sizes import Axis, SizeKind
 
-__all__ = ["CompensatedSize", "compensate", "reachable_heights"]
+__all__ = ["CompensatedSize", "PrintedBy", "compensate", "reachable_heights"]
+
+
+class PrintedBy(NamedTuple):
+    """A printer's profile, and what sizes measured on earlier prints taught."""
+
+    profile: PrinterProfile
+    learned: Learned | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,6 +70,11 @@ class CompensatedSize:
     basis : str
         ``profile bench-petg, 2 prints`` or ``generic profile ...``.
     notes : tuple of str
+    printed : PrintedSize or None
+        What is asked of the printer, coat and flat sides left out.
+    printer : PrintedBy or None
+        Which profile and lessons it was worked out with: sizes of one print that have the same
+        ones share what is unknown of the printer.
     """
 
     name: str
@@ -78,6 +90,8 @@ class CompensatedSize:
     basis: str
     df: float = math.inf
     notes: tuple[str, ...] = ()
+    printed: PrintedSize | None = field(default=None, repr=False, compare=False)
+    printer: PrintedBy | None = field(default=None, repr=False, compare=False)
 
     def __str__(self) -> str:
         """Give one line: wanted, drawn, expected with its 95 % interval, and its basis."""
@@ -228,6 +242,8 @@ def compensate(
         extrapolated=extrapolated,
         basis=profile.basis,
         notes=tuple(notes),
+        printed=PrintedSize(drawn_mm * flats, kind, along, feature, wall_mm),
+        printer=PrintedBy(profile, learned),
     )
 
 

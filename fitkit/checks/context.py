@@ -74,6 +74,17 @@ class Use(StrictModel):
     def of(cls, values: Mapping[str, Any], *, where: str = "use") -> Self:
         """Read a sheet's ``[use]`` table.
 
+        Parameters
+        ----------
+        values : mapping of key to value
+            As typed; a key that is not given keeps its default.
+        where : str
+            Dotted path of the table, which a fault names.
+
+        Returns
+        -------
+        Use
+
         Raises
         ------
         FaultList
@@ -110,6 +121,17 @@ class Prices(StrictModel):
     @classmethod
     def of(cls, values: Mapping[str, Any], *, where: str = "prices") -> Self:
         """Read a table of prices.
+
+        Parameters
+        ----------
+        values : mapping of key to value
+            As typed; `currency` and `per_kwh` must be there.
+        where : str
+            Dotted path of the table, which a fault names.
+
+        Returns
+        -------
+        Prices
 
         Raises
         ------
@@ -173,17 +195,22 @@ class PlaceDoubt:
         Name of the size that says where it lies.
     off_mm : float, mm
         How far from its target the place is expected to print, to either side.
-    U_mm : float, mm
-        Expanded uncertainty of that, for 95 %: print and readings together.
+    u_mm, df : float, mm
+        Standard uncertainty of that and its degrees of freedom: print and readings of the place,
+        and half of the doubt of the gap.
     gap_mm : float, mm
         Wanted gap of the opening, on its full size.
+    play_mm : float, mm
+        How far a hand can push what comes through to either side, where it is held.
     """
 
     of: str
     name: str
     off_mm: float
-    U_mm: float
+    u_mm: float
+    df: float
     gap_mm: float
+    play_mm: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -242,7 +269,20 @@ class CheckContext:
     timed: tuple[TimedPrint, ...] = ()
 
     def in_assembly(self, body: str, points: FloatArray) -> tuple[tuple[float, float, float], ...]:
-        """Move points of a body as printed back to the assembly; empty if it is not known how."""
+        """Move points of a body as it is printed back to where they are in the assembly.
+
+        Parameters
+        ----------
+        body : str
+            Its name.
+        points : array of shape (n, 3), mm
+            In the print pose.
+
+        Returns
+        -------
+        tuple of (x, y, z), mm
+            One for each point; empty if `placements` does not hold this body.
+        """
         if body not in self.placements:
             return ()
         rotation, shift = self.placements[body]

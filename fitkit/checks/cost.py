@@ -2,7 +2,7 @@
 
 The nozzle's moves are estimated from the meshes (`moves`), and timed by what desktop printers do
 or, better, by the prints that somebody timed (`print_time`). Leaves out supports, brim and the
-maker's own hours; the slicing step knows better, and this is for before it.
+user's own hours; the slicing step knows better, and this is for before it.
 """
 
 from __future__ import annotations

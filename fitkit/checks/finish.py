@@ -46,7 +46,7 @@ def check_finish(part: Part, context: CheckContext) -> Iterator[Finding]:
         yield Finding(
             check="finish",
             severity="note",
-            text="not run, because no fit sizes were given to hold the coat against.",
+            text="not run, because no fit sizes were given that a coat could close.",
             remedy="Check each mating face by hand, or mask it.",
         )
     for fit in context.fits:

@@ -2,7 +2,7 @@
 
 The balance of heat is in `warmth`; here are the part's own figures, the limits and the words. The
 largest body's box stands for the case, without the face that it stands or hangs on. What the
-device itself gets to is told as a range: its heat spread over a board of most of the case's plan,
+device itself gets to is given as a range: its heat spread over a board of most of the case's plan,
 or over a third of that.
 """
 
@@ -72,7 +72,8 @@ def check_heat(part: Part, context: CheckContext) -> Iterator[Finding]:
     if use.device_limit_c is None:
         yield _finding(
             severity="note",
-            text="the device's own limit was not held against this, because it is not declared.",
+            text="this was not compared with what the device itself stands, because its limit is "
+            "not declared.",
             remedy="Declare device_limit_c under use.",
         )
     if warmth.surface_c > _TOUCH_C:

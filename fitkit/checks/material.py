@@ -57,7 +57,7 @@ def currency_digits() -> Mapping[str, int]:
 
 def _known_currency(code: str) -> str:
     if code not in currency_digits():
-        raise ValueError("no ISO 4217 currency code; write one such as EUR, JPY or KES")
+        raise ValueError("is not an ISO 4217 currency code; write one such as EUR, JPY or KES")
     return code
 
 
@@ -120,7 +120,9 @@ class Material(StrictModel):
     def _known(self) -> Material:
         unknown = sorted(set(self.properties) - set(PROPERTIES))
         if unknown:
-            raise ValueError(f"no property {unknown[0]!r}; there are: {', '.join(PROPERTIES)}")
+            raise ValueError(
+                f"a material has no property {unknown[0]!r}; there are: {', '.join(PROPERTIES)}"
+            )
         return self
 
     def get(self, name: str) -> Span | None:
@@ -141,8 +143,9 @@ def published_material(polymer: str) -> Material:
     spans = _published(polymer)
     if not spans:
         raise CheckError(
-            f"no published figures for {polymer!r}",
+            f"there are no published figures for {polymer!r}",
             where="material",
+            code="material.not-published",
             remedy=f"Use one of {', '.join(_polymers())}, or a material file of your own.",
         )
     return Material(name=polymer, polymer=polymer, properties=spans)
@@ -154,7 +157,7 @@ def load_material(path: str | Path) -> Material:
     Raises
     ------
     CheckError
-        If the file is missing or no TOML.
+        If the file is missing or is not TOML.
     FaultList
         All faults of its keys at once.
     """

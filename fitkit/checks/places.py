@@ -1,14 +1,19 @@
 """Whether what must meet an opening meets it: the shift and doubt of its place against its gap.
 
 An opening that is drawn well and stands in the wrong place lets nothing through. Its place is a
-size of its own, from what the object is held by; half of the opening's gap is what it may be off
-to either side. Left out is the play of the object where it is held, which a hand uses up.
+size of its own, from what the object is held by; to either side it may be off by half of the
+opening's gap and by what a hand can push the object aside, such as a board on its screws. The
+chance that it is further off follows from Student's t. Left out are play that one place uses up
+before another, and a screw hole that is itself off and takes play away.
 """
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from fitkit.checks.assembly import p_collision
+from fitkit.core.chances import say_chance
+from fitkit.core.expanded import expanded
 from fitkit.core.finding import Finding
 
 if TYPE_CHECKING:
@@ -17,28 +22,66 @@ if TYPE_CHECKING:
     from fitkit.checks.context import CheckContext
     from fitkit.parts.contract import Part
 
-__all__ = ["check_places"]
+__all__ = ["check_places", "p_beside"]
+
+# Chance above which to think first, and to stop, as for gaps in `assembly`. A choice of ours.
+_P_WARN = 0.05
+_P_STOP = 0.50
+
+
+def p_beside(off_mm: float, u_mm: float, df: float, room_mm: float) -> float:
+    """Chance that a place is further off than there is room, to either side.
+
+    Parameters
+    ----------
+    off_mm, u_mm : float, mm
+        How far off it is expected, and the standard uncertainty of that.
+    df : float
+        Degrees of freedom of `u_mm`.
+    room_mm : float, mm
+        How far off it may be to either side.
+
+    Returns
+    -------
+    float
+        From Student's t (JCGM 100:2008, G.3).
+
+    Examples
+    --------
+    >>> round(p_beside(0.0, 0.05, float("inf"), 0.098), 4)
+    0.05
+    """
+    beyond = p_collision(room_mm - off_mm, u_mm, df) + p_collision(room_mm + off_mm, u_mm, df)
+    return min(beyond, 1.0)
 
 
 def check_places(part: Part, context: CheckContext) -> Iterator[Finding]:
-    """Tell of openings whose place may be off by more than their gap allows."""
+    """Find openings whose place is likely to be off by more than gap and play allow."""
     del part
     for place in context.places:
-        room = place.gap_mm / 2
-        if room <= 0 or place.off_mm + place.U_mm <= room:
+        if place.gap_mm <= 0:
             continue
-        stop = place.off_mm - place.U_mm > room
+        room = place.gap_mm / 2 + place.play_mm
+        chance = p_beside(place.off_mm, place.u_mm, place.df, room)
+        if chance <= _P_WARN:
+            continue
+        stop = chance > _P_STOP
+        pushed = (
+            f", and a hand can push it by {place.play_mm:.2f} mm more" if place.play_mm > 0 else ""
+        )
         yield Finding(
             check="places",
             severity="stop" if stop else "warn",
             text=(
-                f"{place.of} may stand beside its plug or device: its place, {place.name}, is "
-                f"expected {place.off_mm:.2f} mm off and known to ± {place.U_mm:.2f} mm (95 %), "
-                f"and the gap leaves {room:.2f} mm on each side."
+                f"{place.of}: a chance of {say_chance(chance)} that it stands beside its plug or "
+                f"device. Its place, {place.name}, is expected {place.off_mm:.2f} mm off and known "
+                f"to ± {expanded(place.u_mm, place.df)[0]:.2f} mm (95 %); the gap leaves "
+                f"{place.gap_mm / 2:.2f} mm on each side{pushed}."
             ),
-            value=place.off_mm + place.U_mm,
-            limit=room,
-            unit="mm",
-            basis="expected print and readings of the place",
+            value=100 * chance,
+            untold=("limit",),
+            limit=100 * (_P_STOP if stop else _P_WARN),
+            unit="%",
+            basis="expected print and readings of the place; the gap's own doubt",
             remedy=f"Calibrate the printer, measure the place again, or give {place.of} more gap.",
         )

@@ -3,7 +3,7 @@
 A move speeds up and slows down evenly: length / speed + speed / acceleration, or twice the root of
 length over acceleration where it is too short for full speed. Speed, acceleration and the time
 before the first line are not known at first: each is held as a range of what desktop printers do,
-and every timed print weighs the combinations by how well they foretell it (Bayes, on a grid).
+and every timed print weighs the combinations by how well they predict it (Bayes, on a grid).
 Leaves out pauses for cooling that a slicing step adds to small layers.
 """
 
@@ -24,7 +24,7 @@ __all__ = ["LEARNED_FROM", "PrintTime", "TimedPrint", "print_time"]
 
 FloatArray = npt.NDArray[np.float64]
 
-# From so many timed prints on, the band is told as learned.
+# From so many timed prints on, the band is called learned.
 LEARNED_FROM = 3
 # Speed of each kind of move over that of inner walls, middle and spread (in logarithms), as slicing
 # steps set them out of the box: outer walls, inner walls, skins, infill, jumps, turns from line to
@@ -35,7 +35,7 @@ _SPEED = (90.0, 0.5)  # mm/s
 _ACCELERATION = (2000.0, 0.9)  # mm/s²
 _START_S = (300.0, 0.4)
 _LAYER_S = 0.5
-# A print's time about the foretold one, in logarithms: what the estimate of the moves leaves out.
+# A print's time over the predicted one, in logarithms: what the estimate of the moves leaves out.
 _RESIDUAL = 0.05
 # Places along each range: speed, acceleration, start, outer walls, skins, jumps.
 _NODES = (21, 13, 3, 3, 3, 3)
@@ -63,7 +63,7 @@ class PrintTime(NamedTuple):
 
 
 def print_time(moves: Moves, timed: Sequence[TimedPrint] = ()) -> PrintTime:
-    """Foretell how long a print takes.
+    """Predict how long a print takes.
 
     Parameters
     ----------

@@ -17,36 +17,41 @@ from fitkit.checks.slender import check_slender
 from fitkit.checks.snap import check_snap
 from fitkit.checks.strength import check_strength
 from fitkit.checks.walls import check_walls
-from fitkit.core.finding import SEVERITIES, Finding
+from fitkit.core.finding import worst_first
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator
 
     from fitkit.checks.context import CheckContext
+    from fitkit.core.finding import Finding
     from fitkit.parts.contract import Part
 
-__all__ = ["CHECKS", "in_turn", "run_checks"]
+__all__ = ["CHECKS", "QUICK", "SLOW", "in_turn", "run_checks"]
 
-# The cheapest first, so that whoever shows findings as they come shows most of them at once.
-CHECKS: tuple[Callable[[Part, CheckContext], Iterable[Finding]], ...] = (
+# What takes a few milliseconds all together, and what looks at every triangle many times: the
+# cheapest first, so that whoever shows findings as they come shows most of them at once.
+QUICK: tuple[Callable[[Part, CheckContext], Iterable[Finding]], ...] = (
     check_cautions,
     check_walls,
     check_finish,
+    check_places,
     check_snap,
     check_strength,
     check_heat,
     check_bed,
     check_overhang,
+)
+SLOW: tuple[Callable[[Part, CheckContext], Iterable[Finding]], ...] = (
     check_orientation,
     check_slender,
     check_assembly,
-    check_places,
     check_cost,
 )
+CHECKS = (*QUICK, *SLOW)
 
 
 def in_turn(part: Part, context: CheckContext) -> Iterator[tuple[Finding, ...]]:
-    """Give each check's findings as soon as they are there, the cheapest check first.
+    """Give findings as soon as they are there: those of all quick checks, then one slow check each.
 
     Parameters
     ----------
@@ -56,10 +61,10 @@ def in_turn(part: Part, context: CheckContext) -> Iterator[tuple[Finding, ...]]:
     Yields
     ------
     tuple of Finding
-        The build's own, then those of one check after the other, as `run_checks` takes them.
+        The build's own with those of the quick checks, then those of one check after the other.
     """
-    yield part.findings
-    for check in CHECKS:
+    yield (*part.findings, *(item for check in QUICK for item in check(part, context)))
+    for check in SLOW:
         yield tuple(check(part, context))
 
 
@@ -79,5 +84,4 @@ def run_checks(part: Part, context: CheckContext) -> tuple[Finding, ...]:
         The build's own findings first within each severity, then each check's in the order of
         `CHECKS`; stops come first, notes last.
     """
-    found = [item for findings in in_turn(part, context) for item in findings]
-    return tuple(sorted(found, key=lambda item: SEVERITIES.index(item.severity)))
+    return worst_first(item for findings in in_turn(part, context) for item in findings)

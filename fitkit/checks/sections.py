@@ -161,21 +161,31 @@ def shares(mesh: Mesh, *, wall_mm: float, skin_mm: float) -> Shares:
     grid = Grid.over(mesh)
     heights, weights = layers_to_cut(mesh, skin_mm)
     totals = np.zeros(6)
-    for height, weight in zip(heights, weights, strict=True):
-        body = filled(mesh, float(height), grid)
-        covered = filled(mesh, float(height) + skin_mm, grid) & filled(
-            mesh, float(height) - skin_mm, grid
-        )
+    # Upright walls have the same section at many heights: each one is looked at once.
+    seen: dict[bytes, tuple[BoolArray, int]] = {}
+
+    def inside(body: BoolArray) -> tuple[BoolArray, int]:
+        """Give what lies within the perimeters, and the number of separate outlines and holes."""
         # From a cell's middle to the nearest cell outside, less half a cell, is the wall's depth.
         depth = grid.cell_mm * (ndimage.distance_transform_edt(body) - 0.5)
         # A rest narrower than a line is closed by the walls: only what has room for more counts.
         core = depth >= wall_mm + 0.6 * grid.cell_mm + _NARROW_MM / 2
         reach = math.ceil(0.6 + _NARROW_MM / 2 / grid.cell_mm)
         inner = ndimage.binary_dilation(core, iterations=reach) & (depth >= wall_mm)
+        return inner, ndimage.label(body)[1] + ndimage.label(~body)[1] - 1
+
+    for height, weight in zip(heights, weights, strict=True):
+        body = filled(mesh, float(height), grid)
+        covered = filled(mesh, float(height) + skin_mm, grid) & filled(
+            mesh, float(height) - skin_mm, grid
+        )
+        key = body.tobytes()
+        if key not in seen:
+            seen[key] = inside(body)
+        inner, pieces = seen[key]
         skin, rest = inner & ~covered, inner & covered
         cells = [np.count_nonzero(region) for region in (body & ~inner, skin, rest)]
         widths = [_pieces_of_lines(region) for region in (skin, rest)]
-        pieces = ndimage.label(body)[1] + ndimage.label(~body)[1] - 1
         totals += weight * np.array([*cells, *widths, pieces])
     area = grid.cell_mm**2
     volumes = totals[:3] * area

@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING
 
 from fitkit.checks.rounding import rounded_down, rounded_up
 from fitkit.core.finding import Finding
+from fitkit.parts.arms import notch_factor
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -42,8 +43,6 @@ _WEARS = " How many closings it lasts is not known: keep a spare where it is ope
 _BASIS = "cantilever formula; permissible strain {source}"
 # Below this length over thickness an arm is not a slender beam. Common practice, no source.
 _SLENDER = 5.0
-# An inside corner drawn sharp prints as round as half a line. Common practice, no source.
-_SHARP_MM = 0.2
 # A thumb pushes a lid with about this force without complaint. Common practice, no source.
 _EASY_N = 50.0
 
@@ -125,30 +124,6 @@ def greatest_strain(
     return peak_over_root(taper) * root_strain(length_mm, thickness_mm, deflection_mm, taper)
 
 
-def notch_factor(radius_mm: float, thickness_mm: float) -> float:
-    """How much a rounded inside corner at an arm's root raises the strain there.
-
-    Parameters
-    ----------
-    radius_mm : float, mm
-        Of the corner; a sharp one is taken as round as half a line of a common nozzle, 0.2 mm.
-    thickness_mm : float, mm
-        Of the arm at its root.
-
-    Notes
-    -----
-    A flat bar bent at a shoulder three times as deep: 0.907 (r / h)^(-1/3), as machine-design texts
-    fit Peterson's chart (from memory), within 0.03 <= r / h <= 0.3; 1 at the least.
-
-    Examples
-    --------
-    >>> round(notch_factor(0.5, 2.0), 2)
-    1.44
-    """
-    share = max(radius_mm, _SHARP_MM) / thickness_mm
-    return float(max(1.0, 0.9072 * share ** (-1 / 3)))
-
-
 def length_for_strain_mm(
     thickness_mm: float, deflection_mm: float, taper: float, strain: float
 ) -> float:
@@ -198,7 +173,7 @@ def check_snap(part: Part, context: CheckContext) -> Iterator[Finding]:
 
 
 def alike(arms: Iterable[SnapArm]) -> Iterator[tuple[SnapArm, tuple[Point, ...]]]:
-    """Gather arms that differ in name and place alone: a tray of twelve pockets is told once.
+    """Gather arms that differ in name and place alone: a tray of twelve pockets brings one finding.
 
     Yields
     ------

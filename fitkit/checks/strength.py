@@ -3,7 +3,7 @@
 A lug is a cantilever plate whose root carries the load at its hole, and whose rim can tear out. A
 boss is pulled through its threads, whose shear also slides layer on layer, and between its layers.
 A wall is a rectangular plate with its edges held as the part says, pressed by a fingertip; stress
-along the layers and across them are each held against their own strength. Each load is multiplied
+along the layers and across them are each compared with their own strength. Each load is multiplied
 by the class's safety factor, low ends throughout. Leaves out impact, creep, fatigue, notches and
 sparse infill.
 """
@@ -135,7 +135,7 @@ def _worth_saying(found: list[Finding]) -> Iterator[Finding]:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Judge:
-    """One material and handling class, held against one feature after another."""
+    """One material and handling class, by which one feature after another is judged."""
 
     handling: Handling
     hands: HandlingLoad

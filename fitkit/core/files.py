@@ -334,15 +334,15 @@ def check_archive(
             members = archive.infolist()
     except (zipfile.BadZipFile, NotImplementedError, OSError, ValueError) as error:
         raise InputError(
-            "no archive that can be read", file=path, code="archive.not-readable"
+            "it is not an archive that can be read", file=path, code="archive.not-readable"
         ) from error
     if len(members) > max_members:
         raise InputError(
-            f"holds more than {max_members} files", file=path, code="archive.too-many-files"
+            f"it holds more than {max_members} files", file=path, code="archive.too-many-files"
         )
     if sum(member.file_size for member in members) > max_bytes:
         raise InputError(
-            f"unpacks to more than {max_bytes // 1_000_000} MB",
+            f"it unpacks to more than {max_bytes // 1_000_000} MB",
             file=path,
             code="archive.too-large",
         )

@@ -3,12 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
-__all__ = ["SEVERITIES", "Finding", "Severity"]
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
+
+__all__ = ["MARKS", "SEVERITIES", "Finding", "Severity", "worst_first"]
 
 Severity = Literal["stop", "warn", "note"]
 SEVERITIES: tuple[Severity, ...] = ("stop", "warn", "note")
+# The sign of each in every view, so that no meaning hangs on colour alone.
+MARKS: Mapping[Severity, str] = {"stop": "■", "warn": "▲", "note": "○"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -56,3 +61,8 @@ class Finding:
         """Give one line: severity, check, text, what to do."""
         line = f"{self.severity}: {self.check}: {self.text}"
         return f"{line} {self.remedy}" if self.remedy else line
+
+
+def worst_first(findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Put stops first and notes last; within each severity the order stays."""
+    return tuple(sorted(findings, key=lambda item: SEVERITIES.index(item.severity)))

@@ -4,10 +4,11 @@ Files are made in a hidden folder beside the target, flushed, and moved into pla
 whole folder (POSIX rename(), IEEE Std 1003.1-2017). A folder of files that was there is renamed
 aside first and deleted last. One in which somebody works, or which holds more than files, is not
 moved: its files are replaced one by one, and what a killed program did not replace is replaced by
-the next start. Where a file elsewhere must appear with the folder, such as a print's record, the
-steps are written down in a hidden plan beside that file first, and that file's being there decides:
-`settle` then finishes what a killed program left, or takes it back. Left out: disks and network
-folders that report a flush before it happened; folders that somebody else writes into meanwhile.
+the next start. Where files elsewhere must appear with the folder, such as a print's record and what
+it keeps, the steps are written down in a hidden plan beside the first of them, whose being there
+decides: `settle` then finishes what a killed program left, or takes it back. Left out: disks and
+network folders that report a flush before it happened; folders that somebody else writes into
+meanwhile.
 """
 
 from __future__ import annotations
@@ -34,7 +35,7 @@ from fitkit.core.leavings import LEAVING, is_left_behind, neighbour
 from fitkit.core.locks import sole_writer
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Iterator, Mapping
+    from collections.abc import Collection, Iterable, Iterator, Mapping
     from os import PathLike
 
 __all__ = ["create_together", "settle", "staged_folder"]
@@ -48,7 +49,7 @@ def staged_folder(
     target: str | PathLike[str],
     *,
     drop: Collection[str] = (),
-    arrives_with: Mapping[Path, str] | None = None,
+    arrives_with: Mapping[Path, str | bytes] | None = None,
 ) -> Iterator[Path]:
     """Give an empty folder; put it in the place of `target` at the end, or leave nothing.
 
@@ -61,9 +62,10 @@ def staged_folder(
     drop : collection of str
         Names in `target` that go with this, such as the files of an earlier print; may be filled
         while the block runs.
-    arrives_with : mapping of path to text, optional
-        At most one new file elsewhere that appears if and only if the folder does; may be filled
-        while the block runs.
+    arrives_with : mapping of path to text or bytes, optional
+        New files elsewhere that appear if and only if the folder does; may be filled while the
+        block runs. The first decides and comes last: while it is not there, the others, which lie
+        below its folder, are taken back.
 
     Yields
     ------
@@ -76,7 +78,7 @@ def staged_folder(
         If the files cannot be written or moved; all is then as it was. What else the block raises
         goes through unchanged.
     FileExistsError
-        If the file elsewhere is there already.
+        If a file elsewhere is there already.
     StateError
         If a folder bears the name of a file that is to be put there.
     """
@@ -94,9 +96,11 @@ def staged_folder(
         shutil.rmtree(stage, ignore_errors=True)
 
 
-def _arrive(stage: Path, target: Path, drop: Collection[str], files: Mapping[Path, str]) -> None:
+def _arrive(
+    stage: Path, target: Path, drop: Collection[str], files: dict[Path, str | bytes]
+) -> None:
     _refuse_folders_in_the_way(stage, target)
-    file, text = next(iter(files.items()), (None, ""))
+    file, others = next(iter(files), None), tuple(files)[1:]
     pour = _stays_in_place(target, file)
     if not pour:
         _bring_others(target, stage, drop)
@@ -107,20 +111,20 @@ def _arrive(stage: Path, target: Path, drop: Collection[str], files: Mapping[Pat
     if file is not None:
         make_folder(file.parent)
     ready = stage.with_name(stage.name.removesuffix(".part") + ".ready")
-    move = _Move(stage=ready, target=target, drop=tuple(drop), file=file, pour=pour)
+    move = _Move(stage=ready, target=target, drop=tuple(drop), file=file, others=others, pour=pour)
     plan = write_atomic(neighbour(file or target, "plan"), move.to_json())
-    written = False
+    written: list[Path] = []
     try:
         stage.rename(ready)
         sync_folder(ready.parent)
-        if file is not None:
-            create_atomic(file, text)
-            written = True
+        for path in reversed(files):
+            create_atomic(path, files[path])
+            written.append(path)
         move.forth()
     except BaseException:
-        if ready.exists():  # it has not arrived, so its file must not be there either
-            if written and file is not None:
-                file.unlink(missing_ok=True)
+        if ready.exists():  # it has not arrived, so its files must not be there either
+            for path in reversed(written):
+                path.unlink(missing_ok=True)
             shutil.rmtree(ready, ignore_errors=True)
         raise
     finally:
@@ -133,13 +137,15 @@ def _arrive(stage: Path, target: Path, drop: Collection[str], files: Mapping[Pat
 class _Move:
     """A finished folder on its way into its place; `file` decides whether it goes there.
 
-    With `pour`, its files go into the folder that is there, one by one.
+    `others` are new files below that file's folder, which go if it does not come. With `pour`, the
+    folder's files go into the folder that is there, one by one.
     """
 
     stage: Path
     target: Path
     drop: tuple[str, ...] = ()
     file: Path | None = None
+    others: tuple[Path, ...] = ()
     pour: bool = False
 
     @property
@@ -209,6 +215,11 @@ class _Move:
                 "drop": list(self.drop),
                 "pour": self.pour,
                 "file": None if self.file is None else self.file.name,
+                "others": [
+                    path.relative_to(self.file.parent).as_posix()
+                    for path in self.others
+                    if self.file is not None
+                ],
             }
         )
 
@@ -220,6 +231,7 @@ class _Move:
         match = LEAVING.fullmatch(stage.name)
         own = match is not None and match["kind"] == "ready" and match["name"] == target.name
         names = [*told["drop"], *([] if name is None else [name])]
+        others = told.get("others", [])
         if not own or stage.parent != target.parent or any(Path(one).name != one for one in names):
             raise ValueError("not a plan of ours")
         return cls(
@@ -227,6 +239,7 @@ class _Move:
             target=target,
             drop=tuple(told["drop"]),
             file=None if name is None else plan.parent / name,
+            others=tuple(_below(plan, one) for one in others),
             pour=bool(told["pour"]),
         )
 
@@ -347,6 +360,7 @@ def _settled_plan(plan: Path) -> list[str]:
         for folder in (move.stage, part):
             if folder.exists():
                 shutil.rmtree(folder)
+        _take_back(plan, move.others)
         said = [f"{move.target}: took back what a stopped program had not finished"]
     elif move.stage.exists():
         if not move.pour and move.old.exists() and move.target.exists():
@@ -365,21 +379,31 @@ def _settled_plan(plan: Path) -> list[str]:
 
 
 def _taken_back(plan: Path, names: list[str]) -> list[str]:
-    # Names below the plan alone, of files that came after it: no older file can be meant.
-    begun = plan.stat().st_mtime_ns
-    count = 0
-    for name in names:
-        path = plan.parent / name
-        if ".." in path.parts or Path(name).is_absolute():
-            raise ValueError("not a plan of ours")
-        if path.is_file() and path.lstat().st_mtime_ns >= begun:
-            path.unlink()
-            count += 1
+    count = _take_back(plan, [_below(plan, name) for name in names])
     plan.unlink()
     return [
         f"{plan.parent}: took back {count} files of {len(names)} that a stopped program had "
         "begun to write together"
     ]
+
+
+def _below(plan: Path, name: str) -> Path:
+    """Give a file that a plan names, which must lie below the plan's folder."""
+    path = plan.parent / name
+    if ".." in path.parts or Path(name).is_absolute():
+        raise ValueError("not a plan of ours")
+    return path
+
+
+def _take_back(plan: Path, files: Iterable[Path]) -> int:
+    """Delete those files that came after a plan, so that no older file can be meant; count them."""
+    begun = plan.stat().st_mtime_ns
+    count = 0
+    for path in files:
+        if path.is_file() and path.lstat().st_mtime_ns >= begun:
+            path.unlink()
+            count += 1
+    return count
 
 
 def _refuse_folders_in_the_way(stage: Path, target: Path) -> None:

@@ -14,7 +14,6 @@ from .formats import (
 )
 from .sheet import (
     SheetPage as SheetPage,
-    SheetRow as SheetRow,
     render_sheet as render_sheet,
 )
 from .stl import (

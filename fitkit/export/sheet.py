@@ -11,18 +11,16 @@ import io
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-# A row of the table of sizes is the row of every other table.
-from fitkit.core.format import FitTexts as SheetRow
-
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from PIL.Image import Image
 
     from fitkit.core.finding import Finding
+    from fitkit.core.format import FitTexts
     from fitkit.parts.contract import KeyDimension
 
-__all__ = ["SheetPage", "SheetRow", "render_sheet"]
+__all__ = ["SheetPage", "render_sheet"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -34,7 +32,7 @@ class SheetPage:
     code: str
     made_on: str
     printer: str
-    rows: Sequence[SheetRow]
+    rows: Sequence[FitTexts]
     notes: Sequence[str]
     dimensions: Sequence[KeyDimension]
     findings: Sequence[Finding]

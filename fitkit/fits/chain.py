@@ -28,6 +28,7 @@ if TYPE_CHECKING:
 
     from fitkit.calibration.compensation import CompensatedSize
     from fitkit.calibration.joint import Joint
+    from fitkit.calibration.learned import PrintedSize
     from fitkit.fits.iso286 import Limits
     from fitkit.stats.uncertainty import Estimate
 
@@ -78,6 +79,8 @@ class Contributor:
         Where its spread comes from, which decides what would mend it.
     estimate : Estimate or None
         Kept so that two estimates that rest on the same reading stay correlated.
+    size : CompensatedSize or None
+        Kept so that sizes of one print share what is unknown of the printer.
     """
 
     name: str
@@ -89,35 +92,61 @@ class Contributor:
     df: float = math.inf
     origin: Origin = "stated"
     estimate: Estimate | None = None
+    size: CompensatedSize | None = None
 
     def __post_init__(self) -> None:
         where = f"contributor {self.name!r}"
         if not (math.isfinite(self.value_mm) and math.isfinite(self.u_mm) and self.u_mm >= 0):
             raise FitError(
-                f"{self.value_mm:g} mm with a standard uncertainty of {self.u_mm:g} mm",
+                f"its value is {self.value_mm:g} mm and its standard uncertainty {self.u_mm:g} mm",
                 where=where,
+                code="fits.contributor",
                 remedy="Give finite numbers, the uncertainty 0 mm or more.",
             )
         if not (math.isfinite(self.times) and self.times > 0):
             raise FitError(
                 f"it counts {self.times:g} times",
                 where=where,
+                code="fits.times",
                 remedy="Give a number above 0; say with `opens` which way it works.",
             )
         if self.shape not in get_args(Shape):
             raise FitError(
-                f"{self.shape!r} is no shape of a distribution",
+                f"{self.shape!r} is not a shape of a distribution that a chain knows",
                 where=where,
-                remedy=f"There are: {', '.join(get_args(Shape))}.",
+                code="fits.shape",
+                remedy=f"It knows: {', '.join(get_args(Shape))}.",
             )
         if self.shape == "student t" and not self.df > 0:
-            raise FitError(f"{self.df:g} degrees of freedom", where=where)
+            raise FitError(
+                f"it has {self.df:g} degrees of freedom",
+                where=where,
+                code="fits.df",
+                remedy="Give a number above 0.",
+            )
 
     @classmethod
     def of_estimate(
         cls, estimate: Estimate, *, opens: bool, times: float = 1.0, name: str = ""
     ) -> Contributor:
-        """Take a measured size; few readings make it a Student t."""
+        """Take a measured size; few readings make it a Student t.
+
+        Parameters
+        ----------
+        estimate : Estimate
+            It is kept, so that it stays correlated with others that rest on the same reading.
+        opens : bool
+            Whether the gap grows with it.
+        times : float
+            How often it counts, above 0.
+        name : str
+            The estimate's name if empty.
+
+        Returns
+        -------
+        Contributor
+            A normal where the estimate has a hundred degrees of freedom or more.
+        """
         return cls(
             name=name or estimate.name,
             value_mm=estimate.value_mm,
@@ -134,8 +163,20 @@ class Contributor:
     def of_compensated(cls, size: CompensatedSize, *, opens: bool, name: str = "") -> Contributor:
         """Take a size as this printer should make it; its target's reading does not move it.
 
-        Several sizes of one print share what is unknown of the printer: `printed_together` takes
-        them with that.
+        Parameters
+        ----------
+        size : CompensatedSize
+            It is kept: sizes of one print share what is unknown of the printer, and a `Chain` of
+            several sizes that were worked out with one profile ties them accordingly.
+        opens : bool
+            Whether the gap grows with it.
+        name : str
+            The size's name, or its kind, if empty.
+
+        Returns
+        -------
+        Contributor
+            A normal where the size has a hundred degrees of freedom or more.
         """
         return cls(
             name=name or size.name or size.kind,
@@ -145,11 +186,27 @@ class Contributor:
             shape="student t" if size.df < _MANY else "normal",
             df=size.df,
             origin="print",
+            size=size,
         )
 
     @classmethod
     def of_limits(cls, limits: Limits, *, opens: bool, name: str = "") -> Contributor:
-        """Take a bought part: anywhere between its limits of size."""
+        """Take a bought part: anywhere between its limits of size.
+
+        Parameters
+        ----------
+        limits : Limits
+            As `fitkit.fits.limits` gives them.
+        opens : bool
+            Whether the gap grows with it.
+        name : str
+            Nominal size and class, such as ``8 h9``, if empty.
+
+        Returns
+        -------
+        Contributor
+            A rectangular one about the middle of the limits.
+        """
         return cls(
             name=name or f"{limits.nominal_mm:g} {limits.name}",
             value_mm=0.5 * (limits.least_mm + limits.greatest_mm),
@@ -170,6 +227,18 @@ class Contributor:
         if self.shape == "student t":
             return expanded(self.u_mm, self.df, _WITHIN_3)[0]
         return self.u_mm * _HALF_WIDTH[self.shape]
+
+
+def _asked(part: Contributor) -> PrintedSize | None:
+    """What was asked of the printer for a contributor; None if it is not a size of a print."""
+    return part.size.printed if part.size is not None and part.size.printer else None
+
+
+def _one_print(one: CompensatedSize | None, other: CompensatedSize | None) -> bool:
+    """Tell whether two sizes were worked out with the same profile and lessons."""
+    if one is None or other is None or one.printer is None or other.printer is None:
+        return False
+    return all(a is b for a, b in zip(one.printer, other.printer, strict=True))
 
 
 def printed_together(
@@ -225,7 +294,7 @@ class Chain:
     contributors : tuple of Contributor
         Names are unique.
     correlations : mapping of (name, name) to float
-        Beyond those that estimates bring along.
+        Beyond those that estimates and sizes of one print bring along, or in their place.
     least_mm : float, mm
         The gap must not be smaller; 0 means no interference.
     most_mm : float or None, mm
@@ -246,7 +315,12 @@ class Chain:
 
     def __post_init__(self) -> None:
         if not self.contributors:
-            raise FitError("a chain without contributors", where=self.name)
+            raise FitError(
+                "the chain has no contributors",
+                where=self.name,
+                code="fits.empty-chain",
+                remedy="Name at least one length.",
+            )
         seen: dict[str, Contributor] = {}
         for part in self.contributors:
             other = seen.setdefault(part.name, part)
@@ -256,17 +330,20 @@ class Chain:
                 raise FitError(
                     f"{part.name!r} both opens and closes the gap",
                     where=self.name,
+                    code="fits.both-ways",
                     remedy="Give it one direction; two different lengths need two names.",
                 )
             raise FitError(
                 f"{part.name!r} comes twice",
                 where=self.name,
+                code="fits.named-twice",
                 remedy="Say times=2 if the same length counts twice, or rename one.",
             )
         if self.most_mm is not None and self.most_mm < self.least_mm:
             raise FitError(
-                f"the gap shall be at least {self.least_mm:g} and at most {self.most_mm:g} mm",
+                f"the gap is to be at least {self.least_mm:g} mm and at most {self.most_mm:g} mm",
                 where=self.name,
+                code="fits.limits-crossed",
                 remedy="Swap the two.",
             )
         self.correlation()
@@ -288,12 +365,14 @@ class Chain:
                 matrix[i, j] = matrix[j, i] = get_correlation(
                     a.estimate.uncertain, b.estimate.uncertain
                 )
+        self._tie_what_is_printed(matrix)
         for (first, second), value in self.correlations.items():
             if first not in names or second not in names or first == second:
                 raise FitError(
-                    f"a correlation of {first!r} with {second!r}",
+                    f"a correlation of {first!r} with {second!r} cannot be used",
                     where=self.name,
-                    remedy=f"Name two of: {', '.join(names)}.",
+                    code="fits.no-such-contributor",
+                    remedy=f"Name two different ones of: {', '.join(names)}.",
                 )
             i, j = names.index(first), names.index(second)
             matrix[i, j] = matrix[j, i] = value
@@ -301,9 +380,30 @@ class Chain:
             raise FitError(
                 "these correlations cannot all hold at once",
                 where=self.name,
+                code="fits.correlations",
                 remedy="Each lies from -1 to 1, and two lengths tied to a third are tied together.",
             )
         return matrix
+
+    def _tie_what_is_printed(self, matrix: Array) -> None:
+        """Enter what sizes of one print share of their printer; coats stay each one's own."""
+        from fitkit.calibration.joint import joint
+
+        left = [i for i, part in enumerate(self.contributors) if _asked(part) and part.u_mm > 0]
+        while left:
+            first = self.contributors[left[0]].size
+            group = [i for i in left if _one_print(first, self.contributors[i].size)]
+            left = [i for i in left if i not in group]
+            if first is None or first.printer is None or len(group) < 2:
+                continue
+            asked = [one for i in group if (one := _asked(self.contributors[i]))]
+            cov = joint(asked, first.printer.profile, learned=first.printer.learned).cov_mm2
+            u_mm = np.array([self.contributors[i].u_mm for i in group])
+            # A coat or a layer makes a size less sure than the printer's terms alone.
+            own = np.maximum(u_mm, np.sqrt(np.diag(cov)))
+            tied = cov / np.outer(own, own)
+            np.fill_diagonal(tied, 1.0)
+            matrix[np.ix_(group, group)] = tied
 
     @property
     def gap_mm(self) -> float:
@@ -366,7 +466,7 @@ class Chain:
         shares = self.shares()
         worst = max(self.contributors, key=lambda part: shares[part.name])
         if shares[worst.name] <= 0.0:
-            return "no contributor has any spread: nothing to know better"
+            return "no contributor has any spread, so there is nothing to know better"
         known = replace(worst, u_mm=0.0)
         rest = [known if part is worst else part for part in self.contributors]
         better = replace(self, contributors=tuple(rest))
@@ -407,6 +507,13 @@ def chain_between(
         Faces between which the gap lies.
     spans : sequence of Span
         Those that do not lie on the way are left out.
+    least_mm : float, mm
+        Of the chain: the gap must not be smaller.
+
+    Returns
+    -------
+    Chain
+        Its contributors stand in the order of the walk.
 
     Raises
     ------
@@ -430,6 +537,7 @@ def chain_between(
         raise FitError(
             f"no lengths lead from {start!r} to {end!r}",
             where=name,
+            code="fits.faces-not-joined",
             remedy=f"Check the faces' names: {', '.join(faces)}.",
         )
     parts = tuple(replace(span.part, opens=forward) for span, forward in way)
@@ -446,6 +554,7 @@ def _refuse_rings(name: str, spans: Iterable[Span]) -> None:
             raise FitError(
                 f"the lengths {', '.join(ring)} form a ring: each depends on the others",
                 where=name,
+                code="fits.ring",
                 remedy="Leave out the length that follows from the rest.",
             )
         joined.append(span)

@@ -82,13 +82,22 @@ def sample_chain(chain: Chain, samples: int = 1_000_000, *, seed: int = 0) -> Ch
     seed : int
         The same seed draws the same gaps.
 
+    Returns
+    -------
+    ChainSample
+
     Raises
     ------
     FitError
         If there is nothing to draw.
     """
     if samples < 1:
-        raise FitError(f"{samples} samples", where=chain.name, remedy="Draw at least one.")
+        raise FitError(
+            f"{samples} samples cannot be drawn",
+            where=chain.name,
+            code="fits.samples",
+            remedy="Draw at least one.",
+        )
     correlation = chain.correlation()
     tied = np.abs(correlation - np.eye(len(correlation))).max(axis=1) > 0
     spreading = [part.u_mm > 0 for part in chain.contributors]

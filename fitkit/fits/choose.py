@@ -182,7 +182,7 @@ def _chosen(
 def _notes(model: VerdictModel, gap_mm: float) -> Iterator[str]:
     """Say what a careful person would want to know of this choice."""
     if not model.trials:
-        yield "no trials on this printer yet: print a fit ladder"
+        yield "this printer has no trials yet, so the gap is that of common practice"
         return
     own = [t for t in model.trials if (t.pair, t.behaviour) == (model.pair, model.behaviour)]
     if not own:
@@ -207,7 +207,15 @@ def _notes(model: VerdictModel, gap_mm: float) -> Iterator[str]:
 def contradiction(trials: Iterable[Trial], *, size_mm: float) -> tuple[Trial, Trial] | None:
     """Find the worst pair of like trials in which the larger gap had the tighter verdict.
 
-    Gives the first that `contradictions` does, or None.
+    Parameters
+    ----------
+    trials, size_mm
+        As `contradictions` takes them.
+
+    Returns
+    -------
+    (tighter, looser) or None
+        The first that `contradictions` gives; None if no trials contradict each other.
     """
     return next(iter(contradictions(trials, size_mm=size_mm)), None)
 

@@ -85,13 +85,28 @@ def fastener(thread: str) -> Fastener:
 def clearance_hole_mm(thread: str, series: Series = "medium") -> float:
     """Diameter of a clearance hole after ISO 273.
 
+    Parameters
+    ----------
+    thread : str
+        As ``M3``.
+    series : {"fine", "medium", "coarse"}
+
+    Returns
+    -------
+    float, mm
+        As the finished part must have it.
+
     Raises
     ------
     FitError
         If the thread or the series is unknown.
     """
     if series not in ("fine", "medium", "coarse"):
-        raise FitError(f"{series!r} is no series", remedy="There are: fine, medium, coarse.")
+        raise FitError(
+            f"{series!r} is not a series of clearance holes",
+            code="fits.series",
+            remedy="There are: fine, medium, coarse.",
+        )
     return float(_row("fasteners_metric", thread)[f"clear_{series}_mm"])
 
 
@@ -123,5 +138,9 @@ def _row(table: str, thread: str) -> Mapping[str, float]:
     row = _rows(table).get(float(match[1])) if match else None
     if row is None:
         known = ", ".join(f"M{size:g}" for size in _rows(table))
-        raise FitError(f"no thread {thread!r} in the table", remedy=f"It has: {known}.")
+        raise FitError(
+            f"the table has no thread {thread!r}",
+            code="fits.no-such-thread",
+            remedy=f"It has: {known}.",
+        )
     return row

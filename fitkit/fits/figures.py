@@ -52,6 +52,11 @@ def verdict_figure(
         Standard uncertainty with which a print keeps a gap.
     next_gaps_mm : sequence of float, mm
         Gaps of the next ladder, marked on the axis.
+
+    Returns
+    -------
+    matplotlib.figure.Figure
+        Trials of sizes within a quarter of the model's are shown as points above the curves.
     """
     own = [t for t in model.trials if (t.pair, t.behaviour) == (model.pair, model.behaviour)]
     own = [t for t in own if 0.8 <= t.size_mm / model.size_mm <= 1.25]
@@ -147,7 +152,19 @@ def _gap_alone(figure: Figure, chain: Chain) -> None:
 
 
 def iso_figure(choices: Iterable[GapChoice], *, size_mm: float) -> Figure:
-    """Draw the bands of chosen gaps beside the clearances of standard fits at the same size."""
+    """Draw the bands of chosen gaps beside the clearances of standard fits at the same size.
+
+    Parameters
+    ----------
+    choices : iterable of GapChoice
+        Each becomes one row, on top and hatched.
+    size_mm : float, mm
+        Nominal size of the standard fits, over 0 and to 500 mm.
+
+    Returns
+    -------
+    matplotlib.figure.Figure
+    """
     rows = [(f"{c.pair}, {c.behaviour}", c.low_mm, c.high_mm, c.gap_mm) for c in choices]
     own = len(rows)
     for name, words in PREFERRED_FITS.items():

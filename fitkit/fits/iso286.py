@@ -152,6 +152,10 @@ def limits(name: str, size: object) -> Limits:
     size : quantity, estimate, or text with unit
         Nominal size, over 0 and to 500 mm.
 
+    Returns
+    -------
+    Limits
+
     Raises
     ------
     FitError
@@ -170,7 +174,8 @@ def limits(name: str, size: object) -> Limits:
     letter = match[1].lower() if match else ""
     if match is None or letter not in _LETTERS:
         raise FitError(
-            f"{name!r} is no tolerance class of the tables",
+            f"{name!r} is not a tolerance class of the tables",
+            code="fits.tolerance-class",
             remedy=f"Write a letter and a grade, as H7; letters: {', '.join(_LETTERS)}.",
         )
     grade = int(match[2])
@@ -190,6 +195,17 @@ def limits(name: str, size: object) -> Limits:
 def standard_fit(name: str, size: object) -> StandardFit:
     """Limits and clearances of a fit such as ``H7/g6``.
 
+    Parameters
+    ----------
+    name : str
+        Hole class, stroke, shaft class.
+    size : quantity, estimate, or text with unit
+        Nominal size of both, over 0 and to 500 mm.
+
+    Returns
+    -------
+    StandardFit
+
     Raises
     ------
     FitError
@@ -204,7 +220,9 @@ def standard_fit(name: str, size: object) -> StandardFit:
     hole, slash, shaft = name.replace(" ", "").partition("/")
     if not slash or not hole[:1].isupper() or not shaft[:1].islower():
         raise FitError(
-            f"{name!r} is no fit", remedy="Write the hole first, then the shaft, as H7/g6."
+            f"{name!r} is not a standard fit",
+            code="fits.standard-fit",
+            remedy="Write the hole first, then the shaft, as H7/g6.",
         )
     return StandardFit(
         name=f"{hole}/{shaft}",
@@ -224,6 +242,11 @@ def nearest_standard_fit(gap: object, size: object) -> NearestFit:
         against the standard tolerance grades.
     size : quantity, estimate, or text with unit
         Nominal size.
+
+    Returns
+    -------
+    NearestFit
+        Of `PREFERRED_FITS`; a note says where the gap lies outside all of them.
 
     Examples
     --------
@@ -255,7 +278,17 @@ def nearest_standard_fit(gap: object, size: object) -> NearestFit:
 
 
 def tolerance_grade(width: object, size: object) -> int | None:
-    """Finest standard tolerance grade that is as wide as `width`; None if none is.
+    """Finest standard tolerance grade that is as wide as `width`.
+
+    Parameters
+    ----------
+    width, size : quantity, estimate, or text with unit
+        Full width of the zone, and nominal size, over 0 and to 500 mm.
+
+    Returns
+    -------
+    int or None
+        1 to 18, or to 13 for sizes up to 1 mm; None if the coarsest grade is narrower.
 
     Examples
     --------
@@ -283,13 +316,21 @@ def _row(table: str, size_mm: float) -> Mapping[str, float]:
     for row in _rows(table):
         if row["over_mm"] < size_mm <= row["up_to_mm"]:
             return row
-    raise FitError(f"{size_mm:g} mm is outside ISO 286's ranges here", remedy="Give 0 to 500 mm.")
+    raise FitError(
+        f"{size_mm:g} mm lies outside the sizes of ISO 286 that are kept here",
+        code="fits.iso-range",
+        remedy="Give a size over 0 mm and up to 500 mm.",
+    )
 
 
 def _grade_um(grade: int, size_mm: float) -> float:
     row = _row("iso286_it", size_mm)
     if f"IT{grade}_um" not in row:
-        raise FitError(f"IT{grade} is no standard tolerance grade", remedy="Take IT1 to IT18.")
+        raise FitError(
+            f"IT{grade} is not a standard tolerance grade",
+            code="fits.grade",
+            remedy="Take IT1 to IT18.",
+        )
     return float(row[f"IT{grade}_um"])
 
 
@@ -317,6 +358,7 @@ def _refuse_up_to_1_mm(letter: str, grade: int, size_mm: float) -> None:
         return
     raise FitError(
         f"ISO 286 does not define {letter}{grade} for sizes up to 1 mm, and this is {size_mm:g} mm",
+        code="fits.not-below-1-mm",
         remedy=remedy,
     )
 
@@ -338,7 +380,11 @@ def _hole_um(letter: str, grade: int, width: float, size_mm: float) -> tuple[flo
     delta = width - _grade_um(grade - 1, size_mm) if finer else 0.0
     upper = -deviation + delta
     if letter == "k" and grade > 8 and size_mm > 3:
-        raise FitError(f"K{grade} is not defined over 3 mm", remedy="Take K8 or finer, or JS.")
+        raise FitError(
+            f"ISO 286 does not define K{grade} for sizes over 3 mm",
+            code="fits.grade-of-k",
+            remedy="Take K8 or finer, or JS.",
+        )
     if letter == "n" and grade > 8 and size_mm > 3:
         upper = 0.0
     if letter == "m" and grade == 6 and 250 < size_mm <= 315:

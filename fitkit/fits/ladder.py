@@ -2,12 +2,12 @@
 
 A specimen is worth the success that its verdict is expected to bring: the chance that the gap one
 would then choose lies in the band that truly behaves as wanted, averaged over the verdicts that are
-foretold, less that chance today. This is the knowledge gradient (Frazier, Powell and Dayanik 2008).
-Gaps are added one by one, each the best with those already chosen.
+predicted, less that chance today. This is the knowledge gradient (Frazier, Powell and Dayanik,
+2008). Gaps are added one by one, each the best with those already chosen.
 
 Two specimens are never nearer to each other than the standard uncertainty with which a print keeps
 a gap: no print could tell them apart. Mutual information of verdicts and thresholds (Lindley
-1956) is told beside the gaps, but does not choose them.
+1956) is given beside the gaps, but does not choose them.
 
 On 250 simulated printers with bands shifted by up to 0.4 mm either way and twice the usual scatter,
 two specimens a print, the gap found lies in the true band in 0.58, 0.69 and 0.82 after 2, 4 and 6
@@ -142,6 +142,10 @@ def next_ladder(
     step_mm : float, mm
         Gaps are multiples of this.
 
+    Returns
+    -------
+    Ladder
+
     Raises
     ------
     FitError
@@ -155,7 +159,9 @@ def next_ladder(
     """
     if not 1 <= specimens <= MAX_SPECIMENS:
         raise FitError(
-            f"a ladder of {specimens} specimens", remedy=f"Ask for 1 to {MAX_SPECIMENS}."
+            f"a ladder cannot have {specimens} specimens",
+            code="fits.specimens",
+            remedy=f"Ask for 1 to {MAX_SPECIMENS}.",
         )
     model = learn(pair, behaviour, size_mm=size_mm, trials=trials)
     candidates = _candidates(model, step_mm, least=2 * specimens)
@@ -199,7 +205,21 @@ def _notes(model: VerdictModel, sure_now: float) -> tuple[str, ...]:
 
 
 def even_ladder(pair: str, behaviour: str, *, size_mm: float, specimens: int) -> tuple[float, ...]:
-    """Gaps evenly spaced over the band in which the best gap lies before any trial (95 %)."""
+    """Gaps evenly spaced over the band in which the best gap lies before any trial (95 %).
+
+    Parameters
+    ----------
+    pair, behaviour : str
+        From `PAIRS` and `BEHAVIOURS`.
+    size_mm : float, mm
+    specimens : int
+        1 or more; a single one lies in the middle of the band.
+
+    Returns
+    -------
+    tuple of float, mm
+        Ascending; none is negative for a pair that allows no interference.
+    """
     model = learn(pair, behaviour, size_mm=size_mm)
     low, high = model.best_gap_band_mm(0.95)
     if not allows_interference(pair):
@@ -272,9 +292,9 @@ def _greedy(
         best = int(value.argmax())
         chosen.append(best)
         chance = outcomes.sum(axis=1)
-        foretold = outcomes @ by_draw[best] / chance[:, None]
+        predicted = outcomes @ by_draw[best] / chance[:, None]
         # The verdict's entropy, less what stays open even when the thresholds are known.
-        bits += float(chance @ _entropy(foretold) - _entropy(by_draw[best]).mean())
+        bits += float(chance @ _entropy(predicted) - _entropy(by_draw[best]).mean())
         grown = (outcomes[:, None, :] * verdict_by_draw[best]).reshape(-1, n)
         outcomes = _thin(grown)
     return chosen, outcomes, bits

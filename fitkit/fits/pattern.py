@@ -100,6 +100,11 @@ def pattern_fit(
     u_scale : float
         Standard uncertainty of the shrinkage that all spacings share, as a ratio (0.001 is 0.1 %).
     samples, seed : int
+        How many patterns are drawn; the same seed draws the same.
+
+    Returns
+    -------
+    PatternFit
 
     Raises
     ------
@@ -115,16 +120,21 @@ def pattern_fit(
     holes, screws = np.array(holes_mm, dtype=float), np.array(screws_mm, dtype=float)
     if holes.shape != screws.shape or holes.ndim != 2 or holes.shape[1] != 2 or len(holes) < 2:
         raise FitError(
-            f"{len(holes)} holes for {len(screws)} screws",
+            f"{len(holes)} holes cannot be matched with {len(screws)} screws",
+            code="fits.pattern",
             remedy="Give a hole to each screw, at least two, each as (x, y).",
         )
     if not (0 < screw_mm < math.inf and 0 < hole_mm < math.inf) or samples < 1:
         raise FitError(
-            f"a hole of {hole_mm:g} mm for a screw of {screw_mm:g} mm, {samples} samples",
+            f"a hole of {hole_mm:g} mm for a screw of {screw_mm:g} mm cannot be tried with "
+            f"{samples} samples",
+            code="fits.pattern-sizes",
             remedy="Give diameters above 0 and at least one sample.",
         )
     if min(u_place_mm, u_hole_mm, u_scale) < 0:
-        raise FitError("an uncertainty below 0", remedy="Give 0 or more.")
+        raise FitError(
+            "an uncertainty is below 0", code="fits.uncertainty", remedy="Give 0 or more."
+        )
     arms = screws - screws.mean(axis=0)
     errors, radial = holes - screws, 0.5 * (hole_mm - screw_mm)
     rng = np.random.default_rng(seed)
@@ -188,7 +198,7 @@ def _newton_step(
 ) -> Array:
     """Step towards the minimum of softness * log sum exp(misfit / softness)."""
     left = errors - np.einsum("kij,nj->nki", moves, place)
-    # A softened length keeps the slope finite where an error is nil.
+    # A softened length keeps the slope finite where an error is zero.
     length = np.sqrt(np.square(left).sum(axis=2) + softness**2)
     misfit = length - floats
     share = np.exp((misfit - misfit.max(axis=1, keepdims=True)) / softness)

@@ -67,6 +67,17 @@ def stated_size_mm(pair: str, behaviour: str) -> float:
 def gap_prior(pair: str, behaviour: str, size_mm: float) -> GapPrior:
     """Give the band of gaps to expect before any trial.
 
+    Parameters
+    ----------
+    pair, behaviour : str
+        From `PAIRS` and `BEHAVIOURS`.
+    size_mm : float, mm
+        Nominal size; the band grows with its cube root.
+
+    Returns
+    -------
+    GapPrior
+
     Raises
     ------
     FitError
@@ -83,7 +94,8 @@ def gap_prior(pair: str, behaviour: str, size_mm: float) -> GapPrior:
     band = _bands().get((pair, behaviour))
     if band is None:
         raise FitError(
-            f"a {pair} has no behaviour {behaviour!r}",
+            f"the behaviour {behaviour!r} is not known for the pair {pair!r}",
+            code="fits.behaviour-of-pair",
             remedy=f"It can be: {', '.join(behaviours_of(pair))}.",
         )
     at_mm, gap, half_width, zone, basis = band

@@ -86,8 +86,8 @@ VERDICTS: tuple[Verdict, ...] = tuple(kind.word for kind in VERDICT_KINDS)
 AS_WANTED: Verdict = next(kind.word for kind in VERDICT_KINDS if kind.fitted)
 _FITTED = frozenset(kind.word for kind in VERDICT_KINDS if kind.fitted)
 
-# A through hole smaller than its screw is no through hole; a catch larger than its pocket never
-# clicks. Other pairs may be pressed.
+# A through hole smaller than its screw does not let it through; a catch larger than its pocket
+# never clicks. Other pairs may be pressed.
 _NO_INTERFERENCE: dict[str, str] = {
     "screw hole": "If the screw shall form its own thread, use a pilot hole instead.",
     "snap pocket": "Check the sign: a pocket is larger than its catch.",
@@ -108,7 +108,7 @@ class Trial:
         Nominal size: diameter, or width over the fitting faces.
     gap_mm : float, mm
         As printed and finished, positive is clearance; measured on the parts if they were, else as
-        the printer's profile foretold.
+        the printer's profile predicted.
     u_gap_mm : float, mm
         Standard uncertainty of that gap, 0 or more.
     u_lasting_mm : float, mm
@@ -178,7 +178,10 @@ def one_of(word: str, words: Sequence[str], what: str, *, where: str | None = No
     near = difflib.get_close_matches(str(word), words, 1)
     meant = f"Did you mean {near[0]!r}? " if near else ""
     raise FitError(
-        f"{word!r} is no {what}", where=where, remedy=f"{meant}There are: {', '.join(words)}."
+        f"{word!r} is not a {what}",
+        where=where,
+        code="fits.word",
+        remedy=f"{meant}There are: {', '.join(words)}.",
     )
 
 
@@ -202,7 +205,7 @@ def counts_as_fitted(verdict: str) -> bool:
 
 
 def check_size(size_mm: float, *, where: str | None = None) -> None:
-    """Refuse a size that is no size.
+    """Refuse a size that cannot be.
 
     Raises
     ------
@@ -211,12 +214,15 @@ def check_size(size_mm: float, *, where: str | None = None) -> None:
     """
     if not (math.isfinite(size_mm) and size_mm > 0):
         raise FitError(
-            f"a size of {size_mm:g} mm cannot be", where=where, remedy="Give the nominal size."
+            f"the size is {size_mm:g} mm",
+            where=where,
+            code="fits.size",
+            remedy="Give the nominal size, a number above 0 mm.",
         )
 
 
 def check_gap(pair: str, gap_mm: float, *, where: str | None = None) -> None:
-    """Refuse a gap that is no number, or that the pair forbids.
+    """Refuse a gap that is not a finite number, or that the pair forbids.
 
     Raises
     ------
@@ -224,11 +230,17 @@ def check_gap(pair: str, gap_mm: float, *, where: str | None = None) -> None:
         If it is not finite, or negative for a pair without interference.
     """
     if not math.isfinite(gap_mm):
-        raise FitError(f"a gap of {gap_mm:g} mm cannot be", where=where, remedy="Give a number.")
+        raise FitError(
+            f"the gap is {gap_mm:g} mm",
+            where=where,
+            code="fits.gap",
+            remedy="Give a finite number of millimetres.",
+        )
     if gap_mm < 0 and pair in _NO_INTERFERENCE:
         raise FitError(
             f"a gap of {gap_mm:g} mm is interference, which a {pair} cannot have",
             where=where,
+            code="fits.interference",
             remedy=_NO_INTERFERENCE[pair],
         )
 

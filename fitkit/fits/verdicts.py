@@ -10,7 +10,8 @@ the uncertainty of the as-printed gap is exact in the model. The thresholds stan
     t3 = m + d + w * exp(lambda)    as wanted | loose
     t4 = t3 + zone * exp(beta)      loose | rattles
 
-with m, w, zone from the prior table. The shift d is a normal process over (pair, behaviour, size):
+with m, w, zone from the prior table; of further verdicts on either side, each would stand a zone
+farther out. The shift d is a normal process over (pair, behaviour, size):
 a printer-wide part, parts for the pair, for the behaviour of that pair, and for the size, the last
 fading with the ratio of the sizes. So trials of one pair teach about another, less the more they
 differ. One verdict in a hundred is taken for a slip, judged with a scatter of half a millimetre: so
@@ -19,8 +20,8 @@ a pair has the tails of a Student t, since real printers stand farther from comm
 normal distribution allows; the scatter may be twice or half of what is usual, and is learned.
 
 A gap that was predicted and not measured is off by what is unknown of the printer, and the next
-print of the same sizes is off alike. That part is no scatter: verdicts on predicted gaps tell where
-the next predicted gap behaves as wanted.
+print of the same sizes is off alike. That part is not scatter: verdicts on predicted gaps tell
+where the next predicted gap behaves as wanted.
 
 Left out: a scatter that differs between pairs, wear, and thresholds that move with the season.
 """
@@ -80,8 +81,8 @@ class VerdictModel:
     size_mm : float, mm
     prior : GapPrior
         The band before any trial.
-    thresholds_mm : array of shape (n, 4), mm
-        Draws of the four thresholds.
+    thresholds_mm : array of shape (n, v - 1), mm
+        Draws of the thresholds between the v verdicts.
     scatter_mm : array of shape (n,), mm
         Draws of s.
     weight : array of shape (n,)
@@ -115,8 +116,8 @@ class VerdictModel:
 
         Returns
         -------
-        array of shape (g, 5)
-            In the order of `VERDICTS`; rows sum to 1.
+        array of shape (g, v)
+            In the order of the v `VERDICTS`; rows sum to 1.
         """
         return self.weight @ self.p_by_draw(gap_mm, u_gap_mm=u_gap_mm, df=df)
 
@@ -128,7 +129,22 @@ class VerdictModel:
         df: float = math.inf,
         draws: NDArray[np.int64] | None = None,
     ) -> Array:
-        """Chance of each verdict by each draw (or by some): array of shape (g, n, 5)."""
+        """Chance of each verdict by each draw, or by some.
+
+        Parameters
+        ----------
+        gap_mm : array of shape (g,), mm
+        u_gap_mm : float, mm
+        df : float
+            As `p_verdict` takes them.
+        draws : array of int of shape (n,), optional
+            Indices of the draws that count; all if not given.
+
+        Returns
+        -------
+        array of shape (g, n, 5)
+            In the order of `VERDICTS`; sums to 1 over the last axis.
+        """
         gaps = np.atleast_1d(np.asarray(gap_mm, dtype=float))
         pick = slice(None) if draws is None else draws
         scatter = self._scatter(u_gap_mm, df)[pick]
@@ -238,6 +254,11 @@ def learn(
         How far the gap of every print of this size may be off alike. The thresholds are then those
         of the gap as it is predicted, and trials whose gap was predicted too share the error.
 
+    Returns
+    -------
+    VerdictModel
+        The same question is answered from a cache.
+
     Raises
     ------
     FitError
@@ -346,7 +367,7 @@ def _tails(common: Array, inverse: Array) -> Array:
 
 
 def thresholds_of(middle: Array, half: Array, zone: Array, shape: Array) -> Array:
-    """Place the four thresholds.
+    """Place the thresholds, one between each two verdicts.
 
     Parameters
     ----------
@@ -357,11 +378,15 @@ def thresholds_of(middle: Array, half: Array, zone: Array, shape: Array) -> Arra
 
     Returns
     -------
-    array of shape (n, t, 4), mm
+    array of shape (n, t, v - 1), mm
+        For v verdicts, from too small a gap to too large. Two of them bound the wanted band; each
+        further one stands a zone farther out.
     """
     width, low_zone, high_zone = (np.exp(shape[:, i, None]) for i in range(3))
     low, high = middle - half * width, middle + half * width
-    return np.stack([low - zone * low_zone, low, high, high + zone * high_zone], axis=-1)
+    below = [low - out * zone * low_zone for out in range(WANTED - 1, -1, -1)]
+    above = [high + out * zone * high_zone for out in range(len(VERDICTS) - 1 - WANTED)]
+    return np.stack([*below, *above], axis=-1)
 
 
 def interval_probability(low: Array, high: Array, scatter: Array | float) -> Array:

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 __all__ = ["FILE_TOLERANCE_MM", "Built", "mesh_part", "print_meshes"]
 
 # Depth of a facet below its round face in files to print. A hole then lacks at most twice this over
-# its flats, a tenth of the 0.1 mm to which a print can be foretold (`calibration.facets`). Views
+# its flats, a tenth of the 0.1 mm to which a print can be predicted (`calibration.facets`). Views
 # and checks do with coarser facets, which are quicker.
 FILE_TOLERANCE_MM = 0.005
 
@@ -39,11 +39,23 @@ class Built:
     placements: Mapping[str, tuple[FloatArray, FloatArray]]
 
 
-def mesh_part(part: Part) -> Built:
-    """Turn a part's solids into meshes, each once."""
-    from fitkit.solids import tessellate
+def mesh_part(part: Part, assembled: Mapping[str, Mesh] | None = None) -> Built:
+    """Turn a part's solids into meshes, each once.
 
-    assembled = {body.name: tessellate(body.solid) for body in part.bodies}
+    Parameters
+    ----------
+    part : Part
+    assembled : mapping of name to Mesh, optional
+        Meshes that are there already, of all bodies and perhaps of ghosts.
+
+    Returns
+    -------
+    Built
+    """
+    if assembled is None:
+        from fitkit.solids import tessellate
+
+        assembled = {body.name: tessellate(body.solid) for body in part.bodies}
     laid, placements = {}, {}
     for body in part.bodies:
         mesh, rotation, shift = lay_flat(assembled[body.name], body.print_turn)

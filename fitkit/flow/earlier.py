@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from fitkit.fits import Trial
     from fitkit.flow.sheet import PartSheet
     from fitkit.journal import FitEntry, Fitted, Journal, PrintRecord
+    from fitkit.journal.files import Damage
     from fitkit.journal.judged import DriftPoint, Judged
     from fitkit.parts.contract import FitSize
     from fitkit.stats import Estimate
@@ -49,8 +50,8 @@ class Earlier:
         before it is drawn again.
     timed : tuple of TimedPrint
         Prints of this printer whose time was written down.
-    damaged : tuple of str
-        Names of records that could not be read, and so taught nothing.
+    damaged : tuple of Damage
+        Records that could not be read, and so taught nothing.
     doubts : tuple of str
         What is doubtful about records that count, a sentence each.
     """
@@ -60,7 +61,7 @@ class Earlier:
     fitted: Mapping[str, Fitted] = field(default_factory=lambda: MappingProxyType({}))
     nozzle_since: datetime | None = None
     timed: Sequence[TimedPrint] = ()
-    damaged: tuple[str, ...] = ()
+    damaged: tuple[Damage, ...] = ()
     doubts: tuple[str, ...] = ()
 
 
@@ -159,7 +160,7 @@ def earlier_prints(
         ),
         nozzle_since=_nozzle_since(machine, profile),
         timed=timed_prints(journal, printer=profile.printer),
-        damaged=tuple(item.name for item in journal.damaged),
+        damaged=journal.damaged,
         doubts=journal.doubts,
     )
 

@@ -2,7 +2,7 @@
 
 The sheet in the record is used as it was. Where a file that it names has changed or gone since,
 what the record holds stands in: the values as printed for the readings, the recorded profile for
-the printer's. Each such stand-in is told.
+the printer's. The notes name each such stand-in.
 """
 
 from __future__ import annotations

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 
 from fitkit.core.files import write_atomic
 from fitkit.core.format import NOTHING, length_text
+from fitkit.journal.files import set_aside
 from fitkit.journal.lookup import success_periods, summaries
 from fitkit.journal.part_history import history, said_of_withdrawn
 from fitkit.journal.photos import thumbnail_bytes
@@ -160,7 +161,7 @@ def render_html(journal: Journal, *, part: str | None = None) -> str:
         pages=pages(journal, part=part),
         heads=SIZE_HEADS,
         success=_success(journal),
-        damaged=[str(item) for item in journal.damaged],
+        aside=set_aside(journal.damaged),
         made=_today(),
     )
 
@@ -171,7 +172,7 @@ def render_pdf(journal: Journal, *, part: str | None = None) -> bytes:
     pdf.add_page()
     _heading(pdf, "Journal of prints", 18)
     _lines(pdf, [f"made {_today()}; lengths in mm", *_success(journal)])
-    _lines(pdf, [f"set aside, could not be read: {item}" for item in journal.damaged])
+    _lines(pdf, set_aside(journal.damaged))
     for page in pages(journal, part=part):
         pdf.add_page()
         _heading(pdf, f"{page.title}  {page.code}", 14)

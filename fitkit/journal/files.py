@@ -9,14 +9,16 @@ from typing import TYPE_CHECKING, Protocol
 
 from fitkit.core.errors import JournalError
 from fitkit.core.files import read_plain
-from fitkit.journal.migrate import MAX_BYTES, read_record
+from fitkit.journal.migrate import MAX_BYTES, NEWER, read_record
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
     from pathlib import Path
 
+    from fitkit.core.errors import FitkitError
     from fitkit.journal.records import Record
 
-__all__ = ["RECORD_NAME", "Damage", "HasFolder", "doubt_of", "read_file"]
+__all__ = ["RECORD_NAME", "Damage", "HasFolder", "doubt_of", "read_file", "set_aside"]
 
 # Day and trace code, in groups 1 and 2.
 RECORD_NAME = re.compile(r"(\d{4}-\d{2}-\d{2})-([0-9A-Z]+)\.json$")
@@ -35,10 +37,19 @@ class HasFolder(Protocol):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Damage:
-    """A file that could not be read as a record, and why."""
+    """A file that could not be read as a record, and why.
+
+    A `newer` one is sound, and was written by a release of fitkit that knows more than this one.
+    """
 
     name: str
     why: str
+    newer: bool = False
+
+    @classmethod
+    def of(cls, name: str, error: FitkitError) -> Damage:
+        """Take name and reason of the file whose reading ended with an error."""
+        return cls(name=name, why=error.advice, newer=error.code == NEWER)
 
     def __str__(self) -> str:
         """Give one line."""
@@ -90,7 +101,33 @@ def read_file(path: Path) -> Record:
     )
 
 
+def set_aside(damaged: Sequence[Damage], *, most: int = 20) -> tuple[str, ...]:
+    """Say which files an answer leaves out, a line each, and how many more there are.
+
+    Parameters
+    ----------
+    damaged : sequence of Damage
+    most : int
+        How many are named of those that are damaged, and of those that are newer.
+
+    Returns
+    -------
+    tuple of str
+        Empty if there are none.
+    """
+    lines: list[str] = []
+    for newer, head in (
+        (False, "set aside and not counted, because it cannot be read"),
+        (True, "set aside and not counted, because this release of fitkit is too old for it"),
+    ):
+        these = [item for item in damaged if item.newer is newer]
+        lines += [f"{head}: {item}" for item in these[:most]]
+        if len(these) > most:
+            lines.append(f"{head}: {len(these) - most} further records")
+    return tuple(lines)
+
+
 def doubt_of(record: Record) -> str:
     """Say what is doubtful about a record as it was read; empty if nothing is."""
-    told = [note for note in record.notes if note.startswith(FUTURE)]
-    return f"record {record.code} is {told[-1]}" if told else ""
+    said = [note for note in record.notes if note.startswith(FUTURE)]
+    return f"record {record.code} is {said[-1]}" if said else ""

@@ -2,7 +2,7 @@
 
 Nothing is copied by hand: a trial names its print, and the print's record tells pair, wanted
 behaviour, size and gap. Where a size was measured on the print, the gap follows from it, its
-uncertainty from jaws and object; where it was not, both are as the profile foretold.
+uncertainty from jaws and object; where it was not, both are as the profile predicted.
 """
 
 from __future__ import annotations
@@ -52,7 +52,7 @@ U_READING_MM = 0.02
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DriftPoint:
-    """One size that was printed and measured later than the coupon: foretold against found."""
+    """One size that was printed and measured later than the coupon: predicted against found."""
 
     made_at: datetime
     code: str
@@ -213,14 +213,14 @@ def fitted_sizes(journal: Journal | Judged, *, title: str, template: str) -> dic
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DriftCheck:
-    """Whether later prints agree with the profile that foretold them.
+    """Whether later prints agree with the profile that predicted them.
 
     Attributes
     ----------
     prints, sizes : int
         How many were measured.
     mean_mm : float, mm
-        Mean of measured less foretold, turned round for insides and holes: plus is more plastic.
+        Mean of measured less predicted, turned round for insides and holes: plus is more plastic.
     statistic, p : float
         Of the chi-square test with `prints` degrees of freedom: the chance of so large a deviation
         if nothing has changed.
@@ -245,7 +245,7 @@ class DriftCheck:
         found = (
             f"{self.sizes} size{'' if self.sizes == 1 else 's'} measured on {self.prints} "
             f"print{'' if self.prints == 1 else 's'} came out with "
-            f"{abs(self.mean_mm):.3f} mm {way} plastic than foretold, on average (with nothing "
+            f"{abs(self.mean_mm):.3f} mm {way} plastic than predicted, on average (with nothing "
             f"changed, chance alone does as much in {say_chance(self.p)} of cases)"
         )
         if self.drifted:

@@ -1,7 +1,8 @@
 """The exact bodies of a print, kept beside its record: a template may change its shape later.
 
-They are the text of a STEP file, packed, in the journal's folder ``bodies`` under the hash of what
-was packed. The text is read with a general reader of STEP, so that a shape outlives fitkit too.
+They are the text of a STEP file, packed, in the journal's folder ``bodies`` under the print's trace
+code: a file there belongs to one record, and comes with it. The text is read with a general reader
+of STEP, so that a shape outlives fitkit too.
 """
 
 from __future__ import annotations
@@ -9,11 +10,10 @@ from __future__ import annotations
 import gzip
 import hashlib
 import zlib
-from contextlib import suppress
 from typing import TYPE_CHECKING
 
 from fitkit.core.errors import JournalError
-from fitkit.core.files import create_atomic, read_plain
+from fitkit.core.files import read_plain
 from fitkit.journal.entries import KeptFile
 from fitkit.journal.names import inside
 
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
     from fitkit.journal.records import PrintRecord
 
-__all__ = ["FOLDER", "keep_bodies", "kept_step"]
+__all__ = ["FOLDER", "kept_step", "packed_bodies"]
 
 FOLDER = "bodies"
 # The coupon, the largest part that is shipped, takes 13 MB unpacked and 2 MB packed.
@@ -33,8 +33,8 @@ _RESTORE = (
 )
 
 
-def keep_bodies(folder: Path, step: bytes) -> KeptFile:
-    """Pack the text of a STEP file into a journal's folder.
+def packed_bodies(folder: Path, step: bytes, *, code: str) -> tuple[KeptFile, Path, bytes]:
+    """Pack the text of a STEP file for a journal's folder; write nothing.
 
     Parameters
     ----------
@@ -42,23 +42,23 @@ def keep_bodies(folder: Path, step: bytes) -> KeptFile:
         The journal's.
     step : bytes
         The text of a STEP file of all bodies, in assembly position.
+    code : str
+        Trace code of the print.
 
     Returns
     -------
-    KeptFile
+    kept : KeptFile
         For the record: the packed file's name in the folder `FOLDER`, the hash of the text and its
         size before packing.
-
-    Raises
-    ------
-    WriteError
-        If the file cannot be written.
+    path : Path
+        Where the packed file belongs.
+    content : bytes
+        What it holds.
     """
-    digest = hashlib.sha256(step).hexdigest()
-    name = f"{digest[:20]}.step.gz"
-    with suppress(FileExistsError):  # kept before: same hash, same content
-        create_atomic(inside(folder, FOLDER, name), gzip.compress(step, 6, mtime=0))
-    return KeptFile(name=name, sha256=digest, size=len(step))
+    kept = KeptFile(
+        name=f"{code.lower()}.step.gz", sha256=hashlib.sha256(step).hexdigest(), size=len(step)
+    )
+    return kept, inside(folder, FOLDER, kept.name), gzip.compress(step, 6, mtime=0)
 
 
 def kept_step(record: PrintRecord, folder: Path) -> bytes | None:

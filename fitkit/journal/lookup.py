@@ -6,8 +6,10 @@ from dataclasses import asdict, dataclass, fields
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
+from fitkit.core.bulk import without_collector
 from fitkit.core.errors import JournalError
 from fitkit.fits.trial import AS_WANTED, counts_as_fitted
+from fitkit.journal.files import set_aside
 from fitkit.journal.index import Index
 from fitkit.parts.registry import SPECIMENS
 
@@ -74,36 +76,37 @@ def _few(names: Sequence[str], most: int = 2) -> str:
     return ", ".join(names[:most]) + more
 
 
+@without_collector()
 def summaries(journal: HasFolder) -> list[Summary]:
     """Summarise all records, oldest first, without those that were corrected."""
     rows = Index.of(journal).rows
-    replaced = {row["supersedes"]: row["code"] for row in rows if row["supersedes"]}
-    rows = tuple(row for row in rows if row["code"] not in replaced)
-    prints = {row["code"]: row for row in rows if row["kind"] == "print"}
+    replaced = {row.supersedes: row.code for row in rows if row.supersedes}
+    rows = tuple(row for row in rows if row.code not in replaced)
+    prints = {row.code: row for row in rows if row.kind == "print"}
     verdicts: dict[str, dict[str, str]] = {}
     words: dict[str, list[str]] = {}
     for row in rows:
-        if row["of"]:
-            code = _latest(row["of"], replaced)
-            verdicts.setdefault(code, {}).update({} if row["withdrawn"] else row["verdicts"])
-            words.setdefault(code, []).append(row["text"])
+        if row.of:
+            code = _latest(row.of, replaced)
+            verdicts.setdefault(code, {}).update({} if row.withdrawn else row.verdicts)
+            words.setdefault(code, []).append(row.text)
     found = []
     for row in rows:
-        its_print = prints.get(_latest(row["of"], replaced), {})
-        inherited = {k: row[k] or its_print.get(k, "") for k in ("part", "printer", "material")}
+        # What a trial or note does not say of its print, the print's own record does.
+        its = prints.get(_latest(row.of, replaced), row)
         found.append(
             Summary(
-                code=row["code"],
-                made_at=row["made_at"],
-                kind=row["kind"],
-                template=row["template"],
-                of=row["of"],
-                verdicts=verdicts.get(row["code"], {})
-                if row["kind"] == "print"
-                else row["verdicts"],
-                text=" ".join((row["text"], *words.get(row["code"], ()))),
-                withdrawn=row["withdrawn"],
-                **inherited,
+                code=row.code,
+                made_at=row.made_at,
+                kind=row.kind,
+                template=row.template,
+                of=row.of,
+                verdicts=verdicts.get(row.code, {}) if row.kind == "print" else row.verdicts,
+                text=" ".join((row.text, *words[row.code])) if row.code in words else row.text,
+                withdrawn=row.withdrawn,
+                part=row.part or its.part,
+                printer=row.printer or its.printer,
+                material=row.material or its.material,
             )
         )
     return found
@@ -175,10 +178,11 @@ def _day(value: str | date | None) -> str | None:
         return None if value is None else date.fromisoformat(str(value)[:10]).isoformat()
     except ValueError as error:
         raise JournalError(
-            f"{value!r} is no date", code="journal.not-a-date", remedy="Write it as 2026-11-25."
+            f"{value!r} is not a date", code="journal.not-a-date", remedy="Write it as 2026-11-25."
         ) from error
 
 
+@without_collector()
 def table(journal: HasFolder, **wanted: Any) -> pd.DataFrame:
     """Tabulate records, newest first.
 
@@ -210,9 +214,8 @@ def table_html(journal: HasFolder, *, most: int = 30) -> str:
     frame = table(journal)
     shown = frame.head(most).to_html(index=False, escape=True, border=0)
     more = f"<p>{len(frame) - most} older records are not shown.</p>" if len(frame) > most else ""
-    faults = "".join(f"<li>{escape(str(item))}</li>" for item in Index.of(journal).damaged)
-    aside = f"<p>Set aside, could not be read:</p><ul>{faults}</ul>" if faults else ""
-    return f"{shown}{more}{aside}"
+    aside = "".join(f"<li>{escape(line)}</li>" for line in set_aside(Index.of(journal).damaged))
+    return f"{shown}{more}<ul>{aside}</ul>" if aside else f"{shown}{more}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -257,7 +260,7 @@ def success_periods(journal: HasFolder, *, by: str = "month") -> list[Period]:
     """
     if by not in ("month", "year"):
         raise JournalError(
-            f"{by!r} is no period", code="journal.not-a-period", remedy="Write month or year."
+            f"{by!r} is not a period", code="journal.not-a-period", remedy="Write month or year."
         )
     from scipy.stats import binomtest
 

@@ -1,6 +1,8 @@
 """Old records read as new ones: one step a schema version, each a function of plain data.
 
 The file itself is never rewritten. A record of a later schema is refused by name, not guessed at.
+So each change to the fields of a record raises `SCHEMA`: an older release then says that the record
+is newer, and does not call it damaged.
 """
 
 from __future__ import annotations
@@ -25,10 +27,12 @@ from fitkit.journal.records import (
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-__all__ = ["MAX_BYTES", "read_record"]
+__all__ = ["MAX_BYTES", "NEWER", "read_record"]
 
 # A record with every field filled takes some tens of kB.
 MAX_BYTES = 10_000_000
+# Code of the refusal of a record that is sound, and too new for this release.
+NEWER = "journal.later-schema"
 # We write no more than 30 levels in any one field.
 MOST_DEEP = 60
 
@@ -48,21 +52,25 @@ def read_record(raw: bytes, *, where: str = "record") -> Record:
         If it is half a file, no JSON, of a later fitkit, or lacks what a record must hold.
     """
     if len(raw) > MAX_BYTES:
-        raise JournalError("too large for a record", file=where, code="journal.record-too-large")
+        raise JournalError(
+            "it is too large for a record", file=where, code="journal.record-too-large"
+        )
     try:
         content = json.loads(raw)
     except (ValueError, RecursionError) as error:
-        what = "empty" if not raw.strip() else f"no whole JSON: {error}"
+        what = "it is empty" if not raw.strip() else f"it is not whole JSON: {error}"
         raise JournalError(what, file=where, code="journal.not-json", remedy=_RESTORE) from error
     if _depth_beyond(content, MOST_DEEP):
         raise JournalError(
-            f"nested more than {MOST_DEEP} deep",
+            f"it is nested more than {MOST_DEEP} deep",
             file=where,
             code="journal.too-deep",
             remedy=_RESTORE,
         )
     if not isinstance(content, dict):
-        raise JournalError("no record", file=where, code="journal.not-a-record", remedy=_RESTORE)
+        raise JournalError(
+            "it is not a record", file=where, code="journal.not-a-record", remedy=_RESTORE
+        )
     try:
         return _AnyRecord.validate_python(upgraded(content, where=where))
     except ValidationError as error:
@@ -105,10 +113,10 @@ def upgraded(content: dict[str, Any], *, where: str = "record") -> dict[str, Any
         )
     if version > SCHEMA:
         raise JournalError(
-            f"made by a later fitkit (schema {version}; this one reads up to {SCHEMA})",
+            f"a newer release of fitkit wrote it (schema {version}; this one reads up to {SCHEMA})",
             file=where,
-            code="journal.later-schema",
-            remedy="Update fitkit; the file is sound.",
+            code=NEWER,
+            remedy="Update fitkit. The file is sound.",
         )
     for step in range(version, SCHEMA):
         content = _STEPS[step](content) | {"schema": step + 1}
@@ -130,4 +138,9 @@ def _from_1(old: dict[str, Any]) -> dict[str, Any]:
     return new
 
 
-_STEPS: dict[int, Callable[[dict[str, Any]], dict[str, Any]]] = {1: _from_1}
+def _from_2(old: dict[str, Any]) -> dict[str, Any]:
+    """Schema 3 has more fields, all of which may be absent; its number keeps older releases off."""
+    return old
+
+
+_STEPS: dict[int, Callable[[dict[str, Any]], dict[str, Any]]] = {1: _from_1, 2: _from_2}

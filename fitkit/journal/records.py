@@ -48,7 +48,7 @@ __all__ = [
     "TrialRecord",
 ]
 
-SCHEMA = 2
+SCHEMA = 3
 
 
 def _in_utc(when: datetime) -> datetime:
@@ -84,7 +84,7 @@ class Record(StrictModel):
         Anything else worth keeping, as plain data.
     """
 
-    schema_version: Literal[2] = Field(default=2, alias="schema")
+    schema_version: Literal[3] = Field(default=3, alias="schema")
     kind: str
     code: Code = Field(default_factory=trace_code)
     made_at: Annotated[AwareDatetime, AfterValidator(_in_utc)] = Field(default_factory=_now)

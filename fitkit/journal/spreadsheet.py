@@ -259,7 +259,7 @@ def _day(value: str) -> date:
         return date.fromisoformat(value.strip()[:10])
     except ValueError:
         raise JournalError(
-            f"{str(value)!r} is no date",
+            f"{str(value)!r} is not a date",
             code="journal.not-a-date",
             remedy="Write it as 2026-11-25.",
         ) from None

@@ -171,8 +171,9 @@ class Journal:
     def settle(self) -> tuple[str, ...]:
         """Finish or take back what a stopped program left in the folder; say so, a line each."""
         from fitkit.core.staged import settle
+        from fitkit.journal import kept_bodies, photos
 
-        return settle(self.folder, self.folder / "photos")
+        return settle(self.folder, *(self.folder / own.FOLDER for own in (photos, kept_bodies)))
 
     def new_code(self) -> str:
         """Draw a trace code that no record here has."""
@@ -271,11 +272,11 @@ class Journal:
         from fitkit.journal.index import Index
 
         rows = Index.of(self).rows
-        replaced = set() if corrected else {row["supersedes"] for row in rows}
+        replaced = set() if corrected else {row.supersedes for row in rows}
         wanted = [
-            row["file"]
+            row.file
             for row in rows
-            if (kind is None or row["kind"] == kind) and row["code"] not in replaced
+            if (kind is None or row.kind == kind) and row.code not in replaced
         ]
         return [record for file in wanted if (record := self._sound(file)) is not None]
 
@@ -304,7 +305,7 @@ class Journal:
             return self._read(path)
         from fitkit.journal.index import Index
 
-        later = {row["supersedes"]: row["file"] for row in Index.of(self).rows}
+        later = {row.supersedes: row.file for row in Index.of(self).rows}
         record = self._read(path)
         # Bounded: each step goes to another file, and a ring of corrections ends.
         for _ in range(len(later)):
@@ -319,9 +320,9 @@ class Journal:
         from fitkit.journal.records import PrintRecord
 
         found = (
-            self._sound(row["file"])
+            self._sound(row.file)
             for row in Index.of(self).rows
-            if row["kind"] == "print" and row["part"] == title
+            if row.kind == "print" and row.part == title
         )
         return [record for record in found if isinstance(record, PrintRecord)]
 
@@ -384,7 +385,7 @@ class Journal:
         try:
             return self._read(self.folder / file)
         except FitkitError as error:
-            self._rotten[file] = Damage(name=file, why=error.advice)
+            self._rotten[file] = Damage.of(file, error)
             forget(self.folder)
             return None
 

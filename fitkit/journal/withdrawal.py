@@ -30,17 +30,17 @@ def trials_of(journal: Journal, made: PrintRecord) -> tuple[TrialRecord, ...]:
     from fitkit.journal.index import Index
 
     rows = Index.of(journal).rows
-    earlier = {row["code"]: row["supersedes"] for row in rows}
+    earlier = {row.code: row.supersedes for row in rows}
     codes: list[str] = []
     code = made.code
     while code and code not in codes:
         codes.append(code)
         code = earlier.get(code, "")
-    replaced = {row["supersedes"] for row in rows}
+    replaced = {row.supersedes for row in rows}
     found = (
-        journal.get(row["code"])
+        journal.get(row.code)
         for row in rows
-        if row["kind"] == "trial" and row["of"] in codes and row["code"] not in replaced
+        if row.kind == "trial" and row.of in codes and row.code not in replaced
     )
     return tuple(record for record in found if isinstance(record, TrialRecord))
 

@@ -22,7 +22,6 @@ from .orders import (
 )
 from .page import (
     draw_apart as draw_apart,
-    sheet_row as sheet_row,
 )
 from .remake import (
     compensated_anew as compensated_anew,

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from fitkit.core.errors import CheckError
-from fitkit.core.finding import SEVERITIES, Finding
+from fitkit.core.finding import Finding, worst_first
 from fitkit.workshop import nearest
 
 if TYPE_CHECKING:
@@ -18,9 +19,22 @@ if TYPE_CHECKING:
     from fitkit.flow import Plan
     from fitkit.flow.built import Built
     from fitkit.flow.sheet import PartSheet
+    from fitkit.journal.files import Damage
     from fitkit.parts.contract import Part
 
-__all__ = ["Declared", "check", "check_context", "checked", "declared", "expected_cost", "unread"]
+__all__ = [
+    "Declared",
+    "check",
+    "check_context",
+    "checked",
+    "context_before",
+    "declared",
+    "expected_cost",
+    "known_before",
+    "places_of",
+    "unread",
+    "with_meshes",
+]
 
 
 def check(plan: Plan, built: Built, *, collisions: bool = True) -> tuple[Finding, ...]:
@@ -42,7 +56,7 @@ def check(plan: Plan, built: Built, *, collisions: bool = True) -> tuple[Finding
 
 
 def checked(plan: Plan, built: Built, context: CheckContext) -> tuple[Finding, ...]:
-    """Run all checks, and add what is to be known of the readings and records below the sizes.
+    """Run all checks, and add what is to be known of the readings and records beneath the sizes.
 
     Parameters
     ----------
@@ -56,32 +70,37 @@ def checked(plan: Plan, built: Built, context: CheckContext) -> tuple[Finding, .
         The worst first.
     """
     from fitkit.checks import run_checks
+
+    return worst_first((*known_before(plan), *run_checks(built.part, context)))
+
+
+def known_before(plan: Plan) -> tuple[Finding, ...]:
+    """Find what readings and records give reason to say, for which no part need be built."""
     from fitkit.flow.doubted import reading_findings
 
-    found = (
-        *reading_findings(plan),
-        *run_checks(built.part, context),
-        *_of_the_journal(plan),
-    )
-    return tuple(sorted(found, key=lambda item: SEVERITIES.index(item.severity)))
+    return (*reading_findings(plan), *_of_the_journal(plan))
 
 
 def _of_the_journal(plan: Plan) -> Iterator[Finding]:
     """Say where damaged or doubtful records may have changed a gap or a drawn size."""
     earlier = plan.inputs.earlier
-    if earlier.damaged:
-        yield Finding(
-            check="journal",
-            severity="warn",
-            text=f"{unread(earlier.damaged)} ({', '.join(earlier.damaged[:3])}"
-            f"{' and others' if len(earlier.damaged) > 3 else ''}).",
-            value=float(len(earlier.damaged)),
-            limit=0.0,
-            unit="records",
-            basis="the journal's files",
-            remedy="See why with the command 'log', and restore the files from a copy; or look "
-            "whether the gaps still suit you.",
-        )
+    for newer, remedy in (
+        (False, "See why with the command 'log', and restore the files from a copy"),
+        (True, "Update fitkit"),
+    ):
+        these = tuple(item for item in earlier.damaged if item.newer is newer)
+        if these:
+            names = ", ".join(item.name for item in these[:3])
+            yield Finding(
+                check="journal",
+                severity="warn",
+                text=f"{unread(these)} ({names}{' and others' if len(these) > 3 else ''}).",
+                value=float(len(these)),
+                limit=0.0,
+                unit="records",
+                basis="the journal's files",
+                remedy=f"{remedy}; or look whether the gaps still suit you.",
+            )
     for text in earlier.doubts:
         yield Finding(
             check="journal",
@@ -92,13 +111,16 @@ def _of_the_journal(plan: Plan) -> Iterator[Finding]:
         )
 
 
-def unread(damaged: Sequence[str]) -> str:
+def unread(damaged: Sequence[Damage]) -> str:
     """Say that records could not be read, and what that means for the numbers."""
-    count = len(damaged)
-    return (
-        f"{count} record{'' if count == 1 else 's'} of the journal could not be read: gaps and "
-        "drawn sizes are chosen without what they say"
-    )
+    newer = sum(item.newer for item in damaged)
+    said = []
+    if old := len(damaged) - newer:
+        said.append(f"{old} record{'' if old == 1 else 's'} of the journal could not be read")
+    if newer:
+        whose = "1 record of the journal comes" if newer == 1 else f"{newer} records of it come"
+        said.append(f"{whose} from a newer release of fitkit, which this one cannot read")
+    return f"{' and '.join(said)}: gaps and drawn sizes are chosen without what they say"
 
 
 class Declared(NamedTuple):
@@ -136,6 +158,34 @@ def check_context(plan: Plan, built: Built, *, collisions: bool = True) -> Check
     """Gather what the checks need from a solved sheet and its built part.
 
     Raises what `declared` does.
+
+    Parameters
+    ----------
+    plan : Plan
+    built : Built
+        Of that plan.
+    collisions : bool
+        Whether to check, too, that bodies do not overlap: the slowest check.
+
+    Returns
+    -------
+    CheckContext
+    """
+    return replace(with_meshes(context_before(plan), built), collisions=collisions)
+
+
+def with_meshes(context: CheckContext, built: Built) -> CheckContext:
+    """Give a context of `context_before` the meshes of the built part."""
+    return replace(
+        context, meshes=built.laid, placements=built.placements, assembled=built.assembled
+    )
+
+
+def context_before(plan: Plan) -> CheckContext:
+    """Gather what the checks need from a solved sheet, before its part is built.
+
+    It holds plain numbers and tables alone, so that it can go to another process.
+    Raises what `declared` does.
     """
     from fitkit.checks import CheckContext, Coat, FitGap
 
@@ -162,37 +212,39 @@ def check_context(plan: Plan, built: Built, *, collisions: bool = True) -> Check
         bed_mm=profile.bed_mm,
         nozzle_mm=profile.nozzle_mm,
         layer_height_mm=profile.layer_height_mm,
-        meshes=built.laid,
-        placements=built.placements,
-        assembled=built.assembled,
+        meshes={},
+        placements={},
+        assembled={},
         coat=coat,
         fits=gaps,
-        places=_places(plan),
-        collisions=collisions,
+        places=places_of(plan),
         timed=tuple(plan.inputs.earlier.timed),
         **declared(sheet, profile)._asdict(),
     )
 
 
-def _places(plan: Plan) -> tuple[PlaceDoubt, ...]:
+def places_of(plan: Plan) -> tuple[PlaceDoubt, ...]:
     """Gather how well the places of openings are known that must meet something."""
     from fitkit.checks.context import PlaceDoubt
-    from fitkit.core.expanded import effective_df, expanded
+    from fitkit.core.expanded import effective_df
 
     rows = {row.fit.name: row for row in plan.rows}
     found = []
     for row in plan.rows:
         for name in row.fit.placed_by:
             size, target = rows[name].size, rows[name].target
-            u = math.hypot(size.u_print_mm, size.u_target_mm)
-            df = float(effective_df((size.u_print_mm, size.df), (target.u_mm, target.df)))
+            parts = [(size.u_print_mm, size.df), (target.u_mm, target.df)]
+            if row.doubt:
+                parts.append((row.doubt.u_mm / 2, row.doubt.df))
             found.append(
                 PlaceDoubt(
                     of=row.fit.name,
                     name=name,
                     off_mm=abs(size.expected_mm - size.target_mm),
-                    U_mm=expanded(u, df)[0],
+                    u_mm=math.hypot(*(u for u, _ in parts)),
+                    df=float(effective_df(*parts)),
                     gap_mm=row.gap_mm,
+                    play_mm=row.fit.play_mm,
                 )
             )
     return tuple(found)

@@ -11,9 +11,7 @@ gap; two runs into one folder at the same time may both make a row.
 
 from __future__ import annotations
 
-import csv
 import hashlib
-import io
 import json
 import os
 from collections import deque
@@ -25,7 +23,7 @@ from typing import TYPE_CHECKING, Any
 
 from fitkit.core.errors import FaultList, FitkitError, SheetError
 from fitkit.core.files import read_plain, write_atomic
-from fitkit.core.tables import harmless, read_table
+from fitkit.core.tables import harmless, read_table, table_text
 from fitkit.export.bodies import file_name
 from fitkit.flow.sheet import load_sheet, sheet_of
 from fitkit.make.child import Child, packed, plain_error
@@ -339,13 +337,11 @@ class _Hand:
 
 def write_report(folder: Path, outcomes: Iterable[Outcome]) -> Path:
     """Write ``report.csv`` with a line a row: title, how it ended, trace code, folder, message."""
-    text = io.StringIO()
-    writer = csv.writer(text, lineterminator="\n")
-    writer.writerow(("row", "title", "state", "trace code", "folder", "message"))
+    rows: list[tuple[str, ...]] = [("row", "title", "state", "trace code", "folder", "message")]
     for o in outcomes:
         cells = (o.row, o.title, o.state, o.code, o.folder, o.message)
-        writer.writerow(harmless(str(cell)) for cell in cells)
-    return write_atomic(folder / "report.csv", text.getvalue())
+        rows.append(tuple(harmless(str(cell)) for cell in cells))
+    return write_atomic(folder / "report.csv", table_text(rows))
 
 
 def _rows(table: Path) -> list[tuple[int, dict[str, str]]]:

@@ -107,7 +107,7 @@ def make(
     from fitkit.flow.doubted import reading_findings
     from fitkit.journal import Journal
     from fitkit.journal.entries import file_hash
-    from fitkit.journal.kept_bodies import keep_bodies
+    from fitkit.journal.kept_bodies import packed_bodies
 
     if not isinstance(sheet, PartSheet):
         sheet = load_sheet(sheet, workshop=workshop)
@@ -146,8 +146,9 @@ def make(
         return page
 
     replaced = earlier_files(journal, sheet.title, folder)
-    recorded: dict[Path, str] = {}
-    # Files and record appear together: no part may bear a code that the journal does not know.
+    recorded: dict[Path, str | bytes] = {}
+    # Files, record and bodies appear together: no part may bear a code that the journal does not
+    # know, and nothing is kept for a record that is not there.
     with staged_folder(folder, drop=replaced, arrives_with=recorded) as stage:
         step("writing files and reading them back")
         written = write_files(
@@ -163,11 +164,12 @@ def make(
         hashes = {name: file_hash(stage / name) for name in names}
         step("writing the record")
         cost = expected_cost(built.part, context)
-        # Under the hash of their content: if the record then fails to arrive, they only take room.
-        exact = keep_bodies(sheet.journal_folder, step_bytes(built.part, written))
+        exact, bodies, packed = packed_bodies(
+            journal.folder, step_bytes(built.part, written), code=code
+        )
         record = _record(plan, built, findings, code, hashes, cost, exact, overruled)
         place = journal.place_of(record)
-        recorded[place] = record.to_json()
+        recorded |= {place: record.to_json(), bodies: packed}
     told += [
         f"{folder}: the files of print {earlier} were there and are replaced"
         for earlier in sorted(set(replaced.values()))

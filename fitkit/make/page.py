@@ -9,7 +9,7 @@ import numpy as np
 
 from fitkit.core.notes import gathered
 from fitkit.export.bodies import place
-from fitkit.export.sheet import SheetPage, SheetRow
+from fitkit.export.sheet import SheetPage
 from fitkit.flow.built import FILE_TOLERANCE_MM
 from fitkit.make.checking import unread
 
@@ -19,11 +19,11 @@ if TYPE_CHECKING:
     from PIL.Image import Image
 
     from fitkit.core.finding import Finding
-    from fitkit.flow import FitRow, Plan
+    from fitkit.flow import Plan
     from fitkit.flow.built import Built
     from fitkit.solids.mesh import Mesh
 
-__all__ = ["draw_apart", "sheet_page", "sheet_row"]
+__all__ = ["draw_apart", "sheet_page"]
 
 PICTURE = (720, 540)
 
@@ -47,11 +47,6 @@ def sheet_page(
         provenance=_provenance(plan),
         pictures=_pictures(plan, built),
     )
-
-
-def sheet_row(row: FitRow) -> SheetRow:
-    """Write a fit row for a person: measured, gap, target, drawn, expected as printed."""
-    return row.texts()
 
 
 def _notes(plan: Plan) -> tuple[str, ...]:

@@ -124,6 +124,11 @@ def size(
         Heading under which a panel lists it.
     measured : bool
         True if the value is a size of the real object, which comes from readings.
+
+    Returns
+    -------
+    pydantic field
+        A float in mm, or in degrees; typed `Any`, since a field stands where its value will.
     """
     from fitkit.core.units import parse_parameter
 
@@ -187,7 +192,21 @@ class KeyDimension:
 
     @classmethod
     def of(cls, fit: FitSize, *, body: str, start: Point, end: Point) -> KeyDimension:
-        """Show where a size that must fit is on the part; its name, kind and length are its own."""
+        """Show where a size that must fit is on the part; its name, kind and length are its own.
+
+        Parameters
+        ----------
+        fit : FitSize
+            As drawn.
+        body : str
+            Name of the body that it is measured on.
+        start, end : (x, y, z), mm
+            Where the two faces lie that calipers touch, in assembly position.
+
+        Returns
+        -------
+        KeyDimension
+        """
         return cls(
             name=fit.name, value_mm=fit.drawn_mm, body=body, start=start, end=end, kind=fit.kind
         )
@@ -403,7 +422,12 @@ class Part:
             if body.name == name:
                 return body
         names = ", ".join(body.name for body in self.bodies)
-        raise PartError(f"no body {name!r}", where=self.title, remedy=f"It has: {names}.")
+        raise PartError(
+            f"there is no body {name!r}",
+            where=self.title,
+            code="part.no-body",
+            remedy=f"There are: {names}.",
+        )
 
 
 class Template(BaseModel):
@@ -492,6 +516,11 @@ class Template(BaseModel):
         title : str, optional
             The maker's name for the part; the template's title if empty.
 
+        Returns
+        -------
+        Part
+            With every solid valid and in assembly position.
+
         Raises
         ------
         PartError
@@ -506,9 +535,10 @@ class Template(BaseModel):
         unknown = sorted(set(drawn or ()) - set(sizes))
         if unknown:
             raise PartError(
-                f"no fit size {unknown[0]!r}",
+                f"there is no size {unknown[0]!r} that must fit",
                 where=self.title,
-                remedy=f"It has: {', '.join(sizes)}." if sizes else "It has none: leave it out.",
+                code="part.no-size",
+                remedy=f"There are: {', '.join(sizes)}." if sizes else "Leave it out.",
             )
         return sizes | dict(drawn or {})
 

@@ -64,6 +64,9 @@ class FitSize:
     placed_by : tuple of str
         Names of the sizes of this part that say where this one lies, so that their doubt takes part
         of its gap.
+    play_mm : float, mm
+        How far a hand can push what goes through it to either side, where that is held, so that it
+        finds an opening that stands a little beside it.
     given_mm : float or None, mm
         What the flow gave to be drawn; None where it gave nothing.
     """
@@ -84,6 +87,7 @@ class FitSize:
     floor: str = ""
     rests_on: tuple[tuple[str, float], ...] = ()
     placed_by: tuple[str, ...] = ()
+    play_mm: float = 0.0
     given_mm: float | None = None
 
     def __post_init__(self) -> None:
@@ -159,9 +163,10 @@ class SizeSet:
         unknown = sorted(set(drawn or ()) - set(names))
         if unknown:
             raise PartError(
-                f"no fit size {unknown[0]!r}",
+                f"there is no size {unknown[0]!r} that must fit",
                 where=where or None,
-                remedy=f"It has: {', '.join(names)}." if names else "It has none: leave it out.",
+                code="part.no-size",
+                remedy=f"There are: {', '.join(names)}." if names else "Leave it out.",
             )
         return self._with(drawn or {})
 

@@ -58,13 +58,31 @@ class Rules:
         self.faults: list[PartError] = []
 
     def at_least(self, name: str | Path, value: float, bound: float, why: str, remedy: str) -> None:
-        """Hold a length against a lower bound, mm."""
+        """Hold a length against a lower bound, mm.
+
+        Parameters
+        ----------
+        name : str or path
+            The parameter that the user changes.
+        value, bound : float, mm
+            A shortfall below 1e-9 mm is rounding and passes.
+        why : str
+            Ends the sentence ``... is below ...:``.
+        remedy : str
+            A full sentence.
+        """
         if value < bound - 1e-9:
             what = f"{value:.4g} mm is below {bound:.4g} mm: {why}"
             self._add(name, "part.too-small", what, remedy)
 
     def at_most(self, name: str | Path, value: float, bound: float, why: str, remedy: str) -> None:
-        """Hold a length against an upper bound, mm."""
+        """Hold a length against an upper bound, mm.
+
+        Parameters
+        ----------
+        name, value, bound, why, remedy
+            As of `at_least`.
+        """
         if value > bound + 1e-9:
             what = f"{value:.4g} mm is above {bound:.4g} mm: {why}"
             self._add(name, "part.too-large", what, remedy)
@@ -98,7 +116,24 @@ def told_at(title: str, *at: str | int) -> Iterator[None]:
 
 
 def choice(default: object, text: str, group: str = "Form", *, label: str = "") -> Any:
-    """Declare a parameter that is no length: its default, help, and place and name in the panel."""
+    """Declare a parameter that is not a length.
+
+    Parameters
+    ----------
+    default : object
+        Also tells the panel what kind of field it is.
+    text : str
+        One plain sentence.
+    group : str
+        Heading under which a panel lists it.
+    label : str
+        Name in the panel; made of the parameter's own name if empty.
+
+    Returns
+    -------
+    pydantic field
+        Typed `Any`, since a field stands where its value will.
+    """
     from pydantic import Field
 
     extra: dict[str, Any] = {"group": group, "label": label}

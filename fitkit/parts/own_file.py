@@ -67,12 +67,14 @@ def template_of_file(file: TemplateFile, *, title: str) -> type[Template]:
         raise PartError(
             "holds no template",
             where=file.shown,
+            code="template.none-in-file",
             remedy="Derive one class from fitkit.parts.Template, with title = '...' in it.",
         )
     if len(found) > 1:
         raise PartError(
             f"holds {len(found)} templates: {', '.join(cls.__name__ for cls in found)}",
             where=file.shown,
+            code="template.several-in-file",
             remedy="Keep one template in a file; a base that they share needs no title.",
         )
     kind = found[0]
@@ -80,6 +82,7 @@ def template_of_file(file: TemplateFile, *, title: str) -> type[Template]:
         raise PartError(
             f"holds the template {kind.title!r}, not {title!r}",
             where=file.shown,
+            code="template.other-title",
             remedy=f'Write template = "{kind.title}" in the part sheet, or change the title.',
         )
     return kind
@@ -172,5 +175,6 @@ def _told(file: TemplateFile, error: BaseException) -> PartError:
     return PartError(
         f"{type(error).__name__}: {said}",
         where=f"{file.shown}, line {line}" if line else file.shown,
+        code="template.own-code",
         remedy="Correct the template file.",
     )

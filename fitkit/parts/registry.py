@@ -82,8 +82,9 @@ def template(title: str) -> type[Template]:
         return _of_package(title)
     near = difflib.get_close_matches(str(title), titles(), n=1)
     raise PartError(
-        f"no template {title!r}",
+        f"there is no template {title!r}",
         where="template",
+        code="template.unknown",
         remedy=f"Did you mean {near[0]!r}?" if near else f"There are: {', '.join(titles())}.",
     )
 
@@ -121,6 +122,7 @@ def _of_package(title: str) -> type[Template]:
         raise PartError(
             f"{len(points)} installed templates have the title {title!r}",
             where=f"packages {', '.join(names)}",
+            code="template.several-packages",
             remedy="Remove all of these packages but one.",
         )
     where = f"package {names[0]}, entry point {points[0].value}"
@@ -130,18 +132,21 @@ def _of_package(title: str) -> type[Template]:
         raise PartError(
             f"the template {title!r} cannot be loaded: {type(error).__name__}: {error}",
             where=where,
+            code="template.not-loaded",
             remedy="Update the package, or tell whoever made it.",
         ) from error
     if not (isinstance(found, type) and issubclass(found, Template)):
         raise PartError(
             f"{found!r} is not a template",
             where=where,
+            code="template.not-one",
             remedy="Name a class that derives from fitkit.parts.Template.",
         )
     if _plain(getattr(found, "title", "")) != _plain(title):
         raise PartError(
             f"holds the template {getattr(found, 'title', '')!r}, not {title!r}",
             where=where,
+            code="template.other-title",
             remedy="Give the entry point the template's title as its name.",
         )
     return found
@@ -170,12 +175,17 @@ def register(cls: _T) -> _T:
     """
     if not (isinstance(cls, type) and issubclass(cls, Template)):
         raise PartError(
-            f"{cls!r} is not a template", remedy="Derive it from fitkit.parts.Template."
+            f"{cls!r} is not a template",
+            code="template.not-one",
+            remedy="Derive it from fitkit.parts.Template.",
         )
     title = getattr(cls, "title", "")
     if not isinstance(title, str) or not title.strip():
         raise PartError(
-            f"{cls.__name__} has no title", where="template", remedy="Write title = '...' in it."
+            f"{cls.__name__} has no title",
+            where="template",
+            code="template.no-title",
+            remedy="Write title = '...' in it.",
         )
     # A template file belongs to the sheets that name it, not to all that this process makes.
     if not cls.__module__.startswith(MODULE):

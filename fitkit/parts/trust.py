@@ -119,8 +119,9 @@ def read_template_file(path: str | Path) -> TemplateFile:
         text = read_plain(path, max_bytes=MOST_BYTES).decode("utf-8")
     except FileNotFoundError:
         raise PartError(
-            "no such template file",
+            "there is no such template file",
             where=printable(path),
+            code="template.no-file",
             remedy="Put it back, or correct template_file in the part sheet; "
             "its path counts from the sheet.",
         ) from None
@@ -128,11 +129,15 @@ def read_template_file(path: str | Path) -> TemplateFile:
         raise PartError(
             f"the template file cannot be read: {error.strerror}",
             where=printable(path),
+            code="template.not-read",
             remedy="Check the file.",
         ) from error
     except UnicodeDecodeError as error:
         raise PartError(
-            "the template file is not UTF-8 text", where=printable(path), remedy="Save it as UTF-8."
+            "the template file is not UTF-8 text",
+            where=printable(path),
+            code="template.not-utf-8",
+            remedy="Save it as UTF-8.",
         ) from error
     return TemplateFile(name=path.name, text=text, path=path.resolve())
 

@@ -27,7 +27,7 @@ __all__ = [
     "without_zero_error",
 ]
 
-# Below it, flat inside jaws are no good way to read a hole. Common practice, no source.
+# Below it, flat inside jaws do not read a hole well. Common practice, no source.
 SMALL_HOLE_MM = 5.0
 
 
@@ -155,8 +155,22 @@ def cooled(
 ) -> Array:
     """Find the size that a part will have at 20 °C (ISO 1) from its size when warm.
 
-    The steel of the instrument expands too, and its reading with it; give the difference of the
-    coefficients where both were warm.
+    Parameters
+    ----------
+    size_mm : array of shape (n,), mm
+        As read on the warm part.
+    temperature_c : float or array of shape (n,), °C
+        Of the part when it was read.
+    expansion_per_k : float, 1/K
+        Coefficient of linear expansion of the part. The steel of the instrument expands too, and
+        its reading with it: give the difference of both coefficients where both were warm.
+    to_c : float, °C
+        Temperature to which sizes refer.
+
+    Returns
+    -------
+    array of shape (n,), mm
+        size / (1 + expansion · (temperature - to)).
 
     Examples
     --------

@@ -1,7 +1,7 @@
 """Dates in the forms that people and spreadsheets write them.
 
 ISO 8601; day, month and year with points; day and month with slashes where one of them cannot be a
-month. What cannot be told is not guessed.
+month. A date that could be either of two days is not guessed.
 """
 
 from __future__ import annotations

@@ -1,6 +1,6 @@
 """Decisions about readings, written into the file that they stand in: keep, leave out, read again.
 
-The file keeps its separator, the lines above its header and all other cells; what changes is the
+The file keeps its form, the lines above its header and all other cells; what changes is the
 row's cell under ``left_out`` or ``kept``, which the header gains if it has none. Left out:
 workbooks and tables with a row a feature, where one cell cannot be told from its neighbours in a
 row; for them the message says what to type.
@@ -8,8 +8,7 @@ row; for them the message says what to type.
 
 from __future__ import annotations
 
-import csv
-import io
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
@@ -17,6 +16,7 @@ from fitkit.core.errors import ReadingError
 from fitkit.core.files import write_atomic
 from fitkit.core.tables import read_table
 from fitkit.readings.cells import header_of
+from fitkit.readings.form import FileForm
 from fitkit.readings.table import ReadingTable
 
 if TYPE_CHECKING:
@@ -98,7 +98,7 @@ def decide(
             for name, text in cells.items():
                 whole[names.index(name)] = text
         rows.append(whole)
-    stream = io.StringIO(newline="")
-    csv.writer(stream, delimiter=raw.separator, lineterminator="\n").writerows(rows)
-    write_atomic(path, stream.getvalue())
+    write_atomic(
+        path, replace(FileForm.of(path), separator=raw.separator).written(rows[0], rows[1:])
+    )
     return ReadingTable.read(path, unit=unit, decimal=decimal)

@@ -245,7 +245,7 @@ def unit_slips(shown_mm: Array) -> list[tuple[int, float]]:
     list of (index, factor)
         The factor, 25.4 or 1/25.4, that brings it to its repeats.
     """
-    # A slip of the unit is a factor of 25; most repeats agree far better, which is told at once.
+    # A slip of the unit is a factor of 25; most repeats agree far better, which is seen at once.
     if len(shown_mm) < 2 or abs(shown_mm).max() < 2 * abs(shown_mm).min():
         return []
     found: list[tuple[int, float]] = []
@@ -264,7 +264,7 @@ def has_trend(shown_mm: Sequence[float] | Array) -> bool:
     """Tell whether repeats only ever go one way, by more than the last digit could.
 
     Three repeats in a row do so by chance one time in three and five 2 times in 120, so up to five
-    must also span 0.1 mm; from six on, chance (2 in 720) is no good excuse. Common practice, no
+    must also span 0.1 mm; from six on, chance (2 in 720) does not explain it. Common practice, no
     source.
 
     Parameters

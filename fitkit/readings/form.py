@@ -8,8 +8,6 @@ and cells, even where fitkit uses such a name for something else.
 from __future__ import annotations
 
 import codecs
-import csv
-import io
 from collections import Counter
 from dataclasses import dataclass
 from pathlib import Path
@@ -64,14 +62,13 @@ class FileForm:
         A letter that the file's encoding does not have turns the file to UTF-8 with its mark, which
         spreadsheets recognise.
         """
-        stream = io.StringIO(newline="")
-        writer = csv.writer(stream, delimiter=self.separator, lineterminator=self.line_end)
-        writer.writerow(header)
-        writer.writerows(rows)
+        from fitkit.core.tables import table_text
+
+        text = table_text((header, *rows), separator=self.separator, line_end=self.line_end)
         try:
-            return stream.getvalue().encode(self.encoding)
+            return text.encode(self.encoding)
         except UnicodeEncodeError:
-            return stream.getvalue().encode("utf-8-sig", errors="replace")
+            return text.encode("utf-8-sig", errors="replace")
 
 
 def _encoding(content: bytes) -> str:

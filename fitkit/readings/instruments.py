@@ -249,7 +249,7 @@ def load_instruments(path: str | PathLike[str]) -> Mapping[str, Instrument]:
     Raises
     ------
     ReadingError
-        If it cannot be opened or is no TOML, or names one instrument twice.
+        If it cannot be opened or is not TOML, or names one instrument twice.
     FaultList
         All keys at fault.
     """

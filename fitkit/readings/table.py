@@ -100,16 +100,36 @@ class ReadingTable:
             Decimal sign. Without it, a comma is taken as one if any reading of the file shows that
             it is (not three digits after it).
 
+        Returns
+        -------
+        ReadingTable
+            A row for each reading, those that could not be read among them (see `rejected`), with
+            the line of the file on which it stands in column ``row``.
+
         Raises
         ------
         ReadingError, FaultList
-            If the file as a whole cannot be read. Rows at fault are kept, see `rejected`.
+            If the file as a whole cannot be read.
         """
         return cls._of_cells(read_cells(path), Path(path).name, unit, decimal)
 
     @classmethod
     def paste(cls, text: str, unit: str | None = None, *, decimal: Decimal | None = None) -> Self:
         """Read a block of text pasted from a spreadsheet or typed, long or wide.
+
+        Parameters
+        ----------
+        text : str
+            Lines of cells with tabs, semicolons or commas between them. Without a header, each
+            line is a feature's name and its repeats.
+        unit, decimal : str, optional
+            As for `read`.
+
+        Returns
+        -------
+        ReadingTable
+            Its rows are counted in the block, the first line being 1; those of a block with
+            several repeats in a line as if there were a line for each.
 
         Examples
         --------
@@ -128,7 +148,23 @@ class ReadingTable:
         decimal: Decimal | None = None,
         name: str = "readings",
     ) -> Self:
-        """Make a table from rows of text, keys being column names."""
+        """Make a table from rows of text.
+
+        Parameters
+        ----------
+        rows : iterable of mappings of column name to cell
+            Columns of `schema.COLUMNS` and `schema.OPTIONAL`, and any of the user's own; what a
+            row does not name is empty.
+        unit, decimal : str, optional
+            As for `read`.
+        name : str
+            Names the table in messages.
+
+        Returns
+        -------
+        ReadingTable
+            Rows count from 2, as below a header.
+        """
         frame = pd.DataFrame([dict(row) for row in rows], dtype=object)
         for column in ("feature", "reading"):
             if column not in frame:
@@ -532,7 +568,7 @@ def _parsed(frame: pd.DataFrame, unit: str | None, decimal: Decimal | None) -> p
     for index, reason in faults(frame).items():
         rejected[index] = rejected[index] or reason
     bad_days = {
-        text: f"taken_at {text!r} is not a date that can be told; write it as 2026-03-16"
+        text: f"taken_at {text!r} is not a date that fitkit can read; write it as 2026-03-16"
         for text in frame["taken_at"].unique()
         if text and day_of(text) is None
     }
@@ -578,7 +614,7 @@ def _refuse_workbook_of_others(path: Path) -> None:
         book = openpyxl.load_workbook(path, read_only=True)
         ours = book.properties.creator == _CREATOR and book.sheetnames == [_SHEET]
         book.close()
-    except Exception:  # what is no workbook is not ours either
+    except Exception:  # what is not a workbook is not ours either
         ours = False
     if not ours:
         raise ReadingError(

@@ -147,6 +147,19 @@ def level_face(z: float, wires: Iterable[Shape]) -> Shape:
 def extrude(profile: Profile, height: float, *, z: float = 0.0) -> Shape:
     """Raise a profile from z to z + height.
 
+    Parameters
+    ----------
+    profile : Profile
+        In the plane z = 0.
+    height : float, mm
+    z : float, mm
+        Height of the lower face.
+
+    Returns
+    -------
+    kernel shape
+        One solid, its holes open at both ends.
+
     Raises
     ------
     PartError
@@ -158,7 +171,25 @@ def extrude(profile: Profile, height: float, *, z: float = 0.0) -> Shape:
 
 
 def revolve(profile: Profile, *, angle: float = 360.0) -> Shape:
-    """Turn a profile about the z axis: its x is the radius (0 or more), its y the height."""
+    """Turn a profile about the z axis: its x is the radius (0 or more), its y the height.
+
+    Parameters
+    ----------
+    profile : Profile
+        Lies in the half plane of the axis, its holes as well.
+    angle : float, degrees
+        Counter-clockwise from the x-z plane, seen from above; 360 or more gives the full turn.
+
+    Returns
+    -------
+    kernel shape
+        One solid.
+
+    Raises
+    ------
+    PartError
+        If the profile reaches across the axis by more than 1e-9 mm.
+    """
     if profile.box[0] < -1e-9:
         raise PartError(
             f"outline reaches radius {profile.box[0]:g} mm, across the axis",
@@ -175,7 +206,19 @@ def revolve(profile: Profile, *, angle: float = 360.0) -> Shape:
 
 
 def sphere(diameter: float, *, at: Point = (0.0, 0.0, 0.0)) -> Shape:
-    """Ball about a centre."""
+    """Ball about a centre.
+
+    Parameters
+    ----------
+    diameter : float, mm
+    at : (x, y, z), mm
+        Its centre.
+
+    Returns
+    -------
+    kernel shape
+        One solid with one face; its poles lie on the z direction through the centre.
+    """
     above_zero(diameter=diameter)
     k = kernel_names()
     return k.BRepPrimAPI_MakeSphere(k.gp_Pnt(*at), diameter / 2).Shape()
@@ -186,6 +229,24 @@ def loft(bottom: Profile, top: Profile, height: float, *, z: float = 0.0) -> Sha
 
     A hollow tapered body is made this way (outer sketches minus inner ones), never by offsetting
     its walls: the kernel's offset of a lofted slot looks right and is not a valid solid.
+
+    Parameters
+    ----------
+    bottom, top : Profile
+        With as many holes each, in the same order; corners correspond by order, too.
+    height : float, mm
+    z : float, mm
+        Height of the lower sketch.
+
+    Returns
+    -------
+    kernel shape
+        One solid with ruled sides.
+
+    Raises
+    ------
+    PartError
+        If the height is not above zero, or the sketches have not the same number of holes.
     """
     above_zero(height=height)
     if len(bottom.holes) != len(top.holes):
@@ -223,10 +284,22 @@ def bundle(shapes: Iterable[Shape | Solid]) -> Shape:
 
 
 def fuse(*shapes: Shape | Solid, tidy: bool = False, touching: bool = False) -> Shape:
-    """Join bodies in one boolean; `tidy` then merges faces and edges that lie in one surface.
+    """Join bodies in one boolean.
 
-    `touching` promises that the bodies meet in faces only and nowhere overlap, so that the kernel
-    need not look where they cross: half the time.
+    Parameters
+    ----------
+    *shapes : kernel shapes or Solids
+        At least one; one alone comes back as it is.
+    tidy : bool
+        Merge faces and edges that lie in one surface.
+    touching : bool
+        A promise that the bodies meet in faces only and nowhere overlap, so that the kernel need
+        not look where they cross: half the time.
+
+    Returns
+    -------
+    kernel shape
+        One solid for each group of bodies that touch.
     """
     first, *others = shapes
     if not others:
@@ -235,12 +308,37 @@ def fuse(*shapes: Shape | Solid, tidy: bool = False, touching: bool = False) -> 
 
 
 def cut(body: Shape | Solid, *tools: Shape | Solid) -> Shape:
-    """Take all tools out of a body in one boolean."""
+    """Take all tools out of a body in one boolean.
+
+    Parameters
+    ----------
+    body : kernel shape or Solid
+    *tools : kernel shapes or Solids
+        They may overlap each other. A tool whose face lies in a face of the body can leave slivers:
+        let it stand out.
+
+    Returns
+    -------
+    kernel shape
+        The body itself if there are no tools; no solid if nothing of the body is left.
+    """
     return _boolean("BRepAlgoAPI_Cut", [body], tools) if tools else raw(body)
 
 
 def common(body: Shape | Solid, *tools: Shape | Solid) -> Shape:
-    """Keep what a body shares with any of the tools."""
+    """Keep what a body shares with any of the tools.
+
+    Parameters
+    ----------
+    body : kernel shape or Solid
+    *tools : kernel shapes or Solids
+        They may overlap each other.
+
+    Returns
+    -------
+    kernel shape
+        Shares with several tools come as separate solids; without any overlap it holds no solid.
+    """
     return _boolean("BRepAlgoAPI_Common", [body], tools)
 
 
@@ -283,7 +381,18 @@ def _list(shapes: Iterable[Shape]) -> Any:
 
 
 def moved(shape: Shape | Solid, x: float = 0.0, y: float = 0.0, z: float = 0.0) -> Shape:
-    """Shift; the geometry is shared, not copied."""
+    """Shift; the geometry is shared, not copied.
+
+    Parameters
+    ----------
+    shape : kernel shape or Solid
+    x, y, z : float, mm
+
+    Returns
+    -------
+    kernel shape
+        In its new place; what is built of it later does not change the one it came from.
+    """
     k = kernel_names()
     shift = k.gp_Trsf()
     shift.SetTranslation(k.gp_Vec(x, y, z))
@@ -298,7 +407,21 @@ def turned(
     z: float = 0.0,
     about: Point = (0.0, 0.0, 0.0),
 ) -> Shape:
-    """Turn by degrees about the x axis, then y, then z, through a point."""
+    """Turn by degrees about the x axis, then y, then z, through a point.
+
+    Parameters
+    ----------
+    shape : kernel shape or Solid
+    x, y, z : float, degrees
+        Counter-clockwise, seen against the axis; the axes stay those of space.
+    about : (x, y, z), mm
+        Point that does not move.
+
+    Returns
+    -------
+    kernel shape
+        In its new place; the geometry is shared, not copied.
+    """
     k = kernel_names()
     whole = k.gp_Trsf()
     for angle, direction in ((x, (1, 0, 0)), (y, (0, 1, 0)), (z, (0, 0, 1))):
@@ -310,7 +433,19 @@ def turned(
 
 
 def mirrored(shape: Shape | Solid, *, across: Literal["x", "y", "z"]) -> Shape:
-    """Mirror in the plane through the origin that is normal to an axis."""
+    """Mirror in the plane through the origin that is normal to an axis.
+
+    Parameters
+    ----------
+    shape : kernel shape or Solid
+    across : {"x", "y", "z"}
+        Normal of the plane: the coordinate that changes its sign.
+
+    Returns
+    -------
+    kernel shape
+        A copy with geometry of its own; its faces still look outwards.
+    """
     k = kernel_names()
     flip = k.gp_Trsf()
     normal = {"x": (1, 0, 0), "y": (0, 1, 0), "z": (0, 0, 1)}[across]
@@ -338,6 +473,12 @@ def edges(
         Keep edges along z (True), or all others (False).
     where : callable, optional
         Given lowest and highest corner of the edge's box; True keeps it.
+
+    Returns
+    -------
+    list of kernel edges
+        Each once, in the kernel's order, which stays the same for a shape that is built in the same
+        way; poles and other edges without length are left out.
     """
     k = kernel_names()
     found = k.IndexedMap_TopoDS_Shape_TopTools_ShapeMapHasher()
@@ -401,6 +542,23 @@ def fillet(
 
     The radius is never searched for by halving an interval: whether a rounding can be made is not
     monotone in its radius. It is tried as asked, then at half, then left off.
+
+    Parameters
+    ----------
+    shape : kernel shape
+    picked : sequence of kernel edges
+        As `edges` gives them; none leaves the shape as it is.
+    size : float, mm
+        Radius.
+    name : str
+        What it is, for the finding.
+    body : str, optional
+        Body that the finding points at.
+
+    Returns
+    -------
+    shape, findings
+        As of `chamfer`.
     """
     return _dress("BRepFilletAPI_MakeFillet", shape, picked, size, name, body)
 
@@ -514,7 +672,7 @@ def checked(
     tolerance: float = 1e-4,
     proved: bool = False,
 ) -> Solid:
-    """Hand over one valid solid as build123d's `Solid`, or say why it is none.
+    """Hand over one valid solid as build123d's `Solid`, or say why it is not one.
 
     Parameters
     ----------
@@ -532,6 +690,11 @@ def checked(
         Leave out the kernel's analysis, which costs more than most builds, for a body put together
         from outlines that are known to lie apart, and its measuring where no number is given to
         hold it against. Its tests then run the analysis.
+
+    Returns
+    -------
+    build123d.Solid
+        The same geometry, wrapped.
 
     Raises
     ------

@@ -110,6 +110,12 @@ def tessellate(
     angle_deg : float, degrees
         Largest turn from one facet of a round face to the next.
 
+    Returns
+    -------
+    Mesh
+        In mm, triangles counter-clockwise as seen from outside. A finer mesh than asked for
+        comes back where only that closes.
+
     Raises
     ------
     PartError

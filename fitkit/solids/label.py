@@ -162,7 +162,20 @@ def _inside(point: tuple[float, float], loop: Loop) -> bool:
 
 
 def text_width(text: str, caps_mm: float) -> float:
-    """Width of a line of text at a cap height, mm."""
+    """Width of a line of text at a cap height, mm.
+
+    Parameters
+    ----------
+    text : str
+        One line; a letter that the font lacks counts as its box.
+    caps_mm : float, mm
+        Height of capitals.
+
+    Returns
+    -------
+    float, mm
+        Advance of all letters, with the space between them and none after the last.
+    """
     return caps_mm * (sum(_glyph(c)[1] for c in text) + _SPACING * max(len(text) - 1, 0))
 
 

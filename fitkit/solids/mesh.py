@@ -73,7 +73,20 @@ class Mesh:
         return float(np.einsum("ij,ij->", a, np.cross(b, c)) / 6.0)
 
     def moved(self, rotation: FloatArray, shift: FloatArray) -> Mesh:
-        """Turn by a 3 x 3 rotation, then shift by a vector in mm."""
+        """Turn by a 3 x 3 rotation, then shift by a vector in mm.
+
+        Parameters
+        ----------
+        rotation : array of shape (3, 3)
+            A pure turn: a mirror would turn the triangles inside out.
+        shift : array of shape (3,), mm
+            Added after the turn.
+
+        Returns
+        -------
+        Mesh
+            With the same triangles, shared.
+        """
         return Mesh(self.vertices @ rotation.T + shift, self.triangles)
 
     def __repr__(self) -> str:

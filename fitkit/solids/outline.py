@@ -290,6 +290,11 @@ def read_bodies(file: str | Path, *, most: int = 24) -> tuple[Solid, ...]:
     most : int
         How many it may hold.
 
+    Returns
+    -------
+    tuple of build123d.Solid
+        In the order of the file. The last few files read are remembered by content.
+
     Raises
     ------
     PartError

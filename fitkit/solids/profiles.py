@@ -128,7 +128,17 @@ class Loop:
         return zip(self.corners, self.corners[1:] + self.corners[:1], strict=True)
 
     def moved(self, x: float = 0.0, y: float = 0.0) -> Loop:
-        """Shift by x and y, mm."""
+        """Shift by x and y, mm.
+
+        Parameters
+        ----------
+        x, y : float, mm
+
+        Returns
+        -------
+        Loop
+            With the same bulges, in the same order.
+        """
         return Loop(tuple((a + x, b + y, bulge) for a, b, bulge in self.corners))
 
     def turned(self, degrees: float) -> Loop:
@@ -203,7 +213,17 @@ class Profile:
         return Profile(self.outer, self.holes + loops)
 
     def moved(self, x: float = 0.0, y: float = 0.0) -> Profile:
-        """Shift by x and y, mm."""
+        """Shift by x and y, mm.
+
+        Parameters
+        ----------
+        x, y : float, mm
+
+        Returns
+        -------
+        Profile
+            With its holes.
+        """
         return Profile(self.outer.moved(x, y), tuple(hole.moved(x, y) for hole in self.holes))
 
     def turned(self, degrees: float) -> Profile:
@@ -242,9 +262,21 @@ def polygon(points: Sequence[Point2]) -> Profile:
 def rectangle(
     length: float, width: float, *, radius: float = 0.0, at: Point2 = (0.0, 0.0)
 ) -> Profile:
-    """Rectangle of a length along x and width along y about a centre, corners rounded if asked.
+    """Rectangle about a centre, its corners rounded if asked.
 
-    A radius of half the shorter side or more is drawn as the round-ended shape that it then is.
+    Parameters
+    ----------
+    length, width : float, mm
+        Along x and along y.
+    radius : float, mm
+        Of all four corners; 0 leaves them sharp. Half the shorter side or more is drawn as the
+        round-ended shape that it then is.
+    at : (x, y), mm
+        Its centre.
+
+    Returns
+    -------
+    Profile
 
     Raises
     ------
@@ -281,14 +313,37 @@ def rectangle(
 
 
 def circle(diameter: float, *, at: Point2 = (0.0, 0.0)) -> Profile:
-    """Full circle of a diameter, mm."""
+    """Full circle of a diameter, mm.
+
+    Parameters
+    ----------
+    diameter : float, mm
+    at : (x, y), mm
+        Its centre.
+
+    Returns
+    -------
+    Profile
+        Of two half circles, which the kernel gets as one round edge.
+    """
     above_zero(diameter=diameter)
     r, (x, y) = diameter / 2, at
     return Profile(Loop(((x - r, y, 1.0), (x + r, y, 1.0))))
 
 
 def ring(outer: float, inner: float, *, at: Point2 = (0.0, 0.0)) -> Profile:
-    """Circle with a concentric hole, mm.
+    """Circle with a concentric hole.
+
+    Parameters
+    ----------
+    outer, inner : float, mm
+        Diameters.
+    at : (x, y), mm
+        Its centre.
+
+    Returns
+    -------
+    Profile
 
     Raises
     ------
@@ -306,7 +361,22 @@ def ring(outer: float, inner: float, *, at: Point2 = (0.0, 0.0)) -> Profile:
 
 
 def capsule(length: float, width: float, *, turn: float = 0.0, at: Point2 = (0.0, 0.0)) -> Profile:
-    """Slot with round ends: `length` over all, `width` across, turned by degrees, mm."""
+    """Slot with round ends.
+
+    Parameters
+    ----------
+    length : float, mm
+        Over all. No longer than the width, it is drawn as a circle of the width.
+    width : float, mm
+    turn : float, degrees
+        Of the long way, counter-clockwise from x.
+    at : (x, y), mm
+        Its centre.
+
+    Returns
+    -------
+    Profile
+    """
     above_zero(length=length, width=width)
     if length <= width + 1e-9:
         return circle(width, at=at)
@@ -316,7 +386,19 @@ def capsule(length: float, width: float, *, turn: float = 0.0, at: Point2 = (0.0
 
 
 def d_shape(diameter: float, across: float, *, at: Point2 = (0.0, 0.0)) -> Profile:
-    """Circle with one flat on the +x side: `across` from flat to the far round, mm.
+    """Circle with one flat on the +x side.
+
+    Parameters
+    ----------
+    diameter : float, mm
+    across : float, mm
+        From the flat to the far round, as calipers read a D-shaped shaft.
+    at : (x, y), mm
+        Centre of the circle.
+
+    Returns
+    -------
+    Profile
 
     Raises
     ------
@@ -335,7 +417,19 @@ def d_shape(diameter: float, across: float, *, at: Point2 = (0.0, 0.0)) -> Profi
 
 
 def double_d(diameter: float, across: float, *, at: Point2 = (0.0, 0.0)) -> Profile:
-    """Circle with two parallel flats at ±x, `across` flats, mm.
+    """Circle with two parallel flats at ±x.
+
+    Parameters
+    ----------
+    diameter : float, mm
+    across : float, mm
+        From flat to flat.
+    at : (x, y), mm
+        Centre of the circle.
+
+    Returns
+    -------
+    Profile
 
     Raises
     ------
@@ -361,7 +455,21 @@ def _check_flat(diameter: float, across: float) -> None:
 
 
 def hexagon(across: float, *, turn: float = 0.0, at: Point2 = (0.0, 0.0)) -> Profile:
-    """Regular hexagon, `across` flats; flats face ±y unless turned, mm."""
+    """Regular hexagon.
+
+    Parameters
+    ----------
+    across : float, mm
+        Across flats; across corners is 1.155 times as much.
+    turn : float, degrees
+        Counter-clockwise; at 0 two flats face ±y.
+    at : (x, y), mm
+        Its centre.
+
+    Returns
+    -------
+    Profile
+    """
     above_zero(across=across)
     r = across / math.sqrt(3)
     points = [(r * math.cos(k * math.pi / 3), r * math.sin(k * math.pi / 3)) for k in range(6)]
@@ -373,6 +481,18 @@ def teardrop(diameter: float, *, at: Point2 = (0.0, 0.0)) -> Profile:
 
     The point is cut off one layer-height-free step above the circle: at 1.1 radii, so that the
     bridge over it is short and a shaft still touches only the round part.
+
+    Parameters
+    ----------
+    diameter : float, mm
+        Of the round part.
+    at : (x, y), mm
+        Centre of the round part.
+
+    Returns
+    -------
+    Profile
+        As wide as the circle, from one radius below its centre to 1.1 radii above.
     """
     above_zero(diameter=diameter)
     r = diameter / 2
@@ -390,6 +510,17 @@ def roof(width: float, height: float, *, at: Point2 = (0.0, 0.0)) -> Profile:
     """Upright rectangle with its upper corners cut at 45° by a quarter of the shorter side.
 
     For openings in an upright wall, +y up: the bridge over the top is shorter than the opening.
+
+    Parameters
+    ----------
+    width, height : float, mm
+        Over all, along x and y.
+    at : (x, y), mm
+        Its centre.
+
+    Returns
+    -------
+    Profile
     """
     above_zero(width=width, height=height)
     a, b, c = width / 2, height / 2, min(width, height) / 4

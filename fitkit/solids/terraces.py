@@ -90,6 +90,19 @@ def from_profiles(profiles: Iterable[Profile], level: float, around: float) -> t
 def terraces(root: Terrace, *, base: float = 0.0) -> Shape:
     """Build the solid that stands on z = base and ends at the terraces' levels.
 
+    Parameters
+    ----------
+    root : Terrace
+        The outline that stands on the base, with all that lies inside it.
+    base : float, mm
+        Height of the bed.
+
+    Returns
+    -------
+    kernel shape
+        One solid, not analysed: outlines that touch each other give one that is not valid, so hold
+        the result against `Terrace.volume` with `checked`.
+
     Raises
     ------
     PartError

@@ -35,20 +35,31 @@ _BESIDE = 2e-6
 
 
 def crossing(contours: Sequence[Sequence[Point]]) -> bool:
-    """Tell whether sides meet elsewhere than at the corner that they share.
+    """Tell whether sides meet elsewhere than at the corner that two of one outline share.
+
+    Outlines that meet in corners alone count too: a letter whose outline is there twice, or one
+    whose counter touches its edge.
 
     Parameters
     ----------
     contours : sequence of corner rows
         Closed, without the first corner at the end again.
 
+    Returns
+    -------
+    bool
+
     Examples
     --------
     >>> square = [(0, 0), (2, 0), (2, 2), (0, 2)]
     >>> crossing([square]), crossing([square, [(x + 1, y + 1) for x, y in square]])
     (False, True)
+    >>> crossing([square, square])
+    True
     """
     start, end = _sides(contours)
+    if len(np.unique(start, axis=0)) < len(start):
+        return True
     return any(len(found) for found in _splits(start, end, _snap_of(start)))
 
 

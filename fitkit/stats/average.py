@@ -1,7 +1,7 @@
 """Readings of a feature to one `Estimate`, with every correction in a row of its budget.
 
 Model, in the order in which it is applied: mean of what was shown, minus the zero error of the
-instrument, plus resolution and limit of error (both nil, with uncertainty), then for a round hole
+instrument, plus resolution and limit of error (both zero, with uncertainty), then for a round hole
 the chord between flat jaws (`jaws`), then the size at 20 °C.
 
 Zero error, jaw width, the coefficient of expansion and the common part of the limit of error are
@@ -55,7 +55,7 @@ _U_TEMPERATURE_K = 1.0
 # Where a reading that stands out begins to lose weight, in standard deviations (Huber 1964).
 _HUBER = 1.5
 # Equal readings less one zero error may differ in their last bits.
-_NIL_MM = 1e-9
+_ROUNDING_MM = 1e-9
 Pooling = Literal["own", "pooled"]
 
 
@@ -94,7 +94,7 @@ def estimates(
         Of the part's material; brings sizes to 20 °C where the readings have a temperature, and
         allows for a room of 18 to 22 °C where they have none.
     place : str, optional
-        Which place of a part counts where places differ; ``mid`` unless told. A feature read at
+        Which place of a part counts where places differ; ``mid`` unless given. A feature read at
         another place only is taken from there, with a note.
     whole : ReadingTable, optional
         What `table` is a part of, whose other repeats a single reading takes; else `table` itself.
@@ -145,6 +145,19 @@ def estimate(
 ) -> Estimate:
     """Estimate one feature; see `estimates`, which also keeps what several have in common.
 
+    Parameters
+    ----------
+    table : ReadingTable
+    feature : str
+        Name of the feature, letter for letter.
+    instruments, repeatability, expansion, place
+        As for `estimates`.
+
+    Returns
+    -------
+    Estimate
+        As that of `estimates` for this feature.
+
     Raises
     ------
     StatsError
@@ -152,8 +165,9 @@ def estimate(
     """
     if feature not in table.features():
         raise StatsError(
-            f"no reading of {feature!r}",
+            f"no reading of {feature!r} can be used",
             where=table.name,
+            code="stats.no-such-feature",
             remedy=f"It has: {', '.join(table.features()) or 'none at all'}.",
         )
     rows = table.accepted[table.accepted["feature"] == feature]
@@ -180,6 +194,7 @@ def _between(rows: pd.DataFrame) -> tuple[str, ...]:
         raise StatsError(
             f"the column 'between' says {', '.join(map(repr, sorted(said)))}",
             where=str(rows["feature"].iloc[0]),
+            code="stats.between-differs",
             remedy="Write the same in every row of this feature: one hole's name if both holes "
             "have the same diameter, or two names with a semicolon between them.",
         )
@@ -234,7 +249,7 @@ def _of_others(table: ReadingTable, instrument: str, flags: Sequence[Flag]) -> R
     except StatsError:
         return None
     # Repeats that all agree tell that the spread is below the display's step, and no more.
-    return repeats if repeats.s_mm > _NIL_MM else None
+    return repeats if repeats.s_mm > _ROUNDING_MM else None
 
 
 def _pooled(one: Repeatability, other: Repeatability) -> Repeatability:
@@ -326,7 +341,10 @@ def _counted(feature: str, rows: pd.DataFrame, model: _Sum) -> pd.DataFrame:
     kept = rows[rows["counts"]]
     if kept.empty:
         raise StatsError(
-            "every reading is left out", where=feature, remedy="Take one back, or read it again."
+            "every reading is left out",
+            where=feature,
+            code="stats.all-left-out",
+            remedy="Take one back, or read the feature again.",
         )
     return kept
 
@@ -339,14 +357,15 @@ def _mode(feature: str, rows: pd.DataFrame) -> tuple[str, str]:
             raise StatsError(
                 f"its readings differ in {column}: {', '.join(map(repr, values))}",
                 where=feature,
-                remedy="Give what was read in two ways two names.",
+                code="stats.read-in-two-ways",
+                remedy="Use two feature names for what was read in two ways.",
             )
         found.append(str(values[0]))
     return found[0], found[1]
 
 
 def _at_place(rows: pd.DataFrame, wanted: str | None, model: _Sum) -> pd.DataFrame:
-    """Keep one place where places differ by more than the readings do (mid unless told)."""
+    """Keep one place where places differ by more than the readings do (mid unless given)."""
     if "place" not in rows or rows["place"].nunique() < 2:
         only = str(rows["place"].iloc[0]) if "place" in rows else ""
         if wanted and only != wanted:
@@ -365,8 +384,9 @@ def _at_place(rows: pd.DataFrame, wanted: str | None, model: _Sum) -> pd.DataFra
         return rows[rows["place"] == chosen]
     if wanted:
         raise StatsError(
-            f"no reading at {wanted!r}",
+            f"no reading was taken at {wanted!r}",
             where=model.feature,
+            code="stats.no-such-place",
             remedy=f"There are: {', '.join(compared.means_mm)}.",
         )
     # Without a place to prefer, the places themselves are the repeats: one mean for each.
@@ -418,6 +438,7 @@ def _repeats(
             raise StatsError(
                 "has no pooled repeatability",
                 where=f"{model.feature}, instrument",
+                code="stats.no-history",
                 remedy="Give repeatability and repeatability_df in the instruments file.",
             )
         source = Source(
@@ -433,11 +454,11 @@ def _repeats(
         _single(mean, next(iter(used)), inputs, model)
         return
     spread = float(np.std(corrected, ddof=1))
-    spread = spread if spread > _NIL_MM else 0.0
+    spread = spread if spread > _ROUNDING_MM else 0.0
     basis = f"{n} readings, one {spread:.3f} mm"
     u = spread / math.sqrt(n)
     if trend:
-        # Repeats that drift are no draws around one value: their mean is no better than each.
+        # Repeats that drift do not scatter around one value: their mean is no better than each.
         u, basis = spread, f"{basis}; they drift, so their number does not count"
     source = Source(type="A", distribution="student t", basis=basis)
     model.own("repeatability", mean, u, n - 1, source)
@@ -505,7 +526,7 @@ def _zero_row(
 
 def _resolution(rows: pd.DataFrame, used: Mapping[str, Instrument], model: _Sum) -> None:
     # A fraction display steps by 1/64 in, whatever the instrument does in decimals; of decimals,
-    # a spreadsheet may have dropped end noughts, so the finest of the repeats tells.
+    # a spreadsheet may have dropped end zeros, so the finest of the repeats tells.
     typed = float(rows["step_mm"].min())
     fraction = any("/" in text for text in rows["reading"])
     # Of an instrument that nobody described, what was typed may show a coarser step.
@@ -589,6 +610,7 @@ def _hole(name: str, found: Mapping[str, Estimate], model: _Sum) -> Estimate:
         raise StatsError(
             f"the column 'between' names {name!r}, which is not a hole of this table",
             where=model.feature,
+            code="stats.between-unknown",
             remedy=f"Read the hole too, or write its name as it is: {', '.join(found)}.",
         )
     return found[name]
@@ -635,7 +657,9 @@ def _to_20_c(rows: pd.DataFrame, inputs: _Inputs, model: _Sum) -> None:
 def _celsius(text: str) -> float:
     match = _CELSIUS.fullmatch(text.strip())
     if not match:  # the table's schema lets nothing else through
-        raise StatsError(f"{text!r} is no temperature", remedy="Write '45 °C'.")
+        raise StatsError(
+            f"{text!r} is not a temperature", code="stats.temperature", remedy="Write '45 °C'."
+        )
     number = float(match[1].replace(",", "."))
     unit = match[2][-1]
     return {"C": number, "F": (number - 32) / 1.8, "K": number - 273.15}[unit]

@@ -45,6 +45,11 @@ def centre_distance(
     holes : two names, or one name for two holes of one feature
         Features with the diameters.
 
+    Returns
+    -------
+    Estimate
+        Distance of the centres, with the edges in its name.
+
     Raises
     ------
     StatsError
@@ -54,6 +59,7 @@ def centre_distance(
         raise StatsError(
             f"the edges over which {span!r} was read are not given",
             where="centre distance",
+            code="stats.edges-not-said",
             remedy=f"Give edges as one of: {', '.join(_EDGES)}.",
         )
     first, second = (holes, holes) if isinstance(holes, str) else holes
@@ -71,7 +77,19 @@ def centre_distance(
 
 
 def wall(found: Mapping[str, Estimate], outside: str, inside: str) -> Estimate:
-    """Find the thickness of each of two equal walls, from the size outside and inside."""
+    """Find the thickness of each of two equal walls, from the size outside and inside.
+
+    Parameters
+    ----------
+    found : mapping of feature name to Estimate
+    outside, inside : str
+        Features with the size over both walls and between them.
+
+    Returns
+    -------
+    Estimate
+        Half the difference; what both readings share, such as the zero error, cancels.
+    """
     return ((_get(found, outside) - _get(found, inside)) / 2).named(f"wall of {outside}")
 
 
@@ -89,11 +107,22 @@ def port_offset(
         Feature with the port's width.
     edge : {"near", "far"}
         Which edge of the port, seen from the board's edge.
+
+    Returns
+    -------
+    Estimate
+        Distance from the board's edge to the port's middle.
+
+    Raises
+    ------
+    StatsError
+        If it is not said which edge, or a feature is missing.
     """
     if edge not in ("near", "far"):
         raise StatsError(
             f"it is not said to which edge {reading!r} was read",
             where="port offset",
+            code="stats.edge-not-said",
             remedy="Give edge as 'near' or 'far'.",
         )
     half = _get(found, width) / 2
@@ -106,7 +135,9 @@ def _get(found: Mapping[str, Estimate], name: str) -> Estimate:
         return found[name]
     except KeyError:
         raise StatsError(
-            f"no feature {name!r}", remedy=f"There are: {', '.join(found) or 'none'}."
+            f"there is no feature {name!r}",
+            code="stats.no-such-feature",
+            remedy=f"There are: {', '.join(found) or 'none'}.",
         ) from None
 
 
@@ -142,13 +173,22 @@ def agreement(ways: Sequence[Estimate], *, diameter: Estimate | None = None) -> 
     diameter : Estimate, optional
         Of the holes; a clash by just that much is then explained.
 
+    Returns
+    -------
+    Agreement
+        The pair that clashes most, and the way of least uncertainty.
+
     Raises
     ------
     StatsError
         For fewer than two ways.
     """
     if len(ways) < 2:
-        raise StatsError("one way alone agrees with nothing", remedy="Give two or more.")
+        raise StatsError(
+            "one way to a size cannot be compared",
+            code="stats.too-few-ways",
+            remedy="Give two or more.",
+        )
     pairs = [(one, other, other - one) for one, other in combinations(ways, 2)]
     # An exact difference of two readings that share everything still has rounding.
     one, other, gap = max(pairs, key=lambda p: abs(p[2].value_mm) / max(p[2].U95_mm, 1e-9))

@@ -38,6 +38,11 @@ def study_figure(table: ReadingTable, *, part: str, appraiser: str) -> Figure:
     part, appraiser : str
         Columns, as `fitkit.stats.crossed_study` takes them.
 
+    Returns
+    -------
+    matplotlib Figure
+        One of its own, which no pyplot state knows.
+
     Raises
     ------
     StatsError
@@ -48,7 +53,11 @@ def study_figure(table: ReadingTable, *, part: str, appraiser: str) -> Figure:
     frame = table.counted
     parts, readers = list(frame[part].unique()), list(frame[appraiser].unique())
     if len(readers) > len(_LOOKS):
-        raise StatsError(f"{len(readers)} readers", remedy=f"Draw at most {len(_LOOKS)}.")
+        raise StatsError(
+            f"{len(readers)} readers cannot be told apart in one picture",
+            code="stats.too-many-readers",
+            remedy=f"Draw at most {len(_LOOKS)}.",
+        )
     off = 1000.0 * (frame["value_mm"] - frame.groupby(part)["value_mm"].transform("mean"))
     figure = Figure(figsize=(7.0, 3.6), layout="constrained")
     axes = figure.subplots()

@@ -1,7 +1,7 @@
 """Gauge study: how much of the spread is the reading, the reader, and the parts themselves.
 
 Random-effects analysis of variance, one-way (parts) or crossed (parts by appraisers). Components
-by the method of moments, nil where that is negative. Confidence limits are generalised ones: mean
+by the method of moments, zero where that is negative. Confidence limits are generalised ones: mean
 squares are drawn from their chi-squared distributions and components worked out from each draw.
 Where some were read more often than others, the analysis is of unweighted cell means: each mean
 counts alike, its repeats as their harmonic mean, which is close as long as no cell is empty (R. K.
@@ -95,7 +95,20 @@ class GaugeStudy:
         return math.sqrt(2) * self.part_mm / self.gauge_mm if self.gauge_mm else math.inf
 
     def repeats_needed(self, wanted_U_mm: float, *, other_u_mm: float = 0.0) -> int:
-        """Give the repeats to take for a wanted U; see `repeats.repeats_needed`."""
+        """Give the repeats to take for a wanted U; see `repeats.repeats_needed`.
+
+        Parameters
+        ----------
+        wanted_U_mm : float, mm
+            At 95 %.
+        other_u_mm : float, mm
+            What repeats do not make smaller.
+
+        Returns
+        -------
+        int
+            Readings of one person on one part.
+        """
         return repeats_needed(
             self.repeatability_mm, self.df, wanted_U_mm=wanted_U_mm, other_u_mm=other_u_mm
         )
@@ -143,6 +156,11 @@ def one_way_study(
     rng : numpy Generator, optional
         For the limits; seeded alike each time if None, so that a study reads the same again.
 
+    Returns
+    -------
+    GaugeStudy
+        Without reproducibility, since nobody is told apart.
+
     Raises
     ------
     StatsError
@@ -154,6 +172,7 @@ def one_way_study(
     if parts < 2 or not cells.within.df:
         raise StatsError(
             "a study needs two parts, read twice or more",
+            code="stats.study-too-small",
             remedy="Read each part twice or more; once is enough for some of them.",
         )
     means = cells.means
@@ -188,6 +207,11 @@ def crossed_study(
     rng : numpy Generator, optional
         As in `one_way_study`.
 
+    Returns
+    -------
+    GaugeStudy
+        The interaction is counted with the repeats where the F test does not tell them apart.
+
     Raises
     ------
     StatsError
@@ -200,7 +224,8 @@ def crossed_study(
     _refuse_gaps(frame, part, appraiser)
     if min(p, a) < 2 or not cells.within.df:
         raise StatsError(
-            "fewer than two parts or appraisers, or nothing read twice",
+            "there are fewer than two parts or appraisers, or nothing was read twice",
+            code="stats.study-too-small",
             remedy="Let two or more read two or more parts, each twice or more.",
         )
     by_cell = cells.means.reshape(p, a)
@@ -240,10 +265,16 @@ def _frame(table: ReadingTable | pd.DataFrame, keys: list[str], value: str) -> p
     for column in (*keys, value):
         if column not in frame:
             raise StatsError(
-                f"no column {column!r}", remedy=f"There are: {', '.join(map(str, frame))}."
+                f"there is no column {column!r}",
+                code="stats.no-such-column",
+                remedy=f"There are: {', '.join(map(str, frame))}.",
             )
     if frame.empty:
-        raise StatsError("no reading that counts", remedy="Fill in the readings first.")
+        raise StatsError(
+            "no reading counts",
+            code="stats.nothing-counts",
+            remedy="Fill in the readings first.",
+        )
     for column in (*keys, value):
         _refuse_blanks(frame, column, name)
     return frame
@@ -262,6 +293,7 @@ def _refuse_blanks(frame: pd.DataFrame, column: str, name: str) -> None:
     raise StatsError(
         "the cell is blank" if len(rows) == 1 else f"{len(rows)} cells are blank",
         where=f"{name or 'gauge study'}, {kind} {', '.join(rows[:3])}{more}, column {column!r}",
+        code="stats.blank-cell",
         remedy="Fill in what is known, or leave the row out of the study.",
     )
 
@@ -308,6 +340,7 @@ def _refuse_gaps(frame: pd.DataFrame, part: str, appraiser: str) -> None:
         raise StatsError(
             f"{'; '.join(gaps[:3])}{more}",
             where="crossed gauge study",
+            code="stats.cell-not-read",
             remedy="Let everyone read every part at least once, or leave that part or person out; "
             "`one_way_study` does without persons.",
         )
@@ -336,7 +369,7 @@ def _study(
         for name, v in drawn.items()
     }
     if pooled:
-        notes = (*notes, "interaction is no larger than the repeats: counted with them")
+        notes = (*notes, "the interaction is not larger than the repeats and is counted with them")
     if best["parts"] == 0:
         notes = (*notes, "parts differ by no more than the readings do")
     return GaugeStudy(

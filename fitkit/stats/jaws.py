@@ -65,6 +65,7 @@ def over_far_walls(
                 f"jaws of {width.x:g} mm over their faces do not enter {hole.name!r} of "
                 f"{hole.value_mm:.2f} mm",
                 where=feature,
+                code="stats.jaws-too-wide",
                 remedy="Check both, or read the span over the near edges with the outside jaws.",
             )
         size = hole.uncertain

@@ -71,6 +71,18 @@ def propagate(
         What they rest on is drawn once, so inputs that share it move together.
     rng : numpy Generator
     draws : int
+        1000 or more.
+
+    Returns
+    -------
+    MonteCarlo
+        In the unit that the model gives.
+
+    Raises
+    ------
+    StatsError
+        If there are too few draws, the distribution of an input is not known, or the model gives
+        something that is not a finite number.
 
     Examples
     --------
@@ -81,12 +93,20 @@ def propagate(
     (100.0, 2.0)
     """
     if draws < 1000:
-        raise StatsError(f"{draws} draws show no 95 % interval", remedy="Draw 1000 or more.")
+        raise StatsError(
+            f"{draws} draws are too few for a 95 % interval",
+            code="stats.too-few-draws",
+            remedy="Draw 1000 or more.",
+        )
     made: dict[int, Array] = {}
     values = {name: draw(one, draws, rng, made) for name, one in inputs.items()}
     result = np.sort(np.broadcast_to(np.asarray(model(**values), dtype=float), (draws,)))
     if not np.isfinite(result).all():
-        raise StatsError("the model gives no finite value for some draws")
+        raise StatsError(
+            "the model gives a value that is not finite for some draws",
+            code="stats.not-finite",
+            remedy="Check the model at the ends of its inputs, such as a root of a difference.",
+        )
     held = math.ceil(0.95 * draws)
     at = int(np.argmin(result[held - 1 :] - result[: draws - held + 1]))
     return MonteCarlo(
@@ -115,6 +135,7 @@ def draw(
             raise StatsError(
                 f"the distribution of {row.name!r} is not known",
                 where=one.name,
+                code="stats.distribution-unknown",
                 remedy="Make it with Estimate.of.",
             )
         key = id(row.source.input)
@@ -141,8 +162,20 @@ def _deviate(source: Source, u: float, df: float, draws: int, rng: np.random.Gen
 def disagreement(first: Estimate, second: MonteCarlo, *, digits: int = 1) -> str | None:
     """Say in which way draws contradict the law of propagation, or give None if they do not.
 
-    The ends of the two 95 % intervals may differ by half a unit in the last of `digits`
-    significant digits of u (JCGM 101, 8.1 and 7.9.2).
+    Parameters
+    ----------
+    first : Estimate
+        By the law of propagation.
+    second : MonteCarlo
+        By draws, in mm.
+    digits : int
+        Significant digits of u that count: the ends of the two 95 % intervals may differ by half a
+        unit in the last of them (JCGM 101, 8.1 and 7.9.2).
+
+    Returns
+    -------
+    str or None
+        A sentence with both intervals; None if they agree, or if the estimate is exact.
     """
     if not first.u_mm:
         return None

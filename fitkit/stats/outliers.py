@@ -79,9 +79,17 @@ def grubbs_critical(n: int, *, level: float = 0.05, sides: Literal[1, 2] = 2) ->
     from scipy.special import stdtrit
 
     if n < 3:
-        raise StatsError(f"{n} readings cannot show an outlier", remedy="Take three or more.")
+        raise _too_few(n)
     t = float(stdtrit(n - 2, 1 - level / (sides * n)))
     return (n - 1) / math.sqrt(n) * math.sqrt(t**2 / (n - 2 + t**2))
+
+
+def _too_few(n: int) -> StatsError:
+    return StatsError(
+        f"{n} readings cannot show an outlier",
+        code="stats.too-few-readings",
+        remedy="Take three or more.",
+    )
 
 
 def grubbs(values_mm: ArrayLike, *, level: float = 0.05, step_mm: float = 0.0) -> OutlierTest:
@@ -91,10 +99,14 @@ def grubbs(values_mm: ArrayLike, *, level: float = 0.05, step_mm: float = 0.0) -
     ----------
     values_mm : array of shape (n,), mm
     level : float
-        Chance to call a reading outlying that is none.
+        Chance to call a reading outlying that belongs to the others.
     step_mm : float, mm
         Resolution. Of three readings on a display two are often equal, and the third would then
         stand out wherever it lies; with the step, the chance stays below the level.
+
+    Returns
+    -------
+    OutlierTest
 
     Raises
     ------
@@ -117,8 +129,12 @@ def robust(values_mm: ArrayLike, *, step_mm: float = 0.0) -> OutlierTest:
     ----------
     values_mm : array of shape (n,), mm
     step_mm : float, mm
-        Resolution. Repeats on a coarse display often agree, which would make the MAD nil; it is
+        Resolution. Repeats on a coarse display often agree, which would make the MAD zero; it is
         taken to be at least a quarter of a step, as rounding alone gives.
+
+    Returns
+    -------
+    OutlierTest
 
     Raises
     ------
@@ -127,7 +143,7 @@ def robust(values_mm: ArrayLike, *, step_mm: float = 0.0) -> OutlierTest:
     """
     values = np.asarray(values_mm, dtype=float)
     if len(values) < 3:
-        raise StatsError(f"{len(values)} readings cannot show an outlier")
+        raise _too_few(len(values))
     off = np.abs(values - np.median(values))
     at = int(off.argmax())
     scale = _MAD_TO_SIGMA * max(float(np.median(off)), step_mm / 4)
@@ -158,7 +174,17 @@ def _verdict(
 def outlier_flags(table: ReadingTable, *, level: float = 0.05) -> tuple[Flag, ...]:
     """Flag, feature by feature and place by place, the reading that Grubbs' test calls outlying.
 
-    It must also be off by more than two steps of what was typed: less is the display's own doing.
+    Parameters
+    ----------
+    table : ReadingTable
+    level : float
+        Of each test.
+
+    Returns
+    -------
+    tuple of Flag
+        At most one for each feature and place. The reading must also be off by more than two steps
+        of what was typed: less than that the display does by itself.
     """
     from fitkit.readings.flags import Flag
 

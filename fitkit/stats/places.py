@@ -1,6 +1,6 @@
 """Tell whether places on one part differ by more than the readings in each do.
 
-One-way analysis of variance with unequal groups. A bar that is wide at the bed is no noisy bar.
+One-way analysis of variance with unequal groups. A bar that is wide at the bed is not read badly.
 """
 
 from __future__ import annotations

@@ -36,6 +36,17 @@ class Repeatability:
 def pooled_repeatability(table: ReadingTable, *, instrument: str | None = None) -> Repeatability:
     """Pool the repeats of every item, feature and place, for one instrument or for all.
 
+    Parameters
+    ----------
+    table : ReadingTable
+        Its readings that count.
+    instrument : str, optional
+        Name as in the table; None pools the repeats of all, each instrument's by itself.
+
+    Returns
+    -------
+    Repeatability
+
     Raises
     ------
     StatsError
@@ -52,7 +63,10 @@ def pooled_repeatability(table: ReadingTable, *, instrument: str | None = None) 
     df = int(np.sum(counts[repeated] - 1))
     if not df:
         raise StatsError(
-            "nothing was read twice", where=table.name, remedy="Read some features again."
+            "nothing was read twice",
+            where=table.name,
+            code="stats.nothing-repeated",
+            remedy="Read some features again.",
         )
     variance = float(np.sum(spreads[repeated] * (counts[repeated] - 1))) / df
     return Repeatability(s_mm=math.sqrt(variance), df=df, groups=int(repeated.sum()))

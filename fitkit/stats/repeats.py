@@ -24,11 +24,20 @@ def repeats_needed(
     Parameters
     ----------
     s_mm : float, mm
-        Standard deviation of one reading, known with `df` degrees of freedom.
+        Standard deviation of one reading.
+    df : float
+        Degrees of freedom with which it is known.
     wanted_U_mm : float, mm
         At 95 %.
     other_u_mm : float, mm
         What repeats do not make smaller: limit of error, zero, resolution.
+    most : int
+        Larger numbers are not tried.
+
+    Returns
+    -------
+    int
+        1 or more.
 
     Raises
     ------
@@ -41,7 +50,12 @@ def repeats_needed(
     5
     """
     if not (s_mm >= 0 and df > 0 and wanted_U_mm > 0):
-        raise StatsError("repeats for a spread, degrees of freedom or U that cannot be")
+        raise StatsError(
+            f"a spread of {s_mm:g} mm, {df:g} degrees of freedom or a wanted U of "
+            f"{wanted_U_mm:g} mm cannot be",
+            code="stats.repeats-of-what",
+            remedy="Give a spread of zero or more, and the others above zero.",
+        )
     counts = np.arange(1, most + 1)
     own = s_mm**2 / counts
     variance = own + other_u_mm**2
@@ -52,6 +66,7 @@ def repeats_needed(
         raise StatsError(
             f"no number of repeats up to {most} gives U = {wanted_U_mm:g} mm; "
             f"{expanded(other_u_mm)[0]:.3f} mm stays however often you read",
+            code="stats.repeats-do-not-help",
             remedy="Use a better instrument, check its zero, or allow a larger U.",
         )
     return int(counts[enough[0]])

@@ -118,7 +118,7 @@ def mean_and_spread(
         shift = np.bincount(group, off, groups) / n
         rest = off - shift[group]
         squares: Array = np.bincount(group, rest * rest, groups).astype(float)
-        # The second term is nil but for rounding (corrected two-pass algorithm, Chan et al. 1983).
+        # The second term is zero but for rounding (corrected two-pass algorithm, Chan et al. 1983).
         squares -= np.bincount(group, rest, groups) ** 2 / n
         s = np.sqrt(np.maximum(squares, 0.0) / np.where(n > 1, n - 1, np.nan))
         mean = np.where(n > 0, first + shift, np.nan)

@@ -93,18 +93,38 @@ class Estimate:
     ) -> Estimate:
         """Make an estimate that is one independent input of its own.
 
+        Parameters
+        ----------
+        name : str
+        value_mm : float, mm
+        u_mm : float, mm
+            Standard uncertainty, 0 or more; 0 for an exact number.
+        df : float
+            Degrees of freedom with which it is known, 1 or more.
+        source : Source, optional
+            Of the uncertainty; type B and normal if not given.
+        notes : tuple of str
+
+        Returns
+        -------
+        Estimate
+
         Raises
         ------
         StatsError
-            If the value is no number, the uncertainty cannot be, or there is not even one degree of
-            freedom.
+            If the value is not a number, the uncertainty is negative or not finite, or there is not
+            even one degree of freedom.
         """
         import GTC
 
         if not math.isfinite(value_mm) or not 0 <= u_mm < math.inf or not df >= 1:
             raise StatsError(
-                f"{value_mm:g} mm, u {u_mm:g} mm, {df:g} degrees of freedom is no estimate",
+                f"{value_mm:g} mm with u = {u_mm:g} mm and {df:g} degrees of freedom is not an "
+                "estimate",
                 where=name,
+                code="stats.not-an-estimate",
+                remedy="Give a finite value, an uncertainty of zero or more, and one degree of "
+                "freedom or more.",
             )
         source = source or Source(type="B", distribution="exact" if u_mm == 0 else "normal")
         number = GTC.ureal(float(value_mm), float(u_mm), float(df), label=name)
@@ -192,6 +212,7 @@ class Estimate:
             raise StatsError(
                 f"does not rest on {row!r}",
                 where=self.name,
+                code="stats.no-such-input",
                 remedy=f"It rests on: {', '.join(self.sources)}.",
             )
         one = source.input
@@ -201,7 +222,19 @@ class Estimate:
         return replace(self, uncertain=rest, sources=MappingProxyType(sources))
 
     def named(self, name: str, *notes: str) -> Estimate:
-        """Return a copy under another name, with notes added."""
+        """Give the same estimate under another name.
+
+        Parameters
+        ----------
+        name : str
+        *notes : str
+            Are added behind those that it has.
+
+        Returns
+        -------
+        Estimate
+            Resting on the same inputs, so that both stay correlated.
+        """
         return replace(self, name=name, notes=(*self.notes, *notes))
 
     # --- arithmetic -------------------------------------------------------------------------------
@@ -239,8 +272,9 @@ class Estimate:
     def __rtruediv__(self, other: float) -> NoReturn:
         """Refuse: no length comes of it."""
         raise StatsError(
-            f"{other:g} over a length is no length",
+            f"{other:g} divided by a length is not a length",
             where=self.name,
+            code="stats.not-a-length",
             remedy="Work with `.uncertain`, which has no unit.",
         )
 
@@ -254,7 +288,8 @@ class Estimate:
 
     def _refuse(self, verb: str, other: Estimate, kind: str) -> NoReturn:
         raise StatsError(
-            f"{self.name!r} {verb} {other.name!r} gives {kind}, no length",
+            f"{self.name!r} {verb} {other.name!r} gives {kind}, not a length",
+            code="stats.not-a-length",
             remedy="Work with `.uncertain`, which has no unit.",
         )
 

@@ -11,6 +11,7 @@ from dataclasses import dataclass, fields
 from typing import TYPE_CHECKING, Any
 
 from fitkit.core.chances import say_chance
+from fitkit.core.finding import MARKS
 from fitkit.core.notes import gathered
 
 if TYPE_CHECKING:
@@ -23,8 +24,6 @@ if TYPE_CHECKING:
 
 __all__ = ["facts", "features", "findings", "sizes", "story"]
 
-# A mark beside the word, so that no meaning hangs on colour.
-_MARKS = {"stop": "■ stop", "warn": "▲ warn", "note": "○ note"}
 _UNITS = {"mm": "mm", "mm2": "mm²", "deg": "°", "bits": "bits"}
 # Fields whose names are short in code, in the words of the reader.
 _SAID = {
@@ -111,7 +110,7 @@ def findings(found: Iterable[Finding]) -> Shown:
     return Shown(
         caption="before you print",
         header=("how bad", "check", "what was found", "what to do"),
-        rows=[(_MARKS[f.severity], f.check, f.text, f.remedy) for f in found],
+        rows=[(f"{MARKS[f.severity]} {f.severity}", f.check, f.text, f.remedy) for f in found],
     )
 
 

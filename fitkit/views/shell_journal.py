@@ -13,6 +13,7 @@ import click
 
 from fitkit.core.errors import JournalError
 from fitkit.fits.trial import AS_WANTED, VERDICTS
+from fitkit.journal.files import set_aside
 from fitkit.views.output import say, shown
 from fitkit.views.shell_options import (
     PATH,
@@ -31,6 +32,8 @@ if TYPE_CHECKING:
 
 __all__ = ["commands", "tell_judging"]
 
+# Lines of each sort of complaint that a listing says in full.
+MOST_SAID = 20
 _by = click.option("--by", "maker", default="", help="Who you are, for the record.")
 
 
@@ -101,11 +104,19 @@ def _show_table(rows: list[list[str]], heads: list[str], title: str) -> None:
 @click.option("--since", help="First day, as 2026-11-25.")
 @click.option("--until", help="Last day.")
 @click.option("--all", "every", is_flag=True, help="All kinds of record.")
+@click.option(
+    "--most",
+    type=click.IntRange(min=1),
+    default=200,
+    show_default=True,
+    help="How many to list, the newest first.",
+)
 @click.argument("words", nargs=-1)
 def log(
     journal: Journal,
     words: tuple[str, ...],
     every: bool,
+    most: int,
     **wanted: str | None,
 ) -> None:
     """List what was printed and how it fitted; WORDS must occur in the record."""
@@ -114,16 +125,21 @@ def log(
     frame = journal.table(text=" ".join(words), **{k: v for k, v in wanted.items() if v})
     heads = ["code", "date", "kind", "part", "printer", "material", "verdict"]
     count = f"{len(frame)} record{'' if len(frame) == 1 else 's'}, newest first"
-    _show_table(frame[heads].to_numpy().tolist(), heads, count)
+    _show_table(frame[heads].head(most).to_numpy().tolist(), heads, count)
+    if (more := len(frame) - most) > 0:
+        say(f"{more} older records are not listed; '--most {len(frame)}' lists them too")
     _tell_damage(journal)
 
 
 def _tell_damage(journal: Journal) -> None:
     """Name the files that an answer leaves out, which no answer may do in silence."""
-    for item in journal.damaged:
-        say(f"set aside and not counted, could not be read: {item}", err=True)
-    for text in journal.doubts:
+    for line in set_aside(journal.damaged, most=MOST_SAID):
+        say(line, err=True)
+    doubts = journal.doubts
+    for text in doubts[:MOST_SAID]:
         say(f"doubtful: {text}", err=True)
+    if len(doubts) > MOST_SAID:
+        say(f"doubtful: {len(doubts) - MOST_SAID} further records", err=True)
 
 
 @click.command()

@@ -5,6 +5,7 @@ from __future__ import annotations
 from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
+from fitkit.core.finding import MARKS
 from fitkit.core.format import doubted
 from fitkit.core.notes import gathered
 from fitkit.views.output import shown
@@ -16,7 +17,7 @@ if TYPE_CHECKING:
     from rich.console import Console
 
     from fitkit.calibration import PrinterProfile
-    from fitkit.core.finding import Finding
+    from fitkit.core.finding import Finding, Severity
     from fitkit.make import Made
     from fitkit.readings import ReadingTable
     from fitkit.readings.flags import Flag
@@ -24,8 +25,12 @@ if TYPE_CHECKING:
 
 __all__ = ["print_doubts", "print_estimates", "print_made", "print_profile", "progress"]
 
-# A mark beside the word, so that no meaning hangs on colour.
-_MARKS = {"stop": ("■", "bold red"), "warn": ("▲", "yellow"), "note": ("○", "cyan")}
+_STYLES: Mapping[Severity, str] = {"stop": "bold red", "warn": "yellow", "note": "cyan"}
+
+
+def _marked(severity: Severity) -> str:
+    """Write a severity with its sign, in its colour."""
+    return f"[{_STYLES[severity]}]{MARKS[severity]} {severity}[/]"
 
 
 def _console(stderr: bool = False) -> Console:
@@ -103,9 +108,8 @@ def print_findings(findings: Sequence[Finding], console: Console | None = None) 
         return
     console.print("\nbefore you print:")
     for finding in findings:
-        mark, style = _MARKS[finding.severity]
         console.print(
-            f"  [{style}]{mark} {finding.severity}[/]  {shown(finding.check)}: "
+            f"  {_marked(finding.severity)}  {shown(finding.check)}: "
             f"{shown(finding.text)} {shown(finding.remedy)}".rstrip()
         )
 
@@ -122,13 +126,14 @@ def print_doubts(table: ReadingTable, flags: Sequence[Flag]) -> None:
     console = _console()
     for note in table.notes:
         console.print(shown(f"{table.name}: {note}"))
-    rows = [("stop", f"does not count: {fault}") for fault in table.faults()]
+    rows: list[tuple[Severity, str]] = [
+        ("stop", f"does not count: {fault}") for fault in table.faults()
+    ]
     rows += [("warn", str(flag)) for flag in flags if flag.kind != "remark" and flag.ways]
     rows += [("warn", str(flag)) for flag in flags if flag.kind != "remark" and not flag.ways]
     rows += [("note", str(flag)) for flag in flags if flag.kind == "remark"]
     for severity, text in rows:
-        mark, style = _MARKS[severity]
-        console.print(f"  [{style}]{mark} {severity}[/]  {shown(text)}")
+        console.print(f"  {_marked(severity)}  {shown(text)}")
 
 
 def print_estimates(

@@ -313,7 +313,8 @@ class PartPanel(_Pictured):
         self._exporting = ""
         self._said, self._said_bad = "", False
         self._files: list[str] = []
-        self._findings: Sequence[Finding] | None = None
+        self._findings: Sequence[Finding] = ()
+        self._checking, self._checked = False, False
         self._first = threading.Event()
         self._early: Scene | None = None
         self._loop = _running_loop()
@@ -383,7 +384,7 @@ class PartPanel(_Pictured):
         bed = self._bed_mm
         source = self.model.source
         if isinstance(source, SheetSource):
-            checks = SheetChecks(source.with_values(self.model.values), source.kind)
+            checks = SheetChecks.of(solved.plan) if solved.plan else None
             bed = bed or getattr(source.inputs.profile, "bed_mm", None)
         self._building = True
         self._ticket += 1
@@ -483,9 +484,12 @@ class PartPanel(_Pictured):
 
     # --- told by the build process, in its thread -------------------------------------------------
 
-    def _shaped(self, ticket: int, what: Scene | Gaps) -> None:
+    def _shaped(self, ticket: int, what: Scene | Gaps | tuple[Finding, ...]) -> None:
         if isinstance(what, Gaps):
             self._later(lambda: self._take_gaps(ticket, what))
+            return
+        if isinstance(what, tuple):
+            self._later(lambda: self._take_findings(ticket, what))
             return
         self._early = what
         self._first.set()
@@ -513,7 +517,7 @@ class PartPanel(_Pictured):
 
     def _take_scene(self, ticket: int, scene: Scene) -> None:
         self._scene, self._gaps, self._shown = scene, None, ticket
-        self._findings = None
+        self._findings, self._checking, self._checked = (), True, False
         self._building = self._building and ticket != self._ticket
         self._send_scene()
         self._refresh()
@@ -526,12 +530,18 @@ class PartPanel(_Pictured):
             self._gaps = gaps
             self._send_gaps()
 
+    def _take_findings(self, ticket: int, findings: tuple[Finding, ...]) -> None:
+        """Show what was found so far; the rest is on its way."""
+        if ticket == self._shown:
+            self._findings = findings
+            self._refresh()
+
     def _take_outcome(self, ticket: int, outcome: Outcome) -> None:
         if ticket != self._ticket:
             return
-        self._building = False
+        self._building = self._checking = False
         if outcome.error is None:
-            self._findings = outcome.value
+            self._findings, self._checked = outcome.value, True
         elif self._shown == ticket:  # the shape is there: only what came after it failed
             self.say(f"The checks did not run. {outcome.error}", bad=True)
         else:
@@ -576,9 +586,9 @@ class PartPanel(_Pictured):
             groups=model.groups(),
             rows=list(solved.rows) if solved else [],
             basis=solved.basis if solved else "",
-            findings=self._findings or (),
-            checking=sheet and self._findings is None and self._scene is not None,
-            checked=self._findings is not None,
+            findings=self._findings,
+            checking=sheet and self._checking,
+            checked=self._checked,
             building=self._building,
             exporting=self._exporting,
             trouble=model.trouble,

@@ -33,7 +33,6 @@ __all__ = [
     "ARRAYS",
     "GAP_BANDS",
     "HEARD",
-    "MARKS",
     "MOST_REPEATS",
     "OBJECT_COLOUR",
     "SENT",
@@ -47,7 +46,6 @@ __all__ = [
 # --- signs and colours ----------------------------------------------------------------------------
 
 # Every meaning has a sign, so that none hangs on colour alone.
-MARKS: Mapping[Severity, str] = {"stop": "■", "warn": "▲", "note": "○"}
 SIGNS: Mapping[Verdict, str] = {kind.word: kind.sign for kind in VERDICT_KINDS}
 OBJECT_COLOUR = "#4a7fb5"
 # Upper bound of each band of gap, mm, and its colour; negative gaps are overlaps.
@@ -687,7 +685,7 @@ def constants() -> dict[str, Any]:
         Plain data by the name that the page's sources use: views with the direction to the eye,
         colours, signs, names of columns.
     """
-    from fitkit.core.finding import SEVERITIES
+    from fitkit.core.finding import MARKS, SEVERITIES
     from fitkit.solids.picture import PALETTE, VIEWS
     from fitkit.widgets.gaps import REACH_MM
     from fitkit.widgets.scene import ON_BED, OVERHANG

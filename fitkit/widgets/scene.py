@@ -13,11 +13,12 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from fitkit.core.finding import worst_first
 from fitkit.solids.mesh import feature_edges, runs
 from fitkit.widgets.gaps import faces_near, gap_field, refined
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping, Sequence
+    from collections.abc import Callable, Iterable, Mapping, Sequence
 
     from fitkit.core.finding import Finding
     from fitkit.parts.contract import Body, Part, Template
@@ -83,10 +84,10 @@ def build_scene(
     template: Template,
     drawn: Mapping[str, float],
     title: str,
-    checks: Callable[[Part], Sequence[Finding]] | None = None,
+    checks: Callable[[Part, Mapping[str, Mesh]], Iterable[tuple[Finding, ...]]] | None = None,
     bed_mm: Sequence[float] | None = None,
     *,
-    report: Callable[[Scene | Gaps], None],
+    report: Callable[[Scene | Gaps | tuple[Finding, ...]], None],
 ) -> tuple[Finding, ...]:
     """Build a template and describe what it looks like: the task of the build process.
 
@@ -96,10 +97,12 @@ def build_scene(
     drawn : mapping of fit-size name to mm
     title : str
     checks : callable, optional
-        Given the part, returns findings; the build's own are shown if there is none.
+        Given the part and its meshes, gives findings as they come; the build's own are shown if
+        there is none.
     bed_mm : (x, y), mm, optional
     report : callable
-        Given the scene as soon as it is there, then the gaps.
+        Given the scene as soon as it is there, then all findings so far as often as there are more,
+        the worst first, and last the gaps, which come even where a check fails.
 
     Returns
     -------
@@ -109,9 +112,16 @@ def build_scene(
     part = template.build(drawn, title=title)
     scene = scene_of(part, bed_mm=bed_mm)
     report(scene)
-    if part.ghosts:
-        report(gaps_of(part, scene))
-    return tuple(checks(part)) if checks else part.findings
+    found = () if checks else part.findings
+    try:
+        for more in checks(part, scene.meshes) if checks else ():
+            if more:
+                found = worst_first((*found, *more))
+                report(found)
+    finally:
+        if part.ghosts:
+            report(gaps_of(part, scene))
+    return found
 
 
 def gaps_of(part: Part, scene: Scene) -> Gaps:

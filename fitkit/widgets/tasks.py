@@ -4,38 +4,84 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Self
 
+from fitkit.core.errors import FitkitError
 from fitkit.widgets.scene import build_scene
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping, Sequence
+    from collections.abc import Callable, Iterator, Mapping, Sequence
 
+    from fitkit.checks import CheckContext
     from fitkit.core.finding import Finding
+    from fitkit.flow import Plan
     from fitkit.flow.sheet import PartSheet
     from fitkit.parts.contract import Part, Template
+    from fitkit.solids.mesh import Mesh
 
 __all__ = ["SheetChecks", "build_scene", "make_files", "write_plain"]
 
 
 @dataclass(frozen=True, slots=True)
 class SheetChecks:
-    """All checks of a sheet's part, worked out from the sheet again where they run.
+    """All checks of a sheet's part, for the process that builds it.
 
-    Estimates do not travel between processes, so the sheet does.
+    Estimates do not travel between processes: what the checks need of them is gathered before, as
+    plain numbers.
+
+    Attributes
+    ----------
+    findings : tuple of Finding
+        What is known before anything is built.
+    context : CheckContext or None
+        Without meshes; None if it could not be gathered.
+    error : FitkitError or None
+        Why not.
     """
 
-    sheet: PartSheet
-    kind: type[Template]
+    findings: tuple[Finding, ...] = ()
+    context: CheckContext | None = None
+    error: FitkitError | None = None
 
-    def __call__(self, part: Part) -> Sequence[Finding]:
-        """Check a built part."""
-        from fitkit.flow import prepare
+    @classmethod
+    def of(cls, plan: Plan) -> Self:
+        """Gather what is needed from a solved sheet."""
+        from fitkit.make.checking import context_before, known_before
+
+        try:
+            return cls(findings=known_before(plan), context=context_before(plan))
+        except FitkitError as error:
+            return cls(error=error)
+
+    def __call__(self, part: Part, meshes: Mapping[str, Mesh]) -> Iterator[tuple[Finding, ...]]:
+        """Check a built part, the cheapest checks first.
+
+        Parameters
+        ----------
+        part : Part
+        meshes : mapping of name to Mesh
+            Of bodies and ghosts, in the assembly.
+
+        Yields
+        ------
+        tuple of Finding
+            The next ones that were found.
+
+        Raises
+        ------
+        FitkitError
+            If what the checks need could not be gathered.
+        """
+        from fitkit.checks import in_turn
         from fitkit.flow.built import mesh_part
-        from fitkit.make.checking import check
+        from fitkit.make.checking import with_meshes
 
-        _know(self.kind, self.sheet)
-        return check(prepare(self.sheet), mesh_part(part))
+        if self.error is not None:
+            raise self.error
+        if self.context is None:
+            return
+        yield self.findings
+        yield from in_turn(part, with_meshes(self.context, mesh_part(part, meshes)))
 
 
 def make_files(

@@ -78,7 +78,7 @@ def test_a_property_without_source_or_of_no_known_name_is_refused(tmp_path: Path
             "[properties.density]\nlow = 1\nhigh = 1\n",
             "properties.density.source: this key is missing",
         ),
-        ('currency = "GOLD"\n', "no ISO 4217 currency code"),
+        ('currency = "GOLD"\n', "not an ISO 4217 currency code"),
         ('[properties.shine]\nlow = 1\nhigh = 1\nsource = "mine"\n', "no property 'shine'"),
     ):
         path.write_text(f'schema = 1\nname = "x"\npolymer = "PLA"\n{body}', encoding="utf-8")

@@ -141,7 +141,7 @@ def test_no_device_no_heat() -> None:
 
 
 def test_an_undeclared_device_limit_is_said() -> None:
-    assert "device's own limit was not held" in heat(Use(watts=1))[1].text
+    assert "what the device itself stands" in heat(Use(watts=1))[1].text
 
 
 def test_air_and_device_are_told_each_with_its_range() -> None:

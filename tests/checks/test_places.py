@@ -2,23 +2,61 @@
 
 from __future__ import annotations
 
+import math
+
 import pytest
+from scipy import stats
 
 from fitkit.checks.context import CheckContext, PlaceDoubt
-from fitkit.checks.places import check_places
+from fitkit.checks.places import check_places, p_beside
+from fitkit.demo import demo_source
+from fitkit.flow import load_sheet, prepare
+from fitkit.make.checking import places_of
 from fitkit.parts import Part
+
+PART = Part(title="case", template="board case", bodies=())
+
+
+def found(**values: float):
+    place = {"off_mm": 0.0, "df": math.inf, "gap_mm": 0.24} | values
+    one = PlaceDoubt(of="port 1 width", name="port 1 along", **place)
+    return list(check_places(PART, CheckContext(places=(one,))))
 
 
 @pytest.mark.parametrize(
-    ("off", "doubt", "said"),
-    [(0.0, 0.11, []), (0.0, 0.19, ["warn"]), (0.08, 0.08, ["warn"]), (0.4, 0.1, ["stop"])],
+    ("off", "u", "said"),
+    [
+        (0.0, 0.055, []),  # 0.12 mm are 2.2 u: 3 %
+        (0.0, 0.095, ["warn"]),  # 1.3 u: 21 %
+        (0.08, 0.04, ["warn"]),  # 1 u on the near side: 16 %
+        (0.4, 0.05, ["stop"]),
+    ],
 )
-def test_shift_and_doubt_of_a_place_are_held_against_half_of_the_gap(off, doubt, said):
+def test_shift_and_doubt_of_a_place_are_compared_with_half_of_the_gap(off, u, said):
     """Worked by hand: a gap of 0.24 mm leaves 0.12 mm on each side."""
-    place = PlaceDoubt(of="port 1 width", name="port 1 along", off_mm=off, U_mm=doubt, gap_mm=0.24)
-    part = Part(title="case", template="board case", bodies=())
-    found = list(check_places(part, CheckContext(places=(place,))))
-    assert [f.severity for f in found] == said
-    for finding in found:
-        assert (finding.value, finding.limit) == pytest.approx((off + doubt, 0.12))
+    assert [f.severity for f in found(off_mm=off, u_mm=u)] == said
+    for finding in found(off_mm=off, u_mm=u):
         assert "port 1 along" in finding.text
+        assert "0.12 mm on each side" in finding.text
+
+
+def test_play_of_the_object_is_room_too():
+    (tight,) = found(u_mm=0.095)
+    assert "push" not in tight.text
+    assert found(u_mm=0.095, play_mm=0.1) == []
+    (loose,) = found(u_mm=0.2, play_mm=0.1)
+    assert "push it by 0.10 mm more" in loose.text
+
+
+def test_the_chance_is_that_of_students_t_beyond_both_sides():
+    t = stats.t(7, loc=0.03, scale=0.06)
+    assert p_beside(0.03, 0.06, 7, 0.12) == pytest.approx(t.cdf(-0.12) + t.sf(0.12), rel=1e-9)
+    assert p_beside(0.0, 0.0, math.inf, 0.1) == 0
+
+
+def test_no_plug_of_the_demo_case_is_doubted_whose_board_can_be_pushed_on_its_screws():
+    """The board's holes of 3.15 mm hang on screws of 3 mm; the place alone is known to 0.10 mm."""
+    places = places_of(prepare(load_sheet(demo_source() / "measurements" / "sound_board.toml")))
+    assert {place.of for place in places} == {"port 1 width", "port 2 diameter"}
+    assert list(check_places(PART, CheckContext(places=places))) == []
+    assert all(place.play_mm == 0.1 for place in places)

@@ -95,7 +95,7 @@ def test_numeric_checks_load_no_kernel_and_no_widgets() -> None:
     assert done.stdout.strip() == "[]"
 
 
-def test_findings_come_check_by_check_before_the_later_ones_have_run(monkeypatch) -> None:
+def test_findings_of_quick_checks_come_before_a_slow_one_has_run(monkeypatch) -> None:
     ran = []
 
     def check(name: str):
@@ -105,12 +105,14 @@ def test_findings_come_check_by_check_before_the_later_ones_have_run(monkeypatch
 
         return run
 
-    monkeypatch.setattr("fitkit.checks.run.CHECKS", (check("cheap"), check("dear")))
+    monkeypatch.setattr("fitkit.checks.run.QUICK", (check("cheap"), check("easy")))
+    monkeypatch.setattr("fitkit.checks.run.SLOW", (check("dear"), check("dearer")))
     turns = in_turn(part(), context())
-    assert next(turns) == ()
-    (found,) = next(turns)
-    assert (found.check, ran) == ("cheap", ["cheap"])
-    assert [f.check for rest in turns for f in rest] == ["dear"]
+    assert [f.check for f in next(turns)] == ["cheap", "easy"]
+    assert ran == ["cheap", "easy"]
+    assert [f.check for f in next(turns)] == ["dear"]
+    assert ran == ["cheap", "easy", "dear"]
+    assert [f.check for rest in turns for f in rest] == ["dearer"]
 
 
 def test_each_check_has_its_own_file() -> None:

@@ -1,11 +1,13 @@
 """Bounds on what a file may ask for: digits, letters, columns, cells, nesting, messages."""
 
+import zipfile
+
 import openpyxl
 import pytest
 
 from fitkit.core.errors import FitkitError, InputError, ReadingError, UnitError
 from fitkit.core.models import load_toml
-from fitkit.core.tables import harmless, read_table
+from fitkit.core.tables import MAX_CELLS, MAX_STRINGS, harmless, read_table
 from fitkit.core.units import parse_length, unit_name
 from fitkit.readings import ReadingTable
 
@@ -66,6 +68,32 @@ def workbook(path, *, far=None):
 def test_a_stray_cell_in_the_last_corner_is_told(tmp_path):
     with pytest.raises(ReadingError, match="Delete the stray cells far from the table"):
         read_table(workbook(tmp_path / "far.xlsx", far="XFD1048576"))
+
+
+def test_a_workbook_of_many_cells_is_refused_and_text_is_offered(tmp_path):
+    path = tmp_path / "large.xlsx"
+    book = openpyxl.Workbook(write_only=True)
+    sheet = book.create_sheet()
+    for _ in range(MAX_CELLS // 3 + 1):
+        sheet.append(["len", 12.34, "mm"])
+    book.save(path)
+    with pytest.raises(ReadingError, match="save it as CSV") as caught:
+        read_table(path)
+    assert caught.value.code == "table.too-large"
+
+
+def test_a_workbook_of_much_text_is_refused_before_it_is_read(tmp_path):
+    path = tmp_path / "large.xlsx"
+    strings = "xl/sharedStrings.xml"
+    small = zipfile.ZipFile(workbook(tmp_path / "small.xlsx"))
+    with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as archive:
+        for name in small.namelist():
+            if name != strings:
+                archive.writestr(name, small.read(name))
+        archive.writestr(strings, b" " * (MAX_STRINGS + 1))
+    with pytest.raises(ReadingError, match="more than 6 MB of text") as caught:
+        read_table(path)
+    assert caught.value.code == "table.too-large"
 
 
 def test_a_workbooks_rows_are_as_wide_as_its_head(tmp_path):

@@ -49,11 +49,10 @@ def test_killed_at_each_file_operation_the_folder_is_old_or_new(tmp_path, there,
         if before:
             fill(target, before)
         file = journal / "record.json"
+        elsewhere = {file: "record", journal / "bodies" / "k7m3pxa": b"bodies"} if record else {}
 
-        def act(target=target, file=file):
-            with staged_folder(
-                target, drop=("part.step",), arrives_with={file: "record"} if record else {}
-            ) as stage:
+        def act(target=target, elsewhere=elsewhere):
+            with staged_folder(target, drop=("part.step",), arrives_with=elsewhere) as stage:
                 fill(stage, new)
 
         died = killed_at(act, room, at)
@@ -62,11 +61,12 @@ def test_killed_at_each_file_operation_the_folder_is_old_or_new(tmp_path, there,
         seen = held(target)
         assert there == "folders" or seen in (None, before, after), at
         if record and seen != before and seen is not None:
-            assert file.exists(), at
-        said = settle(journal, room)
+            assert all(path.exists() for path in elsewhere), at
+        said = settle(journal, journal / "bodies", room)
         assert held(target) in (before, after), (at, said)
         if record:
-            assert file.exists() == (held(target) == after), (at, said)
+            arrived = [path.exists() for path in elsewhere]
+            assert arrived == [held(target) == after] * 2, (at, said)
         left = [path.name for path in room.rglob(".*") if not path.name.endswith(".lock")]
         assert left == [], (at, said)
         if not died:

@@ -12,7 +12,7 @@ import pytest
 from hypothesis import given, strategies as st
 
 from fitkit.core.errors import JournalError, ReadingError, SheetError
-from fitkit.core.tables import read_table, separator_of, text_rows
+from fitkit.core.tables import read_table, separator_of, table_text, text_rows
 from fitkit.journal.spreadsheet import read_trials
 from fitkit.make.many import _rows
 from fitkit.readings.cells import read_cells
@@ -150,3 +150,18 @@ def test_readings_variants_and_trials_read_windows_1252_and_workbooks_alike(form
     assert _rows(found["variants"]) == [(2, {"title": "Größe 2", "values.wall": "2 mm"})]
     (trial,) = read_trials(found["trials"])
     assert (trial.fits[0].gap_mm, trial.fits[0].note) == (0.2, "Größe 2")
+
+
+@pytest.mark.parametrize("end", ["\n", "\r\n"])
+@pytest.mark.parametrize("sign", [",", ";", "\t"])
+def test_every_cell_that_is_written_reads_back_letter_by_letter(sign, end, tmp_path):
+    """A lone carriage return in a cell once ended its row, and shifted the cells after it."""
+    rows = [
+        ["a", "two\rlines", "two\nlines", "two\r\nlines"],
+        [" x ", 'a "b"', "3;4,5\t6", "'"],
+    ]
+    path = tmp_path / "t.csv"
+    path.write_bytes(table_text(rows, separator=sign, line_end=end).encode())
+    text = path.read_bytes().decode()
+    assert [cells for _, cells in text_rows(text, sign)] == rows
+    assert text.endswith(end)

@@ -81,7 +81,7 @@ def test_a_3mf_of_another_unit_and_a_shift_is_read_in_mm(tmp_path, bodies, unit,
 
 def test_what_is_no_3mf_is_refused(tmp_path):
     (tmp_path / "a.3mf").write_text("no archive")
-    with pytest.raises(ExportError, match="no archive that can be read"):
+    with pytest.raises(ExportError, match="not an archive that can be read"):
         read_3mf(tmp_path / "a.3mf")
     with zipfile.ZipFile(tmp_path / "b.3mf", "w") as archive:
         archive.writestr("3D/3dmodel.model", "<model/>")

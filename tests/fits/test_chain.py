@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -48,7 +49,7 @@ def test_shares_sum_to_one_and_the_greatest_gets_the_advice() -> None:
 
 def test_a_chain_without_spread_needs_no_advice() -> None:
     still = Chain(name="g", contributors=(length("a", 1.0, 0.0),))
-    assert still.advice() == "no contributor has any spread: nothing to know better"
+    assert still.advice() == "no contributor has any spread, so there is nothing to know better"
     assert sample_chain(still, 10).p_interference == 0.0
 
 
@@ -313,12 +314,12 @@ def test_faces_that_are_not_joined_are_named() -> None:
 @pytest.mark.parametrize(
     ("parts", "more", "text"),
     [
-        ((), {}, "g: a chain without contributors"),
+        ((), {}, "g: the chain has no contributors"),
         ((length("a", 1.0), length("a", 1.0, opens=False)), {},
          "'a' both opens and closes the gap"),
         ((length("a", 1.0), length("a", 2.0)), {}, "'a' comes twice. Say times=2"),
         ((length("a", 1.0), length("b", 1.0)), {"correlations": {("a", "z"): 0.5}},
-         "a correlation of 'a' with 'z'. Name two of: a, b."),
+         "Name two different ones of: a, b."),
         ((length("a", 1.0), length("b", 1.0)), {"correlations": {("a", "b"): 1.5}},
          "these correlations cannot all hold at once"),
         ((length("a", 1.0), length("b", 1.0), length("c", 1.0)),
@@ -340,7 +341,7 @@ def test_bad_chains_are_refused(
     [
         ({"u": -0.1}, "Give finite numbers, the uncertainty 0 mm or more"),
         ({"times": 0}, "it counts 0 times"),
-        ({"shape": "square"}, "'square' is no shape of a distribution"),
+        ({"shape": "square"}, "'square' is not a shape of a distribution"),
         ({"shape": "student t", "df": 0.0}, "0 degrees of freedom"),
     ],
 )
@@ -380,3 +381,50 @@ def test_sizes_of_one_print_share_its_line_width_in_a_chain() -> None:
     assert chain.u_mm == pytest.approx(gap.u_mm)
     assert chain.u_mm > Chain(name="gap", contributors=parts).u_mm
     assert sample_chain(chain, 200_000).gaps_mm.std() == pytest.approx(gap.u_mm, rel=0.04)
+
+
+def test_sizes_taken_one_by_one_share_their_print_too() -> None:
+    """A hole and a peg by themselves: as sure together as the printer model says, and no surer."""
+    from fitkit.calibration import compensate, generic_profile
+    from fitkit.calibration.joint import joint
+
+    profile = generic_profile("PETG")
+    hole = compensate("8.2 mm", profile, kind="hole", name="hole")
+    peg = compensate("8 mm", profile, kind="peg", name="peg")
+    assert hole.printed is not None
+    assert peg.printed is not None
+    known = joint([hole.printed, peg.printed], profile).sum([1.0, -1.0])
+    chain = Chain(
+        name="gap",
+        contributors=(
+            Contributor.of_compensated(hole, opens=True),
+            Contributor.of_compensated(peg, opens=False),
+        ),
+    )
+    assert chain.u_mm == pytest.approx(known.u_mm, rel=1e-9)
+    assert chain.u_mm > 1.1 * math.hypot(hole.u_print_mm, peg.u_print_mm)
+    # Of another printer a peg shares nothing; what is stated of a pair counts before what is known.
+    other = compensate("8 mm", generic_profile("PLA"), kind="peg", name="peg")
+    bought = replace(chain.contributors[1], size=other, u_mm=other.u_print_mm)
+    apart = replace(chain, contributors=(chain.contributors[0], bought))
+    assert apart.correlation()[0, 1] == 0.0
+    stated = replace(chain, correlations={("hole", "peg"): 0.0})
+    assert stated.u_mm == pytest.approx(math.hypot(hole.u_print_mm, peg.u_print_mm))
+
+
+def test_a_coat_is_no_part_of_what_sizes_of_one_print_share() -> None:
+    from fitkit.calibration import compensate, generic_profile
+    from fitkit.stats import Estimate
+
+    profile = generic_profile("PETG")
+    coat = Estimate.of("coat", 0.1, 0.05)
+    sizes = [
+        compensate("60 mm", profile, kind=kind, axis="x", coated_faces=2, coat=coat, name=kind)
+        for kind in ("outside", "inside")
+    ]
+    bare = [compensate("60 mm", profile, kind=s.kind, axis="x", name=s.name) for s in sizes]
+    ties = []
+    for pair in (sizes, bare):
+        parts = tuple(Contributor.of_compensated(size, opens=i > 0) for i, size in enumerate(pair))
+        ties.append(Chain(name="gap", contributors=parts).correlation()[0, 1])
+    assert abs(ties[0]) < abs(ties[1])

@@ -13,12 +13,12 @@ from fitkit.stats import Estimate
 @pytest.mark.parametrize(
     ("name", "size", "text"),
     [
-        ("Q7", "25 mm", "'Q7' is no tolerance class of the tables. Write a letter and a grade"),
-        ("H", "25 mm", "'H' is no tolerance class"),
-        ("H19", "25 mm", "IT19 is no standard tolerance grade"),
-        ("H7", "600 mm", "600 mm is outside ISO 286's ranges here. Give 0 to 500 mm."),
-        ("H7", "0 mm", "0 mm is outside"),
-        ("K9", "25 mm", "K9 is not defined over 3 mm"),
+        ("Q7", "25 mm", "'Q7' is not a tolerance class of the tables. Write a letter and a grade"),
+        ("H", "25 mm", "'H' is not a tolerance class"),
+        ("H19", "25 mm", "IT19 is not a standard tolerance grade"),
+        ("H7", "600 mm", "600 mm lies outside the sizes of ISO 286"),
+        ("H7", "0 mm", "0 mm lies outside"),
+        ("K9", "25 mm", "ISO 286 does not define K9 for sizes over 3 mm"),
     ],
 )
 def test_what_the_tables_lack_is_refused(name: str, size: str, text: str) -> None:

@@ -93,9 +93,12 @@ def test_more_float_never_hurts() -> None:
 @pytest.mark.parametrize(
     ("changes", "text"),
     [
-        ({"screws_mm": CORNERS[:3]}, "4 holes for 3 screws. Give a hole to each screw"),
+        (
+            {"screws_mm": CORNERS[:3]},
+            "4 holes cannot be matched with 3 screws. Give a hole to each screw",
+        ),
         ({"hole_mm": 0.0}, "Give diameters above 0"),
-        ({"u_place_mm": -0.1}, "an uncertainty below 0"),
+        ({"u_place_mm": -0.1}, "an uncertainty is below 0"),
         ({"samples": 0}, "at least one sample"),
     ],
 )

@@ -32,7 +32,9 @@ def test_without_trials_the_prior_speaks_and_says_so() -> None:
     assert choice.gap_mm == pytest.approx(0.22, abs=0.002)
     assert choice.low_mm < choice.gap_mm < choice.high_mm
     assert choice.basis.startswith("prior: common practice, no source")
-    assert choice.notes == ("no trials on this printer yet: print a fit ladder",)
+    assert choice.notes == (
+        "this printer has no trials yet, so the gap is that of common practice",
+    )
     assert 0.3 < choice.p_wanted < 0.7
 
 
@@ -177,9 +179,9 @@ def test_interval_probability_keeps_its_digits_in_either_tail() -> None:
 @pytest.mark.parametrize(
     ("changes", "text"),
     [
-        ({"pair": "peg"}, "is no kind of pair"),
+        ({"pair": "peg"}, "is not a kind of pair"),
         ({"behaviour": "slide"}, "Did you mean 'slides'?"),
-        ({"size_mm": -1.0}, "a size of -1 mm cannot be"),
+        ({"size_mm": -1.0}, "the size is -1 mm"),
         ({"u_gap_mm": float("nan")}, "Give 0 mm or more."),
     ],
 )

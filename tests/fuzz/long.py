@@ -25,9 +25,9 @@ SLOWEST_S, MOST_MB = 2.0, 300
 # How often each is drawn: cheap ones more often.
 WEIGHTS = {
     "length": 220, "expression": 160, "trace_code": 100, "pasted": 25, "record": 90, "sheet": 60,
-    "profile": 30, "instruments": 60, "material": 60, "readings": 20, "round_trip": 20,
+    "profile": 30, "instruments": 60, "material": 60, "readings": 20, "round_trip": 10,
     "workshop_file": 60, "cache": 25, "journal_folder": 15, "trials_table": 50, "workbook": 12,
-    "variants": 20, "mesh_file": 30, "plan": 2, "command_line": 3,
+    "variants": 20, "mesh_file": 15, "plan": 1, "command_line": 3,
 }  # fmt: skip
 WORDS = [
     b"\0", b"\xff\xfe", b"\xef\xbb\xbf", b"=1+1", b"6" * 320, b"1e999", b"-0", b"nan", b"inf",

@@ -10,8 +10,10 @@ import pytest
 from fitkit.core.errors import JournalError
 from fitkit.journal import Journal, MachineRecord, history, trial_of
 from fitkit.journal.codes import trace_code
+from fitkit.journal.files import Damage, set_aside
 from fitkit.journal.index import CACHE
 from fitkit.journal.lookup import table
+from fitkit.journal.records import SCHEMA
 
 CODE = trace_code(of=b"room")
 
@@ -89,13 +91,24 @@ def test_what_is_no_sound_record_is_set_aside_and_named(journal, spoil):
     "spoil",
     [
         lambda path: path.write_text("[" * 200_000),
-        lambda path: path.write_text(json.dumps({"layout": 5, "rows": [1, None, {"file": "x"}]})),
-        lambda path: path.write_text(json.dumps({"layout": 5, "rows": 7})),
+        lambda path: _with(path, rows=[1, None, ["x"], {"file": "x"}]),
+        lambda path: _with(path, rows=7),
+        lambda path: _with(path, bad=[["x", "y", 1, 2]]),
+        lambda path: _with(path, layout=-1),
         lambda path: path.write_text("7"),
         lambda path: path.write_bytes(b"\xff\x00"),
         lambda path: _without_words(path),
     ],
-    ids=["brackets", "no rows", "a number as rows", "a number", "bytes", "rows without words"],
+    ids=[
+        "brackets",
+        "no rows",
+        "a number as rows",
+        "a short row",
+        "another layout",
+        "a number",
+        "bytes",
+        "rows without words",
+    ],
 )
 def test_a_damaged_cache_costs_a_rebuild_and_nothing_else(journal, spoil):
     journal.records()
@@ -105,12 +118,41 @@ def test_a_damaged_cache_costs_a_rebuild_and_nothing_else(journal, spoil):
     assert journal.damaged == ()
 
 
+def _with(path, **changes):
+    path.write_text(json.dumps(json.loads(path.read_text()) | changes))
+
+
 def _without_words(path):
-    content = json.loads(path.read_text())
-    for row in content["rows"]:
-        for name in ("made_at", "kind", "code", "text", "part"):
-            row.pop(name, None)
-    path.write_text(json.dumps(content))
+    rows = json.loads(path.read_text())["rows"]
+    _with(path, rows=[[None if isinstance(one, str) else one for one in row] for row in rows])
+
+
+def from_a_newer_release(path):
+    record = json.loads(note("room", code=CODE).to_json())
+    path.write_text(json.dumps(record | {"schema": SCHEMA + 1, "humidity": 0.4}))
+
+
+def test_a_record_of_a_newer_release_is_named_as_newer_and_not_as_damaged(journal):
+    from_a_newer_release(place(journal))
+    many_brackets(place(journal, "NX7GAU9"))
+    for _ in range(2):  # read from the files, then from the cache
+        newer, rotten = sorted(journal.damaged, key=lambda item: not item.newer)
+        assert (newer.name, newer.newer) == (place(journal).name, True)
+        assert (rotten.name, rotten.newer) == (place(journal, "NX7GAU9").name, False)
+    damaged, old = set_aside(journal.damaged)
+    assert rotten.name in damaged
+    assert newer.name in old
+    assert "too old for it" in old
+    assert "Update fitkit. The file is sound." in old
+    assert "cannot be read" not in old
+    assert "Restore" not in old
+
+
+def test_many_damaged_records_are_counted_not_all_listed(journal):
+    items = [Damage(name=f"{n}.json", why="it is empty") for n in range(50)]
+    lines = set_aside(items, most=3)
+    assert len(lines) == 4
+    assert lines[-1].endswith("47 further records")
 
 
 def test_a_record_that_rots_with_its_size_and_time_kept_is_set_aside(journal):

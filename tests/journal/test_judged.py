@@ -168,7 +168,7 @@ def test_drift_by_hand(journal, made):
     assert check.p == pytest.approx(0.0455, abs=5e-5)
     assert not check.drifted
     assert str(check) == (
-        "1 size measured on 1 print came out with 0.100 mm more plastic than foretold, on average "
+        "1 size measured on 1 print came out with 0.100 mm more plastic than predicted, on average "
         "(with nothing changed, chance alone does as much in 5 % of cases): no sign of drift"
     )
 

@@ -51,7 +51,7 @@ def test_filters(filled, wanted, parts):
 
 
 def test_a_wrong_date_is_told(filled):
-    with pytest.raises(JournalError, match=r"'last week' is no date\. Write it as"):
+    with pytest.raises(JournalError, match=r"'last week' is not a date\. Write it as"):
         filled[0].table(since="last week")
 
 

@@ -49,12 +49,12 @@ def test_old_verdicts_still_teach(old):
     ("content", "message"),
     [
         (b"", "empty"),
-        (b'{"schema": 2', "no whole JSON"),
-        (b"[" * 100_000, "no whole JSON"),
-        (b"17", "no record"),
+        (b'{"schema": 2', "not whole JSON"),
+        (b"[" * 100_000, "not whole JSON"),
+        (b"17", "not a record"),
         (b"{}", "names no schema version"),
         (b'{"schema": true}', "key"),
-        (b'{"schema": 3}', "later fitkit"),
+        (b'{"schema": 4}', "newer release of fitkit wrote it"),
         (b'{"schema": 2, "kind": "poem"}', "key"),
     ],
 )

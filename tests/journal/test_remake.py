@@ -117,14 +117,21 @@ def moved(profile, by):
     return replace(profile, prior=replace(profile.prior, mean=profile.prior.mean + by))
 
 
+def keep_bodies(journal, part, code="K7M3PXA"):
+    """Put the exact bodies of a part into a journal, as a make does."""
+    from fitkit.core.files import write_atomic
+    from fitkit.export.step import step_bytes
+    from fitkit.journal.kept_bodies import packed_bodies
+
+    bodies, path, packed = packed_bodies(journal.folder, step_bytes(part), code=code)
+    write_atomic(path, packed)
+    return bodies
+
+
 @pytest.fixture
 def kept(journal, record):
     """Give a record whose exact bodies lie in the journal."""
-    from fitkit.export.step import step_bytes
-    from fitkit.journal.kept_bodies import keep_bodies
-
-    bodies = keep_bodies(journal.folder, step_bytes(rebuild(record)))
-    held = record.model_copy(update={"bodies": bodies})
+    held = record.model_copy(update={"bodies": keep_bodies(journal, rebuild(record))})
     journal.add(held)
     return journal.print_of(held.code)
 
@@ -176,9 +183,6 @@ def test_a_hole_that_moved_by_itself_is_told(journal, kept, tmp_path, monkeypatc
     """Volume, surface, box and key sizes agree; the centre of mass does not."""
     from build123d import Cylinder, Pos
 
-    from fitkit.export.step import step_bytes
-    from fitkit.journal.kept_bodies import keep_bodies
-
     shape, at = Block.build, [0.0]
 
     def holed(self, drawn=None, *, title=""):
@@ -192,7 +196,7 @@ def test_a_hole_that_moved_by_itself_is_told(journal, kept, tmp_path, monkeypatc
     held = kept.model_copy(
         update={
             "geometry": geometry_of(part),
-            "bodies": keep_bodies(journal.folder, step_bytes(part)),
+            "bodies": keep_bodies(journal, part),
         }
     )
     at[0] = 0.5
@@ -209,9 +213,6 @@ def test_two_holes_that_moved_apart_are_told(journal, kept, tmp_path, monkeypatc
     """Volume, surface, box, key sizes and the centre of mass all agree."""
     from build123d import Cylinder, Pos
 
-    from fitkit.export.step import step_bytes
-    from fitkit.journal.kept_bodies import keep_bodies
-
     shape, at = Block.build, [6.0]
 
     def holed(self, drawn=None, *, title=""):
@@ -226,7 +227,7 @@ def test_two_holes_that_moved_apart_are_told(journal, kept, tmp_path, monkeypatc
     held = kept.model_copy(
         update={
             "geometry": geometry_of(part),
-            "bodies": keep_bodies(journal.folder, step_bytes(part)),
+            "bodies": keep_bodies(journal, part),
         }
     )
     at[0] = 6.3
@@ -236,8 +237,7 @@ def test_two_holes_that_moved_apart_are_told(journal, kept, tmp_path, monkeypatc
 
 
 def test_kept_bodies_that_were_changed_or_lost_are_told(journal, kept, tmp_path):
-    from fitkit.export.step import step_bytes
-    from fitkit.journal.kept_bodies import FOLDER, keep_bodies
+    from fitkit.journal.kept_bodies import FOLDER
 
     path = journal.folder / FOLDER / kept.bodies.name
     path.write_bytes(path.read_bytes()[:-9] + b"123456789")
@@ -248,7 +248,7 @@ def test_kept_bodies_that_were_changed_or_lost_are_told(journal, kept, tmp_path)
     with pytest.raises(JournalError, match="cannot be read"):
         reprint(kept, tmp_path / "again", journal=journal.folder)
     assert reprint(kept, tmp_path / "now", kinds=["stl"], journal=journal.folder, present=True)
-    foreign = keep_bodies(journal.folder, step_bytes(Block.of(height="2 mm").build()))
+    foreign = keep_bodies(journal, Block.of(height="2 mm").build(), "NX7GAU9")
     other = kept.model_copy(update={"bodies": foreign})
     with pytest.raises(JournalError, match="not those of the record"):
         reprint(other, tmp_path / "again", journal=journal.folder)

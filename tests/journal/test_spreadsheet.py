@@ -107,7 +107,7 @@ def test_a_workbook_that_unpacks_without_bound_is_refused(tmp_path):
     with pytest.raises(JournalError, match="unpacks to more than 20 MB"):
         read_trials(path)
     path.write_bytes(b"not a workbook")
-    with pytest.raises(JournalError, match="no archive"):
+    with pytest.raises(JournalError, match="not an archive"):
         read_trials(path)
 
 

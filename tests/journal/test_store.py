@@ -77,11 +77,11 @@ def test_damaged_files_are_set_aside_and_named_and_the_rest_loads(journal, made)
     assert journal.records() == good
     why = {item.name: item.why for item in journal.damaged}
     assert len(why) == 5
-    assert "no whole JSON" in why[f"2026-03-11-{half.code}.json"]
+    assert "not whole JSON" in why[f"2026-03-11-{half.code}.json"]
     assert "empty" in why[f"2026-03-11-{empty.code}.json"]
-    assert "made by a later fitkit (schema 99" in why[f"2026-03-11-{later.code}.json"]
+    assert "a newer release of fitkit wrote it (schema 99" in why[f"2026-03-11-{later.code}.json"]
     assert any("its name is not that of record" in text for text in why.values())
-    with pytest.raises(JournalError, match=r"no whole JSON.*Restore the file"):
+    with pytest.raises(JournalError, match=r"not whole JSON.*Restore the file"):
         journal.get(half.code)
 
 

@@ -227,7 +227,7 @@ def test_a_size_that_is_chosen_is_not_asked_for(tmp_path) -> None:
 def test_a_choice_that_the_template_has_not_is_refused_and_nothing_is_written(tmp_path) -> None:
     with pytest.raises(FaultList, match="standof"):
         new_part("mine", folder=tmp_path / "new", choices={"standof": "screw"})
-    with pytest.raises(PartError, match="no template 'bord case'"):
+    with pytest.raises(PartError, match="there is no template 'bord case'"):
         new_part("mine", template="bord case", folder=tmp_path / "new")
     with pytest.raises(SheetError, match=r"Make it with '.*fitkit ladder'"):
         new_part("mine", template="fit ladder", folder=tmp_path / "new")

@@ -154,7 +154,7 @@ def test_who_has_not_read_what_is_named() -> None:
     with pytest.raises(StatsError, match=r"B has not read 2\. Let everyone read every part"):
         crossed_study(gap, part="part", appraiser="appraiser", value="value")
     single = FRAME.drop_duplicates(["part", "appraiser"])
-    with pytest.raises(StatsError, match="nothing read twice"):
+    with pytest.raises(StatsError, match="nothing was read twice"):
         crossed_study(single, part="part", appraiser="appraiser", value="value")
 
 

@@ -29,7 +29,7 @@ PROVOKED = [
     Provoked("ball seat", {}, "retention", {"mouth": 12.0}),
     Provoked("ball seat", {"style": "arms", "arm": "40 mm"}, "arm"),
     Provoked("ball seat", {"ball": "8 mm", "retention": "0.2 mm", "slits": 12}, "slits"),
-    Provoked("ball seat", {"wall": "6 mm"}, "retention"),
+    Provoked("ball seat", {"wall": "6 mm", "slits": 4, "retention": "1.5 mm"}, "retention"),
     Provoked("cradle", {"grip": "2 mm", "diameter": "8 mm"}, "grip"),
     Provoked("cradle", {}, "grip", {"mouth": 30.0}),
     Provoked("cradle", {"wall": "6 mm", "diameter": "8 mm"}, "wall"),

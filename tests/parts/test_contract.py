@@ -79,7 +79,7 @@ def test_a_size_drawn_on_a_template_without_fit_sizes_is_told_to_be_left_out():
     with pytest.raises(PartError) as caught:
         template("calibration coupon").of().build({"peg": 8.0})
     assert str(caught.value) == (
-        "calibration coupon: no fit size 'peg'. It has none: leave it out."
+        "calibration coupon: there is no size 'peg' that must fit. Leave it out."
     )
 
 

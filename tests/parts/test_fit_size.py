@@ -56,7 +56,7 @@ def test_sizes_are_drawn_as_given_and_plain_where_nothing_is_given() -> None:
 
 
 def test_a_size_that_was_not_declared_is_refused_with_those_that_were() -> None:
-    with pytest.raises(PartError, match="no fit size 'prot 1 width'") as caught:
+    with pytest.raises(PartError, match="there is no size 'prot 1 width'") as caught:
         some().drawn({"prot 1 width": 9.0}, where="box")
     assert (caught.value.where, "port 1 width" in str(caught.value.remedy)) == ("box", True)
 

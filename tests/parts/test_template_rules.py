@@ -86,10 +86,17 @@ def test_cradle_section_has_the_area_that_shapely_finds():
     assert section.area == pytest.approx(whole.area, rel=1e-4)
 
 
-def test_cup_volume_is_that_of_a_sphere_cut_off():
-    cup = cup_form(20, 19, 1)
-    z = np.linspace(-10, cup.lip - cup.centre, 200_001)
-    assert cup.cap == pytest.approx(np.trapezoid(np.pi * (100 - z**2), z), rel=1e-6)
+def test_cup_volume_is_that_of_its_rings():
+    cup = cup_form(20, 19, 2, 3.4)
+    z = np.linspace(2, cup.lip, 400_001)
+    dish = np.sqrt(np.clip(11.0**2 - (z - 13.0) ** 2, 0, None))
+    # Out from the pad, or from the axis above it, to the wall with its rounded corner.
+    pad = np.where(z < cup.top, 6.0, 0.0)
+    r = cup.root
+    corner = np.where(z < 3.4 + r, r - np.sqrt(np.clip(r**2 - (3.4 + r - z) ** 2, 0, None)), 0.0)
+    bore = np.where(z < cup.low, cup.bore - corner, np.sqrt(100 - (z - 12.0) ** 2))
+    empty = np.where(z < cup.top, dish**2, 0.0) + np.where(z < 3.4, 0.0, bore**2 - pad**2)
+    assert cup.hollow(20) == pytest.approx(np.trapezoid(np.pi * empty, z), rel=1e-4)
 
 
 def test_flutes_are_as_deep_as_asked():
@@ -127,7 +134,11 @@ def test_tray_arms_are_as_long_as_their_strain_asks():
 
 REFUSALS = [
     (ClipTray, {"body_length": "12 mm", "arm": "3 mm", "catch": "2 mm"}, "clip tray, arm: 3 mm"),
-    (BallSeat, {"wall": "6 mm"}, "ball seat, retention: 0.6 mm is above 0.3569 mm: 8 pieces"),
+    (
+        BallSeat,
+        {"wall": "6 mm", "slits": 4, "retention": "1.5 mm"},
+        "ball seat, retention: 1.5 mm is above 0.",
+    ),
     (Cradle, {"wall": "6 mm", "diameter": "8 mm"}, "cradle, wall: 6 mm"),
     (Cradle, {"hold": "strap", "length": "10 mm"}, "cradle, strap: 8 mm is above 4 mm"),
     (HangerPlate, {"head": "5 mm"}, "hanger plate, head: 5 mm is below 5.5 mm"),
@@ -234,6 +245,7 @@ def test_box_lid_takes_its_corners_from_a_diagonal():
         {},
         {"slits": 5, "strain": 2},
         {"ball": "8 mm", "wall": "1.6 mm", "slits": 4, "retention": "0.2 mm", "strain": 6},
+        {"ball": "8 mm"},
         {"ball": "60 mm", "slits": 12},
         {"style": "arms"},
     ],
@@ -244,9 +256,39 @@ def test_slits_part_a_seats_lip_from_its_ground_to_its_edge(values, section):
     arm, solid = seat.arms[0], seat.bodies[0].solid
     for down in (0.05, arm.length_mm / 2, arm.length_mm - 0.05):
         pieces = section(solid, (0, 0, arm.at[2] - down), (0, 0, 1)).material
-        assert len(pieces.geoms) == arm.count
-    below = section(solid, (0, 0, arm.at[2] - arm.length_mm - 0.05), (0, 0, 1)).material
+        # The pad, in the middle, is none of them.
+        lips = [one for one in pieces.geoms if one.convex_hull.distance(shapely.Point(0, 0)) > 0.1]
+        assert len(lips) == arm.count
+    root = arm.at[2] - arm.length_mm - arm.root_radius_mm
+    below = section(solid, (0, 0, root - 0.05), (0, 0, 1)).material
     assert below.geom_type == "Polygon"
+
+
+@pytest.mark.parametrize("values", [{}, {"slits": 5, "strain": 2}, {"style": "arms"}], ids=str)
+def test_jaws_find_a_piece_of_a_seats_lip_on_both_sides(values, section):
+    seat = BallSeat.of(**values).build()
+    for name in ("seat", "mouth"):
+        (size,) = (d for d in seat.dimensions if d.name == name)
+        level = (0.0, 0.0, size.start[2] - 0.01)
+        found = section(seat.bodies[0].solid, level, (0, 0, 1)).material
+        for (x, y, _), out in ((size.start, -1), (size.end, 1)):
+            # Jaws 1 mm wide lie on the lip all over.
+            jaw = shapely.box(x + out * 0.2, y - 0.5, x + out * 0.6, y + 0.5)
+            assert found.contains(jaw)
+
+
+def test_a_seats_lip_grows_as_long_as_its_strain_asks_and_its_root_is_round(section):
+    short, long = (BallSeat.of(strain=strain).build().arms[0] for strain in (0.7, 0.35))
+    assert long.length_mm > 1.2 * short.length_mm
+    seat = BallSeat.of().build()
+    arm = seat.arms[0]
+    assert arm.root_radius_mm == 1.0
+    # The corner as built: half a millimetre up, the round still fills r (1 - cos 30°) = 0.134 mm.
+    floor = arm.at[2] - arm.length_mm - 1.0
+    bore = 12.5 * math.cos(math.radians(15))
+    material = section(seat.bodies[0].solid, (0, 0, floor + 0.5), (0, 0, 1)).material
+    assert material.contains(shapely.Point(bore - 0.1, 0))
+    assert not material.contains(shapely.Point(bore - 0.17, 0))
 
 
 def test_arms_that_bend_across_the_layers_say_so():

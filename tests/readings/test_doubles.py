@@ -48,10 +48,10 @@ def test_a_date_that_a_spreadsheet_made_is_taken(when: str) -> None:
 
 
 @pytest.mark.parametrize("when", ["2026-13-45", "soon", "03/04/2026"])
-def test_a_date_that_cannot_be_told_is_a_remark_and_the_reading_counts(when: str) -> None:
+def test_a_date_that_cannot_be_read_is_a_remark_and_the_reading_counts(when: str) -> None:
     table = _table(("20.01", when))
     assert len(table.counted) == 1
-    assert "is not a date that can be told" in table.frame["remark"].iloc[0]
+    assert "is not a date that fitkit can read" in table.frame["remark"].iloc[0]
 
 
 def test_what_the_instrument_cannot_show_is_flagged_and_spoils_no_other_reading() -> None:

@@ -143,7 +143,7 @@ def _filled(character):
     return unary_union(outers).difference(unary_union(holes)).area / caps**2
 
 
-@pytest.mark.parametrize("character", "çşţąęŮơưÇŞĄ")
+@pytest.mark.parametrize("character", "çşţąęŮơưÇŞĄḕ")
 def test_overlapping_outlines_of_a_letter_are_united(character):
     polygons = _as_polygons(character)
     assert all(polygon.is_valid for polygon in polygons)

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from fitkit.stats.gauge import GaugeStudy
 
 SIGNS = (-1, 1)
-POOLED = "interaction is no larger than the repeats: counted with them"
+POOLED = "the interaction is not larger than the repeats and is counted with them"
 NO_PARTS = "parts differ by no more than the readings do"
 
 

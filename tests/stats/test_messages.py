@@ -37,6 +37,12 @@ if TYPE_CHECKING:
 CALIPERS = Instrument(name="c", resolution_mm=0.01, mpe_mm=0.03, inside_face_mm=3.5)
 LENGTH = Estimate.of("length", 10.0, 0.1)
 BOX = {"long": LENGTH, "wide": Estimate.of("wide", 4.0, 0.1)}
+NOT_ONE = (
+    "is not an estimate. Give a finite value, an uncertainty of zero or more, and one degree of "
+    "freedom or more."
+)
+TOO_FEW = "there are fewer than two parts or appraisers, or nothing was read twice."
+ABOVE = "Give a spread of zero or more, and the others above zero."
 EDGES = "Give edges as one of: far, near, same side, zeroed on the hole."
 ENOUGH = "Let two or more read two or more parts, each twice or more."
 TWO_PARTS = (
@@ -92,21 +98,21 @@ PLACED = table({"reading": "9", "place": "bed"}, {"reading": "8", "place": "mid"
     ("act", "message"),
     [
         (lambda: estimate(bars("9", "8"), "lid"),
-         "box.csv: no reading of 'lid'. It has: bar."),
+         "box.csv: no reading of 'lid' can be used. It has: bar."),
         (lambda: estimate(table({"reading": "9"}, {"feature": "cap", "reading": "8"}), "lid"),
-         "box.csv: no reading of 'lid'. It has: bar, cap."),
+         "box.csv: no reading of 'lid' can be used. It has: bar, cap."),
         (lambda: estimate(bars("?"), "bar"),
-         "box.csv: no reading of 'bar'. It has: none at all."),
+         "box.csv: no reading of 'bar' can be used. It has: none at all."),
         (lambda: estimates(bars("9").leave_out(2, "typo")),
-         "bar: every reading is left out. Take one back, or read it again."),
+         "bar: every reading is left out. Take one back, or read the feature again."),
         (lambda: estimates(table({"reading": "9", "mode": "inside"}, {"reading": "8"})),
          "bar: its readings differ in mode: 'inside', 'outside'. "
-         "Give what was read in two ways two names."),
+         "Use two feature names for what was read in two ways."),
         (lambda: estimates(table({"reading": "9", "round": "yes"}, {"reading": "8"})),
          "bar: its readings differ in round: 'yes', ''. "
-         "Give what was read in two ways two names."),
+         "Use two feature names for what was read in two ways."),
         (lambda: estimates(PLACED, place="seam"),
-         "bar: no reading at 'seam'. There are: bed, mid."),
+         "bar: no reading was taken at 'seam'. There are: bed, mid."),
         (lambda: estimates(bars("9", "8"), repeatability="pooled"),
          "bar, instrument: has no pooled repeatability. "
          "Give repeatability and repeatability_df in the instruments file."),
@@ -116,61 +122,64 @@ PLACED = table({"reading": "9", "place": "bed"}, {"reading": "8", "place": "mid"
         (lambda: estimates(TIGHT_HOLE, instruments=[CALIPERS]),
          "span: jaws of 3.5 mm over their faces do not enter 'hole' of 3.10 mm. "
          "Check both, or read the span over the near edges with the outside jaws."),
-        (lambda: _celsius("warm"), "'warm' is no temperature. Write '45 °C'."),
+        (lambda: _celsius("warm"), "'warm' is not a temperature. Write '45 °C'."),
         (lambda: centre_distance(BOX, "long", holes="wide"),
          f"centre distance: the edges over which 'long' was read are not given. {EDGES}"),
         (lambda: centre_distance(BOX, "long", holes="hole", edges="far"),
-         "no feature 'hole'. There are: long, wide."),
+         "there is no feature 'hole'. There are: long, wide."),
         (lambda: centre_distance({}, "long", holes="hole", edges="far"),
-         "no feature 'long'. There are: none."),
+         "there is no feature 'long'. There are: none."),
         (lambda: port_offset(BOX, "long", "wide", edge="left"),  # type: ignore[arg-type]
          "port offset: it is not said to which edge 'long' was read. "
          "Give edge as 'near' or 'far'."),
         (lambda: agreement([LENGTH]),
-         "one way alone agrees with nothing. Give two or more."),
+         "one way to a size cannot be compared. Give two or more."),
         (lambda: Estimate.of("rim", math.inf, 0.1),
-         "rim: inf mm, u 0.1 mm, inf degrees of freedom is no estimate"),
+         f"rim: inf mm with u = 0.1 mm and inf degrees of freedom {NOT_ONE}"),
         (lambda: Estimate.of("rim", 1.0, math.inf),
-         "rim: 1 mm, u inf mm, inf degrees of freedom is no estimate"),
+         f"rim: 1 mm with u = inf mm and inf degrees of freedom {NOT_ONE}"),
         (lambda: Estimate.of("rim", 1.0, 0.1, df=0.9),
-         "rim: 1 mm, u 0.1 mm, 0.9 degrees of freedom is no estimate"),
+         f"rim: 1 mm with u = 0.1 mm and 0.9 degrees of freedom {NOT_ONE}"),
         (lambda: (LENGTH + BOX["wide"]).without("temperature"),
          "length + wide: does not rest on 'temperature'. It rests on: length, wide."),
         (lambda: LENGTH * BOX["wide"],  # type: ignore[operator]
-         "'length' times 'wide' gives an area, no length. "
+         "'length' times 'wide' gives an area, not a length. "
          "Work with `.uncertain`, which has no unit."),
         (lambda: LENGTH / BOX["wide"],  # type: ignore[operator]
-         "'length' over 'wide' gives a plain number, no length. "
+         "'length' over 'wide' gives a plain number, not a length. "
          "Work with `.uncertain`, which has no unit."),
         (lambda: 2.5 / LENGTH,
-         "length: 2.5 over a length is no length. Work with `.uncertain`, which has no unit."),
+         "length: 2.5 divided by a length is not a length. "
+         "Work with `.uncertain`, which has no unit."),
         (lambda: grubbs([1.0, 2.0]),
          "2 readings cannot show an outlier. Take three or more."),
-        (lambda: robust([1.0, 2.0]), "2 readings cannot show an outlier"),
+        (lambda: robust([1.0, 2.0]),
+         "2 readings cannot show an outlier. Take three or more."),
         (lambda: pooled_repeatability(bars("9")),
          "box.csv: nothing was read twice. Read some features again."),
         (lambda: propagate(lambda x: x, {"x": LENGTH}, rng=np.random.default_rng(1), draws=999),
-         "999 draws show no 95 % interval. Draw 1000 or more."),
+         "999 draws are too few for a 95 % interval. Draw 1000 or more."),
         (lambda: propagate(lambda x: x * math.nan, {"x": LENGTH}, rng=np.random.default_rng(1)),
-         "the model gives no finite value for some draws"),
+         "the model gives a value that is not finite for some draws. "
+         "Check the model at the ends of its inputs, such as a root of a difference."),
         (lambda: draw(Estimate(name="sum", uncertain=LENGTH.uncertain), 9, np.random.default_rng()),
          "sum: the distribution of 'length' is not known. Make it with Estimate.of."),
         (lambda: study_figure(
             ReadingTable.of([{"feature": "a", "reading": "1 mm", "by": who} for who in "ABCDEFG"]),
             part="feature", appraiser="by"),
-         "7 readers. Draw at most 6."),
+         "7 readers cannot be told apart in one picture. Draw at most 6."),
         (lambda: one_way_study(study("a A 1\na A 2"), part="part", value="mm"), TWO_PARTS),
         (lambda: one_way_study(study("a A 1\nb A 2"), part="part", value="mm"), TWO_PARTS),
         (lambda: one_way_study(study("a A 1\nb A 2"), part="part", value="size"),
-         "no column 'size'. There are: part, who, mm."),
+         "there is no column 'size'. There are: part, who, mm."),
         (lambda: one_way_study(study("a A 1").iloc[:0], part="part", value="mm"),
-         "no reading that counts. Fill in the readings first."),
+         "no reading counts. Fill in the readings first."),
         (crossed("a A 1\na A 2\na B 1\na B 2"),
-         f"fewer than two parts or appraisers, or nothing read twice. {ENOUGH}"),
+         f"{TOO_FEW} {ENOUGH}"),
         (crossed("a A 1\na A 2\nb A 1\nb A 2"),
-         f"fewer than two parts or appraisers, or nothing read twice. {ENOUGH}"),
+         f"{TOO_FEW} {ENOUGH}"),
         (crossed("a A 1\nb A 2\na B 1\nb B 2"),
-         f"fewer than two parts or appraisers, or nothing read twice. {ENOUGH}"),
+         f"{TOO_FEW} {ENOUGH}"),
         (crossed("a A 1\na A 2\nb A 1\nb B 2"),
          "crossed gauge study: B has not read a. Let everyone read every part at least once, or "
          "leave that part or person out; `one_way_study` does without persons."),
@@ -183,11 +192,11 @@ PLACED = table({"reading": "9", "place": "bed"}, {"reading": "8", "place": "mid"
          "Let everyone read every part at least once, or leave that part or person out; "
          "`one_way_study` does without persons."),
         (lambda: repeats_needed(-0.1, 4, wanted_U_mm=0.1),
-         "repeats for a spread, degrees of freedom or U that cannot be"),
+         f"a spread of -0.1 mm, 4 degrees of freedom or a wanted U of 0.1 mm cannot be. {ABOVE}"),
         (lambda: repeats_needed(0.1, 0, wanted_U_mm=0.1),
-         "repeats for a spread, degrees of freedom or U that cannot be"),
+         f"a spread of 0.1 mm, 0 degrees of freedom or a wanted U of 0.1 mm cannot be. {ABOVE}"),
         (lambda: repeats_needed(0.1, 4, wanted_U_mm=0.0),
-         "repeats for a spread, degrees of freedom or U that cannot be"),
+         f"a spread of 0.1 mm, 4 degrees of freedom or a wanted U of 0 mm cannot be. {ABOVE}"),
         (lambda: repeats_needed(0.02, 40, wanted_U_mm=0.02, other_u_mm=0.018),
          "no number of repeats up to 1000 gives U = 0.02 mm; 0.035 mm stays however often you "
          "read. Use a better instrument, check its zero, or allow a larger U."),

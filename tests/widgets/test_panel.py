@@ -177,6 +177,36 @@ def test_readings_saved_in_a_grid_move_the_panel(sheet, tmp_path):
     panel.close()
 
 
+def test_a_panel_shows_the_findings_that_making_would(sheet, tmp_path):
+    """The panel gathers what checks need before the part is built, `make` after it."""
+    from fitkit.flow import build, prepare
+    from fitkit.flow.built import mesh_part
+    from fitkit.make.checking import check
+    from fitkit.widgets.findings import shown_finding
+
+    write(tmp_path / "plate.csv", 64.0, 64.02, 64.51)
+    panel = part_panel(sheet)
+    until(lambda: panel.doc["checked"])
+    plan = prepare(sheet)
+    expected = [shown_finding(one) for one in check(plan, mesh_part(build(plan)))]
+    assert panel.doc["findings"] == expected
+    assert {"cost", "assembly", "readings"} <= {one["check"] for one in expected}
+    assert not panel.doc["checking"]
+    panel.close()
+
+
+def test_a_shape_comes_though_its_checks_cannot_run(sheet, tmp_path):
+    write(tmp_path / "plate.csv", 64.0, 64.02, 64.01)
+    use = sheet.use.model_copy(update={"material": "none.toml"})
+    panel = part_panel(sheet.model_copy(update={"use": use}))
+    until(lambda: panel.doc["said_bad"])
+    assert "The checks did not run." in panel.doc["said"]
+    assert "none.toml" in panel.doc["said"]
+    assert panel._scene is not None
+    assert (panel.doc["checking"], panel.doc["checked"]) == (False, False)
+    panel.close()
+
+
 def test_a_sheet_is_saved_and_loaded(sheet, tmp_path):
     write(tmp_path / "plate.csv", 64.0, 64.02, 64.01)
     panel = part_panel(sheet)

@@ -11,7 +11,7 @@ from rig import PlateTray
 from typing_extensions import is_typeddict
 
 from fitkit.core.errors import FitkitError
-from fitkit.core.finding import SEVERITIES
+from fitkit.core.finding import MARKS, SEVERITIES
 from fitkit.fits import VERDICTS
 from fitkit.flow import PartSheet, PrinterChoice, build, prepare
 from fitkit.journal import Journal, PrintRecord
@@ -72,14 +72,10 @@ def test_the_pages_file_is_as_it_would_be_written_now(script):
 
 
 def test_signs_and_colours_agree_with_every_other_place_that_shows_them():
-    from fitkit.views.notebook import _MARKS as in_notebook
-    from fitkit.views.terminal import _MARKS as in_terminal
-
-    assert tuple(protocol.MARKS) == SEVERITIES
-    assert {word: mark for word, (mark, _style) in in_terminal.items()} == protocol.MARKS
-    assert in_notebook == {word: f"{mark} {word}" for word, mark in protocol.MARKS.items()}
-    assert tuple(protocol.SIGNS) == VERDICTS
     constants = protocol.constants()
+    assert tuple(MARKS) == SEVERITIES
+    assert constants["MARKS"] == MARKS
+    assert tuple(protocol.SIGNS) == VERDICTS
     assert constants["BODY_COLOURS"] == list(PALETTE)
     assert [view["name"] for view in constants["VIEWS"]] == list(VIEWS)
     assert get_args(protocol.View) == tuple(VIEWS)

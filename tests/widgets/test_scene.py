@@ -5,12 +5,16 @@ import pytest
 import trimesh
 from rig import PlateTray
 
+from fitkit.core.errors import CheckError
+from fitkit.core.finding import Finding
 from fitkit.solids.mesh import Mesh
 from fitkit.widgets.gaps import REACH_MM, faces_near, gap_field, refined
 from fitkit.widgets.scene import (
     FINE,
     ON_BED,
     OVERHANG,
+    Gaps,
+    Scene,
     _marks,
     build_scene,
     shading_normals,
@@ -66,6 +70,35 @@ def test_a_scene_names_each_array_that_it_sends(built):
     # The finer mesh is the plate itself: the same box, whichever way it is cut up.
     assert near["corners"].min(axis=0) == pytest.approx(scene.meshes["plate"].bounds[0], abs=1e-4)
     assert near["corners"].max(axis=0) == pytest.approx(scene.meshes["plate"].bounds[1], abs=1e-4)
+
+
+def test_findings_are_reported_as_they_come_before_the_gaps(built):
+    note, stop = (
+        Finding(check=severity, severity=severity, text=severity) for severity in ("note", "stop")
+    )
+
+    def checks(part, meshes):
+        assert {"tray", "plate"} <= set(meshes)
+        yield (note,)
+        yield ()
+        yield (stop,)
+
+    told = []
+    found = build_scene(PlateTray.of(), {}, "my tray", checks, report=told.append)
+    assert [type(one) for one in told] == [Scene, tuple, tuple, Gaps]
+    assert told[1:3] == [(note,), (stop, note)]
+    assert found == (stop, note)
+
+
+def test_gaps_come_even_where_a_check_fails(built):
+    def checks(part, meshes):
+        raise CheckError("no such material", code="check.none")
+        yield ()
+
+    told = []
+    with pytest.raises(CheckError):
+        build_scene(PlateTray.of(), {}, "my tray", checks, report=told.append)
+    assert [type(one) for one in told] == [Scene, Gaps]
 
 
 def test_gaps_round_the_plate_are_those_drawn(built):

@@ -569,7 +569,7 @@ def test_what_does_not_go_is_refused_in_words(values, words):
 
 
 def test_unknown_fit_size_is_refused():
-    with pytest.raises(PartError, match="no fit size 'pocket lenght'"):
+    with pytest.raises(PartError, match="there is no size 'pocket lenght'"):
         case().build({"pocket lenght": 58.0})
 
 

@@ -103,5 +103,5 @@ def test_bad_ladders_are_refused(values: dict[str, object], text: str) -> None:
 
 
 def test_unknown_drawn_size_is_refused() -> None:
-    with pytest.raises(PartError, match="no fit size 'hole 9'"):
+    with pytest.raises(PartError, match="there is no size 'hole 9'"):
         FitLadder.of().build({"hole 9": 10.0})

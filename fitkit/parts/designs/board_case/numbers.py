@@ -21,6 +21,7 @@ from fitkit.parts.designs.board_case.lugs import lug_places, lug_sizes
 from fitkit.parts.designs.board_case.practice import (
     ARM_WIDTH_MM,
     BARB_MM,
+    BOARD_SCREW_PLAY_MM,
     HOOK_MM,
     SLACK_MM,
     SLIT_FOOT_MM,
@@ -338,7 +339,7 @@ def boss_numbers(form: Form) -> tuple[Boss, ...]:
                 outer_mm=2 * standoff_radius(form),
                 hole_mm=bore_diameter(form),
                 depth_mm=form.board_z - max(1.0, form.board_z - 12.0),
-                screw_mm=case.hole_diameter - 0.2,
+                screw_mm=case.hole_diameter - BOARD_SCREW_PLAY_MM,
                 at=(x, y, form.board_z),
                 insert_mm=bore_diameter(form) if case.standoff == "heat-set" else None,
             )

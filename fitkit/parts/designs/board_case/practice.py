@@ -8,6 +8,7 @@ __all__ = [
     "ARM_THICK_MM",
     "ARM_WIDTH_MM",
     "BARB_MM",
+    "BOARD_SCREW_PLAY_MM",
     "CATCH_MM",
     "DETENT_MM",
     "DETENT_STRAIN",
@@ -58,6 +59,7 @@ RIB_MM = 1.6  # left between vents
 FOOT_MM = 0.4  # chamfer at the bed against the first layer's flare
 TEXT_DEPTH_MM = 0.4
 BARB_MM = 0.25  # of a snap post, on each side
+BOARD_SCREW_PLAY_MM = 0.2  # what a board's holes are wider than their screws
 WELL_GAP_MM = 0.7  # between a snap post and its well: room to bend, and for the nozzle
 SLIT_FOOT_MM = 0.4  # a post is whole up to here
 # A sliding lid's detent: it lifts by no more than this, and bends by no more than this strain.

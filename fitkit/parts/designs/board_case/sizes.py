@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from fitkit.core.sizes import CENTRES, HEIGHT, HOLE, HOLE_LYING, INSIDE, OUTSIDE, PEG, POCKET
-from fitkit.parts.designs.board_case.practice import IN_LINE_MM, MARGIN_MM
+from fitkit.parts.designs.board_case.practice import BOARD_SCREW_PLAY_MM, IN_LINE_MM, MARGIN_MM
 from fitkit.parts.fit_size import FitSize, SizeSet, drawn_mm
 from fitkit.parts.forms import told_at
 
@@ -38,7 +38,7 @@ def pilot_mm(case: Parameters) -> float:
     """Hole in a standoff: 0.8 of the screw for thread-forming, the insert's outside for inserts."""
     if case.standoff == "heat-set":
         return case.insert
-    return round(0.8 * (case.hole_diameter - 0.2), 2)
+    return round(0.8 * (case.hole_diameter - BOARD_SCREW_PLAY_MM), 2)
 
 
 def board_z_mm(case: Parameters) -> float:
@@ -288,6 +288,11 @@ def _place(
     return FitSize(name=name, nominal_mm=abs(off), kind=CENTRES, axis=axis, of=of, rests_on=shares)
 
 
+def _play_mm(case: Parameters) -> float:
+    """How far a board on screws can be pushed aside, mm; rails and posts are taken as tight."""
+    return BOARD_SCREW_PLAY_MM / 2 if case.standoff in ("screw", "heat-set") else 0.0
+
+
 def _opens(case: Parameters, port: Port) -> bool:
     """Tell whether a port may be open up to the rim, so that the lid has a tongue for it."""
     if case.lid_fixing == "slide" or port.top == "closed":
@@ -321,6 +326,7 @@ def _port(case: Parameters, number: int, port: Port, middle_mm: float) -> PortSi
             coated_faces=2,
             floor=f"port {number} floor" if axis == "z" else "",
             placed_by=(along.name,) if along and word != "height" else (),
+            play_mm=_play_mm(case),
         )
 
     def tongue(width: float) -> FitSize | None:
