@@ -107,6 +107,7 @@ def order_coupon(
         prints=prints,
         repeats=repeats,
         instrument=instrument,
+        places={row.name: (row.start, row.end) for row in made.part.dimensions},
     )
     return CouponOrder(made, readings, order, choice)
 
