@@ -185,7 +185,8 @@ def joint(
     found = whole.known.predict(asked)
     mean = found.mean_mm
     if learned is not None and not print_code:
-        mean = learned.towards(sizes, mean, profile.known.means(asked))
+        plain = profile.known.means(profile.sizes(asked.asked))
+        mean = learned.towards(sizes, mean, plain)
     if print_code:  # of a print that is made, nothing is drawn again
         cause = Cause(found.cov, math.inf, lasts=False)
         return Joint(mean_mm=mean, causes=(cause,), size_df=found.df)

@@ -150,8 +150,8 @@ class Learned:
             Zero with no print named where it would go against what was measured of the feature.
         """
         asked = size_at(drawn_mm, kind, axis, feature=feature, wall_mm=wall_mm)
-        new = self.taught.sizes([asked])
-        mean = float((self.taught.known.means(new) - self.profile.known.means(new))[0])
+        new, plain = self.taught.sizes([asked]), self.profile.sizes([asked])
+        mean = float((self.taught.known.means(new) - self.profile.known.means(plain))[0])
         mean = self._towards(mean, feature)
         if not mean:
             return Bias(0.0, {})

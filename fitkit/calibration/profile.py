@@ -328,7 +328,8 @@ class PrinterProfile:
             print_scale=scale,
             print_height_mm=height,
             print_flare_mm=flare,
-            feature_mm=math.hypot(PECULIAR_MM, SCATTER_MM),
+            feature_mm=math.sqrt(float(known.weights @ known.scatter))
+            * math.hypot(PECULIAR_MM, SCATTER_MM),
         )
 
     def value(self, term: str) -> tuple[float, float]:
