@@ -10,6 +10,10 @@ import tempfile
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from hypothesis import settings
+
+from fitkit.core.threads import one_thread_each
+
 if TYPE_CHECKING:
     import pytest
 
@@ -26,6 +30,11 @@ def pytest_configure(config: pytest.Config) -> None:
     state = tempfile.TemporaryDirectory(prefix="fitkit-state-", ignore_cleanup_errors=True)
     config.add_cleanup(state.cleanup)
     os.environ["XDG_STATE_HOME"] = state.name
+    # As the commands do it: what is imported here so far has not loaded NumPy.
+    one_thread_each()
+    # A busy machine is no fault of the example that it took long over.
+    settings.register_profile("no times", deadline=None)
+    settings.load_profile("no times")
     # Messages name commands as the user types them, which is not to depend on how tests are begun.
     os.environ.pop("FITKIT_COMMAND", None)
     config.option.nbval = True

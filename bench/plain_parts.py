@@ -313,7 +313,7 @@ def sleeve(t: Any) -> tuple[Any, ...]:
         return post(2 * a, 0, low) + cone((a, low), (b, high)) + post(2 * b, high, top)
 
     tube = rod(first + t.wall, second + t.wall) - rod(first, second)
-    head = 2 * hole
+    head = {3.0: 5.6}[hole]  # a pan head of M3
     half, reach = t.slit / 2 + 4, first + t.wall + hole / 2 + head / 2 + 1
     tube += block((0, reach), (-half, half), (0, low)) - post(2 * first + t.wall, 0, low)
     tube = on_bed(tube - block((0, reach), (-t.slit / 2, t.slit / 2), (0, low)))

@@ -10,7 +10,7 @@ from fitkit.demo import copy_demo
 
 HEAVY = (
     "OCP", "build123d", "ipywidgets", "anywidget", "statsmodels", "matplotlib",
-    "pint", "hypothesis", "dask",
+    "pint", "hypothesis", "dask", "numpy", "pandas", "scipy",
 )  # fmt: skip
 
 
@@ -23,6 +23,10 @@ def loaded_after(statement: str) -> set[str]:
 
 def test_importing_fitkit_loads_nothing_heavy():
     assert loaded_after("import fitkit") == set()
+
+
+def test_the_command_line_answers_before_numpy_is_loaded():
+    assert loaded_after("import fitkit.views.shell") == set()
 
 
 @pytest.mark.parametrize(

@@ -82,7 +82,7 @@ def read_prints(
     """
     from fitkit.stats.average import estimates
 
-    described = Instruments(instruments)
+    described = Instruments(instruments).zeroed_by(table)
     table = _round_by_name(described.spelt(table))
     frame = table.counted
     if frame.empty:

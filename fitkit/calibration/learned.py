@@ -155,11 +155,38 @@ class Learned:
         mean = self._towards(mean, feature)
         if not mean:
             return Bias(0.0, {})
-        shares = self.taught.known.shares(new)[0][-len(self.sizes) :] if self.sizes else []
         by_print: dict[str, float] = {}
+        shares = self._shares(asked)
+        # The mean weighs several scatters of a printer and the shares one, a few percent apart.
+        if 0.5 < (total := float(shares.sum())) / mean < 2.0:
+            shares *= mean / total
         for size, share in zip(self.sizes, shares, strict=True):
             by_print[size.print_code] = by_print.get(size.print_code, 0.0) + float(share)
         return Bias(mean, by_print)
+
+    def _shares(self, asked: SizeAt) -> NDArray[np.float64]:
+        """How much each measured size moves a size from where the profile has it, shape (n,), mm.
+
+        By normal theory from the profile's own prediction of all of them, so that what the coupon
+        taught, which is no share of any of these prints, is in none of the shares.
+        """
+        measured = (
+            size_at(
+                size.drawn_mm,
+                size.kind,
+                size.axis,
+                feature=size.feature,
+                print_code=size.print_code,
+                wall_mm=size.wall_mm,
+                step_mm=size.step_mm,
+            )
+            for size in self.sizes
+        )
+        together = self.profile.expect([asked, *measured])
+        error = np.array([size.measured_mm for size in self.sizes]) - together.mean_mm[1:]
+        spread = together.cov[1:, 1:].copy()
+        spread[np.diag_indices_from(spread)] += [size.u_measured_mm**2 for size in self.sizes]
+        return np.asarray(together.cov[0, 1:] * np.linalg.solve(spread, error))
 
     def predict(
         self,

@@ -1,8 +1,10 @@
 """The one reader and writer of tables in files: rows of text cells with their line numbers.
 
 Takes text parted by tabs, semicolons or commas in UTF-8, UTF-16 or Windows-1252, and .xlsx
-workbooks (first sheet). Nothing is lost and nothing turned into a number. Left out: formulas
-without a stored result, the old .xls format, cells longer than 131 072 characters.
+workbooks (one sheet). Nothing is lost and nothing turned into a number. What a workbook shows
+otherwise than it holds is said: hidden rows, struck-through cells and formulas without a result are
+refused, each row with its reason; merged cells, formats with a unit, and other sheets are noted.
+Left out: the old .xls format and those of other programs, cells longer than 131 072 characters.
 """
 
 from __future__ import annotations
@@ -12,7 +14,7 @@ import datetime as dt
 import io
 import re
 import zipfile
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -20,8 +22,10 @@ from fitkit.core.errors import FitkitError, InputError, ReadingError
 from fitkit.core.files import check_archive, read_plain
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Mapping
     from os import PathLike
+
+    from fitkit.core.sheet_facts import SheetFacts
 
 __all__ = ["Row", "Table", "harmless", "read_table", "separator_of", "table_text", "text_rows"]
 
@@ -33,6 +37,12 @@ Row = tuple[int, list[str]]
 MAX_UNPACKED, MAX_STRINGS, MAX_CELLS, MAX_LINES = 20_000_000, 6_000_000, 80_000, 200_000
 _AS_TEXT = "If the table itself is so large, save it as CSV."
 _WORKBOOKS = (".xlsx", ".xlsm")
+# What other programs' files have near their beginning.
+_FOREIGN = {
+    b"opendocument.spreadsheet": "a spreadsheet in the OpenDocument format (.ods)",
+    b"opendocument.text": "a text in the OpenDocument format (.odt)",
+    b"%PDF-": "a PDF",
+}
 # How a zip archive, and so a workbook, begins; how the old .xls does.
 _ZIP, _OLD_XLS = b"PK\x03\x04", b"\xd0\xcf\x11\xe0"
 
@@ -49,11 +59,14 @@ class Table:
         What parts the cells: a tab, ``;`` or ``,``; empty for a workbook.
     notes : tuple of str
         What was decided on the way, such as an encoding.
+    refused : mapping of line number to str
+        Rows that a reader must not take as they stand, and why: hidden ones and the like.
     """
 
     rows: list[Row]
     separator: str
     notes: tuple[str, ...] = ()
+    refused: Mapping[int, str] = field(default_factory=dict)
 
 
 def read_table(
@@ -104,15 +117,23 @@ def read_table(
             code="table.unreadable",
             remedy="Check the file.",
         ) from fault
-    if path.suffix.lower() in _WORKBOOKS or content.startswith(_ZIP):
-        table = Table(rows=_workbook_rows(path, content, error), separator="")
-    elif content.startswith(_OLD_XLS):
+    foreign = next((what for sign, what in _FOREIGN.items() if sign in content[:200]), None)
+    if foreign:
+        raise error(
+            f"is {foreign}",
+            file=path.name,
+            code="table.foreign-format",
+            remedy="Open it in the program that wrote it, and save it as .xlsx or as CSV.",
+        )
+    if content.startswith(_OLD_XLS):
         raise error(
             "is a workbook in the old .xls format",
             file=path.name,
             code="table.old-workbook",
             remedy="Save it as .xlsx.",
         )
+    if path.suffix.lower() in _WORKBOOKS or content.startswith(_ZIP):
+        table = _workbook(path, content, error, header)
     else:
         text, notes = _decoded(content)
         sign = separator_of(text, header=header)
@@ -272,6 +293,11 @@ def _parted(text: str, separator: str, *, strict: bool) -> list[Row]:
 def _decoded(content: bytes) -> tuple[str, tuple[str, ...]]:
     if content.startswith((b"\xff\xfe", b"\xfe\xff")):
         return content.decode("utf-16", errors="replace"), ()
+    # Every second byte of a Latin text in UTF-16 is NUL, which no other text of ours has.
+    start = content[:2000]
+    for at, name in ((1, "utf-16-le"), (0, "utf-16-be")):
+        if len(start) >= 8 and start[at::2].count(0) > 0.8 * len(start[at::2]):
+            return content.decode(name, errors="replace"), ("read as UTF-16, without its mark",)
     try:
         return content.decode("utf-8-sig"), ()
     except UnicodeDecodeError:
@@ -279,7 +305,7 @@ def _decoded(content: bytes) -> tuple[str, tuple[str, ...]]:
         return content.decode("cp1252", errors="replace"), ("read as Windows-1252, not as UTF-8",)
 
 
-def _workbook_rows(path: Path, content: bytes, error: type[FitkitError]) -> list[Row]:
+def _workbook(path: Path, content: bytes, error: type[FitkitError], header: str) -> Table:
     try:
         check_archive(path, max_bytes=MAX_UNPACKED)
         with zipfile.ZipFile(io.BytesIO(content)) as archive:
@@ -307,16 +333,14 @@ def _workbook_rows(path: Path, content: bytes, error: type[FitkitError]) -> list
     try:
         # Row by row: a whole workbook takes some fifty times its unpacked size in memory.
         book = openpyxl.load_workbook(io.BytesIO(content), data_only=True, read_only=True)
-        sheet = book.worksheets[0]
-        sheet.reset_dimensions()  # what the file says of its size is not to be trusted
-        rows, cells = [], 0
-        for number, row in enumerate(sheet.iter_rows(), 1):
-            cells += len(row)
-            if cells > MAX_CELLS or number > MAX_LINES:
-                raise _TooLargeError
-            texts = [_cell_text(cell) for cell in row]
-            if any(texts):
-                rows.append((number, texts))
+        begins = {sheet.title: _sheet_rows(sheet, peek=True) for sheet in book.worksheets}
+        # The first sheet that has the header; where none is asked for or found, the first of all.
+        with_header = [name for name, rows in begins.items() if _has_header(rows, header)]
+        name = with_header[0] if with_header else next(iter(begins))
+        found = _sheet_rows(book[name])
+        part = getattr(book[name], "_worksheet_path", "")
+        facts = _facts(content, part)
+        hidden_sheet = book[name].sheet_state != "visible"
         book.close()
     except _TooLargeError:
         raise error(
@@ -329,9 +353,133 @@ def _workbook_rows(path: Path, content: bytes, error: type[FitkitError]) -> list
         raise error(
             "is not a .xlsx workbook", file=path.name, code="table.not-a-workbook"
         ) from fault
+    notes, refused = _told(found, facts)
+    others = [other for other, rows in begins.items() if rows and other != name]
+    if others:
+        what = "sheet" if len(others) == 1 else "sheets"
+        said = ", ".join(map(repr, others))
+        also = [other for other in others if other in with_header]
+        more = f"; {', '.join(map(repr, also))} has such a table too" if also else ""
+        notes.insert(0, f"only sheet {name!r} is read, not {what} {said}{more}")
+    if hidden_sheet:
+        notes.insert(0, f"sheet {name!r}, which is read, is hidden")
+    rows = [(number, [text for text, _ in cells]) for number, cells in found]
+    return Table(rows=_even(rows), separator="", notes=tuple(notes), refused=refused)
+
+
+# Of sheets that may hold the table, this many rows and columns are looked at.
+_PEEKED = (20, 200)
+# A row of a sheet: its number, and each cell's text with a flag: struck through.
+_Found = list[tuple[int, list[tuple[str, bool]]]]
+
+
+def _sheet_rows(sheet: Any, *, peek: bool = False) -> _Found:
+    sheet.reset_dimensions()  # what the file says of its size is not to be trusted
+    rows, cells = [], 0
+    begin = {"max_row": _PEEKED[0], "max_col": _PEEKED[1]} if peek else {}
+    for number, row in enumerate(sheet.iter_rows(**begin), 1):
+        cells += len(row)
+        if cells > MAX_CELLS or number > MAX_LINES:
+            raise _TooLargeError
+        texts = [
+            (text, bool(text) and _struck(cell)) for cell in row for text in [_cell_text(cell)]
+        ]
+        if any(text for text, _ in texts):
+            rows.append((number, texts))
+    return rows
+
+
+def _struck(cell: Any) -> bool:
+    return bool(cell.has_style and cell.font.strike)
+
+
+def _has_header(rows: _Found, header: str) -> bool:
+    return bool(header) and any(
+        text.strip().lower().rstrip("s") == header for _, row in rows[:11] for text, _ in row
+    )
+
+
+def _facts(content: bytes, part: str) -> SheetFacts:
+    from fitkit.core.sheet_facts import sheet_facts
+
+    with zipfile.ZipFile(io.BytesIO(content)) as archive:
+        name = part.lstrip("/")
+        xml = archive.read(name if name in archive.namelist() else f"xl/{name}")
+    return sheet_facts(xml.decode("utf-8", errors="replace"))
+
+
+def _told(rows: _Found, facts: SheetFacts) -> tuple[list[str], dict[int, str]]:
+    """Say what the sheet shows otherwise than it holds: notes, and rows to be refused.
+
+    A text that is merged over several rows is written into each of them.
+    """
+    notes: list[str] = []
+    refused: dict[int, str] = {}
+    by_number = dict(rows)
+    for number, cells in rows:
+        if number in facts.hidden_rows:
+            refused[number] = (
+                "the row is hidden in the workbook; show it, or delete it if it does not count"
+            )
+        elif any(struck for _, struck in cells):
+            refused[number] = (
+                "the row has a cell that is struck through; delete the row if it does not count"
+            )
+    for first_column, first, _, last in facts.merged:
+        cells = by_number.get(first, [])
+        text = cells[first_column - 1][0] if len(cells) >= first_column else ""
+        where = f"{_letters(first_column)}{first}"
+        if last == first or not text:
+            continue
+        if _NUMBERS.match(text):
+            notes.append(
+                f"cell {where} is merged over rows {first} to {last}: {text!r} is read once"
+            )
+            continue
+        notes.append(f"cell {where} is merged: {text!r} is taken for rows {first} to {last}")
+        for number in range(first + 1, min(last, MAX_LINES) + 1):
+            mine = by_number.get(number)
+            if mine is None:
+                continue
+            mine += [("", False)] * (first_column - len(mine))
+            mine[first_column - 1] = (text, False)
+    if facts.hidden_columns:
+        said = ", ".join(map(_letters, facts.hidden_columns))
+        notes.append(f"column {said} is hidden in the workbook, and is read like the others")
+    with_result = [at for at, stored in facts.formulas.items() if stored and at[0] in by_number]
+    for (row, column), stored in facts.formulas.items():
+        if not stored and row in by_number:
+            refused.setdefault(
+                row,
+                f"cell {_letters(column)}{row} is a formula whose result is not stored; open the "
+                "workbook in its program and save it",
+            )
+    if with_result:
+        said = ", ".join(f"{_letters(column)}{row}" for row, column in with_result[:5])
+        more = f" and {len(with_result) - 5} more" if len(with_result) > 5 else ""
+        notes.append(
+            f"cells {said}{more} are results of formulas, not what a display showed; they are read "
+            "as they stand"
+        )
+    return notes, refused
+
+
+_NUMBERS = re.compile(r"\s*[+\-−]?[\d.,]+")
+
+
+def _letters(column: int) -> str:
+    text = ""
+    while column:
+        column, rest = divmod(column - 1, 26)
+        text = chr(65 + rest) + text
+    return text
+
+
+def _even(rows: list[Row]) -> list[Row]:
+    """Make rows as long as the first, but for those that have more in them."""
     if not rows:
         return []
-    width = max(i for i, text in enumerate(rows[0][1], 1) if text)
+    width = max((i for i, text in enumerate(rows[0][1], 1) if text), default=0)
     even = [(n, [*row, *[""] * (width - len(row))]) for n, row in rows]
     return [(n, row if any(row[width:]) else row[:width]) for n, row in even]
 
@@ -348,9 +496,27 @@ def _cell_text(cell: Any) -> str:
         value = value.date()
     if isinstance(value, (dt.date, dt.time)):
         return value.isoformat()
-    if isinstance(value, float) and (shown := re.fullmatch(r"0\.(0+)", cell.number_format or "")):
-        return f"{value:.{len(shown[1])}f}"
+    if isinstance(value, int | float) and not isinstance(value, bool):
+        return _as_shown(value, cell.number_format or "")
     return str(value)
+
+
+def _as_shown(value: float, form: str) -> str:
+    """Write a number with the decimals, the percent sign or the unit that its format shows."""
+    shape = _SHAPE.fullmatch(form.split(";")[0])
+    if not shape:
+        return str(value)
+    if shape["percent"]:
+        value *= 100.0
+    decimals = shape["decimals"]
+    text = f"{value:.{len(decimals)}f}" if decimals else f"{value:.12g}"
+    return f"{text}{shape['percent'] or ''}{(shape['said'] or '').replace(chr(34), '')}"
+
+
+# A number format that shows a fixed number of decimals, a percent sign, or a word such as a unit.
+_SHAPE = re.compile(
+    r"(?:#,##)?[0#]*(?:General)?(?:\.(?P<decimals>0+))?#*\s*(?P<percent>%)?(?P<said>\s*\"[^\"]*\")?"
+)
 
 
 # How a cell begins that a spreadsheet takes for a formula, or for a cell's border.

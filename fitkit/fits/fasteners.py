@@ -20,7 +20,15 @@ from fitkit.data import load_table
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-__all__ = ["Fastener", "PlasticHold", "clearance_hole_mm", "fastener", "hold_in_plastic"]
+__all__ = [
+    "Fastener",
+    "PlasticHold",
+    "clearance_hole_mm",
+    "fastener",
+    "hold_in_plastic",
+    "hold_of_size",
+    "thread_through",
+]
 
 Series = Literal["fine", "medium", "coarse"]
 
@@ -48,7 +56,7 @@ class Fastener:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlasticHold:
-    """How a screw holds in plastic, mm: its own pilot hole, or a heat-set insert."""
+    """How a screw holds in plastic, mm: its own pilot hole, or a heat-set insert; and its heads."""
 
     size_mm: float
     pilot_mm: float
@@ -58,6 +66,8 @@ class PlasticHold:
     insert_knurl_mm: float
     insert_length_mm: float
     insert_boss_mm: float
+    sunk_head_mm: float
+    pan_head_mm: float
     basis: str
 
 
@@ -125,6 +135,67 @@ def hold_in_plastic(thread: str) -> PlasticHold:
     """
     source = load_table("fasteners_in_plastic").source
     return PlasticHold(**_row("fasteners_in_plastic", thread), basis=source)
+
+
+def hold_of_size(size_mm: float) -> PlasticHold:
+    """Work out how a screw of a measured thread holds: the table's figures in between.
+
+    Parameters
+    ----------
+    size_mm : float, mm
+        Over the thread. A size of the table has its row; below the least and above the greatest
+        one, their figures go with the size.
+
+    Returns
+    -------
+    PlasticHold
+
+    Examples
+    --------
+    >>> hold_of_size(3.0) == hold_in_plastic("M3"), round(hold_of_size(3.5).pilot_mm, 3)
+    (True, 3.0)
+    """
+    rows = [dict(row) for _, row in sorted(_rows("fasteners_in_plastic").items())]
+    least, most = rows[0], rows[-1]
+    low = max((row for row in rows if row["size_mm"] <= size_mm), key=_size, default=least)
+    high = min((row for row in rows if row["size_mm"] >= size_mm), key=_size, default=most)
+    found = {}
+    for name, value in low.items():
+        if low is high or low["size_mm"] == high["size_mm"]:
+            found[name] = value * (size_mm / low["size_mm"])
+        else:
+            share = (size_mm - low["size_mm"]) / (high["size_mm"] - low["size_mm"])
+            found[name] = value + share * (high[name] - value)
+    return PlasticHold(**found, basis=load_table("fasteners_in_plastic").source)
+
+
+def _size(row: Mapping[str, float]) -> float:
+    return row["size_mm"]
+
+
+def thread_through(hole_mm: float) -> float:
+    """Find the thickest metric screw, of those with figures for plastic, that passes a hole.
+
+    Parameters
+    ----------
+    hole_mm : float, mm
+        As measured; a tenth less than the fine series of ISO 273 still counts, since holes of
+        boards are drilled to round sizes and read by calipers.
+
+    Returns
+    -------
+    float, mm
+        The thread's size; for a hole that lets none of them pass, 0.2 mm less than the hole.
+
+    Examples
+    --------
+    >>> thread_through(3.2), thread_through(3.5), thread_through(2.7), round(thread_through(1.9), 3)
+    (3.0, 3.0, 2.5, 1.7)
+    """
+    known = _rows("fasteners_in_plastic")
+    fine = {size: _rows("fasteners_metric")[size]["clear_fine_mm"] for size in known}
+    passing = [size for size, clear in fine.items() if clear <= hole_mm + 0.1]
+    return max(passing, default=hole_mm - 0.2)
 
 
 @cache

@@ -36,6 +36,7 @@ if TYPE_CHECKING:
     from fitkit.parts.contract import Part
     from fitkit.parts.trust import TemplateFile
     from fitkit.readings import ReadingTable
+    from fitkit.readings.shapes import Kind
     from fitkit.stats import Estimate, Expansion
 
 __all__ = ["FitRow", "Inputs", "Plan", "build", "prepare", "read_inputs", "solve"]
@@ -239,6 +240,10 @@ def solve(sheet: PartSheet, inputs: Inputs, *, label: str = "") -> Plan:
         return embedded(name, folder=sheet.folder, at=("values", *path_of(path)))
 
     given = {"label": label} | sheet.values
+    text = given["label"]
+    if label and isinstance(text, str) and text.strip() and label not in text:
+        # The trace code finds the part again, whatever else stands on it.
+        given["label"] = f"{text}\n{label}"
     values = _resolve(kind, given, _Readers(worked_out, taken_in), "", faults)
     if faults and inputs.table is not None and not inputs.table.features():
         waiting = dict.fromkeys(inputs.table.frame["feature"])
@@ -294,18 +299,48 @@ def estimated(sheet: PartSheet, table: ReadingTable, whole: ReadingTable) -> dic
     -------
     dict of feature name to Estimate
     """
+    from fitkit.readings.shapes import with_kinds
     from fitkit.stats import estimates
 
     return estimates(
-        table, instruments=instruments_of(sheet), expansion=_expansion(sheet), whole=whole
+        with_kinds(table, _declared_kinds(sheet)),
+        instruments=instruments_of(sheet),
+        expansion=_expansion(sheet),
+        whole=whole,
     )
+
+
+def _declared_kinds(sheet: PartSheet) -> dict[str, Kind]:
+    """Say which features are round, and between which holes a span lies, as the template does.
+
+    Of a template in a file of one's own nothing is asked here: it runs only after its user's yes.
+    """
+    from fitkit.parts import template
+    from fitkit.readings.shapes import Kind
+
+    if sheet.template_file is not None:
+        return {}
+    try:
+        measuring = template(sheet.template).how_measured()
+    except FitkitError:  # which solving the sheet tells with its place
+        return {}
+    return {
+        one.feature: Kind(
+            round="yes" if one.round else "no" if one.between else "", between=one.between
+        )
+        for one in measuring.readings
+    }
 
 
 def _readings(sheet: PartSheet) -> ReadingTable:
     """Read the sheet's files of readings, together as one table."""
     from fitkit.readings import ReadingTable
 
-    tables = [ReadingTable.read(sheet.path(name), unit=sheet.unit) for name in sheet.readings_files]
+    sign = sheet.decimal or sheet.workshop.decimal
+    tables = [
+        ReadingTable.read(sheet.path(name), unit=sheet.unit, decimal=sign)
+        for name in sheet.readings_files
+    ]
     table = ReadingTable.joined(tables)
     if sheet.item and not len(table.of_item(sheet.item)):
         known = table.items()

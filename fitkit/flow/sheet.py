@@ -109,6 +109,10 @@ class PartSheet(StrictModel):
         Title of a template.
     readings : str, list of str or None
         File, or files, of readings whose features the expressions name.
+    unit : str or None
+        Unit of bare numbers in the readings whose unit cell is empty.
+    decimal : {".", ","} or None
+        Decimal sign of the readings; the workshop's habit if not given, else found from each file.
     item : str or None
         Only the readings of this item of the files; all if not given.
     keep_fitted : bool
@@ -146,6 +150,7 @@ class PartSheet(StrictModel):
     item: str | None = None
     template_file: str | None = Field(default=None, min_length=1)
     unit: str | None = None
+    decimal: Literal[".", ","] | None = None
     instruments: str | None = None
     journal: str | None = None
     printer: PrinterChoice | None = None

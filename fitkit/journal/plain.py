@@ -9,7 +9,6 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
-import numpy as np
 from pydantic import BaseModel
 
 from fitkit.core.errors import JournalError
@@ -30,22 +29,22 @@ def plain(thing: Any, *, depth: int = 0) -> Any:
     match thing:
         case None | bool() | int() | str():
             return thing
-        case float() | np.floating():
+        case float():
             return float(thing) if math.isfinite(thing) else str(float(thing))
-        case np.integer() | np.bool_():
-            return thing.item()
         case Path() | date():
             return str(thing)
-        case np.ndarray():
-            return plain(thing.tolist(), depth=depth + 1)
         case Mapping():
             return {str(key): plain(value, depth=depth + 1) for key, value in thing.items()}
-        case list() | tuple() | set() | frozenset():
+        case list() | tuple():
             return [plain(value, depth=depth + 1) for value in thing]
+        case set() | frozenset():  # whose own order differs from one process to the next
+            return [plain(value, depth=depth + 1) for value in sorted(thing, key=str)]
         case BaseModel():
             return plain(thing.model_dump(by_alias=True), depth=depth + 1)
     if is_dataclass(thing) and not isinstance(thing, type):
         return {f.name: plain(getattr(thing, f.name), depth=depth + 1) for f in fields(thing)}
+    if hasattr(thing, "tolist"):  # arrays of NumPy, and its numbers
+        return plain(thing.tolist(), depth=depth + 1)
     raise JournalError(
         f"a value of the kind {type(thing).__name__} cannot be stored in a record",
         code="journal.not-plain-data",
@@ -68,6 +67,8 @@ def _typed(value: Any, unit: str) -> Any:
     if isinstance(value, (list, tuple)):
         return [_typed(item, unit) for item in value]
     if isinstance(value, float) and unit:
+        import numpy as np
+
         # Never with an exponent, which a reader of lengths need not know; these digits are enough
         # to get the same float back.
         return f"{np.format_float_positional(value, trim='0')} {unit}"

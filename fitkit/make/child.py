@@ -22,6 +22,7 @@ from typing import TYPE_CHECKING, Any, Literal, NamedTuple
 import cloudpickle
 
 from fitkit.core.errors import FitkitError, PartError
+from fitkit.core.threads import one_thread_each
 from fitkit.parts.own_file import brought_along, known_files
 
 if TYPE_CHECKING:
@@ -159,14 +160,8 @@ def _without_main() -> Iterator[None]:
 
 @contextmanager
 def _one_thread_each() -> Iterator[None]:
-    """Have a process that is started meanwhile do its linear algebra in one thread.
-
-    Our matrices are small: with two threads a part took a tenth longer, and processes side by side
-    take the threads from each other. What the user has set stays.
-    """
-    ours = dict.fromkeys(("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS"), "1") | os.environ
-    added = ours.keys() - os.environ.keys()
-    os.environ.update(ours)
+    """Have a process that is started meanwhile do its linear algebra in one thread."""
+    added = one_thread_each()
     try:
         yield
     finally:

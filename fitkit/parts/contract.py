@@ -449,8 +449,9 @@ class Template(BaseModel):
 
     label: str = Field(
         default="",
-        max_length=40,
-        description="Text sunk into the part, such as its trace code; empty for none.",
+        max_length=80,
+        description="Text sunk into the part; its trace code stands beside it, or alone where no "
+        "text is given. Empty for none at all.",
         json_schema_extra={"group": "Label"},
     )
 

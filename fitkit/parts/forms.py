@@ -25,14 +25,24 @@ from fitkit.solids.inset import inset
 from fitkit.solids.profiles import rectangle
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
     from fitkit.core.finding import Finding
-    from fitkit.solids.profiles import Loop
+    from fitkit.solids.profiles import Loop, Profile
 
     Path = tuple[str | int, ...]
 
-__all__ = ["BED_EDGE_MM", "Rules", "bed_edge", "box", "choice", "foot_mm", "side_text", "told_at"]
+__all__ = [
+    "BED_EDGE_MM",
+    "Rules",
+    "bed_edge",
+    "box",
+    "choice",
+    "foot_mm",
+    "ring_room",
+    "side_text",
+    "told_at",
+]
 
 # Leg of the chamfer where a part stands on the bed: takes up the flare of the first layer.
 # Common practice, no source.
@@ -183,25 +193,125 @@ def foot_mm(
     return made, (smaller_note("chamfer at the bed", size, made, body=body),)
 
 
-def side_text(
-    shape: Shape, text: str, *, radius: float, low: float, high: float, body: str
-) -> tuple[Shape, tuple[Finding, ...]]:
-    """Sink text into a round (or six-sided) outside about the z axis, on its -y side, upwards.
+def ring_room(
+    text: str,
+    *,
+    inner: float,
+    outer: float,
+    clear: float = 0.8,
+    keep_off: Sequence[tuple[float, float, float]] = (),
+) -> tuple[tuple[float, float], float]:
+    """Find the room for a text on a flat ring, below its middle (towards -y).
 
-    Letters are cut straight in, 0.4 mm deep at the middle; their height is held so small that the
-    round falls away by no more than 0.3 mm, and all of a letter is sunk.
+    Of all upright strips between the two rounds, clear of both and of what is kept off, the one
+    that takes the largest letters.
+
+    Parameters
+    ----------
+    text : str
+        One line or more.
+    inner, outer : float, mm
+        Radii between which the text must lie.
+    clear : float, mm
+        From the text to either round and to what is kept off.
+    keep_off : sequence of (x, y, radius), mm
+        Round places, such as heads of screws, that the text stays beside.
+
+    Returns
+    -------
+    room : (length, width), mm
+        As `fitted_text` takes it; without length where there is none.
+    y : float, mm
+        The text's middle; its x is 0.
     """
-    from fitkit.solids.label import fitted_text
+    from fitkit.solids.label import label_caps
+
+    rooms = []
+    near, most = inner + clear, max(outer - inner - 2 * clear, 0.0)
+    for share in (0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9):
+        width = share * most
+        half = math.sqrt(max((outer - clear) ** 2 - (near + width) ** 2, 0.0))
+        for x, y, radius in keep_off:
+            if -(near + width) - radius - clear < y < -near + radius + clear:
+                half = min(half, max(abs(x) - radius - clear, 0.0))
+        rooms.append(((2 * half, width), -near - width / 2))
+    return max(rooms, key=lambda each: label_caps(text, room=each[0]))
+
+
+def side_text(
+    shape: Shape,
+    text: str,
+    *,
+    radius: float,
+    low: float,
+    high: float,
+    body: str,
+    round_deg: float = 0.0,
+) -> tuple[Shape, tuple[Finding, ...]]:
+    """Sink text into a round (or six-sided) outside about the z axis, its middle at -y.
+
+    It runs upwards, or round the outside where that takes larger letters. They are cut straight in,
+    0.4 mm deep at the least: so high upwards, or so wide round it, that the round falls away by no
+    more than 0.3 mm under a letter.
+
+    Parameters
+    ----------
+    shape : kernel shape
+    text : str
+        As of `label.fitted_text`.
+    radius : float, mm
+        Of the outside, or half its size over the flats.
+    low, high : float, mm
+        Between which heights it is free.
+    body : str
+        For the findings.
+    round_deg : float, degrees
+        How far round the outside is free, half of it to either side of -y; 0 on flats.
+
+    Returns
+    -------
+    shape, findings
+    """
+    from fitkit.solids.label import LEAST_CAPS_MM, fitted_text, label_caps, letters_along
 
     across = 2 * math.sqrt(max(radius**2 - max(radius - 0.3, 0.0) ** 2, 0.0))
-    letters, findings = fitted_text(
-        text, room=(max(high - low - 1.0, 0.1), 1.45 * across), turn=90, body=body
-    )
-    if not letters:
+    room = (max(high - low - 1.0, 0.1), 1.45 * across)
+    row = " ".join(text.split())
+    wide = max((2 * middle + _wide(flat) for middle, flat in _bent(row, 1.0)), default=0.0)
+    widest = max((_wide(flat) for _, flat in _bent(row, 1.0)), default=0.0)
+    about = 0.0
+    if round_deg and widest:
+        free = radius * math.radians(round_deg)
+        about = min(5.0, room[0] / 1.45, across / widest, free / wide)
+    upwards = label_caps(text, room=room)
+    if about < LEAST_CAPS_MM or about <= upwards:
+        letters, findings = fitted_text(text, room=room, turn=90, body=body)
+        placed = [(0.0, letter) for letter in letters]
+    else:
+        # What the font lacks is told as for any label.
+        _, findings = fitted_text(row, room=(1e3, 1e3), body=body)
+        placed = [
+            (math.degrees(middle / radius), letter)
+            for middle, flat in letters_along(row, about)
+            for letter in flat
+        ]
+    if not placed:
         return shape, findings
     # Drawn flat, then stood up: the letters' y becomes z, their faces look along -y.
-    tools = [
-        moved(turned(extrude(letter, 2.0), x=90), y=-radius + 0.7, z=(low + high) / 2)
-        for letter in letters
-    ]
+    tools = []
+    for angle, letter in placed:
+        tool = moved(turned(extrude(letter, 2.0), x=90), y=-radius + 0.7, z=(low + high) / 2)
+        tools.append(turned(tool, z=angle) if angle else tool)
     return cut(shape, *tools), findings
+
+
+def _bent(row: str, caps: float) -> tuple[tuple[float, tuple[Profile, ...]], ...]:
+    from fitkit.solids.label import letters_along
+
+    return letters_along(row, caps) if row else ()
+
+
+def _wide(flat: Sequence[Profile]) -> float:
+    """Width of a letter's outlines."""
+    boxes = [shape.box for shape in flat]
+    return max(box[2] for box in boxes) - min(box[0] for box in boxes) if boxes else 0.0

@@ -1,8 +1,10 @@
 """Screw holes of templates: which size must fit, and the tools that cut them.
 
-The drawn hole comes from the screw's size, the wanted fit and the printer. A countersink has 90°
-and takes a head of about 2.1 screw diameters (common practice, no source); where the plate is too
-thin for it, it steps aside with a finding. Holes that lie in the print get a 45° roof.
+All that a named screw needs comes from one table (`fasteners_in_plastic`): pilot hole, depth of
+thread, insert with its pocket and boss, heads. The drawn hole comes from the screw's size, the
+wanted fit and the printer. A countersink has 90° and takes the table's greatest head with some room
+for what printed cones lack; where the plate is too thin for it, it steps aside with a finding.
+Holes that lie in the print get a 45° roof.
 """
 
 from __future__ import annotations
@@ -11,6 +13,7 @@ from typing import TYPE_CHECKING, Literal
 
 from fitkit.core.finding import Finding
 from fitkit.core.sizes import HOLE, HOLE_LYING
+from fitkit.fits.fasteners import fastener, hold_in_plastic
 from fitkit.parts.contract import FitSize
 from fitkit.solids.bodies import Shape, cut, extrude, fuse, moved, revolve, turned
 from fitkit.solids.pierced import pierced
@@ -23,14 +26,19 @@ __all__ = [
     "Screw",
     "countersink_mm",
     "drilled",
+    "flat_head_mm",
     "head_mm",
+    "insert_depth_mm",
     "lying_hole",
     "screw_fit",
     "screw_mm",
 ]
 
 Screw = Literal["M2", "M2.5", "M3", "M4", "M5", "M6"]
-_HEAD = 2.1  # countersunk head over screw diameter
+_SUNK_ROOM_MM = 0.8  # over the greatest countersunk head; common practice, no source
+# Under an insert, for the melt that it pushes ahead and for the screw's end. Common practice, no
+# source.
+_UNDER_INSERT_MM = 1.0
 _UNDER_HEAD_MM = 0.6  # what must be left of the plate below the cone
 
 
@@ -40,8 +48,21 @@ def screw_mm(screw: str) -> float:
 
 
 def head_mm(screw: str) -> float:
-    """Diameter that a countersunk head takes, mm."""
-    return _HEAD * screw_mm(screw)
+    """Diameter at the face that a countersunk head takes, mm."""
+    return hold_in_plastic(screw).sunk_head_mm + _SUNK_ROOM_MM
+
+
+def flat_head_mm(screw: str) -> float:
+    """Diameter of the greatest head with a flat underside: pan or hexagon socket, mm.
+
+    A screwdriver or key as thick as that comes to it.
+    """
+    return max(hold_in_plastic(screw).pan_head_mm, fastener(screw).head_diameter_mm)
+
+
+def insert_depth_mm(length_mm: float) -> float:
+    """Depth of the pocket for a heat-set insert of a length, mm."""
+    return length_mm + _UNDER_INSERT_MM
 
 
 def screw_fit(screw: str, *, name: str = "", lying: bool = False) -> FitSize:

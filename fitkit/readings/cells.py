@@ -16,9 +16,11 @@ from fitkit.core.errors import FaultList, ReadingError, UnitError
 from fitkit.core.tables import read_table, separator_of, text_rows
 from fitkit.core.units import unit_name
 from fitkit.readings.form import named_columns
+from fitkit.readings.numbers import plain_unit
 from fitkit.readings.schema import COLUMNS, COMPUTED, OPTIONAL
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
     from os import PathLike
 
 __all__ = [
@@ -54,6 +56,8 @@ _MEANT = {
     "comments": "note",
     "places": "place",
 }
+# What heads the features where no column is called so. Common practice, no source.
+_FEATURE = ("name", "dimension", "size", "what", "part feature", "measured feature")
 _SAID = re.compile(r"(?P<name>.*?)\s*(?:[\[(](?P<said>[^\])]+)[\])]|\bin\s+(?P<unit>\w+))")
 _REPEAT = re.compile(r"(?:readings?|repeat|measurement|value|[rm]|no\.?|#)?\s*\d+", re.IGNORECASE)
 _MEANS = frozenset(("mean", "average", "avg", "mean value", "average value"))
@@ -78,6 +82,8 @@ class Cells:
         From a header such as ``reading [mm, decimal comma]``.
     torn : tuple of int
         Lines of the rows that have fewer cells than the header.
+    refused : mapping of line number to str
+        Rows that must not count as they stand, and why, such as a workbook's hidden ones.
     notes : tuple of str
     """
 
@@ -86,6 +92,7 @@ class Cells:
     unit: str | None = None
     decimal: Literal[".", ","] | None = None
     torn: tuple[int, ...] = ()
+    refused: Mapping[int, str] = field(default_factory=dict)
     notes: tuple[str, ...] = field(default=())
 
 
@@ -100,7 +107,8 @@ def read_cells(path: str | PathLike[str]) -> Cells:
         Every row that has more fields than the header.
     """
     table = read_table(path, header="feature")
-    return _cells(table.rows, Path(path).name, table.notes)
+    cells = _cells(table.rows, Path(path).name, table.notes)
+    return replace(cells, refused=table.refused)
 
 
 def declared_header(unit: str | None, decimal: str | None) -> str:
@@ -140,7 +148,7 @@ _SIZES = re.compile(r"(?P<name>[^\d\s].*?)\s+(?P<sizes>(?:[-+−]?\d+[.,]\d+\S*(
 
 def _name_and_repeats(line: str) -> list[str]:
     """Part ``length: 12.34 12.36`` and its like into the name and the repeats."""
-    name, colon, rest = line.partition(":")
+    name, colon, rest = line.partition(":" if ":" in line else "=")
     if colon and re.match(r"\s*[-+−]?[\d.,]", rest):
         sign = r",\s+|\s{2,}|\s+(?=[-+−]?\d+[.,]\d)|\s+(?=[-+−]?\d+$)"
         return [name.strip(), *re.split(sign, rest.strip())]
@@ -176,7 +184,11 @@ def _start_of(rows: list[tuple[int, list[str]]]) -> int:
 
 
 def _is_header(row: list[str]) -> bool:
-    return "feature" in (_name(cell) for cell in row)
+    names = [_name(cell) for cell in row]
+    # A word such as 'name' heads a table only beside another column's name.
+    return "feature" in names or (
+        any(name.strip().lower() in _FEATURE for name in names) and "reading" in _header(row)[0]
+    )
 
 
 def _name(cell: str) -> str:
@@ -206,6 +218,10 @@ def _header(row: list[str]) -> tuple[list[str], dict[int, str], Literal[".", ","
         elif old and old[1] in _UNITS:
             name, units[at] = "reading", old[1]
         names.append(name)
+    if "feature" not in names:
+        called = [at for at, name in enumerate(names) if name.strip().lower() in _FEATURE]
+        if called:
+            names[called[0]] = "feature"
     # A word that stands for a column is not needed where the column itself is there.
     for at, cell in enumerate(row):
         typed = cell.strip().strip("\ufeff")
@@ -220,7 +236,7 @@ _UNITS = frozenset(("mm", "cm", "m", "in", "inch", "inches", "thou", "mil", "um"
 
 def _unit(said: str, cell: str) -> str:
     try:
-        return unit_name(said)
+        return unit_name(plain_unit(said))
     except UnitError as error:
         raise error.placed(ReadingError, column=cell.strip()) from error
 
@@ -308,7 +324,7 @@ def _clashes(
     if "unit" not in header:
         return ()
     at = header.index("unit")
-    other = {row[at] for _, row in rows if row[at]} - {unit}
+    other = {row[at] for _, row in rows if row[at] and plain_unit(row[at]) != unit}
     if not other:
         return ()
     return (
@@ -393,18 +409,22 @@ def to_long(cells: Cells) -> Cells:
         )
     means = [at for at, name in enumerate(cells.header) if name.strip().lower() in _MEANS]
     others = [at for at in range(len(cells.header)) if at not in repeats and at not in means]
-    rows = [
-        (*(row[i] for i in others), row[at])
-        for _, row in cells.rows
+    made = [
+        (line, (*(row[i] for i in others), row[at]))
+        for line, row in cells.rows
         for at in repeats
         if row[at] or not any(row[i] for i in repeats)
     ]
+    rows = [row for _, row in made]
     header = (*(cells.header[i] for i in others), "reading")
     note = "rows are counted as in the long table made of this block, its header being row 1"
     return replace(
         cells,
         header=header,
         rows=tuple(enumerate(rows, 2)),
+        refused={
+            n: cells.refused[line] for n, (line, _) in enumerate(made, 2) if line in cells.refused
+        },
         notes=(*cells.notes, note, *_other_means(cells, repeats, means)),
     )
 

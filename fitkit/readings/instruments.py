@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import datetime as dt  # noqa: TC003 - pydantic reads the annotations at run time
 import difflib
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -19,6 +20,7 @@ from pydantic import BeforeValidator, Field
 from fitkit.core.errors import ReadingError
 from fitkit.core.models import StrictModel, load_model
 from fitkit.core.units import to_mm
+from fitkit.readings.dates import day_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -73,6 +75,8 @@ class Instrument:
         Where the figures come from.
     assumed : bool
         True if nobody described it: the figures are those of usual calipers.
+    zero_from : str
+        Table in which the closed jaws were written down; empty if its file says so.
     file : str
         Name of the file that describes it.
     """
@@ -91,20 +95,21 @@ class Instrument:
     repeatability_df: float = 0.0
     basis: str = ""
     assumed: bool = False
+    zero_from: str = ""
     file: str = ""
 
     def __str__(self) -> str:
         """Say what is corrected for, and where that stands."""
-        if self.assumed:
-            return (
-                f"{self.name or 'no instrument named'}: usual calipers assumed "
-                f"({self.resolution_mm:g} mm, ± {self.mpe_mm:g} mm), "
-                "no zero error, no jaw faces"
-            )
         zero = "no zero check"
         if self.zero_checked or self.zero_error_mm or self.zero_u_mm is not None:
             when = f" of {self.zero_checked}" if self.zero_checked else ""
             zero = f"zero error{when} {self.zero_error_mm:+.3f} mm"
+        if self.assumed:
+            return (
+                f"{self.name or 'no instrument named'}: usual calipers assumed "
+                f"({self.resolution_mm:g} mm, ± {self.mpe_mm:g} mm), "
+                f"{zero if self.zero_from else 'no zero error'}, no jaw faces"
+            )
         faces = "no jaw faces"
         if self.inside_face_mm is not None:
             faces = f"jaw faces {self.inside_face_mm:g} mm"
@@ -178,6 +183,46 @@ class Instruments:
         """
         return self._known.get(_folded(name)) or usual_calipers(" ".join(name.split()))
 
+    def zeroed_by(self, table: ReadingTable) -> Instruments:
+        """Take over what closed jaws showed, where a table of readings says so.
+
+        Such a check was made with the readings themselves, so it counts before that of the
+        instruments file. A check that names no instrument is of the only one that the table names.
+
+        Parameters
+        ----------
+        table : ReadingTable
+
+        Returns
+        -------
+        Instruments
+            The same where the table has no such rows.
+        """
+        checks = table.zero_checks
+        if checks.empty:
+            return self
+        named = [name for name in table.frame["instrument"].unique() if name]
+        found = dict(self._known)
+        for name, rows in checks.groupby("instrument", sort=False):
+            whose = str(name) or (named[0] if len({*map(_folded, named)}) == 1 else "")
+            one = self.find(whose)
+            shown = rows["value_mm"].to_numpy(float)
+            days = sorted(filter(None, map(day_of, rows["taken_at"])))
+            spread = one.repeatability_mm or 0.0
+            if len(shown) > 1:
+                spread = float(shown.std(ddof=1))
+            u = math.hypot(spread / math.sqrt(len(shown)), one.resolution_mm / math.sqrt(12))
+            found[_folded(whose)] = replace(
+                one,
+                zero_error_mm=float(shown.mean()),
+                zero_u_mm=u,
+                zero_checked=days[-1] if days else None,
+                zero_from=table.name,
+            )
+        made = Instruments()
+        made._known = found
+        return made
+
     def spelt(self, table: ReadingTable) -> ReadingTable:
         """Call each instrument of a table by one name, so that its repeats and zero are shared."""
         typed = table.frame["instrument"]
@@ -194,9 +239,10 @@ class Instruments:
         text = f"instrument {one.name!r} is not described" if one.name else "no instrument is named"
         text += (
             f": usual calipers are assumed (step {one.resolution_mm:g} mm, limit of error "
-            f"± {one.mpe_mm:g} mm, no zero error)"
+            f"± {one.mpe_mm:g} mm, {'zero as shown here' if one.zero_from else 'no zero error'})"
         )
-        near = difflib.get_close_matches(_folded(name), self._known, n=1) if name else []
+        known = [key for key, other in self._known.items() if not other.assumed]
+        near = difflib.get_close_matches(_folded(name), known, n=1) if name else []
         return f"{text}; did you mean {self._known[near[0]].name!r}?" if near else text
 
 

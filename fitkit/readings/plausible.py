@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from fitkit.readings.flags import Flag
+from fitkit.readings.numbers import plain_unit
 
 if TYPE_CHECKING:
     from fitkit.readings.instruments import Instruments
@@ -47,7 +48,7 @@ def plausible_flags(table: ReadingTable, instruments: Instruments) -> tuple[Flag
         {name: _FINEST_MM if one.assumed else one.resolution_mm for name, one in found.items()}
     ).to_numpy(float)
     values, steps = rows["value_mm"].to_numpy(float), rows["step_mm"].to_numpy(float)
-    inch = rows["unit"].isin(("in", "inch")) | rows["reading"].str.contains("[a-z\"″”']")
+    inch = (rows["unit"].map(plain_unit) == "in") | rows["reading"].str.contains("[a-z\"″”']")
     finest = np.where(inch, finest / _FINER, finest)
     odd = {
         "beyond": np.abs(values) > reach,

@@ -43,6 +43,7 @@ COMPUTED = (
     "form_mm",
     "rejected",
     "remark",
+    "zero_check",
     "double_of",
     "counts",
 )
@@ -89,6 +90,8 @@ def faults(frame: pd.DataFrame) -> dict[int, str]:
             for index, cell in cells[bad(cells)].items():
                 found.setdefault(cast("int", index), []).append(reason.format(cell))
     not_above = ~(readable["value_mm"] > 0) & readable["mode"].isin(_ABOVE_ZERO)
+    if "zero_check" in readable:
+        not_above &= ~readable["zero_check"].astype(bool)
     for index in readable.index[not_above]:
         found.setdefault(int(index), []).append("the size is not above zero")
     for index in readable.index[readable["value_mm"] > _FARTHEST_MM]:

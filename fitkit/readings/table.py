@@ -29,6 +29,8 @@ from fitkit.readings.cells import (
 from fitkit.readings.dates import day_of
 from fitkit.readings.doubles import double_entries
 from fitkit.readings.form import FileForm, own_name
+from fitkit.readings.kinds import zero_checks
+from fitkit.readings.numbers import plain_number, plain_unit
 from fitkit.readings.schema import COLUMNS, COMPUTED, OPTIONAL, faults
 
 if TYPE_CHECKING:
@@ -46,7 +48,7 @@ _MOST_SHOWN = 200  # rows of a table in a notebook; a longer one says so
 
 _TORN = "the row is shorter than the header; is it torn? Write all its cells, then empty this one"
 Decimal = Literal[".", ","]
-# No file can hold these, and no terminal should be sent them.
+# No workbook can hold these, and no terminal should be sent them.
 _CONTROLS = dict.fromkeys((*range(9), 11, 12, *range(14, 32), 127), "\ufffd")
 # What a spreadsheet would take for a formula, and no number begins with.
 _FORMULA = re.compile(r"[=@\t\r]|[+\-](?![\d.,\s])")
@@ -62,8 +64,8 @@ class ReadingTable:
         Text columns of `schema.COLUMNS`, those of `schema.OPTIONAL` that were given, columns of the
         user's own; then ``row`` (line in the file), ``value_mm`` (as shown by the instrument,
         uncorrected), ``step_mm`` (last digit typed), ``stated_mm`` (after a ±), ``zeroed_mm``,
-        ``rejected`` (reason, or empty), ``remark``, ``counts`` (accepted and not left out). Treat
-        as read-only.
+        ``rejected`` (reason, or empty), ``remark``, ``zero_check`` (what the closed jaws showed,
+        which is not a size), ``counts`` (accepted and not left out). Treat as read-only.
     name : str
         File name, for messages.
     unit : str or None
@@ -205,8 +207,9 @@ class ReadingTable:
             [row for _, row in cells.rows], columns=list(cells.header), dtype=object
         )
         frame["row"] = [line for line, _ in cells.rows]
-        if cells.torn:
-            told = frame["row"].map(dict.fromkeys(cells.torn, _TORN)).fillna("")
+        if cells.torn or cells.refused:
+            why = dict.fromkeys(cells.torn, _TORN) | dict(cells.refused)
+            told = frame["row"].map(why).fillna("")
             was = frame.get("refused", "")
             frame["refused"] = told.where(told != "", was)
         return cls._of_text(frame, name, unit or cells.unit, decimal or cells.decimal, cells.notes)
@@ -243,8 +246,14 @@ class ReadingTable:
 
     @property
     def accepted(self) -> pd.DataFrame:
-        """Rows that could be read, those left out by decision among them."""
-        return self.frame[self.frame["rejected"] == ""]
+        """Rows of sizes that could be read, those left out by decision among them."""
+        return self.frame[(self.frame["rejected"] == "") & ~self.frame["zero_check"]]
+
+    @property
+    def zero_checks(self) -> pd.DataFrame:
+        """Rows that hold what closed jaws showed, but for those left out by decision."""
+        rows = self.frame[self.frame["zero_check"] & (self.frame["rejected"] == "")]
+        return rows[rows["left_out"] == ""] if "left_out" in rows else rows
 
     @property
     def counted(self) -> pd.DataFrame:
@@ -284,12 +293,20 @@ class ReadingTable:
         return tuple(str(name) for name in self.accepted["feature"].unique())
 
     def items(self) -> tuple[str, ...]:
-        """Names of the items that have a row, in order of appearance; rows without one aside."""
-        return tuple(str(name) for name in self.frame["item"].unique() if name)
+        """Names of the items that have a row, in order of appearance; rows without one aside.
+
+        Rows that hold what closed jaws showed do not count.
+        """
+        rows = self.frame[~self.frame["zero_check"]]
+        return tuple(str(name) for name in rows["item"].unique() if name)
 
     def of_item(self, item: str) -> Self:
-        """Give the rows of one item, without regard to capitals and outer blanks."""
+        """Give the rows of one item, without regard to capitals and outer blanks.
+
+        What closed jaws showed is of the instrument and stays, whatever its item.
+        """
         mine = self.frame["item"].str.strip().str.casefold() == item.strip().casefold()
+        mine |= self.frame["zero_check"]
         return replace(self, frame=self.frame[mine].reset_index(drop=True))
 
     def faults(self) -> tuple[ReadingError, ...]:
@@ -563,6 +580,7 @@ def _parsed(frame: pd.DataFrame, unit: str | None, decimal: Decimal | None) -> p
                 else:
                     rejected[at] = rejected[at] or f"{column}: {one}"
         frame[f"{column}_mm"] = sizes
+    frame["zero_check"] = zero_checks(frame)
     if "refused" in frame:
         rejected = np.where(frame["refused"] != "", frame["refused"], rejected)
     for index, reason in faults(frame).items():
@@ -576,7 +594,7 @@ def _parsed(frame: pd.DataFrame, unit: str | None, decimal: Decimal | None) -> p
         said = frame["taken_at"].map(bad_days).fillna("")
         remarks = ["; ".join(filter(None, pair)) for pair in zip(remarks, said, strict=True)]
     frame["rejected"], frame["remark"] = rejected, remarks
-    counts = frame["rejected"] == ""
+    counts = (frame["rejected"] == "") & ~frame["zero_check"]
     if "left_out" in frame:
         counts &= frame["left_out"] == ""
     frame["double_of"] = np.where(counts, double_entries(frame), -1)
@@ -593,8 +611,11 @@ def _parse(
         return "the reading is empty"
     if typed := looks_like_a_date(text):
         return f"{text!r} is a date; did you type {typed}? Type it again with its unit"
+    plain = plain_number(text)
+    if plain is None:
+        return f"{text!r} is not one number. Write it with a point, such as 1234.5"
     try:
-        return parse_length(text, own_unit or unit, decimal)
+        return parse_length(plain, plain_unit(own_unit) or unit, decimal)
     except UnitError as error:
         if error.remedy and error.code == "unit.missing":  # a table can say it for all
             return f"{error.what}. {error.remedy.removesuffix('.')}, or set the table's unit."
@@ -637,7 +658,8 @@ def _workbook(text: pd.DataFrame) -> bytes:
     sheet.append(list(text.columns))
     for row in text.itertuples(index=False):
         # Text cells, so that no spreadsheet makes a date or a formula of them.
-        cells = [openpyxl.cell.WriteOnlyCell(sheet, value=value) for value in row]
+        texts = [str(value).translate(_CONTROLS) for value in row]
+        cells = [openpyxl.cell.WriteOnlyCell(sheet, value=text) for text in texts]
         for cell in cells:
             cell.number_format = "@"
             if cell.value not in (None, ""):

@@ -4,6 +4,8 @@ The font is DejaVu Sans Bold, read by path: no machine's list of installed fonts
 looks. Outlines are flattened to straight sides, so that a label adds flat faces only and its
 boolean stays quick. Cap height and width are checked against the room on the face: a label shrinks
 to fit, and steps aside with a finding rather than run over an edge or print too small to read.
+Lines of a text are set one under another or side by side, whichever is larger; where there is no
+room for all, the last ones are left off and told.
 
 Right-to-left and joining scripts are not shaped: letters are set one after another.
 """
@@ -31,6 +33,8 @@ __all__ = [
     "LEAST_CAPS_MM",
     "fitted_text",
     "fitting_caps",
+    "label_caps",
+    "letters_along",
     "sink_text",
     "text_profiles",
     "text_width",
@@ -41,6 +45,7 @@ LEAST_CAPS_MM = 2.4  # stems then print as one 0.5 mm line; common practice, no 
 # Added between letters, in cap heights: some reach past their own width and would cross the next
 # (as YY and KA do), and a wall of plastic must stand between two pockets.
 _SPACING = 0.12
+_LINE = 1.6  # from one line's foot to the next one's, in cap heights: letters with tails stay apart
 # How far a straight side may leave its curve, in cap heights: 0.03 mm at 5 mm caps, well under a
 # printed line. The kernel's analysis of a face grows with the square of the sides on it.
 _OFF_CURVE = 0.006
@@ -180,7 +185,7 @@ def text_width(text: str, caps_mm: float) -> float:
 
 
 def fitting_caps(text: str, *, room: tuple[float, float], caps: float) -> float:
-    """Height of capitals that a room (length, width) allows, mm, and no more than `caps`."""
+    """Height of capitals at which one line fits a room (length, width), mm; at most `caps`."""
     # Letters with descenders and accents reach past the capitals: 1.45 of cap height in all.
     return min(caps, room[0] / max(text_width(text, 1.0), 1e-9), room[1] / 1.45)
 
@@ -203,6 +208,37 @@ def text_profiles(text: str, caps_mm: float) -> tuple[Profile, ...]:
     return tuple(placed)
 
 
+def letters_along(text: str, caps_mm: float) -> tuple[tuple[float, tuple[Profile, ...]], ...]:
+    """Outlines of each letter of a line about its own middle, for a line that bends.
+
+    Parameters
+    ----------
+    text : str
+    caps_mm : float, mm
+        Height of capitals.
+
+    Returns
+    -------
+    tuple of (middle, outlines)
+        Where the letter's middle lies from the middle of the whole line, mm, and its outlines from
+        there, their baseline half the capitals lower.
+
+    Examples
+    --------
+    >>> [round(middle, 3) for middle, _ in letters_along("HH", 5.0)]
+    [-3.17, 3.17]
+    """
+    above_zero(cap_height=caps_mm)
+    found, x = [], -text_width(text, caps_mm) / 2
+    for character in text:
+        shapes, advance, _ = _glyph(character)
+        wide = advance * caps_mm
+        placed = tuple(_scaled(s, caps_mm, -wide / 2).moved(0.0, -caps_mm / 2) for s in shapes)
+        found.append((x + wide / 2, placed))
+        x += wide + _SPACING * caps_mm
+    return tuple(found)
+
+
 def _scaled(shape: Profile, factor: float, x: float) -> Profile:
     def loop(each: Loop) -> Loop:
         return Loop(tuple((a * factor + x, b * factor, k) for a, b, k in each.corners))
@@ -220,12 +256,12 @@ def fitted_text(
     from_below: bool = False,
     body: str | None = None,
 ) -> tuple[tuple[Profile, ...], tuple[Finding, ...]]:
-    """Set a line of text into a room on a face.
+    """Set a text into a room on a face.
 
     Parameters
     ----------
     text : str
-        One line; empty gives nothing.
+        One line or more, the most important first; empty gives nothing.
     room : (length, width), mm
         Free room along and across the text.
     at : (x, y), mm
@@ -244,39 +280,93 @@ def fitted_text(
     profiles : tuple of Profile
         For `sunk.sink`, or as regions through `terraces.from_profiles`.
     findings : tuple of Finding
-        Said when the label is left off, or lacks a letter.
+        Said when the label or one of its lines is left off, or lacks a letter.
     """
-    text = " ".join(text.split())
-    if not text:
+    lines = _lines(text)
+    if not lines:
         return (), ()
-    fitting = fitting_caps(text, room=room, caps=caps)
-    if fitting < LEAST_CAPS_MM:
-        left_off = _note(
-            f"The label {text!r} is left off: the room of {room[0]:.1f} x {room[1]:.1f} mm "
-            f"allows capitals of {max(fitting, 0):.1f} mm only.",
-            body,
-            value=max(fitting, 0.0),
-            remedy="Shorten the label.",
+    findings: list[Finding] = []
+    for count in range(len(lines), 0, -1):
+        rows, fitting = _arranged(lines[:count], room, caps)
+        if fitting >= LEAST_CAPS_MM:
+            break
+        findings = [
+            _note(
+                f"{_named(lines[count - 1 :], whole=count == 1)} left off: the room of "
+                f"{room[0]:.1f} x {room[1]:.1f} mm allows capitals of {max(fitting, 0):.1f} mm "
+                "only.",
+                body,
+                value=max(fitting, 0.0),
+                remedy="Shorten the label.",
+            )
+        ]
+    else:
+        return (), tuple(findings)
+    missing = sorted({c for row in rows for c in row if not _glyph(c)[2]})
+    if missing:
+        findings.append(
+            _note(
+                f"The label cannot show {', '.join(map(repr, missing))}: the font that travels "
+                "with fitkit does not have it in a form that can be cut. A box stands for it.",
+                body,
+                remedy="Use other letters.",
+            )
         )
-        return (), (left_off,)
-    missing = sorted({c for c in text if not _glyph(c)[2]})
-    findings = [
-        _note(
-            f"The label cannot show {', '.join(map(repr, missing))}: the font that travels with "
-            "fitkit does not have it in a form that can be cut. A box stands for it.",
-            body,
-            remedy="Use other letters.",
-        )
-    ]
+    # The first line lies highest; the block of all lines is centred by their capitals.
+    high = fitting * _LINE * (len(rows) - 1) / 2
     flat = [
-        shape.moved(-text_width(text, fitting) / 2, -fitting / 2)
-        for shape in text_profiles(text, fitting)
+        shape.moved(-text_width(row, fitting) / 2, high - number * fitting * _LINE - fitting / 2)
+        for number, row in enumerate(rows)
+        for shape in text_profiles(row, fitting)
     ]
     sign = -1 if from_below else 1
     if from_below:
         flat = [shape.mirrored() for shape in flat]
     placed = tuple(shape.turned(sign * turn).moved(*at) for shape in flat)
-    return placed, tuple(findings) if missing else ()
+    return placed, tuple(findings)
+
+
+def _lines(text: str) -> tuple[str, ...]:
+    return tuple(line for each in text.splitlines() if (line := " ".join(each.split())))
+
+
+def label_caps(text: str, *, room: tuple[float, float], caps: float = 5.0) -> float:
+    """Height of capitals at which a text of one line or more fits a room.
+
+    Parameters
+    ----------
+    text : str
+        As of `fitted_text`.
+    room : (length, width), mm
+    caps : float, mm
+        Wanted height.
+
+    Returns
+    -------
+    float, mm
+        0 for no text; for a choice between rooms.
+    """
+    lines = _lines(text)
+    return _arranged(lines, room, caps)[1] if lines else 0.0
+
+
+def _arranged(
+    lines: tuple[str, ...], room: tuple[float, float], caps: float
+) -> tuple[tuple[str, ...], float]:
+    """Lines as they stand, or all in one, whichever is larger; and the height of its capitals."""
+    flat = " ".join(lines)
+    beside = fitting_caps(flat, room=room, caps=caps)
+    longest = max(lines, key=lambda line: text_width(line, 1.0))
+    tall = room[1] * 1.45 / (1.45 + _LINE * (len(lines) - 1))
+    under = fitting_caps(longest, room=(room[0], tall), caps=caps)
+    return (lines, under) if under > beside else ((flat,), beside)
+
+
+def _named(lines: tuple[str, ...], *, whole: bool) -> str:
+    if whole:
+        return f"The label {' '.join(lines)!r} is"
+    names = ", ".join(map(repr, lines))
+    return f"Of the label, {names} {'is' if len(lines) == 1 else 'are'}"
 
 
 def sink_text(

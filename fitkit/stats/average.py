@@ -30,8 +30,10 @@ from fitkit.readings.corrections import SMALL_HOLE_MM
 from fitkit.readings.dates import day_of
 from fitkit.readings.instruments import Instruments
 from fitkit.readings.items import refuse_shared_names
+from fitkit.readings.kinds import says_span
+from fitkit.readings.shapes import NO_HOLES, with_kinds
 from fitkit.stats.doubts import doubts, known_spread
-from fitkit.stats.jaws import bore, over_far_walls
+from fitkit.stats.jaws import bore, chord, over_far_walls
 from fitkit.stats.places import PLACES_DIFFER, compare_places
 from fitkit.stats.repeatability import Repeatability, pooled_repeatability
 from fitkit.stats.uncertainty import Estimate, Source
@@ -112,8 +114,9 @@ def estimates(
         If a feature was read on several items: take `ReadingTable.of_item` first.
     """
     refuse_shared_names(table)
-    known = Instruments(instruments)
+    known = Instruments(instruments).zeroed_by(table if whole is None else whole)
     table, whole = known.spelt(table), None if whole is None else known.spelt(whole)
+    table = with_kinds(table)
     found_doubts = doubts(table, instruments=known)
     inputs = _Inputs(
         instruments=known,
@@ -170,6 +173,7 @@ def estimate(
             code="stats.no-such-feature",
             remedy=f"It has: {', '.join(table.features()) or 'none at all'}.",
         )
+    table = with_kinds(table)
     rows = table.accepted[table.accepted["feature"] == feature]
     alone = replace(
         table, frame=table.frame[table.frame["feature"].isin([feature, *_between(rows)])]
@@ -186,7 +190,7 @@ def estimate(
 
 def _between(rows: pd.DataFrame) -> tuple[str, ...]:
     """Round holes whose far walls a span's jaws touched: none, or two names, maybe the same."""
-    said = set(rows["between"]) - {""} if "between" in rows else set()
+    said = set(rows["between"]) - {"", NO_HOLES} if "between" in rows else set()
     if not said:
         return ()
     names = [" ".join(name.split()) for name in min(said).split(";")]
@@ -317,7 +321,7 @@ def _estimate(
     for name, one in used.items():
         _limit_rows(name, one, float(np.mean(names == name)), len(used) == 1, inputs, model)
     if mode == "inside":
-        _chord(used, is_round, _between(rows), found, bool(zeroed.any()), inputs, model)
+        _chord(used, is_round, _between(rows), found, _zeroed_at(rows), inputs, model)
     _to_20_c(rows, inputs, model)
     if rows["stated_mm"].notna().any():
         model.notes.append("a typed ± was not used, because its meaning is not known")
@@ -501,7 +505,8 @@ def _zero_row(
 ) -> None:
     if one.assumed:
         model.notes.append(inputs.instruments.doubt(name))
-        return
+        if not one.zero_from:
+            return
     if not share:
         model.notes.append("zeroed on the feature: no zero correction")
         return
@@ -511,11 +516,15 @@ def _zero_row(
     # A check is itself a reading: shown in steps, against closed jaws.
     u = one.zero_u_mm if one.zero_u_mm is not None else one.resolution_mm / math.sqrt(12)
     when = f"checked {one.zero_checked}" if one.zero_checked else "date of the check not given"
-    basis = f"closed jaws showed {one.zero_error_mm:g} mm, {when}: {-one.zero_error_mm:+.3f} mm"
+    if one.zero_from:
+        when = f"as written down in {one.zero_from}"
+    basis = f"closed jaws showed {one.zero_error_mm:.4g} mm, {when}: {-one.zero_error_mm:+.3f} mm"
     source = Source(type="B", distribution="normal", basis=basis)
     model.add(inputs.shared(f"{name}: zero error", one.zero_error_mm, u, source), -share)
     days = [day_of(text) for text in rows["taken_at"].unique() if text]
     taken = [day.isoformat() for day in days if day]
+    if one.zero_from:
+        return  # it was made with these readings
     if one.zero_checked is None:
         model.notes.append(f"{name}: the zero check has no date")
     elif taken and max(taken) > one.zero_checked.isoformat():
@@ -555,23 +564,38 @@ def _limit_rows(
         model.own(label, 0.0, place, math.inf, source)
 
 
+def _zeroed_at(rows: pd.DataFrame) -> float | None:
+    """Give the size at which the display was set to zero, mm; nan if the readings differ in it."""
+    sizes = rows["zeroed_mm"]
+    if sizes.isna().all():
+        return None
+    return float(sizes.iloc[0]) if sizes.nunique(dropna=False) == 1 else math.nan
+
+
 def _chord(
     used: Mapping[str, Instrument],
     is_round: str,
     between: tuple[str, ...],
     found: Mapping[str, Estimate],
-    zeroed: bool,
+    zeroed_mm: float | None,
     inputs: _Inputs,
     model: _Sum,
 ) -> None:
     if is_round != "yes" and not between:
-        if is_round == "":
+        if says_span(model.feature):
+            model.notes.append(
+                "by its name it is a span over two holes, but not over which: no correction for "
+                "flat jaws. Write their names under 'between', or 'none'"
+            )
+        elif is_round == "":
             model.notes.append("not said whether it is round: no correction for flat jaws")
         return
     faces = {name: one for name, one in used.items() if one.inside_face_mm is not None}
     before = float(model.number.x)
-    if len(used) > 1 or not faces or zeroed:
-        why = "zeroed on the feature" if zeroed else "width of the inside jaws not given"
+    zeroed = zeroed_mm is not None
+    unclear = zeroed and (not between or math.isnan(zeroed_mm or 0.0))
+    if len(used) > 1 or not faces or unclear:
+        why = "zeroed on the feature" if unclear else "width of the inside jaws not given"
         if len(used) > 1:
             why = "read with several instruments"
         where = "between round holes" if between else "round"
@@ -592,6 +616,11 @@ def _chord(
             model.number, lay = over_far_walls(model.number, holes, width, feature=model.feature)
             model.sources[f"{model.feature}: how the jaws lay"] = lay
             model.sources |= {k: v for hole in holes for k, v in hole.sources.items()}
+            if zeroed_mm is not None:
+                # The display was set to zero in one of the holes, where it read a chord as well.
+                on = min(holes, key=lambda hole: abs(hole.value_mm - zeroed_mm))
+                model.number = model.number - (on.uncertain - chord(on.uncertain, width))
+                model.notes.append(f"zeroed on {on.name!r}: its diameter is taken off already")
             model.notes.append(
                 f"flat jaws in two round holes: {model.number.x - before:+.3f} mm; swing the "
                 "calipers to the largest reading"

@@ -19,8 +19,9 @@ if TYPE_CHECKING:
 
 __all__ = ["Agreement", "Edges", "agreement", "centre_distance", "port_offset", "wall"]
 
-Edges = Literal["far", "near", "same side", "zeroed on the hole"]
-_EDGES = ("far", "near", "same side", "zeroed on the hole")
+Edges = Literal["far", "near", "left", "right", "same side", "zeroed on the hole"]
+_ROUNDING_MM = 1e-9
+_EDGES = ("far", "near", "left", "right", "same side", "zeroed on the hole")
 
 
 def centre_distance(
@@ -37,13 +38,16 @@ def centre_distance(
     found : mapping of feature name to Estimate
     span : str
         Feature read over the edges.
-    edges : {"far", "near", "same side", "zeroed on the hole"}
+    edges : {"far", "near", "left", "right", "same side", "zeroed on the hole"}
         Which edges the span is over. ``far``: mean diameter is taken off; ``near``: it is added;
-        ``same side`` (left to left, first hole first): half the difference of diameters is added;
-        ``zeroed on the hole``: the display was set to zero at the diameter and far edges read,
-        so the reading is the distance.
+        ``left``: from the left edge of the left hole to that of the other, half the difference of
+        diameters (the right hole's less the left one's) is added; ``right``: it is taken off;
+        ``same side``: left or right, for holes of one diameter; ``zeroed on the hole``: the display
+        was set to zero at the diameter of the first hole named and far edges were read, so half the
+        difference (the other's less that one's) is taken off.
     holes : two names, or one name for two holes of one feature
-        Features with the diameters.
+        Features with the diameters; for ``left`` and ``right`` the left hole first, for ``zeroed
+        on the hole`` the one at which the display was set to zero.
 
     Returns
     -------
@@ -53,7 +57,8 @@ def centre_distance(
     Raises
     ------
     StatsError
-        If it is not said which edges were taken, or a feature is missing.
+        If it is not said which edges were taken, or a feature is missing; if ``same side`` is said
+        of holes whose diameters differ by more than their uncertainty.
     """
     if edges not in _EDGES:
         raise StatsError(
@@ -69,10 +74,21 @@ def centre_distance(
             size = reading - (_get(found, first) + _get(found, second)) / 2
         case "near":
             size = reading + (_get(found, first) + _get(found, second)) / 2
-        case "same side":
-            size = reading + (_get(found, second) - _get(found, first)) / 2
-        case _:
+        case "left" | "right" | "same side":
+            wider = (_get(found, second) - _get(found, first)) / 2
+            if edges == "same side" and abs(wider.value_mm) > max(wider.U95_mm, _ROUNDING_MM):
+                raise StatsError(
+                    f"{first!r} and {second!r} differ by {2 * abs(wider.value_mm):.2f} mm, so it "
+                    "matters which sides were taken",
+                    where="centre distance",
+                    code="stats.side-not-said",
+                    remedy="Give edges as 'left' or 'right', the left hole's name first.",
+                )
+            size = reading - wider if edges == "right" else reading + wider
+        case _ if first == second:
             size = reading
+        case _:
+            size = reading - (_get(found, second) - _get(found, first)) / 2
     return size.named(f"centres by {span} ({edges})")
 
 

@@ -18,14 +18,21 @@ if TYPE_CHECKING:
 
     from fitkit.stats.uncertainty import Estimate
 
-__all__ = ["bore", "over_far_walls"]
+__all__ = ["bore", "chord", "over_far_walls"]
 
 
-def bore(chord: Any, width: Any) -> Any:
+def bore(shown: Any, width: Any) -> Any:
     """Find a hole's diameter from the chord that jaws of a width over both flats read."""
     import GTC
 
-    return GTC.sqrt(chord**2 + width**2)
+    return GTC.sqrt(shown**2 + width**2)
+
+
+def chord(diameter: Any, width: Any) -> Any:
+    """Find the chord that jaws of a width over both flats read in a hole of a diameter."""
+    import GTC
+
+    return GTC.sqrt(diameter**2 - width**2)
 
 
 def over_far_walls(

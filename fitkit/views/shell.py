@@ -13,6 +13,7 @@ import click
 
 from fitkit import __version__
 from fitkit.core.errors import FaultList, FitkitError
+from fitkit.core.threads import one_thread_each
 from fitkit.views.output import refuse_broken_words, say, serve_any_encoding
 from fitkit.views.shell_journal import commands as journal_commands, tell_judging
 from fitkit.views.shell_options import (
@@ -381,6 +382,7 @@ for _command in (*reading_commands.values(), *journal_commands.values()):
 def main(arguments: list[str] | None = None) -> Any:
     """Run the command line; mistakes end in one message and status 2."""
     serve_any_encoding()
+    one_thread_each()
     try:
         refuse_broken_words(sys.argv[1:] if arguments is None else arguments)
         return commands.main(args=arguments, prog_name="fitkit", standalone_mode=True)

@@ -1,13 +1,15 @@
 """What measured sizes teach: towards what was read, never the wrong way, and named by print."""
 
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 from hypothesis import given, strategies as st
 
-from fitkit.calibration import MeasuredSize, generic_profile, learn_sizes
+from fitkit.calibration import MeasuredSize, generic_profile, learn_sizes, load_profile
 from fitkit.calibration.model import KINDS
 
+ROOT = Path(__file__).parents[2]
 PROFILE = generic_profile("PETG")
 
 
@@ -78,6 +80,22 @@ def test_measuring_narrows_what_is_expected_and_the_prints_are_named():
     bias = learned.bias(30.0, kind="inside", feature="x")
     assert set(bias.by_print) == {"a", "b"}
     assert sum(bias.by_print.values()) == pytest.approx(bias.mean_mm, rel=0.02)
+
+
+def test_what_a_coupon_taught_is_no_share_of_a_print():
+    # A lip and a rim measured on one print of a printer whose coupon was read before.
+    calibrated = load_profile(ROOT / "shared" / "profiles" / "bench-petg.toml")
+    sizes = [
+        replace(one, measured_mm=read)
+        for one, read in (
+            (found(70.6, 0.0, kind="outside", code="a", feature="lip"), 70.62),
+            (found(71.2, 0.0, kind="inside", code="a", feature="rim"), 70.83),
+        )
+    ]
+    learned = learn_sizes(calibrated, sizes)
+    bias = learned.bias(70.6, kind="outside", feature="lip")
+    assert abs(bias.by_print["a"]) < 0.06
+    assert bias.by_print["a"] == pytest.approx(bias.mean_mm, abs=0.01)
 
 
 def test_a_slip_of_ten_millimetres_teaches_nothing_and_is_kept_to_be_told():

@@ -33,3 +33,23 @@ def test_a_part_without_fit_sizes_says_so_instead_of_an_empty_list(tmp_path):
     wished = content | {"fits": {"peg and hole": {"behaviour": "slides"}}}
     with pytest.raises(SheetError, match=r"no such fit\. It has none: leave the key out\.$"):
         prepare(sheet_of(wished, path=tmp_path / "order.toml"))
+
+
+@pytest.mark.parametrize(
+    ("own", "carried"),
+    [
+        (None, "K7M3PXA"),
+        ("", ""),
+        ("REAR LEFT", "REAR LEFT\nK7M3PXA"),
+        ("spare of K7M3PXA", "spare of K7M3PXA"),
+    ],
+)
+def test_a_label_of_ones_own_stands_beside_the_trace_code(own, carried, tmp_path):
+    path = tmp_path / "ball.toml"
+    label = "" if own is None else f'label = "{own}"\n'
+    path.write_text(
+        f'schema = 1\ntitle = "t"\ntemplate = "spacer"\n[printer]\ngeneric = "PETG"\n'
+        f"[values]\n{label}",
+        encoding="utf-8",
+    )
+    assert prepare(load_sheet(path), label="K7M3PXA").template.label == carried

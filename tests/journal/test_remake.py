@@ -8,9 +8,15 @@ import pytest
 from fitkit.calibration import generic_profile
 from fitkit.calibration.compensation import compensate
 from fitkit.core.errors import JournalError, PartError
-from fitkit.journal import FitEntry, PrintRecord, compensated_anew, rebuild, reprint
+from fitkit.journal import FitEntry, PrintRecord
 from fitkit.journal.geometry import differences, geometry_of
-from fitkit.make.remake import changed_profile, profile_changed
+from fitkit.make.remake import (
+    changed_profile,
+    compensated_anew,
+    profile_changed,
+    rebuild,
+    reprint,
+)
 from fitkit.parts import Body, FitSize, KeyDimension, Length, Part, Template, register, size
 
 

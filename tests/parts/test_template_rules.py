@@ -152,7 +152,7 @@ REFUSALS = [
         {"corner_radius": "30 mm", "screws": False, "cutouts": [{"x": "40 mm", "y": "20 mm"}]},
         "panel, cutouts 1.x: 35.57 mm is above 27.9 mm",
     ),
-    (Panel, {"width": "24 mm", "screw": "M6"}, "panel, width: 24 mm is below 30.8 mm"),
+    (Panel, {"width": "24 mm", "screw": "M6"}, "panel, width: 24 mm is below 29.8 mm"),
     (
         Panel,
         {"cutouts": [{}, {"x": "10 mm"}]},
@@ -205,7 +205,8 @@ def test_screw_heads_stay_inside_a_panel_s_round_corners():
     )
     # From the middle of the corner's round, 20 mm from the panel's: head and 2 mm are within 30.
     away = math.hypot(abs(x0 + x1) / 2 - 20, abs(y) - 20)
-    assert away + 2.1 * 4 / 2 + 2 == pytest.approx(30)
+    # An M4 head of 8.4 mm (ISO 7046-1) in a countersink 0.8 mm wider.
+    assert away + 9.2 / 2 + 2 == pytest.approx(30)
 
 
 def test_a_thin_panel_s_plain_screw_holes_have_a_small_chamfer_at_the_bed():

@@ -90,12 +90,23 @@ EXACT = {
 @pytest.mark.parametrize(
     ("edges", "size"),
     # Centres 56.5 apart by far edges (60 - 2 - 1.5); each other way reads the same 60 differently.
-    [("far", 56.5), ("near", 63.5), ("same side", 59.5), ("zeroed on the hole", 60.0)],
+    # Zeroed at 4.0, far edges 56.5 apart show 56.5 + 2 + 1.5 - 4 = 56.0, so that 60 are 60.5.
+    [("far", 56.5), ("near", 63.5), ("left", 59.5), ("right", 60.5), ("zeroed on the hole", 60.5)],
 )
 def test_edges_decide_what_a_span_means(edges, size) -> None:
     found = centre_distance(EXACT, "span", edges=edges, holes=("first", "second"))
     assert found.value_mm == size
     assert found.name == f"centres by span ({edges})"
+
+
+def test_sides_of_unequal_holes_have_to_be_said() -> None:
+    with pytest.raises(StatsError, match=r"differ by 1.00 mm.*'left' or 'right'") as error:
+        centre_distance(EXACT, "span", edges="same side", holes=("first", "second"))
+    assert error.value.code == "stats.side-not-said"
+    alike = EXACT | {"second": Estimate.of("second", 4.01, 0.02)}
+    assert centre_distance(
+        alike, "span", edges="same side", holes=("first", "second")
+    ).value_mm == pytest.approx(60.005)
 
 
 def test_derived_sizes_say_from_what() -> None:

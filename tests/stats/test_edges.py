@@ -27,7 +27,10 @@ def test_same_sides_of_unequal_holes_lie_half_their_difference_off_the_centres()
     sizes = {"span": 50.0, "first": 4.0, "second": 3.0}
     found = {name: Estimate.of(name, size, 0.02) for name, size in sizes.items()}
     # Left edges: the first centre lies at 2, the second left edge at 50, its centre at 51.5.
-    distance = centre_distance(found, "span", edges="same side", holes=("first", "second"))
+    distance = centre_distance(found, "span", edges="left", holes=("first", "second"))
     assert distance.value_mm == pytest.approx(49.5)
+    # Right edges: the first centre lies 2 before the first edge, the second 1.5 before the second.
+    distance = centre_distance(found, "span", edges="right", holes=("first", "second"))
+    assert distance.value_mm == pytest.approx(50.5)
     far = centre_distance(found, "span", edges="far", holes=("first", "second"))
     assert far.value_mm == pytest.approx(46.5)

@@ -76,6 +76,87 @@ def test_the_centre_distance_is_held_by_its_interval_however_the_jaws_lay(swung:
     assert any("two round holes: +0.03" in note for note in found["span"].notes)
 
 
+@pytest.mark.parametrize("swung", [True, False])
+@pytest.mark.parametrize("zeroed_on", [0, 1])
+def test_calipers_zeroed_in_one_of_two_unequal_holes_show_the_distance(swung, zeroed_on) -> None:
+    sizes = (3.0, 5.01)
+    chords = [math.sqrt(size**2 - WIDTH**2) for size in sizes]
+    shown = largest_span(*sizes, swung=swung) - chords[zeroed_on]
+    rows = [
+        *(
+            {"feature": name, "reading": f"{chord:.4f}", "mode": "inside", "instrument": "c"}
+            for name, chord in zip(("hole a", "hole b"), chords, strict=True)
+        ),
+        {
+            "feature": "hole a to hole b", "reading": f"{shown:.4f}", "mode": "inside",
+            "instrument": "c", "zeroed": f"{chords[zeroed_on]:.3f} mm",
+        },
+    ]  # fmt: skip
+    found = estimates(ReadingTable.of(rows, unit="mm"), instruments=[CALIPERS])
+    names = ("hole a", "hole b") if zeroed_on == 0 else ("hole b", "hole a")
+    way = centre_distance(found, "hole a to hole b", edges="zeroed on the hole", holes=names)
+    assert abs(way.value_mm - CENTRES) < 0.03  # 1.0 mm off, if the holes were taken for equal
+    assert abs(way.value_mm - CENTRES) < way.U95_mm
+
+
+@pytest.mark.parametrize(
+    ("span", "holes"),
+    [
+        ("holes x far edges", ["mounting hole"]),
+        ("Hole spacing", ["corner hole"]),
+        ("post hole to pin hole", ["pin hole", "post hole", "other hole"]),
+    ],
+)
+def test_names_say_what_is_round_and_what_a_span_lies_between(span, holes) -> None:
+    """No column but those that everybody fills in."""
+    shown = largest_span(3.2, 3.2, swung=False)
+    chord = math.sqrt(3.2**2 - WIDTH**2)
+    rows = [{"feature": name, "reading": f"{chord:.4f}"} for name in holes]
+    rows.append({"feature": span, "reading": f"{shown:.4f}"})
+    rows = [row | {"mode": "inside", "instrument": "c"} for row in rows]
+    found = estimates(ReadingTable.of(rows, unit="mm"), instruments=[CALIPERS])
+    assert found[holes[0]].value_mm == pytest.approx(3.2, abs=1e-4)
+    way = centre_distance(found, span, edges="far", holes=holes[0])
+    assert way.value_mm == pytest.approx(CENTRES, abs=0.025)  # as read: 0.06 off
+    assert any("flat jaws in two round holes" in note for note in found[span].notes)
+
+
+def test_a_span_of_which_it_is_not_clear_between_which_holes_says_so() -> None:
+    rows = [
+        {"feature": name, "reading": size, "mode": "inside", "instrument": "c"}
+        for name, size in (("hole a", "3.0"), ("hole b", "5.0"), ("hole distance", "60"))
+    ]
+    notes = estimates(ReadingTable.of(rows, unit="mm"), instruments=[CALIPERS])[
+        "hole distance"
+    ].notes
+    assert any("Write their names under 'between'" in note for note in notes)
+
+
+@pytest.mark.parametrize(
+    ("feature", "mode", "said"),
+    [
+        ("square hole", "inside", {}),
+        ("hole", "outside", {}),
+        ("hole", "depth", {}),
+        ("hole", "inside", {"round": "no"}),
+        ("cell width", "inside", {}),
+    ],
+)
+def test_what_is_not_a_round_hole_is_left_as_it_is(feature, mode, said) -> None:
+    row = {"feature": feature, "mode": mode, "reading": "8.00", "instrument": "c"} | said
+    found = estimates(ReadingTable.of([row], unit="mm"), instruments=[CALIPERS])
+    assert found[feature].value_mm == 8.0
+
+
+def test_between_none_keeps_a_span_from_being_corrected() -> None:
+    rows = [
+        {"feature": "hole", "reading": "3.1"},
+        {"feature": "hole spacing", "reading": "60", "between": "none"},
+    ]
+    table = ReadingTable.of([r | {"mode": "inside", "instrument": "c"} for r in rows], unit="mm")
+    assert estimates(table, instruments=[CALIPERS])["hole spacing"].value_mm == 60.0
+
+
 def test_one_feature_alone_is_as_among_others() -> None:
     readings = table(["61.15", "61.16"])
     alone = estimate(readings, "span", instruments=[CALIPERS])

@@ -43,7 +43,7 @@ NOT_ONE = (
 )
 TOO_FEW = "there are fewer than two parts or appraisers, or nothing was read twice."
 ABOVE = "Give a spread of zero or more, and the others above zero."
-EDGES = "Give edges as one of: far, near, same side, zeroed on the hole."
+EDGES = "Give edges as one of: far, near, left, right, same side, zeroed on the hole."
 ENOUGH = "Let two or more read two or more parts, each twice or more."
 TWO_PARTS = (
     "a study needs two parts, read twice or more. "
@@ -82,9 +82,9 @@ def crossed(rows: str) -> Callable[[], object]:
 
 
 INSIDE = {"mode": "inside", "instrument": "c"}
-# A hole of which it is not said that it is round keeps its reading, here smaller than the jaws.
+# A hole of which it is said that it is not round keeps its reading, here smaller than the jaws.
 TIGHT_HOLE = table(
-    {"feature": "hole", "reading": "3.1", **INSIDE},
+    {"feature": "hole", "reading": "3.1", "round": "no", **INSIDE},
     {"feature": "span", "reading": "60", "between": "hole", **INSIDE},
 )
 NO_HOLE = table(

@@ -36,7 +36,7 @@ from fitkit.parts.contract import (
     size,
 )
 from fitkit.parts.fit_size import SizeSet, drawn_mm
-from fitkit.parts.forms import BED_EDGE_MM, Rules, choice
+from fitkit.parts.forms import BED_EDGE_MM, Rules, choice, ring_room
 from fitkit.parts.measuring import FromReadings, Measuring, Reading
 from fitkit.parts.screws import Screw, drilled, head_mm, screw_fit
 from fitkit.solids.bodies import checked, cut, extrude, revolve, sphere, turned
@@ -48,7 +48,6 @@ if TYPE_CHECKING:
 __all__ = ["BallSeat", "cup_form"]
 
 _UNDER_MM = 0.8  # least plate under the ball
-_LABEL_CLEAR_MM = 0.8  # from the label to the cup, the rim and the screws' heads
 _STEEPEST = math.radians(42.0)  # lean of the lip that still prints without support
 _FOLLOWS = math.radians(15.0)  # how far below the equator the lip follows the sphere
 _PAD = 0.6  # radius of the pad over the sphere's: it centres the ball and leaves a wide groove
@@ -265,7 +264,10 @@ class BallSeat(Template):
         )
         from fitkit.solids.label import sink_text
 
-        room, label_y = self._label_room(outer, wide / 2, spots, max(head_mm(self.screw), hole))
+        head = max(head_mm(self.screw), hole) / 2
+        room, label_y = ring_room(
+            self.label, inner=outer, outer=wide / 2, keep_off=[(x, y, head) for x, y in spots]
+        )
         shape, said = sink_text(
             shape,
             self.label,
@@ -340,29 +342,6 @@ class BallSeat(Template):
             ),
             findings=(*left_off, *said),
         )
-
-    def _label_room(
-        self, outer: float, rim: float, spots: list[tuple[float, float]], head: float
-    ) -> tuple[tuple[float, float], float]:
-        """Give the room (length, width) for the label on the plate's ring, and its middle's y, mm.
-
-        Of all upright strips between cup and rim, clear of both and of the screws' heads, the one
-        that takes the largest letters.
-        """
-        from fitkit.solids.label import fitting_caps
-
-        rooms = []
-        most = rim - outer - 2 * _LABEL_CLEAR_MM
-        for share in (0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9):
-            width = share * most
-            near = outer + _LABEL_CLEAR_MM
-            half = math.sqrt(max((rim - _LABEL_CLEAR_MM) ** 2 - (near + width) ** 2, 0.0))
-            for x, y in spots:
-                clear = head / 2 + _LABEL_CLEAR_MM
-                if -(near + width) - clear < y < -near + clear:
-                    half = min(half, max(abs(x) - clear, 0.0))
-            rooms.append(((2 * half, width), -near - width / 2))
-        return max(rooms, key=lambda each: fitting_caps(self.label, room=each[0], caps=5.0))
 
     def _arm_count(self, seat: float) -> int:
         if self.style == "arms":

@@ -25,7 +25,7 @@ from fitkit.parts.contract import (
 from fitkit.parts.fit_size import SizeSet
 from fitkit.parts.forms import Rules, bed_edge, choice
 from fitkit.parts.measuring import FromReadings, Measuring, Reading
-from fitkit.parts.screws import Screw, screw_fit, screw_mm
+from fitkit.parts.screws import Screw, flat_head_mm, screw_fit
 from fitkit.solids.bodies import checked, extrude, fuse, turned
 from fitkit.solids.profiles import polygon, teardrop
 from fitkit.solids.sunk import sink
@@ -107,7 +107,7 @@ class Bracket(Template):
         sizes = self.must_fit().drawn(drawn, where=self.title)
         hole = sizes.screw_hole.drawn_mm
         a, b, t, w, g = self.leg, self.upright, self.thickness, self.width, self.gusset
-        head = max(2 * screw_mm(self.screw), hole + 1.0)
+        head = max(flat_head_mm(self.screw), hole + 1.0)
         self._refuse(head)
         # Drawn as it prints: legs along x and y, the width upwards.
         legs = polygon([(0, 0), (a, 0), (a, t), (t, t), (t, b), (0, b)])

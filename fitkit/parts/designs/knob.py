@@ -16,6 +16,7 @@ from pydantic import Field
 from fitkit.core.sizes import D_BORE, HOLE, HOLE_LYING, POCKET
 from fitkit.fits.fasteners import hold_in_plastic
 from fitkit.parts.contract import (
+    Angle,
     Body,
     FitSize,
     KeyDimension,
@@ -26,7 +27,7 @@ from fitkit.parts.contract import (
     size,
 )
 from fitkit.parts.fit_size import SizeSet, drawn_mm
-from fitkit.parts.forms import Rules, choice
+from fitkit.parts.forms import Rules, choice, ring_room
 from fitkit.parts.measuring import FromReadings, Measuring, Reading
 from fitkit.parts.screws import Screw, lying_hole, screw_mm
 from fitkit.solids.bodies import Shape, checked, cut, extrude, revolve, turned
@@ -168,6 +169,13 @@ class Knob(Template):
         "0.8 mm", low="0.2 mm", high="3 mm", help="Their depth.", group="Grip"
     )
     pointer: bool = choice(True, "A line sunk into the top.", "Grip")
+    pointer_turn: Angle = size(
+        "0 deg",
+        low="-180 deg",
+        high="180 deg",
+        help="Turn of that line from the flat's side, counter-clockwise as seen from the top.",
+        group="Grip",
+    )
     set_screw: Screw | None = choice(None, "Screw that holds the shaft, in its own thread.", "Grip")
 
     def must_fit(self) -> KnobSizes:
@@ -220,18 +228,22 @@ class Knob(Template):
             )
         from fitkit.solids.label import sink_text
 
-        ring = (self.diameter - shaft) / 2 - depth - 2
+        # Inside the flutes, and inside a chamfer where the grip ends.
+        room, label_y = ring_room(
+            self.label, inner=shaft / 2 + 0.2, outer=self.diameter / 2 - depth - 0.6
+        )
         shape, said = sink_text(
             shape,
             self.label,
-            room=(0.6 * self.diameter, ring),
-            at=(0.0, -(shaft / 2 + 1 + ring / 2)),
+            room=room,
+            at=(0.0, label_y),
             z=high,
             body="knob",
         )
         shape = turned(shape, x=180, about=(0, 0, high / 2))
         if self.pointer:
             line = rectangle(self.diameter / 4, 1.2, at=(self.diameter / 4 - 0.5, 0.0))
+            line = line.turned(self.pointer_turn)
             shape = sink(shape, [line], z=high, depth=0.6)
         ghost = checked(
             extrude(

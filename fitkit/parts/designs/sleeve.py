@@ -17,7 +17,7 @@ from fitkit.parts.contract import Body, FitSize, KeyDimension, Length, Part, Tem
 from fitkit.parts.fit_size import SizeSet, drawn_mm
 from fitkit.parts.forms import BED_EDGE_MM, Rules, choice, side_text
 from fitkit.parts.measuring import FromReadings, Measuring, Reading
-from fitkit.parts.screws import Screw, screw_fit, screw_mm
+from fitkit.parts.screws import Screw, flat_head_mm, screw_fit
 from fitkit.solids.bodies import Shape, checked, extrude, fuse, revolve, turned
 from fitkit.solids.profiles import Loop, Profile, circle, polygon, teardrop
 from fitkit.solids.sunk import sink
@@ -176,7 +176,15 @@ class Sleeve(Template):
             if fit == "over"
         ]
         radius, low, high = max(overs or ends, key=lambda end: end[2] - end[1])
-        shape, said = side_text(shape, self.label, radius=radius, low=low, high=high, body=body)
+        shape, said = side_text(
+            shape,
+            self.label,
+            radius=radius,
+            low=low,
+            high=high,
+            body=body,
+            round_deg=120.0 if self.clamp else 300.0,  # beside the clamp's ears
+        )
 
         def key(end: FitSize, z: float) -> KeyDimension:
             r = end.drawn_mm / 2
@@ -230,7 +238,7 @@ class Sleeve(Template):
 
     def _clamp_places(self, form: SleeveForm, hole: float) -> tuple[float, float]:
         """Distance of the clamp's screw from the axis, and how far its ears reach, mm."""
-        head = 2 * screw_mm(self.screw)
+        head = flat_head_mm(self.screw)
         x = form.first_out + head / 2 + 0.5
         return x, x + hole / 2 + 0.5
 

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, ClassVar, Literal
 
 from fitkit.core.sizes import HEIGHT, HOLE
+from fitkit.fits.fasteners import hold_in_plastic
 from fitkit.parts.contract import (
     Body,
     Boss,
@@ -24,7 +25,7 @@ from fitkit.parts.contract import (
 from fitkit.parts.fit_size import SizeSet
 from fitkit.parts.forms import BED_EDGE_MM, Rules, choice, side_text
 from fitkit.parts.measuring import FromReadings, Measuring, Reading
-from fitkit.parts.screws import Screw, screw_fit, screw_mm
+from fitkit.parts.screws import Screw, insert_depth_mm, screw_fit, screw_mm
 from fitkit.solids.bodies import checked
 from fitkit.solids.profiles import circle, hexagon
 from fitkit.solids.terraces import Terrace, terraces
@@ -83,8 +84,6 @@ class Spacer(Template):
     def _bore_fit(self) -> FitSize:
         if self.bore == "screw":
             return screw_fit(self.screw)
-        from fitkit.fits.fasteners import hold_in_plastic
-
         hold = hold_in_plastic(self.screw)
         if self.bore == "pilot":
             return FitSize(nominal_mm=hold.pilot_mm, kind=HOLE)
@@ -136,7 +135,15 @@ class Spacer(Template):
                 at=(0, 0, height),
             )
             bosses = (boss,)
-        shape, said = side_text(solid, self.label, radius=r, low=0.0, high=height, body="spacer")
+        shape, said = side_text(
+            solid,
+            self.label,
+            radius=r,
+            low=0.0,
+            high=height,
+            body="spacer",
+            round_deg=300.0 if self.shape == "round" else 0.0,
+        )
         return Part(
             title=title or self.title,
             template=self.title,
@@ -158,8 +165,5 @@ class Spacer(Template):
         """Depth of an insert's pocket at each end; None where the bore goes through."""
         if self.bore != "insert":
             return None
-        from fitkit.fits.fasteners import hold_in_plastic
-
-        # A millimetre of room below, for the melt and the screw's end.
-        depth = hold_in_plastic(self.screw).insert_length_mm + 1.0
+        depth = insert_depth_mm(hold_in_plastic(self.screw).insert_length_mm)
         return depth if height > 2 * depth + 1.0 else None

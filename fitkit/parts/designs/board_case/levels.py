@@ -5,11 +5,12 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
+from fitkit.fits.fasteners import hold_of_size
 from fitkit.parts.designs.board_case.practice import (
     ARM_MM,
     ARM_STRAIN,
     ARM_THICK_MM,
-    EAR_OVER_MM,
+    BORE_MM,
     HOLD_POST_MM,
     HOOK_MM,
 )
@@ -29,6 +30,7 @@ __all__ = [
     "ear_mm",
     "ears",
     "hold_post_mm",
+    "lid_bore_mm",
     "lip_inside",
     "lip_thickness",
     "near_each_other",
@@ -38,8 +40,13 @@ __all__ = [
 
 
 def ear_mm(case: Parameters) -> float:
-    """Width of the ears that take the lid's screws, mm."""
-    return case.lid_screw + EAR_OVER_MM
+    """Width of the ears that take the lid's screws, mm: half a millimetre round their bosses."""
+    return hold_of_size(case.lid_screw).pilot_boss_mm + 1.0
+
+
+def lid_bore_mm(case: Parameters) -> float:
+    """Depth of the holes for the lid's screws, mm: as deep as their thread should hold."""
+    return max(BORE_MM, hold_of_size(case.lid_screw).engage_mm + 0.5)
 
 
 def ears(case: Parameters, drawn: CaseSizes, corner: float) -> tuple[float, ...]:

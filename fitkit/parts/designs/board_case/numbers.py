@@ -14,6 +14,7 @@ from fitkit.parts.designs.board_case.levels import (
     arm_thickness,
     ear_mm,
     hold_post_mm,
+    lid_bore_mm,
     lip_thickness,
 )
 from fitkit.parts.designs.board_case.lid import hold_height
@@ -21,11 +22,11 @@ from fitkit.parts.designs.board_case.lugs import lug_places, lug_sizes
 from fitkit.parts.designs.board_case.practice import (
     ARM_WIDTH_MM,
     BARB_MM,
-    BOARD_SCREW_PLAY_MM,
     HOOK_MM,
     SLACK_MM,
     SLIT_FOOT_MM,
 )
+from fitkit.parts.designs.board_case.sizes import board_screw_mm, bore_floor_mm
 from fitkit.parts.designs.board_case.sliding import detent_of
 from fitkit.parts.designs.board_case.tray import (
     bore_diameter,
@@ -338,8 +339,8 @@ def boss_numbers(form: Form) -> tuple[Boss, ...]:
                 body="tray",
                 outer_mm=2 * standoff_radius(form),
                 hole_mm=bore_diameter(form),
-                depth_mm=form.board_z - max(1.0, form.board_z - 12.0),
-                screw_mm=case.hole_diameter - BOARD_SCREW_PLAY_MM,
+                depth_mm=form.board_z - bore_floor_mm(case),
+                screw_mm=board_screw_mm(case),
                 at=(x, y, form.board_z),
                 insert_mm=bore_diameter(form) if case.standoff == "heat-set" else None,
             )
@@ -351,7 +352,7 @@ def boss_numbers(form: Form) -> tuple[Boss, ...]:
             body="tray",
             outer_mm=ear_mm(case) - 1.0,
             hole_mm=drawn_mm(form.drawn.lid_screw_pilot),
-            depth_mm=form.wall_top - max(form.wall_top - 12.0, 2.0),
+            depth_mm=form.wall_top - max(form.wall_top - lid_bore_mm(case), 2.0),
             screw_mm=case.lid_screw,
             at=(x, y, form.wall_top),
         )

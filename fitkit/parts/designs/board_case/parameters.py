@@ -347,22 +347,40 @@ class Parameters(Template):
         default=None,
         ge=0.4,
         le=40,
-        description="Under the board; what is below it and 1 mm more if not given.",
+        description="Under the board; what is below it and 1 mm more if not given, or what an "
+        "insert needs.",
         json_schema_extra={"group": "Case"},
     )
     lid_fixing: Literal["screws", "snap", "slide", "rim"] = _choice(
         "rim", "How the lid holds: screws, snap arms, slides in, or friction of its rim.", "Case"
     )
-    insert: Length = size(
-        "4 mm",
-        low="2.5 mm",
-        high="8 mm",
-        group="Case",
-        measured=True,
-        help="Outside diameter of the heat-set inserts in the standoffs.",
+    screw: Literal["auto", "M2", "M2.5", "M3", "M4", "M5"] = _choice(
+        "auto",
+        "Screws through the board: pilot, insert and boss follow from them. Auto takes the "
+        "thickest that passes its holes.",
+        "Case",
+    )
+    insert: Length | None = Field(
+        default=None,
+        ge=2.5,
+        le=9,
+        description="Greatest outside diameter of the heat-set inserts, over their knurl; that of "
+        "a common insert for the screw if not given.",
+        json_schema_extra={"group": "Case", "measured": True},
+    )
+    insert_length: Length | None = Field(
+        default=None,
+        ge=2,
+        le=16,
+        description="Length of the inserts; that of a common one if not given.",
+        json_schema_extra={"group": "Case"},
     )
     lid_screw: Length = size(
-        "3 mm", low="2 mm", high="5 mm", group="Case", help="Screws that hold the lid."
+        "3 mm",
+        low="2 mm",
+        high="5 mm",
+        group="Case",
+        help="Screws that hold the lid, over their thread.",
     )
     detent: bool = _choice(
         True, "A ridge that a sliding lid snaps over, so that it stays shut.", "Case"

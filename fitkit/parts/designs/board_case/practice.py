@@ -8,11 +8,10 @@ __all__ = [
     "ARM_THICK_MM",
     "ARM_WIDTH_MM",
     "BARB_MM",
-    "BOARD_SCREW_PLAY_MM",
+    "BORE_MM",
     "CATCH_MM",
     "DETENT_MM",
     "DETENT_STRAIN",
-    "EAR_OVER_MM",
     "EDGE_SKIN_MM",
     "FOOT_MM",
     "GROW_RING_MM",
@@ -35,6 +34,7 @@ __all__ = [
     "TEXT_DEPTH_MM",
     "TONGUE_BACK_MM",
     "TONGUE_ROOT_MM",
+    "UNDER_BORE_MM",
     "WELL_GAP_MM",
 ]
 
@@ -48,7 +48,8 @@ HOOK_MM = 0.6
 # Strain at the root that the lid's arms are made long enough for: a third to a half of what printed
 # plastics bear within their layers, since layers lie across these arms.
 ARM_STRAIN = 0.004
-EAR_OVER_MM = 5.0  # how much wider the ears for the lid's screws are than the screws
+BORE_MM = 12.0  # depth of a screw's bore, where there is room
+UNDER_BORE_MM = 1.0  # what is left of the floor under a bore
 LEDGE_MM = 1.2  # width of the ledge under a board without holes
 HOLD_GAP_MM = 0.2  # between the lid's hold-down posts and a board on a ledge
 HOLD_POST_MM = 3.0  # side of those posts, more where they are tall
@@ -59,7 +60,6 @@ RIB_MM = 1.6  # left between vents
 FOOT_MM = 0.4  # chamfer at the bed against the first layer's flare
 TEXT_DEPTH_MM = 0.4
 BARB_MM = 0.25  # of a snap post, on each side
-BOARD_SCREW_PLAY_MM = 0.2  # what a board's holes are wider than their screws
 WELL_GAP_MM = 0.7  # between a snap post and its well: room to bend, and for the nozzle
 SLIT_FOOT_MM = 0.4  # a post is whole up to here
 # A sliding lid's detent: it lifts by no more than this, and bends by no more than this strain.

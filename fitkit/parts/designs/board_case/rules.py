@@ -14,9 +14,11 @@ from fitkit.parts.designs.board_case.practice import (
     NEAREST_WALL_MM,
     RECESS_OVER_BED_MM,
     RECESS_SKIN_MM,
+    UNDER_BORE_MM,
 )
-from fitkit.parts.designs.board_case.sizes import pilot_mm
+from fitkit.parts.designs.board_case.sizes import board_hold, board_z_mm, pilot_mm, pocket_mm
 from fitkit.parts.fit_size import drawn_mm
+from fitkit.parts.screws import insert_depth_mm
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -277,6 +279,7 @@ def doubts(
                 remedy=f"Raise standoff_height to {case.below_board + MARGIN_MM:.1f} mm or more.",
             )
         )
+    found += _thread_room(case)
     for number, port in enumerate(case.ports, start=1):
         opening = ports[number - 1]
         gap = side_gap(case, drawn, port.wall)
@@ -300,6 +303,44 @@ def doubts(
                 )
             )
     return found
+
+
+def _thread_room(case: Parameters) -> list[Finding]:
+    """Say where a standoff is too low for its insert, or for all of its screw's thread."""
+    if case.standoff not in ("screw", "heat-set"):
+        return []
+    there, hold = board_z_mm(case) - UNDER_BORE_MM, board_hold(case)
+    insert = case.standoff == "heat-set"
+    needed = pocket_mm(case) if insert else hold.engage_mm
+    if there > needed - 1e-6:
+        return []
+    name = f"M{hold.size_mm:g}"
+    if insert:
+        text = (
+            f"The pockets for the inserts are {there:.1f} mm deep, and an insert of "
+            f"{needed - insert_depth_mm(0.0):.1f} mm needs {needed:.1f} mm: it would stand out, or "
+            "go through the floor."
+        )
+    else:
+        text = (
+            f"The screws of the board find {there:.1f} mm of plastic for their thread; {name} "
+            f"holds with all its strength at {needed:.1f} mm."
+        )
+    height = needed + UNDER_BORE_MM - case.floor
+    return [
+        Finding(
+            check="build",
+            severity="stop" if insert else "note",
+            text=text,
+            value=there,
+            limit=needed,
+            unit="mm",
+            basis="common practice, no source",
+            body="tray",
+            remedy=f"Give a standoff_height of {height:.1f} mm or more"
+            + (", or shorter inserts." if insert else " if plugs pull at the board."),
+        )
+    ]
 
 
 def tilt_in(

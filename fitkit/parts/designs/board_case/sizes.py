@@ -7,12 +7,20 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from fitkit.core.sizes import CENTRES, HEIGHT, HOLE, HOLE_LYING, INSIDE, OUTSIDE, PEG, POCKET
-from fitkit.parts.designs.board_case.practice import BOARD_SCREW_PLAY_MM, IN_LINE_MM, MARGIN_MM
+from fitkit.fits.fasteners import hold_of_size, thread_through
+from fitkit.parts.designs.board_case.practice import (
+    BORE_MM,
+    IN_LINE_MM,
+    MARGIN_MM,
+    UNDER_BORE_MM,
+)
 from fitkit.parts.fit_size import FitSize, SizeSet, drawn_mm
 from fitkit.parts.forms import told_at
+from fitkit.parts.screws import insert_depth_mm
 
 if TYPE_CHECKING:
     from fitkit.core.sizes import Axis, SizeKind
+    from fitkit.fits.fasteners import PlasticHold
     from fitkit.parts.designs.board_case.parameters import Parameters, Port
     from fitkit.solids.profiles import Profile
 
@@ -21,11 +29,15 @@ __all__ = [
     "Distance",
     "Place",
     "PortSizes",
+    "board_hold",
+    "board_screw_mm",
     "board_z_mm",
+    "bore_floor_mm",
     "case_sizes",
     "datum",
     "pilot_mm",
     "placed",
+    "pocket_mm",
     "port_outline",
     "rim_wall",
     "upper_mm",
@@ -34,18 +46,52 @@ __all__ = [
 PortKind = Literal["rectangle", "slot", "round", "outline"]
 
 
+def board_screw_mm(case: Parameters) -> float:
+    """Outer diameter of the thread of the screws that hold the board, mm."""
+    if case.screw == "auto":
+        return thread_through(case.hole_diameter)
+    return float(case.screw.removeprefix("M"))
+
+
+def board_hold(case: Parameters) -> PlasticHold:
+    """What those screws need of their standoffs, by the table."""
+    return hold_of_size(board_screw_mm(case))
+
+
 def pilot_mm(case: Parameters) -> float:
-    """Hole in a standoff: 0.8 of the screw for thread-forming, the insert's outside for inserts."""
+    """Hole in a standoff as it should print: the screw's pilot, or what grips an insert, mm."""
+    hold = board_hold(case)
     if case.standoff == "heat-set":
-        return case.insert
-    return round(0.8 * (case.hole_diameter - BOARD_SCREW_PLAY_MM), 2)
+        return insert_mm(case) - (hold.insert_knurl_mm - hold.insert_hole_mm)
+    return hold.pilot_mm
+
+
+def insert_mm(case: Parameters) -> float:
+    """Outside of the inserts over their knurl, mm: as measured, or a common one's."""
+    return board_hold(case).insert_knurl_mm if case.insert is None else case.insert
+
+
+def pocket_mm(case: Parameters) -> float:
+    """Depth of the pocket that the inserts need, mm."""
+    length = case.insert_length
+    return insert_depth_mm(board_hold(case).insert_length_mm if length is None else length)
+
+
+def bore_floor_mm(case: Parameters) -> float:
+    """Height at which the standoffs' bores end over the bed, mm."""
+    deepest = max(BORE_MM, pocket_mm(case) if case.standoff == "heat-set" else 0.0)
+    return max(UNDER_BORE_MM, board_z_mm(case) - deepest)
 
 
 def board_z_mm(case: Parameters) -> float:
-    """Height of the board's underside over the bed, mm."""
+    """Height of the board's underside over the bed, mm; raised for what an insert needs."""
     raised = case.standoff_height
-    standoff = case.below_board + MARGIN_MM if raised is None else raised
-    return case.floor + max(standoff, 0.4)
+    if raised is not None:
+        return case.floor + max(raised, 0.4)
+    standoff = max(case.below_board + MARGIN_MM, 0.4)
+    if case.standoff == "heat-set":
+        standoff = max(standoff, pocket_mm(case) + UNDER_BORE_MM - case.floor)
+    return case.floor + standoff
 
 
 def upper_mm(case: Parameters) -> float:
@@ -135,9 +181,9 @@ def case_sizes(case: Parameters) -> CaseSizes:
     """Sizes of the case that decide whether the board, its plugs, screws and lid fit."""
     loose = case.standoff != "edge rails" and not case.holes
     insert = FitSize(
-        nominal_mm=case.insert,
+        nominal_mm=insert_mm(case),
         kind=HOLE,
-        of="insert",
+        of=None if case.insert is None else "insert",
         sense=1,
         pair="heat-set insert",
         behaviour="press by tool",
@@ -178,7 +224,7 @@ def case_sizes(case: Parameters) -> CaseSizes:
         rim_inside_width=rim.width,
         lid_lip_outside_width=rim.lip_width,
         lid_outside_width=rim.lid_width,
-        lid_screw_pilot=_pilot(0.83 * case.lid_screw) if screws else None,
+        lid_screw_pilot=_pilot(hold_of_size(case.lid_screw).pilot_mm) if screws else None,
         lid_screw_hole=_screw(case.lid_screw, "lid_screw") if screws else None,
         lug_hole=_screw(case.lug_screw, "lug_screw") if case.lugs else None,
         cable_exit=(
@@ -290,7 +336,9 @@ def _place(
 
 def _play_mm(case: Parameters) -> float:
     """How far a board on screws can be pushed aside, mm; rails and posts are taken as tight."""
-    return BOARD_SCREW_PLAY_MM / 2 if case.standoff in ("screw", "heat-set") else 0.0
+    if case.standoff not in ("screw", "heat-set"):
+        return 0.0
+    return max(case.hole_diameter - board_screw_mm(case), 0.0) / 2
 
 
 def _opens(case: Parameters, port: Port) -> bool:

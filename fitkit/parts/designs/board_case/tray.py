@@ -7,7 +7,7 @@ from functools import lru_cache
 from itertools import combinations
 from typing import TYPE_CHECKING, Any
 
-from fitkit.parts.designs.board_case.levels import ear_mm
+from fitkit.parts.designs.board_case.levels import ear_mm, lid_bore_mm
 from fitkit.parts.designs.board_case.lugs import lug_findings, lug_places, lug_sizes
 from fitkit.parts.designs.board_case.openings import bumped, window_over_edge
 from fitkit.parts.designs.board_case.practice import (
@@ -22,6 +22,7 @@ from fitkit.parts.designs.board_case.practice import (
     WELL_GAP_MM,
 )
 from fitkit.parts.designs.board_case.shell import footed, stepped
+from fitkit.parts.designs.board_case.sizes import board_hold, bore_floor_mm
 from fitkit.parts.designs.board_case.sliding import (
     along_x,
     detent_of,
@@ -135,10 +136,8 @@ def _tray_root(form: Form, text: Sequence[Profile]) -> Terrace:
     rim = bumped(rim_length, rim_width, max(form.corner - thick, 0.0), wide, 0.3)
     outline = bumped(*over, form.corner, [(x, ear_mm(case)) for x in form.ears], ear_mm(case) - 1.0)
     top = form.wall_top
-    pilots = tuple(
-        Terrace(circle(drawn_mm(form.drawn.lid_screw_pilot), at=at).outer, max(top - 12.0, 2.0))
-        for at in ear_holes(form)
-    )
+    floor, pilot = max(top - lid_bore_mm(form.case), 2.0), form.drawn.lid_screw_pilot
+    pilots = tuple(Terrace(circle(drawn_mm(pilot), at=at).outer, floor) for at in ear_holes(form))
     return Terrace(outline, top, (Terrace(rim, top - LIP_MM, (inside,)), *pilots))
 
 
@@ -149,11 +148,16 @@ def ear_holes(form: Form) -> list[tuple[float, float]]:
 
 
 def standoff_radius(form: Form) -> float:
-    """Radius of the standoffs: 1.6 mm round the hole, less where wall or neighbour is near."""
-    hole = bore_diameter(form)
+    """Radius of the standoffs, mm: the table's boss, less where wall or neighbour is near.
+
+    Round a snap post it is 1.6 mm.
+    """
+    hole, hold = bore_diameter(form), board_hold(form.case)
+    boss = {"screw": hold.pilot_boss_mm, "heat-set": hold.insert_boss_mm}
+    wanted = boss.get(form.case.standoff, hole + 3.2)
     room = [wall for h in form.holes if (wall := _to_wall(form, h)) >= hole / 2 + GROW_RING_MM]
     room += [math.dist(a, b) / 2 - 0.3 for a, b in combinations(form.holes, 2)]
-    return min([hole / 2 + 1.6, *room])
+    return min([max(hole / 2 + GROW_RING_MM, wanted / 2), *room])
 
 
 def _to_wall(form: Form, at: tuple[float, float]) -> float:
@@ -178,7 +182,7 @@ def _standoffs(form: Form) -> tuple[Terrace, ...]:
 
 
 def _standoff(form: Form, at: tuple[float, float]) -> Terrace:
-    bottom = max(1.0, form.board_z - 12.0)
+    bottom = bore_floor_mm(form.case)
     bore: tuple[Terrace, ...] = (Terrace(circle(bore_diameter(form), at=at).outer, bottom),)
     if form.case.standoff == "snap-post":
         well = circle(bore_diameter(form) + 2 * WELL_GAP_MM, at=at).outer
@@ -207,7 +211,6 @@ def _ledges(form: Form) -> list[Shape]:
 def _additions(form: Form) -> tuple[list[Shape], tuple[Finding, ...]]:
     case = form.case
     added: list[Shape] = _ledges(form)
-    # Bores end where those of the other standoffs do, or in the floor that is left under them.
     added += [
         terraces(_standoff(form, at), base=min(form.case.floor - 0.3, 0.9))
         for at in form.holes
@@ -268,7 +271,7 @@ def slit_width(post: float) -> float:
 def well_depth(form: Form) -> float:
     """How deep a post stands in a well of its standoff, which lets it bend; 0 without room, mm."""
     ring = standoff_radius(form) - bore_diameter(form) / 2 - WELL_GAP_MM
-    return max(0.0, form.board_z - max(1.0, form.board_z - 12.0)) if ring >= 0.6 else 0.0
+    return max(0.0, form.board_z - bore_floor_mm(form.case)) if ring >= 0.6 else 0.0
 
 
 @lru_cache(maxsize=8)
@@ -287,6 +290,11 @@ def _snap_post(diameter: float, board: float, well: float) -> Shape:
 def _removals(form: Form) -> list[Shape]:
     """Open ports, what windows take of the walls, groove of a sliding lid, open to the right."""
     tools = [tool for o in form.openings if o.through for tool in slot_tools(form, o)]
+    if form.case.standoff in ("screw", "heat-set"):
+        # What grew into a wall was joined to the floor, which its bore goes into, too.
+        low = bore_floor_mm(form.case)
+        bore = extrude(circle(bore_diameter(form)), form.board_z + 0.5 - low, z=low)
+        tools += [moved(bore, x, y) for x, y in form.holes if in_wall(form, (x, y))]
     upper = form.board_z + form.case.board_thickness
     for number in sorted({o.path[1] for o in form.in_walls}):
         left, front, right, back = window_over_edge(form.windows[int(number)], form.outside)
