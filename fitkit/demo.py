@@ -11,6 +11,8 @@ import shutil
 from pathlib import Path
 
 from fitkit.core.errors import WorkshopError
+from fitkit.core.leavings import neighbour
+from fitkit.core.staged import settle
 from fitkit.workshop import FILE_NAME
 
 __all__ = ["DEMO_SHEET", "copy_demo"]
@@ -42,6 +44,7 @@ def copy_demo(folder: str | Path, *, source: str | Path | None = None) -> Path:
         If the folder holds something already, or there is no demo to copy.
     """
     folder, demo = Path(folder), Path(source) if source else demo_source()
+    settle(folder.parent)
     if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
         raise WorkshopError(
             "this folder is there already",
@@ -50,16 +53,19 @@ def copy_demo(folder: str | Path, *, source: str | Path | None = None) -> Path:
             remedy="Choose another folder.",
         )
     folder.parent.mkdir(parents=True, exist_ok=True)
-    stage = folder.with_name(f".{folder.name}.part")
-    shutil.rmtree(stage, ignore_errors=True)
-    for name in (_WORKSHOP, _BESIDE):
-        shutil.copytree(demo / name, stage / name, ignore=_NOT_COPIED)
-    file = stage / _WORKSHOP / FILE_NAME
-    lines = file.read_text(encoding="utf-8").splitlines(keepends=True)
-    file.write_text("".join(x for x in lines if not x.startswith("read_only")), encoding="utf-8")
-    if folder.exists():
-        folder.rmdir()  # empty; a folder cannot be renamed onto another on every system
-    stage.rename(folder)
+    stage = neighbour(folder)
+    try:
+        for name in (_WORKSHOP, _BESIDE):
+            shutil.copytree(demo / name, stage / name, ignore=_NOT_COPIED)
+        file = stage / _WORKSHOP / FILE_NAME
+        lines = file.read_text(encoding="utf-8").splitlines(keepends=True)
+        text = "".join(line for line in lines if not line.startswith("read_only"))
+        file.write_text(text, encoding="utf-8")
+        if folder.exists():
+            folder.rmdir()  # empty; a folder cannot be renamed onto another on every system
+        stage.rename(folder)
+    finally:
+        shutil.rmtree(stage, ignore_errors=True)
     return folder / _WORKSHOP
 
 

@@ -22,6 +22,7 @@ from pydantic import Field, model_validator
 from fitkit.core.errors import NoWorkshopError, WorkshopError
 from fitkit.core.files import create_atomic
 from fitkit.core.models import StrictModel, load_model
+from fitkit.core.staged import settle
 from fitkit.core.typed import command
 
 if TYPE_CHECKING:
@@ -69,6 +70,7 @@ class _Habits(StrictModel):
     repeats: int = Field(default=3, ge=1, le=20)
     handling: str = Field(default="touched", min_length=1)
     decimal: Literal[".", ","] | None = None
+    unit: Literal["mm", "cm", "in"] | None = None
 
 
 class _File(StrictModel):
@@ -111,6 +113,8 @@ class Workshop:
         What a part is put to where its sheet says nothing, as in the sheet's ``use``.
     decimal : {".", ","} or None
         Decimal sign of tables that show none; None: found from the table.
+    unit : {"mm", "cm", "in"} or None
+        Unit of bare numbers in tables that name none; None: such numbers are refused.
     printer : PrinterChoice
         The printer to draw for where a sheet names none.
     prices : mapping
@@ -131,6 +135,7 @@ class Workshop:
     repeats: int = 3
     handling: str = "touched"
     decimal: Literal[".", ","] | None = None
+    unit: Literal["mm", "cm", "in"] | None = None
     printer: PrinterChoice = field(default=PrinterChoice(generic="PETG"))
     prices: Mapping[str, Any] = field(default_factory=lambda: MappingProxyType({}))
     inside: Path | None = None
@@ -278,6 +283,7 @@ def load_workshop(path: str | Path) -> Workshop:
         repeats=file.habits.repeats,
         handling=file.habits.handling,
         decimal=file.habits.decimal,
+        unit=file.habits.unit,
         printer=file.printer,
         prices=MappingProxyType(file.prices),
         inside=around.parent if around else None,
@@ -306,6 +312,7 @@ def begin_workshop(folder: str | Path, *, title: str = "") -> Workshop:
         If the file cannot be written.
     """
     root = Path(folder)
+    settle(root)
     try:
         path = create_atomic(root / FILE_NAME, _TEXT.format(title=_quoted(title)))
     except FileExistsError:
@@ -334,6 +341,7 @@ made = "made"                     # files to print
 repeats = 3                       # readings of each feature
 handling = "touched"              # or: decor only, handled, rough hands
 # decimal = ","                   # the sign in your tables, if they do not show it
+# unit = "mm"                     # of numbers in your tables without one; else they do not count
 
 [printer]                         # for sheets that name no printer
 generic = "PETG"                  # after a coupon: profile = "NAME.toml" in the folder of profiles

@@ -37,7 +37,7 @@ def killed_at(act: Callable[[], object], folder: Path, at: int) -> bool:
             elif event not in _OPERATIONS:
                 return
             named = [os.fsdecode(arg) for arg in args if isinstance(arg, (str, bytes, os.PathLike))]
-            if any(name.startswith(str(folder)) for name in named):
+            if any(os.path.abspath(name).startswith(str(folder)) for name in named):
                 seen += 1
                 if seen == at:
                     os.kill(os.getpid(), signal.SIGKILL)

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Literal
 import numpy as np
 
 from fitkit.calibration.coupon import CouponFeature, parse_feature
-from fitkit.calibration.effects import SizeAt
+from fitkit.calibration.effects import SizeAt, loads_of
 from fitkit.calibration.generic import generic_profile
 from fitkit.calibration.model import TERMS, design
 from fitkit.calibration.posterior import Evidence
@@ -138,7 +138,7 @@ def choose_features(
             )
     generic = generic_profile(material)
     noise = reading_mm**2 + generic.spread.feature_mm**2
-    rows = np.array([_row(one) for one in pool]) / np.sqrt(noise)
+    rows = np.array([loads_of(one) for one in pool]) / np.sqrt(noise)
     # Without the least bit the covariance could not be inverted where terms go together.
     prior = np.asarray(generic.cov) + 1e-12 * np.eye(len(TERMS))
     grids = {kind: _grid(kind, span) for kind, span in wanted.items()}
@@ -204,18 +204,6 @@ def _told(
         )
         for kind, span in wanted.items()
     }
-
-
-def _row(feature: CouponFeature) -> Array:
-    return design(
-        tuple(TERMS),
-        feature.drawn_mm,
-        feature.kind,
-        feature.axis,
-        place=feature.place,
-        diagonal=feature.diagonal,
-        wall_mm=feature.wall_mm,
-    )
 
 
 def _grid(kind: SizeKind, span: tuple[float, float]) -> Array:

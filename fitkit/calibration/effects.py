@@ -23,12 +23,13 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
+    from fitkit.calibration.coupon import CouponFeature
     from fitkit.calibration.model import Place
     from fitkit.core.sizes import Axis
 
     Array = NDArray[np.float64]
 
-__all__ = ["SizeAt", "Sizes", "Source"]
+__all__ = ["SizeAt", "Sizes", "Source", "loads_of"]
 
 # Floor and roof of a window each stand on layers; together they vary by so much of one's variance.
 _FLOOR_AND_ROOF = 1.3
@@ -126,7 +127,7 @@ class Sizes:
         drawn = np.array([size.drawn_mm for size in sizes], dtype=float)
         return cls(
             drawn=drawn,
-            loads=_stacked([_loads(size) for size in sizes], len(TERMS)),
+            loads=_stacked([loads_of(size) for size in sizes], len(TERMS)),
             families=np.array([names for names, _ in families], dtype=str).reshape(len(sizes), 2),
             shares=_stacked([shares for _, shares in families], 2),
             along=_stacked([_ALONG[kind_of(s.kind).along(s.axis)] for s in sizes], 3),
@@ -182,7 +183,8 @@ def _stacked(rows: Sequence[Sequence[float] | Array], width: int) -> Array:
     return np.array(rows, dtype=float).reshape(len(rows), width)
 
 
-def _loads(size: SizeAt) -> Array:
+def loads_of(size: SizeAt | CouponFeature) -> Array:
+    """Give what one size loads on each of `TERMS`, shape (t,)."""
     return design(
         tuple(TERMS),
         size.drawn_mm,

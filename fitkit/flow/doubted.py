@@ -3,8 +3,8 @@
 A doubt is true or it is not, and the maker has to say which. So the sheet is solved once for each
 decision that could be made (the reading counts; it does not), and what they draw is compared. Where
 they differ by more than a third of the half width of the band in which the fit behaves as wanted,
-nobody should print before it is decided. Left out: two doubts at once that only together move a
-size.
+nobody should print before it is decided. Doubts about several features add up: each may be decided
+either way, and sizes follow from features almost linearly.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ from fitkit.core.typed import command
 from fitkit.core.units import show
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Iterator, Mapping, Sequence
 
     from fitkit.flow.plan import FitRow, Plan
     from fitkit.readings.flags import Flag
@@ -58,7 +58,9 @@ def reading_findings(plan: Plan) -> tuple[Finding, ...]:
         for flag in doubts(table, instruments=instruments_of(plan.sheet))
         if flag.kind not in ("remark", "places")
     ]
-    found = [_finding(plan, table, flag) for flag in flags]
+    moves = [moved_mm(plan, flag) for flag in flags]
+    found = [_finding(plan, flag, moved) for flag, moved in zip(flags, moves, strict=True)]
+    found += _together(plan, flags, moves)
     return tuple(sorted(found, key=lambda one: SEVERITIES.index(one.severity)))
 
 
@@ -124,8 +126,38 @@ def _decided(table: ReadingTable, flag: Flag) -> Iterator[ReadingTable]:
         yield replace(table, frame=rest.reset_index(drop=True))
 
 
-def _finding(plan: Plan, table: ReadingTable, flag: Flag) -> Finding:
-    moved = moved_mm(plan, flag)
+def _together(
+    plan: Plan, flags: Sequence[Flag], moves: Sequence[Mapping[str, float] | None]
+) -> Iterator[Finding]:
+    """Stop where doubts, none of which moves a size by too much, do so together."""
+    for row in plan.rows:
+        name, bears = row.fit.name, half_band_mm(row) * _SHARE
+        by_feature: dict[str, tuple[float, Flag]] = {}
+        for flag, moved in zip(flags, moves, strict=True):
+            by = moved.get(name, 0.0) if moved else 0.0
+            if by > max(_SMALLEST_MM, by_feature.get(flag.feature, (0.0, flag))[0]):
+                by_feature[flag.feature] = (by, flag)
+        alone = [by for by, _ in by_feature.values()]
+        if len(alone) < 2 or max(alone) > bears or sum(alone) <= bears:
+            continue
+        said = "; ".join(
+            f"{flag.feature}, row {', '.join(map(str, flag.rows))}"
+            for _, flag in by_feature.values()
+        )
+        yield Finding(
+            check=CHECK,
+            severity="stop",
+            text=f"{len(alone)} doubts together ({said}): {name!r} would be drawn "
+            f"{show(sum(alone), digits=2)} larger or smaller, and its fit bears "
+            f"{show(bears, digits=2)}.",
+            value=sum(alone),
+            limit=bears,
+            unit="mm",
+            remedy=_remedy(plan, next(iter(by_feature.values()))[1]),
+        )
+
+
+def _finding(plan: Plan, flag: Flag, moved: Mapping[str, float] | None) -> Finding:
     worst, share = None, 0.0
     for row in plan.rows if moved else ():
         by = moved[row.fit.name] if moved else 0.0

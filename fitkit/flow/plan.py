@@ -336,9 +336,9 @@ def _readings(sheet: PartSheet) -> ReadingTable:
     """Read the sheet's files of readings, together as one table."""
     from fitkit.readings import ReadingTable
 
-    sign = sheet.decimal or sheet.workshop.decimal
+    unit, sign = sheet.unit or sheet.workshop.unit, sheet.decimal or sheet.workshop.decimal
     tables = [
-        ReadingTable.read(sheet.path(name), unit=sheet.unit, decimal=sign)
+        ReadingTable.read(sheet.path(name), unit=unit, decimal=sign)
         for name in sheet.readings_files
     ]
     table = ReadingTable.joined(tables)

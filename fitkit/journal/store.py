@@ -12,6 +12,7 @@ from datetime import UTC
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal, overload
 
+from fitkit.core.bulk import without_collector
 from fitkit.core.errors import FitkitError, JournalError, NoRecordError, RecordWriteError
 from fitkit.core.files import create_atomic, refuse_closed_folder
 from fitkit.journal.codes import normal_code, trace_code
@@ -278,7 +279,8 @@ class Journal:
             for row in rows
             if (kind is None or row.kind == kind) and row.code not in replaced
         ]
-        return [record for file in wanted if (record := self._sound(file)) is not None]
+        with without_collector():
+            return [record for file in wanted if (record := self._sound(file)) is not None]
 
     def get(self, code: str, *, corrected: bool = False) -> Record:
         """Find a record by its trace code, as typed.

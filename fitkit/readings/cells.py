@@ -20,7 +20,7 @@ from fitkit.readings.numbers import plain_unit
 from fitkit.readings.schema import COLUMNS, COMPUTED, OPTIONAL
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
     from os import PathLike
 
 __all__ = [
@@ -30,6 +30,7 @@ __all__ = [
     "looks_like_a_date",
     "pasted_cells",
     "read_cells",
+    "repeats_and_means",
     "to_long",
 ]
 
@@ -400,14 +401,13 @@ def to_long(cells: Cells) -> Cells:
     """
     if "reading" in cells.header:
         return cells
-    repeats = [at for at, name in enumerate(cells.header) if _REPEAT.fullmatch(name)]
+    repeats, means = repeats_and_means(cells.header)
     if not repeats:
         raise ReadingError(
             f"has no column 'reading' and no repeat columns (it has: {', '.join(cells.header)})",
             code="readings.no-reading-column",
             remedy="Name the column of readings 'reading', or repeats '1', '2', '3'.",
         )
-    means = [at for at, name in enumerate(cells.header) if name.strip().lower() in _MEANS]
     others = [at for at in range(len(cells.header)) if at not in repeats and at not in means]
     made = [
         (line, (*(row[i] for i in others), row[at]))
@@ -427,6 +427,24 @@ def to_long(cells: Cells) -> Cells:
         },
         notes=(*cells.notes, note, *_other_means(cells, repeats, means)),
     )
+
+
+def repeats_and_means(header: Sequence[str]) -> tuple[list[int], list[int]]:
+    """Find the columns that hold repeats, and those that hold averages.
+
+    Parameters
+    ----------
+    header : sequence of str
+        What each column is taken as.
+
+    Returns
+    -------
+    repeats, means : lists of int
+        Places of the columns.
+    """
+    repeats = [at for at, name in enumerate(header) if _REPEAT.fullmatch(name)]
+    means = [at for at, name in enumerate(header) if name.strip().lower() in _MEANS]
+    return repeats, means
 
 
 def _other_means(cells: Cells, repeats: list[int], means: list[int]) -> list[str]:

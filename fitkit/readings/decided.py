@@ -13,7 +13,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
 from fitkit.core.errors import ReadingError
-from fitkit.core.files import write_atomic
+from fitkit.core.files import plain_errors, write_atomic
+from fitkit.core.locks import sole_writer
 from fitkit.core.tables import read_table
 from fitkit.readings.cells import header_of
 from fitkit.readings.form import FileForm
@@ -67,6 +68,22 @@ def decide(
         If it cannot be written.
     """
     path = Path(path)
+    # Nobody else, such as a grid, may write between the look at the file and its replacement.
+    with plain_errors(path), sole_writer(path):
+        content = _decided(path, row, decision, because, unit, decimal)
+        write_atomic(path, content)
+    return ReadingTable.read(path, unit=unit, decimal=decimal)
+
+
+def _decided(
+    path: Path,
+    row: int,
+    decision: Decision,
+    because: str,
+    unit: str | None,
+    decimal: Literal[".", ","] | None,
+) -> bytes:
+    """Give the file's content with the decision in it."""
     table = ReadingTable.read(path, unit=unit, decimal=decimal)
     raw = read_table(path, header="feature")
     start, names = header_of(raw.rows)
@@ -98,7 +115,4 @@ def decide(
             for name, text in cells.items():
                 whole[names.index(name)] = text
         rows.append(whole)
-    write_atomic(
-        path, replace(FileForm.of(path), separator=raw.separator).written(rows[0], rows[1:])
-    )
-    return ReadingTable.read(path, unit=unit, decimal=decimal)
+    return replace(FileForm.of(path), separator=raw.separator).written(rows[0], rows[1:])

@@ -30,6 +30,7 @@ Kind = Literal[
     "groups",
     "spread",
     "double entry",
+    "read again",
     "implausible",
     "spelling",
     "places",
@@ -49,7 +50,8 @@ class Flag:
     kind : str
         ``unit slip``, ``trend``, ``outlier`` (one reading), ``groups`` (two heaps under one name),
         ``spread`` (too wide, and it cannot be told which reading is wrong), ``double entry``,
-        ``implausible``, ``spelling``, ``places`` or ``remark``.
+        ``read again`` (decided, and not done yet), ``implausible``, ``spelling``, ``places`` or
+        ``remark``.
     feature : str
     rows : tuple of int
         As in column ``row``.

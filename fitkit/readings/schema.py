@@ -44,6 +44,7 @@ COMPUTED = (
     "rejected",
     "remark",
     "zero_check",
+    "mode_as_typed",
     "double_of",
     "counts",
 )

@@ -27,6 +27,7 @@ from fitkit.readings.cells import (
     to_long,
 )
 from fitkit.readings.dates import day_of
+from fitkit.readings.decisions import AGAIN, again_text
 from fitkit.readings.doubles import double_entries
 from fitkit.readings.form import FileForm, own_name
 from fitkit.readings.kinds import zero_checks
@@ -39,15 +40,14 @@ if TYPE_CHECKING:
 
     from fitkit.readings.flags import Flag
 
-__all__ = ["READ_AGAIN", "ReadingTable"]
+__all__ = ["ReadingTable"]
 
-# How the reason of a reading begins that is left out until it has been taken again.
-READ_AGAIN = "read again"
 
 _MOST_SHOWN = 200  # rows of a table in a notebook; a longer one says so
 
 _TORN = "the row is shorter than the header; is it torn? Write all its cells, then empty this one"
 Decimal = Literal[".", ","]
+_BARE = r"[-+−]?[\d.,]+"
 # No workbook can hold these, and no terminal should be sent them.
 _CONTROLS = dict.fromkeys((*range(9), 11, 12, *range(14, 32), 127), "\ufffd")
 # What a spreadsheet would take for a formula, and no number begins with.
@@ -230,16 +230,21 @@ class ReadingTable:
                 frame[column] = ""
         if "row" not in frame:
             frame["row"] = np.arange(2, len(frame) + 2)
+        typed_mode = frame["mode"]
         if not frame["mode"].all():
             frame["mode"] = frame["mode"].where(frame["mode"] != "", "outside")
-            notes = (*notes, "readings without a mode are taken as outside readings")
+            said = "readings without a mode are taken as outside readings"
+            notes = tuple(dict.fromkeys((*notes, said)))
         frame["mode"] = frame["mode"].str.lower()
         if decimal is None and shows_decimal_comma(frame["reading"]):
             decimal = ","
             notes = (*notes, "the comma is read as decimal sign throughout")
         own = [c for c in frame if c not in COLUMNS and c not in OPTIONAL and c not in COMPUTED]
         given = [c for c in OPTIONAL if c in frame]
+        if unit and ((frame["unit"] == "") & frame["reading"].str.fullmatch(_BARE)).any():
+            notes = tuple(dict.fromkeys((*notes, f"bare numbers are taken in {unit}")))
         frame = _parsed(frame[[*COLUMNS, *given, *own, "row"]], unit, decimal)
+        frame["mode_as_typed"] = typed_mode
         return cls(frame=frame, name=name, unit=unit, decimal=decimal, notes=notes)
 
     # --- what it holds ----------------------------------------------------------------------------
@@ -270,7 +275,7 @@ class ReadingTable:
         """Readings to doubt: slips of unit, outliers, trends, places that differ."""
         from fitkit.readings.flags import find_flags
 
-        return (*self._doubles(), *find_flags(self.counted))
+        return (*self._doubles(), *self._again(), *find_flags(self.counted))
 
     def _doubles(self) -> Iterator[Flag]:
         """Tell which readings are not counted since they may be copies, a flag a feature."""
@@ -286,6 +291,27 @@ class ReadingTable:
                 rows=tuple(int(row) for row in rows["row"]),
                 text=f"the same reading at the same time as in row {first}: entered twice? It is "
                 "counted once until you decide",
+            )
+
+    def _again(self) -> Iterator[Flag]:
+        """Remind of readings that were to be taken again, until the feature has more of them."""
+        from fitkit.readings.flags import Flag
+
+        if "left_out" not in self.frame:
+            return
+        asked = self.frame["left_out"].str.extract(AGAIN.pattern, expand=False)
+        for at in self.frame.index[asked.notna()]:
+            row = self.frame.loc[at]
+            same = (self.frame["feature"] == row["feature"]) & (self.frame["item"] == row["item"])
+            if int((same & (self.frame["reading"] != "")).sum()) > int(asked[at]):
+                continue
+            yield Flag(
+                kind="read again",
+                feature=str(row["feature"]),
+                item=str(row["item"]),
+                rows=(int(row["row"]),),
+                text=f"{row['reading']} was to be read again, and no reading has been added since "
+                f"({row['left_out'].partition(': ')[2]})",
             )
 
     def features(self) -> tuple[str, ...]:
@@ -384,7 +410,14 @@ class ReadingTable:
         ReadingError
             If there is no such row, or no reason.
         """
-        return self._decided(row, left_out=f"{READ_AGAIN}: {self._reason(row, reason)}", kept="")
+        mine = self.frame[self.frame["row"] == row]
+        count = 0
+        if len(mine):
+            key = ["item", "feature"]
+            same = (self.frame[key] == mine.iloc[0][key]).all(axis=1)
+            count = int((same & (self.frame["reading"] != "")).sum())
+        said = again_text(count, self._reason(row, reason))
+        return self._decided(row, left_out=said, kept="")
 
     def _reason(self, row: int, reason: str) -> str:
         if not reason.strip():
@@ -435,7 +468,7 @@ class ReadingTable:
         if len(at) != 1:
             what = "no such row" if not len(at) else "several readings stand on that row"
             raise ReadingError(what, file=self.name, row=row, code="readings.no-such-row")
-        text = self.frame[[c for c in self.frame if c not in COMPUTED or c == "row"]].copy()
+        text = self._typed()
         if column not in text:
             text[column] = ""
         text.loc[at, column] = value
@@ -481,9 +514,16 @@ class ReadingTable:
             remedy="Use .csv, .tsv or .xlsx.",
         )
 
+    def _typed(self) -> pd.DataFrame:
+        """Give the cells as typed, with the row of each."""
+        frame = self.frame
+        text = frame[[c for c in frame if c not in COMPUTED or c == "row"]].copy()
+        text["mode"] = frame["mode_as_typed"]
+        return text
+
     def _written(self) -> pd.DataFrame:
         frame = self.frame
-        text = frame[[column for column in frame if column not in COMPUTED]].copy()
+        text = self._typed().drop(columns="row")
         again = type(self)._of_text(text, self.name, self.unit, self.decimal, ()).frame
         if not again["value_mm"].equals(frame["value_mm"].reset_index(drop=True)):
             raise ReadingError(

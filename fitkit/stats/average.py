@@ -25,6 +25,7 @@ from typing import TYPE_CHECKING, Any, Literal
 
 import numpy as np
 
+from fitkit.core.bulk import without_collector
 from fitkit.core.errors import StatsError
 from fitkit.readings.corrections import SMALL_HOLE_MM
 from fitkit.readings.dates import day_of
@@ -71,6 +72,7 @@ class Expansion:
     basis: str = ""
 
 
+@without_collector()
 def estimates(
     table: ReadingTable,
     *,

@@ -19,6 +19,7 @@ from fitkit.views.shell_journal import commands as journal_commands, tell_judgin
 from fitkit.views.shell_options import (
     PATH,
     decimal_option,
+    settle_beside,
     unit_option,
     workshop_near,
     workshop_option,
@@ -125,7 +126,9 @@ def calibrate(
     from fitkit.views.terminal import print_profile
 
     home = workshop_near(coupon.parent, workshop)
-    table = ReadingTable.read(coupon, unit, decimal=decimal or (home.decimal if home else None))
+    if home:
+        unit, decimal = unit or home.unit, decimal or home.decimal
+    table = ReadingTable.read(coupon, unit, decimal=decimal)
     if instruments is None and home and home.instruments.is_file():
         instruments = home.instruments
     known = load_instruments(instruments) if instruments else None
@@ -133,6 +136,7 @@ def calibrate(
     for line in unread:
         say(line)
     fitted = fit_profile(table, instruments=known, others=others, **words)
+    settle_beside(profile)
     save_profile(fitted, profile)
     print_profile(fitted, profile)
 

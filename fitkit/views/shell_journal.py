@@ -20,6 +20,7 @@ from fitkit.views.shell_options import (
     journal_option,
     journal_options,
     open_journal,
+    settle_beside,
     workshop_near,
     workshop_option,
 )
@@ -432,6 +433,7 @@ def binder(journal: Journal, file: Path, part: str | None) -> None:
             code="views.ending-not-written",
             remedy="Give the file a name that ends in .html or .pdf.",
         )
+    settle_beside(file)
     say(f"written: {write(journal, file, part=part)}")
 
 
@@ -444,6 +446,7 @@ def tag(journal: Journal, code: str, file: Path) -> None:
     from fitkit.core.files import write_atomic
     from fitkit.journal import tag_svg
 
+    settle_beside(file)
     say(f"written: {write_atomic(file, tag_svg(journal.print_of(code)))}")
 
 

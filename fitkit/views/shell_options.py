@@ -23,6 +23,7 @@ __all__ = [
     "journal_option",
     "journal_options",
     "open_journal",
+    "settle_beside",
     "unit_option",
     "workshop_near",
     "workshop_option",
@@ -149,3 +150,11 @@ def _settled(journal: Journal) -> Journal:
     for line in journal.settle():
         say(line, err=True)
     return journal
+
+
+def settle_beside(file: Path) -> None:
+    """Take away what a stopped program left beside a file that is to be written, and say so."""
+    from fitkit.core.staged import settle
+
+    for line in settle(file.parent):
+        say(line, err=True)

@@ -15,6 +15,7 @@ from fitkit.views.output import say
 from fitkit.views.shell_options import (
     PATH,
     decimal_option,
+    settle_beside,
     unit_option,
     workshop_near,
     workshop_option,
@@ -53,7 +54,9 @@ def readings(
     from fitkit.views.terminal import print_doubts, print_estimates
 
     home = workshop_near(file.parent, workshop)
-    whole = ReadingTable.read(file, unit=unit, decimal=decimal or (home.decimal if home else None))
+    if home:
+        unit, decimal = unit or home.unit, decimal or home.decimal
+    whole = ReadingTable.read(file, unit=unit, decimal=decimal)
     if instruments is None and home and home.instruments.is_file():
         instruments = home.instruments
     known: Mapping[str, Instrument] | None = load_instruments(instruments) if instruments else None
@@ -121,9 +124,11 @@ def decide(
     """
     from fitkit.readings.decided import decide as write_decision
 
+    settle_beside(file)
     home = workshop_near(file.parent, workshop)
-    sign = decimal or (home.decimal if home else None)
-    table = write_decision(file, row, decision, because=because, unit=unit, decimal=sign)
+    if home:
+        unit, decimal = unit or home.unit, decimal or home.decimal
+    table = write_decision(file, row, decision, because=because, unit=unit, decimal=decimal)
     mine = table.frame[table.frame["row"] == row].iloc[0]
     done = "counts" if mine["counts"] else "does not count"
     say(f"{file.name}, row {row}, {mine['feature']} {mine['reading']}: {done} ({because})")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
 
 import anywidget
 import traitlets
@@ -30,6 +30,8 @@ def readings_grid(
     features: Sequence[str] = (),
     repeats: int | None = None,
     good_enough: str = "0.1 mm",
+    bare_unit: str | None = None,
+    decimal: Literal[".", ","] | None = None,
 ) -> ReadingsGrid:
     """Show a readings file as a grid to type into; each reading is saved as it is committed.
 
@@ -49,6 +51,11 @@ def readings_grid(
         Readings wanted of each feature; the workshop's habit if not given.
     good_enough : str
         Largest expanded uncertainty that the wanted fit bears, with its unit.
+    bare_unit : str, optional
+        Unit of the file's bare numbers, if neither its cells nor its header say it; the workshop's
+        habit if not given. Without both, bare numbers do not count.
+    decimal : {".", ","}, optional
+        Decimal sign of the file; the workshop's habit if not given, else found from the file.
 
     Returns
     -------
@@ -70,6 +77,8 @@ def readings_grid(
         instruments=instruments,
         repeats=workshop.repeats if repeats is None else repeats,
         good_enough_mm=to_mm(good_enough),
+        bare_unit=bare_unit or workshop.unit,
+        decimal=decimal or workshop.decimal,
     )
     known = {row.feature for row in model.rows}
     for name in features:
@@ -141,6 +150,9 @@ class ReadingsGrid(anywidget.AnyWidget):  # type: ignore[misc]  # anywidget's ty
             case p.LeaveOut(row=row, repeat=repeat, reason=reason):
                 model.leave_out(row, repeat, reason)
                 self._send_rows(model.same_feature(row))
+            case p.Decide(row=row, repeat=repeat, decision=decision, reason=reason):
+                model.decide(row, repeat, decision, reason)
+                self._send_rows(model.same_feature(row))
             case p.AddFeature(name=name):
                 model.add(name)
                 self._send_all("")
@@ -161,6 +173,7 @@ class ReadingsGrid(anywidget.AnyWidget):  # type: ignore[misc]  # anywidget's ty
                 p.TypeCell(row=row)
                 | p.TypeHead(row=row)
                 | p.LeaveOut(row=row)
+                | p.Decide(row=row)
                 | p.RemoveFeature(row=row)
             ) if row >= len(self.model.rows):
                 raise ReadingError(

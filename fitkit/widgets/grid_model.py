@@ -19,13 +19,15 @@ from dataclasses import dataclass, field, replace
 from datetime import datetime
 from itertools import groupby
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
 
 from fitkit.core.errors import FitkitError, ReadingError
 from fitkit.core.files import read_plain
 from fitkit.core.format import with_doubt
 from fitkit.core.staged import settle
+from fitkit.readings.decisions import again_text
 from fitkit.readings.form import FileForm, own_name
+from fitkit.readings.layout import Layout
 from fitkit.readings.schema import SHARED
 
 if TYPE_CHECKING:
@@ -33,12 +35,14 @@ if TYPE_CHECKING:
     from contextlib import AbstractContextManager
 
     from fitkit.readings import Instrument, ReadingTable
+    from fitkit.readings.decisions import Decision
 
 __all__ = ["GridModel", "Reading", "Row"]
 
 _NUMBER = re.compile(r"\s*[+\-−]?[\d.,]")
 _MOST_UNDO = 200
 _WORKBOOKS = (".xlsx", ".xlsm")
+_TYPED_MODE = "mode as typed"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -94,6 +98,11 @@ class GridModel:
         Readings wanted of each feature: Enter goes on to the next feature after these.
     good_enough_mm : float, mm
         Largest expanded uncertainty that the wanted fit bears; above it, "read again" is asked.
+    bare_unit : str, optional
+        Unit of the file's bare numbers, declared by whoever opens it; the file says it from the
+        first save on.
+    decimal : {".", ","}, optional
+        Decimal sign of the file, declared in the same way.
     """
 
     def __init__(
@@ -104,6 +113,8 @@ class GridModel:
         instruments: Mapping[str, Instrument] | None = None,
         repeats: int = 3,
         good_enough_mm: float = 0.1,
+        bare_unit: str | None = None,
+        decimal: Literal[".", ","] | None = None,
     ) -> None:
         self.path = Path(path)
         self.unit = unit
@@ -113,7 +124,9 @@ class GridModel:
         self.rows: tuple[Row, ...] = ()
         self.columns: list[str] = []
         self._unit: str | None = None  # declared by the header of the file, for bare numbers
-        self._decimal: Any = None
+        self._decimal: Any = decimal
+        self._declared = (bare_unit, decimal)
+        self._layout = Layout()
         self._past: list[tuple[Row, ...]] = []
         self._known = b""  # the file as last read or written here
         self.said = " ".join(f"{line}." for line in settle(self.path.parent))
@@ -138,7 +151,7 @@ class GridModel:
             else:
                 del readings[repeat]
         elif text:
-            readings.append(Reading(text=text, taken_at=_now()))
+            readings.append(self._new(readings, text))
         self._change_row(row, replace(old, readings=tuple(readings)))
 
     def type_head(self, row: int, column: str, text: str) -> None:
@@ -155,7 +168,9 @@ class GridModel:
                 code="widgets.no-feature-name",
                 remedy="Type one, or remove it.",
             )
-        readings = tuple(_mended(one) for one in self.rows[row].readings)
+        readings = tuple(
+            _mended(one, but="mode" if column == "mode" else "") for one in self.rows[row].readings
+        )
         changed: dict[str, Any] = {column: text, "readings": readings}
         self._change_row(row, replace(self.rows[row], **changed))
 
@@ -188,6 +203,57 @@ class GridModel:
             If there is no such reading.
         """
         readings = list(self.rows[row].readings)
+        self._refuse_no_reading(readings, repeat)
+        one = readings[repeat]
+        own = {name: text for name, text in one.own.items() if name != "kept"}
+        readings[repeat] = replace(one, left_out=reason.strip(), own=own)
+        self._change_row(row, replace(self.rows[row], readings=tuple(readings)))
+
+    def decide(self, row: int, repeat: int, decision: Decision, reason: str) -> None:
+        """Record what is decided on a doubted reading, and why.
+
+        Parameters
+        ----------
+        row, repeat : int
+            Place of the reading.
+        decision : {"keep", "leave-out", "again"}
+            As for `fitkit.readings.decided.decide`.
+        reason : str
+
+        Raises
+        ------
+        ReadingError
+            If there is no such reading, or no reason.
+        """
+        if not reason.strip():
+            raise ReadingError(
+                "a reading is decided on without a reason",
+                where="readings grid",
+                code="widgets.no-reason",
+                remedy="Say why it is right, or why it cannot be.",
+            )
+        reason = " ".join(reason.split())
+        if decision == "again":
+            count = sum(len(self.rows[at].readings) for at in self.same_feature(row))
+            reason = again_text(count, reason)
+        if decision != "keep":
+            self.leave_out(row, repeat, reason)
+            return
+        readings = list(self.rows[row].readings)
+        self._refuse_no_reading(readings, repeat)
+        one = readings[repeat]
+        readings[repeat] = replace(one, left_out="", own={**one.own, "kept": reason})
+        self._change_row(row, replace(self.rows[row], readings=tuple(readings)))
+
+    def _new(self, beside: Sequence[Reading], text: str) -> Reading:
+        """Make a reading; in a file with the repeats in a row it shares that row's other cells."""
+        own: dict[str, str] = {}
+        if self._layout.wide and beside:
+            own = {k: v for k, v in beside[-1].own.items() if k not in ("kept", "refused")}
+        return Reading(text=text, taken_at=_now(), own=own)
+
+    @staticmethod
+    def _refuse_no_reading(readings: Sequence[Reading], repeat: int) -> None:
         if not 0 <= repeat < len(readings):
             raise ReadingError(
                 "there is no reading in this cell",
@@ -195,8 +261,6 @@ class GridModel:
                 code="widgets.no-reading",
                 remedy="Pick a reading.",
             )
-        readings[repeat] = replace(readings[repeat], left_out=reason.strip())
-        self._change_row(row, replace(self.rows[row], readings=tuple(readings)))
 
     def paste(self, row: int, repeat: int, text: str) -> str:
         """Paste a block from a spreadsheet; tell what was done in plain words.
@@ -209,7 +273,7 @@ class GridModel:
         if not cells:
             return "Nothing to paste."
         if any(line[0] and not _NUMBER.match(line[0]) for line in cells):
-            return self._paste_named(text)
+            return self._paste_named(row, text)
         rows = list(self.rows)
         filled = 0
         for down, line in enumerate(cells):
@@ -220,7 +284,7 @@ class GridModel:
                 if not cell:
                     continue
                 at = min(repeat + right, len(readings))
-                readings[at : at + 1] = [Reading(text=cell, taken_at=_now())]
+                readings[at : at + 1] = [self._new(readings, cell)]
                 filled += 1
             rows[row + down] = replace(rows[row + down], readings=tuple(readings))
         over = len(cells) - (len(rows) - row)
@@ -282,20 +346,31 @@ class GridModel:
         return sole_writer(self.path)
 
     def _write(self) -> None:
-        from fitkit.core.files import write_atomic
         from fitkit.readings.cells import declared_header
         from fitkit.readings.schema import COLUMNS
-        from fitkit.widgets.saved import tell_saved
 
         records = [record for row in self.rows for record in row.records()]
+        if self._layout.wide:
+            said = ""
+            if any(self._declared):
+                said = declared_header(self._unit, self._decimal)[len("reading [") : -1]
+            header, lines = self._layout.rows(records, said=said)
+            self._save(header, lines)
+            return
         extra = dict.fromkeys(self.columns)
         for record in records:
             extra.update(dict.fromkeys(record))
         columns = [*COLUMNS, *(name for name in extra if name not in COLUMNS)]
         declared = {"reading": declared_header(self._unit, self._decimal)}
         header = [declared.get(name, own_name(name)) for name in columns]
-        cells = ([record.get(name, "") for name in columns] for record in records)
-        content = self._form.written(header, cells)
+        self._save(header, [[record.get(name, "") for name in columns] for record in records])
+
+    def _save(self, header: list[str], rows: list[list[str]]) -> None:
+        from fitkit.core.files import write_atomic
+        from fitkit.widgets.saved import tell_saved
+
+        lines = [*map(list, self._layout.above), header, *rows]
+        content = self._form.written(lines[0], lines[1:])
         write_atomic(self.path, content)
         self._known = content
         tell_saved(self.path)
@@ -330,7 +405,8 @@ class GridModel:
         content = b""
         with suppress(OSError):  # which the next line tells in plain words
             content = read_plain(path)
-        table = ReadingTable.read(path)
+        bare_unit, decimal = self._declared
+        table = ReadingTable.read(path, bare_unit, decimal=decimal)
         frame = table.frame
         names = [str(name) for name in frame if name not in COMPUTED and name != "counts"]
         self.columns = [name for name in names if name in COLUMNS or name in OPTIONAL]
@@ -339,29 +415,44 @@ class GridModel:
             {str(name): str(value) for name, value in record.items()}
             for record in frame[names].to_dict("records")
         ]
+        for record, typed in zip(records, frame["mode_as_typed"], strict=True):
+            record[_TYPED_MODE] = str(typed)
         self._unit, self._decimal = table.unit, table.decimal
         self.rows, self._known = tuple(_gathered(records)), content
         self._form = FileForm.of(self.path)
+        self._layout = Layout() if path.suffix.lower() in _WORKBOOKS else Layout.of(path)
 
-    def _paste_named(self, text: str) -> str:
+    def _paste_named(self, cursor: int, text: str) -> str:
+        """Paste rows that begin with names: each into the row that it means, or into a new one.
+
+        A row means the item that it names, else that of the picked row; of several rows of one
+        feature the one in its mode and unit, else the picked one, else the first.
+        """
         from fitkit.readings import ReadingTable
 
-        pasted = ReadingTable.paste(text, unit=self.unit)
+        pasted = ReadingTable.paste(text, unit=self.unit, decimal=self._decimal)
         frame, sign = pasted.frame, pasted.decimal
         rows = list(self.rows)
+        picked = rows[cursor] if cursor < len(rows) else None
         added = 0
-        for record in frame[["feature", "mode", "unit", "reading"]].to_dict("records"):
-            name = record["feature"]
-            at = next((n for n, row in enumerate(rows) if row.feature == name), None)
+        named = frame[["item", "feature", "mode", "mode_as_typed", "unit", "reading"]]
+        for record in named.to_dict("records"):
+            item = record["item"] or (picked.item if picked else "")
+            wanted = Row(feature=record["feature"], item=item)
+            alike = [n for n, row in enumerate(rows) if row.key == wanted.key]
+            if record["mode_as_typed"]:
+                alike = [n for n in alike if rows[n].mode == record["mode"]]
+            if record["unit"]:
+                alike = [n for n in alike if rows[n].unit in (record["unit"], "")] or alike
+            at = cursor if cursor in alike else next(iter(alike), None)
             if at is None:
-                rows.append(
-                    Row(feature=name, mode=record["mode"], unit=record["unit"] or self.unit)
-                )
+                new = replace(wanted, mode=record["mode"], unit=record["unit"] or self.unit)
+                rows.append(new)
                 at, added = len(rows) - 1, added + 1
             size = record["reading"]
             if sign == "," and self._decimal != ",":  # as this table writes it
                 size = size.replace(",", ".")
-            reading = Reading(text=size, taken_at=_now())
+            reading = self._new(rows[at].readings, size)
             rows[at] = replace(rows[at], readings=(*rows[at].readings, reading))
         self._change(tuple(rows))
         more = f", {added} of them new" if added else ""
@@ -392,7 +483,11 @@ class GridModel:
             self._past.append(self.rows)
             del self._past[:-_MOST_UNDO]
             self.rows = rows
-            self._write()
+            try:
+                self._write()
+            except ReadingError:  # the file has no place for it, and says so
+                self.rows = self._past.pop()
+                raise
 
     def _judged(self, keys: set[tuple[str, str]]) -> dict[tuple[str, str], _Judged]:
         """Ask the readings and stats rooms about some features at once, item by item."""
@@ -471,6 +566,7 @@ class GridModel:
                 "left_out": one.left_out,
                 "bad": judged.rejected[n] if judged else "",
             }
+            | ({"kept": one.own["kept"]} if one.own.get("kept") else {})
             for n, one in zip(own, row.readings, strict=True)
         ]
         plain = {
@@ -555,9 +651,9 @@ def _holes_of(rows: Sequence[Row], features: set[str]) -> set[str]:
     return {" ".join(name.split()) for text in said for name in text.split(";")}
 
 
-def _mended(reading: Reading, **changed: Any) -> Reading:
+def _mended(reading: Reading, *, but: str = "", **changed: Any) -> Reading:
     """Give a reading that somebody has looked at: a torn row is whole from then on."""
-    own = {name: value for name, value in reading.own.items() if name != "refused"}
+    own = {name: value for name, value in reading.own.items() if name not in ("refused", but)}
     return replace(reading, own=own, **changed)
 
 
@@ -578,13 +674,21 @@ def _gathered(records: Iterable[dict[str, str]]) -> list[Row]:
                 own={
                     name: str(value)
                     for name, value in record.items()
-                    if value and name not in (*SHARED, "reading", "taken_at", "left_out")
-                },
+                    if value
+                    and name not in (*SHARED, "reading", "taken_at", "left_out", _TYPED_MODE)
+                }
+                | _mode_of(record),
             )
             for record in group
         )
         rows.append(Row(**dict(zip(SHARED, key, strict=True)), readings=readings))
     return rows
+
+
+def _mode_of(record: Mapping[str, str]) -> dict[str, str]:
+    """Give the mode as it was typed, where that is not how it is taken."""
+    typed = record.get(_TYPED_MODE, record.get("mode", ""))
+    return {} if typed == record.get("mode", "") else {"mode": typed}
 
 
 def _key(record: Mapping[str, str]) -> tuple[str, ...]:

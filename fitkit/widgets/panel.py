@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from fitkit.core.finding import Finding
     from fitkit.flow.sheet import PartSheet
     from fitkit.parts.contract import Part, Template
+    from fitkit.widgets.tasks import Written
 
 __all__ = ["PartPanel", "Preview", "part_panel", "preview"]
 
@@ -36,6 +37,8 @@ _PRELOAD = ("fitkit.make.child", "fitkit.widgets.warm")
 _STATIC = Path(__file__).parent / "static"
 # How long a cell waits for its first shape, so that a still picture can stay in the notebook.
 _FIRST_WAIT_S = 15.0
+# Said of what a template made without a sheet.
+_NO_RECORD = "Written, without a record"
 
 
 def part_panel(
@@ -557,8 +560,10 @@ class PartPanel(_Pictured):
         if outcome.error is not None:
             self.say(f"Nothing was written. {outcome.error}", bad=True)
             return
-        code, self._files = outcome.value
-        self.say(f"Written under trace code {code}." if code else "Written, without a record.")
+        written: Written = outcome.value
+        self._files = written.files
+        done = f"Written under trace code {written.code}" if written.code else _NO_RECORD
+        self.say(" ".join(f"{line}." for line in (done, *written.said)))
 
     # --- state ------------------------------------------------------------------------------------
 

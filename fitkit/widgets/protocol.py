@@ -137,6 +137,18 @@ class LeaveOut:
 
 @_described
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Decide:
+    """A doubted reading counts after all, or is to be taken again, and why."""
+
+    kind: Literal["decide"] = "decide"
+    row: _Place
+    repeat: _Place
+    decision: Literal["keep", "again"]
+    reason: str
+
+
+@_described
+@dataclass(frozen=True, slots=True, kw_only=True)
 class AddFeature:
     """A feature was added at the end."""
 
@@ -306,6 +318,7 @@ GridMessage = (
     | TypeCell
     | TypeHead
     | LeaveOut
+    | Decide
     | AddFeature
     | RemoveFeature
     | Paste
@@ -387,11 +400,12 @@ def _read(view: str, content: object) -> object:
 
 
 class Cell(TypedDict):
-    """A reading as typed; why it was left out; why it cannot be read."""
+    """A reading as typed; why it was left out, kept by decision, or cannot be read."""
 
     text: str
     left_out: str
     bad: str
+    kept: NotRequired[str]
 
 
 class Flag(TypedDict):

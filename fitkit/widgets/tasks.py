@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Self
+from typing import TYPE_CHECKING, NamedTuple, Self
 
 from fitkit.core.errors import FitkitError
 from fitkit.widgets.scene import build_scene
@@ -19,7 +19,15 @@ if TYPE_CHECKING:
     from fitkit.parts.contract import Part, Template
     from fitkit.solids.mesh import Mesh
 
-__all__ = ["SheetChecks", "build_scene", "make_files", "write_plain"]
+__all__ = ["SheetChecks", "Written", "build_scene", "make_files", "write_plain"]
+
+
+class Written(NamedTuple):
+    """What was written: the trace code (empty without a record), paths, what else to know."""
+
+    code: str
+    files: list[str]
+    said: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,15 +92,14 @@ class SheetChecks:
         yield from in_turn(part, with_meshes(self.context, mesh_part(part, meshes)))
 
 
-def make_files(
-    sheet: PartSheet, kind: type[Template], *, report: Callable[[str], None]
-) -> tuple[str, list[str]]:
-    """Make a sheet's files and its record; give the trace code and the paths, the record's last."""
+def make_files(sheet: PartSheet, kind: type[Template], *, report: Callable[[str], None]) -> Written:
+    """Make a sheet's files and its record, whose path is given last."""
     from fitkit.make import make
 
     _know(kind, sheet)
     made = make(sheet, step=report)
-    return made.code, [*map(str, made.files), f"{made.record} (the record of this print)"]
+    files = [*map(str, made.files), f"{made.record} (the record of this print)"]
+    return Written(made.code, files, made.told)
 
 
 def write_plain(
@@ -103,7 +110,7 @@ def write_plain(
     folder: str,
     *,
     report: Callable[[str], None],
-) -> tuple[str, list[str]]:
+) -> Written:
     """Write a template's files without a sheet: no record, so no trace code."""
     from fitkit.core.staged import staged_folder
     from fitkit.export import usual_formats, write_files
@@ -122,7 +129,7 @@ def write_plain(
             metadata={"Title": title},
         )
         names = [path.name for path in written]
-    return "", [str(Path(folder) / name) for name in names]
+    return Written("", [str(Path(folder) / name) for name in names])
 
 
 def _know(kind: type[Template], sheet: PartSheet) -> None:

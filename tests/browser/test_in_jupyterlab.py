@@ -432,6 +432,88 @@ def test_a_kernel_restart_loses_at_most_what_was_being_typed(lab, opened):
     assert readings[2:] in ([], ["12.3"])
 
 
+GONE = "The kernel is gone: run this cell again."
+
+
+def test_after_a_restart_grid_and_panel_say_that_the_kernel_is_gone_and_lose_nothing(lab, opened):
+    cells = (
+        "from fitkit.widgets import readings_grid\n"
+        "readings_grid('gone.csv', features=['board length'])",
+        PANEL + "part_panel(PlateTray)",
+    )
+    page = opened(*cells)
+    panel = built(page)
+    page.click(".grid td[data-col='3'] >> nth=0")
+    page.keyboard.type("12.34\n")
+    answered(page, 2)
+    code = page.locator(".jp-Notebook .jp-CodeCell .cm-content").all_inner_texts()
+    labs.restart_kernel(page)
+    page.wait_for_selector(".jp-Notebook-ExecutionIndicator[data-status=idle]", timeout=LONG)
+    page.wait_for_timeout(1000)
+    # Typed on without looking, as from a data cable.
+    page.locator(".grid-scroll").focus()
+    page.keyboard.type("12.36\n12.35\n")
+    told = page.locator(".grid [role=status]")
+    told.filter(has_text=GONE).wait_for(timeout=LONG)
+    unsaved = page.locator(".grid td.unsaved")
+    assert unsaved.all_inner_texts() == ["12.36", "12.35"]
+    assert "not saved" in unsaved.first.get_attribute("title")
+    rows = [row["reading"] for row in csv.DictReader((lab.folder / "gone.csv").open())]
+    assert rows == ["12.34"]
+    # No key went to the notebook around it.
+    assert page.locator(".jp-Notebook .jp-CodeCell .cm-content").all_inner_texts() == code
+    assert page.locator(".jp-Notebook .jp-CodeCell").count() == 2
+    field(panel, "height").fill("40 mm")
+    field(panel, "height").press("Enter")
+    panel.locator(".message.gone").filter(has_text=GONE).wait_for(timeout=LONG)
+    assert field(panel, "height").input_value() == "40 mm"
+
+
+def test_a_value_typed_again_after_all_went_back_is_used(opened):
+    page = opened(PANEL + "panel = part_panel(PlateTray)\npanel", "print(panel.model.values)")
+    panel = built(page)
+    enter(page, panel, "height", "25 mm")
+    panel.get_by_role("button", name="All back to the start").click()
+    page.wait_for_function(
+        "() => document.querySelector(\"input[data-path='height']\").value === '18 mm'",
+        timeout=LONG,
+    )
+    enter(page, panel, "height", "25 mm")
+    assert field(panel, "height").input_value() == "25 mm"
+    # What the kernel holds is what the field shows.
+    assert "'height': '25 mm'" in output_of_last_cell(page)
+
+
+def output_of_last_cell(page):
+    """Run the last cell, and give what it prints."""
+    cell = page.locator(".jp-Notebook .jp-CodeCell").last
+    cell.locator(".cm-content").click()
+    before = cell.locator(".jp-InputPrompt").inner_text()
+    page.keyboard.press("Control+Enter")
+    page.wait_for_function(
+        "before => { const all = document.querySelectorAll('.jp-Notebook .jp-CodeCell');"
+        " const now = all[all.length - 1].querySelector('.jp-InputPrompt').textContent;"
+        " return now !== before && /[0-9]/.test(now); }",
+        arg=before,
+        timeout=LONG,
+    )
+    return cell.locator(".jp-OutputArea-output").inner_text()
+
+
+def test_files_are_written_with_a_value_that_was_typed_without_enter(lab, opened):
+    from fitkit.export import read_3mf
+
+    page = opened(PANEL + "part_panel(PlateTray)")
+    panel = built(page)
+    field(panel, "height").fill("31 mm")  # and no Enter: the press is what takes the cursor away
+    panel.get_by_role("button", name="Write the files to print").click()
+    panel.locator(".files li").first.wait_for(timeout=LONG)
+    names = [name for name in panel.locator(".files li").all_inner_texts() if "3mf" in name]
+    meshes, _ = read_3mf(lab.folder / names[0])
+    points = np.concatenate([placed.mesh.vertices for placed in meshes])
+    assert np.isclose(np.ptp(points, axis=0)[2], 31.0, atol=0.01)
+
+
 def test_a_thousand_rows_can_be_typed_into(lab, opened):
     rows = "".join(
         f"feature {n},outside,{10 + n / 100 + k / 100:.2f},mm\n"

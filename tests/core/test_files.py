@@ -110,6 +110,12 @@ def test_a_failing_block_leaves_nothing(tmp_path):
     assert list(tmp_path.iterdir()) == []
 
 
+def bring_new_a_and_b(target):
+    with staged_folder(target) as stage:
+        (stage / "a").write_text("new a")
+        (stage / "b").write_text("new b")
+
+
 def test_a_failing_move_leaves_the_old_folder_as_it_was(tmp_path, monkeypatch):
     target = tmp_path / "made"
     target.mkdir()
@@ -124,13 +130,8 @@ def test_a_failing_move_leaves_the_old_folder_as_it_was(tmp_path, monkeypatch):
 
     monkeypatch.setattr(os, "rename", fails_into_place)
 
-    def block():
-        with staged_folder(target) as stage:
-            (stage / "a").write_text("new a")
-            (stage / "b").write_text("new b")
-
     with pytest.raises(ExportError, match="bad block"):
-        block()
+        bring_new_a_and_b(target)
     assert (target / "a").read_text() == "old a"
     assert sorted(p.name for p in target.rglob("*")) == ["a", "note"]
     assert [p.name for p in tmp_path.iterdir()] == ["made"]
@@ -149,13 +150,8 @@ def test_a_failing_move_into_a_folder_that_stays_is_undone(tmp_path, monkeypatch
 
     monkeypatch.setattr(os, "rename", fails_at_b)
 
-    def block():
-        with staged_folder(target) as stage:
-            (stage / "a").write_text("new a")
-            (stage / "b").write_text("new b")
-
     with pytest.raises(ExportError, match="bad block"):
-        block()
+        bring_new_a_and_b(target)
     assert (target / "a").read_text() == "old a"
     assert sorted(p.name for p in target.iterdir()) == ["a", "c"]
     assert [p.name for p in tmp_path.iterdir()] == ["made"]

@@ -9,24 +9,7 @@ from fitkit.flow import load_sheet, prepare
 from fitkit.flow.doubted import half_band_mm, moved_mm, reading_findings
 from fitkit.readings.decided import decide
 from fitkit.stats.doubts import doubts
-
-SHEET = """schema = 1
-title = "front"
-template = "panel"
-readings = "front.csv"
-journal = "journal"
-[printer]
-generic = "PETG"
-[values]
-length = "90 mm"
-width = "50 mm"
-[[values.cutouts]]
-shape = "rectangle"
-width = "display_length"
-across = "20 mm"
-[fits]
-"object in pocket" = { behaviour = "slides" }
-"""
+from tests.flow.fronts import SHEET
 
 
 def _plan(folder, *sizes, **others):
@@ -78,3 +61,21 @@ def test_the_move_is_the_widest_that_two_decisions_differ(tmp_path):
     (flag,) = doubts(plan.inputs.table)
     moved = moved_mm(plan, flag)
     assert moved["cut-out 1 width"] == pytest.approx(0.5, rel=0.01)
+
+
+def test_two_doubts_that_only_together_move_a_size_by_too_much_stop(tmp_path):
+    (tmp_path / "front.csv").write_text(
+        "feature,mode,reading,unit\n"
+        + "".join(f"display length,outside,{n},mm\n" for n in ("35.50", "35.51", "35.50", "35.66"))
+        + "".join(f"bezel,outside,{n},mm\n" for n in ("3.00", "3.01", "3.00", "3.16"))
+    )
+    text = SHEET.replace('"display_length"', '"display_length + bezel"')
+    (tmp_path / "front.toml").write_text(text)
+    plan = prepare(load_sheet(tmp_path / "front.toml"))
+    first, *single = reading_findings(plan)
+    assert [finding.severity for finding in single] == ["warn", "warn"]
+    assert first.severity == "stop"
+    assert "2 doubts together (display length, row 5; bezel, row 9)" in first.text
+    # Each of four readings is 0.16 mm off: 0.04 mm in its mean, 0.08 mm in the sum of both.
+    assert first.value == pytest.approx(sum(finding.value for finding in single))
+    assert max(finding.value for finding in single) < first.limit < first.value

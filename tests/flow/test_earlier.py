@@ -9,25 +9,8 @@ from fitkit.flow import load_sheet, prepare
 from fitkit.flow.sheet import sheet_of
 from fitkit.journal import Journal, PrintRecord, trace_code, trial_of
 from fitkit.journal.withdrawal import withdraw
+from tests.flow.fronts import SHEET
 
-SHEET = """
-schema = 1
-title = "front"
-template = "panel"
-readings = "front.csv"
-journal = "journal"
-[printer]
-generic = "PETG"
-[values]
-length = "90 mm"
-width = "50 mm"
-[[values.cutouts]]
-shape = "rectangle"
-width = "display_length"
-across = "20 mm"
-[fits]
-"object in pocket" = { behaviour = "slides" }
-"""
 HEAD = "item,feature,mode,reading,unit,instrument,taken_at,note\n"
 NAME = "cut-out 1 width"
 

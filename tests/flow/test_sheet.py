@@ -134,3 +134,16 @@ def test_faults_of_finish_use_and_prices_are_told_with_their_keys_as_the_sheet_i
 
 def test_prices_left_empty_are_the_workshops(write):
     assert load_sheet(write(GOOD + "[prices]\n")).prices is None
+
+
+def test_a_sheet_declares_the_unit_and_the_decimal_sign_of_its_readings(tmp_path):
+    from fitkit.flow import load_sheet, prepare
+
+    (tmp_path / "front.csv").write_text("feature;reading\ndisplay length;35,505\n")
+    (tmp_path / "front.toml").write_text(
+        'schema = 1\ntitle = "front"\ntemplate = "panel"\nreadings = "front.csv"\n'
+        'journal = "journal"\nunit = "mm"\ndecimal = ","\n[printer]\ngeneric = "PETG"\n'
+        '[values]\nlength = "display_length + 40 mm"\nwidth = "50 mm"\n'
+    )
+    plan = prepare(load_sheet(tmp_path / "front.toml"))
+    assert plan.parameters["length"].value_mm == pytest.approx(75.505)

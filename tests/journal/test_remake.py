@@ -185,61 +185,47 @@ def test_bodies_that_the_present_design_builds_too_are_taken_from_it(journal, ke
     assert again.files[0].read_bytes() == alone.files[0].read_bytes()
 
 
-def test_a_hole_that_moved_by_itself_is_told(journal, kept, tmp_path, monkeypatch):
-    """Volume, surface, box and key sizes agree; the centre of mass does not."""
+@pytest.fixture
+def after_holes_moved(journal, kept, tmp_path, monkeypatch):
+    """Keep a block with holes along it, move them in the template, and print the block again."""
     from build123d import Cylinder, Pos
 
-    shape, at = Block.build, [0.0]
+    shape = Block.build
 
-    def holed(self, drawn=None, *, title=""):
-        part = shape(self, drawn, title=title)
-        hole = Pos(at[0], 0, 0) * Cylinder(2.0, 50.0)
-        solid = (part.bodies[0].solid - hole).solid()
-        return replace(part, bodies=(replace(part.bodies[0], solid=solid),))
+    def printed_again(before, after):
+        places = before
 
-    monkeypatch.setattr(Block, "build", holed)
-    part = rebuild(kept)
-    held = kept.model_copy(
-        update={
-            "geometry": geometry_of(part),
-            "bodies": keep_bodies(journal, part),
-        }
-    )
-    at[0] = 0.5
-    again = reprint(held, tmp_path / "again", kinds=["stl"], journal=journal.folder)
-    assert again.kept
-    (text,) = again.differences
+        def holed(self, drawn=None, *, title=""):
+            part = shape(self, drawn, title=title)
+            solid = part.bodies[0].solid
+            for x in places:
+                solid = (solid - Pos(x, 0, 0) * Cylinder(2.0, 50.0)).solid()
+            return replace(part, bodies=(replace(part.bodies[0], solid=solid),))
+
+        monkeypatch.setattr(Block, "build", holed)
+        part = rebuild(kept)
+        bodies = keep_bodies(journal, part)
+        held = kept.model_copy(update={"geometry": geometry_of(part), "bodies": bodies})
+        places = after
+        again = reprint(held, tmp_path / "again", kinds=["stl"], journal=journal.folder)
+        assert again.kept
+        return again.differences
+
+    return printed_again
+
+
+def test_a_hole_that_moved_by_itself_is_told(kept, after_holes_moved):
+    """Volume, surface, box and key sizes agree; the centre of mass does not."""
+    (text,) = after_holes_moved([0.0], [0.5])
     # A hole of area a and shift s moves the centre of the rest by a * s / (A - a).
     area = kept.drawn["span"] * 12.0
     hole = 3.141592653589793 * 4.0
     assert text.endswith(f"moved by {hole * 0.5 / (area - hole):.3g} mm")
 
 
-def test_two_holes_that_moved_apart_are_told(journal, kept, tmp_path, monkeypatch):
+def test_two_holes_that_moved_apart_are_told(after_holes_moved):
     """Volume, surface, box, key sizes and the centre of mass all agree."""
-    from build123d import Cylinder, Pos
-
-    shape, at = Block.build, [6.0]
-
-    def holed(self, drawn=None, *, title=""):
-        part = shape(self, drawn, title=title)
-        solid = part.bodies[0].solid
-        for side in (-1, 1):
-            solid = (solid - Pos(side * at[0], 0, 0) * Cylinder(2.0, 50.0)).solid()
-        return replace(part, bodies=(replace(part.bodies[0], solid=solid),))
-
-    monkeypatch.setattr(Block, "build", holed)
-    part = rebuild(kept)
-    held = kept.model_copy(
-        update={
-            "geometry": geometry_of(part),
-            "bodies": keep_bodies(journal, part),
-        }
-    )
-    at[0] = 6.3
-    again = reprint(held, tmp_path / "again", kinds=["stl"], journal=journal.folder)
-    assert again.kept
-    assert "features have moved" in again.differences[0]
+    assert "features have moved" in after_holes_moved([-6.0, 6.0], [-6.3, 6.3])[0]
 
 
 def test_kept_bodies_that_were_changed_or_lost_are_told(journal, kept, tmp_path):

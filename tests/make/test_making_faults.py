@@ -137,6 +137,8 @@ def test_kill_9_at_each_file_operation_leaves_files_and_record_together(sheet, t
         assert code in known(here)
         if there:
             assert (folder / "mine.txt").read_text(encoding="utf-8") == "keep"
+        kept = {path.name for path in (room / "journal" / "bodies").glob("*")}
+        assert kept == {record.bodies.name for record in records(here)}, at
         left = [path.name for path in room.rglob(".*.p*") if path.suffix != ".lock"]
         assert left == [], at
         killed += died

@@ -205,3 +205,31 @@ def test_no_process_outlives_its_parent(tmp_path):
             return
         time.sleep(0.05)
     pytest.fail("the child lives on")
+
+
+def rebuilt(height_mm: float) -> float:
+    """Build a part with its meshes as a preview does; give the process's memory, MB."""
+    import psutil
+
+    from fitkit.parts import template
+    from fitkit.widgets.scene import scene_of
+
+    part = template("spacer").of(height=f"{height_mm:.2f} mm").build()
+    assert scene_of(part).arrays
+    return float(psutil.Process().memory_info().rss / 1e6)
+
+
+@pytest.mark.parametrize("count", [30, pytest.param(1_000, marks=pytest.mark.slow)])
+def test_one_process_builds_again_and_again_without_growing(worker, outcomes, count):
+    """Memory after the first builds against the last ones, each a median of a tenth of them."""
+    memory = []
+    for number in range(count):
+        worker.submit(rebuilt, 10.0 + 0.02 * number, done=outcomes.put)
+        outcome = outcomes.get(timeout=LONG)
+        assert outcome.error is None
+        memory.append(outcome.value)
+    tenth = count // 10
+    early, late = np.median(memory[tenth : 2 * tenth]), np.median(memory[-tenth:])
+    print(f"{count} builds: {early:.0f} MB, then {late:.0f} MB")
+    # A solid that was kept at each build, with its mesh, would take far more.
+    assert late - early < 5, (early, late)

@@ -68,3 +68,18 @@ def test_notes_of_the_table_are_told_and_no_raw_bytes_reach_the_terminal(file, c
     file.write_text("\x1b]0;owned\x07,reading\nbar,12.34\n")
     assert _run("readings", "r.csv") == 2
     assert "\x1b" not in capsys.readouterr().err
+
+
+def test_the_workshop_declares_unit_and_decimal_sign_for_every_command(file, capsys):
+    (file.parent / "workshop.toml").write_text(
+        'schema = 1\n[habits]\ndecimal = ","\nunit = "mm"\n', encoding="utf-8"
+    )
+    file.write_text("feature;reading\nbar;12,345\nbar;12,347\n")
+    assert _run("readings", "r.csv") == 0
+    said = capsys.readouterr().out
+    assert "12.346" in said
+    assert "bare numbers are taken in mm" in said
+    assert _run("decide", "r.csv", "2", "again", "--because", "the jaws were tilted") == 0
+    capsys.readouterr()
+    assert _run("readings", "r.csv") == 0
+    assert "12,345 was to be read again" in capsys.readouterr().out

@@ -1,5 +1,7 @@
 """The panel as JupyterLab would drive it, by its messages, without a browser."""
 
+import subprocess
+import sys
 import threading
 import time
 
@@ -232,11 +234,19 @@ def test_closing_leaves_no_thread(panel):
 
 def test_a_print_is_opened_by_its_code_changed_and_printed_again(sheet, tmp_path):
     write(tmp_path / "plate.csv", 64.0, 64.02, 64.01)
+    ended = subprocess.Popen([sys.executable, "-c", ""])
+    ended.wait()
+    (tmp_path / "journal").mkdir()
+    left = tmp_path / "journal" / f".note.json.{ended.pid}-0badcafe.part"
+    left.write_text("unfinished", encoding="utf-8")
     panel = part_panel(sheet)
     told(panel, kind="set", path="wall", text="3.2 mm")
     told(panel, kind="export")
     until(lambda: not panel.doc["exporting"])
     assert panel.doc["said_bad"] is False, panel.doc["said"]
+    # What the shell says of the making is said here too.
+    assert "took away an unfinished copy that a stopped program had left." in panel.doc["said"]
+    assert not left.exists()
     (record,) = Journal(tmp_path / "journal").files()
     assert panel.doc["files"][-1] == f"{record} (the record of this print)"
     drawn = panel.model.solved.drawn

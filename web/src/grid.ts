@@ -24,6 +24,22 @@ interface Editor {
   byKey: boolean; // the last change of a choice came from a key
 }
 
+// What is asked before a decision about a reading is sent.
+const ASKED = {
+  keep: {
+    why: "why it is right, then Enter",
+    says: (text: string, feature: string) => `Keep ${text} of ${feature}: `,
+  },
+  "leave-out": {
+    why: "why it cannot be right, then Enter",
+    says: (text: string, feature: string) => `Leave ${text} out of ${feature}: `,
+  },
+  again: {
+    why: "what was wrong, then Enter",
+    says: (text: string, feature: string) => `Read ${text} of ${feature} again: `,
+  },
+} as const;
+
 function render({ model, el }: Mount<{ setup: GridSetup }, GridMessage, GridAnswer>) {
   const [frame, unwatch] = root(el, "grid");
   const setup = model.get("setup");
@@ -89,7 +105,15 @@ function render({ model, el }: Mount<{ setup: GridSetup }, GridMessage, GridAnsw
       button("Remove", "the feature of the picked row", () => {
         if (rows[here.row]) post({ kind: "remove", row: here.row });
       }),
-      button("Leave out / take back", "the picked reading, with a reason", askReason),
+      button("Keep", "the picked reading, though it is doubted, with a reason", () =>
+        askReason("keep"),
+      ),
+      button("Leave out / take back", "the picked reading, with a reason", () =>
+        askReason("leave-out"),
+      ),
+      button("Read again", "the picked reading does not count until it is, with a reason", () =>
+        askReason("again"),
+      ),
       button("Undo", "Ctrl+Z", () => post({ kind: "undo" })),
       make("label", {}, "repeats ", count),
     ),
@@ -295,7 +319,7 @@ function render({ model, el }: Mount<{ setup: GridSetup }, GridMessage, GridAnsw
     };
   }
 
-  function askReason() {
+  function askReason(decision: keyof typeof ASKED) {
     const cell = rows[here.row]?.cells[repeatOf(here.col)];
     if (!cell) {
       say("Pick a reading first.");
@@ -308,17 +332,18 @@ function render({ model, el }: Mount<{ setup: GridSetup }, GridMessage, GridAnsw
       scroll.focus();
     };
     const send = (text: string) => {
-      post({ kind: "leave", row, repeat, reason: text });
+      if (decision === "leave-out") post({ kind: "leave", row, repeat, reason: text });
+      else post({ kind: "decide", row, repeat, decision, reason: text });
       close();
     };
-    if (cell.left_out) {
+    if (decision === "leave-out" && cell.left_out) {
       send("");
       return;
     }
     const input = make("input", {
       type: "text",
       size: "44",
-      placeholder: "why it cannot be right, then Enter",
+      placeholder: ASKED[decision].why,
       "aria-label": "reason",
       onkeydown: (event: KeyboardEvent) => {
         event.stopPropagation();
@@ -326,7 +351,7 @@ function render({ model, el }: Mount<{ setup: GridSetup }, GridMessage, GridAnsw
         if (event.key === "Escape") close();
       },
     });
-    reason.replaceChildren(`Leave ${cell.text} out of ${rows[row].feature}: `, input, " ");
+    reason.replaceChildren(ASKED[decision].says(cell.text, rows[row].feature), input, " ");
     reason.hidden = false;
     input.focus();
   }

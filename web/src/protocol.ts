@@ -76,7 +76,7 @@ export const MOST_REPEATS = 20 as const;
 
 // Fields of each message that a view sends; those with ? may be absent.
 export const DESCRIBED: Record<string, Record<string, string[]>> = {
-  "Grid": {"ready": ["kind"], "cell": ["kind", "row", "repeat", "text"], "head": ["kind", "row", "column", "text"], "leave": ["kind", "row", "repeat", "reason"], "add": ["kind", "name"], "remove": ["kind", "row"], "paste": ["kind", "row", "repeat", "text"], "undo": ["kind"], "repeats": ["kind", "count"]},
+  "Grid": {"ready": ["kind"], "cell": ["kind", "row", "repeat", "text"], "head": ["kind", "row", "column", "text"], "leave": ["kind", "row", "repeat", "reason"], "decide": ["kind", "row", "repeat", "decision", "reason"], "add": ["kind", "name"], "remove": ["kind", "row"], "paste": ["kind", "row", "repeat", "text"], "undo": ["kind"], "repeats": ["kind", "count"]},
   "Picture": {"ready": ["kind"], "still": ["kind", "view"], "set": ["kind", "path", "text"], "reset": ["kind", "path?"], "add": ["kind", "path"], "remove": ["kind", "path", "index"], "export": ["kind"], "save": ["kind", "path"], "load": ["kind", "path"]},
   "Trial": {"pick": ["kind", "code"], "fit": ["kind", "name"], "add": ["kind", "verdicts", "measured", "finished", "notes"], "withdraw": ["kind", "code"], "refresh": ["kind"]},
 };
@@ -87,7 +87,7 @@ export type View = (typeof VIEWS)[number]["name"];
 export type Head = (typeof HEADS)[number];
 export type ArrayName = keyof typeof ARRAYS;
 
-export type GridMessage = Ready | TypeCell | TypeHead | LeaveOut | AddFeature | RemoveFeature | Paste | Undo | Repeats;
+export type GridMessage = Ready | TypeCell | TypeHead | LeaveOut | Decide | AddFeature | RemoveFeature | Paste | Undo | Repeats;
 
 export type PictureMessage = Ready | AskStill | SetValue | ResetValues | AddItem | RemoveItem | Export | SaveSheet | LoadSheet;
 
@@ -123,6 +123,15 @@ export interface LeaveOut {
   kind: "leave";
   row: number;
   repeat: number;
+  reason: string;
+}
+
+/** A doubted reading counts after all, or is to be taken again, and why. */
+export interface Decide {
+  kind: "decide";
+  row: number;
+  repeat: number;
+  decision: "keep" | "again";
   reason: string;
 }
 
@@ -259,11 +268,12 @@ export interface GridRow {
   flags: Flag[];
 }
 
-/** A reading as typed; why it was left out; why it cannot be read. */
+/** A reading as typed; why it was left out, kept by decision, or cannot be read. */
 export interface Cell {
   text: string;
   left_out: string;
   bad: string;
+  kept?: string;
 }
 
 /** A doubt about a feature: in a word, and in full. */

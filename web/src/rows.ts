@@ -40,7 +40,8 @@ export function drawRow(
   for (let n = 0; n < repeats; n++) {
     const cell = row.cells[n];
     const mark = cell?.bad ? `${MARKS.stop}\u2009` : cell?.left_out ? "⊘\u2009" : "";
-    const title = cell?.bad || (cell?.left_out ? `left out: ${cell.left_out}` : null);
+    const kept = cell?.kept ? `kept: ${cell.kept}` : null;
+    const title = cell?.bad || (cell?.left_out ? `left out: ${cell.left_out}` : kept);
     line.append(
       make(
         "td",

@@ -120,6 +120,19 @@ describe("typing readings", () => {
     expect(kernel.news()).toEqual([message]);
   });
 
+  it.each([
+    ["Keep", "keep"],
+    ["Read again", "again"],
+  ])("decides on a reading with a reason: %s", (label, decision) => {
+    pick(1, 3);
+    button(label).click();
+    press("Enter"); // without a reason nothing is decided
+    type("the block says so");
+    press("Enter");
+    const reason = "the block says so";
+    expect(kernel.news()).toEqual([{ kind: "decide", row: 1, repeat: 0, decision, reason }]);
+  });
+
   it("undoes, removes and asks for repeats", () => {
     press("z", { ctrlKey: true });
     button("Remove").click();

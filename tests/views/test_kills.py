@@ -1,0 +1,209 @@
+"""Each command that writes, killed at each of its file operations: all is as before, or it is done.
+
+The same command, given again, then does it, and nothing of the stopped one is left. `make` and what
+rests on it are killed in `tests/make`, `new` there too, `bring-in` in `tests/journal`.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from functools import cache
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import pytest
+from PIL import Image
+
+from fitkit.calibration import load_profile, save_profile
+from fitkit.core.errors import WorkshopError
+from fitkit.demo import copy_demo, demo_source
+from fitkit.journal import FitEntry, Journal, MachineRecord, PrintRecord
+from fitkit.journal.binder import render_html
+from fitkit.readings import ReadingTable
+from fitkit.views.shell import main
+from fitkit.views.shell_options import settle_beside
+from fitkit.workshop import begin_workshop, load_workshop
+from tests.kill_points import forks, killed_at
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from fitkit.calibration import PrinterProfile
+
+CODE = "96KPEX9"
+READINGS = "feature,mode,reading,unit,mine\nbar,outside,17.44,mm,a\nbar,outside,17.93,mm,b\n"
+
+
+def run(*words: str) -> None:
+    """Run a command as a shell does, and say nothing."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
+    try:
+        main(list(words))
+    except SystemExit as end:
+        if end.code:
+            raise RuntimeError(words) from end
+
+
+def room(folder: Path) -> None:
+    """A workshop with a print, readings and a picture."""
+    begin_workshop(folder)
+    fit = FitEntry(
+        name="lid", pair="lid and rim", wanted="slides", kind="outside", sense=-1, gap_mm=0.3,
+        target_mm=60.0, drawn_mm=60.1, expected_mm=60.0, U95_mm=0.1,
+    )  # fmt: skip
+    Journal(folder / "journal").add(
+        PrintRecord.new(
+            code=CODE, title="case", template="board case", fits=[fit], printer="bench",
+            material="PETG", made_at=datetime(2026, 3, 2, tzinfo=UTC),
+        )
+    )  # fmt: skip
+    (folder / "r.csv").write_text(READINGS, encoding="utf-8")
+    Image.new("RGB", (40, 30), "grey").save(folder / "a.png")
+
+
+def records(folder: Path) -> int:
+    """How many sound records there are; their pictures must be there and whole."""
+    journal = Journal(folder / "journal")
+    assert journal.damaged == ()
+    found = journal.records(corrected=True)
+    for record in found:
+        for photo in record.photos:
+            for name in (photo.name, photo.thumbnail):
+                with Image.open(journal.folder / "photos" / name) as picture:
+                    picture.load()
+    return len(found)
+
+
+def decided(folder: Path) -> int:
+    text = (folder / "r.csv").read_text(encoding="utf-8")
+    table = ReadingTable.read(folder / "r.csv")
+    assert list(table.frame["reading"]) == ["17.44", "17.93"]
+    assert list(table.frame["mine"]) == ["a", "b"]
+    return 1 + (text != READINGS and len(table.counted) == 1)
+
+
+def profile(folder: Path) -> int:
+    path = folder / "p.toml"
+    return 1 + (path.exists() and load_profile(path).name == kept_profile().name)
+
+
+def save_kept_profile() -> None:
+    """What `calibrate` does in the end; fitting the profile at each point would take a minute."""
+    settle_beside(Path("p.toml"))
+    save_profile(kept_profile(), "p.toml")
+
+
+@cache
+def kept_profile() -> PrinterProfile:
+    return load_profile(sorted((demo_source() / "shared" / "profiles").glob("*.toml"))[0])
+
+
+def written(name: str, start: bytes, end: bytes) -> Callable[[Path], int]:
+    def whole(folder: Path) -> int:
+        path = folder / name
+        if not path.exists():
+            return 1
+        content = path.read_bytes().strip()
+        assert content.startswith(start)
+        assert content.endswith(end)
+        return 2
+
+    return whole
+
+
+def begun(folder: Path) -> int:
+    if not (folder / "other" / "workshop.toml").exists():
+        return 1
+    assert load_workshop(folder / "other" / "workshop.toml").title == "other"
+    return 2
+
+
+def copied(folder: Path) -> int:
+    if not (folder / "demo").exists():
+        return 1
+    for path in (demo_source() / "shared").rglob("*.toml"):
+        copy = folder / "demo" / path.relative_to(demo_source())
+        assert copy.read_bytes() == path.read_bytes()
+    workshop = folder / "demo" / "measurements" / "workshop.toml"
+    assert not load_workshop(workshop).read_only
+    return 2
+
+
+def listed(folder: Path) -> int:
+    """The list of records is made by the first look, and none of it is a record."""
+    cache = folder / "journal" / ".index.json"
+    if cache.exists():
+        json.loads(cache.read_bytes())
+    return 1 + cache.exists()
+
+
+@dataclass(frozen=True)
+class Case:
+    """A command's words, and how far it has come: 1 before, 2 when done."""
+
+    words: tuple[str, ...] | Callable[[], object]
+    state: Callable[[Path], int]
+    # Refused where it is done already.
+    once: bool = False
+
+    def do(self) -> object:
+        return self.words() if callable(self.words) else run(*self.words)
+
+
+CASES = {
+    "fitted": Case(("fitted", CODE, "lid=tight", "--photo", "a.png"), records),
+    "note": Case(("note", CODE, "kept in bin 4", "--photo", "a.png"), records),
+    "changed": Case(("changed", "bench", "nozzle"), records),
+    "decide": Case(("decide", "r.csv", "3", "leave-out", "--because", "slipped"), decided),
+    "calibrate": Case(save_kept_profile, profile),
+    "begin": Case(lambda: begin_workshop("other", title="other"), begun, once=True),
+    "demo": Case(lambda: copy_demo("demo"), copied, once=True),
+    "binder": Case(("binder", "b.html"), written("b.html", b"<!", b"</html>")),
+    "tag": Case(("tag", CODE, "t.svg"), written("t.svg", b"<", b"</svg>")),
+    "log": Case(("log",), listed),
+}
+
+
+@forks
+@pytest.mark.parametrize("name", CASES)
+def test_killed_at_each_file_operation_a_command_has_done_nothing_or_all(
+    name, tmp_path, monkeypatch
+):
+    case = CASES[name]
+    if name == "binder":  # what it draws with is loaded once, not in each process
+        room(tmp_path / "warm")
+        render_html(Journal(tmp_path / "warm" / "journal"))
+    at, deaths = 0, 0
+    while True:
+        at += 1
+        here = tmp_path / str(at)
+        room(here)
+        monkeypatch.chdir(here)
+        # Every tenth operation on the demo's many files stands for all of them.
+        died = killed_at(case.do, here, 10 * at - 9 if name == "demo" else at)
+        reached = case.state(here)
+        assert reached in (1, 2), at
+        if not died:
+            assert reached == 2
+            break
+        deaths += 1
+        if case.once and reached == 2:
+            with pytest.raises(WorkshopError):
+                case.do()
+        else:
+            assert not killed_at(case.do, here, 0)
+        assert case.state(here) >= 2, at
+        left = [path for path in here.rglob(".*") if path.suffix in (".part", ".plan", ".old")]
+        assert left == [], at
+    assert deaths >= 2
+
+
+def test_a_change_of_a_machine_is_what_the_case_takes_it_for(tmp_path):
+    """The counts above see a record that came."""
+    room(tmp_path)
+    assert records(tmp_path) == 1
+    Journal(tmp_path / "journal").add(MachineRecord(printer="bench", what="nozzle"))
+    assert records(tmp_path) == 2

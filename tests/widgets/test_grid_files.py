@@ -1,0 +1,179 @@
+"""Saving in the grid leaves a file the kind of file that it was, and what was typed as typed."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import pytest
+
+from fitkit.core.errors import ReadingError
+from fitkit.readings import ReadingTable
+from fitkit.widgets.grid_model import GridModel
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+
+def _file(tmp_path: Path, text: str) -> Path:
+    path = tmp_path / "bench.csv"
+    path.write_text(text, encoding="utf-8")
+    return path
+
+
+def _lines(path: Path) -> list[str]:
+    return path.read_text(encoding="utf-8").splitlines()
+
+
+WIDE = """feature,mode,M1 (mm),M2 (mm),mean,note
+board length,Outside,68.00,68.02,68.01,at mid height
+board width,,46.00,46.02,46.01,
+"""
+
+
+def test_a_table_with_repeats_in_a_row_keeps_them_there(tmp_path):
+    path = _file(tmp_path, WIDE)
+    model = GridModel(path)
+    model.type_cell(0, 0, "68.04")
+    assert _lines(path) == [
+        "feature,mode,M1 (mm),M2 (mm),mean,note",
+        "board length,Outside,68.04,68.02,,at mid height",  # its average is no longer true
+        "board width,,46.00,46.02,46.01,",
+    ]
+
+
+def test_more_repeats_get_columns_of_their_own(tmp_path):
+    path = _file(tmp_path, WIDE)
+    model = GridModel(path)
+    model.type_cell(1, 2, "46.04")
+    assert _lines(path)[0] == "feature,mode,M1 (mm),M2 (mm),M3 (mm),mean,note"
+    assert _lines(path)[2] == "board width,,46.00,46.02,46.04,,"
+    found = ReadingTable.read(path).counted.groupby("feature")["value_mm"].apply(list)
+    assert found["board width"] == [46.0, 46.02, 46.04]
+    assert found["board length"] == [68.0, 68.02]
+
+
+def test_a_decision_for_which_a_wide_table_has_no_room_is_refused_and_nothing_is_lost(tmp_path):
+    path = _file(tmp_path, WIDE)
+    model = GridModel(path)
+    with pytest.raises(ReadingError) as error:
+        model.leave_out(0, 0, "slipped")
+    assert error.value.code == "readings.decision-not-written"
+    assert path.read_text() == WIDE
+    assert not model.rows[0].readings[0].left_out  # the grid shows what the file says
+    model.type_cell(1, 0, "46.10")  # and goes on
+    assert "46.10" in path.read_text()
+
+
+def test_lines_above_the_header_stay(tmp_path):
+    path = _file(tmp_path, "# read on the bench\nfeature,reading,unit\nlid,12.34,mm\n")
+    GridModel(path).type_cell(0, 1, "12.36")
+    assert _lines(path)[0].startswith("# read on the bench")
+    assert ReadingTable.read(path).counted["value_mm"].tolist() == [12.34, 12.36]
+
+
+def test_a_mode_stays_as_it_was_typed(tmp_path):
+    path = _file(tmp_path, "feature,mode,reading,unit\nlid,Inside,12.34,mm\nrim,,5.00,mm\n")
+    model = GridModel(path)
+    assert [row.mode for row in model.rows] == ["inside", "outside"]
+    model.type_cell(0, 1, "12.36")
+    table = ReadingTable.read(path)
+    assert table.frame["mode_as_typed"].tolist() == ["Inside", "inside", ""]
+    assert table.frame["mode"].tolist() == ["inside", "inside", "outside"]
+    model.type_head(1, "mode", "step")
+    assert ReadingTable.read(path).frame["mode_as_typed"].tolist() == ["Inside", "inside", "step"]
+
+
+def test_a_table_writes_modes_as_they_were_typed(tmp_path):
+    path = _file(tmp_path, "feature,mode,reading,unit\nlid,Inside,12.34,mm\nrim,,5.00,mm\n")
+    table = ReadingTable.read(path).leave_out(2, "tilted")
+    again = ReadingTable.read(table.write(tmp_path / "again.csv"))
+    assert again.frame["mode_as_typed"].tolist() == ["Inside", ""]
+
+
+TWO_ITEMS = """item,feature,mode,reading,unit
+board A,length,outside,68.00,mm
+board B,length,outside,52.00,mm
+board B,bore,outside,8.00,mm
+board B,bore,inside,4.00,mm
+"""
+
+
+def test_a_block_is_pasted_into_the_picked_rows_item(tmp_path):
+    path = _file(tmp_path, TWO_ITEMS)
+    model = GridModel(path)
+    model.paste(1, 0, "length\t52.02\t52.04")
+    assert [one.text for one in model.rows[0].readings] == ["68.00"]
+    assert [one.text for one in model.rows[1].readings] == ["52.00", "52.02", "52.04"]
+
+
+def test_a_block_that_names_items_and_modes_is_pasted_there(tmp_path):
+    path = _file(tmp_path, TWO_ITEMS)
+    model = GridModel(path)
+    model.paste(
+        0, 0, "item\tfeature\tmode\treading\tunit\nboard B\tbore\tinside\t4.02\tmm\n"
+        "board A\tbore\tinside\t3.00\tmm\n",
+    )  # fmt: skip
+    assert [one.text for one in model.rows[3].readings] == ["4.00", "4.02"]
+    assert (model.rows[4].item, model.rows[4].feature) == ("board A", "bore")
+
+
+def test_the_picked_row_counts_where_a_feature_has_several(tmp_path):
+    model = GridModel(_file(tmp_path, TWO_ITEMS))
+    model.paste(3, 0, "bore\t4.02")
+    assert [len(row.readings) for row in model.rows] == [1, 1, 1, 2]
+
+
+def _doubted(tmp_path: Path) -> GridModel:
+    rows = "".join(f"lid,outside,{n},mm\n" for n in ("17.44", "17.93", "17.42"))
+    return GridModel(_file(tmp_path, "feature,mode,reading,unit\n" + rows))
+
+
+def _words(model: GridModel) -> list[str]:
+    return [flag["short"] for flag in model.shown([0])[0]["flags"]]
+
+
+def test_a_reading_that_is_kept_is_not_doubted_any_more(tmp_path):
+    model = _doubted(tmp_path)
+    assert "outlier" in _words(model)
+    model.decide(0, 1, "keep", "the lid has a lug there")
+    assert "outlier" not in _words(model)
+    assert model.shown([0])[0]["cells"][1]["kept"] == "the lid has a lug there"
+    assert list(ReadingTable.read(model.path).frame["kept"])[1] == "the lid has a lug there"
+    model.leave_out(0, 1, "it was a burr")
+    assert not any(ReadingTable.read(model.path).frame.get("kept", [""]))
+
+
+def test_what_is_to_be_read_again_is_reminded_of_until_it_is(tmp_path):
+    model = _doubted(tmp_path)
+    model.decide(0, 1, "again", "the jaws were tilted")
+    assert "read again" in _words(model)
+    table = ReadingTable.read(model.path)
+    (flag,) = [flag for flag in table.flags if flag.kind == "read again"]
+    assert "17.93 was to be read again" in flag.text
+    assert "(the jaws were tilted)" in flag.text
+    model.type_cell(0, 3, "17.43")
+    assert "read again" not in _words(model)
+
+
+def test_nothing_is_decided_without_a_reason(tmp_path):
+    model = _doubted(tmp_path)
+    with pytest.raises(ReadingError) as error:
+        model.decide(0, 1, "keep", "  ")
+    assert error.value.code == "widgets.no-reason"
+
+
+def test_a_unit_and_a_decimal_sign_are_declared_once_and_the_file_says_them_then(tmp_path):
+    path = _file(tmp_path, "feature;reading\nlid;12,345\n")
+    model = GridModel(path, bare_unit="mm", decimal=",")
+    model.type_cell(0, 1, "12,347")
+    header, *_ = _lines(path)
+    assert "reading [mm, decimal comma]" in header
+    assert ReadingTable.read(path).counted["value_mm"].tolist()[0] == 12.345
+
+
+def test_a_wide_table_says_what_was_declared_in_its_repeats(tmp_path):
+    path = _file(tmp_path, "feature;1;2\nlid;12,345;12,346\n")
+    model = GridModel(path, bare_unit="mm", decimal=",")
+    model.type_cell(0, 0, "12,347")
+    assert "1 [mm, decimal comma]" in _lines(path)[0]
+    assert ReadingTable.read(path).counted["value_mm"].tolist() == [12.347, 12.346]
