@@ -28,7 +28,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, field
 from functools import cache
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
@@ -316,19 +316,21 @@ def learn(prior: Prior, evidence: Evidence | None = None) -> Knowledge:
         )
     residual = evidence.read_mm - evidence.sizes.drawn - evidence.sizes.loads @ prior.mean
     parts = Covariances.of(prior, evidence.sizes, evidence.sizes, same=True)
-    inflation = np.array([_inflation(parts, evidence, residual, one) for one in scatter])
-    own = (evidence.own * inflation)[np.searchsorted(scatter, grid[3])]
     count = len(residual)
     recent = np.arange(max(0, count - _MOST_ON_GRID), count)
-    likely = _likely(parts, evidence, own, residual, grid, recent)
+    seen = _Rows(parts, evidence, residual).only(recent)
+    raised = np.array([seen.inflation(one) for one in scatter])[np.searchsorted(scatter, grid[3])]
+    likely = seen.likely(grid, raised)
     weights = weights * np.exp(likely - likely.max())
     weights /= weights.sum()
     kept = np.flatnonzero(weights > _LEAST_WEIGHT)
     if count > _MOST_ON_GRID:
         kept = np.array([np.argmax(weights)])
-    grid, own, weights = [axis[kept] for axis in grid], own[kept], weights[kept]
+    grid, raised, weights = [axis[kept] for axis in grid], raised[kept], weights[kept]
     weights /= weights.sum()
-    inverse = np.linalg.inv(_with_noise(parts.at(*grid) + evidence.shared, own))
+    if count > _MOST_ON_GRID:
+        raised = _Rows(parts, evidence, residual).inflation(float(grid[3][0]))[None]
+    inverse = np.linalg.inv(_with_noise(parts.at(*grid) + evidence.shared, evidence.own * raised))
     return Knowledge(
         prior=prior,
         evidence=evidence,
@@ -337,7 +339,7 @@ def learn(prior: Prior, evidence: Evidence | None = None) -> Knowledge:
         discrepancy=grid[1],
         between=grid[2],
         scatter=grid[3],
-        inflation=own[np.argmax(weights)] / evidence.own,
+        inflation=raised[np.argmax(weights)],
         _inverse=np.asarray(inverse),
         _alpha=inverse @ residual,
     )
@@ -448,53 +450,64 @@ def _alike(left: Sequence[Source], right: Sequence[Source]) -> Array:
     return np.asarray(found * np.exp(-apart / FADE_DAYS))
 
 
-def _likely(
-    parts: Covariances,
-    evidence: Evidence,
-    own: Array,
-    residual: Array,
-    grid: Sequence[Array],
-    rows: NDArray[np.int64],
-) -> Array:
-    """How likely some readings are at each point of the grid: logarithm, but for a constant.
+class _Rows(NamedTuple):
+    """Readings whose likelihood is asked for: their covariances, and how far off each is."""
 
-    Of how large the discrepancy is, coupons alone say nothing: at a point of the grid they count
-    as they would at its middle.
-    """
-    middle = np.full_like(grid[1], np.median(grid[1]))
-    coupon = rows[evidence.coupon[rows]]
-    # Points that differ in the discrepancy alone are one and the same to a coupon.
-    first = np.flatnonzero(grid[1] == middle)
-    others = [grid[0], grid[2], grid[3]]
-    same = np.array(
-        [np.argmax(np.all([a[first] == a[g] for a in others], axis=0)) for g in range(len(middle))]
-    )
-    at = [grid[0][first], middle[first], grid[2][first], grid[3][first]]
-    likely = _log_likelihood(parts, evidence, own[first], residual, at, coupon)[same]
-    if len(coupon) < len(rows):
-        likely += _log_likelihood(parts, evidence, own, residual, grid, rows)
-        likely -= _log_likelihood(parts, evidence, own, residual, grid, coupon)
-    # What it costs that readings were taken for slips.
-    times = own[:, rows] / evidence.own[rows]
-    return np.asarray(likely - 0.5 * NOISE_DF * (np.log(times) + 1.0 / times).sum(axis=1))
+    parts: Covariances
+    evidence: Evidence
+    residual: Array
+    which: NDArray[np.int64] | slice = slice(None)
 
+    def only(self, rows: NDArray[np.int64]) -> _Rows:
+        """Keep the readings with these numbers."""
+        return _Rows(self.parts.rows(rows), self.evidence, self.residual[rows], rows)
 
-def _log_likelihood(
-    parts: Covariances,
-    evidence: Evidence,
-    own: Array,
-    residual: Array,
-    grid: Sequence[Array],
-    rows: NDArray[np.int64],
-) -> Array:
-    """Logarithm of the density of some readings at each point of the grid, but for a constant."""
-    whole = parts.rows(rows).at(*grid) + evidence.shared[np.ix_(rows, rows)]
-    root = np.linalg.cholesky(_with_noise(whole, own[:, rows]))
-    white = np.linalg.solve(
-        root, np.broadcast_to(residual[rows][:, None], (len(whole), len(rows), 1))
-    )
-    logs = np.log(np.diagonal(root, axis1=1, axis2=2)).sum(axis=1)
-    return np.asarray(-0.5 * (white[..., 0] ** 2).sum(axis=1) - logs)
+    def likely(self, grid: Sequence[Array], raised: Array) -> Array:
+        """How likely the readings are at each point of the grid: logarithm, but for a constant.
+
+        Of how large the discrepancy is, coupons alone say nothing: at a point of the grid they
+        count as they would at its middle.
+        """
+        middle = np.full_like(grid[1], np.median(grid[1]))
+        coupon = np.flatnonzero(self.evidence.coupon[self.which])
+        # Points that differ in the discrepancy alone are one and the same to a coupon.
+        first = np.flatnonzero(grid[1] == middle)
+        others = np.stack([grid[0], grid[2], grid[3]])
+        alike = (others[:, :, None] == others[:, None, first]).all(axis=0)
+        at = [grid[0][first], middle[first], grid[2][first], grid[3][first]]
+        likely = self._log_density(at, raised[first], coupon)[alike.argmax(axis=1)]
+        if len(coupon) < len(self.residual):
+            likely += self._log_density(grid, raised, np.arange(len(self.residual)))
+            likely -= self._log_density(grid, raised, coupon)
+        # What it costs that readings were taken for slips.
+        return np.asarray(likely - 0.5 * NOISE_DF * (np.log(raised) + 1.0 / raised).sum(axis=1))
+
+    def _log_density(self, grid: Sequence[Array], raised: Array, rows: NDArray[np.int64]) -> Array:
+        """Logarithm of the density of some of the readings at each point of the grid."""
+        shared = self.evidence.shared[self.which][:, self.which][np.ix_(rows, rows)]
+        noise = self.evidence.own[self.which][rows] * raised[:, rows]
+        root = np.linalg.cholesky(_with_noise(self.parts.rows(rows).at(*grid) + shared, noise))
+        off = np.broadcast_to(self.residual[rows][:, None], (len(root), len(rows), 1))
+        white = np.linalg.solve(root, off)[..., 0]
+        logs = np.log(np.diagonal(root, axis1=1, axis2=2)).sum(axis=1)
+        return np.asarray(-0.5 * (white**2).sum(axis=1) - logs)
+
+    def inflation(self, scatter: float) -> Array:
+        """Raise the variance of readings that lie far off, as Student's t does, shape (n,)."""
+        one = np.ones(1)
+        known = self.parts.at(one, one, one, one * scatter)[0]
+        known = known + self.evidence.shared[self.which][:, self.which]
+        own = np.maximum(self.evidence.own[self.which], _FLOOR_MM**2)
+        factor = np.ones(len(own))
+        for _ in range(_ROUNDS):
+            noise = own * factor
+            inverse = np.linalg.inv(known + np.diag(noise))
+            error = noise * (inverse @ self.residual)
+            doubt = noise - noise**2 * np.diag(inverse)
+            before, factor = factor, (NOISE_DF + (error**2 + doubt) / own) / (NOISE_DF + 1.0)
+            if np.max(np.abs(factor - before)) < 1e-3:
+                break
+        return np.maximum(factor, 0.8)
 
 
 def _with_noise(covs: Array, own: Array) -> Array:
@@ -502,23 +515,6 @@ def _with_noise(covs: Array, own: Array) -> Array:
     at = np.arange(own.shape[1])
     covs[:, at, at] += own
     return covs
-
-
-def _inflation(parts: Covariances, evidence: Evidence, residual: Array, scatter: float) -> Array:
-    """Raise the variance of readings that lie far off, as Student's t does."""
-    one = np.ones(1)
-    known = parts.at(one, one, one, one * scatter)[0] + evidence.shared
-    own = np.maximum(evidence.own, _FLOOR_MM**2)
-    factor = np.ones(len(residual))
-    for _ in range(_ROUNDS):
-        noise = own * factor
-        inverse = np.linalg.inv(known + np.diag(noise))
-        error = noise * (inverse @ residual)
-        doubt = noise - noise**2 * np.diag(inverse)
-        before, factor = factor, (NOISE_DF + (error**2 + doubt) / own) / (NOISE_DF + 1.0)
-        if np.max(np.abs(factor - before)) < 1e-3:
-            break
-    return np.maximum(factor, 0.8)
 
 
 def tail_points(df: float) -> tuple[Array, Array]:

@@ -5,6 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from fitkit.calibration import MeasuredSize, generic_profile, learn_sizes
 from fitkit.calibration.effects import SizeAt, Sizes, Source
 from fitkit.calibration.model import TERMS
 from fitkit.calibration.posterior import Evidence, learn
@@ -232,3 +233,33 @@ def test_many_readings_are_learned_from():
     known = learn(PRIOR, Evidence.joined(parts))
     assert len(known.inflation) == 20 * len(COUPON)
     assert u_at(known, HOLE)[0] < u_at(learn(PRIOR, parts[0]), HOLE)[0]
+
+
+def test_sizes_whose_own_error_is_nothing_beside_the_calipers_are_learned_from():
+    """Read as well as the calipers allow: all of their doubt is shared, none is their own."""
+    profile = generic_profile("PETG")
+    expected = float(profile.predict(30.0, kind="pocket")[0])
+    sizes = [
+        MeasuredSize(
+            kind="pocket", axis="xy", drawn_mm=30.0, measured_mm=expected - 0.1,
+            u_measured_mm=0.01, print_code="K7M3PXA", feature=name,
+        )
+        for name in ("one", "two")
+    ]  # fmt: skip
+    learned = learn_sizes(profile, sizes)
+    assert np.isfinite(learned.taught.known.weights).all()
+    assert -0.1 < learned.bias(30.0, kind="pocket", feature="one").mean_mm < -0.05
+
+
+def test_more_readings_than_the_grid_bears_still_settle_scatter_and_slips():
+    """Two hundred readings: the newest weigh the grid, all of them count."""
+    sizes = [SizeAt(kind="hole", drawn_mm=3.0 + 0.05 * i) for i in range(200)]
+    rng = np.random.default_rng(3)
+    off = -0.25 + rng.normal(0.0, 0.02, len(sizes))
+    off[7] += 1.0
+    known = learn(PRIOR, evidence(sizes, off, own=0.015, shared=0.0))
+    assert len(known.weights) == 1
+    assert known.inflation[7] > 50.0
+    assert np.median(known.inflation) < 2.0
+    mean = known.predict(Sizes.of([SizeAt(kind="hole", drawn_mm=8.0)])).mean_mm[0]
+    assert mean == pytest.approx(7.75, abs=0.02)
