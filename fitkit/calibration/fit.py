@@ -157,7 +157,7 @@ def fit_coupon(
     Raises
     ------
     CalibrationError
-        Nothing read, or fewer than five features.
+        If nothing was read.
     FaultList
         Several materials, printers or layer heights in one fit; readings in inch; features far
         from their drawn size; inside sizes entered as outside ones.
