@@ -83,7 +83,8 @@ def prior_beside(
     ----------
     others : iterable of PrinterProfile
         Those without readings, and those of the same printer, material, nozzle and spool, count for
-        nothing: the latter are merged by `fitkit.calibration.update`.
+        nothing: the latter are merged by `fitkit.calibration.update`. A nozzle or spool that one of
+        the two does not name is taken for the same.
     asked : PrinterProfile
         Says what the printer is; its own readings must not be among the others'.
 
@@ -98,7 +99,7 @@ def prior_beside(
     seen = set(asked.provenance.readings)
     parts, names = [], []
     for other in others:
-        theirs = made_with(other)
+        theirs = _beside(made_with(other), mine, other, asked)
         same = replace(theirs, day=mine.day) == mine
         if other.evidence is None or same or seen & set(other.provenance.readings):
             continue
@@ -114,6 +115,16 @@ def prior_beside(
     cov = cov / float(np.mean(tail_points(start.tail_df)[0]))
     note = f"also rests on the workshop's other profiles: {', '.join(names)}"
     return replace(start, mean=mean, cov=0.5 * (cov + cov.T), says=f"{start.says}; {note}"), (note,)
+
+
+def _beside(theirs: Source, mine: Source, other: PrinterProfile, asked: PrinterProfile) -> Source:
+    """Take nozzle and spool for the same where one of the two makers did not note which it was."""
+    noted = other.provenance.nozzle and asked.provenance.nozzle
+    if not noted and other.nozzle_mm == asked.nozzle_mm:
+        theirs = replace(theirs, nozzle=mine.nozzle)
+    if not (theirs.spool and mine.spool):
+        theirs = replace(theirs, spool=mine.spool)
+    return theirs
 
 
 def _as_read_there(evidence: Evidence, source: Source, mine: Prior, theirs: Prior) -> Evidence:

@@ -133,8 +133,9 @@ def test_the_same_printer_with_another_spool_counts_more_than_another_printer(co
 
 
 def test_readings_of_the_very_same_printer_nozzle_and_spool_do_not_count_twice(coupon, first):
-    same = fit_profile(coupon(Truth(), 4), settings=FIRST, spool="blue 3", others=[first])
-    assert not any(n.startswith("also rests on") for n in same.provenance.notes)
+    for words in ({"spool": "blue 3"}, {}, {"spool": "blue 3", "nozzle": "brass"}):
+        same = fit_profile(coupon(Truth(), 4, THIRD), settings=FIRST, others=[first], **words)
+        assert not any(n.startswith("also rests on") for n in same.provenance.notes)
     # Nor one and the same coupon that two profiles of the folder hold.
     twin = replace(first, name="twin")
     asked = fit_profile(coupon(Truth(), 5), settings=SECOND)
