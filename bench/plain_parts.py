@@ -390,6 +390,11 @@ def fit_ladder(t: Any) -> tuple[Any, ...]:
     return plate, peg
 
 
+def strips(t: Any) -> tuple[Any, ...]:
+    snap = Box(t.snap_length, t.snap_width, t.snap_thickness)
+    return Box(t.length, t.width, t.thickness), *[snap for _ in range(t.snaps)]
+
+
 def coupon(t: Any) -> tuple[Any, ...]:
     from fitkit.parts.designs.coupon.captions import Caption
     from fitkit.parts.designs.coupon.comb import Comb
@@ -480,6 +485,7 @@ PLAIN: dict[str, Plain] = {
     "box lid": Plain({}, box_lid),
     "tray insert": Plain({}, tray_insert),
     "fit ladder": Plain({}, fit_ladder),
+    "test strips": Plain({}, strips),
     "calibration coupon": Plain({}, coupon),
 }
 

@@ -394,6 +394,8 @@ class Part:
         What the checks look at.
     findings : tuple of Finding
         What the build itself had to leave out or shrink.
+    cautions : tuple of str
+        Names of cautions that what it holds calls for by itself, such as ``battery``.
     """
 
     title: str
@@ -409,6 +411,7 @@ class Part:
     vents: tuple[Vent, ...] = ()
     bridges: tuple[Bridge, ...] = ()
     findings: tuple[Finding, ...] = field(default=())
+    cautions: tuple[str, ...] = ()
 
     def body(self, name: str) -> Body:
         """Find a body by its name.

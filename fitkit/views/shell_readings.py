@@ -93,7 +93,7 @@ def _of_item(table: ReadingTable, item: str) -> ReadingTable:
 
 def _nothing(table: ReadingTable) -> ReadingError:
     return ReadingError(
-        "no reading counts" if len(table) else "has a header, but no readings",
+        "it has no reading that counts" if len(table) else "it has a header, but no readings",
         file=table.name,
         code="readings.nothing-usable",
         remedy="Take one back, or read the features." if len(table) else "Type them below it.",

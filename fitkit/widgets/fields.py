@@ -7,6 +7,7 @@ data, addressed by paths such as ``ports.0.width``, which is also how a part she
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from types import NoneType, UnionType
 from typing import TYPE_CHECKING, Annotated, Any, Literal, Union, get_args, get_origin
@@ -17,7 +18,7 @@ from pydantic_core import PydanticUndefined
 from fitkit.parts.contract import unit_of
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Iterator
 
     from pydantic.fields import FieldInfo
 
@@ -70,6 +71,12 @@ class Field:
     optional: bool
     measured: bool
 
+    def model_of(self, item: Any) -> type[BaseModel]:
+        """Find the model of one item of a list, whose items may be of several kinds."""
+        assert self.model is not None
+        choose = getattr(self.model, "model_for", None)
+        return choose(item) if choose is not None and isinstance(item, Mapping) else self.model
+
     @property
     def bounds(self) -> str:
         """Bounds in words, empty if there are none."""
@@ -113,8 +120,9 @@ def fields_of(model: type[BaseModel]) -> Iterator[Field]:
 def _kind(annotation: Any, metadata: tuple[Any, ...]) -> tuple[Kind, Any]:
     if get_origin(annotation) in (tuple, list):
         inner = get_args(annotation)[0]
-        if isinstance(inner, type) and issubclass(inner, BaseModel):
-            return "list", inner
+        model = get_args(inner)[0] if get_origin(inner) is Annotated else inner
+        if isinstance(model, type) and issubclass(model, BaseModel):
+            return "list", model
         return ("lengths" if unit_of(inner) else "numbers"), None
     if unit := unit_of(annotation, metadata):
         return _KINDS[unit], None

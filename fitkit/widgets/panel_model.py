@@ -147,7 +147,7 @@ class SheetSource:
         self.kind = self.sheet.kind()
         self.inputs = inputs or read_inputs(sheet)
         self.title = sheet.title
-        self.start: Mapping[str, Any] = sheet.values
+        self.start: Mapping[str, Any] = sheet.parameters
 
     def read_again(self) -> None:
         """Take in readings that have changed since."""
@@ -157,7 +157,7 @@ class SheetSource:
 
     def with_values(self, values: Mapping[str, Any]) -> PartSheet:
         """Give the sheet with other values."""
-        return self.sheet.model_copy(update={"values": copy.deepcopy(dict(values))})
+        return self.sheet.with_parameters(copy.deepcopy(dict(values)))
 
     def solve(self, values: Mapping[str, Any]) -> Solved:
         """Solve the sheet with these values."""
@@ -352,7 +352,7 @@ class PanelModel:
                 {
                     "title": str(item.get("name") or f"{one} {number + 1}"),
                     "controls": self._inner(
-                        field_.model, f"{path}.{number}", item, _item(begin, number), notes
+                        field_.model_of(item), f"{path}.{number}", item, _item(begin, number), notes
                     ),
                 }
                 for number, item in enumerate(shown)
@@ -399,11 +399,15 @@ class PanelModel:
 
     def _field(self, path: str) -> Field:
         model: type[BaseModel] | None = self.source.kind
-        found = None
+        found: Field | None = None
+        place: Any = self.values
         for step in path.split("."):
             if step.isdigit():
+                place = _item(place, int(step)) or {}
+                model = found.model_of(place) if found else None
                 continue
             found = next((f for f in fields_of(model) if f.name == step), None) if model else None
+            place = place.get(step, {}) if isinstance(place, Mapping) else {}
             if found is None:
                 raise NotFoundError(
                     f"there is no parameter {path!r}",
@@ -419,14 +423,17 @@ class PanelModel:
         *steps, name = path.split(".")
         place: Any = self.values
         model: type[BaseModel] | None = self.source.kind
+        field_: Field | None = None
         for step in steps:
             if step.isdigit():
                 place = place[int(step)]
+                model = field_.model_of(place) if field_ else None
                 continue
             assert model is not None
             field_ = next(f for f in fields_of(model) if f.name == step)
-            if step not in place:
-                place[step] = copy.deepcopy(field_.default or {})
+            if not isinstance(place.get(step), (dict, list, tuple)):
+                default = field_.default if isinstance(field_.default, (dict, list)) else None
+                place[step] = copy.deepcopy(default or ([] if field_.kind == "list" else {}))
             place, model = place[step], field_.model
         return place, name
 
@@ -447,7 +454,8 @@ class PanelModel:
                 items = enumerate(value) if field_.kind == "list" else [("", value)]
                 for number, item in items:
                     inner = f"{here}.{number}." if field_.kind == "list" else f"{here}."
-                    self._look_over(field_.model, item, inner)
+                    if isinstance(item, Mapping):
+                        self._look_over(field_.model_of(item), item, inner)
             elif isinstance(value, str) and (number_ := number_in(field_, value)) is not None:
                 fault = bounds_fault(field_, value, number_)
                 if fault:
@@ -480,10 +488,11 @@ def _paths(model: type[BaseModel], values: Mapping[str, Any], path: str) -> Iter
         yield here
         if field_.kind == "list" and field_.model:
             for number, item in enumerate(values.get(field_.name, field_.default)):
-                yield from _paths(field_.model, item, f"{here}.{number}.")
+                yield from _paths(field_.model_of(item), item, f"{here}.{number}.")
         elif field_.model:
-            inner = values.get(field_.name) or {}
-            yield from _paths(field_.model, inner, f"{here}.")
+            inner = values.get(field_.name)
+            given = inner if isinstance(inner, Mapping) else {}
+            yield from _paths(field_.model, given, f"{here}.")
 
 
 def _for_template(model: type[BaseModel], values: Mapping[str, Any]) -> dict[str, Any]:
@@ -494,7 +503,7 @@ def _for_template(model: type[BaseModel], values: Mapping[str, Any]) -> dict[str
             continue
         value = values[field_.name]
         if field_.kind == "list" and field_.model:
-            value = [_for_template(field_.model, item) for item in value]
+            value = [_for_template(field_.model_of(item), item) for item in value]
         elif field_.kind == "model" and field_.model and isinstance(value, Mapping):
             value = _for_template(field_.model, value)
         elif value == "" and field_.kind != "text":

@@ -221,8 +221,7 @@ class ClipTray(Template):
         head = max(head_mm(self.screw), hole)
         ear = head + 3.0 if self.fixing == "lugs" else 0.0
         plate = rectangle(form.length + 2 * ear, form.width, radius=2.0)
-        slots = [self._slot(form, x, y, side) for x, y in form.pockets for side in (1, -1)]
-        floor = extrude(plate.with_holes(*slots), self.floor)
+        floor = extrude(plate.with_holes(*self.slots(form)), self.floor)
         rim = (form.length + 2 * ear) / 2, form.width / 2
         # Outer edge only: the slots are narrow, and nothing sits in them.
         outer = edges(
@@ -233,15 +232,7 @@ class ClipTray(Template):
             ),
         )
         floor, findings = chamfer(floor, outer, BED_EDGE_MM, name="chamfer at the bed", body=name)
-        walls = rectangle(form.length, form.width, radius=0.0 if ear else 2.0)
-        block = extrude(
-            walls.with_holes(*(self._pocket(form, x, y) for x, y in form.pockets)),
-            form.high - self.floor,
-            z=self.floor,
-        )
-        block = cut(block, *self._openings(form))
-        noses = [self._nose(form, x, y, side) for x, y in form.pockets for side in (1, -1)]
-        shape = fuse(floor, block, *noses)
+        shape = fuse(floor, *self.uprights(form, radius=0.0 if ear else 2.0))
         spots = self._spots(form, head, ear)
         shape, left_off = drilled(
             shape,
@@ -341,7 +332,7 @@ class ClipTray(Template):
                 ),
             ),
             arms=tuple(
-                self._snap_arm(form, number, side)
+                self.snap_arm(form, number, side)
                 for number in range(len(form.pockets))
                 for side in (1, -1)
             ),
@@ -363,7 +354,27 @@ class ClipTray(Template):
             findings=(*findings, *left_off, *said),
         )
 
-    def _snap_arm(self, form: TrayForm, number: int, side: int) -> SnapArm:
+    def slots(self, form: TrayForm) -> list[Loop]:
+        """Outlines of the slots that set the arms free from the floor."""
+        return [self._slot(form, x, y, side) for x, y in form.pockets for side in (1, -1)]
+
+    def uprights(self, form: TrayForm, *, radius: float = 0.0) -> list[Shape]:
+        """Give what stands on the floor: the walls with arms and openings, and the arms' noses."""
+        walls = rectangle(form.length, form.width, radius=radius)
+        block = extrude(
+            walls.with_holes(*(self._pocket(form, x, y) for x, y in form.pockets)),
+            form.high - self.floor,
+            z=self.floor,
+        )
+        block = cut(block, *self._openings(form))
+        noses = [self._nose(form, x, y, side) for x, y in form.pockets for side in (1, -1)]
+        return [block, *noses]
+
+    def top_mm(self, form: TrayForm) -> float:
+        """Height of the noses' tops over the bed."""
+        return form.high + 2.2 * self.catch + _NOSE_MM
+
+    def snap_arm(self, form: TrayForm, number: int, side: int) -> SnapArm:
         """One arm for the checks, at the middle of its nose, where it meets the body."""
         x, y = form.pockets[number]
         return SnapArm(

@@ -225,7 +225,7 @@ class Panel(Template):
         sizes = self.must_fit().drawn(drawn, where=self.title)
         t, hole = self.thickness, drawn_mm(sizes.screw_hole, 0.0)
         places = [
-            self._place(number, cutout, sizes.cutouts[number])
+            self.place(number, cutout, sizes.cutouts[number])
             for number, cutout in enumerate(self.cutouts)
         ]
         spots = self._screw_spots(hole, sizes)
@@ -294,7 +294,8 @@ class Panel(Template):
         held: tuple[Held, Held, Held, Held] = ("simple", "simple", "simple", "simple")
         return Flat(along_mm=self.length, across_mm=self.width, held=held, open_share=share)
 
-    def _place(self, number: int, cutout: Cutout, sizes: CutoutSizes) -> _Place:
+    def place(self, number: int, cutout: Cutout, sizes: CutoutSizes) -> _Place:
+        """Draw one cut-out, seen from the front."""
         t = self.thickness
         flat = cutout.shape == "rectangle"
         wide, other = sizes.wide.drawn_mm, drawn_mm(sizes.other, 0.0)

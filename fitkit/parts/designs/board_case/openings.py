@@ -118,10 +118,10 @@ def port_opening(number: int, port: Port, case: Parameters, drawn: CaseSizes) ->
                 profile = rectangle(width, height, at=at)
     crosses = case.standoff == "edge rails" and profile.box[1] < board_z_mm(case) + 0.3
     return Opening(
-        name=f"port {number}",
+        name=case.port_name(number),
         wall=port.wall,
         profile=profile,
-        path=("ports", number - 1),
+        path=case.path_of("ports", number - 1),
         open_top=stands_open(case, drawn, port),
         recess=port.recess,
         closed=profile.box,
@@ -230,7 +230,7 @@ def windows_in_walls(
                         wall=wall,
                         profile=outline,
                         port=False,
-                        path=("windows", number - 1),
+                        path=case.path_of("windows", number - 1),
                         through=True,
                     )
                 )

@@ -16,6 +16,7 @@ from pydantic import Field
 from fitkit.core.given_file import GivenFile, file_parameter
 from fitkit.core.models import StrictModel
 from fitkit.parts.contract import Area, Length, Template, size
+from fitkit.parts.designs.board_case.carried import NOTHING, Carried
 from fitkit.parts.designs.board_case.measuring import BOARD
 from fitkit.parts.measuring import Measuring  # noqa: TC001 - pydantic reads the annotation
 
@@ -393,3 +394,21 @@ class Parameters(Template):
     lug_screw: Length = size(
         "4 mm", low="2 mm", high="8 mm", group="Case", help="Screw through each ear."
     )
+
+    @property
+    def on_holes(self) -> bool:
+        """Whether standoffs hold a board by its holes."""
+        return self.standoff != "edge rails"
+
+    @property
+    def carried(self) -> Carried:
+        """What another carrier puts into this shell; nothing for a board case."""
+        return NOTHING
+
+    def port_name(self, number: int) -> str:
+        """Name a port, counted from 1, in messages and on the sheet."""
+        return f"port {number}"
+
+    def path_of(self, what: str, number: int) -> tuple[str | int, ...]:
+        """Path of the parameter of a port or window, counted from 0."""
+        return (what, number)
