@@ -219,6 +219,11 @@ class Holder(StrictModel):
     on: Face | None = choice(None, "The plate that it is on; its usual one if not given.", "Thing")
     place: Spot | Literal["auto"] = choice("auto", "Its place, or auto.", "Thing")
 
+    @field_validator("place", mode="before")
+    @classmethod
+    def _nothing_given_is_auto(cls, place: object) -> object:
+        return "auto" if place == {} else place
+
     @field_validator("name")
     @classmethod
     def _can_be_prefixed(cls, name: str) -> str:

@@ -163,6 +163,8 @@ def plain(value: Any, kind: Kind) -> Any:
     """Turn a parameter's value back into what a person would type."""
     if value is None:
         return ""
+    if kind == "model" and not isinstance(value, BaseModel):
+        return {}  # a word that stands for the model, such as auto: its fields are empty
     if kind in ("length", "angle", "area"):
         return f"{value:g} {_UNITS[kind]}"
     if kind in ("lengths", "numbers"):

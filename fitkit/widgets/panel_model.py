@@ -386,10 +386,11 @@ class PanelModel:
         start: Any,
         notes: Mapping[str, str],
     ) -> list[dict[str, Any]]:
-        return [
-            self._control(field_, f"{path}.{field_.name}", values, start or {}, notes)
-            for field_ in fields_of(model)
-        ]
+        found: list[dict[str, Any]] = []
+        for field_ in fields_of(model):
+            control = self._control(field_, f"{path}.{field_.name}", values, start or {}, notes)
+            found += control["controls"] if field_.kind == "model" else [control]
+        return found
 
     # --- paths ------------------------------------------------------------------------------------
 
