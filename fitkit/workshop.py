@@ -71,6 +71,7 @@ class _Habits(StrictModel):
     handling: str = Field(default="touched", min_length=1)
     decimal: Literal[".", ","] | None = None
     unit: Literal["mm", "cm", "in"] | None = None
+    projection: Literal["first-angle", "third-angle"] = "first-angle"
 
 
 class _File(StrictModel):
@@ -115,6 +116,8 @@ class Workshop:
         Decimal sign of tables that show none; None: found from the table.
     unit : {"mm", "cm", "in"} or None
         Unit of bare numbers in tables that name none; None: such numbers are refused.
+    projection : {"first-angle", "third-angle"}
+        How the views of a drawing lie.
     printer : PrinterChoice
         The printer to draw for where a sheet names none.
     prices : mapping
@@ -136,6 +139,7 @@ class Workshop:
     handling: str = "touched"
     decimal: Literal[".", ","] | None = None
     unit: Literal["mm", "cm", "in"] | None = None
+    projection: Literal["first-angle", "third-angle"] = "first-angle"
     printer: PrinterChoice = field(default=PrinterChoice(generic="PETG"))
     prices: Mapping[str, Any] = field(default_factory=lambda: MappingProxyType({}))
     inside: Path | None = None
@@ -163,7 +167,8 @@ class Workshop:
         if not self.declared:
             return (
                 f"No {FILE_NAME} was found in {self.root} or above it, so the journal is taken to "
-                f"be {self.journal}. 'fitkit begin' in that folder makes it a workshop."
+                f"be {self.journal}. To make that folder a workshop, type: "
+                f"{command('begin', str(self.root))}"
             )
         if self.inside:
             return f"The workshop {self.root} is used; it lies inside the workshop {self.inside}."
@@ -190,7 +195,7 @@ class Workshop:
                 "this workshop is read-only",
                 where=str(self.root / FILE_NAME),
                 code="workshop.read-only",
-                remedy="Make a copy to work in with 'fitkit demo FOLDER', or take the line "
+                remedy=f"Make a copy to work in: {command('demo', 'FOLDER')}. Or take the line "
                 "'read_only = true' out of that file.",
             )
 
@@ -284,6 +289,7 @@ def load_workshop(path: str | Path) -> Workshop:
         handling=file.habits.handling,
         decimal=file.habits.decimal,
         unit=file.habits.unit,
+        projection=file.habits.projection,
         printer=file.printer,
         prices=MappingProxyType(file.prices),
         inside=around.parent if around else None,
@@ -342,6 +348,7 @@ repeats = 3                       # readings of each feature
 handling = "touched"              # or: decor only, handled, rough hands
 # decimal = ","                   # the sign in your tables, if they do not show it
 # unit = "mm"                     # of numbers in your tables without one; else they do not count
+projection = "first-angle"        # how views lie in drawings; or: third-angle
 
 [printer]                         # for sheets that name no printer
 generic = "PETG"                  # after a coupon: profile = "NAME.toml" in the folder of profiles

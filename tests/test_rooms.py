@@ -17,8 +17,8 @@ ROOT = Path(__file__).parents[1]
 # From the ground up: a room may import those before it and itself.
 ORDER = (
     "moved", "core", "data", "workshop", "demo", "readings", "stats", "calibration", "fits",
-    "solids", "parts", "checks", "export", "journal", "flow", "make", "views", "widgets",
-    "__main__",
+    "solids", "parts", "checks", "drawings", "export", "journal", "flow", "make", "views",
+    "widgets", "__main__",
 )  # fmt: skip
 NUMERIC = ("core", "data", "readings", "stats", "calibration", "fits", "checks")
 HEAVY = ("build123d", "OCP", "anywidget", "ipywidgets", "traitlets", "lib3mf")

@@ -44,8 +44,12 @@ class Use(StrictModel):
         Heat that the electronics inside give off; None if not declared, 0 for nothing inside.
     device_limit_c, ambient_c : float, °C
         Highest air temperature that the device stands; air around the case.
+    carries_kg : float or None, kg
+        Mass that its screws and ears carry all the time, its own and what hangs on it; None if that
+        is nothing to speak of.
     mains, battery, overhead, load_bearing, near_children, magnets, small_parts, food, hot, sharp
-        Each brings its cautions.
+        Each brings its cautions. What hangs over people or bears a load must not fall short of its
+        strength at all: there, a shortfall is a stop.
     qualified_person : bool
         A qualified person chooses the enclosure and does the wiring; without one, mains is a stop.
     resin : bool
@@ -57,6 +61,7 @@ class Use(StrictModel):
     watts: float | None = Field(default=None, ge=0)
     device_limit_c: float | None = Field(default=None, gt=-40, lt=300)
     ambient_c: float = Field(default=25.0, ge=-40, le=60)
+    carries_kg: float | None = Field(default=None, gt=0, le=100)
     mains: bool = False
     qualified_person: bool = False
     battery: bool = False

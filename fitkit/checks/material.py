@@ -40,6 +40,7 @@ PROPERTIES: Mapping[str, str] = MappingProxyType(
         "layer_factor": "1",  # strength across the layers over strength along them
         "snap_strain": "%",  # that an arm bears once
         "repeated_factor": "1",  # of that, in repeated use
+        "steady_factor": "1",  # strength under a load that stays for years, over strength
         "softening": "degC",
         "conductivity": "W/(m K)",
         "emissivity": "1",

@@ -4,7 +4,13 @@ A lug is a cantilever plate whose root carries the load at its hole, and whose r
 boss is pulled through its threads, whose shear also slides layer on layer, and between its layers.
 A wall is a rectangular plate with its edges held as the part says, pressed by a fingertip; stress
 along the layers and across them are each compared with their own strength. Each load is multiplied
-by the class's safety factor, low ends throughout. Leaves out impact, creep, fatigue, notches and
+by the class's safety factor, low ends throughout. What is carried all the time is compared with
+what plastic bears for years, each ear and screw as if it carried all alone.
+
+The use decides how bad a shortfall is. What hangs over people or bears a load stops the print if it
+lacks any of its safety. A wall that a finger presses stops it if the bare load breaks it; so do
+ears and screws of what is taken up or pulled. Those of a part that is only touched carry little
+more than the part itself: there, a shortfall is a warning. Leaves out impact, fatigue, notches and
 sparse infill.
 """
 
@@ -28,7 +34,7 @@ from fitkit.core.finding import Finding
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from fitkit.checks.context import CheckContext, Handling
+    from fitkit.checks.context import CheckContext, Handling, Use
     from fitkit.checks.material import Material
     from fitkit.checks.plates import Edge, Edges
     from fitkit.parts.contract import Boss, Flat, Held, Lug, Part, Wall
@@ -38,6 +44,10 @@ __all__ = ["check_strength", "handling_load"]
 # Shear strength over tensile strength, as for ductile plastics: 1 / sqrt(3), von Mises.
 _SHEAR = 1 / math.sqrt(3)
 _MOST_RIBS = 12
+# A mass that is carried: safety for what stays on a wall, and for what hangs over people. Common
+# practice, no source.
+_CARRIED, _OVERHEAD = 2.0, 5.0
+_G = 9.80665
 # Wall round a screw, as a share of the screw's diameter. Common practice, no source.
 _BOSS_WALL = 0.5
 
@@ -88,7 +98,7 @@ def check_strength(part: Part, context: CheckContext) -> Iterator[Finding]:
         return
     hands = handling_load(context.use.handling)
     judge = _Judge(
-        handling=context.use.handling,
+        use=context.use,
         hands=hands,
         material=material,
         along_mpa=strength.low,
@@ -103,6 +113,14 @@ def check_strength(part: Part, context: CheckContext) -> Iterator[Finding]:
         if wall.pressed is not None and not wall.pressed.backed:
             found += judge.wall(wall, wall.pressed)
     yield from _worth_saying(found)
+    if context.use.overhead and context.use.carries_kg is None and (part.lugs or part.bosses):
+        yield Finding(
+            check="strength",
+            severity="warn",
+            text="it hangs over people, and how much hangs there is not declared: what it carries "
+            "for years was not judged.",
+            remedy="Declare carries_kg under use, its own mass with what hangs on it.",
+        )
     blind = ", ".join(dict.fromkeys(wall.name for wall in part.walls if wall.pressed is None))
     if blind:
         yield Finding(
@@ -129,15 +147,16 @@ def _worth_saying(found: list[Finding]) -> Iterator[Finding]:
     """Give all that is wrong or did not run; of what holds, only the weakest."""
     holds = [item for item in found if item.severity == "note" and item.value is not None]
     yield from (item for item in found if item not in holds)
-    if holds:
-        yield min(holds, key=lambda item: item.value or 0.0)
+    for wanted in dict.fromkeys(item.limit for item in holds):
+        same = [item for item in holds if item.limit == wanted]
+        yield min(same, key=lambda item: item.value or 0.0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Judge:
     """One material and handling class, by which one feature after another is judged."""
 
-    handling: Handling
+    use: Use
     hands: HandlingLoad
     material: Material
     along_mpa: float
@@ -150,7 +169,7 @@ class _Judge:
     @property
     def _wanted(self) -> str:
         return (
-            f"'{self.handling}' asks for {self._wanted_n:.0f} N "
+            f"'{self.use.handling}' asks for {self._wanted_n:.0f} N "
             f"({self.hands.load_n:.0f} N times {self.hands.safety:g})"
         )
 
@@ -164,9 +183,15 @@ class _Judge:
         basis: str,
         remedy: str,
         *,
+        fixing: bool = False,
         may_stop: bool = True,
     ) -> Iterator[Finding]:
-        """Compare what a feature bears with what hands may give; below the bare load is a stop."""
+        """Compare what a feature bears with what hands may give, and with what it carries.
+
+        `fixing` says that it is a screw or an ear: hands reach it by way of the part alone.
+        """
+        if fixing:
+            yield from self._carries(name, body, at, bears_n, how, basis, remedy)
         finding = partial(Finding, check="strength", body=body, at=(at,), unit="N", value=bears_n)
         if bears_n >= self._wanted_n:
             yield finding(
@@ -176,13 +201,52 @@ class _Judge:
                 basis=f"{basis}; loads: {self.hands.source}",
             )
             return
-        stop = may_stop and bears_n < self.hands.load_n
+        pulled = not fixing or self.use.handling in ("handled", "rough hands")
+        broken = bears_n < self.hands.load_n
+        stop = may_stop and (self._grave or (broken and pulled))
         yield finding(
             severity="stop" if stop else "warn",
             text=f"estimate: {name} bears about {bears_n:.0f} N ({how}); {self._wanted}.",
-            limit=self.hands.load_n if stop else self._wanted_n,
+            limit=self.hands.load_n if stop and not self._grave else self._wanted_n,
             basis=f"{basis}; loads: {self.hands.source}",
             remedy=remedy,
+        )
+
+    @property
+    def _grave(self) -> bool:
+        """Whether somebody is hurt if it fails."""
+        return self.use.overhead or self.use.load_bearing
+
+    def _carries(
+        self,
+        name: str,
+        body: str,
+        at: tuple[float, float, float],
+        bears_n: float,
+        how: str,
+        basis: str,
+        remedy: str,
+    ) -> Iterator[Finding]:
+        """Compare what a fixing bears for years with the mass that it carries alone."""
+        mass, factor = self.use.carries_kg, self.material.get("steady_factor")
+        if mass is None or factor is None:
+            return
+        safety = _OVERHEAD if self.use.overhead else _CARRIED
+        bears, wanted = factor.low * bears_n, safety * mass * _G
+        holds = bears >= wanted
+        more = f" For what it carries, make it bear {wanted / max(bears, 1e-9):.1f} times as much."
+        yield Finding(
+            check="strength",
+            severity="note" if holds else "stop" if self._grave else "warn",
+            text=f"estimate: {name} bears about {bears:.0f} N for years ({how}); {mass:g} kg ask "
+            f"for {wanted:.0f} N ({mass * _G:.0f} N times {safety:g}), if it carries all alone.",
+            value=bears,
+            limit=wanted,
+            unit="N",
+            basis=f"{basis}; under a steady load: {factor.source}",
+            body=body,
+            at=(at,),
+            remedy="" if holds else remedy + more,
         )
 
     def lug(self, lug: Lug) -> Iterator[Finding]:
@@ -200,6 +264,7 @@ class _Judge:
             f"bending at its root{layers}",
             "cantilever plate",
             f"Make it {rounded_up(thicker):.1f} mm thick, shorter, or give it a rib.",
+            fixing=True,
         )
         if lug.width_mm <= lug.hole_mm:
             yield Finding(
@@ -228,6 +293,7 @@ class _Judge:
             f"tearing beside its hole{layers}",
             "tension in the net section",
             f"Make it {rounded_up(wider):.1f} mm wide, or thicker.",
+            fixing=True,
         )
 
     def boss(self, boss: Boss, nozzle_mm: float) -> Iterator[Finding]:
@@ -266,6 +332,7 @@ class _Judge:
                 if boss.insert_mm
                 else ", or use a heat-set insert or a nut."
             ),
+            fixing=True,
         )
         ring = math.pi / 4 * max(boss.outer_mm**2 - boss.hole_mm**2, 0.0)
         outer = math.sqrt(boss.hole_mm**2 + 4 * self._wanted_n / (math.pi * self.across_mpa))
@@ -277,6 +344,7 @@ class _Judge:
             "torn between its layers",
             "tension over the boss's ring, as for an upright boss",
             f"Make it {rounded_up(outer):.1f} mm across, or brace it with ribs.",
+            fixing=True,
         )
 
     def wall(self, wall: Wall, flat: Flat) -> Iterator[Finding]:

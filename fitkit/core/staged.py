@@ -424,7 +424,7 @@ def _stays_in_place(target: Path, file: Path | None) -> bool:
     """Tell whether a folder must not be moved: somebody works in it, or it holds folders or more.
 
     A shell or a notebook whose folder is renamed and deleted is lost; a whole workshop would be
-    linked anew; and a record that lies in it would go with the old folder.
+    linked again; and a record that lies in it would go with the old folder.
     """
     if not target.is_dir():
         return False

@@ -35,6 +35,7 @@ __all__ = [
     "parse_parameter",
     "show",
     "to_degrees",
+    "to_grams",
     "to_mm",
     "to_mm2",
     "unit_name",
@@ -376,7 +377,7 @@ def to_mm(value: object) -> float:
 
 _ANGLE = re.compile(r"([+-]?(?:\d+(?:\.\d+)?|\.\d+))\s*(deg|degrees|°|rad)")
 
-_AREA = re.compile(r"([+-]?(?:\d+(?:[.,]\d+)?|[.,]\d+))\s*(mm|cm|m|in)\s*(?:²|\^2|\*\*2)")
+_AREA = re.compile(r"([+-]?(?:\d+(?:[.,]\d+)?|[.,]\d+))\s*(mm|cm|m|in)\s*(?:²|\^2|\*\*2|2)")
 
 
 def to_degrees(value: object) -> float:
@@ -410,8 +411,8 @@ def to_mm2(value: object) -> float:
 
     Examples
     --------
-    >>> to_mm2("2.4 cm²"), to_mm2("300 mm^2")
-    (240.0, 300.0)
+    >>> to_mm2("2.4 cm²"), to_mm2("300 mm^2"), to_mm2("2.4 cm2")
+    (240.0, 300.0, 240.0)
     """
     if isinstance(value, str):
         match = _AREA.fullmatch(_cleaned(value))
@@ -423,6 +424,33 @@ def to_mm2(value: object) -> float:
             )
         return float(match[1].replace(",", ".")) * to_mm(f"1 {match[2]}") ** 2
     return _from_object(value, "mm²", "value_mm2")
+
+
+_MASS = re.compile(r"(\d+(?:[.,]\d+)?|[.,]\d+)\s*(g|kg|oz|lb)")
+_IN_GRAMS = {"g": 1.0, "kg": 1000.0, "oz": 28.349523125, "lb": 453.59237}  # NIST SP 811, B.8
+
+
+def to_grams(value: object) -> float:
+    """Turn a mass with a unit into grams.
+
+    Raises
+    ------
+    UnitError
+        If it is a bare number, or is not a mass.
+
+    Examples
+    --------
+    >>> to_grams("0.25 kg"), to_grams("250 g")
+    (250.0, 250.0)
+    """
+    match = _MASS.fullmatch(_cleaned(value)) if isinstance(value, str) else None
+    if match is None:
+        raise UnitError(
+            f"{value!r} is not a mass with its unit",
+            code="unit.not-a-mass",
+            remedy="Write '250 g'.",
+        )
+    return float(match[1].replace(",", ".")) * _IN_GRAMS[match[2]]
 
 
 def _from_object(value: object, base: str, attribute: str) -> float:

@@ -133,6 +133,27 @@ def _page(job: Job) -> list[Path]:
     return [path]
 
 
+def _drawn(job: Job) -> list[Path]:
+    from fitkit.drawings import write_pdf
+
+    if job.page is None or not job.page.drawings:
+        return []
+    path = job.folder / f"{job.stem}-drawing.pdf"
+    write_pdf(path, job.page.drawings, title=f"{job.page.title} {job.page.code}")
+    return [path]
+
+
+def _lines(job: Job) -> list[Path]:
+    from fitkit.drawings import write_dxf
+
+    written = []
+    for drawing in job.page.drawings if job.page else ():
+        path = job.folder / f"{job.stem}-{file_name(drawing.body)}.dxf"
+        write_dxf(path, drawing)
+        written.append(path)
+    return written
+
+
 # In the order in which files are written and shown: the one to print from first.
 _SHIPPED = (
     Format(
@@ -162,10 +183,24 @@ _SHIPPED = (
     Format(
         name="sheet",
         suffix=".html",
-        purpose="page to read or print: sizes, findings, pictures",
+        purpose="page to read or print: sizes, drawings, findings, pictures",
         of="page",
         write=_page,
         usual=True,
+    ),
+    Format(
+        name="drawing",
+        suffix=".pdf",
+        purpose="dimensioned drawings at true size, a page for each body",
+        of="page",
+        write=_drawn,
+    ),
+    Format(
+        name="dxf",
+        suffix=".dxf",
+        purpose="the same drawings as lines, for other drawing programs; mm",
+        of="page",
+        write=_lines,
     ),
 )
 _known = {one.name: one for one in _SHIPPED}

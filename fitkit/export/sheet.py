@@ -1,7 +1,7 @@
 """The dimensioned sheet: one self-contained HTML page of pictures, sizes and findings.
 
-Rendered with jinja2, which escapes every value; pictures are PNG inside the page, so that it can be
-mailed or printed and asks nothing of a network.
+Rendered with jinja2, which escapes every value; pictures are PNG and drawings SVG inside the page,
+so that it can be mailed or printed and asks nothing of a network.
 """
 
 from __future__ import annotations
@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
     from fitkit.core.finding import Finding
     from fitkit.core.format import FitTexts
+    from fitkit.drawings import Drawing
     from fitkit.parts.contract import KeyDimension
 
 __all__ = ["SheetPage", "render_sheet"]
@@ -39,11 +40,15 @@ class SheetPage:
     files: Sequence[str]
     provenance: Sequence[str]
     pictures: Sequence[tuple[str, Image]]
+    drawings: Sequence[Drawing] = ()
 
 
 def render_sheet(page: SheetPage) -> str:
     """Render the page as HTML text."""
     from jinja2 import Environment, PackageLoader, StrictUndefined
+    from markupsafe import Markup
+
+    from fitkit.drawings import svg_text
 
     environment = Environment(
         loader=PackageLoader("fitkit", "export"),
@@ -57,6 +62,7 @@ def render_sheet(page: SheetPage) -> str:
     values["pictures"] = [
         {"caption": caption, "uri": _data_uri(image)} for caption, image in page.pictures
     ]
+    values["drawings"] = [Markup(svg_text(drawing, in_page=True)) for drawing in page.drawings]
     return environment.get_template("sheet.html.j2").render(values)
 
 

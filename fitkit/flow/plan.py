@@ -40,7 +40,7 @@ if TYPE_CHECKING:
     from fitkit.readings.shapes import Kind
     from fitkit.stats import Estimate, Expansion
 
-__all__ = ["FitRow", "Inputs", "Plan", "build", "prepare", "read_inputs", "solve"]
+__all__ = ["FitRow", "Inputs", "Plan", "build", "prepare", "read_inputs", "solve", "tried"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -286,11 +286,51 @@ def solve(sheet: PartSheet, inputs: Inputs, *, label: str = "") -> Plan:
 
 
 def build(plan: Plan) -> Part:
-    """Build the solids of a solved sheet."""
+    """Build the solids of a solved sheet, or those of the piece that it asks for."""
     from fitkit.parts.own_file import fault_of_file
 
     with fault_of_file(plan.template_file):
-        return plan.template.build(plan.drawn, title=plan.sheet.title)
+        part = plan.template.build(plan.drawn, title=plan.sheet.title)
+    if plan.sheet.piece is None:
+        return part
+    from fitkit.parts.trial_piece import trial_piece
+
+    profile = plan.inputs.profile
+    return trial_piece(
+        part,
+        [row.fit for row in plan.rows],
+        plan.sheet.piece,
+        layer_mm=profile.layer_height_mm,
+        first_layer_mm=profile.first_layer_mm,
+    )
+
+
+def tried(plan: Plan, part: Part) -> Plan:
+    """Give a plan with those sizes alone that can be tried on what was built.
+
+    Parameters
+    ----------
+    plan : Plan
+    part : Part
+        Built of it.
+
+    Returns
+    -------
+    Plan
+        The same plan for a whole part; for a trial piece, sizes whose faces, and those of whose
+        mate, are whole on it.
+    """
+    if plan.sheet.piece is None:
+        return plan
+    whole = {one.name for one in part.dimensions}
+    return replace(
+        plan,
+        rows=tuple(
+            row
+            for row in plan.rows
+            if row.fit.name in whole and (row.fit.mate is None or row.fit.mate in whole)
+        ),
+    )
 
 
 def estimated(sheet: PartSheet, table: ReadingTable, whole: ReadingTable) -> dict[str, Estimate]:

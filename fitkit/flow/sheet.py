@@ -21,7 +21,7 @@ from pydantic import (
 )
 
 from fitkit.checks.context import Prices, Use
-from fitkit.core.errors import SheetError
+from fitkit.core.errors import FitkitError, SheetError
 from fitkit.core.models import StrictModel, load_model, load_toml
 from fitkit.core.units import to_mm
 from fitkit.export.formats import format_named, usual_formats
@@ -122,6 +122,9 @@ class PartSheet(StrictModel):
         Decimal sign of the readings; the workshop's habit if not given, else found from each file.
     item : str or None
         Only the readings of this item of the files; all if not given.
+    piece : str or None
+        Name of a size that must fit: only the piece of the part that decides it is made, to be
+        tried before the whole part is printed. What is judged on it counts for the part.
     keep_fitted : bool
         A size that fitted as wanted is drawn as it was then, as long as what it rests on is the
         same; False for sizes always worked out again.
@@ -166,6 +169,7 @@ class PartSheet(StrictModel):
     values: dict[str, Any] = Field(default_factory=dict)
     things: tuple[dict[str, Any], ...] = ()
     fits: dict[str, FitWish] = Field(default_factory=dict)
+    piece: str | None = Field(default=None, min_length=1)
     keep_fitted: bool = True
     finish: Finish = Finish()
     use: Use = Use()
@@ -459,7 +463,7 @@ def sheet_of(
     )
 
 
-def save_sheet(sheet: PartSheet, path: str | Path) -> None:
+def save_sheet(sheet: PartSheet, path: str | Path, *, like: str = "") -> None:
     """Write a part sheet, whole or not at all.
 
     Parameters
@@ -467,9 +471,31 @@ def save_sheet(sheet: PartSheet, path: str | Path) -> None:
     sheet : PartSheet
     path : path
         An older file of that name is replaced.
+    like : str
+        Text of the sheet as it was before: its comments and its order are kept, and only what has
+        changed is written differently. Empty for a sheet that is written for the first time.
     """
-    import tomlkit
-
     from fitkit.core.files import write_atomic
 
-    write_atomic(Path(path), tomlkit.dumps(sheet.content()))
+    write_atomic(Path(path), _text_like(sheet, like))
+
+
+def _text_like(sheet: PartSheet, like: str) -> str:
+    """Write a sheet as TOML, with the comments of an older text of it where it can be done."""
+    import tomllib
+
+    import tomlkit
+
+    from fitkit.core.toml_text import changed_text
+
+    content = sheet.content()
+    if like:
+        said = sheet.model_dump(mode="json", by_alias=True, exclude_none=True, exclude_unset=True)
+        try:
+            text = changed_text(like, content, said)
+            again = sheet_of(tomllib.loads(text), path=sheet.folder / "sheet.toml")
+        except (ValueError, FitkitError):  # not the text of a sheet
+            return tomlkit.dumps(content)
+        if again.content() == content:
+            return text
+    return tomlkit.dumps(content)

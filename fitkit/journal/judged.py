@@ -383,7 +383,7 @@ def trial_of(
     took_h = hours_of(took) if took else None
     if not entries and took_h is None:
         raise JournalError(
-            "no fit was judged or measured",
+            "no size was judged or measured",
             where=made.code,
             code="journal.nothing-judged",
             remedy=f"Give a verdict for one of: {', '.join(known)}; or the time it took.",

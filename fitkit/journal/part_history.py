@@ -147,7 +147,7 @@ def _title(journal: Journal, part: str, titles: Sequence[str]) -> str:
     near = difflib.get_close_matches(part.casefold(), known, 3)
     meant = " or ".join(repr(known[key]) for key in near)
     raise NoRecordError(
-        f"no print of {part!r}",
+        f"there is no print of {part!r}",
         where=str(journal.folder),
         code="journal.no-print-of-part",
         remedy=f"Did you mean {meant}?" if near else "List the journal to see its parts.",

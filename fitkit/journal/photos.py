@@ -48,7 +48,7 @@ def keep_photo(folder: Path, path: Path, *, caption: str = "") -> Photo:
         raw = read_plain(path, max_bytes=MAX_BYTES)
     except FileNotFoundError:
         raise JournalError(
-            "no such photo", file=path, code="journal.no-photo", remedy="Check the name."
+            "there is no such photo", file=path, code="journal.no-photo", remedy="Check the name."
         ) from None
     except OSError as error:
         raise JournalError(
@@ -103,7 +103,7 @@ def _thumbnail(raw: bytes, path: Path) -> tuple[str, int, bytes]:
 
 def _no_picture(path: Path) -> JournalError:
     return JournalError(
-        "no picture that can be read",
+        "it is not a picture that can be read",
         file=path,
         code="journal.not-a-picture",
         remedy="Use a JPEG, PNG or WebP file.",

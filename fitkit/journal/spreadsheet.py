@@ -279,7 +279,7 @@ def _columns(head: Sequence[str], where: str) -> dict[str, tuple[int, str]]:
     missing = [name for name in _NEEDED if name not in found]
     if missing:
         raise JournalError(
-            f"no column {', '.join(map(repr, missing))}",
+            f"there is no column {', '.join(map(repr, missing))}",
             where=where,
             code="journal.no-column",
             remedy=f"Name its columns {', '.join(_HEADS)}; the last five may be absent.",

@@ -142,7 +142,7 @@ class Journal:
         for role, code in (("corrects", record.supersedes), ("is of", getattr(record, "of", None))):
             if code is not None and code not in names:
                 raise NoRecordError(
-                    f"no record {code}, which record {record.code} {role}",
+                    f"there is no record {code}, which record {record.code} {role}",
                     where=str(self.folder),
                     code="journal.no-record",
                     remedy="Check the code.",
@@ -341,7 +341,7 @@ class Journal:
         record = self.get(code)
         if not isinstance(record, PrintRecord):
             raise JournalError(
-                f"{record.code} is a {record.kind} record, no print",
+                f"{record.code} is a {record.kind} record, not a print",
                 code="journal.not-a-print",
                 remedy="Give the code that is on the part.",
             )
@@ -373,7 +373,10 @@ class Journal:
             )
         if not names:
             raise NoRecordError(
-                f"no record {code}", where=str(self.folder), code="journal.no-record", remedy=_LOOK
+                f"there is no record {code}",
+                where=str(self.folder),
+                code="journal.no-record",
+                remedy=_LOOK,
             )
         return self.folder / names[0]
 

@@ -82,7 +82,7 @@ def _meant(journal: Journal, record: Record) -> TrialRecord:
         counting = [trial for trial in trials_of(journal, record) if not trial.withdrawn]
         if not counting:
             raise JournalError(
-                f"no verdict on {record.title!r} is left to withdraw",
+                f"there is no verdict on {record.title!r} left to withdraw",
                 where=record.code,
                 code="journal.nothing-to-withdraw",
                 remedy="List its trials with 'log --all'.",

@@ -393,11 +393,15 @@ def _varied(content: dict[str, Any], cells: dict[str, str], where: str) -> dict[
             place = place.setdefault(key, {}) if isinstance(place, dict) else _item(place, key)
             if not isinstance(place, dict | list):
                 raise SheetError(
-                    f"no place {column!r} in the sheet", where=where, code="make.no-such-place"
+                    f"there is no place {column!r} in the sheet",
+                    where=where,
+                    code="make.no-such-place",
                 )
         if isinstance(place, list):
             raise SheetError(
-                f"no place {column!r} in the sheet", where=where, code="make.no-such-place"
+                f"there is no place {column!r} in the sheet",
+                where=where,
+                code="make.no-such-place",
             )
         place[last] = _value(cell, place.get(last))
     return content

@@ -1,7 +1,7 @@
-"""Prints that are made to be measured or tried: the calibration coupon and the fit ladder.
+"""Prints that are made to be measured or tried: calibration coupon, fit ladder, test strips.
 
-Both go the same way as any part, from a sheet through `make`, so that they have files, checks and a
-record; the coupon gets its empty readings file and print order beside it.
+All go the same way as any part, from a sheet through `make`, so that they have files, checks and a
+record; the coupon gets its empty readings file and print order beside it, the test strips a form.
 """
 
 from __future__ import annotations
@@ -9,13 +9,22 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal, NamedTuple
 
+from fitkit.core.errors import CheckError, InputError
 from fitkit.flow.sheet import PartSheet, sheet_of
 
 if TYPE_CHECKING:
     from fitkit.calibration import CouponChoice, PrintSettings
+    from fitkit.checks import Material
     from fitkit.make import Made
 
-__all__ = ["CouponOrder", "order_coupon", "order_ladder"]
+__all__ = [
+    "CouponOrder",
+    "StripOrder",
+    "keep_material",
+    "order_coupon",
+    "order_ladder",
+    "order_strips",
+]
 
 
 class CouponOrder(NamedTuple):
@@ -66,10 +75,12 @@ def order_coupon(
     Raises
     ------
     CalibrationError
-        If so many features cannot be chosen.
+        If so many features cannot be chosen, or a readings file is there already; nothing is then
+        made.
     """
     from fitkit.calibration import CouponSizes, choose_features, write_order
     from fitkit.calibration.coupon import first_readings
+    from fitkit.calibration.order import order_files
     from fitkit.journal.plain import typed_values
     from fitkit.make import make
     from fitkit.parts.designs.coupon import CalibrationCoupon
@@ -77,6 +88,7 @@ def order_coupon(
     from fitkit.workshop import workshop_of
 
     folder = Path(folder)
+    order_files(folder)
     instrument = instrument or name_for_readings(workshop_of(folder, named=workshop).instruments)
     # Heights that are not whole layers would tell little.
     made_of = {
@@ -151,7 +163,10 @@ def order_ladder(
     FitkitError
         What `make` raises; `FitError` if the pair or the behaviour is not known.
     """
+    from dataclasses import replace
+
     from fitkit.fits import next_ladder
+    from fitkit.fits.choose import clashes_text
     from fitkit.flow import read_inputs
     from fitkit.journal.plain import typed_values
     from fitkit.make import make
@@ -173,7 +188,123 @@ def order_ladder(
     ladder = next_ladder(pair, behaviour, size_mm=size_mm, specimens=specimens, trials=trials)
     content["values"] = typed_values(FitLadder.of_ladder(ladder))
     content["values"].pop("label", None)
-    return make(_sheet(content, folder, workshop), into=folder)
+    made = make(_sheet(content, folder, workshop), into=folder)
+    told = [ladder.advice(), *ladder.notes]
+    clashes = clashes_text(
+        [t for t in trials if (t.pair, t.behaviour) == (pair, behaviour)], size_mm
+    )
+    return replace(made, told=(*made.told, *told, *([clashes] if clashes else [])))
+
+
+class StripOrder(NamedTuple):
+    """Test strips made, and the form to fill."""
+
+    made: Made
+    form: Path
+
+
+def order_strips(
+    folder: str | Path, *, material: str, workshop: str | Path | None = None
+) -> StripOrder:
+    """Make the test strips' files, and a form for what is read on them.
+
+    Parameters
+    ----------
+    folder : path
+    material : str
+        Polymer of the spool: a row of the published table.
+    workshop : path, optional
+        A workshop that wins over the one that the folder belongs to.
+
+    Returns
+    -------
+    StripOrder
+
+    Raises
+    ------
+    CheckError
+        If there are no published figures for the polymer.
+    InputError
+        If the folder has a form already: it may be filled.
+    """
+    from datetime import date
+
+    from fitkit.checks import published_material
+    from fitkit.checks.strip_form import empty_form
+    from fitkit.core.files import create_atomic
+    from fitkit.make import make
+    from fitkit.parts.designs.bend_strips import BendStrips
+
+    published_material(material)
+    folder, strips = Path(folder), BendStrips.of()
+    content: dict[str, Any] = {
+        "title": "test strips",
+        "template": BendStrips.title,
+        "printer": {"generic": material},
+        "use": {"handling": "decor only"},
+    }
+    form = folder / "strips.toml"
+    if form.exists():
+        raise InputError(
+            "there is a form of test strips already, which may be filled",
+            file=form,
+            code="make.form-exists",
+            remedy="Name another folder.",
+        )
+    made = make(_sheet(content, folder, workshop), into=folder)
+    text = empty_form(material, span_mm=strips.span_mm, snaps=strips.snaps, today=date.today())
+    create_atomic(form, text)
+    return StripOrder(made, form)
+
+
+def keep_material(
+    found: Material,
+    *,
+    near: str | Path,
+    name: str | None = None,
+    workshop: str | Path | None = None,
+) -> Path:
+    """Keep a material of one's own in the workshop.
+
+    Parameters
+    ----------
+    found : Material
+    near : path
+        The workshop is the one that this belongs to.
+    name : str, optional
+        Of the file; from the material's own name if not given.
+    workshop : path, optional
+        A workshop that wins over that one.
+
+    Returns
+    -------
+    Path
+        Of the file.
+
+    Raises
+    ------
+    CheckError
+        If there is such a material: it may hold a price or other tests.
+    """
+    from fitkit.checks.strip_form import material_text
+    from fitkit.core.files import create_atomic
+    from fitkit.core.staged import settle
+    from fitkit.export.bodies import file_name
+    from fitkit.workshop import workshop_of
+
+    home = workshop_of(Path(near).resolve().parent, named=workshop)
+    path = home.materials / f"{file_name((name or found.name).removesuffix('.toml'))}.toml"
+    home.refuse_if_read_only()
+    settle(path.parent)
+    try:
+        return create_atomic(path, material_text(found))
+    except FileExistsError:
+        raise CheckError(
+            "there is such a material already",
+            file=path,
+            code="material.exists",
+            remedy="Give another --name, or write the figures above into that file.",
+        ) from None
 
 
 def _sheet(content: dict[str, Any], folder: Path, workshop: str | Path | None = None) -> PartSheet:

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from PIL.Image import Image
 
     from fitkit.core.finding import Finding
+    from fitkit.drawings import Drawing
     from fitkit.flow import Plan
     from fitkit.flow.built import Built
     from fitkit.solids.mesh import Mesh
@@ -46,7 +47,26 @@ def sheet_page(
         files=files,
         provenance=_provenance(plan),
         pictures=_pictures(plan, built),
+        drawings=_drawings(plan, built, code),
     )
+
+
+def _drawings(plan: Plan, built: Built, code: str) -> tuple[Drawing, ...]:
+    from fitkit.drawings import TitleBlock, drawings_of
+    from fitkit.parts.registry import SPECIMENS
+
+    if plan.sheet.template in SPECIMENS:
+        return ()  # what is read on them has an order sheet of its own
+    profile = plan.inputs.profile
+    block = TitleBlock(
+        title=plan.sheet.title,
+        code=code,
+        material=profile.material,
+        printer="generic, not measured" if profile.generic else profile.printer,
+        date=datetime.now().astimezone().strftime("%Y-%m-%d"),
+        projection=plan.sheet.workshop.projection,
+    )
+    return drawings_of(built.part, block)
 
 
 def _notes(plan: Plan) -> tuple[str, ...]:

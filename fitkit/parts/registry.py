@@ -56,6 +56,7 @@ _SHIPPED = {
     "tray insert": ("tray_insert", "TrayInsert"),
     "calibration coupon": ("coupon", "CalibrationCoupon"),
     "fit ladder": ("fit_ladder", "FitLadder"),
+    "test strips": ("bend_strips", "BendStrips"),
 }
 # Carriers of several things: templates too, but none of them is a part before it is given things.
 _CARRIERS = {
@@ -63,7 +64,7 @@ _CARRIERS = {
     "plate": ("plate", "MountingPlate"),
 }
 # Printed to be measured or tried, and no parts for use.
-SPECIMENS = frozenset({"calibration coupon", "fit ladder"})
+SPECIMENS = frozenset({"calibration coupon", "fit ladder", "test strips"})
 _own: dict[str, type[Template]] = {}
 _T = TypeVar("_T", bound=type[Template])
 

@@ -94,6 +94,49 @@ def _tell_judging(made: Made) -> None:
     tell_judging(Journal(folder).print_of(made.code), folder)
 
 
+@commands.command("trial-piece", short_help="Make the small piece of a part that decides a fit.")
+@click.argument("sheet", type=PATH)
+@click.argument("size", default="")
+@click.option("--into", type=PATH, help="Folder for the files.")
+@click.option("--quiet", is_flag=True, help="Say only where the files are.")
+@trust_option
+@workshop_option
+def trial_piece(
+    sheet: Path, size: str, into: Path | None, quiet: bool, trust: bool, workshop: Path | None
+) -> None:
+    """Make the piece of a part sheet's part that decides whether SIZE fits, to be tried first.
+
+    Without SIZE it is the fit of the part that is least sure. The piece has the drawn sizes of the
+    part and a trace code of its own; what is judged on it counts for the part.
+    """
+    from fitkit.make.pieces import make_piece
+    from fitkit.views.terminal import print_made, progress
+
+    def make_it() -> Made:
+        with progress(quiet) as step:
+            return make_piece(sheet, size, into=into, workshop=workshop, step=step)
+
+    made = asking(make_it, trust=trust)
+    print_made(made, quiet=quiet)
+    if not quiet:
+        _tell_judging(made)
+
+
+@commands.command(short_help="Tell how likely a part fits, and what would raise that most.")
+@click.argument("sheet", type=PATH)
+@trust_option
+@workshop_option
+def chance(sheet: Path, trust: bool, workshop: Path | None) -> None:
+    """Tell how likely all fits of a part are as wanted, and which act raises that most per minute.
+
+    The acts: a trial piece, a ladder of gaps, a coupon, or another reading of the object.
+    """
+    from fitkit.make.pieces import weigh_acts
+    from fitkit.views.terminal import print_chance
+
+    print_chance(asking(lambda: weigh_acts(sheet, workshop=workshop), trust=trust))
+
+
 @commands.command(short_help="Fit a printer's profile from a coupon's readings.")
 @click.argument("coupon", type=PATH)
 @click.argument("profile", type=PATH)
@@ -219,6 +262,39 @@ def ladder(folder: Path, pair: str, behaviour: str, size: str, **options: Any) -
     made = order_ladder(folder, pair, behaviour, size_mm=to_mm(size), **options)
     print_made(made)
     _tell_judging(made)
+
+
+@commands.command(short_help="Make strips that test a spool.")
+@click.argument("folder", type=PATH)
+@click.option("--material", default="PETG", show_default=True, help="Polymer of the spool.")
+@workshop_option
+def strips(folder: Path, material: str, workshop: Path | None) -> None:
+    """Make in FOLDER strips to bend and a form for them: they tell what a spool bears."""
+    from fitkit.core.typed import command
+    from fitkit.make.orders import order_strips
+    from fitkit.views.terminal import print_made
+
+    order = order_strips(folder, material=material, workshop=workshop)
+    print_made(order.made, quiet=True)
+    say(f"  {order.form.name}")
+    say(f"then: {command('material', str(order.form))}")
+
+
+@commands.command(short_help="Keep what test strips tell of a spool.")
+@click.argument("form", type=PATH)
+@click.option("--name", help="Name of the file in the workshop's materials; else the form's.")
+@workshop_option
+def material(form: Path, name: str | None, workshop: Path | None) -> None:
+    """Work out what the test strips in FORM tell, and keep it as a material of the workshop."""
+    from fitkit.checks.strip_form import load_strips, material_of_strips
+    from fitkit.make.orders import keep_material
+
+    filled = load_strips(form)
+    found = material_of_strips(filled)
+    for key, span in found.properties.items():
+        say(f"{key}: {span.low:g} to {span.high:g}. {span.source}")
+    path = keep_material(found, near=form, name=name, workshop=workshop)
+    say(f'Kept as {path}. Name it in a sheet: [use] material = "{path.name}"')
 
 
 @commands.command(short_help="Start a part: readings file, part sheet, notebook.")

@@ -19,6 +19,7 @@ import traceback
 from collections import Counter
 from pathlib import Path
 
+from fitkit.core.threads import one_thread_each
 from tests.fuzz.targets import TARGETS, run, seeds
 
 SLOWEST_S, MOST_MB = 2.0, 300
@@ -74,6 +75,7 @@ def main() -> int:
     options.add_argument("--only", default="")
     options.add_argument("--seconds", type=float, default=float("inf"))
     given = options.parse_args()
+    one_thread_each()  # as the shell does; another run beside this one is not slowed then
     names = [name for name in given.only.split(",") if name] or list(TARGETS)
     draw = random.Random(given.seed)
     kept = {name: seeds(name) or [b""] for name in names}

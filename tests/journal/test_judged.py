@@ -95,7 +95,7 @@ def test_entries_are_checked(made):
         trial_of(record, {"lib": "tight"})
     with pytest.raises(JournalError, match=r"'stiff' is not a verdict\. There are: will not go"):
         trial_of(record, {"lid": "stiff"})
-    with pytest.raises(JournalError, match="no fit was judged or measured"):
+    with pytest.raises(JournalError, match="no size was judged or measured"):
         trial_of(record, {})
 
 

@@ -54,7 +54,7 @@ def test_added_later_by_a_note(journal, made, photo):
 def test_what_is_no_photo_is_refused(journal, tmp_path, monkeypatch):
     text = tmp_path / "x.jpg"
     text.write_text("no picture")
-    with pytest.raises(JournalError, match="no picture that can be read"):
+    with pytest.raises(JournalError, match="not a picture that can be read"):
         journal.keep_photo(text)
     with pytest.raises(JournalError, match="no such photo"):
         journal.keep_photo(tmp_path / "absent.jpg")
@@ -117,7 +117,7 @@ def test_a_cut_or_hostile_picture_is_refused_in_one_line(journal, tmp_path):
     path = tmp_path / "cut.jpg"
     for size in range(0, len(whole) - 1, max(1, len(whole) // 60)):
         path.write_bytes(whole[:size])
-        with pytest.raises(JournalError, match="no picture that can be read"):
+        with pytest.raises(JournalError, match="not a picture that can be read"):
             journal.keep_photo(path)
 
 

@@ -67,7 +67,7 @@ def test_the_last_time_counts_and_other_printers_do_not(tmp_path) -> None:
 
 def test_a_trial_that_says_nothing_is_refused(tmp_path) -> None:
     record = made(Journal(tmp_path))
-    with pytest.raises(JournalError, match="no fit was judged or measured"):
+    with pytest.raises(JournalError, match="no size was judged or measured"):
         trial_of(record, {})
     with pytest.raises(ValueError, match="needs a fit"):
         TrialRecord(of=record.code)

@@ -50,7 +50,7 @@ def test_the_code_of_a_print_means_its_newest_verdict(journal, record):
     assert found[record.code] == "tight (lid)"
     withdraw(journal, record.code)
     assert [item.verdict for item in summaries(journal) if item.kind == "print"] == ["not tried"]
-    with pytest.raises(JournalError, match="no verdict on 'sound board case' is left to withdraw"):
+    with pytest.raises(JournalError, match="no verdict on 'sound board case' left to withdraw"):
         withdraw(journal, record.code)
 
 

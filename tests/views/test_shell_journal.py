@@ -85,7 +85,7 @@ def test_a_verdict_is_withdrawn_and_shows_as_such(journal, record):
     told = run(journal, "history", "sound board case")
     assert "sound board case: not tried" in told
     assert "lid tight, because: wrong lid" in told
-    with pytest.raises(JournalError, match="is left to withdraw"):
+    with pytest.raises(JournalError, match="left to withdraw"):
         run(journal, "withdraw", record.code)
 
 
@@ -114,7 +114,7 @@ def test_bring_in(journal, tmp_path):
     [
         (["show", "XXXXXXX"], "check character"),
         (["fitted", "CODE", "lid:tight"], "'lid:tight' is not of the form NAME=VALUE"),
-        (["fitted", "CODE"], "no fit was judged"),
+        (["fitted", "CODE"], "no size was judged"),
         (["note", "CODE"], "nothing to add"),
         (["binder", "x.doc"], "neither .html nor .pdf"),
     ],
@@ -142,3 +142,13 @@ def test_the_list_of_commands_cuts_no_sentence():
     listed = CliRunner().invoke(every, ["--help"], terminal_width=80).output
     assert "make" in listed
     assert "..." not in listed.split("Commands:")[1]
+
+
+def test_a_long_journal_is_listed_up_to_a_bound_and_the_rest_is_counted(journal, record):
+    for number in range(4):
+        run(journal, "changed", "bench", f"nozzle {number}")
+    said = run(journal, "log", "--all", "--most", 2)
+    assert "5 records, newest first" in said
+    assert said.count("machine") == 2
+    assert "3 older records are not listed; '--most 5' lists them too" in said
+    assert "not listed" not in run(journal, "log", "--all")

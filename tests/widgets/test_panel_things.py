@@ -7,7 +7,8 @@ from pathlib import Path
 import pytest
 
 from fitkit.flow import load_sheet
-from fitkit.widgets.panel_model import PanelModel, SheetSource
+from fitkit.widgets.panel_model import PanelModel
+from fitkit.widgets.sources import SheetSource
 
 DEMO = Path(__file__).parents[2] / "measurements" / "listening_post.toml"
 
@@ -34,18 +35,19 @@ def test_each_thing_has_the_fields_of_its_own_holder(panel):
     assert "things.0.board_length" in paths["sound board"]
     assert "things.1.body_height" in paths["terminal blocks"]
     assert "things.2.diameter" in paths["cells"]
-    assert "things.2.place.x" in paths["cells"]
+    assert "things.2.place" in paths["cells"]
 
 
 def test_a_place_is_typed_and_taken_back(panel):
     assert panel.solved.template.things[2].place == "auto"
+    assert panel.add("things.2.place")
+    assert panel.solved.template.things[2].place == "auto"  # nothing is typed yet
     assert not panel.set("things.2.place.x", "45 mm")  # y is still 0: in the front wall
     assert "things.2.place.y" in panel.messages
     assert panel.set("things.2.place.y", "80 mm")
     place = panel.solved.template.things[2].place
     assert (place.x, place.y) == (45.0, 80.0)
-    panel.reset("things.2.place.x")  # y alone is no place
-    assert panel.reset("things.2.place.y")
+    assert panel.remove("things.2.place", 0)
     assert panel.solved.template.things[2].place == "auto"
 
 

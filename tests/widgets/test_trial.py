@@ -63,7 +63,7 @@ def test_chances_are_chances(model):
 
 
 def test_what_makes_no_sense_is_refused_and_nothing_written(model):
-    with pytest.raises(JournalError, match="no fit was judged"):
+    with pytest.raises(JournalError, match="no size was judged"):
         model.add({})
     with pytest.raises(JournalError, match="not a verdict"):
         model.add({"pocket length": "perfect"})
@@ -110,7 +110,7 @@ def test_an_error_is_told_at_the_field_that_it_is_about(model):
     assert said.startswith("'3 kg': 'kg' is not a unit of length")
     place, said = add({})
     assert place == "form"
-    assert "no fit was judged or measured" in said
+    assert "no size was judged or measured" in said
     assert entry.state["saved"] == 0
 
 

@@ -1,0 +1,15 @@
+from .drawing import (
+    Drawing as Drawing,
+    TitleBlock as TitleBlock,
+    draw_body as draw_body,
+    drawings_of as drawings_of,
+)
+from .dxf import (
+    write_dxf as write_dxf,
+)
+from .pdf import (
+    write_pdf as write_pdf,
+)
+from .svg import (
+    svg_text as svg_text,
+)

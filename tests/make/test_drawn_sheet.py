@@ -1,0 +1,55 @@
+"""What is made of a sheet has its drawings, in the page and as files."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import ezdxf
+import pytest
+
+from fitkit.flow import load_sheet
+from fitkit.make import make
+from fitkit.workshop import begin_workshop
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+
+@pytest.fixture
+def sheet(tmp_path):
+    begin_workshop(tmp_path)
+    path = tmp_path / "spacer.toml"
+    path.write_text(
+        'schema = 1\ntitle = "post <1>"\ntemplate = "spacer"\n[printer]\ngeneric = "PETG"\n'
+        '[outputs]\nfiles = ["sheet", "drawing", "dxf"]\n',
+        "utf-8",
+    )
+    return path
+
+
+def files(made) -> dict[str, Path]:
+    return {path.suffix: path for path in made.files}
+
+
+def test_page_pdf_and_dxf_carry_the_same_drawing(sheet):
+    made = make(sheet)
+    found = files(made)
+    assert set(found) == {".html", ".pdf", ".dxf"}
+    page = found[".html"].read_text("utf-8")
+    assert page.count("<svg") == 1
+    assert made.code in page[page.index("<svg") :]
+    assert "post &lt;1&gt;" in page
+    assert "post <1>" not in page
+    assert "first-angle" in page
+    assert found[".pdf"].read_bytes().startswith(b"%PDF-")
+    layers = {one.dxf.layer for one in ezdxf.readfile(found[".dxf"]).modelspace()}
+    assert {"seen", "hidden", "dimension", "words", "frame"} <= layers
+
+
+def test_the_workshop_says_which_projection(sheet):
+    home = sheet.parent / "workshop.toml"
+    text = home.read_text("utf-8")
+    assert 'projection = "first-angle"' in text
+    home.write_text(text.replace('projection = "first-angle"', 'projection = "third-angle"'))
+    assert load_sheet(sheet).workshop.projection == "third-angle"
+    assert "third-angle" in files(make(sheet))[".html"].read_text("utf-8")
