@@ -31,7 +31,7 @@ from fitkit.parts.contract import (
 )
 from fitkit.parts.fit_size import SizeSet, drawn_mm
 from fitkit.parts.forms import BED_EDGE_MM, Rules, box, choice
-from fitkit.parts.measuring import FromReadings, Measuring, Reading
+from fitkit.parts.measuring import FromReadings, Measuring, Reading, UsedWhen
 from fitkit.parts.screws import Screw, drilled, head_mm, screw_fit
 from fitkit.solids.bodies import Shape, chamfer, checked, cut, edges, extrude, fuse, moved, turned
 from fitkit.solids.profiles import QUARTER, Loop, polygon, rectangle
@@ -100,6 +100,7 @@ class ClipTray(Template):
         ),
         often=("columns", "rows", "wires", "fixing", "label"),
     )
+    used_when: ClassVar[UsedWhen] = {"screw": {"fixing": ("lugs", "floor")}}
 
     body_length: Length = size(
         "24 mm", low="12 mm", high="120 mm", measured=True, help="Body along y, over its ends."
