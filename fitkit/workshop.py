@@ -167,7 +167,8 @@ class Workshop:
         if not self.declared:
             return (
                 f"No {FILE_NAME} was found in {self.root} or above it, so the journal is taken to "
-                f"be {self.journal}. 'fitkit begin' in that folder makes it a workshop."
+                f"be {self.journal}. To make that folder a workshop, type: "
+                f"{command('begin', str(self.root))}"
             )
         if self.inside:
             return f"The workshop {self.root} is used; it lies inside the workshop {self.inside}."
@@ -194,7 +195,7 @@ class Workshop:
                 "this workshop is read-only",
                 where=str(self.root / FILE_NAME),
                 code="workshop.read-only",
-                remedy="Make a copy to work in with 'fitkit demo FOLDER', or take the line "
+                remedy=f"Make a copy to work in: {command('demo', 'FOLDER')}. Or take the line "
                 "'read_only = true' out of that file.",
             )
 

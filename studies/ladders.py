@@ -1,8 +1,8 @@
 """Printers of known habits, to find out how many specimens a way of choosing gaps needs.
 
-A simulated printer has thresholds and scatter as common practice has them, which is the middle of
-the model's own prior; the model itself allows for printers farther off, and `shifted_printers` are.
-So a figure from here says how well the trials are used, not how true practice is of real printers.
+A simulated printer has thresholds and scatter about those of common practice, which is the middle
+of the model's own prior, but not its spread; `shifted_printers` stand farther off. So a figure from
+here says how well the trials are used, not how true practice is of real printers.
 Its verdicts come from prints whose gaps err by a known standard uncertainty.
 """
 
@@ -17,14 +17,7 @@ from fitkit.fits.choose import U_NEXT_GAP_MM
 from fitkit.fits.ladder import even_ladder, next_ladder
 from fitkit.fits.prior import behaviours_of, gap_prior, stated_size_mm
 from fitkit.fits.trial import PAIRS, VERDICTS, Trial, allows_interference
-from fitkit.fits.verdicts import (
-    BEHAVIOUR_MM,
-    PAIR_MM,
-    PRINTER_MM,
-    SIZE_MM,
-    learn,
-    thresholds_of,
-)
+from fitkit.fits.verdicts import learn, thresholds_of
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -47,6 +40,9 @@ __all__ = [
 ]
 
 
+# How far printers' bands stand from common practice: parts of printer, pair, behaviour and size, 1
+# sd, mm. Wider than the model believes of printers at large, nearer than of those in trouble.
+_PARTS_MM = (0.07, 0.05, 0.04, 0.05)
 # lambda, alpha, beta, log scatter of printers as common practice has them: means and deviations.
 _SHAPE_MEAN = (0.0, 0.0, 0.0, float(np.log(0.05)))
 _SHAPE_SD = (0.35, 0.4, 0.4, 0.4)
@@ -98,7 +94,7 @@ def simulated_printers(
     printers = []
     for stream in np.random.SeedSequence(seed).spawn(count):
         rng = np.random.default_rng(stream)
-        parts = rng.normal(0.0, (PRINTER_MM, PAIR_MM, BEHAVIOUR_MM, SIZE_MM))
+        parts = rng.normal(0.0, _PARTS_MM)
         shape = rng.normal(_SHAPE_MEAN, _SHAPE_SD)
         middle = np.array([[prior.gap_mm + parts.sum()]])
         half, zone = np.array([prior.half_width_mm]), np.array([prior.zone_mm])
@@ -276,6 +272,8 @@ def _by_eye(trials: Sequence[Trial]) -> float:
 
 
 def _outcome(printer: SimulatedPrinter, trials: Sequence[Trial]) -> tuple[float, float]:
-    model = learn(printer.pair, printer.behaviour, size_mm=printer.size_mm, trials=trials)
+    model = learn(
+        printer.pair, printer.behaviour, size_mm=printer.size_mm, trials=trials, doubted=True
+    )
     gap, _ = model.best_gap_mm(u_gap_mm=U_NEXT_GAP_MM)
     return float(printer.wants(gap)), model.p_in_band(gap)

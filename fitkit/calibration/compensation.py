@@ -440,9 +440,9 @@ def _lessons(learned: Learned, drawn_mm: float, asked: _Asked) -> list[str]:
         parts = sorted(by_print.items(), key=lambda item: -abs(item[1]))
         told = [f"{code} {mm:+.3f} mm" for code, mm in parts if abs(mm) >= _TOLD_MM]
         more = f" and {len(told) - 3} more" if len(told) > 3 else ""
+        shares = f" ({', '.join(told[:3])}{more})" if told else ""
         notes.append(
-            f"by sizes measured on earlier prints, {mean_mm:+.3f} mm beside the profile "
-            f"({', '.join(told[:3])}{more})"
+            f"by sizes measured on earlier prints, {mean_mm:+.3f} mm beside the profile{shares}"
         )
     notes += [
         f"{show(slip.measured_mm)} measured on {slip.print_code} is too far off to be believed "

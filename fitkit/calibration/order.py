@@ -13,6 +13,8 @@ from typing import TYPE_CHECKING
 from fitkit.calibration.coupon import coupon_features, first_readings
 from fitkit.calibration.settings import PrintSettings
 from fitkit.core.errors import CalibrationError
+from fitkit.core.files import create_atomic, write_atomic
+from fitkit.core.staged import settle
 from fitkit.readings.blank import blank_table
 
 if TYPE_CHECKING:
@@ -21,7 +23,7 @@ if TYPE_CHECKING:
 
     from fitkit.calibration.coupon import CouponFeature
 
-__all__ = ["blank_readings", "order_sheet", "write_order"]
+__all__ = ["blank_readings", "order_files", "order_sheet", "write_order"]
 
 _BEFORE = (
     "Print with any horizontal expansion, hole or first-layer compensation of the slicer off.",
@@ -175,24 +177,51 @@ def write_order(
     ------
     CalibrationError
         If the readings file is there already: it may be filled. The order sheet is written over.
+    ExportError
+        If one of them cannot be written.
     """
-    place = Path(folder)
-    readings, sheet = place / f"{stem}_readings.csv", place / f"{stem}_order.html"
-    place.mkdir(parents=True, exist_ok=True)
+    readings, sheet = order_files(folder, stem)
     blank = blank_readings(
         features, settings=settings, prints=prints, repeats=repeats, instrument=instrument
     )
+    # The file that is never written over comes last: one who is stopped before may begin again.
+    write_atomic(sheet, order_sheet(features, settings=settings, prints=prints, repeats=repeats))
     try:
-        with readings.open("x", encoding="utf-8", newline="") as stream:
-            stream.write(blank)
+        create_atomic(readings, blank)
     except FileExistsError as error:
-        raise CalibrationError(
-            "the readings file is there already and may hold readings",
-            code="calibration.readings-there",
-            where=str(readings),
-            remedy="Move it away, or give another stem.",
-        ) from error
-    sheet.write_text(
-        order_sheet(features, settings=settings, prints=prints, repeats=repeats), encoding="utf-8"
-    )
+        raise _taken(readings) from error
     return readings, sheet
+
+
+def order_files(folder: str | PathLike[str], stem: str = "coupon") -> tuple[Path, Path]:
+    """Name the files of an order, before long work rests on it; clear what a stopped one left.
+
+    Parameters
+    ----------
+    folder : path
+    stem : str
+        As for `write_order`.
+
+    Returns
+    -------
+    readings, sheet : Path
+
+    Raises
+    ------
+    CalibrationError
+        If the readings file is there already.
+    """
+    settle(folder)
+    readings, sheet = Path(folder) / f"{stem}_readings.csv", Path(folder) / f"{stem}_order.html"
+    if readings.exists():
+        raise _taken(readings)
+    return readings, sheet
+
+
+def _taken(readings: Path) -> CalibrationError:
+    return CalibrationError(
+        "the readings file is there already and may hold readings",
+        code="calibration.readings-there",
+        where=str(readings),
+        remedy="Move it away, or give another stem.",
+    )

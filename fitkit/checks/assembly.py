@@ -1,5 +1,7 @@
 """Whether the measured object can be laid into the part, and the chance that a fit collides.
 
+Things that a part holds are looked at against one another, too.
+
 Looked at along the insertion direction, each ghost and each body is a map of heights on a fine
 grid. On its way out the ghost sweeps all that is above its own underside, so a body blocks it just
 where its highest point is above the ghost's lowest one. A lid comes from the other side; a body is
@@ -13,6 +15,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from itertools import combinations
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -60,12 +63,15 @@ class Blocked:
         Pitch of the grid on which it was seen: the width is known to within that.
     at : point, mm
         Its middle, in assembly position.
+    volume_mm3 : float
+        Of the body that is in the way, summed up on the grid.
     """
 
     depth_mm: float
     width_mm: float
     grid_mm: float
     at: Point
+    volume_mm3: float = 0.0
 
 
 def p_collision(gap_mm: float, u_mm: float, df: float = math.inf) -> float:
@@ -114,6 +120,8 @@ def blocked(ghost: Mesh, body: Mesh, insertion: Point) -> tuple[Blocked, ...]:
     """
     frame = _frame(insertion)
     # Up is against the insertion; the other side is half a turn about y away.
+    if _clear(ghost.vertices @ frame.T, body.vertices @ frame.T):
+        return ()
     sides = []
     for sign in (1.0, -1.0):
         turn = frame * np.array([[sign], [1.0], [sign]])
@@ -125,6 +133,14 @@ def blocked(ghost: Mesh, body: Mesh, insertion: Point) -> tuple[Blocked, ...]:
         sides.append((float(overlap.sum()), overlap, origin, pitch, low, turn))
     _, overlap, origin, pitch, low, turn = min(sides, key=lambda side: side[0])
     return _places(overlap, origin, pitch, low, turn)
+
+
+def _clear(ghost: FloatArray, body: FloatArray) -> bool:
+    """Tell by their boxes alone that a body is aside of a ghost's way, or all on one side."""
+    low, high = ghost.min(axis=0), ghost.max(axis=0)
+    least, most = body.min(axis=0), body.max(axis=0)
+    aside = (least[:2] >= high[:2]) | (most[:2] <= low[:2])
+    return bool(aside.any() or least[2] >= high[2] - _TOUCH_MM or most[2] <= low[2] + _TOUCH_MM)
 
 
 def _frame(insertion: Point) -> FloatArray:
@@ -228,6 +244,7 @@ def _places(
                 width_mm=float(width),
                 grid_mm=pitch,
                 at=(float(at[0]), float(at[1]), float(at[2])),
+                volume_mm3=float(overlap[rows, columns][here].sum()) * pitch**2,
             )
         )
     return tuple(sorted(found, key=lambda place: -place.width_mm))
@@ -256,6 +273,36 @@ def check_assembly(part: Part, context: CheckContext) -> Iterator[Finding]:
             places = tuple(p for p in places if not _wanted(p, body.name, way, part, context))
             if places:
                 yield _collision(ghost.name, body.name, places)
+    yield from _things(part, meshes, ways)
+
+
+def _things(
+    part: Part, meshes: dict[str, Mesh], ways: dict[str, Point | None]
+) -> Iterator[Finding]:
+    """Find things that stand in one another, or each in the other's way, whichever goes first.
+
+    Ghosts of one thing begin with its name and a colon; what has none is one thing by itself.
+    """
+    held = [(name.partition(": ")[0], name) for name in ways if ": " in name]
+    for (thing, name), (other, second) in combinations(held, 2):
+        way = ways[name]
+        if thing == other or way is None or way != ways[second]:
+            continue
+        if places := blocked(meshes[name], meshes[second], way):
+            worst = max(place.depth_mm for place in places)
+            yield Finding(
+                check="assembly",
+                severity="stop",
+                text=f"{name} and {second} stand in each other's way, by up to {worst:.2f} mm: "
+                "neither can go in first.",
+                value=worst,
+                untold=("limit",),
+                limit=0.0,
+                unit="mm",
+                basis="heights of both along the insertion",
+                at=tuple(place.at for place in places[:20]),
+                remedy="Move one of the two.",
+            )
 
 
 def _assembled(part: Part, context: CheckContext) -> dict[str, Mesh] | None:
@@ -292,7 +339,8 @@ def _collision(ghost: str, body: str, places: tuple[Blocked, ...]) -> Finding:
         text=(
             f"{ghost} cannot be laid into {body}: at {len(places)} "
             f"place{'s' * (len(places) > 1)} {body} stands in its way, by up to "
-            f"{worst.depth_mm:.2f} mm along the way in and {widest.width_mm:.1f} mm across it."
+            f"{worst.depth_mm:.2f} mm along the way in and {widest.width_mm:.1f} mm across it, "
+            f"{sum(place.volume_mm3 for place in places):.2g} mm³ in all."
         ),
         value=worst.depth_mm,
         untold=("limit",),

@@ -50,7 +50,7 @@ def check_cautions(part: Part, context: CheckContext) -> Iterator[Finding]:
 
     table = load_table("cautions")
     rows = {row["caution"]: row for row in table.frame.to_dict("records")}
-    for name in caution_names(context):
+    for name in dict.fromkeys((*caution_names(context), *part.cautions)):
         row = rows[name]
         yield Finding(
             check="cautions",

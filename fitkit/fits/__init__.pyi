@@ -43,6 +43,7 @@ from .ladder import (
 from .pattern import (
     PatternFit as PatternFit,
     pattern_fit as pattern_fit,
+    printed_pattern_fit as printed_pattern_fit,
 )
 from .prior import (
     GapPrior as GapPrior,

@@ -11,7 +11,7 @@ from fitkit.core.errors import FitError
 from fitkit.core.expanded import expanded
 from fitkit.fits.interference import most_interference_mm
 from fitkit.fits.trial import VERDICTS
-from fitkit.fits.verdicts import BEHAVIOUR_MM, PAIR_MM, PRINTER_MM, SIZE_MM, learn
+from fitkit.fits.verdicts import learn
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -19,13 +19,14 @@ if TYPE_CHECKING:
     from fitkit.fits.trial import Trial
     from fitkit.fits.verdicts import VerdictModel
 
-__all__ = ["GapChoice", "choose_gap", "contradiction", "contradictions"]
+__all__ = ["GapChoice", "choose_gap", "clashes_text", "contradiction", "contradictions"]
 
 # How well a calibrated print keeps its gap, 1 sd: common practice, no source.
 U_NEXT_GAP_MM = 0.04
 # Pairs of which one side is a printed bore or pocket that a press stretches.
 _PRESSED = ("peg and hole", "tab and slot", "ball and seat", "object in pocket")
-PRIOR_SHIFT_MM = math.hypot(PRINTER_MM, PAIR_MM, BEHAVIOUR_MM, SIZE_MM)
+# A best gap so far from common practice is doubted, mm: common practice, no source.
+_FAR_MM = 0.3
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -192,16 +193,35 @@ def _notes(model: VerdictModel, gap_mm: float) -> Iterator[str]:
         yield f"no trial near {model.size_mm:g} mm: carried over from {sizes} mm"
     elif not min(t.gap_mm for t in own) <= gap_mm <= max(t.gap_mm for t in own):
         yield "beyond the gaps tried so far: the next trial may well change it"
-    clashes = contradictions(own, size_mm=model.size_mm)
-    if clashes:
-        told = "; ".join(_clash(tighter, looser) for tighter, looser in clashes)
-        both = "both" if len(clashes) == 1 else "these"
-        yield f"trials contradict each other: {told}; measure {both} gaps again"
-    if abs(gap_mm - model.prior.gap_mm) > 3.0 * PRIOR_SHIFT_MM:
+    if clashes := clashes_text(own, model.size_mm):
+        yield clashes
+    if abs(gap_mm - model.prior.gap_mm) > _FAR_MM:
         yield (
             f"far from common practice ({model.prior.gap_mm:.2f} mm): check that the trials' gaps "
             "are as printed, over the full size, with clearance positive"
         )
+
+
+def clashes_text(trials: Iterable[Trial], size_mm: float) -> str:
+    """Name all like trials that contradict each other; empty if none do.
+
+    Parameters
+    ----------
+    trials : iterable of Trial
+        Of one pair and behaviour.
+    size_mm : float, mm
+        Only trials of about this size count.
+
+    Returns
+    -------
+    str
+    """
+    clashes = contradictions(trials, size_mm=size_mm)
+    if not clashes:
+        return ""
+    named = "; ".join(_clash(tighter, looser) for tighter, looser in clashes)
+    both = "both" if len(clashes) == 1 else "these"
+    return f"trials contradict each other: {named}; measure {both} gaps again"
 
 
 def contradiction(trials: Iterable[Trial], *, size_mm: float) -> tuple[Trial, Trial] | None:

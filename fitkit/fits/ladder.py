@@ -41,7 +41,7 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.floating[Any]]
 
-__all__ = ["Ladder", "even_ladder", "next_ladder"]
+__all__ = ["Ladder", "even_ladder", "expected_after", "expected_prints", "next_ladder"]
 
 MAX_SPECIMENS = 12
 # So sure of the best gap, one prints the part: the part itself is then the next trial.
@@ -108,7 +108,10 @@ class Ladder:
             One sentence.
         """
         part, ladder = self.prints_part_first, self.prints_ladder_first
-        told = f"{part:.1f} prints are expected if the part comes first, {ladder:.1f} with a ladder"
+        told = (
+            f"{part:.1f} prints are expected if the part comes first, {ladder:.1f} with the ladder "
+            "counted if it comes first"
+        )
         first = part <= ladder
         if part_g is not None and ladder_g is not None:
             grams = part * part_g, ladder_g + (ladder - 1.0) * part_g
@@ -163,22 +166,22 @@ def next_ladder(
             code="fits.specimens",
             remedy=f"Ask for 1 to {MAX_SPECIMENS}.",
         )
-    model = learn(pair, behaviour, size_mm=size_mm, trials=trials)
+    model = learn(pair, behaviour, size_mm=size_mm, trials=trials, doubted=True)
     candidates = _candidates(model, step_mm, least=2 * specimens)
     draws = _thinned(model)
     by_draw = model.p_by_draw(candidates, u_gap_mm=u_gap_mm, draws=draws)
     aims = np.linspace(candidates[0], candidates[-1], 41)
     near = np.abs(candidates[:, None] - candidates) < u_gap_mm - 1e-9
     np.fill_diagonal(near, True)
-    chosen, outcomes, bits = _greedy(by_draw, _in_band(model, aims, draws), specimens, near)
+    chosen, _, bits = _greedy(by_draw, _in_band(model, aims, draws), specimens, near)
     gaps = tuple(sorted(float(candidates[i]) for i in chosen))
-    finer = np.linspace(candidates[0], candidates[-1], 81)
-    wanted = model.p_by_draw(finer, u_gap_mm=u_gap_mm, draws=draws)[:, :, 2].T
+    # Few draws are enough to choose; what is then promised rests on all of them.
+    finer = _aims(model, step_mm, least=2 * specimens)
+    outcomes = _outcomes_of(model, gaps, u_gap_mm)
+    wanted = _wanted_at(model, finer, u_gap_mm)
     best, p_now = model.best_gap_mm(u_gap_mm=u_gap_mm)
     p_after = max(_expected_best(outcomes, wanted), p_now)
-    failed = model.p_by_draw(best, u_gap_mm=u_gap_mm, draws=draws)[0].T
-    failed = np.delete(failed, WANTED, axis=0) / len(draws)
-    p_next = _expected_best(failed, wanted) / max(float(failed.sum()), 1e-12)
+    part_first, ladder_first = expected_prints(model, best, gaps, u_gap_mm=u_gap_mm)
     sure_now = model.p_in_band(best)
     return Ladder(
         pair=pair,
@@ -188,12 +191,91 @@ def next_ladder(
         information_bits=bits,
         p_now=p_now,
         p_after=p_after,
-        prints_part_first=1.0 + (1.0 - p_now) / max(p_next, 1e-6),
-        prints_ladder_first=1.0 + 1.0 / max(p_after, 1e-6),
+        prints_part_first=part_first,
+        prints_ladder_first=ladder_first,
         sure_now=sure_now,
-        sure_after=max(_expected_best(outcomes, _in_band(model, finer, draws)), sure_now),
+        sure_after=max(_expected_best(outcomes, _in_band(model, finer)), sure_now),
         notes=_notes(model, sure_now),
     )
+
+
+def expected_after(
+    model: VerdictModel, gaps_mm: Iterable[float], *, u_gap_mm: float = U_NEXT_GAP_MM
+) -> float:
+    """Chance that the next print is as wanted, as expected once some gaps are printed and judged.
+
+    Parameters
+    ----------
+    model : VerdictModel
+        What is believed now.
+    gaps_mm : iterable of float, mm
+        That will be tried, as printed.
+    u_gap_mm : float, mm
+        Standard uncertainty with which each print keeps its gap.
+
+    Returns
+    -------
+    float
+        Never less than the chance now.
+    """
+    wanted = _wanted_at(model, _aims(model), u_gap_mm)
+    now = float((model.weight @ wanted).max())
+    return max(_expected_best(_outcomes_of(model, gaps_mm, u_gap_mm), wanted), now)
+
+
+def expected_prints(
+    model: VerdictModel,
+    gap_mm: float,
+    ladder_mm: Iterable[float],
+    *,
+    u_gap_mm: float = U_NEXT_GAP_MM,
+) -> tuple[float, float]:
+    """Prints to expect until a part is as wanted, printed at once or after a ladder.
+
+    Parameters
+    ----------
+    model : VerdictModel
+        What is believed now.
+    gap_mm : float, mm
+        Of the part, if it is printed at once.
+    ladder_mm : iterable of float, mm
+        Gaps of the ladder.
+    u_gap_mm : float, mm
+        Standard uncertainty with which each print keeps its gap.
+
+    Returns
+    -------
+    part_first, ladder_first : float
+        The ladder counts as a print. After the first verdict each further print is taken to succeed
+        with the chance that it then has.
+    """
+    wanted = _wanted_at(model, _aims(model), u_gap_mm)
+    outcomes = model.p_by_draw(gap_mm, u_gap_mm=u_gap_mm)[0].T * model.weight
+    p_now = float(outcomes[WANTED].sum())
+    p_next = _expected_best(np.delete(outcomes, WANTED, axis=0), wanted) / max(1.0 - p_now, 1e-9)
+    p_after = expected_after(model, ladder_mm, u_gap_mm=u_gap_mm)
+    part_first = 1.0 + (1.0 - p_now) / max(p_next, 1e-6)
+    return part_first, 1.0 + 1.0 / max(p_after, p_now, 1e-6)
+
+
+def _aims(model: VerdictModel, step_mm: float = 0.01, *, least: int = 4) -> Array:
+    """Gaps that one may come to choose, over all that the thresholds may reach."""
+    candidates = _candidates(model, step_mm, least=least)
+    return np.linspace(candidates[0], candidates[-1], 81)
+
+
+def _wanted_at(model: VerdictModel, aims: Array, u_gap_mm: float) -> Array:
+    """Chance by each draw that a print at each aim is as wanted: array (n, a)."""
+    return np.asarray(model.p_by_draw(aims, u_gap_mm=u_gap_mm)[:, :, WANTED].T)
+
+
+def _outcomes_of(model: VerdictModel, gaps_mm: Iterable[float], u_gap_mm: float) -> Array:
+    """Joint outcomes (o, n) of judging specimens of these gaps, with each draw's share."""
+    outcomes: Array = model.weight[None, :]
+    for gap in gaps_mm:
+        by_draw = model.p_by_draw(gap, u_gap_mm=u_gap_mm)[0].T
+        outcomes = _thin((outcomes[:, None, :] * by_draw).reshape(-1, len(model.weight)))
+    return outcomes
 
 
 def _notes(model: VerdictModel, sure_now: float) -> tuple[str, ...]:
@@ -220,7 +302,7 @@ def even_ladder(pair: str, behaviour: str, *, size_mm: float, specimens: int) ->
     tuple of float, mm
         Ascending; none is negative for a pair that allows no interference.
     """
-    model = learn(pair, behaviour, size_mm=size_mm)
+    model = learn(pair, behaviour, size_mm=size_mm, doubted=True)
     low, high = model.best_gap_band_mm(0.95)
     if not allows_interference(pair):
         low = max(low, 0.0)
@@ -249,9 +331,10 @@ def _thinned(model: VerdictModel) -> NDArray[np.int64]:
     return np.asarray(order[place])
 
 
-def _in_band(model: VerdictModel, aims: Array, draws: NDArray[np.int64]) -> Array:
-    """Tell how surely each aim lies in each draw's wanted band: array (n, a)."""
-    low, high = model.thresholds_mm[draws, BAND].T[:, :, None]
+def _in_band(model: VerdictModel, aims: Array, draws: NDArray[np.int64] | None = None) -> Array:
+    """Tell how surely each aim lies in each draw's wanted band, or in some's: array (n, a)."""
+    pick = slice(None) if draws is None else draws
+    low, high = model.thresholds_mm[pick, BAND].T[:, :, None]
     return interval_probability(low - aims, high - aims, _EDGE_MM)
 
 

@@ -30,9 +30,12 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
+    from fitkit.calibration import PrinterProfile
+    from fitkit.calibration.learned import Learned
+
     Array = NDArray[np.floating[Any]]
 
-__all__ = ["PatternFit", "pattern_fit", "worst_misfit"]
+__all__ = ["PatternFit", "pattern_fit", "printed_pattern_fit", "worst_misfit"]
 
 # Softness of the maximum, mm, from the size of a float to well under what calipers can read.
 _SOFTNESS_MM = (0.02, 0.005, 0.0015, 0.0005)
@@ -118,6 +121,108 @@ def pattern_fit(
     True
     """
     holes, screws = np.array(holes_mm, dtype=float), np.array(screws_mm, dtype=float)
+    _refuse_pattern(holes, screws, hole_mm, screw_mm, samples, (u_place_mm, u_hole_mm, u_scale))
+    arms = screws - screws.mean(axis=0)
+    errors, radial = holes - screws, 0.5 * (hole_mm - screw_mm)
+    rng = np.random.default_rng(seed)
+    drawn = errors + u_place_mm * rng.standard_normal((samples, *errors.shape))
+    drawn += u_scale * rng.standard_normal((samples, 1, 1)) * arms
+    floats = radial + 0.5 * u_hole_mm * rng.standard_normal((samples, len(holes)))
+    return _of_samples(drawn, floats, errors, np.full(len(holes), radial), arms)
+
+
+def printed_pattern_fit(
+    holes_mm: Sequence[tuple[float, float]],
+    screws_mm: Sequence[tuple[float, float]],
+    *,
+    drawn_mm: float,
+    screw_mm: float,
+    profile: PrinterProfile,
+    learned: Learned | None = None,
+    feature: str = "",
+    u_screws_mm: float = 0.0,
+    samples: int = 10_000,
+    seed: int = 0,
+) -> PatternFit:
+    """Find the chance that all screws go through all holes of a print still to come.
+
+    What is unknown of the printer moves all holes alike: a wide line makes every one of them small,
+    shrinkage draws them all together. So places and diameters are drawn together from the profile.
+
+    Parameters
+    ----------
+    holes_mm, screws_mm : sequences of points, mm
+        Places of the holes as drawn, and of the screws, in the same order.
+    drawn_mm, screw_mm : float, mm
+        Diameters: of all holes as drawn, and of the screws.
+    profile : PrinterProfile
+    learned : Learned, optional
+        What sizes measured on earlier prints taught.
+    feature : str
+        Which pattern of which part this is, as in `fitkit.calibration.MeasuredSize`.
+    u_screws_mm : float, mm
+        Standard uncertainty of each coordinate of each screw: the reading of the thing.
+    samples, seed : int
+        How many prints are drawn; the same seed draws the same.
+
+    Returns
+    -------
+    PatternFit
+
+    Raises
+    ------
+    FitError
+        As `pattern_fit`.
+
+    Examples
+    --------
+    >>> from fitkit.calibration import generic_profile
+    >>> corners = [(0, 0), (58, 0), (58, 49), (0, 49)]
+    >>> all_in = printed_pattern_fit(
+    ...     corners, corners, drawn_mm=3.9, screw_mm=3.0, profile=generic_profile("PETG")
+    ... )
+    >>> all_in.p_all > 0.9
+    True
+    """
+    from fitkit.calibration.joint import PrintedSize, joint
+    from fitkit.calibration.posterior import PECULIAR_MM, SCATTER_MM
+
+    holes, screws = np.array(holes_mm, dtype=float), np.array(screws_mm, dtype=float)
+    _refuse_pattern(holes, screws, drawn_mm, screw_mm, samples, (u_screws_mm,))
+    middle = holes.mean(axis=0)
+    arms, count = holes - middle, len(holes)
+    spans = {axis: float(np.ptp(arms[:, axis])) for axis in (0, 1)}
+    wide = {axis: span for axis, span in spans.items() if span > 1.0}
+    asked = [PrintedSize(span, "centres", "xy"[axis]) for axis, span in wide.items()]  # type: ignore[arg-type]
+    asked += [PrintedSize(drawn_mm, "hole", "xy", f"{feature} hole {i}") for i in range(count)]
+    known = joint(asked, profile, learned=learned)
+    rng = np.random.default_rng(seed)
+    values, vectors = np.linalg.eigh(known.cov_mm2)
+    root = vectors * np.sqrt(np.maximum(values, 0.0))
+    off = rng.standard_normal((samples, len(asked))) @ root.T
+    # Of a distance's doubt each hole brings its own half; the rest stretches the whole pattern.
+    own = math.hypot(PECULIAR_MM, SCATTER_MM) / math.sqrt(2.0)
+    places, expected = np.zeros((samples, count, 2)), holes - screws
+    for at, (axis, span) in enumerate(wide.items()):
+        variance = float(known.cov_mm2[at, at])
+        common = math.sqrt(max(1.0 - 2.0 * own**2 / variance, 0.0)) if variance else 0.0
+        places[:, :, axis] += common * off[:, at, None] * arms[:, axis] / span
+        expected[:, axis] += (known.mean_mm[at] - span) * arms[:, axis] / span
+    places += math.hypot(own, u_screws_mm) * rng.standard_normal(places.shape)
+    radial = 0.5 * (known.mean_mm[len(wide) :] - screw_mm)
+    floats = radial + 0.5 * off[:, len(wide) :]
+    return _of_samples(expected + places, floats, expected, radial, screws - screws.mean(axis=0))
+
+
+def _refuse_pattern(
+    holes: Array,
+    screws: Array,
+    hole_mm: float,
+    screw_mm: float,
+    samples: int,
+    doubts: Sequence[float],
+) -> None:
+    """Refuse patterns and sizes that cannot be tried."""
     if holes.shape != screws.shape or holes.ndim != 2 or holes.shape[1] != 2 or len(holes) < 2:
         raise FitError(
             f"{len(holes)} holes cannot be matched with {len(screws)} screws",
@@ -131,27 +236,35 @@ def pattern_fit(
             code="fits.pattern-sizes",
             remedy="Give diameters above 0 and at least one sample.",
         )
-    if min(u_place_mm, u_hole_mm, u_scale) < 0:
+    if min(doubts) < 0:
         raise FitError(
             "an uncertainty is below 0", code="fits.uncertainty", remedy="Give 0 or more."
         )
-    arms = screws - screws.mean(axis=0)
-    errors, radial = holes - screws, 0.5 * (hole_mm - screw_mm)
-    rng = np.random.default_rng(seed)
-    drawn = errors + u_place_mm * rng.standard_normal((samples, *errors.shape))
-    drawn += u_scale * rng.standard_normal((samples, 1, 1)) * arms
-    floats = radial + 0.5 * u_hole_mm * rng.standard_normal((samples, len(holes)))
-    misfit = worst_misfit(drawn, arms, floats)
+
+
+def _of_samples(
+    errors: Array, floats: Array, expected: Array, radial: Array, arms: Array
+) -> PatternFit:
+    """Count the drawn patterns in which all screws go in.
+
+    Parameters
+    ----------
+    errors : array of shape (n, k, 2), mm
+    floats : array of shape (n, k), mm
+    expected, radial : arrays of shape (k, 2) and (k,), mm
+        Errors and radial floats at best values.
+    arms : array of shape (k, 2), mm
+    """
+    samples = len(errors)
+    misfit = worst_misfit(errors, arms, floats)
     p_all = float(np.mean(misfit <= 0.0))
     p = min(max(p_all, 1.0 / samples), 1.0 - 1.0 / samples) if samples > 1 else 0.5
     return PatternFit(
         p_all=p_all,
         u_p_all=math.sqrt(p * (1.0 - p) / samples),
         misfit_mm=misfit,
-        expected_misfit_mm=float(
-            worst_misfit(errors[None], arms, np.full((1, len(holes)), radial))[0]
-        ),
-        float_mm=hole_mm - screw_mm,
+        expected_misfit_mm=float(worst_misfit(expected[None], arms, radial[None])[0]),
+        float_mm=2.0 * float(radial.mean()),
     )
 
 

@@ -15,9 +15,10 @@ farther out. The shift d is a normal process over (pair, behaviour, size):
 a printer-wide part, parts for the pair, for the behaviour of that pair, and for the size, the last
 fading with the ratio of the sizes. So trials of one pair teach about another, less the more they
 differ. One verdict in a hundred is taken for a slip, judged with a scatter of half a millimetre: so
-one alone cannot drag the answer far, and many that agree still can. What is common to a printer and
-a pair has the tails of a Student t, since real printers stand farther from common practice than a
-normal distribution allows; the scatter may be twice or half of what is usual, and is learned.
+one alone cannot drag the answer far, and many that agree still can. Most printers stand near common
+practice once gaps are taken as printed; a few stand far from it and scatter more, and the model
+finds out by the verdicts which of the two this printer is (a mixture of two normals). So the chance
+that is shown before any trial is that of printers at large, and trials of a far one move fast.
 
 A gap that was predicted and not measured is off by what is unknown of the printer, and the next
 print of the same sizes is off alike. That part is not scatter: verdicts on predicted gaps tell
@@ -41,7 +42,7 @@ from fitkit.fits.sampling import sample_posterior
 from fitkit.fits.trial import AS_WANTED, VERDICTS, allows_interference
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Sequence
     from typing import Any
 
     from numpy.typing import ArrayLike, NDArray
@@ -51,20 +52,30 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.floating[Any]]
 
-__all__ = ["VerdictModel", "interval_probability", "learn", "thresholds_of"]
+__all__ = [
+    "Kind",
+    "Thresholds",
+    "VerdictModel",
+    "interval_probability",
+    "learn",
+    "thresholds_of",
+    "thresholds_together",
+]
 
 # Standard deviations of the parts of the shift d, mm; common practice, no source.
-PRINTER_MM, PAIR_MM, BEHAVIOUR_MM, SIZE_MM = 0.07, 0.05, 0.04, 0.05
+PRINTER_MM, PAIR_MM, BEHAVIOUR_MM, SIZE_MM = 0.03, 0.025, 0.02, 0.025
 # Over this many doublings of the size, the size's part falls to 1/e.
 SIZE_FADE = 2.0
-# lambda, alpha, beta, log s: prior means and standard deviations.
-SHAPE_MEAN = (0.0, 0.0, 0.0, math.log(0.06))
-# The scatter may well be twice or half of what is usual, and is learned.
-SHAPE_SD = (0.35, 0.4, 0.4, 0.7)
-# Degrees of freedom of the Student t of what is common to a printer and a pair: so heavy are its
-# tails that a shift of three usual ones is not ruled out.
-COMMON_DF = 2.0
-_BASE = 2.5
+# lambda, alpha, beta, log s: means and standard deviations from which they are drawn.
+SHAPE_MEAN = (0.0, 0.0, 0.0, math.log(0.02))
+SHAPE_SD = (0.35, 0.4, 0.4, 1.0)
+# Scatter of usual printers and of those far from practice, and its spread in logarithms.
+SCATTER_MM, FAR_SCATTER_MM, SCATTER_LOG_SD = 0.02, 0.08, 0.5
+# So many times farther do printers far from practice stand; and their share: of printers taken at
+# random, and of those for which somebody prints a ladder, since trouble makes people do that.
+FAR_TIMES, FAR_SHARE, FAR_SHARE_DOUBTED = 5.0, 0.06, 0.25
+# What is common to printer and pair is drawn so many times wider than it usually is.
+_BASE = 4.0
 SLIP, SLIP_MM = 0.01, 0.5
 # Thresholds at either end of the wanted band.
 WANTED = VERDICTS.index(AS_WANTED)
@@ -203,6 +214,9 @@ class VerdictModel:
         gap_mm : float, mm
         chance : float
         """
+        if not self.trials:  # all that is believed lies even about the middle of common practice
+            gap = self.prior.gap_mm
+            return gap, float(self.p_wanted(gap, u_gap_mm=u_gap_mm, df=df)[0])
         low, high = self.wanted_band_mm
         reach = max(high - low, 0.02)
         gap, step = 0.5 * (low + high), reach / 10.0
@@ -238,6 +252,7 @@ def learn(
     trials: Iterable[Trial] = (),
     draws: int = 2048,
     u_lasting_mm: float = 0.0,
+    doubted: bool = False,
 ) -> VerdictModel:
     """Learn the thresholds of one pair, behaviour and size from trials of any.
 
@@ -253,6 +268,9 @@ def learn(
     u_lasting_mm : float, mm
         How far the gap of every print of this size may be off alike. The thresholds are then those
         of the gap as it is predicted, and trials whose gap was predicted too share the error.
+    doubted : bool
+        Whether somebody doubts that the printer is a usual one: who prints a ladder does. One in
+        four such printers is then believed to be far from common practice.
 
     Returns
     -------
@@ -264,7 +282,8 @@ def learn(
     FitError
         If the pair or behaviour is unknown, or the pair cannot behave so.
     """
-    return _learn(pair, behaviour, float(size_mm), tuple(trials), draws, round(u_lasting_mm, 4))
+    known = tuple(trials)
+    return _learn(pair, behaviour, float(size_mm), known, draws, round(u_lasting_mm, 4), doubted)
 
 
 @lru_cache(maxsize=256)
@@ -275,14 +294,79 @@ def _learn(
     trials: tuple[Trial, ...],
     draws: int,
     u_lasting_mm: float,
+    doubted: bool,
 ) -> VerdictModel:
-    prior = gap_prior(pair, behaviour, size_mm)
-    kinds = [_Kind(pair, behaviour, size_mm, u_lasting_mm)]
+    asked = Kind(pair, behaviour, size_mm, u_lasting_mm)
+    drawn = thresholds_together((asked,), trials, draws=draws, doubted=doubted)
+    arrays = (drawn.thresholds_mm[:, 0, :], drawn.scatter_mm, drawn.weight)
+    for array in arrays:  # the result is cached and shared
+        array.flags.writeable = False
+    return VerdictModel(
+        pair=pair,
+        behaviour=behaviour,
+        size_mm=size_mm,
+        prior=gap_prior(pair, behaviour, size_mm),
+        thresholds_mm=arrays[0],
+        scatter_mm=arrays[1],
+        weight=arrays[2],
+        effective=drawn.effective,
+        trials=trials,
+    )
+
+
+class Thresholds(NamedTuple):
+    """Draws of the thresholds of several fits of one printer, together.
+
+    Attributes
+    ----------
+    thresholds_mm : array of shape (n, k, 4), mm
+    scatter_mm : array of shape (n,), mm
+    weight : array of shape (n,)
+        Sums to 1.
+    effective : float
+        How many draws of equal weight they are worth.
+    """
+
+    thresholds_mm: Array
+    scatter_mm: Array
+    weight: Array
+    effective: float
+
+
+def thresholds_together(
+    asked: Sequence[Kind],
+    trials: Sequence[Trial],
+    *,
+    draws: int = 2048,
+    lasting_mm2: Array | None = None,
+    doubted: bool = False,
+) -> Thresholds:
+    """Draw the thresholds of several fits of one printer together, after the trials.
+
+    Parameters
+    ----------
+    asked : sequence of Kind, k of them
+    trials : sequence of Trial
+    draws : int
+        A power of two.
+    lasting_mm2 : array of shape (k, k), mm², optional
+        Covariance of what the predicted gaps of the asked fits are off by at every print, if it is
+        known better than from what each is off by alone.
+    doubted : bool
+        As `learn` takes it.
+
+    Returns
+    -------
+    Thresholds
+    """
+    priors = [gap_prior(kind.pair, kind.behaviour, kind.size_mm) for kind in asked]
+    far_share = FAR_SHARE_DOUBTED if doubted else FAR_SHARE
+    kinds = list(asked)
     place = []
     for trial in trials:
-        kind = _Kind(trial.pair, trial.behaviour, trial.size_mm, round(trial.u_lasting_mm, 3))
-        if kind == kinds[0]._replace(u_lasting_mm=round(u_lasting_mm, 3)):
-            kind = kinds[0]
+        kind = Kind(trial.pair, trial.behaviour, trial.size_mm, round(trial.u_lasting_mm, 3))
+        same = (one for one in asked if kind == one._replace(u_lasting_mm=round(one[3], 3)))
+        kind = next(same, kind)
         if kind not in kinds:
             kinds.append(kind)
         place.append(kinds.index(kind))
@@ -290,7 +374,7 @@ def _learn(
     of_pair = np.array([pairs.index(kind.pair) for kind in kinds])
     own, common = len(kinds), len(pairs)
     cov = np.zeros((own + common + 4, own + common + 4))
-    cov[:own, :own] = _own_covariance(kinds)
+    cov[:own, :own] = _own_covariance(kinds, lasting_mm2)
     shared = PRINTER_MM**2 + PAIR_MM**2 * np.eye(common)
     cov[own : own + common, own : own + common] = _BASE**2 * shared
     cov[range(own + common, own + common + 4), range(own + common, own + common + 4)] = np.square(
@@ -304,30 +388,19 @@ def _learn(
         return x[:, :own] + x[:, own : own + common][:, of_pair]
 
     def log_likelihood(x: Array) -> Array:
-        told = seen.log_likelihood(shifts_of(x), x[:, own + common :])
-        return told + _tails(x[:, own : own + common], inverse)
+        of_trials = seen.log_likelihood(shifts_of(x), x[:, own + common :])
+        return of_trials + _believed(x[:, own : own + common], x[:, -1], inverse, far_share)
 
     drawn: WeightedDraws = sample_posterior(log_likelihood, mean, cov, draws=draws)
     shape = drawn.x[:, own + common :]
-    middle, half, zone = (np.array([v]) for v in (prior.gap_mm, prior.half_width_mm, prior.zone_mm))
-    limits = thresholds_of(middle + shifts_of(drawn.x)[:, :1], half, zone, shape)[:, 0, :]
-    arrays = (limits, np.exp(shape[:, 3]), drawn.weight)
-    for array in arrays:  # the result is cached and shared
-        array.flags.writeable = False
-    return VerdictModel(
-        pair=pair,
-        behaviour=behaviour,
-        size_mm=size_mm,
-        prior=prior,
-        thresholds_mm=arrays[0],
-        scatter_mm=arrays[1],
-        weight=arrays[2],
-        effective=drawn.effective,
-        trials=trials,
-    )
+    middle, half, zone = np.array(
+        [(one.gap_mm, one.half_width_mm, one.zone_mm) for one in priors]
+    ).T
+    limits = thresholds_of(middle + shifts_of(drawn.x)[:, : len(asked)], half, zone, shape)
+    return Thresholds(limits, np.exp(shape[:, 3]), drawn.weight, drawn.effective)
 
 
-class _Kind(NamedTuple):
+class Kind(NamedTuple):
     """What has a shift of its own: a pair, behaviour and size, and how well its gap is known."""
 
     pair: str
@@ -336,7 +409,7 @@ class _Kind(NamedTuple):
     u_lasting_mm: float
 
 
-def _own_covariance(kinds: list[_Kind]) -> Array:
+def _own_covariance(kinds: Sequence[Kind], lasting_mm2: Array | None = None) -> Array:
     """Prior covariance of the shifts of several kinds, beside what printer and pair share."""
     pairs = np.array([kind.pair for kind in kinds])
     wants = np.array([kind.behaviour for kind in kinds])
@@ -352,18 +425,35 @@ def _own_covariance(kinds: list[_Kind]) -> Array:
         + np.outer(lasting, lasting) * same_pair * fade
         + 1e-12 * np.eye(len(kinds))
     )
-    return cov
+    if lasting_mm2 is None:
+        return cov
+    known = len(lasting_mm2)
+    cov[:known, :known] += (
+        lasting_mm2 - (np.outer(lasting, lasting) * same_pair * fade)[:known, :known]
+    )
+    # Two ways of saying how alike errors are need not agree to the last digit.
+    values, vectors = np.linalg.eigh(cov)
+    return np.asarray(vectors * np.maximum(values, 1e-9) @ vectors.T)
 
 
-def _tails(common: Array, inverse: Array) -> Array:
-    """Log density of a multivariate Student t, less that of the normal it is drawn from.
+def _believed(common: Array, log_scatter: Array, inverse: Array, far_share: float) -> Array:
+    """Log density of what is believed before trials, less that of the normal it is drawn from.
 
-    Both but for constants. The t has `COMMON_DF` degrees of freedom; the normal is `_BASE` times as
-    wide, so that draws reach the tails.
+    But for constants. A printer is a usual one, or one of the few far from common practice, which
+    scatter more, too.
     """
     distance = np.einsum("ni,ij,nj->n", common, inverse, common)
-    power = 0.5 * (COMMON_DF + common.shape[1])
-    return np.asarray(-power * np.log1p(distance / COMMON_DF) + 0.5 * distance / _BASE**2)
+
+    def of(share: float, times: float, scatter_mm: float) -> Array:
+        off = np.square((log_scatter - math.log(scatter_mm)) / SCATTER_LOG_SD)
+        return np.asarray(
+            math.log(share) - common.shape[1] * math.log(times) - 0.5 * (distance / times**2 + off)
+        )
+
+    usual = of(1.0 - far_share, 1.0, SCATTER_MM)
+    far = of(far_share, FAR_TIMES, FAR_SCATTER_MM)
+    drawn = distance / _BASE**2 + np.square((log_scatter - SHAPE_MEAN[3]) / SHAPE_SD[3])
+    return np.asarray(np.logaddexp(usual, far) + 0.5 * drawn)
 
 
 def thresholds_of(middle: Array, half: Array, zone: Array, shape: Array) -> Array:
@@ -411,7 +501,7 @@ class _Seen:
     times: Array
 
     @classmethod
-    def of(cls, trials: tuple[Trial, ...], place: NDArray[np.int64]) -> _Seen:
+    def of(cls, trials: Sequence[Trial], place: NDArray[np.int64]) -> _Seen:
         """Gather trials; equal ones are counted, not repeated."""
         rows: dict[tuple[float, ...], int] = {}
         for trial, at in zip(trials, place, strict=True):

@@ -10,6 +10,7 @@ from .plan import (
     prepare as prepare,
     read_inputs as read_inputs,
     solve as solve,
+    tried as tried,
 )
 from .sheet import (
     FitWish as FitWish,

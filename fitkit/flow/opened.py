@@ -70,6 +70,8 @@ def opened_sheet(
     if lost := [path for path in sheet.readings_paths if not _as_recorded(path, record)]:
         values = {name: record.values.get(name, given) for name, given in sheet.values.items()}
         gone: dict[str, Any] = {"readings": None, "item": None, "values": _told(values)}
+        if sheet.things:
+            gone["things"] = tuple(_told(record.values.get("things", list(sheet.things))))
         if not (sheet.instruments and sheet.path(sheet.instruments).is_file()):
             gone["instruments"] = None
         sheet = sheet.model_copy(update=gone)

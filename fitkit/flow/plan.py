@@ -21,6 +21,7 @@ from fitkit.core.units import show
 from fitkit.fits.trial import BEHAVIOURS
 from fitkit.flow.doubt import GapDoubt, gap_doubt
 from fitkit.flow.earlier import Earlier, changes, earlier_prints, feature_of
+from fitkit.flow.named import Named
 from fitkit.parts.contract import FitSize, Template, is_length
 
 if TYPE_CHECKING:
@@ -39,7 +40,7 @@ if TYPE_CHECKING:
     from fitkit.readings.shapes import Kind
     from fitkit.stats import Estimate, Expansion
 
-__all__ = ["FitRow", "Inputs", "Plan", "build", "prepare", "read_inputs", "solve"]
+__all__ = ["FitRow", "Inputs", "Plan", "build", "prepare", "read_inputs", "solve", "tried"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -228,18 +229,25 @@ def solve(sheet: PartSheet, inputs: Inputs, *, label: str = "") -> Plan:
 
     def worked_out(text: str, path: str) -> Estimate:
         try:
-            value = evaluate(text, inputs.estimates)
+            value = evaluate(text, named.at(path_of(path)))
         except FitkitError as error:
-            raise error.placed(SheetError, where=None, at=("values", *path_of(path))) from error
+            raise error.placed(SheetError, where=None, at=key(path)) from error
         parameters[path] = value
         return value
 
     faults: list[FitkitError] = []
 
     def taken_in(name: str, path: str) -> str:
-        return embedded(name, folder=sheet.folder, at=("values", *path_of(path)))
+        return embedded(name, folder=sheet.folder, at=key(path))
 
-    given = {"label": label} | sheet.values
+    given = {"label": label} | sheet.parameters
+    named = Named.of(sheet, inputs.table, inputs.estimates)
+
+    def key(path: str) -> tuple[str | int, ...]:
+        """Place in the sheet: what the things' tables hold stands beside the values."""
+        at = path_of(path)
+        return at if sheet.carrier is not None and at[0] == "things" else ("values", *at)
+
     text = given["label"]
     if label and isinstance(text, str) and text.strip() and label not in text:
         # The trace code finds the part again, whatever else stands on it.
@@ -260,10 +268,10 @@ def solve(sheet: PartSheet, inputs: Inputs, *, label: str = "") -> Plan:
         fits = part.fit_sizes()
     coat = _coat(sheet)
     _refuse_unknown_wishes(sheet, fits)
-    named = {fit.name: fit for fit in fits}
+    by_name = {fit.name: fit for fit in fits}
     rows: list[FitRow] = []
     for fit in fits:
-        mate = named.get(fit.mate or "")
+        mate = by_name.get(fit.mate or "")
         measured = _measured(fit, parameters)
         rows.append(_fit_row(sheet, inputs, _in_place(fit, rows), mate, measured, coat))
     return Plan(
@@ -278,11 +286,51 @@ def solve(sheet: PartSheet, inputs: Inputs, *, label: str = "") -> Plan:
 
 
 def build(plan: Plan) -> Part:
-    """Build the solids of a solved sheet."""
+    """Build the solids of a solved sheet, or those of the piece that it asks for."""
     from fitkit.parts.own_file import fault_of_file
 
     with fault_of_file(plan.template_file):
-        return plan.template.build(plan.drawn, title=plan.sheet.title)
+        part = plan.template.build(plan.drawn, title=plan.sheet.title)
+    if plan.sheet.piece is None:
+        return part
+    from fitkit.parts.trial_piece import trial_piece
+
+    profile = plan.inputs.profile
+    return trial_piece(
+        part,
+        [row.fit for row in plan.rows],
+        plan.sheet.piece,
+        layer_mm=profile.layer_height_mm,
+        first_layer_mm=profile.first_layer_mm,
+    )
+
+
+def tried(plan: Plan, part: Part) -> Plan:
+    """Give a plan with those sizes alone that can be tried on what was built.
+
+    Parameters
+    ----------
+    plan : Plan
+    part : Part
+        Built of it.
+
+    Returns
+    -------
+    Plan
+        The same plan for a whole part; for a trial piece, sizes whose faces, and those of whose
+        mate, are whole on it.
+    """
+    if plan.sheet.piece is None:
+        return plan
+    whole = {one.name for one in part.dimensions}
+    return replace(
+        plan,
+        rows=tuple(
+            row
+            for row in plan.rows
+            if row.fit.name in whole and (row.fit.mate is None or row.fit.mate in whole)
+        ),
+    )
 
 
 def estimated(sheet: PartSheet, table: ReadingTable, whole: ReadingTable) -> dict[str, Estimate]:
@@ -335,6 +383,7 @@ def _declared_kinds(sheet: PartSheet) -> dict[str, Kind]:
 def _readings(sheet: PartSheet) -> ReadingTable:
     """Read the sheet's files of readings, together as one table."""
     from fitkit.readings import ReadingTable
+    from fitkit.readings.items import told_apart
 
     unit, sign = sheet.unit or sheet.workshop.unit, sheet.decimal or sheet.workshop.decimal
     tables = [
@@ -355,6 +404,8 @@ def _readings(sheet: PartSheet) -> ReadingTable:
         )
     wanted = [table.of_item(sheet.item) for table in tables] if sheet.item else tables
     _refuse_rejected(*wanted)
+    if not sheet.item and any(thing.get("item") for thing in sheet.things):
+        return told_apart(table)
     if not sheet.item:
         _refuse_shared_names(table)
     return table
@@ -485,7 +536,7 @@ def _resolve(
                 faults.append(error)
         elif (inner := _nested(field_info.annotation)) and isinstance(value, list):
             values[name] = [
-                _resolve(inner, item, read, f"{here}.{number}.", faults)
+                _resolve(_model_of(inner, item), item, read, f"{here}.{number}.", faults)
                 if isinstance(item, dict)
                 else item
                 for number, item in enumerate(value)
@@ -495,6 +546,12 @@ def _resolve(
         else:
             values[name] = value
     return values
+
+
+def _model_of(model: type[BaseModel], item: Mapping[str, Any]) -> type[BaseModel]:
+    """Find the model of an item of a list whose items are of several kinds."""
+    choose = getattr(model, "model_for", None)
+    return model if choose is None else choose(item)
 
 
 def _lengths(value: Any, worked_out: Callable[[str, str], Estimate], path: str) -> Any:

@@ -21,13 +21,15 @@ from pydantic import (
 )
 
 from fitkit.checks.context import Prices, Use
-from fitkit.core.errors import SheetError
+from fitkit.core.errors import FitkitError, SheetError
 from fitkit.core.models import StrictModel, load_model, load_toml
 from fitkit.core.units import to_mm
 from fitkit.export.formats import format_named, usual_formats
 from fitkit.workshop import PrinterChoice, Workshop, nearest, workshop_of
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from fitkit.parts.contract import Template
     from fitkit.parts.trust import TemplateFile
 
@@ -106,7 +108,12 @@ class PartSheet(StrictModel):
     title : str
         The maker's name for the part.
     template : str
-        Title of a template.
+        Title of a template; that of the carrier where `carrier` is given.
+    carrier : str or None
+        Title of what carries several things, such as ``case``; then `things` lists them.
+    things : tuple of dict
+        One for each: its `name`, how it is `held`, its `place`, and its own values, as under
+        `values`; `item` names the item of the readings whose features its expressions mean first.
     readings : str, list of str or None
         File, or files, of readings whose features the expressions name.
     unit : str or None
@@ -115,6 +122,9 @@ class PartSheet(StrictModel):
         Decimal sign of the readings; the workshop's habit if not given, else found from each file.
     item : str or None
         Only the readings of this item of the files; all if not given.
+    piece : str or None
+        Name of a size that must fit: only the piece of the part that decides it is made, to be
+        tried before the whole part is printed. What is judged on it counts for the part.
     keep_fitted : bool
         A size that fitted as wanted is drawn as it was then, as long as what it rests on is the
         same; False for sizes always worked out again.
@@ -146,6 +156,7 @@ class PartSheet(StrictModel):
     schema_version: Literal[1] = Field(default=1, alias="schema")
     title: str = Field(min_length=1, max_length=80)
     template: str
+    carrier: str | None = None
     readings: str | tuple[str, ...] | None = None
     item: str | None = None
     template_file: str | None = Field(default=None, min_length=1)
@@ -156,7 +167,9 @@ class PartSheet(StrictModel):
     printer: PrinterChoice | None = None
     thing: MeasuredObject | None = Field(default=None, alias="object")
     values: dict[str, Any] = Field(default_factory=dict)
+    things: tuple[dict[str, Any], ...] = ()
     fits: dict[str, FitWish] = Field(default_factory=dict)
+    piece: str | None = Field(default=None, min_length=1)
     keep_fitted: bool = True
     finish: Finish = Finish()
     use: Use = Use()
@@ -165,6 +178,28 @@ class PartSheet(StrictModel):
     folder: Path = Field(default=Path(), exclude=True)
     workshop_named: Path | None = Field(default=None, exclude=True)
     _held: TemplateFile | None = PrivateAttr(default=None)
+
+    @model_validator(mode="before")
+    @classmethod
+    def _carrier_is_the_template(cls, content: Any) -> Any:
+        """Take a carrier's title as the template's; a sheet names one of the two."""
+        if not isinstance(content, dict) or content.get("carrier") is None:
+            if isinstance(content, dict) and content.get("things"):
+                raise SheetError(
+                    "things need something that carries them",
+                    at=("things",),
+                    code="flow.things-without-carrier",
+                    remedy='Write carrier = "case" in place of the template.',
+                )
+            return content
+        if content.get("template") not in (None, content["carrier"]):
+            raise SheetError(
+                f"it says {content['carrier']!r} beside the template {content['template']!r}",
+                at=("carrier",),
+                code="flow.carrier-and-template",
+                remedy="Keep one of the two.",
+            )
+        return content | {"template": content["carrier"]}
 
     @field_serializer("finish", "use", "prices")
     def _as_declared(self, section: StrictModel | None) -> dict[str, Any]:
@@ -249,6 +284,39 @@ class PartSheet(StrictModel):
             return self._held
         return read_template_file(self.path(self.template_file))
 
+    def with_thing(self, name: str, **values: Any) -> PartSheet:
+        """Give the sheet with other values of one of its things.
+
+        Parameters
+        ----------
+        name : str
+            Of the thing.
+        **values
+            As the sheet has them under ``[[things]]``.
+
+        Returns
+        -------
+        PartSheet
+
+        Raises
+        ------
+        SheetError
+            If no thing has the name: names those that there are.
+        """
+        names = [str(thing.get("name")) for thing in self.things]
+        if name not in names:
+            raise SheetError(
+                f"no thing is called {name!r}",
+                where=self.title,
+                at=("things",),
+                code="flow.no-such-thing",
+                remedy=f"There are: {', '.join(names) or 'none'}.",
+            )
+        changed = [
+            thing | values if thing.get("name") == name else dict(thing) for thing in self.things
+        ]
+        return self.changed(things=changed)
+
     def holding(self, file: TemplateFile | None) -> PartSheet:
         """Give the sheet with its template as it was read, whatever becomes of the file."""
         copy = self.model_copy()
@@ -308,7 +376,38 @@ class PartSheet(StrictModel):
 
     def content(self) -> dict[str, Any]:
         """Give the sheet as plain data, ready for a TOML file or a record."""
-        return self.model_dump(mode="json", by_alias=True, exclude_none=True)
+        content = self.model_dump(mode="json", by_alias=True, exclude_none=True)
+        if self.carrier is None:
+            content.pop("things")
+        else:
+            content.pop("template")
+            content["things"] = content.pop("things")  # tables come last in a file
+        return content
+
+    @property
+    def parameters(self) -> dict[str, Any]:
+        """What the template is given: the values, and the things where it carries some."""
+        if self.carrier is None:
+            return dict(self.values)
+        return self.values | {"things": [dict(thing) for thing in self.things]}
+
+    def with_parameters(self, parameters: Mapping[str, Any]) -> PartSheet:
+        """Give the sheet with other values and things.
+
+        Parameters
+        ----------
+        parameters : mapping
+            As `parameters` gives them.
+
+        Returns
+        -------
+        PartSheet
+        """
+        values = dict(parameters)
+        update: dict[str, Any] = {"values": values}
+        if self.carrier is not None:
+            update["things"] = tuple(values.pop("things", ()))
+        return self.model_copy(update=update)
 
 
 def load_sheet(path: str | Path, *, workshop: str | Path | None = None) -> PartSheet:
@@ -364,7 +463,7 @@ def sheet_of(
     )
 
 
-def save_sheet(sheet: PartSheet, path: str | Path) -> None:
+def save_sheet(sheet: PartSheet, path: str | Path, *, like: str = "") -> None:
     """Write a part sheet, whole or not at all.
 
     Parameters
@@ -372,9 +471,31 @@ def save_sheet(sheet: PartSheet, path: str | Path) -> None:
     sheet : PartSheet
     path : path
         An older file of that name is replaced.
+    like : str
+        Text of the sheet as it was before: its comments and its order are kept, and only what has
+        changed is written differently. Empty for a sheet that is written for the first time.
     """
-    import tomlkit
-
     from fitkit.core.files import write_atomic
 
-    write_atomic(Path(path), tomlkit.dumps(sheet.content()))
+    write_atomic(Path(path), _text_like(sheet, like))
+
+
+def _text_like(sheet: PartSheet, like: str) -> str:
+    """Write a sheet as TOML, with the comments of an older text of it where it can be done."""
+    import tomllib
+
+    import tomlkit
+
+    from fitkit.core.toml_text import changed_text
+
+    content = sheet.content()
+    if like:
+        said = sheet.model_dump(mode="json", by_alias=True, exclude_none=True, exclude_unset=True)
+        try:
+            text = changed_text(like, content, said)
+            again = sheet_of(tomllib.loads(text), path=sheet.folder / "sheet.toml")
+        except (ValueError, FitkitError):  # not the text of a sheet
+            return tomlkit.dumps(content)
+        if again.content() == content:
+            return text
+    return tomlkit.dumps(content)

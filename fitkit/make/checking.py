@@ -36,6 +36,9 @@ __all__ = [
     "with_meshes",
 ]
 
+# A part as sure as this is printed without a trial. Common practice, no source.
+_SURE = 0.9
+
 
 def check(plan: Plan, built: Built, *, collisions: bool = True) -> tuple[Finding, ...]:
     """Run all checks on a built part, worst finding first; raises what `check_context` does.
@@ -78,7 +81,30 @@ def known_before(plan: Plan) -> tuple[Finding, ...]:
     """Find what readings and records give reason to say, for which no part need be built."""
     from fitkit.flow.doubted import reading_findings
 
-    return (*reading_findings(plan), *_of_the_journal(plan))
+    return (*reading_findings(plan), *_whole(plan), *_of_the_journal(plan))
+
+
+def _whole(plan: Plan) -> Iterator[Finding]:
+    """Say how likely all fits are as wanted at this print, and what would raise that."""
+    from fitkit.core.typed import command
+    from fitkit.flow.whole import chance_line, part_chance
+
+    chance = part_chance(plan)
+    if chance is None:
+        return
+    line = chance_line(chance)
+    doubtful = chance.p_all < _SURE and plan.sheet.piece is None
+    yield Finding(
+        check="chance",
+        severity="note",
+        text=f"{line[0].upper()}{line[1:]}.",
+        value=100.0 * chance.p_all,
+        unit="%",
+        basis="printer's profile and verdicts on its prints, all fits drawn together",
+        remedy=f"{command('chance', 'SHEET')} says what raises it most, such as a trial piece."
+        if doubtful
+        else "",
+    )
 
 
 def _of_the_journal(plan: Plan) -> Iterator[Finding]:
@@ -118,7 +144,11 @@ def unread(damaged: Sequence[Damage]) -> str:
     if old := len(damaged) - newer:
         said.append(f"{old} record{'' if old == 1 else 's'} of the journal could not be read")
     if newer:
-        whose = "1 record of the journal comes" if newer == 1 else f"{newer} records of it come"
+        whose = (
+            "1 record of the journal comes"
+            if newer == 1
+            else f"{newer} records of the journal come"
+        )
         said.append(f"{whose} from a newer release of fitkit, which this one cannot read")
     return f"{' and '.join(said)}: gaps and drawn sizes are chosen without what they say"
 
@@ -232,6 +262,8 @@ def places_of(plan: Plan) -> tuple[PlaceDoubt, ...]:
     found = []
     for row in plan.rows:
         for name in row.fit.placed_by:
+            if name not in rows:  # not on a trial piece
+                continue
             size, target = rows[name].size, rows[name].target
             parts = [(size.u_print_mm, size.df), (target.u_mm, target.df)]
             if row.doubt:

@@ -36,11 +36,12 @@ def offers() -> tuple[Offer, ...]:
     """List the templates that there are."""
     import fitkit
     from fitkit.parts import templates
+    from fitkit.parts.registry import carriers
 
     # In a checkout the pictures lie beside the package; an installed one comes without them.
     pictures = Path(fitkit.__file__).parent.parent / "docs" / "pictures"
     found = []
-    for title, kind in templates().items():
+    for title, kind in {**templates(), **carriers()}.items():
         picture = pictures / f"template-{file_name(title)}.png"
         shown = picture if picture.is_file() else None
         found.append(Offer(title, kind.summary, shown, kind.ordered_by))
@@ -53,6 +54,7 @@ def new_part(
     template: str = "board case",
     folder: str | Path = ".",
     choices: Mapping[str, object] | None = None,
+    holds: Mapping[str, str] | None = None,
     workshop: str | Path | None = None,
 ) -> tuple[Path, ...]:
     """Write the files that a new part starts from: all of them, or none.
@@ -71,6 +73,8 @@ def new_part(
     choices : mapping of parameter to value, optional
         Parameters chosen now, such as ``standoff``; they decide which features are asked for. A
         text is read as a part sheet would hold it: ``2``, ``true``, ``heat-set``, ``3 mm``.
+    holds : mapping of name to title, optional
+        Of a carrier (``case``, ``plate``): each thing that it holds, and how.
     workshop : path, optional
         A workshop that wins over the one that the folder belongs to. Its instruments file, of
         which the readings name the first, is made to be filled in if it is not there.
@@ -94,7 +98,9 @@ def new_part(
     from fitkit.core.errors import NoWorkshopError
     from fitkit.core.staged import settle
     from fitkit.make.new_texts import INSTRUMENTS, notebook_text, readings_text, sheet_text
+    from fitkit.make.new_things import chosen_things, things_readings, things_sheet
     from fitkit.parts import template as find_template
+    from fitkit.parts.carrier import Carrier
     from fitkit.readings.instruments import name_for_readings
     from fitkit.workshop import Workshop, find_workshop
 
@@ -102,6 +108,16 @@ def new_part(
     _refuse(title, kind)
     measuring = kind.how_measured()
     values, variant = _chosen(kind, choices or {})
+    things = None
+    if issubclass(kind, Carrier):
+        things = chosen_things(kind, holds or {})
+    elif holds:
+        raise SheetError(
+            "it holds no list of things",
+            where=f"template {kind.title!r}",
+            code="make.no-carrier",
+            remedy="Take the template case or plate.",
+        )
     sizes = [
         one
         for one in measuring.sizes_of(variant)
@@ -115,22 +131,20 @@ def new_part(
     except NoWorkshopError:
         home, begin = Workshop.beside(folder), True
     home.refuse_if_read_only()
-    readings = readings_text(
-        title,
-        measuring.readings_of(*sizes),
-        repeats=home.repeats,
-        instrument=name_for_readings(home.instruments),
-    )
-    sheet = sheet_text(
-        title,
-        kind,
-        measuring,
-        sizes,
-        values=values,
-        readings=f"readings/{stem}.csv",
-        generic=home.printer.generic or "PETG",
-        handling=home.handling,
-    )
+    instrument = name_for_readings(home.instruments)
+    common: dict[str, Any] = {
+        "values": values,
+        "readings": f"readings/{stem}.csv",
+        "generic": home.printer.generic or "PETG",
+        "handling": home.handling,
+    }
+    if things is None:
+        asked = measuring.readings_of(*sizes)
+        readings = readings_text(title, asked, repeats=home.repeats, instrument=instrument)
+        sheet = sheet_text(title, kind, measuring, sizes, **common)
+    else:
+        readings = things_readings(things, repeats=home.repeats, instrument=instrument)
+        sheet = things_sheet(title, kind, things, **common)
     notebook = notebook_text(
         title,
         stem,

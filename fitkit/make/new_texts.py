@@ -19,7 +19,15 @@ if TYPE_CHECKING:
     from fitkit.parts.contract import Template
     from fitkit.parts.measuring import FromReadings, Measuring, Reading
 
-__all__ = ["INSTRUMENTS", "notebook_text", "readings_text", "sheet_text"]
+__all__ = [
+    "INSTRUMENTS",
+    "WIDTH",
+    "notebook_text",
+    "offered_lines",
+    "readings_text",
+    "sheet_text",
+    "toml_text",
+]
 
 WIDTH = 100
 INSTRUMENTS = f"""\
@@ -101,9 +109,9 @@ def sheet_text(
         "# rather than read it, write the number here. Printer, instruments, journal and handling",
         "# are the workshop's.",
         "schema = 1",
-        f"title = {_toml(title)}",
-        f"template = {_toml(kind.title)}",
-        f"readings = {_toml(readings)}",
+        f"title = {toml_text(title)}",
+        f"template = {toml_text(kind.title)}",
+        f"readings = {toml_text(readings)}",
         "",
         "[values]",
         *_values(kind, measuring, sizes, values),
@@ -111,9 +119,9 @@ def sheet_text(
         "",
         "# Where this part differs from the workshop's habits:",
         "# [printer]",
-        f"# generic = {_toml(generic)}",
+        f"# generic = {toml_text(generic)}",
         "# [use]",
-        f"# handling = {_toml(handling)}",
+        f"# handling = {toml_text(handling)}",
     ]
     return "\n".join(lines) + "\n"
 
@@ -126,7 +134,7 @@ def _values(
 ) -> Iterator[str]:
     for name, value in values.items():
         if not _is_rows(value):
-            yield from _line(f"{name} = {_toml(value)}", _said(kind.model_fields[name]))
+            yield from _line(f"{name} = {toml_text(value)}", _said(kind.model_fields[name]))
     rows: dict[str, list[dict[str, Any]]] = {
         name: [dict(row) for row in value] for name, value in values.items() if _is_rows(value)
     }
@@ -137,19 +145,19 @@ def _values(
             rows[head][int(number)][name] = one.text
             continue
         help_text = kind.model_fields[head].description or ""
-        yield from _line(f"{one.parameter} = {_toml(one.text)}", help_text)
+        yield from _line(f"{one.parameter} = {toml_text(one.text)}", help_text)
     yield from _unneeded(measuring, sizes, values)
     plain = [name for name in measuring.often if not _rows_of(kind, name) and name not in values]
     if plain:
         yield ""
         yield "# People often change these: take the # away before the name."
         for name in plain:
-            yield from _offered(name, kind.model_fields[name])
+            yield from offered_lines(name, kind.model_fields[name])
     for name, each in rows.items():
         for row in each:
             yield ""
             yield from _line(f"[[values.{name}]]", kind.model_fields[name].description or "")
-            yield from (f"{key} = {_toml(value)}" for key, value in row.items())
+            yield from (f"{key} = {toml_text(value)}" for key, value in row.items())
 
 
 def _unneeded(
@@ -161,7 +169,7 @@ def _unneeded(
         if one in sizes or not one.when or one.parameter in values:
             continue
         when = " and ".join(
-            f"{name} = {' or '.join(map(_toml, wanted))}" for name, wanted in one.when.items()
+            f"{name} = {' or '.join(map(toml_text, wanted))}" for name, wanted in one.when.items()
         )
         if when not in told:
             yield f"# Where {when}: take this, and add its feature to the readings file."
@@ -170,17 +178,29 @@ def _unneeded(
             f"{r.feature}, {r.mode}{', round' if r.round else ''}: {r.note}"
             for r in measuring.readings_of(one)
         )
-        yield from _line(f"# {one.parameter} = {_toml(one.text)}", behind)
+        yield from _line(f"# {one.parameter} = {toml_text(one.text)}", behind)
 
 
-def _offered(name: str, field: FieldInfo) -> Iterator[str]:
+def offered_lines(name: str, field: FieldInfo) -> Iterator[str]:
+    """Write a parameter at its default as a comment, with what it is.
+
+    Parameters
+    ----------
+    name : str
+    field : pydantic field
+
+    Yields
+    ------
+    str
+        A line.
+    """
     value, remark = _default(field), _said(field)
     if name == "label":
         remark = "text sunk into the part; without this line it is the trace code"
     if value is None:
         value = next(iter(_literals(field.annotation)), "")
         remark = f"{remark.rstrip('.')}; none without this line"
-    yield from _line(f"# {name} = {_toml(value)}", remark)
+    yield from _line(f"# {name} = {toml_text(value)}", remark)
 
 
 def _default(field: FieldInfo) -> object:
@@ -204,7 +224,7 @@ def _tables_to_add(
         for key, field in row.model_fields.items():
             value = _default(field)
             if value is not None and value != "":
-                yield from _line(f"# {key} = {_toml(value)}", _said(field))
+                yield from _line(f"# {key} = {toml_text(value)}", _said(field))
 
 
 def _rows_of(kind: type[Template], name: str) -> type[BaseModel] | None:
@@ -242,7 +262,8 @@ def _line(text: str, remark: str) -> Iterator[str]:
     yield text
 
 
-def _toml(value: object) -> str:
+def toml_text(value: object) -> str:
+    """Write a value as TOML holds it."""
     import tomlkit
 
     return tomlkit.item(list(value) if isinstance(value, tuple) else value).as_string()

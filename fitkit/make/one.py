@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from fitkit.core.errors import CheckError, FaultList
 from fitkit.core.files import plain_errors, refuse_closed_folder
-from fitkit.flow import Plan, build, prepare
+from fitkit.flow import Plan, build, prepare, tried
 from fitkit.flow.built import Built, mesh_part, print_meshes
 from fitkit.flow.sheet import PartSheet, load_sheet
 from fitkit.make.checking import check_context, checked, declared, expected_cost
@@ -122,7 +122,8 @@ def make(
     declared(sheet, plan.inputs.profile)
     if not despite_stops:
         _refuse_stops(sheet, reading_findings(plan))
-    stem = f"{file_name(sheet.title)}-{code.lower()}"
+    kind = "-trial-piece" if sheet.piece else ""
+    stem = f"{file_name(sheet.title)}{kind}-{code.lower()}"
     folder = Path(into) if into else sheet.made_folder / stem
     journal.refuse_if_closed()
     with plain_errors(folder):
@@ -130,7 +131,9 @@ def make(
     # The journal's plans tell what becomes of folders, so they come first.
     told = [*journal.settle(), *settle(folder.parent)]
     step("building the solids")
-    built = mesh_part(build(plan))
+    part, all_drawn = build(plan), plan.drawn
+    plan = tried(plan, part)
+    built = mesh_part(part)
     step("checking")
     context = check_context(plan, built)
     findings = checked(plan, built, context)
@@ -145,7 +148,7 @@ def make(
         page = sheet_page(plan, built, findings, code=code, files=names)
         return page
 
-    replaced = earlier_files(journal, sheet.title, folder)
+    replaced = earlier_files(journal, sheet.title, folder, piece=sheet.piece)
     recorded: dict[Path, str | bytes] = {}
     # Files, record and bodies appear together: no part may bear a code that the journal does not
     # know, and nothing is kept for a record that is not there.
@@ -167,7 +170,7 @@ def make(
         exact, bodies, packed = packed_bodies(
             journal.folder, step_bytes(built.part, written), code=code
         )
-        record = _record(plan, built, findings, code, hashes, cost, exact, overruled)
+        record = _record(plan, all_drawn, built, findings, code, hashes, cost, exact, overruled)
         place = journal.place_of(record)
         recorded |= {place: record.to_json(), bodies: packed}
     told += [
@@ -202,7 +205,9 @@ def _refuse_stops(sheet: PartSheet, findings: Sequence[Finding]) -> None:
         )
 
 
-def earlier_files(journal: Journal, title: str, folder: Path) -> dict[str, str]:
+def earlier_files(
+    journal: Journal, title: str, folder: Path, *, piece: str | None = None
+) -> dict[str, str]:
     """Find the files of earlier prints of a part that lie in a folder just as they were made.
 
     They go when a new print's files come, so that no folder holds a mixture of two prints. What has
@@ -214,6 +219,8 @@ def earlier_files(journal: Journal, title: str, folder: Path) -> dict[str, str]:
     title : str
         Of the part.
     folder : Path
+    piece : str, optional
+        Which trial piece of it is meant; its files and those of the part do not replace each other.
 
     Returns
     -------
@@ -227,6 +234,8 @@ def earlier_files(journal: Journal, title: str, folder: Path) -> dict[str, str]:
     found: dict[str, str] = {}
     hashes: dict[str, str] = {}
     for record in journal.prints_of(title):
+        if record.sheet.get("piece") != piece:
+            continue
         for file in record.files:
             path = there.get(file.name)
             if path is None or path.is_symlink() or not path.is_file():
@@ -254,6 +263,7 @@ def _metadata(plan: Plan, code: str) -> dict[str, str]:
 
 def _record(
     plan: Plan,
+    drawn: Mapping[str, float],
     built: Built,
     findings: tuple[Finding, ...],
     code: str,
@@ -277,6 +287,7 @@ def _record(
         readings=[path for path in (*named, printer.profile, printer.coupon) if path],
         measured=plan.inputs.estimates,
         profile=plan.inputs.profile,
+        drawn=drawn,
         fits=plan.rows,
         part=built.part,
         bodies=exact,
@@ -285,6 +296,7 @@ def _record(
         cost=dict(cost),
         coat_mm=plan.coat.value_mm if plan.coat else 0.0,
         u_coat_mm=plan.coat.u_mm if plan.coat else 0.0,
+        notes=(f"trial piece of {sheet.piece!r}",) if sheet.piece else (),
         extra=_places(sheet) | ({DESPITE: dict(overruled)} if overruled else {}),
     )
 

@@ -75,10 +75,12 @@ def order_coupon(
     Raises
     ------
     CalibrationError
-        If so many features cannot be chosen.
+        If so many features cannot be chosen, or a readings file is there already; nothing is then
+        made.
     """
     from fitkit.calibration import CouponSizes, choose_features, write_order
     from fitkit.calibration.coupon import first_readings
+    from fitkit.calibration.order import order_files
     from fitkit.journal.plain import typed_values
     from fitkit.make import make
     from fitkit.parts.designs.coupon import CalibrationCoupon
@@ -86,6 +88,7 @@ def order_coupon(
     from fitkit.workshop import workshop_of
 
     folder = Path(folder)
+    order_files(folder)
     instrument = instrument or name_for_readings(workshop_of(folder, named=workshop).instruments)
     # Heights that are not whole layers would tell little.
     made_of = {
@@ -160,7 +163,10 @@ def order_ladder(
     FitkitError
         What `make` raises; `FitError` if the pair or the behaviour is not known.
     """
+    from dataclasses import replace
+
     from fitkit.fits import next_ladder
+    from fitkit.fits.choose import clashes_text
     from fitkit.flow import read_inputs
     from fitkit.journal.plain import typed_values
     from fitkit.make import make
@@ -182,7 +188,12 @@ def order_ladder(
     ladder = next_ladder(pair, behaviour, size_mm=size_mm, specimens=specimens, trials=trials)
     content["values"] = typed_values(FitLadder.of_ladder(ladder))
     content["values"].pop("label", None)
-    return make(_sheet(content, folder, workshop), into=folder)
+    made = make(_sheet(content, folder, workshop), into=folder)
+    told = [ladder.advice(), *ladder.notes]
+    clashes = clashes_text(
+        [t for t in trials if (t.pair, t.behaviour) == (pair, behaviour)], size_mm
+    )
+    return replace(made, told=(*made.told, *told, *([clashes] if clashes else [])))
 
 
 class StripOrder(NamedTuple):
@@ -277,12 +288,14 @@ def keep_material(
     """
     from fitkit.checks.strip_form import material_text
     from fitkit.core.files import create_atomic
+    from fitkit.core.staged import settle
     from fitkit.export.bodies import file_name
     from fitkit.workshop import workshop_of
 
     home = workshop_of(Path(near).resolve().parent, named=workshop)
     path = home.materials / f"{file_name((name or found.name).removesuffix('.toml'))}.toml"
     home.refuse_if_read_only()
+    settle(path.parent)
     try:
         return create_atomic(path, material_text(found))
     except FileExistsError:

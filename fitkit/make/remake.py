@@ -138,7 +138,19 @@ def rebuild(record: PrintRecord, *, drawn: Mapping[str, float] | None = None) ->
     own = kept_template(record)
     kind = template_of_file(own, title=record.template) if own else template(record.template)
     with fault_of_file(own):
-        return kind.of(**record.values).build(sizes, title=record.title)
+        design = kind.of(**record.values)
+        part = design.build(sizes, title=record.title)
+    piece = record.sheet.get("piece")
+    if not piece:
+        return part
+    from fitkit.parts.trial_piece import trial_piece
+
+    layers = {
+        word: float(record.profile[key])
+        for word, key in (("layer_mm", "layer_height_mm"), ("first_layer_mm", "first_layer_mm"))
+        if key in record.profile
+    }
+    return trial_piece(part, design.fit_sizes(), str(piece), **layers)
 
 
 def profile_changed(record: PrintRecord, profile: PrinterProfile) -> bool:

@@ -15,6 +15,9 @@ Layers, each importing only those above it:
 - `own_file`   the template that such a file holds
 - `registry`   templates by title, loaded when first asked for: shipped, of installed packages, and
   a notebook's own, which join by `register`
+- `holder`     what a holder is: how one measured thing is held; `holders/` has them
+- `layout`     where several things stand, as numbers
+- `carrier`    what a carrier is: a template that gives places to things; `carriers/` has them
 - one file a template; the board case and the calibration coupon have a folder each
 
 Importing the room loads none of the heavy layers: its names arrive on first use.

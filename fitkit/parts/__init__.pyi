@@ -1,3 +1,9 @@
+from .carrier import (
+    Carrier as Carrier,
+    Pose as Pose,
+    placed_levels as placed_levels,
+    placed_piece as placed_piece,
+)
 from .contract import (
     Angle as Angle,
     Area as Area,
@@ -20,6 +26,20 @@ from .forms import (
     Rules as Rules,
     choice as choice,
 )
+from .holder import (
+    Base as Base,
+    Fixture as Fixture,
+    Holder as Holder,
+    Space as Space,
+    WallOpening as WallOpening,
+    holder as holder,
+    holders as holders,
+    register_holder as register_holder,
+)
+from .layout import (
+    Place as Place,
+    arrange as arrange,
+)
 from .measuring import (
     FromReadings as FromReadings,
     Measuring as Measuring,
@@ -29,6 +49,7 @@ from .pose import (
     print_pose as print_pose,
 )
 from .registry import (
+    carriers as carriers,
     register as register,
     template as template,
     templates as templates,

@@ -27,7 +27,16 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
     from importlib.metadata import EntryPoint
 
-__all__ = ["SPECIMENS", "package_of", "register", "shipped", "template", "templates", "titles"]
+__all__ = [
+    "SPECIMENS",
+    "carriers",
+    "package_of",
+    "register",
+    "shipped",
+    "template",
+    "templates",
+    "titles",
+]
 
 GROUP = "fitkit.templates"
 
@@ -49,6 +58,11 @@ _SHIPPED = {
     "fit ladder": ("fit_ladder", "FitLadder"),
     "test strips": ("bend_strips", "BendStrips"),
 }
+# Carriers of several things: templates too, but none of them is a part before it is given things.
+_CARRIERS = {
+    "case": ("case", "Case"),
+    "plate": ("plate", "MountingPlate"),
+}
 # Printed to be measured or tried, and no parts for use.
 SPECIMENS = frozenset({"calibration coupon", "fit ladder", "test strips"})
 _own: dict[str, type[Template]] = {}
@@ -58,6 +72,11 @@ _T = TypeVar("_T", bound=type[Template])
 def shipped() -> tuple[str, ...]:
     """Titles of the templates that come with fitkit."""
     return tuple(_SHIPPED)
+
+
+def carriers() -> dict[str, type[Template]]:
+    """Give the shipped carriers of several things by title."""
+    return {title: template(title) for title in _CARRIERS}
 
 
 def titles() -> tuple[str, ...]:
@@ -79,9 +98,13 @@ def template(title: str) -> type[Template]:
         home, name = _SHIPPED[title]
         found: type[Template] = getattr(import_module(f"fitkit.parts.designs.{home}"), name)
         return found
+    if title in _CARRIERS:
+        home, name = _CARRIERS[title]
+        carrier: type[Template] = getattr(import_module(f"fitkit.parts.carriers.{home}"), name)
+        return carrier
     if _plain(title) in _installed():
         return _of_package(title)
-    near = difflib.get_close_matches(str(title), titles(), n=1)
+    near = difflib.get_close_matches(str(title), (*titles(), *_CARRIERS), n=1)
     raise PartError(
         f"there is no template {title!r}",
         where="template",
@@ -92,7 +115,12 @@ def template(title: str) -> type[Template]:
 
 def package_of(title: str) -> tuple[str, str] | None:
     """Name and version of the package that a title comes from; None for shipped and own ones."""
-    if title in _own or title in _SHIPPED or _plain(title) not in _installed():
+    if (
+        title in _own
+        or title in _SHIPPED
+        or title in _CARRIERS
+        or _plain(title) not in _installed()
+    ):
         return None
     found = _installed()[_plain(title)][0].dist
     return (found.name, found.version) if found else None

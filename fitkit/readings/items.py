@@ -7,6 +7,7 @@ row without an item is of a thing of its own, since nobody has said which.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from fitkit.core.errors import ReadingError
@@ -15,7 +16,7 @@ from fitkit.readings.names import folded_items
 if TYPE_CHECKING:
     from fitkit.readings.table import ReadingTable
 
-__all__ = ["refuse_shared_names", "shared_names"]
+__all__ = ["refuse_shared_names", "shared_names", "told_apart", "with_item"]
 
 
 def shared_names(table: ReadingTable) -> dict[str, tuple[str, ...]]:
@@ -67,3 +68,46 @@ def refuse_shared_names(table: ReadingTable, *, remedy: str = "") -> None:
             remedy or "Take the readings of one item (of_item), or rename the features."
         ).replace("{item}", named),
     )
+
+
+def with_item(item: str, feature: str) -> str:
+    """Name a feature with its item before it.
+
+    Parameters
+    ----------
+    item, feature : str
+
+    Returns
+    -------
+    str
+    """
+    return f"{item.strip()}: {feature}"
+
+
+def told_apart(table: ReadingTable) -> ReadingTable:
+    """Give a table in which features that several items share have their item before the name.
+
+    Parameters
+    ----------
+    table : ReadingTable
+
+    Returns
+    -------
+    ReadingTable
+        Features that one item alone has keep their names.
+    """
+    shared = shared_names(table)
+    if not shared:
+        return table
+    frame = table.frame.copy()
+    first: dict[str, str] = {}  # one spelling of each item's name, that of its first row
+    for item, folded in zip(frame["item"], folded_items(frame["item"]), strict=True):
+        first.setdefault(folded, str(item))
+    items = [first[folded] for folded in folded_items(frame["item"])]
+    for column in ("feature", "between"):
+        if column in frame:
+            frame[column] = [
+                with_item(item, name) if name in shared and item else name
+                for item, name in zip(items, frame[column], strict=True)
+            ]
+    return replace(table, frame=frame)

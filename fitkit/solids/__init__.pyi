@@ -28,6 +28,10 @@ from .label import (
     sink_text as sink_text,
     text_width as text_width,
 )
+from .let_in import (
+    Piece as Piece,
+    let_in as let_in,
+)
 from .mesh import (
     Mesh as Mesh,
 )

@@ -1,8 +1,8 @@
 """Results as captioned tables in a notebook, and as plain text elsewhere; computes nothing.
 
-`features` shows estimates, `sizes` a solved sheet, `findings` what the checks say, `story` the
-prints of a part, and `facts` any result of the rooms by its own fields. Each gives a `Shown`, which
-a cell displays as its last line.
+`features` shows estimates, `sizes` a solved sheet, `things` what a carrier holds, `findings` what
+the checks say, `story` the prints of a part, and `facts` any result of the rooms by its own fields.
+Each gives a `Shown`, which a cell displays as its last line.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from fitkit.journal.part_history import Version
     from fitkit.stats import Estimate
 
-__all__ = ["facts", "features", "findings", "sizes", "story"]
+__all__ = ["facts", "features", "findings", "sizes", "story", "things"]
 
 _UNITS = {"mm": "mm", "mm2": "mm²", "deg": "°", "bits": "bits"}
 # Fields whose names are short in code, in the words of the reader.
@@ -102,6 +102,54 @@ def sizes(plan: Plan) -> Shown:
             for row in plan.rows
             for note in (*row.size.notes, *(row.gap.notes if row.gap else ()))
         ),
+    )
+
+
+def things(plan: Plan) -> Shown:
+    """Show what a carrier holds: each thing, how it is held, and its place.
+
+    Parameters
+    ----------
+    plan : Plan
+        Of a sheet with a carrier.
+
+    Returns
+    -------
+    Shown
+        Places from the inside's left front corner to the thing's middle, at nominal sizes.
+
+    Raises
+    ------
+    SheetError
+        If the plan's template carries no things.
+    """
+    from fitkit.core.errors import SheetError
+    from fitkit.parts.carrier import Carrier
+
+    carrier = plan.template
+    if not isinstance(carrier, Carrier):
+        raise SheetError(
+            "it holds no list of things",
+            where=plan.sheet.title,
+            code="views.no-things",
+            remedy="Show its sizes instead.",
+        )
+    rows = [
+        (
+            thing.name,
+            thing.title,
+            thing.face,
+            f"{place.x:.1f} mm",
+            f"{place.y:.1f} mm",
+            f"{place.turn:g}°",
+            "found" if thing.place == "auto" else "given",
+        )
+        for thing, place in zip(carrier.things, carrier.places(), strict=True)
+    ]
+    return Shown(
+        caption=f"what {plan.sheet.title} holds",
+        header=("thing", "held", "on", "x", "y", "turn", "place"),
+        rows=rows,
     )
 
 

@@ -94,6 +94,49 @@ def _tell_judging(made: Made) -> None:
     tell_judging(Journal(folder).print_of(made.code), folder)
 
 
+@commands.command("trial-piece", short_help="Make the small piece of a part that decides a fit.")
+@click.argument("sheet", type=PATH)
+@click.argument("size", default="")
+@click.option("--into", type=PATH, help="Folder for the files.")
+@click.option("--quiet", is_flag=True, help="Say only where the files are.")
+@trust_option
+@workshop_option
+def trial_piece(
+    sheet: Path, size: str, into: Path | None, quiet: bool, trust: bool, workshop: Path | None
+) -> None:
+    """Make the piece of a part sheet's part that decides whether SIZE fits, to be tried first.
+
+    Without SIZE it is the fit of the part that is least sure. The piece has the drawn sizes of the
+    part and a trace code of its own; what is judged on it counts for the part.
+    """
+    from fitkit.make.pieces import make_piece
+    from fitkit.views.terminal import print_made, progress
+
+    def make_it() -> Made:
+        with progress(quiet) as step:
+            return make_piece(sheet, size, into=into, workshop=workshop, step=step)
+
+    made = asking(make_it, trust=trust)
+    print_made(made, quiet=quiet)
+    if not quiet:
+        _tell_judging(made)
+
+
+@commands.command(short_help="Tell how likely a part fits, and what would raise that most.")
+@click.argument("sheet", type=PATH)
+@trust_option
+@workshop_option
+def chance(sheet: Path, trust: bool, workshop: Path | None) -> None:
+    """Tell how likely all fits of a part are as wanted, and which act raises that most per minute.
+
+    The acts: a trial piece, a ladder of gaps, a coupon, or another reading of the object.
+    """
+    from fitkit.make.pieces import weigh_acts
+    from fitkit.views.terminal import print_chance
+
+    print_chance(asking(lambda: weigh_acts(sheet, workshop=workshop), trust=trust))
+
+
 @commands.command(short_help="Fit a printer's profile from a coupon's readings.")
 @click.argument("coupon", type=PATH)
 @click.argument("profile", type=PATH)
@@ -265,13 +308,21 @@ def material(form: Path, name: str | None, workshop: Path | None) -> None:
     metavar="NAME=VALUE",
     help="A parameter chosen now, such as standoff=heat-set; may be given again.",
 )
-@click.option("--list", "show", is_flag=True, help="Show the templates to start with.")
+@click.option(
+    "--holds",
+    multiple=True,
+    metavar="NAME=HOW",
+    help="Of a case or plate: a thing that it holds, such as 'cells=round cell in saddles'; may be "
+    "given again.",
+)
+@click.option("--list", "show", is_flag=True, help="Show the templates and the ways to hold.")
 @workshop_option
 def new(
     title: str | None,
     template: str,
     folder: Path,
     choices: tuple[str, ...],
+    holds: tuple[str, ...],
     show: bool,
     workshop: Path | None,
 ) -> None:
@@ -281,6 +332,7 @@ def new(
     """
     from fitkit.core.typed import command
     from fitkit.make.new import new_part, offers
+    from fitkit.parts.holder import holders
     from fitkit.workshop import FILE_NAME
 
     if show:
@@ -289,6 +341,10 @@ def new(
             say(f"{offer.title:20}{offer.summary}{where}")
             if offer.picture:
                 say(f"{'':20}{offer.picture}")
+        say("")
+        say("ways to hold a thing of a case or plate (--holds NAME=HOW):")
+        for way, kind in holders().items():
+            say(f"{way:24}{kind.summary}")
         return
     if title is None:
         raise click.UsageError("Give the part a title, or --list to see the templates.")
@@ -296,7 +352,8 @@ def new(
         title,
         template=template,
         folder=folder,
-        choices=dict(_choice(text) for text in choices),
+        choices=dict(_choice(text, "--with") for text in choices),
+        holds=dict(_choice(text, "--holds") for text in holds),
         workshop=workshop,
     )
     named = ("--workshop", str(workshop)) if workshop else ()
@@ -309,10 +366,11 @@ def new(
     )
 
 
-def _choice(text: str) -> tuple[str, str]:
+def _choice(text: str, option: str) -> tuple[str, str]:
     name, sign, value = text.partition("=")
     if not (name.strip() and sign):
-        raise click.UsageError(f"--with {text!r}: write it as NAME=VALUE.")
+        form = "NAME=VALUE" if option == "--with" else "NAME=HOW"
+        raise click.UsageError(f"{option} {text!r}: write it as {form}.")
     return name.strip(), value.strip()
 
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from fitkit.core.finding import MARKS
 from fitkit.core.format import doubted
 from fitkit.core.notes import gathered
+from fitkit.flow.whole import chance_line
 from fitkit.views.output import shown
 
 if TYPE_CHECKING:
@@ -19,11 +20,19 @@ if TYPE_CHECKING:
     from fitkit.calibration import PrinterProfile
     from fitkit.core.finding import Finding, Severity
     from fitkit.make import Made
+    from fitkit.make.pieces import Weighed
     from fitkit.readings import ReadingTable
     from fitkit.readings.flags import Flag
     from fitkit.stats import Estimate
 
-__all__ = ["print_doubts", "print_estimates", "print_made", "print_profile", "progress"]
+__all__ = [
+    "print_chance",
+    "print_doubts",
+    "print_estimates",
+    "print_made",
+    "print_profile",
+    "progress",
+]
 
 _STYLES: Mapping[Severity, str] = {"stop": "bold red", "warn": "yellow", "note": "cyan"}
 
@@ -93,6 +102,42 @@ def print_made(made: Made, *, quiet: bool = False) -> None:
         console.print(f"  {shown(line)}", soft_wrap=True)
     # A path is copied whole, so it is not broken over lines.
     console.print(f"record of the print: {shown(str(made.record))}", soft_wrap=True)
+
+
+def print_chance(weighed: Weighed) -> None:
+    """Print how likely a part fits, fit by fit, and the acts that would raise the chance."""
+    from rich import box
+    from rich.table import Table
+
+    from fitkit.core.chances import say_chance
+    from fitkit.fits.trial import AS_WANTED
+
+    console = _console()
+    chance = weighed.chance
+    console.print(f"{shown(weighed.title)}: {chance_line(chance)}")
+    table = Table(box=box.SIMPLE_HEAD, pad_edge=False)
+    table.add_column("fit")
+    table.add_column(AS_WANTED, justify="right")
+    for name, p in chance.each.items():
+        table.add_row(shown(name), say_chance(p))
+    console.print(table)
+    for name in chance.left_out:
+        console.print(f"  {shown(name)}: the sheet sets its gap, so nobody can say how it behaves")
+    console.print(f"its print: about {weighed.minutes:.0f} min, {weighed.grams:.0f} g")
+    if not weighed.acts:
+        console.print("nothing that could be done before it raises the chance: print the part")
+        return
+    console.print("\nwhat raises the chance, most per minute first:")
+    for act in weighed.acts:
+        console.print(
+            f"  {shown(act.says)}: {say_chance(act.p_all)} for about {act.minutes:.0f} min, "
+            f"{act.grams:.0f} g",
+            soft_wrap=True,
+        )
+        if act.typed:
+            console.print(f"    {shown(act.typed)}", soft_wrap=True)
+    if weighed.advice:
+        console.print(f"\n{shown(weighed.advice)}", soft_wrap=True)
 
 
 def _longest_word(texts: Iterable[str]) -> int:

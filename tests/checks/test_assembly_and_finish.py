@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings, strategies as st
 from scipy import stats
 
-from fitkit.checks import Coat, FitGap, Use
+from fitkit.checks import CheckContext, Coat, FitGap, Use
 from fitkit.checks.assembly import blocked, check_assembly, p_collision
 from fitkit.checks.finish import check_finish, gap_left_mm
 from fitkit.parts.contract import Body, SnapArm
@@ -43,6 +43,8 @@ def test_resting_on_the_floor_is_no_collision() -> None:
 def test_depth_of_an_overlap_is_exact(depth: float) -> None:
     (place,) = blocked(box(33.4, 30, 1.6, (3.3, 5, 3 - depth)), TRAY, DOWN)
     assert place.depth_mm == pytest.approx(depth)
+    # All of the plate's area lies in the floor by that depth, to within the grid at its rim.
+    assert place.volume_mm3 == pytest.approx(33.4 * 30 * depth, rel=0.02)
 
 
 @settings(max_examples=15, deadline=None)
@@ -160,3 +162,34 @@ def test_a_part_drawn_for_its_coat_is_well() -> None:
 def test_a_coat_without_fits_is_said() -> None:
     (found,) = check_finish(part(), context(coat=Coat(thickness_mm=0.08, u_mm=0.03)))
     assert found.text.startswith("not run, because")
+
+
+def test_things_that_stand_in_one_another_are_stopped_and_such_that_lie_over_one_another_pass():
+    """Two cells of one case: apart, one over the other, and one in the other."""
+    from fitkit.parts import Body, Part
+    from fitkit.solids import box_of, checked, extrude, moved, rectangle
+
+    tray = checked(extrude(rectangle(80, 60), 2.0, z=-2.0), "tray")
+
+    def block(x: float, z: float):
+        return checked(moved(extrude(rectangle(20, 20), 10.0), x, 0.0, z), "block")
+
+    def stops(x: float, z: float) -> list[str]:
+        part = Part(
+            title="two",
+            template="case",
+            bodies=(Body(name="tray", solid=tray),),
+            ghosts=(
+                Body(name="one: block", solid=block(0.0, 0.1)),
+                Body(name="one: pin", solid=block(0.0, 5.0)),  # of the same thing
+                Body(name="other: block", solid=block(x, z)),
+            ),
+            insertion=(0.0, 0.0, -1.0),
+        )
+        found = check_assembly(part, CheckContext())
+        return [f.text for f in found if f.severity == "stop"]
+
+    assert stops(30.0, 0.1) == []
+    assert stops(12.0, 20.0) == []
+    assert any("one: block and other: block" in text for text in stops(12.0, 0.1))
+    assert box_of(block(0.0, 0.1))[0][2] == pytest.approx(0.1)

@@ -41,7 +41,7 @@ def test_the_advice_tells_both_figures_and_grams_decide_where_they_are_given() -
 def test_the_prints_expected_are_those_of_simulated_parts() -> None:
     """Two verdicts deep by plain enumeration: the part, then again where it failed."""
     ladder = next_ladder(*PEG, size_mm=10.0, specimens=2)
-    model = learn(*PEG, size_mm=10.0)
+    model = learn(*PEG, size_mm=10.0, doubted=True)
     best, p_now = model.best_gap_mm(u_gap_mm=0.04)
     by_verdict = model.p_by_draw(best, u_gap_mm=0.04)[0] * model.weight[:, None]
     grid = model.p_by_draw(np.linspace(-0.4, 0.9, 131), u_gap_mm=0.04)[:, :, 2]
@@ -102,7 +102,8 @@ def test_softened_bands_hold_as_surely_as_the_model_says() -> None:
 
 def test_verdicts_make_surer() -> None:
     ladder = next_ladder(*PEG, size_mm=10.0, specimens=4)
-    assert 0.4 < ladder.sure_now < ladder.sure_after - 0.2 < 0.8
+    # Whoever prints a ladder may have a printer far from practice: one in four.
+    assert 0.6 < ladder.sure_now < ladder.sure_after - 0.1 < 0.85
     assert ladder.sure_after > ladder.p_after  # a print's own scatter stays
 
 
@@ -161,13 +162,13 @@ def test_a_ladder_after_trials_foretells_from_them() -> None:
     trial = Trial(pair=PEG[0], behaviour=PEG[1], size_mm=10.0, gap_mm=0.3, verdict="as wanted")
     ladder = next_ladder(*PEG, size_mm=10.0, specimens=2, trials=(trial,), u_gap_mm=0.02)
     assert ladder.notes == ()
-    model = learn(*PEG, size_mm=10.0, trials=(trial,))
+    model = learn(*PEG, size_mm=10.0, trials=(trial,), doubted=True)
     assert ladder.p_now == model.best_gap_mm(u_gap_mm=0.02)[1]
 
 
 def test_the_chance_after_a_specimen_is_that_of_the_best_gap_for_each_verdict() -> None:
     """Enumerated: for each verdict, its chance times the best chance of what is then believed."""
-    model = learn(*PEG, size_mm=10.0)
+    model = learn(*PEG, size_mm=10.0, doubted=True)
     ladder = next_ladder(*PEG, size_mm=10.0, specimens=1)
     by_verdict = model.p_by_draw(np.array(ladder.gaps_mm), u_gap_mm=0.04)[0]
     grid = np.linspace(-0.2, 0.7, 91)
@@ -178,7 +179,9 @@ def test_the_chance_after_a_specimen_is_that_of_the_best_gap_for_each_verdict() 
 
 def test_an_even_ladder_spans_the_band_of_the_best_gap() -> None:
     gaps = even_ladder(*PEG, size_mm=10.0, specimens=5)
-    assert (gaps[0], gaps[-1]) == pytest.approx(learn(*PEG, size_mm=10.0).best_gap_band_mm(0.95))
+    assert (gaps[0], gaps[-1]) == pytest.approx(
+        learn(*PEG, size_mm=10.0, doubted=True).best_gap_band_mm(0.95)
+    )
     assert np.diff(gaps) == pytest.approx(np.diff(gaps)[0])
     assert len(gaps) == 5
 

@@ -10,7 +10,7 @@ from scipy.optimize import minimize
 from scipy.stats import norm
 
 from fitkit.core.errors import FitError
-from fitkit.fits import PatternFit, pattern_fit
+from fitkit.fits import PatternFit, pattern_fit, printed_pattern_fit
 from fitkit.fits.pattern import worst_misfit
 
 CORNERS = [(0.0, 0.0), (58.02, 0.0), (58.02, 49.01), (0.0, 49.01)]
@@ -186,3 +186,48 @@ def test_a_large_error_is_found_as_well_as_a_small_one() -> None:
         errors = np.array([[[off, 0.0], [0.0, 0.0]]])
         found = worst_misfit(errors, arms, np.zeros((1, 2)))
         assert -1e-9 < found[0] - off / 2 < 0.002
+
+
+@pytest.fixture(scope="module")
+def profile():
+    from fitkit.calibration import generic_profile
+
+    return generic_profile("PETG")
+
+
+def test_holes_of_one_print_are_small_together_so_all_go_in_more_often(profile) -> None:
+    """Against the same doubts taken as each hole's own."""
+    from fitkit.calibration.joint import PrintedSize, joint
+
+    spacing = joint([PrintedSize(58.02, "centres", "x")], profile).sum([1.0])
+    grown = spacing.value_mm / 58.02
+    drawn = [(x / grown, y / grown) for x, y in CORNERS]  # so that they come out in place
+    together = printed_pattern_fit(drawn, CORNERS, drawn_mm=3.5, screw_mm=3.0, profile=profile)
+    hole = joint([PrintedSize(3.5, "hole")], profile).sum([1.0])
+    apart = pattern_fit(
+        CORNERS, CORNERS, hole_mm=hole.value_mm, screw_mm=3.0, u_hole_mm=hole.u_mm,
+        u_place_mm=0.0136, u_scale=spacing.u_mm / 58.02,
+    )  # fmt: skip
+    assert together.float_mm == pytest.approx(hole.value_mm - 3.0, abs=1e-6)
+    assert together.p_all > apart.p_all + 0.05
+
+
+def test_wider_holes_and_surer_screws_let_more_patterns_in(profile) -> None:
+    chances = [
+        printed_pattern_fit(
+            CORNERS, CORNERS, drawn_mm=drawn, screw_mm=3.0, profile=profile, u_screws_mm=u
+        ).p_all
+        for drawn, u in ((3.4, 0.1), (3.4, 0.0), (3.8, 0.0))
+    ]
+    assert chances == sorted(chances)
+    assert chances[0] < chances[2]
+
+
+def test_a_pattern_that_shrinks_is_found_short_at_best_values(profile) -> None:
+    far = [(0.0, 0.0), (200.0, 0.0)]
+    fit = printed_pattern_fit(far, far, drawn_mm=3.2, screw_mm=3.0, profile=profile, samples=100)
+    near = printed_pattern_fit(
+        [(0.0, 0.0), (20.0, 0.0)], [(0.0, 0.0), (20.0, 0.0)], drawn_mm=3.2, screw_mm=3.0,
+        profile=profile, samples=100,
+    )  # fmt: skip
+    assert fit.expected_misfit_mm > near.expected_misfit_mm

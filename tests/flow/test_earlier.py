@@ -90,25 +90,27 @@ def _plain(sheet, size):
     return float(profile.predict(size.drawn_mm, kind=size.kind, axis=size.axis)[0])
 
 
-def test_a_measured_size_as_wanted_is_drawn_nearly_the_same_again_even_without_keeping_it(sheet):
+def test_a_measured_size_as_wanted_and_not_kept_moves_by_less_than_its_miss(sheet):
+    """It fitted 0.12 mm off where most printers' band ends: the next aims nearer its middle."""
     sheet = changed(sheet, 'title = "front"', 'title = "front"\nkeep_fitted = false')
     first = prepare(sheet)
     size = first.row(NAME).size
     judged(sheet, printed(sheet, first), "as wanted", f"{size.expected_mm - 0.12:.3f} mm")
-    assert drawn(sheet).drawn_mm == pytest.approx(size.drawn_mm, abs=0.06)
+    moved_mm = drawn(sheet).drawn_mm - size.drawn_mm
+    assert 0.0 <= moved_mm <= 0.7 * 0.12
 
 
-def test_tight_and_measured_draws_larger_by_at_least_as_much_as_tight_alone(sheet):
+def test_tight_and_measured_draws_larger_by_all_that_was_missing(sheet):
+    """What was measured explains the verdict, so the gap stays, and the size grows by the miss."""
     first = prepare(sheet)
     size = first.row(NAME).size
     made = printed(sheet, first)
     tight = judged(sheet, made, "tight")
-    alone = drawn(sheet).drawn_mm - size.drawn_mm
+    assert drawn(sheet).drawn_mm - size.drawn_mm > 0.1
     journal = Journal(sheet.journal_folder)
     entry = tight.fits[0].model_copy(update={"measured_mm": size.expected_mm - 0.12})
     journal.add(tight.corrected("measured too", fits=(entry.model_dump(),)))
-    # Of a gap that is known better, the same verdict moves the best one a little less.
-    assert drawn(sheet).drawn_mm - size.drawn_mm >= 0.85 * alone > 0.0
+    assert 0.12 <= drawn(sheet).drawn_mm - size.drawn_mm <= 0.18
 
 
 def test_another_part_of_the_same_kind_learns_too_and_another_material_does_not(sheet):
@@ -148,6 +150,7 @@ def test_a_slip_of_measuring_is_told_and_not_drawn(sheet):
     size = first.row(NAME).size
     made = printed(sheet, first)
     judged(sheet, made, None, "25.70 mm")
+    # A reading that is doubted counts for little, and little is less than calipers can show.
     assert drawn(sheet).drawn_mm == pytest.approx(size.drawn_mm, abs=0.005)
     assert f"25.70 mm measured on {made.code} is too far off" in notes(sheet)
 
@@ -164,7 +167,7 @@ def test_a_size_that_fitted_is_kept_and_the_sheet_says_so(sheet):
     off = changed(sheet, 'title = "front"', 'title = "front"\nkeep_fitted = false')
     anew = drawn(off)
     assert kept.notes[1] == f"worked out again it would be drawn {anew.drawn_mm:.3f} mm"
-    assert abs(anew.drawn_mm - kept.drawn_mm) > 0.001
+    assert anew.drawn_mm != kept.drawn_mm
     assert "kept" not in notes(off)
 
 

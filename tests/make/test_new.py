@@ -397,3 +397,52 @@ def test_a_template_of_ones_own_without_a_declaration_gets_a_reading_for_each_me
         ("tall", "outside", "Its height.")
     ]
     assert [(one.parameter, one.text) for one in measuring.sizes] == [("tall", "tall")]
+
+
+def test_a_case_begins_with_the_things_that_it_holds(tmp_path):
+    """Readings of each thing, and a sheet that is solved as soon as they are filled in."""
+    holds = {
+        "sound board": "board on standoffs",
+        "cells": "round cell in saddles",
+        "block": "block between arms",
+        "ball": "ball in a cup",
+        "button": "device in a cut-out",
+    }
+    readings, sheet, *_ = new_part("post inside", template="case", folder=tmp_path, holds=holds)
+    with readings.open(encoding="utf-8", newline="") as file:
+        rows = list(csv.DictReader(file))
+    assert list(dict.fromkeys(row["item"] for row in rows)) == list(holds)
+    usual = {"over tallest part": 12.6, "mounting hole": 3.2, "device behind front": 20.0}
+    usual |= {"holes x far edges": 53.2, "holes y far edges": 33.2, "solder side": 1.6}
+    usual |= {"body length": 40.0, "body width": 16.0, "board thickness": 1.6}
+    for row in rows:
+        row["reading"] = str(usual.get(row["feature"], 25.0))
+    for row in rows:
+        if row["feature"] == "board length":
+            row["reading"] = "58.0"
+        if row["feature"] == "board width":
+            row["reading"] = "38.0"
+    with readings.open("w", encoding="utf-8", newline="") as file:
+        writer = csv.DictWriter(file, list(rows[0]))
+        writer.writeheader()
+        writer.writerows(rows)
+    content = tomllib.loads(sheet.read_text(encoding="utf-8"))
+    assert content["carrier"] == "case"
+    plan = prepare(load_sheet(sheet))
+    assert [thing.name for thing in plan.template.things] == list(holds)
+    assert plan.template.things[1].body_length == pytest.approx(40.0, abs=0.1)
+
+
+@pytest.mark.parametrize(
+    ("template_title", "holds", "code"),
+    [
+        ("case", {}, "make.no-things"),
+        ("case", {"ball": "by magic"}, "holder.unknown"),
+        ("panel", {"ball": "ball in a cup"}, "make.no-carrier"),
+    ],
+)
+def test_a_new_case_says_what_it_may_hold(tmp_path, template_title, holds, code):
+    with pytest.raises((SheetError, PartError)) as caught:
+        new_part("post", template=template_title, folder=tmp_path, holds=holds)
+    assert caught.value.code == code
+    assert not list(tmp_path.iterdir())

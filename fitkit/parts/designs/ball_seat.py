@@ -37,9 +37,9 @@ from fitkit.parts.contract import (
 )
 from fitkit.parts.fit_size import SizeSet, drawn_mm
 from fitkit.parts.forms import BED_EDGE_MM, Rules, choice, ring_room
-from fitkit.parts.measuring import FromReadings, Measuring, Reading
+from fitkit.parts.measuring import FromReadings, Measuring, Reading, UsedWhen
 from fitkit.parts.screws import Screw, drilled, head_mm, screw_fit
-from fitkit.solids.bodies import checked, cut, extrude, revolve, sphere, turned
+from fitkit.solids.bodies import Shape, checked, cut, extrude, revolve, sphere, turned
 from fitkit.solids.profiles import QUARTER, Loop, Profile, polygon, rectangle
 
 if TYPE_CHECKING:
@@ -186,6 +186,12 @@ class BallSeat(Template):
         sizes=(FromReadings(parameter="ball", text="ball_diameter"),),
         often=("style", "retention", "screws", "label"),
     )
+    used_when: ClassVar[UsedWhen] = {
+        "slits": {"style": ("cup",)},
+        "slit": {"style": ("cup",)},
+        "arm": {"style": ("arms",)},
+        "screw": {"screws": (1, 2, 3, 4)},
+    }
 
     ball: Length = size(
         "25 mm", low="8 mm", high="80 mm", measured=True, help="Diameter of the ball."
@@ -342,6 +348,24 @@ class BallSeat(Template):
             ),
             findings=(*left_off, *said),
         )
+
+    # --- for whoever lets a cup into another plate ------------------------------------------------
+
+    def lay_out(self, seat: float, mouth: float) -> Cup:
+        """Lay out the cup over the plate, or raise what cannot be made of these sizes, mm."""
+        self._refuse(seat, mouth)
+        return self._cup(seat, mouth)
+
+    def on_plate(self, cup: Cup, seat: float, mouth: float, wide: float) -> Shape:
+        """Draw the cup with its slits on a round bit of plate of a diameter, without chamfer."""
+        outer = seat / 2 + self.wall
+        section, volume = _section(cup, seat, mouth, outer, self.plate, wide, edge=0.0)
+        whole = checked(revolve(section), "cup", volume=volume, proved=True)
+        return cut(whole, *self._slit_tools(seat, cup))
+
+    def lips(self, cup: Cup, seat: float, mouth: float) -> tuple[SnapArm, ...]:
+        """Give the lip's pieces for the checks, heights over the plate's underside."""
+        return self._arms(seat, mouth, cup)
 
     def _arm_count(self, seat: float) -> int:
         if self.style == "arms":
@@ -523,18 +547,24 @@ class BallSeat(Template):
 
 
 def _section(
-    cup: Cup, seat: float, mouth: float, outer: float, plate: float, wide: float
+    cup: Cup,
+    seat: float,
+    mouth: float,
+    outer: float,
+    plate: float,
+    wide: float,
+    edge: float = BED_EDGE_MM,
 ) -> tuple[Profile, float]:
     """Half section (radius, height) of cup and plate, chamfered at the bed, and its volume."""
-    r, edge = wide / 2, BED_EDGE_MM
+    r = wide / 2
+    foot = ((r - edge, 0.0, 0.0), (r, edge, 0.0)) if edge else ((r, 0.0, 0.0),)
     # The cup's inside runs down from the mouth's edge, leaves the sphere, goes round the groove and
     # over the pad's edge to the ball's lowest point.
     lip = -math.tan((cup.lean + _FOLLOWS) / 4)
     dish = -math.tan(math.asin(_PAD / _DISH) / 4)
     corners = (
         (0.0, 0.0, 0.0),
-        (r - edge, 0.0, 0.0),
-        (r, edge, 0.0),
+        *foot,
         (r, plate, 0.0),
         (outer, plate, 0.0),
         (outer, cup.lip, 0.0),

@@ -33,7 +33,7 @@ from fitkit.parts.contract import (
 from fitkit.parts.cut_away import cut_share
 from fitkit.parts.fit_size import SizeSet, drawn_mm
 from fitkit.parts.forms import BED_EDGE_MM, Rules, choice, foot_mm
-from fitkit.parts.measuring import FromReadings, Measuring, Reading
+from fitkit.parts.measuring import FromReadings, Measuring, Reading, UsedWhen
 from fitkit.parts.screws import Screw, countersink_mm, head_mm, screw_fit
 from fitkit.solids.bodies import checked, extrude, turned
 from fitkit.solids.bores import BoreShape, bore
@@ -185,6 +185,7 @@ class Panel(Template):
         starts_with={"cutouts": ({"shape": "round", "x": "0 mm", "y": "0 mm", "fixing": "nut"},)},
         often=("thickness", "room_behind", "screws", "label", "cutouts"),
     )
+    used_when: ClassVar[UsedWhen] = {"screw": {"screws": (True,)}}
 
     length: Length = size("100 mm", low="20 mm", high="400 mm", help="Panel along x.")
     width: Length = size("60 mm", low="20 mm", high="400 mm", help="Panel along y.")
@@ -225,7 +226,7 @@ class Panel(Template):
         sizes = self.must_fit().drawn(drawn, where=self.title)
         t, hole = self.thickness, drawn_mm(sizes.screw_hole, 0.0)
         places = [
-            self._place(number, cutout, sizes.cutouts[number])
+            self.place(number, cutout, sizes.cutouts[number])
             for number, cutout in enumerate(self.cutouts)
         ]
         spots = self._screw_spots(hole, sizes)
@@ -294,7 +295,8 @@ class Panel(Template):
         held: tuple[Held, Held, Held, Held] = ("simple", "simple", "simple", "simple")
         return Flat(along_mm=self.length, across_mm=self.width, held=held, open_share=share)
 
-    def _place(self, number: int, cutout: Cutout, sizes: CutoutSizes) -> _Place:
+    def place(self, number: int, cutout: Cutout, sizes: CutoutSizes) -> _Place:
+        """Draw one cut-out, seen from the front."""
         t = self.thickness
         flat = cutout.shape == "rectangle"
         wide, other = sizes.wide.drawn_mm, drawn_mm(sizes.other, 0.0)

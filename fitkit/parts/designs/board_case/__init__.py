@@ -3,6 +3,7 @@
 Each file imports only those above it:
 
 - `practice`    sizes that rest on common practice
+- `carried`     what another carrier puts into the same shell
 - `parameters`  what a user types
 - `levels`, `sizes`, `openings`  where things are, as numbers and flat outlines; what must fit
 - `posts`       where the lid's posts hold a board down

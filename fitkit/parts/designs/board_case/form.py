@@ -128,7 +128,9 @@ class Form:
         vents, low = place_wall_vents(case, drawn, [*ports, *in_walls], arms, top - blocked - 0.8)
         side = hold_post_mm(top - upper - HOLD_GAP_MM)
         lid_vents, high = place_lid_vents(
-            case, drawn, [rectangle(side, side, at=at).box for at in posts]
+            case,
+            drawn,
+            [*(rectangle(side, side, at=at).box for at in posts), *case.carried.lid_boxes],
         )
         if case.vent_area and low + high < 0.95 * case.vent_area:
             findings.append(

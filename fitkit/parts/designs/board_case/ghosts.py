@@ -113,9 +113,11 @@ def plug_ghosts(form: Form) -> tuple[Body, ...]:
         plug = from_wall(extrude(flat, case.wall + 12.0, z=edge + port.depth), port.wall)
         if opening.open_top and port.depth > 0:  # it goes down with the board
             socket = from_wall(extrude(flat, port.depth + 4.0, z=edge - 4.0), port.wall)
-            found.append(Body(name=f"socket {opening.name[5:]}", solid=_solid(socket)))
+            found.append(Body(name=_called(opening.name, "socket"), solid=_solid(socket)))
         found.append(
-            Body(name=f"plug {opening.name[5:]}", solid=_solid(plug), insertion=_INWARD[port.wall])
+            Body(
+                name=_called(opening.name, "plug"), solid=_solid(plug), insertion=_INWARD[port.wall]
+            )
         )
     return tuple(found)
 
@@ -126,3 +128,9 @@ def _solid(shape: Shape) -> Any:
     from fitkit.solids.bodies import solids_in
 
     return Solid(solids_in(shape)[0])
+
+
+def _called(port: str, what: str) -> str:
+    """Name what goes with a port after it: ``plug 1`` of ``port 1``."""
+    before, _, number = port.rpartition("port ")
+    return f"{before}{what} {number}"

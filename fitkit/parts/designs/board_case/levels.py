@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Protocol
 
 from fitkit.fits.fasteners import hold_of_size
+from fitkit.parts.arms import SHARP_MM, arm_length_mm, notch_factor
 from fitkit.parts.designs.board_case.practice import (
     ARM_MM,
     ARM_STRAIN,
@@ -20,7 +21,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from fitkit.parts.designs.board_case.parameters import Parameters
-    from fitkit.parts.designs.board_case.sizes import CaseSizes
+    from fitkit.parts.designs.board_case.sizes import CaseSizes, Distance
     from fitkit.parts.fit_size import FitSize
 
 __all__ = [
@@ -37,6 +38,18 @@ __all__ = [
     "outside",
     "standoffs",
 ]
+
+
+class Spaced(Protocol):
+    """Sizes that say how far the standoffs are apart."""
+
+    @property
+    def distances(self) -> tuple[Distance, ...]:
+        """Of holes given one by one, from the second on."""
+
+    @property
+    def spacing(self) -> tuple[float, float]:
+        """Along x and y, mm; 0 where there is none."""
 
 
 def ear_mm(case: Parameters) -> float:
@@ -83,10 +96,12 @@ def arm_deflection(drawn: CaseSizes) -> float:
 def arm_length(case: Parameters, drawn: CaseSizes) -> float:
     """Length at which the lid's snap arms bear their bending across the layers, mm.
 
-    L = sqrt(1.5 h y / strain), the straight cantilever.
+    L = sqrt(1.5 h y / strain), the straight cantilever, with the strain raised by the corner at its
+    root: the rim stands right under the lid's plate, so that it stays sharp.
     """
-    bend = 1.5 * arm_thickness(case, drawn) * arm_deflection(drawn)
-    return max(ARM_MM, math.sqrt(bend / ARM_STRAIN))
+    thick = arm_thickness(case, drawn)
+    strain = ARM_STRAIN / notch_factor(SHARP_MM, thick)
+    return max(ARM_MM, arm_length_mm(thick, arm_deflection(drawn), strain))
 
 
 def lip_inside(case: Parameters, drawn: CaseSizes, corner: float) -> tuple[float, float, float]:
@@ -104,9 +119,9 @@ def outside(case: Parameters, drawn: CaseSizes) -> tuple[float, float]:
     return length + 2 * case.wall, width + 2 * case.wall
 
 
-def standoffs(case: Parameters, drawn: CaseSizes) -> tuple[tuple[float, float], ...]:
+def standoffs(case: Parameters, drawn: Spaced) -> tuple[tuple[float, float], ...]:
     """Middles of the standoffs; two or one where a spacing is nil, mm."""
-    if case.standoff == "edge rails":
+    if not case.on_holes:
         return ()
     if case.holes:
         return _free_standoffs(case, drawn)
@@ -114,7 +129,7 @@ def standoffs(case: Parameters, drawn: CaseSizes) -> tuple[tuple[float, float], 
     return tuple((x + case.hole_offset_x, y + case.hole_offset_y) for x in xs for y in ys)
 
 
-def _free_standoffs(case: Parameters, drawn: CaseSizes) -> tuple[tuple[float, float], ...]:
+def _free_standoffs(case: Parameters, drawn: Spaced) -> tuple[tuple[float, float], ...]:
     """Middles of holes given one by one: drawn distances about the middle of the given places."""
     columns = []
     for axis, board in (("x", case.board_length), ("y", case.board_width)):

@@ -112,7 +112,8 @@ def _rim_lid(form: Form) -> tuple[Any, tuple[Finding, ...]]:
     case = form.case
     plate = case.lid_thickness
     openings = _lid_openings(form, flipped=True)
-    text, said = _lid_text(form, openings, flipped=True)
+    taken = [_flat(box).mirrored().turned(180) for box in case.carried.lid_boxes]
+    text, said = _lid_text(form, [*openings, *taken], flipped=True)
     length, width = form.drawn.lip
     arm = arm_thickness(case, form.drawn)
     rim_wall = (form.outside[0] - form.rim[0]) / 2
@@ -130,6 +131,7 @@ def _rim_lid(form: Form) -> tuple[Any, tuple[Finding, ...]]:
                 for x, y in form.hold_posts
             ),
             *(Terrace(opening.outer, 0.0) for opening in openings[len(_edge_windows(form)) :]),
+            *case.carried.lid,
             *from_profiles(text, plate - TEXT_DEPTH_MM, plate),
         ),
     )

@@ -118,10 +118,10 @@ def port_opening(number: int, port: Port, case: Parameters, drawn: CaseSizes) ->
                 profile = rectangle(width, height, at=at)
     crosses = case.standoff == "edge rails" and profile.box[1] < board_z_mm(case) + 0.3
     return Opening(
-        name=f"port {number}",
+        name=case.port_name(number),
         wall=port.wall,
         profile=profile,
-        path=("ports", number - 1),
+        path=case.path_of("ports", number - 1),
         open_top=stands_open(case, drawn, port),
         recess=port.recess,
         closed=profile.box,
@@ -194,7 +194,7 @@ def cable_opening(case: Parameters, drawn: CaseSizes) -> Opening:
     assert case.cable is not None
     size = drawn_mm(drawn.cable_exit)
     at = (
-        _from_outside(case, case.cable.wall, case.cable.along),
+        _from_outside(case, case.cable.wall, case.cable.along, drawn.cable_along),
         case.floor + size / 2 + 0.6,
     )
     return Opening(
@@ -230,7 +230,7 @@ def windows_in_walls(
                         wall=wall,
                         profile=outline,
                         port=False,
-                        path=("windows", number - 1),
+                        path=case.path_of("windows", number - 1),
                         through=True,
                     )
                 )
@@ -367,9 +367,18 @@ def place_lid_vents(
     taken = [window_box(case, drawn, number) for number in range(len(case.windows))]
     found: list[Profile] = []
     free = 0.0
-    # Over the board's middle, or as near to it as the strip at the front lets them.
-    low = max(-depth / 2, 9.0 - half_y)
-    places = _vent_places(style, half_x, low, depth)
+    # Over the board's middle or what is warm, or as near to it as the strip at the front lets them.
+    warm = case.warm_at
+    x0 = y0 = 0.0
+    if warm is not None:
+        x0, y0 = warm.x - case.board_length / 2, warm.y - case.board_width / 2
+    low = min(max(y0 - depth / 2, 9.0 - half_y), max(half_y - depth, 9.0 - half_y))
+    x0 = min(max(x0, -half_x), half_x)
+    places = [
+        (x0 + x, y, profile)
+        for x, y, profile in _vent_places(style, half_x + abs(x0), low, depth)
+        if abs(x0 + x) <= half_x
+    ]
     for _, column in groupby(places, key=lambda place: round(abs(place[0]), 6)):
         if free >= wanted:
             break

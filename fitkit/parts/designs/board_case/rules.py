@@ -26,7 +26,15 @@ if TYPE_CHECKING:
     from fitkit.parts.designs.board_case.parameters import Parameters
     from fitkit.parts.designs.board_case.sizes import CaseSizes
 
-__all__ = ["doubt", "doubts", "refuse", "refuse_openings", "refuse_under_ears", "tilt_in"]
+__all__ = [
+    "doubt",
+    "doubts",
+    "refuse",
+    "refuse_openings",
+    "refuse_under_ears",
+    "thread_room",
+    "tilt_in",
+]
 
 
 def refuse(case: Parameters, drawn: CaseSizes) -> None:
@@ -137,7 +145,7 @@ def _refuse_windows(case: Parameters) -> None:
                 raise PartError(
                     f"it reaches from {low:.1f} to {high:.1f} mm, and a lid that slides in a "
                     f"groove has room for 1.0 to {board - 1.0:.1f} mm",
-                    at=("windows", number, axis),
+                    at=(*case.path_of("windows", number), axis),
                     where=case.title,
                     code="part.window-off-lid",
                     remedy="Move it, make it smaller, or fix the lid in another way.",
@@ -146,7 +154,7 @@ def _refuse_windows(case: Parameters) -> None:
                 raise PartError(
                     f"it reaches from {low:.1f} to {high:.1f} mm, and the board ends at "
                     f"{board:.1f} mm",
-                    at=("windows", number, axis),
+                    at=(*case.path_of("windows", number), axis),
                     where=case.title,
                     code="part.window-off-lid",
                     remedy="Move it over the board.",
@@ -159,7 +167,7 @@ def _refuse_windows(case: Parameters) -> None:
             ):
                 raise PartError(
                     f"it runs into window {other + 1}",
-                    at=("windows", number),
+                    at=case.path_of("windows", number),
                     where=case.title,
                     code="part.windows-meet",
                     remedy="Move them 0.8 mm apart, or make one of the two.",
@@ -279,7 +287,7 @@ def doubts(
                 remedy=f"Raise standoff_height to {case.below_board + MARGIN_MM:.1f} mm or more.",
             )
         )
-    found += _thread_room(case)
+    found += thread_room(case)
     for number, port in enumerate(case.ports, start=1):
         opening = ports[number - 1]
         gap = side_gap(case, drawn, port.wall)
@@ -291,8 +299,8 @@ def doubts(
                 Finding(
                     check="build",
                     severity="warn",
-                    text=f"The socket of port {number} lies {behind:.1f} mm behind the wall's "
-                    "face: a plug whose body is wider than its socket will not seat.",
+                    text=f"The socket of {case.port_name(number)} lies {behind:.1f} mm behind the "
+                    "wall's face: a plug whose body is wider than its socket will not seat.",
                     value=behind,
                     untold=("limit",),
                     limit=3.0,
@@ -305,9 +313,9 @@ def doubts(
     return found
 
 
-def _thread_room(case: Parameters) -> list[Finding]:
+def thread_room(case: Parameters) -> list[Finding]:
     """Say where a standoff is too low for its insert, or for all of its screw's thread."""
-    if case.standoff not in ("screw", "heat-set"):
+    if not case.on_holes or case.standoff not in ("screw", "heat-set"):
         return []
     there, hold = board_z_mm(case) - UNDER_BORE_MM, board_hold(case)
     insert = case.standoff == "heat-set"
@@ -390,8 +398,8 @@ def _beyond_edge(
     gap = side_gap(case, drawn, port.wall)
     angle = tilt_in(case, drawn, number, opening, rise)
     text = (
-        f"The socket of port {number} stands {port.depth:.1f} mm beyond the board's edge, over a "
-        f"gap of {gap:.2f} mm: the board cannot pass straight down"
+        f"The socket of {case.port_name(number)} stands {port.depth:.1f} mm beyond the board's "
+        f"edge, over a gap of {gap:.2f} mm: the board cannot pass straight down"
     )
     if angle is None:
         text += ", and there is no room to tilt it in."

@@ -101,6 +101,9 @@ def build_tray(form: Form) -> tuple[Any, tuple[Finding, ...]]:
 
 def _tray_text(form: Form) -> tuple[tuple[Profile, ...], tuple[Finding, ...]]:
     """Label in the floor, between the standoffs, where it prints as a top face."""
+    if form.case.carried.floor_text:
+        room, at = form.case.carried.floor_text
+        return fitted_text(form.case.label, room=room, at=at, body="tray")
     length, width = form.pocket
     inset = 2 * LEDGE_MM if form.case.standoff == "edge rails" else 0.0
     ys = [abs(y) for _, y in form.holes]
@@ -118,7 +121,11 @@ def _tray_text(form: Form) -> tuple[tuple[Profile, ...], tuple[Finding, ...]]:
 
 def _tray_root(form: Form, text: Sequence[Profile]) -> Terrace:
     case, (length, width) = form.case, form.pocket
-    features = (*_standoffs(form), *from_profiles(text, case.floor - TEXT_DEPTH_MM, case.floor))
+    features = (
+        *_standoffs(form),
+        *case.carried.floor,
+        *from_profiles(text, case.floor - TEXT_DEPTH_MM, case.floor),
+    )
     rim_length, rim_width = form.rim
     bumps = [(x, ARM_WIDTH_MM) for x in form.arms]
     notches = [(x, w + 0.8) for x, w in bumps]

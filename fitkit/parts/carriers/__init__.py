@@ -1,0 +1,1 @@
+"""One file a carrier; `fitkit.parts.carrier` says what a carrier is."""
