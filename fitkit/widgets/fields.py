@@ -121,8 +121,6 @@ def fields_of(model: type[BaseModel]) -> Iterator[Field]:
         kind, inner = _kind(info.annotation, tuple(info.metadata))
         extra = info.json_schema_extra if isinstance(info.json_schema_extra, dict) else {}
         low, high = _bound(info, "ge", "gt"), _bound(info, "le", "lt")
-        default = _default(info, kind, extra)
-        absent = kind == "model" and not isinstance(default, Mapping)
         yield Field(
             name=name,
             kind=kind,
@@ -132,10 +130,10 @@ def fields_of(model: type[BaseModel]) -> Iterator[Field]:
             unit=_UNITS.get(kind, ""),
             low=low,
             high=high,
-            default=default,
+            default=_default(info, kind, extra),
             choices=get_args(inner) if kind == "choice" else (),
             model=inner if kind in ("list", "model") else None,
-            optional=absent or NoneType in get_args(info.annotation),
+            optional=_may_be_absent(info.annotation),
             measured=bool(extra.get("measured")),
             most=1 if kind == "model" else _most(info),
             when=tuple(variants.get(name, ())),
@@ -162,6 +160,14 @@ def _most(info: FieldInfo) -> int | None:
         if getattr(item, "max_length", None) is not None:
             return int(item.max_length)
     return None
+
+
+def _may_be_absent(annotation: Any) -> bool:
+    """Tell whether a value may be left out: by None, or by a word that stands for a model."""
+    parts = get_args(annotation)
+    words = any(get_origin(part) is Literal for part in parts)
+    models = any(isinstance(part, type) and issubclass(part, BaseModel) for part in parts)
+    return NoneType in parts or (words and models)
 
 
 def _kind(annotation: Any, metadata: tuple[Any, ...]) -> tuple[Kind, Any]:
@@ -210,6 +216,8 @@ def plain(value: Any, kind: Kind) -> Any:
     """Turn a parameter's value back into what a person would type."""
     if value is None:
         return ""
+    if kind == "model" and not isinstance(value, BaseModel):
+        return ""  # a word that stands for the model, such as auto
     if kind in ("length", "angle", "area"):
         return f"{value:g} {_UNITS[kind]}"
     if kind in ("lengths", "numbers"):
