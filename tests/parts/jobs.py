@@ -140,19 +140,13 @@ def mesh(solid: Any) -> trimesh.Trimesh:
 
 def slices(made: trimesh.Trimesh, levels: np.ndarray) -> list[shapely.Geometry]:
     """The mesh cut at each level, seen from above."""
-    lines, to_3d, _ = trimesh.intersections.mesh_multiplane(made, [0, 0, 0], [0, 0, 1], levels)
     found = []
-    for segments, place in zip(lines, to_3d, strict=True):
-        if not len(segments):
-            found.append(shapely.Polygon())
-            continue
-        flat = segments @ place[:2, :2].T + place[:2, 3]
-        rings = shapely.polygonize(list(shapely.linestrings(np.round(flat, 5)))).geoms
-        # What lies in an odd number of rings is plastic: holes come out as rings of their own.
-        outlines = [shapely.Polygon(ring.exterior) for ring in rings]
+    for level in levels:
+        cut = made.section(plane_origin=[0.0, 0.0, level], plane_normal=[0.0, 0.0, 1.0])
         whole: shapely.Geometry = shapely.Polygon()
-        for outline in sorted(outlines, key=lambda one: -one.area):
-            whole = whole.symmetric_difference(outline)
+        for ring in () if cut is None else cut.discrete:
+            if len(ring) > 3:  # what lies in an odd number of rings is plastic
+                whole = whole.symmetric_difference(shapely.Polygon(ring[:, :2]).buffer(0))
         found.append(whole)
     return found
 
