@@ -41,7 +41,7 @@ def order_coupon(
     *,
     settings: PrintSettings,
     measure: int | None = None,
-    piece: Literal["short", "thorough", "check"] = "short",
+    piece: Literal["short", "second", "thorough", "check"] = "short",
     prints: int = 1,
     repeats: int = 1,
     instrument: str = "",
@@ -58,8 +58,9 @@ def order_coupon(
         How many features you are willing to measure: those that teach most are chosen, and what
         they should teach is told before anything is printed. The short coupon's, about twenty, if
         not given.
-    piece : {"short", "thorough", "check"}
-        Where no number is chosen: the short coupon, one of twice the features, or a small piece of
+    piece : {"short", "second", "thorough", "check"}
+        Where no number is chosen: the short coupon; a third of it, for a printer, nozzle or spool
+        beside one whose profile the workshop has; one of twice the features; or a small piece of
         five that shows whether a profile still holds.
     prints, repeats : int
         How many coupons will be printed, and how often each feature is read.
@@ -93,6 +94,7 @@ def order_coupon(
     # Heights that are not whole layers would tell little.
     made_of = {
         "short": CouponSizes,
+        "second": CouponSizes.second_printer,
         "thorough": CouponSizes.thorough,
         "check": CouponSizes.check_piece,
     }
@@ -117,6 +119,7 @@ def order_coupon(
         prints=prints,
         repeats=repeats,
         instrument=instrument,
+        places={row.name: (row.start, row.end) for row in made.part.dimensions},
     )
     return CouponOrder(made, readings, order, choice)
 
