@@ -14,6 +14,8 @@ from fitkit.calibration.coupon import coupon_features, first_readings
 from fitkit.calibration.order_map import order_map
 from fitkit.calibration.settings import PrintSettings
 from fitkit.core.errors import CalibrationError
+from fitkit.core.files import create_atomic, write_atomic
+from fitkit.core.staged import settle
 from fitkit.readings.blank import blank_table
 
 if TYPE_CHECKING:
@@ -22,7 +24,7 @@ if TYPE_CHECKING:
 
     from fitkit.calibration.coupon import CouponFeature
 
-__all__ = ["blank_readings", "order_sheet", "write_order"]
+__all__ = ["blank_readings", "order_files", "order_sheet", "write_order"]
 
 _BEFORE = (
     "Print with any horizontal expansion, hole or first-layer compensation of the slicer off.",
@@ -193,23 +195,52 @@ def write_order(
     ------
     CalibrationError
         If the readings file is there already: it may be filled. The order sheet is written over.
+    ExportError
+        If one of them cannot be written.
     """
-    place = Path(folder)
-    readings, sheet = place / f"{stem}_readings.csv", place / f"{stem}_order.html"
-    place.mkdir(parents=True, exist_ok=True)
+    readings, sheet = order_files(folder, stem)
     blank = blank_readings(
         features, settings=settings, prints=prints, repeats=repeats, instrument=instrument
     )
-    try:
-        with readings.open("x", encoding="utf-8", newline="") as stream:
-            stream.write(blank)
-    except FileExistsError as error:
-        raise CalibrationError(
-            "the readings file is there already and may hold readings",
-            code="calibration.readings-there",
-            where=str(readings),
-            remedy="Move it away, or give another stem.",
-        ) from error
+    # The file that is never written over comes last: one who is stopped before may begin again.
     page = order_sheet(features, settings=settings, prints=prints, repeats=repeats, places=places)
-    sheet.write_text(page, encoding="utf-8")
+    write_atomic(sheet, page)
+    try:
+        create_atomic(readings, blank)
+    except FileExistsError as error:
+        raise _taken(readings) from error
     return readings, sheet
+
+
+def order_files(folder: str | PathLike[str], stem: str = "coupon") -> tuple[Path, Path]:
+    """Name the files of an order, before long work rests on it; clear what a stopped one left.
+
+    Parameters
+    ----------
+    folder : path
+    stem : str
+        As for `write_order`.
+
+    Returns
+    -------
+    readings, sheet : Path
+
+    Raises
+    ------
+    CalibrationError
+        If the readings file is there already.
+    """
+    settle(folder)
+    readings, sheet = Path(folder) / f"{stem}_readings.csv", Path(folder) / f"{stem}_order.html"
+    if readings.exists():
+        raise _taken(readings)
+    return readings, sheet
+
+
+def _taken(readings: Path) -> CalibrationError:
+    return CalibrationError(
+        "the readings file is there already and may hold readings",
+        code="calibration.readings-there",
+        where=str(readings),
+        remedy="Move it away, or give another stem.",
+    )

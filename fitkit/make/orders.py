@@ -76,10 +76,12 @@ def order_coupon(
     Raises
     ------
     CalibrationError
-        If so many features cannot be chosen.
+        If so many features cannot be chosen, or a readings file is there already; nothing is then
+        made.
     """
     from fitkit.calibration import CouponSizes, choose_features, write_order
     from fitkit.calibration.coupon import first_readings
+    from fitkit.calibration.order import order_files
     from fitkit.journal.plain import typed_values
     from fitkit.make import make
     from fitkit.parts.designs.coupon import CalibrationCoupon
@@ -87,6 +89,7 @@ def order_coupon(
     from fitkit.workshop import workshop_of
 
     folder = Path(folder)
+    order_files(folder)
     instrument = instrument or name_for_readings(workshop_of(folder, named=workshop).instruments)
     # Heights that are not whole layers would tell little.
     made_of = {
@@ -288,12 +291,14 @@ def keep_material(
     """
     from fitkit.checks.strip_form import material_text
     from fitkit.core.files import create_atomic
+    from fitkit.core.staged import settle
     from fitkit.export.bodies import file_name
     from fitkit.workshop import workshop_of
 
     home = workshop_of(Path(near).resolve().parent, named=workshop)
     path = home.materials / f"{file_name((name or found.name).removesuffix('.toml'))}.toml"
     home.refuse_if_read_only()
+    settle(path.parent)
     try:
         return create_atomic(path, material_text(found))
     except FileExistsError:

@@ -20,7 +20,7 @@ from fitkit.core.errors import PartError
 from fitkit.core.models import faults_of
 from fitkit.core.sizes import OUTSIDE, Axis, SizeKind, kind_of
 from fitkit.parts.fit_size import FitSize, SizeSet
-from fitkit.parts.measuring import FromReadings, Measuring, Reading
+from fitkit.parts.measuring import FromReadings, Measuring, Reading, UsedWhen
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -439,7 +439,8 @@ class Template(BaseModel):
     A subclass sets `title` (its name in sheets and panels), declares parameters with `size` or
     `pydantic.Field(description=..., json_schema_extra={"group": ...})`, and writes `must_fit` and
     `build`. `measuring` says what calipers read for it; `ordered_by` names the command that makes
-    it, where that is not a part sheet of one's own. Lengths given to the constructor carry units;
+    it, where that is not a part sheet of one's own; `used_when` names the variants that use a
+    parameter which others leave unused. Lengths given to the constructor carry units;
     inside they are floats in mm.
     """
 
@@ -448,6 +449,8 @@ class Template(BaseModel):
     title: ClassVar[str]
     summary: ClassVar[str] = ""
     measuring: ClassVar[Measuring] = Measuring()
+    # What `measuring` says of variants need not be said here again.
+    used_when: ClassVar[UsedWhen] = {}
     ordered_by: ClassVar[str] = ""
 
     label: str = Field(

@@ -1,9 +1,10 @@
-"""Orders of coupons: what is made for each piece, and where its map says that features are."""
+"""Orders of coupons: what is ordered together comes together, and its map shows where it is."""
 
 import pytest
 
-from fitkit.calibration import CouponSizes, PrintSettings, coupon_features
-from fitkit.make.orders import order_coupon
+from fitkit.calibration import CouponSizes, PrintSettings, coupon_features, write_order
+from fitkit.core.errors import CalibrationError
+from fitkit.make import order_coupon
 from fitkit.readings import ReadingTable
 
 
@@ -20,3 +21,13 @@ def test_a_small_pieces_files_name_its_features_and_show_them_on_a_map(piece, si
     assert page.count("<g><title>") == len(wanted)
     assert "the cut corner at the front left" in page
     assert {row.name for row in order.made.part.dimensions} == wanted
+
+
+def test_a_coupon_is_refused_before_it_is_made_where_its_readings_would_lie_over_others(
+    tmp_path, monkeypatch
+):
+    readings, _ = write_order(tmp_path)
+    monkeypatch.setattr("fitkit.make.make", lambda *args, **options: pytest.fail("it was made"))
+    with pytest.raises(CalibrationError, match="may hold readings"):
+        order_coupon(tmp_path, settings=PrintSettings(printer="bench", material="PETG"))
+    assert {path.name for path in tmp_path.iterdir()} == {readings.name, "coupon_order.html"}

@@ -37,7 +37,7 @@ from fitkit.parts.contract import (
 )
 from fitkit.parts.fit_size import SizeSet, drawn_mm
 from fitkit.parts.forms import BED_EDGE_MM, Rules, choice, ring_room
-from fitkit.parts.measuring import FromReadings, Measuring, Reading
+from fitkit.parts.measuring import FromReadings, Measuring, Reading, UsedWhen
 from fitkit.parts.screws import Screw, drilled, head_mm, screw_fit
 from fitkit.solids.bodies import Shape, checked, cut, extrude, revolve, sphere, turned
 from fitkit.solids.profiles import QUARTER, Loop, Profile, polygon, rectangle
@@ -186,6 +186,12 @@ class BallSeat(Template):
         sizes=(FromReadings(parameter="ball", text="ball_diameter"),),
         often=("style", "retention", "screws", "label"),
     )
+    used_when: ClassVar[UsedWhen] = {
+        "slits": {"style": ("cup",)},
+        "slit": {"style": ("cup",)},
+        "arm": {"style": ("arms",)},
+        "screw": {"screws": (1, 2, 3, 4)},
+    }
 
     ball: Length = size(
         "25 mm", low="8 mm", high="80 mm", measured=True, help="Diameter of the ball."

@@ -33,7 +33,7 @@ from fitkit.parts.contract import (
 from fitkit.parts.cut_away import cut_share
 from fitkit.parts.fit_size import SizeSet, drawn_mm
 from fitkit.parts.forms import BED_EDGE_MM, Rules, choice, foot_mm
-from fitkit.parts.measuring import FromReadings, Measuring, Reading
+from fitkit.parts.measuring import FromReadings, Measuring, Reading, UsedWhen
 from fitkit.parts.screws import Screw, countersink_mm, head_mm, screw_fit
 from fitkit.solids.bodies import checked, extrude, turned
 from fitkit.solids.bores import BoreShape, bore
@@ -185,6 +185,7 @@ class Panel(Template):
         starts_with={"cutouts": ({"shape": "round", "x": "0 mm", "y": "0 mm", "fixing": "nut"},)},
         often=("thickness", "room_behind", "screws", "label", "cutouts"),
     )
+    used_when: ClassVar[UsedWhen] = {"screw": {"screws": (True,)}}
 
     length: Length = size("100 mm", low="20 mm", high="400 mm", help="Panel along x.")
     width: Length = size("60 mm", low="20 mm", high="400 mm", help="Panel along y.")

@@ -114,6 +114,8 @@ export class Preview {
     this.note,
     this.help,
   );
+  // What the panel says of the picture, right below it.
+  readonly over = make("div", { class: "over" });
   private readonly viewButtons = VIEWS.map(({ label }, n) =>
     button(label, `view ${n + 1} (key ${n + 1})`, () => this.look(n), { "aria-pressed": "false" }),
   );
@@ -168,7 +170,7 @@ export class Preview {
         make("span", views, ...this.viewButtons),
         make("span", shown, ...this.toggleButtons),
       ),
-      this.stage,
+      make("div", { class: "stage-frame" }, this.stage, this.over),
       make(
         "div",
         { class: "bar foot" },
@@ -225,6 +227,11 @@ export class Preview {
     this.axis.value = this.cut.axis ?? "";
     for (const part of [this.slide, this.cutText, this.otherSide]) part.hidden = !this.cut.axis;
     this.slide.value = String(Math.round(this.cut.share * 1000));
+  }
+
+  // The picture is of values typed before.
+  setOld(old: boolean): void {
+    this.stage.classList.toggle("old", old);
   }
 
   setWaiting(waiting: boolean): void {
