@@ -34,6 +34,8 @@ __all__ = ["Learned", "MeasuredSize", "learn_sizes", "size_at"]
 U_CALIPERS_MM = 0.03 / math.sqrt(3.0)
 # A size farther off than so many standard uncertainties is taken for a slip of the reading.
 SLIP = 5.0
+# By how much prints of one feature differ, 1 sd: common practice, no source.
+_PRINT_MM = 0.03
 # Of more sizes than this the newest count: the update takes their number cubed.
 MOST_SIZES = 800
 
@@ -302,6 +304,11 @@ def learn_sizes(profile: PrinterProfile, sizes: Iterable[MeasuredSize]) -> Learn
         abs(s.measured_mm - f.mean_mm[0]) <= SLIP * math.hypot(f.u_mm[0], s.u_measured_mm)
         for s, f in zip(sizes, found, strict=True)
     ]
+    off = [s.measured_mm - float(f.mean_mm[0]) for s, f in zip(sizes, found, strict=True)]
+    good = [
+        fine or any(_agree(sizes[i], sizes[j], off[i] - off[j]) for j in range(len(sizes)))
+        for i, fine in enumerate(good)
+    ]
     kept = tuple(size for size, fine in zip(sizes, good, strict=True) if fine)
     slips = tuple(size for size, fine in zip(sizes, good, strict=True) if not fine)
     taught = profile
@@ -312,6 +319,14 @@ def learn_sizes(profile: PrinterProfile, sizes: Iterable[MeasuredSize]) -> Learn
             profile.with_evidence(_evidence(kept, profile.now)), now=replace(profile.now, day=day)
         )
     return Learned(profile=profile, taught=taught, sizes=kept, slips=slips)
+
+
+def _agree(one: MeasuredSize, other: MeasuredSize, differ_mm: float) -> bool:
+    """Tell whether two prints of one feature came out as far off: that is no slip of a reading."""
+    if not one.feature or one.feature != other.feature or one.print_code == other.print_code:
+        return False
+    u_mm = math.hypot(one.u_measured_mm, other.u_measured_mm, 2.0**0.5 * _PRINT_MM)
+    return abs(differ_mm) <= 3.0 * u_mm
 
 
 def size_at(
