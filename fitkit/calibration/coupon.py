@@ -135,6 +135,29 @@ class CouponSizes:
         )
 
     @classmethod
+    def second_printer(cls) -> CouponSizes:
+        """Give a third of the short coupon, for a printer beside one whose profile is known.
+
+        Shrinkage and each offset are read once: what the workshop's other printers tell does the
+        rest (`fitkit.calibration.others`).
+        """
+        return cls(
+            bars_x=(96.0,),
+            bars_y=(30.0,),
+            heights=(2.0, 12.0),
+            pegs=(8.0,),
+            holes=(3.0, 10.0),
+            lying_holes=(),
+            slots=(6.0,),
+            insides_x=(),
+            pocket_x=0.0,
+            pocket_y=0.0,
+            bridges=(),
+            tabs=(),
+            flare=False,
+        )
+
+    @classmethod
     def thorough(cls) -> CouponSizes:
         """Give a coupon of twice the features, the diagonals for skew among them.
 
@@ -340,8 +363,10 @@ def parse_feature(name: str) -> CouponFeature:
     --------
     >>> parse_feature("lying hole 5 height").axis
     'z'
+    >>> [parse_feature(text).name for text in ("H3", "hole 2,5 mm", "bar_x_20", "X96 at bed")]
+    ['hole 3', 'hole 2.5', 'bar x 20', 'bar x 96 at bed']
     """
-    words = " ".join(name.split()).casefold()
+    words = _plain(name)
     for pattern, item in _grammar():
         match = pattern.match(words)
         if not match:
@@ -372,6 +397,27 @@ def parse_feature(name: str) -> CouponFeature:
         "'slot 6', 'inside x 30', 'pocket x 14 by 50', 'bridge 4', 'hole 3', 'lying hole 5 width', "
         "'diagonal 1 124', 'centres x 50', with the drawn size in mm.",
     )
+
+
+# What stands on the coupon, and what it is short for; a lying hole's label does not say which size.
+_LABELS = {
+    "x": "bar x", "y": "bar y", "t": "tab", "p": "peg", "z": "height", "s": "slot", "h": "hole",
+    "ix": "inside x", "iy": "inside y", "b": "bridge", "cx": "centres x", "cy": "centres y",
+    "d1": "diagonal 1", "d2": "diagonal 2", "l": "lying hole",
+}  # fmt: skip
+_LABEL = re.compile(r"(?P<label>d[12]:?(?=\s)|[a-z]{1,2})\s*(?P<rest>\d.*)")
+
+
+def _plain(name: str) -> str:
+    """Bring a name as a person types it to the form that it has in the readings file."""
+    words = " ".join(name.replace("_", " ").split()).casefold()
+    words = re.sub(r"(?<=\d),(?=\d)", ".", words)
+    words = re.sub(r"(?<=\d)\s*mm\b", "", words)
+    words = re.sub(r"(?<=\d)\.0+\b", "", words)
+    match = _LABEL.fullmatch(words)
+    if match and (full := _LABELS.get(match["label"].rstrip(":"))):
+        return f"{full} {match['rest'].strip()}"
+    return re.sub(r"(?<=[a-z])(?=\d)", " ", words)
 
 
 def _axis(item: _Item, parts: dict[str, str | None]) -> Axis:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+from contextlib import suppress
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any, Literal
 
@@ -83,6 +84,7 @@ def read_prints(
     from fitkit.stats.average import estimates
 
     described = Instruments(instruments).zeroed_by(table)
+    table = _named(table)
     table = _round_by_name(described.spelt(table))
     frame = table.counted
     if frame.empty:
@@ -120,6 +122,28 @@ def read_prints(
     source = f"{table.name}, sha256 {_hash(frame)}"
     said = tuple(described.doubt(name) or str(one) for name, one in used.items())
     return prints, settings, (source,), notes, len(frame), said
+
+
+def _named(table: ReadingTable) -> ReadingTable:
+    """Call each feature by its one name, and read it with the jaws that the name says if none are.
+
+    What cannot be read so stays as it is, and is told with all other faults of the table.
+    """
+    frame = table.frame
+    known = {}
+    for name in frame["feature"].unique():
+        with suppress(CalibrationError):
+            known[name] = parse_feature(name)
+    names = frame["feature"].map({name: one.name for name, one in known.items()})
+    jaws = frame["feature"].map({name: one.mode for name, one in known.items()})
+    unsaid = (frame["mode_as_typed"] == "") & jaws.notna()
+    return replace(
+        table,
+        frame=frame.assign(
+            feature=names.where(names.notna(), frame["feature"]),
+            mode=frame["mode"].mask(unsaid, jaws),
+        ),
+    )
 
 
 def _round_by_name(table: ReadingTable) -> ReadingTable:
@@ -267,7 +291,7 @@ def _wrong_jaws(frame: pd.DataFrame, where: str) -> list[FitkitError]:
         except CalibrationError as error:
             faults.append(error.placed(CalibrationError, where=where))
             continue
-        if mode in ("outside", "inside") and mode != feature.mode:
+        if mode != feature.mode and not (mode in ("depth", "step") and feature.axis == "z"):
             faults.append(
                 CalibrationError(
                     f"it was read with {mode} jaws, but it is an {feature.mode} size",

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass, replace
+from itertools import combinations
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -35,6 +36,8 @@ _INCH = 25.4
 _LEAST_SIGNS = 5
 _CLEARLY_MM = 0.05
 _LONGEST_FOR_SIGNS_MM = 40.0
+# Two sizes that are this far apart and fit one another's reading so much better are swapped.
+_LEAST_APART_MM, _FAR_BETTER = 0.4, 3.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -148,7 +151,8 @@ def look_over(observed: Observations) -> Observations:
     faults = _impossible(observed)
     if faults:
         raise FaultList(faults)
-    return replace(observed, notes=(*observed.notes, *_wrong_side(observed)))
+    notes = (*observed.notes, *_wrong_side(observed), *_swap_notes(observed))
+    return replace(observed, notes=notes)
 
 
 def _impossible(observed: Observations) -> list[FitkitError]:
@@ -165,6 +169,7 @@ def _impossible(observed: Observations) -> list[FitkitError]:
                     remedy="Set the unit of the readings file.",
                 )
             ]
+    swapped = _swapped(observed)
     off = np.abs(printed - drawn) > np.maximum(_FARTHEST_SHARE * drawn, _FARTHEST_MM)
     return [
         CalibrationError(
@@ -172,10 +177,47 @@ def _impossible(observed: Observations) -> list[FitkitError]:
             "off",
             code="calibration.far-off",
             where=observed.features[i].name,
-            remedy="Read it again; was it typed wrong, in inch, or is it another feature?",
+            remedy=f"It looks swapped with {swapped[observed.features[i].name]!r}: give each the "
+            "other's name."
+            if observed.features[i].name in swapped
+            else "Read it again; was it typed wrong, in inch, or is it another feature?",
         )
         for i in np.flatnonzero(off)
     ]
+
+
+def _swapped(observed: Observations) -> dict[str, str]:
+    """Find pairs of features of one kind whose readings fit one another's drawn sizes far better.
+
+    Returns
+    -------
+    dict of a feature's name to the other's
+        Both ways.
+    """
+    means: dict[str, tuple[CouponFeature, float]] = {}
+    names = np.array([feature.name for feature in observed.features])
+    for feature in dict.fromkeys(observed.features):
+        means[feature.name] = (feature, float(observed.printed_mm[names == feature.name].mean()))
+    found: dict[str, str] = {}
+    for (one, read), (other, there) in combinations(means.values(), 2):
+        alike = (one.kind, one.axis, one.place) == (other.kind, other.axis, other.place)
+        if not alike or abs(one.drawn_mm - other.drawn_mm) < _LEAST_APART_MM:
+            continue
+        as_named = (read - one.drawn_mm) ** 2 + (there - other.drawn_mm) ** 2
+        as_other = (read - other.drawn_mm) ** 2 + (there - one.drawn_mm) ** 2
+        # Swapped, each is as far off as printers are; as named, by what lies between the two.
+        if as_named > _FAR_BETTER * max(as_other, _CLEARLY_MM**2):
+            found |= {one.name: other.name, other.name: one.name}
+    return found
+
+
+def _swap_notes(observed: Observations) -> tuple[str, ...]:
+    swapped = _swapped(observed)
+    return tuple(
+        f"{one!r} and {other!r} look swapped: each reads what the other was drawn as. Check both"
+        for one, other in swapped.items()
+        if list(swapped).index(one) < list(swapped).index(other)
+    )
 
 
 def _wrong_side(observed: Observations) -> tuple[str, ...]:

@@ -11,17 +11,20 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from fitkit.calibration.coupon import coupon_features, first_readings
+from fitkit.calibration.order_map import order_map
 from fitkit.calibration.settings import PrintSettings
 from fitkit.core.errors import CalibrationError
+from fitkit.core.files import create_atomic, write_atomic
+from fitkit.core.staged import settle
 from fitkit.readings.blank import blank_table
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
     from os import PathLike
 
     from fitkit.calibration.coupon import CouponFeature
 
-__all__ = ["blank_readings", "order_sheet", "write_order"]
+__all__ = ["blank_readings", "order_files", "order_sheet", "write_order"]
 
 _BEFORE = (
     "Print with any horizontal expansion, hole or first-layer compensation of the slicer off.",
@@ -96,6 +99,7 @@ def order_sheet(
     settings: PrintSettings | None = None,
     prints: int = 1,
     repeats: int = 1,
+    places: Mapping[str, tuple[Sequence[float], Sequence[float]]] | None = None,
 ) -> str:
     """Write the print order as one HTML page: what to read, where, with which jaws.
 
@@ -103,6 +107,8 @@ def order_sheet(
     ----------
     features, settings, prints, repeats
         As in `blank_readings`.
+    places : mapping of feature name to (start, end), mm, optional
+        Where on the coupon each is read; a map is drawn if they are given.
 
     Returns
     -------
@@ -110,17 +116,27 @@ def order_sheet(
         A whole HTML document that needs no other file.
     """
     settings = settings or PrintSettings()
+    features = tuple(features or first_readings(coupon_features()))
     rows = "\n".join(
         f'<tr><td>{number}</td><th scope="row">{html.escape(f.label)}</th>'
         f"<td>{html.escape(f.name)}</td><td>{f.drawn_mm:g} mm</td><td>{f.mode}</td>"
         f"<td>{html.escape(f.how)}</td>" + "<td></td>" * repeats + "</tr>"
-        for number, f in enumerate(features or first_readings(coupon_features()), start=1)
+        for number, f in enumerate(features, start=1)
     )
     heads = ("no.", "label", "feature", "drawn", "jaws", "where and how")
     head = "".join(f'<th scope="col">{word}</th>' for word in heads)
     head += "".join(f'<th scope="col">reading {i + 1}, mm</th>' for i in range(repeats))
     before = "\n".join(f"<li>{html.escape(line)}</li>" for line in _BEFORE)
     times = "each row once" if repeats == 1 else f"each row {repeats} times"
+    drawn = order_map(features, places) if places else ""
+    if drawn:
+        diagonals = any(one.diagonal for one in features)
+        lies = "D1 and D2 at the back" if diagonals else "the cut corner at the front left"
+        drawn = (
+            f"<figure>{drawn}<figcaption>Where each feature is, seen from above with {lies}, "
+            "numbered in the order of reading: full lines with the outside jaws, "
+            "dashed ones with the inside jaws.</figcaption></figure>\n"
+        )
     copies = "one print" if prints == 1 else f"{prints} prints, each on its own, not side by side"
     return f"""<!doctype html>
 <html lang="en"><head><meta charset="utf-8"><title>Coupon print order</title>
@@ -129,14 +145,15 @@ body {{ font: 10pt/1.35 sans-serif; margin: 1.2cm }}
 table {{ border-collapse: collapse; width: 100% }}
 caption {{ text-align: left; font-weight: bold; padding: .5em 0 }}
 th, td {{ border: 1px solid; padding: .2em .4em; text-align: left; vertical-align: top }}
-tr {{ break-inside: avoid }}
+tr, figure {{ break-inside: avoid }}
+figure {{ margin: 0 }}
 </style></head><body>
 <h1>Coupon print order</h1>
 <p>{html.escape(settings.item(1).rsplit(",", 1)[0])}; {copies}; {times}.</p>
 <ol>
 {before}
 </ol>
-<table><caption>What to read</caption>
+{drawn}<table><caption>What to read</caption>
 <thead><tr>{head}</tr></thead>
 <tbody>
 {rows}
@@ -154,6 +171,7 @@ def write_order(
     repeats: int = 1,
     instrument: str = "",
     stem: str = "coupon",
+    places: Mapping[str, tuple[Sequence[float], Sequence[float]]] | None = None,
 ) -> tuple[Path, Path]:
     """Write the empty readings file and the order sheet into a folder.
 
@@ -165,6 +183,8 @@ def write_order(
         As in `blank_readings`.
     stem : str
         Both file names begin with it.
+    places : mapping of feature name to (start, end), mm, optional
+        As in `order_sheet`.
 
     Returns
     -------
@@ -175,24 +195,52 @@ def write_order(
     ------
     CalibrationError
         If the readings file is there already: it may be filled. The order sheet is written over.
+    ExportError
+        If one of them cannot be written.
     """
-    place = Path(folder)
-    readings, sheet = place / f"{stem}_readings.csv", place / f"{stem}_order.html"
-    place.mkdir(parents=True, exist_ok=True)
+    readings, sheet = order_files(folder, stem)
     blank = blank_readings(
         features, settings=settings, prints=prints, repeats=repeats, instrument=instrument
     )
+    # The file that is never written over comes last: one who is stopped before may begin again.
+    page = order_sheet(features, settings=settings, prints=prints, repeats=repeats, places=places)
+    write_atomic(sheet, page)
     try:
-        with readings.open("x", encoding="utf-8", newline="") as stream:
-            stream.write(blank)
+        create_atomic(readings, blank)
     except FileExistsError as error:
-        raise CalibrationError(
-            "the readings file is there already and may hold readings",
-            code="calibration.readings-there",
-            where=str(readings),
-            remedy="Move it away, or give another stem.",
-        ) from error
-    sheet.write_text(
-        order_sheet(features, settings=settings, prints=prints, repeats=repeats), encoding="utf-8"
-    )
+        raise _taken(readings) from error
     return readings, sheet
+
+
+def order_files(folder: str | PathLike[str], stem: str = "coupon") -> tuple[Path, Path]:
+    """Name the files of an order, before long work rests on it; clear what a stopped one left.
+
+    Parameters
+    ----------
+    folder : path
+    stem : str
+        As for `write_order`.
+
+    Returns
+    -------
+    readings, sheet : Path
+
+    Raises
+    ------
+    CalibrationError
+        If the readings file is there already.
+    """
+    settle(folder)
+    readings, sheet = Path(folder) / f"{stem}_readings.csv", Path(folder) / f"{stem}_order.html"
+    if readings.exists():
+        raise _taken(readings)
+    return readings, sheet
+
+
+def _taken(readings: Path) -> CalibrationError:
+    return CalibrationError(
+        "the readings file is there already and may hold readings",
+        code="calibration.readings-there",
+        where=str(readings),
+        remedy="Move it away, or give another stem.",
+    )

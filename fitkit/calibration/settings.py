@@ -35,8 +35,12 @@ class PrintSettings:
         'A, PETG, layers 0.20 mm, first 0.20 mm, nozzle 0.40 mm, bed 200 x 200 x 200 mm, print 2'
         """
         bed = " x ".join(f"{side:g}" for side in self.bed_mm)
+        # A comma in a name would end it there.
+        printer, material = (
+            f'"{name}"' if "," in name else name for name in (self.printer, self.material)
+        )
         return (
-            f"{self.printer}, {self.material}, layers {self.layer_height_mm:.2f} mm, first "
+            f"{printer}, {material}, layers {self.layer_height_mm:.2f} mm, first "
             f"{self.first_layer_mm:.2f} mm, nozzle {self.nozzle_mm:.2f} mm, bed {bed} mm, "
             f"print {print_number}"
         )
@@ -69,7 +73,7 @@ def parse_item(item: str) -> tuple[PrintSettings, int]:
     >>> settings.material, number
     ('PETG', 3)
     """
-    parts = [part.strip() for part in item.split(",")]
+    parts = _named(item)
     if len(parts) < 2 or not all(parts[:2]):
         raise CalibrationError(
             f"the item {item!r} does not name a printer and a material",
@@ -88,3 +92,27 @@ def parse_item(item: str) -> tuple[PrintSettings, int]:
         if match := _PRINT.fullmatch(part):
             number = int(match[1])
     return PrintSettings(printer=parts[0], material=parts[1], bed_mm=bed, **found), number
+
+
+_PART = re.compile(r'\s*(?:"([^"]*)"\s*|([^,]*))(?:,|$)')
+# What a material is called, after ISO 1043-1 and the trade: to find it behind a printer's name that
+# has a comma in it.
+_PLASTIC = re.compile(r"(?:r?PLA|PET|PETG|ABS|ASA|P[AC]\d*|PP|PVA|HIPS|TPU|TPE)\b.*", re.IGNORECASE)
+
+
+def _named(item: str) -> list[str]:
+    """Part an item line at its commas; the printer's name keeps those that are its own."""
+    parts = [
+        (quoted or plain).strip()
+        for quoted, plain in _PART.findall(item.strip())
+        if (quoted or plain).strip()
+    ]
+    own = [part for part in parts if not _is_key(part)]
+    if len(own) < 3 or '"' in item:
+        return parts
+    at = next((n for n, part in enumerate(own) if n and _PLASTIC.fullmatch(part)), 1)
+    return [", ".join(own[:at]), *own[at:], *(part for part in parts if _is_key(part))]
+
+
+def _is_key(part: str) -> bool:
+    return any(one.fullmatch(part) for one in (*_KEYS.values(), _BED, _PRINT))

@@ -63,12 +63,15 @@ class Blocked:
         Pitch of the grid on which it was seen: the width is known to within that.
     at : point, mm
         Its middle, in assembly position.
+    volume_mm3 : float
+        Of the body that is in the way, summed up on the grid.
     """
 
     depth_mm: float
     width_mm: float
     grid_mm: float
     at: Point
+    volume_mm3: float = 0.0
 
 
 def p_collision(gap_mm: float, u_mm: float, df: float = math.inf) -> float:
@@ -241,6 +244,7 @@ def _places(
                 width_mm=float(width),
                 grid_mm=pitch,
                 at=(float(at[0]), float(at[1]), float(at[2])),
+                volume_mm3=float(overlap[rows, columns][here].sum()) * pitch**2,
             )
         )
     return tuple(sorted(found, key=lambda place: -place.width_mm))
@@ -335,7 +339,8 @@ def _collision(ghost: str, body: str, places: tuple[Blocked, ...]) -> Finding:
         text=(
             f"{ghost} cannot be laid into {body}: at {len(places)} "
             f"place{'s' * (len(places) > 1)} {body} stands in its way, by up to "
-            f"{worst.depth_mm:.2f} mm along the way in and {widest.width_mm:.1f} mm across it."
+            f"{worst.depth_mm:.2f} mm along the way in and {widest.width_mm:.1f} mm across it, "
+            f"{sum(place.volume_mm3 for place in places):.2g} mm³ in all."
         ),
         value=worst.depth_mm,
         untold=("limit",),

@@ -76,12 +76,20 @@ def embedded(
             code="file.outside-folder",
             remedy="Copy the file beside the sheet, and name it there.",
         )
-    if not path.is_file():
+    try:
+        there = path.is_file()
+    except (OSError, ValueError):  # too long a name, or a sign that no name can have
+        there = False
+    if not there:
         remedy = "Check the name; it counts from the " + (
             "part sheet's folder." if folder is not None else "working folder."
         )
         raise PartError(
-            f"there is no file {value!r}", where=where, at=at, code="file.absent", remedy=remedy
+            f"there is no file {value[:80]!r}",
+            where=where,
+            at=at,
+            code="file.absent",
+            remedy=remedy,
         )
     try:
         state = path.stat()

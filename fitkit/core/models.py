@@ -216,7 +216,10 @@ def faults_of(
         validators raised stay.
     """
     faults: list[FitkitError] = []
-    for item in trouble.errors():
+    found = trouble.errors()
+    for item in found:
+        if item["type"] == "too_short" and _any_inside(item["loc"], found):
+            continue  # items are short in number because they are at fault themselves
         path, inner = _walked(model, item["loc"])
         if item["type"] in ("union_tag_invalid", "union_tag_not_found"):
             path = (*path, item["ctx"]["discriminator"].strip("'"))
@@ -277,11 +280,65 @@ def _in_words(item: Any, thing: str, unit: str) -> tuple[str, str, str]:
             return "not-a-choice", f"{typed} is not one of {choices}", "Write one of these."
         case "value_error":
             said = str(context.get("error") or item["msg"].removeprefix("Value error, "))
-        case _:
-            said = item["msg"]
+        case kind:
+            return _of_the_wrong_kind(kind, given, bare, context)
     # A whole table is too much to be told again.
     shown = not isinstance(given, Mapping | BaseModel)
     return "wrong", f"{typed}: {said}" if shown else said, ""
+
+
+def _of_the_wrong_kind(
+    kind: str, given: Any, typed: str, context: Mapping[str, Any]
+) -> tuple[str, str, str]:
+    """Say in our own words what pydantic says of a value whose kind or length is not the wanted."""
+    typed = typed if len(typed) <= _MOST_SHOWN else f"{typed[:_MOST_SHOWN]} ..."
+    match kind:
+        case "string_too_long":
+            what = f"{typed!r} has {len(given)} letters, over {context['max_length']}"
+            return "wrong", what, "Shorten it."
+        case "string_too_short":
+            least = context["min_length"]
+            advice = f"Give {least} letter{'' if least == 1 else 's'} or more."
+            return "wrong", f"{typed!r} has {len(given)} letters", advice
+        case "too_long":
+            what = f"{context['actual_length']} are given, over {context['max_length']}"
+            return "wrong", what, "Leave some out."
+        case "too_short":
+            least = context["min_length"]
+            return "wrong", f"{context['actual_length']} are given", f"Give {least} or more."
+        case "finite_number":
+            return "wrong", f"{typed} is not a finite number", "Give a number."
+        case "int_from_float":
+            return "wrong", f"{typed} is not a whole number", "Give one, such as 3."
+    if isinstance(given, Mapping | BaseModel):
+        typed = "a table"
+    for start, (wanted, advice) in _KINDS.items():
+        if kind.startswith(start):
+            return "wrong", f"{typed} is not {wanted}", advice
+    return "wrong", f"{typed} cannot be used here", ""
+
+
+# How the names of pydantic's faults begin, what was wanted there, and what to do.
+_KINDS = {
+    "int_": ("a whole number", "Give one, such as 3."),
+    "float_": ("a number", "Give one, such as 2.5."),
+    "bool_": ("yes or no", "Write true or false."),
+    "string_": ("a text", "Put it between quotes."),
+    "list_": ("a list", "Write it between square brackets."),
+    "tuple_": ("a list", "Write it between square brackets."),
+    "dict_": ("a table", "Write its keys below a heading in square brackets."),
+    "model_": ("a table", "Write its keys below a heading in square brackets."),
+    "mapping_": ("a table", "Write its keys below a heading in square brackets."),
+    "datetime_": ("a date and time", "Write one such as 2026-11-27T09:30:00."),
+    "date_": ("a date", "Write one such as 2026-11-27."),
+    "path_": ("the path of a file", "Put it between quotes."),
+    "none_": ("empty", "Leave it out."),
+}
+
+
+def _any_inside(loc: tuple[Any, ...], found: Sequence[Any]) -> bool:
+    """Tell whether a fault lies inside the place of another."""
+    return any(len(one["loc"]) > len(loc) and one["loc"][: len(loc)] == loc for one in found)
 
 
 def _which_there_are(name: str, model: type[BaseModel], thing: str) -> str:

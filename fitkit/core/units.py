@@ -377,7 +377,7 @@ def to_mm(value: object) -> float:
 
 _ANGLE = re.compile(r"([+-]?(?:\d+(?:\.\d+)?|\.\d+))\s*(deg|degrees|°|rad)")
 
-_AREA = re.compile(r"([+-]?(?:\d+(?:[.,]\d+)?|[.,]\d+))\s*(mm|cm|m|in)\s*(?:²|\^2|\*\*2)")
+_AREA = re.compile(r"([+-]?(?:\d+(?:[.,]\d+)?|[.,]\d+))\s*(mm|cm|m|in)\s*(?:²|\^2|\*\*2|2)")
 
 
 def to_degrees(value: object) -> float:
@@ -411,8 +411,8 @@ def to_mm2(value: object) -> float:
 
     Examples
     --------
-    >>> to_mm2("2.4 cm²"), to_mm2("300 mm^2")
-    (240.0, 300.0)
+    >>> to_mm2("2.4 cm²"), to_mm2("300 mm^2"), to_mm2("2.4 cm2")
+    (240.0, 300.0, 240.0)
     """
     if isinstance(value, str):
         match = _AREA.fullmatch(_cleaned(value))

@@ -2,8 +2,8 @@
 
 Straight sizes go into rows outside the view, the shortest nearest; round ones are told at the end
 of a leader. Each candidate place is tried in turn, and the first is taken where its words lie on no
-other words and no line of a dimension passes through any words. Arrows, gaps and rows follow ISO
-129-1 in general terms (from memory).
+other words and not within the view, and no line of a dimension passes through any words. Arrows,
+gaps and rows follow ISO 129-1 in general terms (from memory).
 """
 
 from __future__ import annotations
@@ -73,6 +73,7 @@ def place(
             free = not any(
                 mine.meets(other, _ROOM_MM) for mine in new_boxes for other in boxes
             ) and not any(mine.crossed_by(*stroke) for mine in new_boxes for stroke in strokes)
+            free = free and not any(mine.meets(view) for mine in new_boxes)
             if free and not any(box.crossed_by(*mine) for box in boxes for mine in new_strokes):
                 placed.append(Placed(one, tuple(elements)))
                 boxes += new_boxes

@@ -34,7 +34,7 @@ if TYPE_CHECKING:
 
     from GTC.lib import UncertainReal
 
-__all__ = ["FUNCTIONS", "MAX_LENGTH", "MAX_TOKENS", "evaluate"]
+__all__ = ["FUNCTIONS", "MAX_LENGTH", "MAX_TOKENS", "evaluate", "features_in"]
 
 MAX_LENGTH = 500
 MAX_TOKENS = 120
@@ -88,6 +88,35 @@ def evaluate(text: str, names: Mapping[str, Estimate]) -> Estimate:
     if isinstance(term.number, float):
         return Estimate.of(name, term.number, 0.0)
     return Estimate(name=name, uncertain=term.number, sources=term.sources, notes=term.notes)
+
+
+def features_in(text: str, names: Iterable[str]) -> tuple[str, ...]:
+    """List the features that an expression names, in the order in which they first come.
+
+    Parameters
+    ----------
+    text : str
+        As a person typed it.
+    names : iterable of str
+        Features that it may name, whether they have readings or not.
+
+    Returns
+    -------
+    tuple of str
+        Some of `names`; none if the text does not read as an expression of them.
+
+    Examples
+    --------
+    >>> features_in("lid_inside - board length", ["board length", "lid inside", "depth"])
+    ('lid inside', 'board length')
+    """
+    stand_ins = {name: Estimate.of(name, 1.0, 0.0) for name in names}
+    try:
+        tokens = _tokens(text, stand_ins)
+    except FitkitError:
+        return ()
+    found = (token.meaning.name for token in tokens if isinstance(token.meaning, Estimate))
+    return tuple(dict.fromkeys(found))
 
 
 # --- terms: numbers that know how many times a length they are -----------------------------------

@@ -7,10 +7,10 @@ the printer's. The notes name each such stand-in.
 
 from __future__ import annotations
 
-import tempfile
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from fitkit.core.state import laid_out, state_folder
 from fitkit.flow.sheet import PrinterChoice, sheet_of
 from fitkit.journal.kept_template import kept_template, template_since
 
@@ -111,8 +111,8 @@ def _recorded_printer(record: PrintRecord) -> tuple[PrinterChoice, str]:
     """Give the recorded profile as a sheet takes one: by its material, or as a file of its own."""
     if record.profile.get("generic"):
         return PrinterChoice(generic=record.material), "the generic profile is used, as then"
-    path = Path(tempfile.mkdtemp(prefix="fitkit-")) / f"{record.code}-profile.toml"
-    path.write_text(_toml(record.profile), encoding="utf-8")
+    name = f"{record.code}-profile.toml"
+    path = laid_out(state_folder() / "profiles", name, _toml(record.profile))
     return PrinterChoice(profile=str(path)), f"the profile kept in {record.code} is used"
 
 

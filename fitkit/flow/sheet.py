@@ -21,7 +21,7 @@ from pydantic import (
 )
 
 from fitkit.checks.context import Prices, Use
-from fitkit.core.errors import SheetError
+from fitkit.core.errors import FitkitError, SheetError
 from fitkit.core.models import StrictModel, load_model, load_toml
 from fitkit.core.units import to_mm
 from fitkit.export.formats import format_named, usual_formats
@@ -463,7 +463,7 @@ def sheet_of(
     )
 
 
-def save_sheet(sheet: PartSheet, path: str | Path) -> None:
+def save_sheet(sheet: PartSheet, path: str | Path, *, like: str = "") -> None:
     """Write a part sheet, whole or not at all.
 
     Parameters
@@ -471,9 +471,31 @@ def save_sheet(sheet: PartSheet, path: str | Path) -> None:
     sheet : PartSheet
     path : path
         An older file of that name is replaced.
+    like : str
+        Text of the sheet as it was before: its comments and its order are kept, and only what has
+        changed is written differently. Empty for a sheet that is written for the first time.
     """
-    import tomlkit
-
     from fitkit.core.files import write_atomic
 
-    write_atomic(Path(path), tomlkit.dumps(sheet.content()))
+    write_atomic(Path(path), _text_like(sheet, like))
+
+
+def _text_like(sheet: PartSheet, like: str) -> str:
+    """Write a sheet as TOML, with the comments of an older text of it where it can be done."""
+    import tomllib
+
+    import tomlkit
+
+    from fitkit.core.toml_text import changed_text
+
+    content = sheet.content()
+    if like:
+        said = sheet.model_dump(mode="json", by_alias=True, exclude_none=True, exclude_unset=True)
+        try:
+            text = changed_text(like, content, said)
+            again = sheet_of(tomllib.loads(text), path=sheet.folder / "sheet.toml")
+        except (ValueError, FitkitError):  # not the text of a sheet
+            return tomlkit.dumps(content)
+        if again.content() == content:
+            return text
+    return tomlkit.dumps(content)

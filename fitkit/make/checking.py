@@ -144,7 +144,11 @@ def unread(damaged: Sequence[Damage]) -> str:
     if old := len(damaged) - newer:
         said.append(f"{old} record{'' if old == 1 else 's'} of the journal could not be read")
     if newer:
-        whose = "1 record of the journal comes" if newer == 1 else f"{newer} records of it come"
+        whose = (
+            "1 record of the journal comes"
+            if newer == 1
+            else f"{newer} records of the journal come"
+        )
         said.append(f"{whose} from a newer release of fitkit, which this one cannot read")
     return f"{' and '.join(said)}: gaps and drawn sizes are chosen without what they say"
 

@@ -48,6 +48,8 @@ basis = "usual figures of digital calipers; zero check and jaws by the owner"
 # zero_error = "0.00 mm"
 # zero_checked = 2026-01-31
 
+# On a gauge block or a bearing, 'fitkit check-calipers' finds and writes down their error.
+
 # For round holes: width over both measuring faces of the inside jaws, closed. Take the # away.
 # inside_face = "0.5 mm"
 # inside_face_tolerance = "0.1 mm"

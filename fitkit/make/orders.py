@@ -43,7 +43,7 @@ def order_coupon(
     *,
     settings: PrintSettings,
     measure: int | None = None,
-    piece: Literal["short", "thorough", "check"] = "short",
+    piece: Literal["short", "second", "thorough", "check"] = "short",
     prints: int = 1,
     repeats: int = 1,
     instrument: str = "",
@@ -60,8 +60,9 @@ def order_coupon(
         How many features you are willing to measure: those that teach most are chosen, and what
         they should teach is told before anything is printed. The short coupon's, about twenty, if
         not given.
-    piece : {"short", "thorough", "check"}
-        Where no number is chosen: the short coupon, one of twice the features, or a small piece of
+    piece : {"short", "second", "thorough", "check"}
+        Where no number is chosen: the short coupon; a third of it, for a printer, nozzle or spool
+        beside one whose profile the workshop has; one of twice the features; or a small piece of
         five that shows whether a profile still holds.
     prints, repeats : int
         How many coupons will be printed, and how often each feature is read.
@@ -77,10 +78,12 @@ def order_coupon(
     Raises
     ------
     CalibrationError
-        If so many features cannot be chosen.
+        If so many features cannot be chosen, or a readings file is there already; nothing is then
+        made.
     """
     from fitkit.calibration import CouponSizes, choose_features, write_order
     from fitkit.calibration.coupon import first_readings
+    from fitkit.calibration.order import order_files
     from fitkit.journal.plain import typed_values
     from fitkit.make import make
     from fitkit.parts.designs.coupon import CalibrationCoupon
@@ -88,10 +91,12 @@ def order_coupon(
     from fitkit.workshop import workshop_of
 
     folder = Path(folder)
+    order_files(folder)
     instrument = instrument or name_for_readings(workshop_of(folder, named=workshop).instruments)
     # Heights that are not whole layers would tell little.
     made_of = {
         "short": CouponSizes,
+        "second": CouponSizes.second_printer,
         "thorough": CouponSizes.thorough,
         "check": CouponSizes.check_piece,
     }
@@ -116,6 +121,7 @@ def order_coupon(
         prints=prints,
         repeats=repeats,
         instrument=instrument,
+        places={row.name: (row.start, row.end) for row in made.part.dimensions},
     )
     return CouponOrder(made, readings, order, choice)
 
@@ -299,12 +305,14 @@ def keep_material(
     """
     from fitkit.checks.strip_form import material_text
     from fitkit.core.files import create_atomic
+    from fitkit.core.staged import settle
     from fitkit.export.bodies import file_name
     from fitkit.workshop import workshop_of
 
     home = workshop_of(Path(near).resolve().parent, named=workshop)
     path = home.materials / f"{file_name((name or found.name).removesuffix('.toml'))}.toml"
     home.refuse_if_read_only()
+    settle(path.parent)
     try:
         return create_atomic(path, material_text(found))
     except FileExistsError:

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
 __all__ = [
+    "SHARP_MM",
     "arc_lever",
     "arm_length_mm",
     "arm_strain",
@@ -31,7 +32,7 @@ __all__ = [
 
 _STEPS = 64  # along an arm, even
 # An inside corner drawn sharp prints as round as half a line. Common practice, no source.
-_SHARP_MM = 0.2
+SHARP_MM = 0.2
 
 
 def arm_strain(length_mm: float, thickness_mm: float, deflection_mm: float) -> float:
@@ -86,7 +87,7 @@ def notch_factor(radius_mm: float, thickness_mm: float) -> float:
     >>> round(notch_factor(0.5, 2.0), 2)
     1.44
     """
-    share = max(radius_mm, _SHARP_MM) / thickness_mm
+    share = max(radius_mm, SHARP_MM) / thickness_mm
     return float(max(1.0, 0.9072 * share ** (-1 / 3)))
 
 

@@ -20,7 +20,7 @@ from fitkit.core.errors import PartError
 from fitkit.core.models import faults_of
 from fitkit.core.sizes import OUTSIDE, Axis, SizeKind, kind_of
 from fitkit.parts.fit_size import FitSize, SizeSet
-from fitkit.parts.measuring import FromReadings, Measuring, Reading
+from fitkit.parts.measuring import FromReadings, Measuring, Reading, UsedWhen
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -36,6 +36,7 @@ __all__ = [
     "Body",
     "Boss",
     "Bridge",
+    "Buy",
     "FitSize",
     "Flat",
     "Held",
@@ -373,6 +374,24 @@ class Bridge:
     at: Point
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Buy:
+    """Something that has to be there before the part can be put together.
+
+    Attributes
+    ----------
+    what : str
+        As a shop or a drawer knows it: ``screw M3 for plastic, 8 mm or longer``.
+    count : int
+    why : str
+        What it is for: ``sound board``.
+    """
+
+    what: str
+    count: int
+    why: str
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Part:
     """What a template built: solids, the measured object's ghost, and the numbers that checks need.
@@ -396,6 +415,8 @@ class Part:
         What the build itself had to leave out or shrink.
     cautions : tuple of str
         Names of cautions that what it holds calls for by itself, such as ``battery``.
+    buys : tuple of Buy
+        Screws, inserts and the like that it is put together with.
     """
 
     title: str
@@ -412,6 +433,7 @@ class Part:
     bridges: tuple[Bridge, ...] = ()
     findings: tuple[Finding, ...] = field(default=())
     cautions: tuple[str, ...] = ()
+    buys: tuple[Buy, ...] = ()
 
     def body(self, name: str) -> Body:
         """Find a body by its name.
@@ -439,7 +461,8 @@ class Template(BaseModel):
     A subclass sets `title` (its name in sheets and panels), declares parameters with `size` or
     `pydantic.Field(description=..., json_schema_extra={"group": ...})`, and writes `must_fit` and
     `build`. `measuring` says what calipers read for it; `ordered_by` names the command that makes
-    it, where that is not a part sheet of one's own. Lengths given to the constructor carry units;
+    it, where that is not a part sheet of one's own; `used_when` names the variants that use a
+    parameter which others leave unused. Lengths given to the constructor carry units;
     inside they are floats in mm.
     """
 
@@ -448,6 +471,8 @@ class Template(BaseModel):
     title: ClassVar[str]
     summary: ClassVar[str] = ""
     measuring: ClassVar[Measuring] = Measuring()
+    # What `measuring` says of variants need not be said here again.
+    used_when: ClassVar[UsedWhen] = {}
     ordered_by: ClassVar[str] = ""
 
     label: str = Field(

@@ -16,7 +16,11 @@ if TYPE_CHECKING:
 
     from pydantic import BaseModel
 
-__all__ = ["FromReadings", "Measuring", "Reading"]
+__all__ = ["FromReadings", "Measuring", "Reading", "UsedWhen"]
+
+# Parameters that only some variants use: for each, the values of other parameters with which it
+# counts.
+UsedWhen = dict[str, dict[str, tuple[object, ...]]]
 
 _WORD = re.compile(r"[A-Za-z_]\w*")
 

@@ -17,7 +17,8 @@ from pathlib import Path
 from typing import Any
 
 from fitkit.core.errors import PartError, StateError
-from fitkit.core.files import read_plain, write_atomic
+from fitkit.core.files import read_plain
+from fitkit.core.state import laid_out, state_folder
 
 __all__ = [
     "SHOWN_DIGITS",
@@ -218,13 +219,6 @@ def refuse_untrusted(file: TemplateFile) -> None:
     )
 
 
-def state_folder() -> Path:
-    """Folder in which fitkit keeps what it must remember of this user."""
-    import platformdirs
-
-    return platformdirs.user_state_path("fitkit", appauthor=False)
-
-
 _LIST = "trusted-templates.txt"
 
 
@@ -240,13 +234,6 @@ def _said_yes() -> list[tuple[str, ...]]:
 
 def _written_out(file: TemplateFile) -> Path:
     """Put a record's own copy where it can be read, under a name that holds its hash."""
-    import tempfile
-
-    from fitkit.core.errors import ExportError
-
     stem, _, ending = file.name.rpartition(".")
     name = f"{stem or file.name}-{file.sha256[:SHOWN_DIGITS]}.{ending if stem else 'py'}"
-    try:
-        return write_atomic(state_folder() / "templates" / name, file.text)
-    except ExportError:
-        return write_atomic(Path(tempfile.mkdtemp(prefix="fitkit-")) / name, file.text)
+    return laid_out(state_folder() / "templates", name, file.text)

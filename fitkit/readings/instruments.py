@@ -20,6 +20,7 @@ from pydantic import BeforeValidator, Field
 from fitkit.core.errors import ReadingError
 from fitkit.core.models import StrictModel, load_model
 from fitkit.core.units import to_mm
+from fitkit.readings.checks import Check, Limit, limit_of
 from fitkit.readings.dates import day_of
 
 if TYPE_CHECKING:
@@ -34,6 +35,7 @@ __all__ = [
     "Instruments",
     "load_instruments",
     "name_for_readings",
+    "same_instrument",
     "usual_calipers",
 ]
 
@@ -75,6 +77,8 @@ class Instrument:
         Where the figures come from.
     assumed : bool
         True if nobody described it: the figures are those of usual calipers.
+    checks : tuple of Check
+        What it showed of known lengths.
     zero_from : str
         Table in which the closed jaws were written down; empty if its file says so.
     file : str
@@ -95,8 +99,37 @@ class Instrument:
     repeatability_df: float = 0.0
     basis: str = ""
     assumed: bool = False
+    checks: tuple[Check, ...] = ()
     zero_from: str = ""
     file: str = ""
+
+    def limit(self, mode: str) -> Limit:
+        """Say what is known of its error beside the zero, for readings of a mode.
+
+        Checks with the inside jaws are of inside readings, those with the outside jaws of all
+        others.
+        """
+        jaws = "inside" if mode == "inside" else "outside"
+        mine = [check for check in self.checks if check.jaws == jaws]
+        return limit_of(self.mpe_mm, self.mpe_shared, mine, step_mm=self.resolution_mm)
+
+    def limit_text(self) -> str:
+        """Say how its limit of error is known: a bound from a leaflet, or narrowed by checks."""
+        bound = f"limit of error ± {self.mpe_mm:g} mm"
+        if not self.checks:
+            return (
+                f"{bound}, a bound that its errors stay within; how they lie in it is not known "
+                "until it is checked on a known length"
+            )
+        limit = self.limit(self.checks[0].jaws)
+        days = [check.date for check in self.checks if check.date]
+        when = f", the last of {max(days)}" if days else ""
+        count = len(self.checks)
+        return (
+            f"{bound}, narrowed by {count} check{'s'[: count - 1]} on known lengths{when}: "
+            f"reads {limit.error_mm:+.3f} mm, standard uncertainty "
+            f"{math.hypot(limit.u_common_mm, limit.u_place_mm):.3f} mm"
+        )
 
     def __str__(self) -> str:
         """Say what is corrected for, and where that stands."""
@@ -144,6 +177,11 @@ def usual_calipers(name: str = "") -> Instrument:
         basis="usual calipers; common practice, no source",
         assumed=True,
     )
+
+
+def same_instrument(one: str, other: str) -> bool:
+    """Tell whether two names are of one instrument: case and blanks do not count."""
+    return _folded(one) == _folded(other)
 
 
 def _folded(name: str) -> str:
@@ -249,6 +287,31 @@ class Instruments:
 _Length = Annotated[float, BeforeValidator(to_mm)]
 
 
+class _Check(StrictModel):
+    """One ``[[instrument.check]]``: what the instrument showed of a known length."""
+
+    length: Annotated[_Length, Field(gt=0)]
+    known_to: Annotated[_Length, Field(ge=0)] = 0.0
+    shown: Annotated[_Length, Field(gt=0)]
+    zero: _Length = 0.0
+    readings: int = Field(default=1, ge=1)
+    spread: Annotated[_Length, Field(ge=0)] = 0.0
+    jaws: Literal["outside", "inside"] = "outside"
+    date: dt.date | None = None
+
+    def check(self) -> Check:
+        return Check(
+            length_mm=self.length,
+            known_to_mm=self.known_to,
+            shown_mm=self.shown,
+            zero_mm=self.zero,
+            readings=self.readings,
+            spread_mm=self.spread,
+            jaws=self.jaws,
+            date=self.date,
+        )
+
+
 class _Row(StrictModel):
     """One ``[[instrument]]`` of the file; lengths are text with units."""
 
@@ -265,6 +328,7 @@ class _Row(StrictModel):
     repeatability: Annotated[_Length, Field(gt=0)] | None = None
     repeatability_df: float = Field(default=0.0, ge=0)
     basis: str = ""
+    check: list[_Check] = Field(default_factory=list)
 
     def instrument(self) -> Instrument:
         return Instrument(
@@ -281,6 +345,7 @@ class _Row(StrictModel):
             repeatability_mm=self.repeatability,
             repeatability_df=self.repeatability_df,
             basis=self.basis,
+            checks=tuple(one.check() for one in self.check),
         )
 
 

@@ -35,7 +35,8 @@ VIEWS: dict[str, tuple[tuple[float, float, float], tuple[float, float, float]]] 
     "left": ((-1, 0, 0), (0, 0, 1)),
     "right": ((1, 0, 0), (0, 0, 1)),
     "top": ((0, 0, 1), (0, 1, 0)),
-    "bottom": ((0, 0, -1), (0, 1, 0)),
+    # As a live view shows it that is turned down from the front: left stays left.
+    "bottom": ((0, 0, -1), (0, -1, 0)),
 }
 # Lichen, ochre, heather, clay: bodies in turn.
 PALETTE = ("#6fa59a", "#c9a464", "#938bb8", "#b77f6c")

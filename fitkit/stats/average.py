@@ -44,6 +44,7 @@ if TYPE_CHECKING:
 
     import pandas as pd
 
+    from fitkit.readings.checks import Limit
     from fitkit.readings.flags import Flag
     from fitkit.readings.instruments import Instrument
     from fitkit.readings.table import ReadingTable
@@ -321,7 +322,7 @@ def _estimate(
         _zero_row(name, one, share, rows, inputs, model)
     _resolution(rows, used, model)
     for name, one in used.items():
-        _limit_rows(name, one, float(np.mean(names == name)), len(used) == 1, inputs, model)
+        _limit_rows(name, one, mode, float(np.mean(names == name)), len(used) == 1, inputs, model)
     if mode == "inside":
         _chord(used, is_round, _between(rows), found, _zeroed_at(rows), inputs, model)
     _to_20_c(rows, inputs, model)
@@ -550,9 +551,19 @@ def _resolution(rows: pd.DataFrame, used: Mapping[str, Instrument], model: _Sum)
 
 
 def _limit_rows(
-    name: str, one: Instrument, share: float, alone: bool, inputs: _Inputs, model: _Sum
+    name: str,
+    one: Instrument,
+    mode: str,
+    share: float,
+    alone: bool,
+    inputs: _Inputs,
+    model: _Sum,
 ) -> None:
     if not one.mpe_mm:
+        return
+    limit = one.limit(mode)
+    if limit.checks:
+        _checked_rows(name, one, limit, mode, share, alone, inputs, model)
         return
     u = one.mpe_mm / math.sqrt(3)
     basis = f"limit of error ±{one.mpe_mm:g} mm{f', {one.basis}' if one.basis else ''}"
@@ -564,6 +575,34 @@ def _limit_rows(
         place = math.sqrt(1 - one.mpe_shared) * u * share
         label = "limit of error, this place" + ("" if alone else f", {name}")
         model.own(label, 0.0, place, math.inf, source)
+
+
+def _checked_rows(
+    name: str,
+    one: Instrument,
+    limit: Limit,
+    mode: str,
+    share: float,
+    alone: bool,
+    inputs: _Inputs,
+    model: _Sum,
+) -> None:
+    """Take off what checks on known lengths showed, with what they leave of the leaflet's limit."""
+    jaws = "inside" if mode == "inside" else "outside"
+    checks = f"{limit.checks} check{'' if limit.checks == 1 else 's'}"
+    basis = (
+        f"limit of error ±{one.mpe_mm:g} mm, narrowed by {checks} with the {jaws} jaws: "
+        f"{-limit.error_mm:+.3f} mm"
+    )
+    if limit.u_common_mm:
+        source = Source(type="B", distribution="normal", basis=basis)
+        label = f"{name}: error by checks, {jaws} jaws"
+        model.add(inputs.shared(label, limit.error_mm, limit.u_common_mm, source), -share)
+    if limit.u_place_mm:
+        label = "limit of error, this place" + ("" if alone else f", {name}")
+        source = Source(type="B", distribution="student t", basis=basis)
+        model.own(label, 0.0, limit.u_place_mm * share, limit.df_place, source)
+    model.notes.append(f"{name}: {one.limit_text()}")
 
 
 def _zeroed_at(rows: pd.DataFrame) -> float | None:

@@ -169,6 +169,7 @@ class _Marked(click.Command):
 @click.argument("code")
 @click.argument("verdicts", nargs=-1)
 @click.option("--measured", multiple=True, help="Size as printed, such as 'lid=60.12 mm'.")
+@click.option("--sheet", type=PATH, help="A filled inspection sheet (CSV) of this print.")
 @click.option("--took", default="", help="How long it printed, such as '1:35' or '95 min'.")
 @click.option("--finished", is_flag=True, help="The part had been coated before it was tried.")
 @click.option("--photo", "photos", type=PATH, multiple=True)
@@ -179,6 +180,7 @@ def fitted(
     code: str,
     verdicts: tuple[str, ...],
     measured: tuple[str, ...],
+    sheet: Path | None,
     took: str,
     finished: bool,
     photos: tuple[Path, ...],
@@ -194,10 +196,21 @@ def fitted(
     """
     from fitkit.journal import trial_of
 
+    made = journal.print_of(code)
+    read: dict[str, object] = {}
+    judged = _pairs(verdicts, "VERDICTS")
+    if sheet:
+        from fitkit.journal.inspection import read_inspection
+
+        filled = read_inspection(sheet, made)
+        read = {one.name: one for one in filled.sizes}
+        judged = filled.verdicts | judged
+        for one in filled.sizes:
+            say(one.told())
     record = trial_of(
-        journal.print_of(code),
-        _pairs(verdicts, "VERDICTS"),
-        measured=_pairs(measured, "--measured"),
+        made,
+        judged,
+        measured=read | _pairs(measured, "--measured"),
         took=took,
         finished=finished,
         notes=note,
@@ -206,6 +219,31 @@ def fitted(
     kept = tuple(journal.keep_photo(photo) for photo in photos)
     path = journal.add(record.model_copy(update={"photos": kept, "code": journal.new_code()}))
     say(f"written: {path}")
+
+
+@click.command(short_help="Write an inspection sheet to fill in.")
+@journal_options()
+@click.argument("code")
+@click.argument("file", type=PATH)
+def inspection(journal: Journal, code: str, file: Path) -> None:
+    """Write to FILE (CSV) what to measure on the print CODE, with blanks for what was read."""
+    from fitkit.core.files import create_atomic
+    from fitkit.core.typed import command
+    from fitkit.journal.inspection import inspection_text
+
+    made = journal.print_of(code)
+    settle_beside(file)
+    try:
+        create_atomic(file, inspection_text(made))
+    except FileExistsError:
+        raise JournalError(
+            "there is such a file already, which may be filled in",
+            file=file,
+            code="journal.inspection-exists",
+            remedy="Name another file.",
+        ) from None
+    say(f"written: {file}")
+    say(f"then: {command('fitted', made.code, '--sheet', str(file))}")
 
 
 @click.command(short_help="Take a verdict back.")
@@ -466,6 +504,7 @@ commands: dict[str, click.Command] = {
         log,
         show,
         fitted,
+        inspection,
         withdraw,
         note,
         changed,

@@ -61,6 +61,7 @@ def readings(
         instruments = home.instruments
     known: Mapping[str, Instrument] | None = load_instruments(instruments) if instruments else None
     table = _of_item(whole, item) if item else whole
+    _say_instruments(table, known)
     print_doubts(table, doubts(table, instruments=known))
     if not len(table.counted):
         raise FaultList(table.faults()) if len(table.rejected) else _nothing(table)
@@ -70,6 +71,17 @@ def readings(
         parts = {name: table.of_item(name) for name in _items(table)}
     for name, part in parts.items():
         print_estimates(part, estimates(part, instruments=known, whole=whole), item=name)
+
+
+def _say_instruments(table: ReadingTable, known: Mapping[str, Instrument] | None) -> None:
+    """Say of each described instrument what is corrected for, and how its error is bounded."""
+    from fitkit.readings.instruments import Instruments
+
+    every = Instruments(known)
+    for name in table.counted["instrument"].unique():
+        one = every.find(str(name))
+        if not one.assumed:
+            say(f"{one}; {one.limit_text()}")
 
 
 def _items(table: ReadingTable) -> tuple[str, ...]:
@@ -134,4 +146,70 @@ def decide(
     say(f"{file.name}, row {row}, {mine['feature']} {mine['reading']}: {done} ({because})")
 
 
-commands: dict[str, click.Command] = {"readings": readings, "decide": decide}
+@click.command("check-calipers", short_help="Check calipers on a known length.")
+@click.argument("instrument")
+@click.argument("length")
+@click.argument("shown", nargs=-1, required=True)
+@click.option("--known-to", default="0.002 mm", show_default=True, help="How well LENGTH is known.")
+@click.option("--zero", help="What the closed jaws showed just before, such as -0.02.")
+@click.option(
+    "--jaws", type=click.Choice(["outside", "inside"]), default="outside", show_default=True
+)
+@click.option("--instruments", type=PATH, help="Instruments file (TOML).")
+@click.option("--unit", default="mm", show_default=True, help="Unit of bare numbers.")
+@workshop_option
+def check_calipers(
+    instrument: str,
+    length: str,
+    shown: tuple[str, ...],
+    known_to: str,
+    zero: str | None,
+    jaws: str,
+    instruments: Path | None,
+    unit: str,
+    workshop: Path | None,
+) -> None:
+    """Check INSTRUMENT on a gauge block or bearing of LENGTH, of which it SHOWED these readings.
+
+    The error is written with its day into the instruments file. From then on it is taken off
+    readings, and the limit of error of the leaflet counts for less, the more lengths were checked.
+    """
+    from datetime import date
+
+    from fitkit.readings.checked import record_check
+    from fitkit.readings.checks import check_of
+
+    home = workshop_near(None, workshop)
+    file = instruments or (home.instruments if home else None)
+    if file is None:
+        raise ReadingError(
+            "no instruments file is known here",
+            code="readings.no-instruments-file",
+            remedy="Name it with --instruments, or work in a workshop.",
+        )
+    from fitkit.readings.instruments import Instruments, load_instruments
+
+    known = Instruments(load_instruments(file)).find(instrument)
+    check = check_of(
+        length,
+        shown,
+        known_to=known_to,
+        zero=zero,
+        usual_zero_mm=known.zero_error_mm,
+        jaws=jaws,
+        unit=unit,
+        date=date.today(),
+    )
+    one = record_check(file, instrument, check, zeroed=zero is not None)
+    say(f"{one.name} reads {check.error_mm:+.3f} mm at {check.length_mm:g} mm, zero taken off.")
+    if abs(check.error_mm) > one.mpe_mm + 2 * check.u_mm(one.resolution_mm):
+        say(f"That is beyond its limit of error of ± {one.mpe_mm:g} mm: clean the jaws, zero it, "
+            "and check again; if it stays, do not use it.")  # fmt: skip
+    say(f"{file.name}: {one.name}: {one.limit_text()}.")
+
+
+commands: dict[str, click.Command] = {
+    "readings": readings,
+    "decide": decide,
+    "check-calipers": check_calipers,
+}

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Literal, Union, get_args, get_
 from pydantic import BaseModel
 from pydantic_core import PydanticUndefined
 
-from fitkit.parts.contract import unit_of
+from fitkit.parts.contract import Template, unit_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -55,6 +55,11 @@ class Field:
         Whether an empty text means none.
     measured : bool
         Whether it is a size of the real object.
+    most : int or None
+        Items that a list can have; 1 for a model that may be absent.
+    when : tuple of mappings of field name to values
+        Variants that use it, by the values of fields beside it; any one of them is enough. Empty if
+        every variant does.
     """
 
     name: str
@@ -70,6 +75,21 @@ class Field:
     model: type[BaseModel] | None
     optional: bool
     measured: bool
+    most: int | None = None
+    when: tuple[Mapping[str, tuple[object, ...]], ...] = ()
+
+    @property
+    def one(self) -> str:
+        """What an item of a list is called."""
+        return self.label.removesuffix("s")
+
+    def used(self, values: Mapping[str, Any]) -> bool:
+        """Tell whether the variant that these values of the fields beside it make uses it."""
+        # As texts: a count that was typed is one.
+        return not self.when or any(
+            all(str(values.get(name)) in map(str, allowed) for name, allowed in one.items())
+            for one in self.when
+        )
 
     def model_of(self, item: Any) -> type[BaseModel]:
         """Find the model of one item of a list, whose items may be of several kinds."""
@@ -96,6 +116,7 @@ class Field:
 
 def fields_of(model: type[BaseModel]) -> Iterator[Field]:
     """Describe each field of a model, in order."""
+    variants = _variants(model)
     for name, info in model.model_fields.items():
         kind, inner = _kind(info.annotation, tuple(info.metadata))
         extra = info.json_schema_extra if isinstance(info.json_schema_extra, dict) else {}
@@ -112,9 +133,41 @@ def fields_of(model: type[BaseModel]) -> Iterator[Field]:
             default=_default(info, kind, extra),
             choices=get_args(inner) if kind == "choice" else (),
             model=inner if kind in ("list", "model") else None,
-            optional=NoneType in get_args(info.annotation),
+            optional=_may_be_absent(info.annotation),
             measured=bool(extra.get("measured")),
+            most=1 if kind == "model" else _most(info),
+            when=tuple(variants.get(name, ())),
         )
+
+
+def _variants(model: type[BaseModel]) -> dict[str, list[Mapping[str, tuple[object, ...]]]]:
+    """Say which variants use a field: as the model declares it, else as its readings do."""
+    declared: Mapping[str, Any] = getattr(model, "used_when", {})
+    found: dict[str, list[Mapping[str, tuple[object, ...]]]] = {
+        name: [when] for name, when in declared.items()
+    }
+    if issubclass(model, Template):
+        sizes = model.how_measured().sizes
+        always = {one.parameter for one in sizes if not one.when}
+        for one in sizes:
+            if one.parameter not in always and one.parameter not in declared:
+                found.setdefault(one.parameter, []).append(one.when)
+    return found
+
+
+def _most(info: FieldInfo) -> int | None:
+    for item in info.metadata:
+        if getattr(item, "max_length", None) is not None:
+            return int(item.max_length)
+    return None
+
+
+def _may_be_absent(annotation: Any) -> bool:
+    """Tell whether a value may be left out: by None, or by a word that stands for a model."""
+    parts = get_args(annotation)
+    words = any(get_origin(part) is Literal for part in parts)
+    models = any(isinstance(part, type) and issubclass(part, BaseModel) for part in parts)
+    return NoneType in parts or (words and models)
 
 
 def _kind(annotation: Any, metadata: tuple[Any, ...]) -> tuple[Kind, Any]:
@@ -163,6 +216,8 @@ def plain(value: Any, kind: Kind) -> Any:
     """Turn a parameter's value back into what a person would type."""
     if value is None:
         return ""
+    if kind == "model" and not isinstance(value, BaseModel):
+        return ""  # a word that stands for the model, such as auto
     if kind in ("length", "angle", "area"):
         return f"{value:g} {_UNITS[kind]}"
     if kind in ("lengths", "numbers"):
@@ -172,6 +227,8 @@ def plain(value: Any, kind: Kind) -> Any:
     if kind == "list":
         return [plain(item, "model") for item in value]
     if kind == "model":
+        if not isinstance(value, BaseModel):
+            return value  # a word that stands for it, such as "auto"
         fields = fields_of(type(value))
         return {field.name: plain(getattr(value, field.name), field.kind) for field in fields}
     return str(value)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import copy
 import secrets
 import threading
 from functools import partial
@@ -16,9 +17,10 @@ from fitkit.core.errors import FitkitError, SheetError
 from fitkit.make.worker import Outcome, Worker
 from fitkit.widgets import protocol as p
 from fitkit.widgets.findings import shown_finding
-from fitkit.widgets.panel_model import PanelModel, SheetSource, TemplateSource
+from fitkit.widgets.panel_model import PanelModel
 from fitkit.widgets.saved import when_saved
 from fitkit.widgets.scene import Gaps, Scene, gaps_of, scene_of
+from fitkit.widgets.sources import SheetSource, TemplateSource
 from fitkit.widgets.still import still_bundle, still_png
 from fitkit.widgets.tasks import SheetChecks, build_scene, make_files, write_plain
 
@@ -115,9 +117,11 @@ def part_panel(
     except BaseException:
         worker.close()  # a refused sheet leaves no process behind
         raise
-    panel = PartPanel(source, path=opened.path if opened else path, bed_mm=bed_mm, worker=worker)
-    if opened:
-        panel.say(opened.said)
+    if not opened:
+        return PartPanel(source, path=path, bed_mm=bed_mm, worker=worker)
+    # The sheet of that name is written when somebody saves it.
+    panel = PartPanel(source, path=opened.path, own=False, bed_mm=bed_mm, worker=worker)
+    panel.say(opened.said)
     return panel
 
 
@@ -303,6 +307,7 @@ class PartPanel(_Pictured):
         source: SheetSource | TemplateSource,
         *,
         path: str = "",
+        own: bool = True,
         bed_mm: Sequence[float] | None = None,
         worker: Worker | None = None,
     ) -> None:
@@ -318,6 +323,11 @@ class PartPanel(_Pictured):
         self._files: list[str] = []
         self._findings: Sequence[Finding] = ()
         self._checking, self._checked = False, False
+        self._question: dict[str, Any] | None = None
+        self._answers = 0
+        self._exported: dict[str, Any] = {}  # values of the files that are being written
+        self._text = _text_of(path)  # of the sheet, as it was when it was read or saved
+        self._own = own and bool(path)  # whether the sheet at `path` is this panel's
         self._first = threading.Event()
         self._early: Scene | None = None
         self._loop = _running_loop()
@@ -328,11 +338,12 @@ class PartPanel(_Pictured):
     # --- asked by the view ------------------------------------------------------------------------
 
     def _asked(self, message: p.PictureMessage) -> None:
-        self._said = ""
+        self._said, self._question = "", None
+        self._answers += 1
         try:
             match message:
-                case p.SetValue(path=path, text=text):
-                    self.model.set(self._known(path), text)
+                case p.SetValue(path=path, text=text, dragging=dragging):
+                    self.model.set(self._known(path), text, dragging=dragging)
                 case p.ResetValues(path=path):
                     self.model.reset(self._known(path) if path else None)
                 case p.AddItem(path=path):
@@ -342,11 +353,20 @@ class PartPanel(_Pictured):
                 case p.Export():
                     self.export()
                     return
-                case p.SaveSheet(path=path):
-                    self.save(path)
+                case p.SaveSheet(path=path, sure=sure):
+                    if sure or not self._asks_to_save(path):
+                        self.save(path)
                     return
-                case p.LoadSheet(path=path):
-                    self.load(path)
+                case p.LoadSheet(path=path, sure=sure):
+                    if sure or not self._asks_to_load(path):
+                        self.load(path)
+                    return
+                case p.Step(back=back):
+                    if not (self.model.undo() if back else self.model.redo()):
+                        self._refresh()
+                        return
+                case p.Leave():
+                    self._refresh()
                     return
                 case _:
                     return
@@ -374,20 +394,32 @@ class PartPanel(_Pictured):
             self.model.set(name, text)
         self.rebuild()
 
+    def undo(self) -> None:
+        """Take the last step back: a value, a drag, an item, or all of them set back."""
+        if self.model.undo():
+            self.rebuild()
+
+    def redo(self) -> None:
+        """Do again what was taken back."""
+        if self.model.redo():
+            self.rebuild()
+
     def rebuild(self) -> None:
         """Build what the values say, unless they make no sense; newest wins."""
-        if self.model.messages or self.model.trouble or self.model.solved is None:
-            self._worker.cancel()
-            self._building = False
-            self._first.set()
+        solved = self.model.solved
+        if solved is None or (self.model.old and self._ticket):
+            # What is built, or is being built, is of the last values that made sense.
+            if solved is None:
+                self._first.set()
             self._refresh()
             return
-        solved = self.model.solved
         checks = None
         bed = self._bed_mm
         source = self.model.source
         if isinstance(source, SheetSource):
-            checks = SheetChecks.of(solved.plan) if solved.plan else None
+            # What waits for its readings is drawn, but not judged.
+            if self.model.ready and solved.plan:
+                checks = SheetChecks.of(solved.plan)
             bed = bed or getattr(source.inputs.profile, "bed_mm", None)
         self._building = True
         self._ticket += 1
@@ -408,11 +440,18 @@ class PartPanel(_Pictured):
         solved = self.model.solved
         if solved is None or self._exporting:
             return
+        if not self.model.ready:
+            raise SheetError(
+                "no files are written yet",
+                code="widgets.not-ready",
+                remedy="First mend what is listed below the picture.",
+            )
         self._maker = self._maker or Worker(preload=_PRELOAD)
         self._exporting = "beginning"
         source = self.model.source
         if isinstance(source, SheetSource):
-            sheet = source.with_values(self.model.values)
+            sheet = source.with_values(solved.values)
+            self._exported = copy.deepcopy(self.model.values)
             self._maker.submit(
                 make_files, sheet, source.kind, done=self._made, progress=self._making
             )
@@ -458,16 +497,56 @@ class PartPanel(_Pictured):
                 code="widgets.other-folder",
                 remedy=f"Save it in {own}.",
             )
-        save_sheet(source.with_values(self.model.values), target)
-        self.path = path
+        if not target.suffix:
+            target = target.with_suffix(".toml")
+        save_sheet(source.with_values(self.model.values), target, like=self._text)
+        self.path, self._own = str(target), True
+        self._text = _text_of(self.path)
+        self.model.saved = copy.deepcopy(self.model.values)
         self.say(f"Saved as {target.name}.")
+
+    def _asks_to_save(self, path: str) -> bool:
+        """Ask before a sheet is replaced that this panel did not read, or not as it is now."""
+        target = Path(path)
+        if not target.suffix:
+            target = target.with_suffix(".toml")
+        if not path.strip() or not target.is_file():
+            return False
+        if self._is_own(target):
+            if _text_of(str(target)) == self._text:
+                return False
+            what = f"{target.name} has changed since this panel read it."
+        else:
+            what = f"There is another sheet named {target.name}."
+        self._ask(f"{what} Saving replaces all that it says.", "Replace it", "save", path)
+        return True
+
+    def _asks_to_load(self, path: str) -> bool:
+        """Ask before values are given up that stand in no file."""
+        if not self.unsaved or not Path(path).is_file():
+            return False
+        text = "What you have changed here is not saved. Loading a sheet gives it up."
+        self._ask(text, "Load it all the same", "load", path)
+        return True
+
+    def _ask(self, text: str, yes: str, does: str, path: str) -> None:
+        self._question = {"text": text, "yes": yes, "does": does, "path": path}
+        self._refresh()
+
+    def _is_own(self, target: Path) -> bool:
+        return self._own and target.resolve() == Path(self.path).resolve()
+
+    @property
+    def unsaved(self) -> bool:
+        """Whether values have been changed since they were read from a sheet, or saved in one."""
+        return self.model.values != self.model.saved
 
     def load(self, path: str) -> None:
         """Take the values, and all else, from a part sheet."""
         from fitkit.flow.sheet import load_sheet
 
         self.model = PanelModel(SheetSource(load_sheet(path)))
-        self.path = path
+        self.path, self._own, self._text = path, True, _text_of(path)
         self._forget()
         self._forget = self._watch_readings()
         self._said = f"Loaded {Path(path).name}."
@@ -549,6 +628,12 @@ class PartPanel(_Pictured):
             self.say(f"The checks did not run. {outcome.error}", bad=True)
         else:
             self.model.blame(outcome.error)
+            self.model.old = True
+            # Where nothing has been drawn yet, the template's own sizes are better than nothing.
+            first = self._scene is None and not self.model.stands_in
+            if first and self.model.stand_in(sizes=False):
+                self.rebuild()
+                return
         self._refresh()
 
     def _take_step(self, step: str) -> None:
@@ -563,7 +648,31 @@ class PartPanel(_Pictured):
         written: Written = outcome.value
         self._files = written.files
         done = f"Written under trace code {written.code}" if written.code else _NO_RECORD
-        self.say(" ".join(f"{line}." for line in (done, *written.said)))
+        lines = [f"{line}." for line in (done, *written.said)]
+        self.say(" ".join(filter(None, (*lines, self._keep_sheet()))))
+
+    def _keep_sheet(self) -> str:
+        """Save what was written in the sheet that it came from; say what became of it."""
+        from fitkit.flow.sheet import save_sheet
+
+        source, written = self.model.source, self._exported
+        if not isinstance(source, SheetSource) or written == self.model.saved:
+            return ""
+        if not self._own:
+            return "What you typed is in the record; save a sheet to go on with it."
+        target = Path(self.path)
+        if _text_of(self.path) != self._text:
+            return (
+                f"{target.name} has changed since this panel read it, so it was left as it is: "
+                "what you typed is in the record alone. Save the sheet under another name."
+            )
+        try:
+            save_sheet(source.with_values(written), target, like=self._text)
+        except FitkitError as error:
+            return f"The sheet was not saved. {error}"
+        self._text = _text_of(self.path)
+        self.model.saved = written
+        return f"What you typed is saved in {target.name}."
 
     # --- state ------------------------------------------------------------------------------------
 
@@ -585,10 +694,13 @@ class PartPanel(_Pictured):
     def _state(self) -> dict[str, Any]:
         model, solved = self.model, self.model.solved
         sheet = isinstance(model.source, SheetSource)
+        old = model.old or (self._scene is not None and self._shown != self._ticket)
         return _document(
             title=model.source.title,
             subtitle=model.source.kind.title,
             groups=model.groups(),
+            problems=model.problems(),
+            stands_in=model.stands_in,
             rows=list(solved.rows) if solved else [],
             basis=solved.basis if solved else "",
             findings=self._findings,
@@ -597,7 +709,14 @@ class PartPanel(_Pictured):
             building=self._building,
             exporting=self._exporting,
             trouble=model.trouble,
-            faulty=bool(model.messages or model.trouble),
+            old=old,
+            findings_old=old and (self._checked or bool(self._findings)),
+            faulty=not model.ready,
+            can_undo=model.can_undo,
+            can_redo=model.can_redo,
+            unsaved=sheet and self.unsaved,
+            question=self._question,
+            answers=self._answers,
             said=self._said,
             said_bad=self._said_bad,
             files=self._files,
@@ -652,7 +771,16 @@ def _document(**given: Any) -> dict[str, Any]:
         "building": False,
         "exporting": "",
         "trouble": "",
+        "problems": [],
+        "stands_in": "",
+        "old": False,
+        "findings_old": False,
         "faulty": False,
+        "can_undo": False,
+        "can_redo": False,
+        "unsaved": False,
+        "question": None,
+        "answers": 0,
         "said": "",
         "said_bad": False,
         "files": [],
@@ -667,6 +795,14 @@ def _document(**given: Any) -> dict[str, Any]:
 
 def _bytes(array: Any) -> bytes:
     return bytes(memoryview(array).cast("B")) if array.size else b""
+
+
+def _text_of(path: str) -> str:
+    """Read a file as it is; empty if it cannot be read."""
+    try:
+        return Path(path).read_text(encoding="utf-8") if path else ""
+    except (OSError, UnicodeDecodeError):
+        return ""
 
 
 def _running_loop() -> asyncio.AbstractEventLoop | None:

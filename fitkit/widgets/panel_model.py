@@ -1,206 +1,38 @@
-"""What a part panel knows, without a screen: typed values, their faults, what to draw, fit rows.
+"""What a part panel knows, without a screen: typed values, their faults, steps back, what to draw.
 
-A `Source` turns typed values into a template and drawn sizes: `TemplateSource` at nominal sizes,
-`SheetSource` through readings, fits and the printer's profile. The model keeps the last values
-that worked, and puts each fault beside the parameter that it is about.
+A `Source` says what values mean. The model keeps the last ones that worked, and puts each fault
+beside the parameter that it is about. Before anything worked it draws what it can: a picture that
+is named as a stand-in is better than none.
 """
 
 from __future__ import annotations
 
 import copy
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass, field
-from typing import TYPE_CHECKING, Any, Protocol
+from typing import TYPE_CHECKING, Any
 
 from fitkit.core.errors import FaultList, FitkitError, NotFoundError
-from fitkit.core.format import NOTHING, fit_texts, with_doubt
+from fitkit.widgets.controls import Known, groups_of, problems_of
 from fitkit.widgets.fields import (
     Field,
     bounds_fault,
     fields_of,
     number_in,
-    plain,
     row_of,
     with_unit,
 )
+from fitkit.widgets.sources import Solved, Source, value_at, without
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Iterator
 
     from pydantic import BaseModel
 
-    from fitkit.core.format import FitTexts
-    from fitkit.flow import FitRow, Inputs, Plan
-    from fitkit.flow.sheet import PartSheet
-    from fitkit.parts.contract import Template
+__all__ = ["PanelModel"]
 
-__all__ = ["PanelModel", "SheetSource", "Source", "TemplateSource"]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Solved:
-    """Values that make sense, and what follows from them.
-
-    Attributes
-    ----------
-    template : Template
-    drawn : mapping of fit-size name to mm
-    title : str
-    rows : tuple of dict
-        Fit rows as shown: name, measured, target, drawn, expected, wanted, notes.
-    notes : mapping of parameter path to str
-        Where a measured parameter comes from.
-    basis : str
-        What the drawn sizes rest on.
-    plan : Plan or None
-    """
-
-    template: Template
-    drawn: Mapping[str, float]
-    title: str
-    rows: tuple[dict[str, Any], ...] = ()
-    notes: Mapping[str, str] = field(default_factory=dict)
-    basis: str = ""
-    plan: Plan | None = None
-
-
-class Source(Protocol):
-    """Where a panel's values start, and what they mean."""
-
-    kind: type[Template]
-    title: str
-    start: Mapping[str, Any]
-
-    def solve(self, values: Mapping[str, Any]) -> Solved:
-        """Work out what to draw; raise `FitkitError` in plain words."""
-
-
-class TemplateSource:
-    """A template by itself: sizes are drawn as typed.
-
-    Parameters
-    ----------
-    template : type of Template, or a Template
-        Of an instance, its values are the start.
-    drawn : mapping of fit-size name to mm, optional
-    title : str, optional
-    """
-
-    def __init__(
-        self,
-        template: type[Template] | Template,
-        *,
-        drawn: Mapping[str, float] | None = None,
-        title: str = "",
-    ) -> None:
-        self.kind: type[Template] = template if isinstance(template, type) else type(template)
-        self.start: Mapping[str, Any] = (
-            {} if isinstance(template, type) else plain(template, "model")
-        )
-        self.drawn = dict(drawn or {})
-        self.title = title or self.kind.title
-
-    def solve(self, values: Mapping[str, Any]) -> Solved:
-        """Check the values; draw every fit size at nominal unless given."""
-        template = self.kind.of(**values)
-        rows = tuple(
-            _plain_row(fit.name, fit.plain_mm, self.drawn.get(fit.name))
-            for fit in template.fit_sizes()
-        )
-        return Solved(
-            template=template,
-            drawn=self.drawn,
-            title=self.title,
-            rows=rows,
-            basis="No readings and no printer: drawn at nominal unless given.",
-        )
-
-
-class SheetSource:
-    """A part sheet: values go through readings, fits and the printer's profile.
-
-    Parameters
-    ----------
-    sheet : PartSheet
-    inputs : Inputs, optional
-        Read from the sheet's files if not given.
-    trust_template : bool
-        Say yes to running the sheet's template file.
-
-    Raises
-    ------
-    TrustError
-        If the sheet names a template file that nobody has said yes to.
-    """
-
-    def __init__(
-        self, sheet: PartSheet, *, inputs: Inputs | None = None, trust_template: bool = False
-    ) -> None:
-        from fitkit.flow import read_inputs
-        from fitkit.parts.trust import trust_template as say_yes
-
-        own = sheet.template_text()
-        if own and trust_template:
-            say_yes(own)
-        # The fields are those of the file as it was read, so the part stays that of this text.
-        self.sheet = sheet.holding(own)
-        self.kind = self.sheet.kind()
-        self.inputs = inputs or read_inputs(sheet)
-        self.title = sheet.title
-        self.start: Mapping[str, Any] = sheet.parameters
-
-    def read_again(self) -> None:
-        """Take in readings that have changed since."""
-        from fitkit.flow import read_inputs
-
-        self.inputs = read_inputs(self.sheet)
-
-    def with_values(self, values: Mapping[str, Any]) -> PartSheet:
-        """Give the sheet with other values."""
-        return self.sheet.with_parameters(copy.deepcopy(dict(values)))
-
-    def solve(self, values: Mapping[str, Any]) -> Solved:
-        """Solve the sheet with these values."""
-        from fitkit.flow import solve
-
-        plan = solve(self.with_values(values), self.inputs)
-        notes = {
-            path: f"{estimate.name}: {with_doubt(estimate.value_mm, estimate.U95_mm)} mm"
-            for path, estimate in plan.parameters.items()
-            if estimate.u_mm > 0
-        }
-        profile = self.inputs.profile
-        made = "generic profile, not measured" if profile.generic else f"profile {profile.name}"
-        return Solved(
-            template=plan.template,
-            drawn=plan.drawn,
-            title=self.title,
-            rows=tuple(_fit_row(row) for row in plan.rows),
-            notes=notes,
-            basis=f"Drawn for the {made}; ± is for 95 %.",
-            plan=plan,
-        )
-
-
-def _plain_row(name: str, target_mm: float, drawn_mm: float | None) -> dict[str, Any]:
-    wanted = "at nominal" if drawn_mm is None else "drawn as given"
-    drawn = target_mm if drawn_mm is None else drawn_mm
-    return _shown(fit_texts(name, target_mm=target_mm, drawn_mm=drawn, wanted=wanted))
-
-
-def _fit_row(row: FitRow) -> dict[str, Any]:
-    notes = [*row.size.notes, *(row.gap.notes if row.gap else ())]
-    if row.size.extrapolated:
-        notes.insert(0, "Beyond the sizes that the coupon had.")
-    return _shown(row.texts(), notes)
-
-
-def _shown(texts: FitTexts, notes: Sequence[str] = ()) -> dict[str, Any]:
-    row = asdict(texts)
-    gap = row.pop("gap")
-    if gap != NOTHING:
-        row["wanted"] += f", gap {gap}"
-    return row | {"notes": list(notes)}
+_MOST_STEPS = 200
+_SOME = "What does not work yet is drawn at the template's own sizes."
+_NONE = "These sizes do not go together yet: the picture shows the template's own sizes."
 
 
 class PanelModel:
@@ -220,25 +52,71 @@ class PanelModel:
         What is wrong with a parameter.
     trouble : str
         What is wrong with no parameter in particular.
+    old : bool
+        Whether `solved` is of other values than those that are typed now.
+    stands_in : str
+        Why `solved` is of the template's own sizes; empty if it is of what was typed.
+    saved : dict
+        The values as they were last read from a sheet, or saved in one.
     """
 
     def __init__(self, source: Source) -> None:
         self.source = source
         self.values: dict[str, Any] = copy.deepcopy(dict(source.start))
+        self.saved: dict[str, Any] = copy.deepcopy(self.values)
         self.solved: Solved | None = None
         self.messages: dict[str, str] = {}
         self.trouble = ""
+        self.old = False
+        self.stands_in = ""
         self.last_path = ""
+        self._past: list[dict[str, Any]] = []
+        self._future: list[dict[str, Any]] = []
+        self._dragged = ""
         self.solve()
+
+    @property
+    def waiting(self) -> Mapping[str, str]:
+        """Parameters that are drawn at their defaults, since their readings are not there yet."""
+        return self.solved.waiting if self.solved and not self.old else {}
+
+    @property
+    def ready(self) -> bool:
+        """Whether `solved` is what a print is to be made of."""
+        return not (self.messages or self.trouble or self.old or self.stands_in or self.waiting)
+
+    @property
+    def can_undo(self) -> bool:
+        """Whether there is a step to take back."""
+        return bool(self._past)
+
+    @property
+    def can_redo(self) -> bool:
+        """Whether there is a step that was taken back."""
+        return bool(self._future)
 
     # --- what a user does -------------------------------------------------------------------------
 
-    def set(self, path: str, text: str) -> bool:
+    def set(self, path: str, text: str, *, dragging: bool = False) -> bool:
         """Type a value; tell whether everything now makes sense.
 
         A bare number takes the field's unit. What is typed is what is used: nothing is rounded, and
         a value out of bounds is refused in words.
+
+        Parameters
+        ----------
+        path : str
+        text : str
+        dragging : bool
+            Whether a slider is on its way: all its values are one step of the undo.
+
+        Returns
+        -------
+        bool
         """
+        if self._dragged != path:
+            self._remember()
+        self._dragged = path if dragging else ""
         field_ = self._field(path)
         value: Any = with_unit(field_, text)
         if field_.kind == "switch":
@@ -257,12 +135,13 @@ class PanelModel:
 
     def reset(self, path: str | None = None) -> bool:
         """Set one value, or all, back to where the source starts."""
+        self._remember()
         if path is None:
             self.values = copy.deepcopy(dict(self.source.start))
             self.last_path = ""
         else:
             place, name = self._place(path)
-            start = _at(self.source.start, path)
+            start = value_at(self.source.start, path)
             if start is None:
                 place.pop(name, None)
             else:
@@ -271,32 +150,98 @@ class PanelModel:
         return self.solve()
 
     def add(self, path: str) -> bool:
-        """Add an item to a list: a copy of its last, or one at defaults."""
+        """Add an item to a list: a copy of its last, or one at defaults; or an optional thing."""
+        self._remember()
+        if self._field(path).kind == "model":
+            place, name = self._place(path)
+            there = place.get(name)
+            place[name] = there if isinstance(there, Mapping) else {}
+            self.last_path = path
+            return self.solve()
         items = self._list(path)
         items.append(copy.deepcopy(items[-1]) if items else {})
         self.last_path = path
         return self.solve()
 
     def remove(self, path: str, index: int) -> bool:
-        """Take an item out of a list."""
+        """Take an item out of a list, or an optional thing away."""
+        self._remember()
+        if self._field(path).kind == "model":
+            place, name = self._place(path)
+            place.pop(name, None)
+            self.last_path = path
+            return self.solve()
         items = self._list(path)
         if 0 <= index < len(items):
             del items[index]
         self.last_path = path
         return self.solve()
 
+    def undo(self) -> bool:
+        """Take the last step back; tell whether there was one."""
+        return self._step(self._past, self._future)
+
+    def redo(self) -> bool:
+        """Do again what was taken back; tell whether there was something."""
+        return self._step(self._future, self._past)
+
+    def _step(self, there: list[dict[str, Any]], back: list[dict[str, Any]]) -> bool:
+        if not there:
+            return False
+        back.append(copy.deepcopy(self.values))
+        self.values = there.pop()
+        self._dragged = self.last_path = ""
+        self.solve()
+        return True
+
+    def _remember(self) -> None:
+        """Keep the values as they are before a step."""
+        self._dragged = ""
+        self._future.clear()
+        if not self._past or self._past[-1] != self.values:
+            self._past.append(copy.deepcopy(self.values))
+            del self._past[:-_MOST_STEPS]
+
     def solve(self) -> bool:
         """Work out what to draw; keep the last that worked, and say what is wrong."""
         self.messages, self.trouble = {}, ""
         self._look_over(self.source.kind, self.values, "")
-        if self.messages:
-            return False
-        try:
-            self.solved = self.source.solve(_for_template(self.source.kind, self.values))
-        except FitkitError as error:
-            self.blame(error)
-            return False
-        return True
+        found = None
+        if not self.messages:
+            try:
+                found = self.source.solve(_for_template(self.source.kind, self.values))
+            except FitkitError as error:
+                self.blame(error)
+        if found is not None:
+            self.solved, self.old, self.stands_in = found, False, ""
+        elif self.solved is None or self.stands_in:
+            self.stand_in()
+        else:
+            self.old = True
+        return found is not None
+
+    def stand_in(self, *, sizes: bool = True) -> bool:
+        """Draw what can be drawn where nothing has been built yet, rather than nothing.
+
+        Parameters
+        ----------
+        sizes : bool
+            Whether the values at which nothing is wrong are taken; else the template's alone.
+
+        Returns
+        -------
+        bool
+            Whether there is something to draw.
+        """
+        some = _for_template(self.source.kind, without(self.values, self.messages))
+        for values, said in ((some, _SOME), ({}, _NONE))[0 if sizes else 1 :]:
+            try:
+                self.solved = self.source.solve(values)
+            except FitkitError:
+                continue
+            self.old, self.stands_in = False, said
+            return True
+        return False
 
     def blame(self, error: FitkitError) -> None:
         """Put an error beside the parameters that it names, else beside the last one changed."""
@@ -315,81 +260,23 @@ class PanelModel:
         if message not in before:
             self.messages[path] = f"{before} {message}".strip()
 
-    # --- what a view shows ------------------------------------------------------------------------
-
     def groups(self) -> list[dict[str, Any]]:
         """Controls by group, as plain data for a view."""
-        notes = self.solved.notes if self.solved else {}
-        start = self.source.start
-        groups: dict[str, list[dict[str, Any]]] = {}
-        for field_ in fields_of(self.source.kind):
-            control = self._control(field_, field_.name, self.values, start, notes)
-            groups.setdefault(field_.group, []).extend(
-                control["controls"] if field_.kind == "model" else [control]
-            )
-        # The label that every template has comes last: it decides no fit.
-        names = sorted(groups, key=lambda name: name == "Label")
-        return [{"name": name, "controls": groups[name]} for name in names]
+        return groups_of(self._known())
 
-    def _control(
-        self,
-        field_: Field,
-        path: str,
-        values: Mapping[str, Any],
-        start: Any,
-        notes: Mapping[str, str],
-    ) -> dict[str, Any]:
-        shown = values.get(field_.name, field_.default)
-        common = {"path": path, "kind": field_.kind, "label": field_.label, "help": field_.help}
-        common |= {"message": self.messages.get(path, ""), "group": field_.group}
-        begin = start.get(field_.name, field_.default) if isinstance(start, Mapping) else None
-        if field_.model is not None and field_.kind == "model":
-            inner = shown if isinstance(shown, Mapping) else {}
-            return {"controls": self._inner(field_.model, path, inner, begin, notes)}
-        if field_.model is not None:
-            one = field_.label.removesuffix("s")
-            items = [
-                {
-                    "title": str(item.get("name") or f"{one} {number + 1}"),
-                    "controls": self._inner(
-                        field_.model_of(item), f"{path}.{number}", item, _item(begin, number), notes
-                    ),
-                }
-                for number, item in enumerate(shown)
-            ]
-            return common | {"items": items}
-        text, first = _typed(field_, shown), _typed(field_, begin)
-        value = None
-        if field_.kind in ("length", "angle", "area", "count", "number") and text:
-            value = number_in(field_, text)
-            if value is None and self.solved:
-                value = _at(plain_numbers(self.solved.template), path)
-        return common | {
-            "text": text,
-            "value": value,
-            "unit": field_.unit,
-            "low": field_.low,
-            "high": field_.high,
-            "bounds": field_.bounds,
-            "choices": [str(choice) for choice in field_.choices],
-            "default_text": first,
-            "changed": text != first,
-            "note": notes.get(path, ""),
-            "measured": field_.measured,
-        }
+    def problems(self) -> list[dict[str, Any]]:
+        """What is wrong or not measured yet, each with its field; see `problems_of`."""
+        return problems_of(self._known(), self.groups())
 
-    def _inner(
-        self,
-        model: type[BaseModel],
-        path: str,
-        values: Mapping[str, Any],
-        start: Any,
-        notes: Mapping[str, str],
-    ) -> list[dict[str, Any]]:
-        return [
-            self._control(field_, f"{path}.{field_.name}", values, start or {}, notes)
-            for field_ in fields_of(model)
-        ]
+    def _known(self) -> Known:
+        return Known(
+            source=self.source,
+            values=self.values,
+            solved=self.solved,
+            messages=self.messages,
+            trouble=self.trouble,
+            waiting=self.waiting,
+        )
 
     # --- paths ------------------------------------------------------------------------------------
 
@@ -403,7 +290,7 @@ class PanelModel:
         place: Any = self.values
         for step in path.split("."):
             if step.isdigit():
-                place = _item(place, int(step)) or {}
+                place = value_at(place, step) or {}
                 model = found.model_of(place) if found else None
                 continue
             found = next((f for f in fields_of(model) if f.name == step), None) if model else None
@@ -491,8 +378,11 @@ def _paths(model: type[BaseModel], values: Mapping[str, Any], path: str) -> Iter
                 yield from _paths(field_.model_of(item), item, f"{here}.{number}.")
         elif field_.model:
             inner = values.get(field_.name)
-            given = inner if isinstance(inner, Mapping) else {}
-            yield from _paths(field_.model, given, f"{here}.")
+            if not isinstance(inner, Mapping):
+                if field_.optional:
+                    continue  # it is not there
+                inner = {}
+            yield from _paths(field_.model, inner, f"{here}.")
 
 
 def _for_template(model: type[BaseModel], values: Mapping[str, Any]) -> dict[str, Any]:
@@ -514,28 +404,6 @@ def _for_template(model: type[BaseModel], values: Mapping[str, Any]) -> dict[str
     return ready | {name: value for name, value in values.items() if name not in ready}
 
 
-def _typed(field_: Field, value: Any) -> str:
-    """Give a value as it would be typed into its field."""
-    if field_.kind == "switch":
-        return "yes" if value else "no"
-    if field_.kind in ("lengths", "numbers") and not isinstance(value, str):
-        return "; ".join(map(str, value or ()))
-    return str(value)
-
-
-def plain_numbers(template: Template) -> dict[str, Any]:
-    """Numbers of a template by field, for the place of a slider."""
-    return template.model_dump()
-
-
-def _item(items: Sequence[Any] | None, number: int) -> Any:
-    return items[number] if items and number < len(items) else None
-
-
-def _at(data: Any, path: str) -> Any:
-    for step in path.split("."):
-        try:
-            data = data[int(step)] if step.isdigit() else data[step]
-        except (KeyError, IndexError, TypeError):
-            return None
-    return data
+def _item(items: Any, number: int) -> Any:
+    """Give an item of a list; None if it is not there."""
+    return items[number] if isinstance(items, list | tuple) and number < len(items) else None

@@ -205,11 +205,12 @@ class AskStill:
 @_described
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SetValue:
-    """A parameter was typed, picked or dragged."""
+    """A parameter was typed, picked or dragged; a drag sends many, which are one step."""
 
     kind: Literal["set"] = "set"
     path: str
     text: str
+    dragging: bool = False
 
 
 @_described
@@ -224,7 +225,7 @@ class ResetValues:
 @_described
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AddItem:
-    """An item is added to a list."""
+    """An item is added to a list, or a thing that may be absent."""
 
     kind: Literal["add"] = "add"
     path: str
@@ -233,7 +234,7 @@ class AddItem:
 @_described
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RemoveItem:
-    """An item is taken out of a list."""
+    """An item is taken out of a list; of a thing that may be absent, the index is 0."""
 
     kind: Literal["remove"] = "remove"
     path: str
@@ -251,19 +252,38 @@ class Export:
 @_described
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SaveSheet:
-    """The values are to be saved as a part sheet."""
+    """The values are to be saved as a part sheet; over another one only after a yes."""
 
     kind: Literal["save"] = "save"
     path: str
+    sure: bool = False
 
 
 @_described
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LoadSheet:
-    """The values are to be taken from a part sheet."""
+    """The values are to be taken from a part sheet; unsaved ones are given up after a yes."""
 
     kind: Literal["load"] = "load"
     path: str
+    sure: bool = False
+
+
+@_described
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Step:
+    """The last step of a panel is to be taken back, or done again."""
+
+    kind: Literal["step"] = "step"
+    back: bool
+
+
+@_described
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Leave:
+    """A question of the panel was answered with no."""
+
+    kind: Literal["leave"] = "leave"
 
 
 @_described
@@ -335,6 +355,8 @@ PictureMessage = (
     | Export
     | SaveSheet
     | LoadSheet
+    | Step
+    | Leave
 )  # fmt: skip
 TrialMessage = PickPrint | PickFit | WriteDown | Withdraw | Refresh
 # By the view that sends them.
@@ -523,7 +545,11 @@ class StillMessage(TypedDict):
 
 
 class ValueControl(TypedDict):
-    """A parameter as text, choice or switch."""
+    """A parameter as text, choice or switch.
+
+    `reading` is what was read of it, with its doubt; `back` an expression of readings that it can
+    go back to; `waiting` says that its reading is not there yet. Empty texts mean none.
+    """
 
     path: str
     kind: Kind
@@ -540,12 +566,15 @@ class ValueControl(TypedDict):
     choices: list[str]
     default_text: str
     changed: bool
-    note: str
+    reading: str
+    back: str
+    waiting: str
+    used: bool
     measured: bool
 
 
 class ListControl(TypedDict):
-    """A parameter that is a list of items, each with controls of its own."""
+    """A list of items, or a thing that may be absent: a list of one or none."""
 
     path: str
     kind: Literal["list"]
@@ -554,6 +583,10 @@ class ListControl(TypedDict):
     message: str
     group: str
     items: list[Item]
+    one: str
+    can_add: bool
+    can_remove: bool
+    used: bool
 
 
 class Item(TypedDict):
@@ -571,7 +604,7 @@ class Group(TypedDict):
 
 
 class SizeRow(TypedDict):
-    """A size that must fit, from its reading to the expected print."""
+    """A size that must fit, from its reading to the expected print; `paths` of what it rests on."""
 
     name: str
     measured: str
@@ -580,6 +613,7 @@ class SizeRow(TypedDict):
     expected: str
     wanted: str
     notes: list[str]
+    paths: list[str]
 
 
 class ShownFinding(TypedDict):
@@ -593,8 +627,31 @@ class ShownFinding(TypedDict):
     at: list[list[float]]
 
 
+class Problem(TypedDict):
+    """What is wrong, or not measured yet; `path` is that of its field, empty if there is none."""
+
+    path: str
+    label: str
+    text: str
+    kind: Literal["wrong", "waiting"]
+
+
+class Question(TypedDict):
+    """What a panel asks before it does something that loses something."""
+
+    text: str
+    yes: str
+    does: Literal["save", "load"]
+    path: str
+
+
 class PanelDoc(TypedDict):
-    """All that a panel or preview shows beside the picture; traitlet ``doc``."""
+    """All that a panel or preview shows beside the picture; traitlet ``doc``.
+
+    What is `old` belongs to values typed before: sizes and picture, or findings. `problems` come
+    with the fields that they are about; `stands_in` says that the picture is not of the values.
+    `answers` counts the messages that were acted on, so that each of them changes the document.
+    """
 
     title: str
     subtitle: str
@@ -607,7 +664,16 @@ class PanelDoc(TypedDict):
     building: bool
     exporting: str
     trouble: str
+    problems: list[Problem]
+    stands_in: str
+    old: bool
+    findings_old: bool
     faulty: bool
+    can_undo: bool
+    can_redo: bool
+    unsaved: bool
+    question: Question | None
+    answers: int
     said: str
     said_bad: bool
     files: list[str]

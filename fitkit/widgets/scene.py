@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from fitkit.core.finding import worst_first
-from fitkit.solids.mesh import feature_edges, runs
+from fitkit.solids.mesh import feature_edges, runs, turn_matrix
 from fitkit.widgets.gaps import faces_near, gap_field, refined
 
 if TYPE_CHECKING:
@@ -201,10 +201,19 @@ def scene_of(
 def _lay_on_bed(
     described: list[dict[str, Any]], meshes: Sequence[Mesh], bed_mm: Sequence[float]
 ) -> None:
-    """Add to each body where its origin comes to lie when it is turned for printing."""
+    """Add to each body how it is turned for printing, and where its origin comes to lie then.
+
+    About the upright axis it is turned as in the files: where only that fits the bed.
+    """
     from fitkit.solids.plate import lay_out
+    from fitkit.solids.turns import turns_on_bed
 
     turns = [np.reshape(entry["turn"], (3, 3)) for entry in described]
+    posed = [mesh.moved(turn, np.zeros(3)) for mesh, turn in zip(meshes, turns, strict=True)]
+    for number, about in enumerate(turns_on_bed(posed, bed_mm)):
+        if about:
+            turns[number] = turn_matrix((0.0, 0.0, about)) @ turns[number]
+            described[number]["turn"] = turns[number].ravel().tolist()
     turned = [mesh.vertices @ turn.T for mesh, turn in zip(meshes, turns, strict=True)]
     low = [points.min(axis=0) for points in turned]
     sizes = [(points.max(axis=0) - points.min(axis=0))[:2] for points in turned]

@@ -43,6 +43,8 @@ def test_resting_on_the_floor_is_no_collision() -> None:
 def test_depth_of_an_overlap_is_exact(depth: float) -> None:
     (place,) = blocked(box(33.4, 30, 1.6, (3.3, 5, 3 - depth)), TRAY, DOWN)
     assert place.depth_mm == pytest.approx(depth)
+    # All of the plate's area lies in the floor by that depth, to within the grid at its rim.
+    assert place.volume_mm3 == pytest.approx(33.4 * 30 * depth, rel=0.02)
 
 
 @settings(max_examples=15, deadline=None)

@@ -93,6 +93,8 @@ def test_the_recorded_profile_stands_in_for_one_that_is_gone(sheet, opened):
     (sheet.folder / "bench.toml").unlink()
     again, (note,) = opened[0]()
     assert note.startswith("bench.toml is gone: the profile kept in ")
+    # It lies in one place, however often it is asked for; once it was a new folder each time.
+    assert opened[0]()[0].printer.profile == again.printer.profile
     assert prepare(again).inputs.profile.printer == "bench printer"
     assert prepare(again).drawn == opened[1].drawn
 

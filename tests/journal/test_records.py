@@ -35,7 +35,8 @@ def test_printer_material_and_nozzle_come_from_the_profile_unless_given(new):
 def test_what_cannot_be_kept_is_told_in_one_message(new, title):
     with pytest.raises(JournalError) as error:
         new(PROFILE, spool=7)
-    assert str(error.value) == (f"record of {title!r}, spool: 7: Input should be a valid string")
+    said = f"record of {title!r}, spool: 7 is not a text. Put it between quotes."
+    assert str(error.value) == said
     with pytest.raises(JournalError) as error:
         new(PROFILE, title="test cube", colour="red")
     assert error.value.where == "record of 'test cube', colour"

@@ -292,6 +292,36 @@ def test_a_seats_lip_grows_as_long_as_its_strain_asks_and_its_root_is_round(sect
     assert not material.contains(shapely.Point(bore - 0.17, 0))
 
 
+def test_roots_of_clip_arms_and_the_corner_of_a_bracket_are_round(section):
+    """Where a sharp corner would be there is plastic up to (sqrt(2) - 1) r from it, and no more."""
+    tray = ClipTray.of(columns=1).build()
+    arm = tray.arms[0]
+    assert arm.root_radius_mm == pytest.approx(1.0)  # as wide as the slot: catch and 0.4 mm
+    material = section(tray.bodies[0].solid, (0, 0, 8), (0, 0, 1)).material
+    # The right arm: its outer face at half the body's width and its own thickness, its root
+    # as far from its tip as it is long, and the round end of the slot beyond.
+    tip = -12.0 + 1.0 + 0.6
+    corner = np.array([8.0 + 1.6, tip + arm.length_mm + 1.0])
+    inward = np.array([1.0, -1.0]) / math.sqrt(2)
+    for away, full in ((0.30, True), (0.39, True), (0.44, False), (0.6, False)):
+        assert material.contains(shapely.Point(corner + away * inward)) is full
+    bracket = template("bracket").of().build()
+    side = section(bracket.bodies[0].solid, (0, -16, 0), (0, 1, 0)).material
+    inward = np.array([1.0, 1.0]) / math.sqrt(2)
+    places = [np.array([4.0, 4.0]) + away * inward for away in (0.8, 0.86)]
+    box = side.bounds
+    # The section's own axes may run either way: the corner is where both legs' faces meet.
+    flips = [(u, v) for u in (1, -1) for v in (1, -1)]
+    found = [
+        [side.contains(shapely.Point(u * x, v * z)) for x, z in places]
+        for u, v in flips
+        if side.contains(shapely.Point(u * 20.0, v * 2.0))
+        and side.contains(shapely.Point(u * 2.0, v * 20.0))
+    ]
+    assert box[2] - box[0] == pytest.approx(40, abs=0.01)
+    assert found == [[True, False]]
+
+
 def test_arms_that_bend_across_the_layers_say_so():
     assert BallSeat.of().build().arms[0].layers_across
     assert not Cradle.of().build().arms[0].layers_across

@@ -92,3 +92,13 @@ def test_wrong_asks_are_refused_in_words():
 
 def test_examples_in_the_docstrings_hold():
     assert doctest.testmod(import_module("fitkit.solids.picture")).failed == 0
+
+
+def test_a_part_seen_from_below_keeps_left_on_the_left():
+    """As the live view shows it: the part is tipped over its front edge, not over its left one."""
+    from fitkit.solids.picture import VIEWS
+
+    for name in ("top", "bottom"):
+        to_eye, up = (np.array(each, dtype=float) for each in VIEWS[name])
+        right = np.cross(-to_eye, up)
+        assert right.tolist() == [1.0, 0.0, 0.0]

@@ -17,8 +17,8 @@ from typing import TYPE_CHECKING
 import pytest
 from PIL import Image
 
-from fitkit.calibration import load_profile, save_profile
-from fitkit.core.errors import WorkshopError
+from fitkit.calibration import load_profile, save_profile, write_order
+from fitkit.core.errors import FitkitError
 from fitkit.demo import copy_demo, demo_source
 from fitkit.journal import FitEntry, Journal, MachineRecord, PrintRecord
 from fitkit.journal.binder import render_html
@@ -26,6 +26,7 @@ from fitkit.readings import ReadingTable
 from fitkit.views.shell import main
 from fitkit.views.shell_options import settle_beside
 from fitkit.workshop import begin_workshop, load_workshop
+from tests.checks.test_strip_form import FILLED
 from tests.kill_points import forks, killed_at
 
 if TYPE_CHECKING:
@@ -61,6 +62,7 @@ def room(folder: Path) -> None:
         )
     )  # fmt: skip
     (folder / "r.csv").write_text(READINGS, encoding="utf-8")
+    (folder / "strips.toml").write_text(FILLED, encoding="utf-8")
     Image.new("RGB", (40, 30), "grey").save(folder / "a.png")
 
 
@@ -132,6 +134,16 @@ def copied(folder: Path) -> int:
     return 2
 
 
+def ordered(folder: Path) -> int:
+    """What to read of a coupon: the empty readings file, and the page beside it."""
+    if not (folder / "order" / "coupon_readings.csv").exists():
+        return 1
+    page = (folder / "order" / "coupon_order.html").read_text(encoding="utf-8").strip()
+    assert page.endswith("</html>")
+    assert (folder / "order" / "coupon_readings.csv").read_text(encoding="utf-8").count("\n") > 20
+    return 2
+
+
 def listed(folder: Path) -> int:
     """The list of records is made by the first look, and none of it is a record."""
     cache = folder / "journal" / ".index.json"
@@ -161,8 +173,15 @@ CASES = {
     "calibrate": Case(save_kept_profile, profile),
     "begin": Case(lambda: begin_workshop("other", title="other"), begun, once=True),
     "demo": Case(lambda: copy_demo("demo"), copied, once=True),
+    "order": Case(lambda: write_order("order"), ordered, once=True),
     "binder": Case(("binder", "b.html"), written("b.html", b"<!", b"</html>")),
     "tag": Case(("tag", CODE, "t.svg"), written("t.svg", b"<", b"</svg>")),
+    "inspection": Case(("inspection", CODE, "i.csv"), written("i.csv", b"size,", b","), once=True),
+    "material": Case(
+        ("material", "strips.toml", "--name", "green"),
+        written("materials/green.toml", b"schema", b'"'),
+        once=True,
+    ),
     "log": Case(("log",), listed),
 }
 
@@ -191,7 +210,7 @@ def test_killed_at_each_file_operation_a_command_has_done_nothing_or_all(
             break
         deaths += 1
         if case.once and reached == 2:
-            with pytest.raises(WorkshopError):
+            with pytest.raises((FitkitError, RuntimeError)):
                 case.do()
         else:
             assert not killed_at(case.do, here, 0)

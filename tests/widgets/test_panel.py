@@ -13,7 +13,7 @@ from fitkit.flow import PartSheet, PrinterChoice, load_sheet
 from fitkit.journal import Journal, trace_code
 from fitkit.parts import register
 from fitkit.widgets.panel import PartPanel, part_panel, preview
-from fitkit.widgets.panel_model import TemplateSource
+from fitkit.widgets.sources import TemplateSource
 
 LONG = 90.0  # s: a limit for a stuck test, not a measure
 
@@ -217,7 +217,7 @@ def test_a_sheet_is_saved_and_loaded(sheet, tmp_path):
     assert panel.doc["said"] == "Saved as mine.toml."
     assert load_sheet(tmp_path / "mine.toml").values["wall"] == "0.125 in"
     told(panel, kind="set", path="wall", text="2 mm")
-    told(panel, kind="load", path=str(tmp_path / "mine.toml"))
+    told(panel, kind="load", path=str(tmp_path / "mine.toml"), sure=True)
     assert panel.model.solved.template.wall == pytest.approx(3.175)
     told(panel, kind="load", path=str(tmp_path / "none.toml"))
     assert panel.doc["said_bad"]

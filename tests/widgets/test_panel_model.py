@@ -7,7 +7,8 @@ from fitkit.core.errors import FaultList, FitkitError, PartError
 from fitkit.flow import PartSheet, PrinterChoice
 from fitkit.parts import register, template, templates
 from fitkit.widgets.fields import fields_of
-from fitkit.widgets.panel_model import PanelModel, SheetSource, TemplateSource
+from fitkit.widgets.panel_model import PanelModel
+from fitkit.widgets.sources import SheetSource, TemplateSource
 
 
 @pytest.fixture
@@ -190,7 +191,8 @@ def test_a_sheet_goes_through_readings_fits_and_printer(sheet):
     assert row["measured"].startswith("64.00")
     assert float(row["target"]) > 64.0  # a gap goes round the plate
     assert model.solved.drawn["pocket length"] == pytest.approx(float(row["drawn"]), abs=1e-3)
-    assert "plate length: 64.00" in control(model, "plate_length")["note"]
+    assert control(model, "plate_length")["reading"].startswith("64.00")
+    assert control(model, "plate_length")["reading"].endswith(" mm, from plate length")
     assert control(model, "plate_length")["text"] == "plate length"
     assert control(model, "plate_length")["value"] == pytest.approx(64.0, abs=0.01)
 

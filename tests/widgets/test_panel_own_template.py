@@ -9,7 +9,8 @@ from fitkit.journal import Journal
 from fitkit.parts import trust
 from fitkit.parts.trust import TrustError
 from fitkit.widgets.panel import part_panel
-from fitkit.widgets.panel_model import PanelModel, SheetSource
+from fitkit.widgets.panel_model import PanelModel
+from fitkit.widgets.sources import SheetSource
 from tests.workbench import TEMPLATE, set_up
 
 LONG = 90.0  # s: a limit for a stuck test, not a measure

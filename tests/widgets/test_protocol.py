@@ -20,7 +20,7 @@ from fitkit.solids.picture import PALETTE, VIEWS, picture
 from fitkit.widgets import protocol, readings_grid
 from fitkit.widgets.gaps import REACH_MM
 from fitkit.widgets.panel import PartPanel, part_panel, preview
-from fitkit.widgets.panel_model import TemplateSource
+from fitkit.widgets.sources import TemplateSource
 from fitkit.widgets.trial import TrialEntry, TrialModel
 
 WEB = Path(__file__).parents[2] / "web"

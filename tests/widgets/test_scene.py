@@ -17,6 +17,7 @@ from fitkit.widgets.scene import (
     Scene,
     _marks,
     build_scene,
+    scene_of,
     shading_normals,
 )
 from fitkit.widgets.still import still_bundle, still_png
@@ -209,3 +210,15 @@ def test_a_second_object_changes_nothing_about_the_gaps_of_the_first():
     np.testing.assert_allclose(both, alone, atol=1e-9)
     known = alone[np.isfinite(alone)]
     assert known == pytest.approx(np.zeros(len(known)), abs=1e-6)
+
+
+def test_a_body_that_fits_only_turned_is_shown_turned():
+    """A bar of 250 mm on a bed of 220 x 220 mm lies across it, as it does in the files."""
+    from fitkit.parts.registry import template
+
+    part = template("panel").of(length="250 mm", width="30 mm", cutouts=[]).build()
+    scene = scene_of(part, bed_mm=(220.0, 220.0))
+    (body,) = (one for one in scene.head["bodies"] if one["role"] == "body")
+    points = scene.meshes["panel"].vertices @ np.reshape(body["turn"], (3, 3)).T + body["on_bed"]
+    assert (points[:, :2].min(axis=0) > 0).all()
+    assert (points[:, :2].max(axis=0) < 220).all()

@@ -1,8 +1,10 @@
 // The part panel: parameters beside the live preview, sizes on their way, findings, files.
+import { Actions, stepKeys } from "./actions";
 import { Controls } from "./controls";
 import { hideStill, make, root } from "./dom";
 import { alarm, type Mount, sender } from "./kernel";
 import { Preview } from "./preview/preview";
+import { Problems } from "./problems";
 import {
   MARKS,
   type PanelDoc,
@@ -17,45 +19,60 @@ function render({ model, el }: Mount<State, PictureMessage, PictureAnswer>) {
   const [frame, unwatch] = root(el, "part");
   const showStill = hideStill(model.get("still_id"));
   const send = sender<PictureMessage>(model, alarm(frame));
-  const controls = new Controls(model.get("still_id"), send);
+  const actions = new Actions({
+    send,
+    forget: () => controls.forgetSent(),
+    pressing: (now) => {
+      pressing = now;
+      if (!now) update();
+    },
+  });
+  const controls = new Controls(model.get("still_id"), send, () => actions.focus());
   const picture = make("div", { class: "picture" });
   const rows = make("div", { class: "sizes" });
   const findings = make("div", { class: "findings" });
-  const actions = make("div", { class: "actions" });
   const alone = !model.get("doc").groups.length;
   frame.classList.toggle("alone", alone);
-  frame.append(
-    ...(alone ? [] : [make("div", { class: "left" }, controls.element, actions)]),
-    make("div", { class: "right" }, picture, rows, findings),
-  );
-  const preview = new Preview(picture, send);
+  const left = make("div", { class: "left" }, controls.element, actions.element);
+  const right = make("div", { class: "right" }, picture, rows, findings);
+  frame.append(make("div", { class: "panes" }, ...(alone ? [] : [left]), right));
+  const preview = new Preview(picture, send, (name) => pickSize(name));
+  const problems = new Problems((path) => controls.show(path));
+  preview.over.append(problems.element);
   const drawn: Record<string, string> = {};
   let picked = -1;
+  let size = ""; // name of the size that is picked
   let waiting = false;
   let pressing = false;
   let patience: ReturnType<typeof setTimeout> | undefined;
+  frame.addEventListener("keydown", (event) => stepKeys(event, model.get("doc"), send, actions));
 
   function update() {
     const doc = model.get("doc");
     redraw("controls", Controls.shape(doc), () => controls.draw(doc));
     // There is no font before the frame is in the page.
     controls.refresh(doc, getComputedStyle(frame).font || "13px sans-serif");
-    redraw("rows", [doc.rows, doc.basis], () => drawRows(doc));
+    redraw("rows", [doc.rows, doc.basis, doc.old, size], () => drawRows(doc));
+    preview.setRows(doc.rows);
     if (picked >= doc.findings.length) {
       picked = -1;
       preview.point([], "");
     }
-    redraw("findings", [doc.findings, doc.trouble, doc.checked, doc.checking, picked], () =>
-      drawFindings(doc),
+    redraw(
+      "findings",
+      [doc.findings, doc.trouble, doc.checked, doc.checking, doc.findings_old, picked],
+      () => drawFindings(doc),
     );
-    const { exporting, faulty, said, said_bad, files, can_export, can_save, sheet_path } = doc;
+    // While a build is on its way a picture is old, but a moment later it is not: no flicker.
+    const old = doc.old && (!doc.building || waiting);
+    preview.setOld(old);
+    rows.classList.toggle("old", doc.old && !doc.building);
+    findings.classList.toggle("old", doc.findings_old);
+    redraw("problems", [doc.problems, doc.stands_in, old, doc.building], () =>
+      problems.draw(doc, old && !doc.building),
+    );
     // A button that is pressed stays the button that it was until it is let go.
-    if (!pressing)
-      redraw(
-        "actions",
-        [exporting, faulty, said, said_bad, files, can_export, can_save, sheet_path, waiting],
-        () => drawActions(doc),
-      );
+    if (!pressing) redraw("actions", Actions.shown(doc, waiting), () => actions.draw(doc, waiting));
     frame.dataset.state = doc.building ? "building" : doc.trouble ? "trouble" : "ready";
   }
 
@@ -85,26 +102,50 @@ function render({ model, el }: Mount<State, PictureMessage, PictureAnswer>) {
     update();
   }
 
+  function pickSize(name: string) {
+    size = name;
+    preview.pick(name);
+    update();
+    controls.mark(model.get("doc").rows.find((row) => row.name === name)?.paths ?? []);
+  }
+
   // --- sizes, findings, files --------------------------------------------------------------------
 
   function drawRows(doc: PanelDoc) {
     rows.hidden = !doc.rows.length;
     if (rows.hidden) return;
     const open = rows.querySelector("details")?.open ?? false;
+    const active = document.activeElement as HTMLElement | null;
+    const key = rows.contains(active) ? active?.dataset.key : undefined;
     const names = ["size", "measured", "", "target", "", "drawn", "expected as printed", "wanted"];
     const head = names.map((text) =>
-      make("th", { scope: "col", class: text === "wanted" ? "words" : null }, text),
+      text
+        ? make("th", { scope: "col", class: text === "wanted" ? "words" : null }, text)
+        : make("td", {}),
     );
     rows.replaceChildren(
       make(
         "table",
         {},
-        make("caption", {}, `Sizes that must fit, mm. ${doc.basis}`),
+        make(
+          "caption",
+          {},
+          doc.old && !doc.building ? make("b", {}, "Old: of the values before. ") : null,
+          `Sizes that must fit, mm. ${doc.basis}`,
+        ),
         make("thead", {}, make("tr", {}, ...head)),
-        make("tbody", {}, ...doc.rows.map(drawSize)),
+        make(
+          "tbody",
+          {},
+          ...doc.rows.map((row) =>
+            drawSize(row, row.name === size, () => pickSize(row.name === size ? "" : row.name)),
+          ),
+        ),
       ),
       ...drawNotes(doc.rows, open),
     );
+    const keyed = [...rows.querySelectorAll<HTMLElement>("[data-key]")];
+    if (key) keyed.find((each) => each.dataset.key === key)?.focus();
   }
 
   function drawFindings(doc: PanelDoc) {
@@ -143,7 +184,12 @@ function render({ model, el }: Mount<State, PictureMessage, PictureAnswer>) {
     const some = trouble.length || items.length;
     findings.hidden = !some && !doc.checked && !doc.checking;
     findings.replaceChildren(
-      make("h3", {}, "Before you print"),
+      make(
+        "h3",
+        {},
+        "Before you print",
+        doc.findings_old ? make("span", { class: "soft" }, " (old: of the values before)") : null,
+      ),
       some
         ? make("ul", {}, ...trouble, ...items)
         : make(
@@ -152,89 +198,6 @@ function render({ model, el }: Mount<State, PictureMessage, PictureAnswer>) {
             doc.checking ? "checking …" : "The checks that ran found nothing.",
           ),
     );
-  }
-
-  // A press that takes the cursor out of a field commits what was typed there, and what the field
-  // then shows may move the buttons: a press counts where it began, though the button has moved.
-  function pressed(action: () => void) {
-    let heard = false;
-    const act = () => {
-      heard = true;
-      action();
-    };
-    const onpointerdown = (down: PointerEvent) => {
-      const place = (down.currentTarget as HTMLElement).getBoundingClientRect();
-      heard = false;
-      pressing = true;
-      const ended = (up: PointerEvent) => {
-        removeEventListener("pointerup", ended);
-        removeEventListener("pointercancel", ended);
-        const inside =
-          up.clientX >= place.left &&
-          up.clientX <= place.right &&
-          up.clientY >= place.top &&
-          up.clientY <= place.bottom;
-        // The click, if there is one, comes right after.
-        setTimeout(() => {
-          pressing = false;
-          if (!heard && inside && up.type === "pointerup") act();
-          update();
-        });
-      };
-      addEventListener("pointerup", ended);
-      addEventListener("pointercancel", ended);
-    };
-    return { onclick: act, onpointerdown };
-  }
-
-  let sheetName: HTMLInputElement | null = null;
-  function drawActions(doc: PanelDoc) {
-    if (alone) return;
-    const typed = sheetName?.value ?? doc.sheet_path;
-    const keep = sheetName !== null && document.activeElement === sheetName;
-    const name = make("input", {
-      type: "text",
-      value: keep ? typed : doc.sheet_path || typed,
-      "aria-label": "part sheet file",
-      placeholder: "part sheet, such as case.toml",
-      spellcheck: "false",
-    });
-    sheetName = name;
-    const busy = doc.exporting;
-    const button = (label: string, action: () => void, extra = {}) =>
-      make("button", { type: "button", ...pressed(action), ...extra }, label);
-    const shown = [
-      button("All back to the start", () => {
-        controls.forgetSent();
-        send({ kind: "reset" });
-      }),
-      doc.can_export
-        ? button(busy ? "Writing …" : "Write the files to print", () => send({ kind: "export" }), {
-            class: "main",
-            disabled: Boolean(busy) || waiting || doc.faulty,
-          })
-        : null,
-      busy
-        ? make("div", { class: "soft", role: "status" }, make("progress", {}), ` ${busy}`)
-        : null,
-      doc.said
-        ? make("p", { class: doc.said_bad ? "message" : "soft", role: "status" }, doc.said)
-        : null,
-      doc.files.length
-        ? make("ul", { class: "files" }, ...doc.files.map((file) => make("li", {}, file)))
-        : null,
-      doc.can_save
-        ? make(
-            "div",
-            { class: "sheet" },
-            name,
-            button("Save sheet", () => send({ kind: "save", path: name.value })),
-            button("Load sheet", () => send({ kind: "load", path: name.value })),
-          )
-        : null,
-    ];
-    actions.replaceChildren(...shown.filter((part) => part !== null));
-    if (keep) name.focus();
   }
 
   // --- what comes from the kernel ----------------------------------------------------------------
@@ -258,12 +221,27 @@ function render({ model, el }: Mount<State, PictureMessage, PictureAnswer>) {
   };
 }
 
-function drawSize(row: SizeRow): HTMLElement {
+function drawSize(row: SizeRow, picked: boolean, pick: () => void): HTMLElement {
   const arrow = () => make("td", { class: "arrow" }, "→");
   return make(
     "tr",
-    { title: row.notes.join(" ") },
-    make("th", { scope: "row" }, row.name),
+    { title: row.notes.join(" "), class: picked ? "picked" : null },
+    make(
+      "th",
+      { scope: "row" },
+      make(
+        "button",
+        {
+          type: "button",
+          class: "pick",
+          "aria-pressed": String(picked),
+          title: "show its faces, its line and its fields",
+          "data-key": row.name,
+          onclick: pick,
+        },
+        row.name,
+      ),
+    ),
     make("td", {}, row.measured),
     arrow(),
     make("td", {}, row.target),

@@ -77,7 +77,7 @@ export const MOST_REPEATS = 20 as const;
 // Fields of each message that a view sends; those with ? may be absent.
 export const DESCRIBED: Record<string, Record<string, string[]>> = {
   "Grid": {"ready": ["kind"], "cell": ["kind", "row", "repeat", "text"], "head": ["kind", "row", "column", "text"], "leave": ["kind", "row", "repeat", "reason"], "decide": ["kind", "row", "repeat", "decision", "reason"], "add": ["kind", "name"], "remove": ["kind", "row"], "paste": ["kind", "row", "repeat", "text"], "undo": ["kind"], "repeats": ["kind", "count"]},
-  "Picture": {"ready": ["kind"], "still": ["kind", "view"], "set": ["kind", "path", "text"], "reset": ["kind", "path?"], "add": ["kind", "path"], "remove": ["kind", "path", "index"], "export": ["kind"], "save": ["kind", "path"], "load": ["kind", "path"]},
+  "Picture": {"ready": ["kind"], "still": ["kind", "view"], "set": ["kind", "path", "text", "dragging?"], "reset": ["kind", "path?"], "add": ["kind", "path"], "remove": ["kind", "path", "index"], "export": ["kind"], "save": ["kind", "path", "sure?"], "load": ["kind", "path", "sure?"], "step": ["kind", "back"], "leave": ["kind"]},
   "Trial": {"pick": ["kind", "code"], "fit": ["kind", "name"], "add": ["kind", "verdicts", "measured", "finished", "notes"], "withdraw": ["kind", "code"], "refresh": ["kind"]},
 };
 
@@ -89,7 +89,7 @@ export type ArrayName = keyof typeof ARRAYS;
 
 export type GridMessage = Ready | TypeCell | TypeHead | LeaveOut | Decide | AddFeature | RemoveFeature | Paste | Undo | Repeats;
 
-export type PictureMessage = Ready | AskStill | SetValue | ResetValues | AddItem | RemoveItem | Export | SaveSheet | LoadSheet;
+export type PictureMessage = Ready | AskStill | SetValue | ResetValues | AddItem | RemoveItem | Export | SaveSheet | LoadSheet | Step | Leave;
 
 export type TrialMessage = PickPrint | PickFit | WriteDown | Withdraw | Refresh;
 
@@ -172,11 +172,12 @@ export interface AskStill {
   view: "iso" | "front" | "back" | "left" | "right" | "top" | "bottom";
 }
 
-/** A parameter was typed, picked or dragged. */
+/** A parameter was typed, picked or dragged; a drag sends many, which are one step. */
 export interface SetValue {
   kind: "set";
   path: string;
   text: string;
+  dragging?: boolean;
 }
 
 /** One parameter goes back to the start; all of them do without a path. */
@@ -185,13 +186,13 @@ export interface ResetValues {
   path?: string;
 }
 
-/** An item is added to a list. */
+/** An item is added to a list, or a thing that may be absent. */
 export interface AddItem {
   kind: "add";
   path: string;
 }
 
-/** An item is taken out of a list. */
+/** An item is taken out of a list; of a thing that may be absent, the index is 0. */
 export interface RemoveItem {
   kind: "remove";
   path: string;
@@ -203,16 +204,29 @@ export interface Export {
   kind: "export";
 }
 
-/** The values are to be saved as a part sheet. */
+/** The values are to be saved as a part sheet; over another one only after a yes. */
 export interface SaveSheet {
   kind: "save";
   path: string;
+  sure?: boolean;
 }
 
-/** The values are to be taken from a part sheet. */
+/** The values are to be taken from a part sheet; unsaved ones are given up after a yes. */
 export interface LoadSheet {
   kind: "load";
   path: string;
+  sure?: boolean;
+}
+
+/** The last step of a panel is to be taken back, or done again. */
+export interface Step {
+  kind: "step";
+  back: boolean;
+}
+
+/** A question of the panel was answered with no. */
+export interface Leave {
+  kind: "leave";
 }
 
 /** A print was picked by its code. */
@@ -370,7 +384,16 @@ export interface PanelDoc {
   building: boolean;
   exporting: string;
   trouble: string;
+  problems: Problem[];
+  stands_in: string;
+  old: boolean;
+  findings_old: boolean;
   faulty: boolean;
+  can_undo: boolean;
+  can_redo: boolean;
+  unsaved: boolean;
+  question: Question | null;
+  answers: number;
   said: string;
   said_bad: boolean;
   files: string[];
@@ -402,11 +425,14 @@ export interface ValueControl {
   choices: string[];
   default_text: string;
   changed: boolean;
-  note: string;
+  reading: string;
+  back: string;
+  waiting: string;
+  used: boolean;
   measured: boolean;
 }
 
-/** A parameter that is a list of items, each with controls of its own. */
+/** A list of items, or a thing that may be absent: a list of one or none. */
 export interface ListControl {
   path: string;
   kind: "list";
@@ -415,6 +441,10 @@ export interface ListControl {
   message: string;
   group: string;
   items: Item[];
+  one: string;
+  can_add: boolean;
+  can_remove: boolean;
+  used: boolean;
 }
 
 /** One item of a list. */
@@ -423,7 +453,7 @@ export interface Item {
   controls: ValueControl[];
 }
 
-/** A size that must fit, from its reading to the expected print. */
+/** A size that must fit, from its reading to the expected print; `paths` of what it rests on. */
 export interface SizeRow {
   name: string;
   measured: string;
@@ -432,6 +462,7 @@ export interface SizeRow {
   expected: string;
   wanted: string;
   notes: string[];
+  paths: string[];
 }
 
 /** What a check found. */
@@ -442,6 +473,22 @@ export interface ShownFinding {
   number: string;
   remedy: string;
   at: number[][];
+}
+
+/** What is wrong, or not measured yet; `path` is that of its field, empty if there is none. */
+export interface Problem {
+  path: string;
+  label: string;
+  text: string;
+  kind: "wrong" | "waiting";
+}
+
+/** What a panel asks before it does something that loses something. */
+export interface Question {
+  text: string;
+  yes: string;
+  does: "save" | "load";
+  path: string;
 }
 
 /** All that a trial entry shows; traitlet ``state``. */

@@ -4,6 +4,8 @@ import { make, root } from "./dom";
 import { alarm, type Mount, sender } from "./kernel";
 import { type FitSaid, SIGNS, type TrialMessage, type TrialState, type Verdict } from "./protocol";
 
+const HEADS = ["fit", "wanted", "expected ± (95 %)", "measured, mm", "how it fitted"];
+
 interface Typed {
   verdicts: Record<string, Verdict>;
   measured: Record<string, string>;
@@ -176,9 +178,9 @@ function render({ model, el }: Mount<{ state: TrialState }, TrialMessage, never>
       "tr",
       { class: fit.name === state.fit ? "picked" : null },
       make("th", { scope: "row" }, fit.name, mark),
-      make("td", { class: "words" }, fit.wanted),
-      make("td", {}, fit.expected),
-      make("td", {}, size),
+      make("td", { class: "words", "data-head": HEADS[1] }, fit.wanted),
+      make("td", { "data-head": HEADS[2] }, fit.expected),
+      make("td", { "data-head": HEADS[3] }, size),
       make("td", { class: "words" }, judged),
     );
   }
@@ -228,8 +230,7 @@ function caretOf(element: Element | null): [number, number] | null {
 }
 
 function table(rows: HTMLElement[]): HTMLElement {
-  const names = ["fit", "wanted", "expected ± (95 %)", "measured, mm", "how it fitted"];
-  const heads = names.map((name, n) =>
+  const heads = HEADS.map((name, n) =>
     make("th", { scope: "col", class: n === 1 || n === 4 ? "words" : null }, name),
   );
   const head = make("thead", {}, make("tr", {}, ...heads));

@@ -1,69 +1,10 @@
 import { beforeEach, describe, expect, it, vi } from "vitest";
-import { niceStep } from "../src/controls";
+import { niceStep } from "../src/field";
 import { GONE } from "../src/kernel";
 import part from "../src/part";
 import type { PanelDoc, ValueControl } from "../src/protocol";
+import { control, doc } from "./panel";
 import { Kernel, leaveWith, press, type } from "./page";
-
-function control(path: string, text: string, more: Partial<ValueControl> = {}): ValueControl {
-  return {
-    path,
-    kind: "length",
-    label: path,
-    help: "",
-    message: "",
-    group: "Tray",
-    text,
-    value: Number.parseFloat(text),
-    unit: "mm",
-    low: 1,
-    high: 61,
-    bounds: "From 1 to 61 mm.",
-    choices: [],
-    default_text: "2.4 mm",
-    changed: text !== "2.4 mm",
-    note: "",
-    measured: false,
-    ...more,
-  };
-}
-
-function doc(wall: ValueControl, more: Partial<PanelDoc> = {}): PanelDoc {
-  const lid = control("lid", "no", { kind: "switch", unit: "", low: null, high: null });
-  const choices = ["as printed", "sanded"];
-  const finish = control("finish", "sanded", { kind: "choice", unit: "", choices });
-  const width = control("slots.0.width", "9 mm");
-  const slots = {
-    path: "slots",
-    kind: "list" as const,
-    label: "slots",
-    help: "",
-    message: "",
-    group: "Tray",
-    items: [{ title: "slot 1", controls: [width] }],
-  };
-  return {
-    title: "tray",
-    subtitle: "plate tray",
-    groups: [{ name: "Tray", controls: [wall, lid, finish, slots] }],
-    rows: [],
-    basis: "",
-    findings: [],
-    checked: false,
-    checking: false,
-    building: false,
-    exporting: "",
-    trouble: "",
-    faulty: false,
-    said: "",
-    said_bad: false,
-    files: [],
-    can_export: true,
-    can_save: true,
-    sheet_path: "",
-    ...more,
-  };
-}
 
 let kernel: Kernel<{ doc: PanelDoc; still_id: string }>;
 let el: HTMLElement;
@@ -164,7 +105,7 @@ describe("a parameter's field", () => {
     }
     expect(field("wall").value).toBe("4.5 mm");
     await new Promise((done) => requestAnimationFrame(done));
-    expect(kernel.news()).toEqual([{ kind: "set", path: "wall", text: "4.5 mm" }]);
+    expect(kernel.news()).toEqual([{ kind: "set", path: "wall", text: "4.5 mm", dragging: true }]);
     expect([0.004, 0.4, 0.2, 3].map(niceStep)).toEqual([0.005, 0.5, 0.2, 5]);
   });
 
@@ -172,8 +113,8 @@ describe("a parameter's field", () => {
     field("lid").click();
     field("finish").focus();
     leaveWith("as printed");
-    button("Add one").click();
-    button("take away").click();
+    button("Add slot").click();
+    button("Remove").click();
     el.querySelector<HTMLElement>("[data-field='slots.0.width'] .reset")!.click();
     expect(kernel.news()).toEqual([
       { kind: "set", path: "lid", text: "yes" },

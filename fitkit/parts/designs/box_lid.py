@@ -26,7 +26,7 @@ from fitkit.parts.contract import (
 )
 from fitkit.parts.fit_size import SizeSet
 from fitkit.parts.forms import Rules, choice, told_at
-from fitkit.parts.measuring import FromReadings, Measuring, Reading
+from fitkit.parts.measuring import FromReadings, Measuring, Reading, UsedWhen
 from fitkit.solids.bodies import checked, extrude, turned
 from fitkit.solids.profiles import rectangle
 from fitkit.solids.rounded import corner_radius_mm
@@ -98,6 +98,7 @@ class BoxLid(Template):
         ),
         often=("depth", "wall", "overlap", "label"),
     )
+    used_when: ClassVar[UsedWhen] = {"overlap": {"fits": ("into",)}}
 
     box_length: Length = size(
         "100 mm",

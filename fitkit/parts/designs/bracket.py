@@ -1,11 +1,13 @@
 """Angle bracket: two legs at a right angle with a gusset, screwed through both.
 
 It prints lying on its side, so that its layers run round the corner and a load on a leg never
-pulls layers apart. The gusset lies on the bed; screw holes lie in the print and have a 45° roof.
+pulls layers apart. The corner between the legs is rounded, since a load bends them there. The
+gusset lies on the bed; screw holes lie in the print and have a 45° roof.
 """
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Annotated, ClassVar
 
@@ -27,7 +29,7 @@ from fitkit.parts.forms import Rules, bed_edge, choice
 from fitkit.parts.measuring import FromReadings, Measuring, Reading
 from fitkit.parts.screws import Screw, flat_head_mm, screw_fit
 from fitkit.solids.bodies import checked, extrude, fuse, turned
-from fitkit.solids.profiles import polygon, teardrop
+from fitkit.solids.profiles import QUARTER, Loop, Profile, polygon, teardrop
 from fitkit.solids.sunk import sink
 
 if TYPE_CHECKING:
@@ -36,6 +38,7 @@ if TYPE_CHECKING:
 __all__ = ["Bracket"]
 
 _EDGE_MM = 2.0
+_ROUND_MM = 2.0  # of the inner corner; no more than what stays free beside a screw's head
 
 
 def hole_places(leg: float, thickness: float, head: float, count: int) -> list[float]:
@@ -110,7 +113,9 @@ class Bracket(Template):
         head = max(flat_head_mm(self.screw), hole + 1.0)
         self._refuse(head)
         # Drawn as it prints: legs along x and y, the width upwards.
-        legs = polygon([(0, 0), (a, 0), (a, t), (t, t), (t, b), (0, b)])
+        r = _ROUND_MM
+        corners = ((0, 0, 0), (a, 0, 0), (a, t, 0), (t + r, t, -QUARTER), (t, t + r, 0), (t, b, 0))
+        legs = Profile(Loop((*corners, (0, b, 0))))
         shape = extrude(legs, w)
         reach = 0.8 * (min(a, b) - t)
         if g:
@@ -125,7 +130,7 @@ class Bracket(Template):
                 ]
             )
             shape = fuse(shape, extrude(web, g), tidy=True)
-        volume = legs.area * w + g * reach**2 / 2
+        volume = legs.area * w + g * (reach**2 / 2 - (1 - math.pi / 4) * r**2)
         solid = checked(shape, "bracket", volume=volume, box=(a, b, w), proved=True)
         shape, findings = bed_edge(solid, body="bracket", before=volume)
         mid = (g + w) / 2

@@ -3,7 +3,8 @@
 Each body lies in its pocket with its long side along y, held by an arm at either side. An arm lies
 along the pocket and stands on the bed, cut free from wall and floor by slots, so that it bends in
 the layer plane; the nose at its tip reaches over the body with a 45° underside. The arms' length
-follows from the strain that they may see. Wires leave through the open front side; a gap in the
+follows from the strain that they may see, raised by what the corner at the root still does, though
+the slot behind the arm ends round there. Wires leave through the open front side; a gap in the
 back lets a finger lift the body.
 """
 
@@ -15,7 +16,7 @@ from typing import TYPE_CHECKING, Annotated, ClassVar, Literal, NamedTuple
 from pydantic import Field
 
 from fitkit.core.sizes import HEIGHT, POCKET
-from fitkit.parts.arms import arm_length_mm, arm_thickness_mm
+from fitkit.parts.arms import arm_length_mm, arm_thickness_mm, notch_factor
 from fitkit.parts.contract import (
     Body,
     FitSize,
@@ -30,10 +31,10 @@ from fitkit.parts.contract import (
 )
 from fitkit.parts.fit_size import SizeSet, drawn_mm
 from fitkit.parts.forms import BED_EDGE_MM, Rules, box, choice
-from fitkit.parts.measuring import FromReadings, Measuring, Reading
+from fitkit.parts.measuring import FromReadings, Measuring, Reading, UsedWhen
 from fitkit.parts.screws import Screw, drilled, head_mm, screw_fit
 from fitkit.solids.bodies import Shape, chamfer, checked, cut, edges, extrude, fuse, moved, turned
-from fitkit.solids.profiles import Loop, polygon, rectangle
+from fitkit.solids.profiles import QUARTER, Loop, polygon, rectangle
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -99,6 +100,7 @@ class ClipTray(Template):
         ),
         often=("columns", "rows", "wires", "fixing", "label"),
     )
+    used_when: ClassVar[UsedWhen] = {"screw": {"fixing": ("lugs", "floor")}}
 
     body_length: Length = size(
         "24 mm", low="12 mm", high="120 mm", measured=True, help="Body along y, over its ends."
@@ -172,13 +174,15 @@ class ClipTray(Template):
         """
         half_x, half_y = sizes.pocket_width.drawn_mm / 2, sizes.pocket_length.drawn_mm / 2
         free = self.catch + 0.4
-        room = 2 * half_y - _CUT_MM - 1.0
-        needed = arm_length_mm(self.arm, self.catch, self.strain / 100)
+        # The slot behind an arm ends in a quarter round as wide as it is: the arm's root.
+        room = 2 * half_y - _CUT_MM - 1.0 - free
+        strain = self.strain / 100 / notch_factor(free, self.arm)
+        needed = arm_length_mm(self.arm, self.catch, strain)
         rules = Rules(self.title)
         rules.at_most(
             "arm",
             self.arm,
-            self.arm if needed <= room else arm_thickness_mm(room, self.catch, self.strain / 100),
+            self.arm if needed <= room else arm_thickness_mm(room, self.catch, strain),
             f"to bend by {self.catch:g} mm at {self.strain:g} % strain an arm so thick must be "
             f"{needed:.1f} mm long, and the body leaves {room:.1f} mm",
             "Make the arm thinner or the catch smaller.",
@@ -382,6 +386,7 @@ class ClipTray(Template):
             body="tray",
             length_mm=form.arm,
             thickness_mm=self.arm,
+            root_radius_mm=form.free,
             width_mm=form.high,
             deflection_mm=self.catch,
             at=(x + side * form.half_x, y + form.tip + self._nose_mm(form) / 2, form.high),
@@ -399,33 +404,38 @@ class ClipTray(Template):
         a, b, h = form.half_x, form.half_y, self.arm
         far, tip, root, end = a + h + form.free, form.tip, form.tip + form.arm, form.tip - _CUT_MM
         right = [
-            (a, end),
-            (far, end),
-            (far, root),
-            (a + h, root),
-            (a + h, tip),
-            (a, tip),
+            (a, end, 0.0),
+            (far, end, 0.0),
+            (far, root + form.free, QUARTER),
+            (a + h, root, 0.0),
+            (a + h, tip, 0.0),
+            (a, tip, 0.0),
         ]
-        line = [(-a, -b), (a, -b), *right, (a, b), (-a, b)]
-        line += [(-u, v) for u, v in reversed(right)]
-        return polygon(line).outer.moved(x, y)
+        # The left side is the right one mirrored and run backwards: each side keeps its bulge.
+        bulges = [0.0, *(bulge for _, _, bulge in right[:-1])]
+        left = [(-u, v, bulges[i]) for i, (u, v, _) in reversed(list(enumerate(right)))]
+        line = ((-a, -b, 0.0), (a, -b, 0.0), *right, (a, b, 0.0), (-a, b, 0.0), *left)
+        return Loop(line).moved(x, y)
 
     def _slot(self, form: TrayForm, x: float, y: float, side: int) -> Loop:
         """Outline of the slot in the floor round one arm, also under the pocket's edge."""
         a, h = form.half_x, self.arm
         far, tip, root, end = a + h + form.free, form.tip, form.tip + form.arm, form.tip - _CUT_MM
         near = a - _CUT_MM
-        line = [
-            (near, end),
-            (far, end),
-            (far, root),
-            (a + h, root),
-            (a + h, tip),
-            (a, tip),
-            (a, root),
-            (near, root),
-        ]
-        return polygon([(side * u, v) for u, v in line]).outer.moved(x, y)
+        # Beside the arm the floor is free to behind its root, where the wall is thick.
+        free = root + form.free
+        line = (
+            (near, end, 0.0),
+            (far, end, 0.0),
+            (far, free, QUARTER),
+            (a + h, root, 0.0),
+            (a + h, tip, 0.0),
+            (a, tip, 0.0),
+            (a, free - _CUT_MM / 2, 1.0),
+            (near, free - _CUT_MM / 2, 0.0),
+        )
+        loop = Loop(line)
+        return (loop if side > 0 else loop.mirrored()).moved(x, y)
 
     def _nose(self, form: TrayForm, x: float, y: float, side: int) -> Shape:
         """Nose on an arm's tip, drawn in (x, z) and stretched along y."""

@@ -30,7 +30,7 @@ from fitkit.parts.contract import (
 )
 from fitkit.parts.fit_size import SizeSet, drawn_mm
 from fitkit.parts.forms import BED_EDGE_MM, Rules, choice
-from fitkit.parts.measuring import FromReadings, Measuring, Reading
+from fitkit.parts.measuring import FromReadings, Measuring, Reading, UsedWhen
 from fitkit.parts.screws import Screw, drilled, head_mm, screw_fit
 from fitkit.solids.bevelled import bevelled
 from fitkit.solids.bodies import checked, cut, extrude, fuse, moved, turned
@@ -137,6 +137,12 @@ class Cradle(Template):
         ),
         often=("count", "length", "hold", "stop", "lugs", "label"),
     )
+    used_when: ClassVar[UsedWhen] = {
+        "grip": {"hold": ("arms",)},
+        "strain": {"hold": ("arms",)},
+        "strap": {"hold": ("strap",)},
+        "screw": {"lugs": (True,)},
+    }
 
     diameter: Length = size(
         "18.5 mm", low="6 mm", high="90 mm", measured=True, help="Diameter of the body."

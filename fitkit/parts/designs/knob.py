@@ -28,7 +28,7 @@ from fitkit.parts.contract import (
 )
 from fitkit.parts.fit_size import SizeSet, drawn_mm
 from fitkit.parts.forms import Rules, choice, ring_room
-from fitkit.parts.measuring import FromReadings, Measuring, Reading
+from fitkit.parts.measuring import FromReadings, Measuring, Reading, UsedWhen
 from fitkit.parts.screws import Screw, lying_hole, screw_mm
 from fitkit.solids.bodies import Shape, checked, cut, extrude, revolve, turned
 from fitkit.solids.bores import bore, spline
@@ -139,6 +139,7 @@ class Knob(Template):
         ),
         often=("diameter", "flutes", "pointer", "set_screw", "label"),
     )
+    used_when: ClassVar[UsedWhen] = {"teeth": {"bore": ("splined",)}}
 
     shaft: Length = size(
         "6 mm", low="3 mm", high="20 mm", measured=True, help="Diameter of the shaft."

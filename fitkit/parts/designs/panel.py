@@ -33,7 +33,7 @@ from fitkit.parts.contract import (
 from fitkit.parts.cut_away import cut_share
 from fitkit.parts.fit_size import SizeSet, drawn_mm
 from fitkit.parts.forms import BED_EDGE_MM, Rules, choice, foot_mm
-from fitkit.parts.measuring import FromReadings, Measuring, Reading
+from fitkit.parts.measuring import FromReadings, Measuring, Reading, UsedWhen
 from fitkit.parts.screws import Screw, countersink_mm, head_mm, screw_fit
 from fitkit.solids.bodies import checked, extrude, turned
 from fitkit.solids.bores import BoreShape, bore
@@ -185,6 +185,7 @@ class Panel(Template):
         starts_with={"cutouts": ({"shape": "round", "x": "0 mm", "y": "0 mm", "fixing": "nut"},)},
         often=("thickness", "room_behind", "screws", "label", "cutouts"),
     )
+    used_when: ClassVar[UsedWhen] = {"screw": {"screws": (True,)}}
 
     length: Length = size("100 mm", low="20 mm", high="400 mm", help="Panel along x.")
     width: Length = size("60 mm", low="20 mm", high="400 mm", help="Panel along y.")
@@ -477,6 +478,10 @@ class Panel(Template):
                 elif cutout.shape == "D":
                     start, end = (x - wide, y, z), (x - wide + other, y, z)
                 found.append(KeyDimension.of(fits.other, body="panel", start=start, end=end))
+            # Places count from the panel's middle.
+            for place, start in ((fits.x, (0.0, y, z)), (fits.y, (x, 0.0, z))):
+                if place:
+                    found.append(KeyDimension.of(place, body="panel", start=start, end=(x, y, z)))
         for spacing, i, j in ((sizes.screw_spacing_x, 0, 1), (sizes.screw_spacing_y, 0, 3)):
             if spacing:
                 start, end = ((*spots[n], -self.thickness) for n in (i, j))

@@ -16,7 +16,7 @@ from fitkit.core.sizes import HOLE, PEG
 from fitkit.parts.contract import Body, FitSize, KeyDimension, Length, Part, Template, Wall, size
 from fitkit.parts.fit_size import SizeSet, drawn_mm
 from fitkit.parts.forms import BED_EDGE_MM, Rules, choice, side_text
-from fitkit.parts.measuring import FromReadings, Measuring, Reading
+from fitkit.parts.measuring import FromReadings, Measuring, Reading, UsedWhen
 from fitkit.parts.screws import Screw, flat_head_mm, screw_fit
 from fitkit.solids.bodies import Shape, checked, extrude, fuse, revolve, turned
 from fitkit.solids.profiles import Loop, Profile, circle, polygon, teardrop
@@ -115,6 +115,7 @@ class Sleeve(Template):
         ),
         often=("first_length", "second_length", "clamp", "label"),
     )
+    used_when: ClassVar[UsedWhen] = {"slit": {"clamp": (True,)}, "screw": {"clamp": (True,)}}
 
     first: Length = size(
         "20 mm", low="4 mm", high="120 mm", measured=True, help="Diameter at the first end."

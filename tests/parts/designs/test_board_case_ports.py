@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pytest
 import shapely
+import trimesh
 
 from fitkit import solids
 from fitkit.parts.designs.board_case import BoardCase
+from fitkit.parts.designs.board_case.parameters import Hole
 from fitkit.solids.bodies import extrude, moved
+from fitkit.solids.kernel import tessellate
 from fitkit.solids.profiles import circle, rectangle
 
 FRONT = {"wall": "front", "along": "20 mm", "above": "2 mm", "width": "9 mm", "height": "4 mm"}
@@ -265,6 +269,60 @@ def test_vents_are_even_fields_and_lie_over_the_middle_of_the_lid(style, section
         for wall in sides
     ]
     assert middles == pytest.approx([0.0, 0.0], abs=0.05)
+
+
+def test_lid_vents_stand_over_what_is_warm():
+    """Nearer to it than to the board's middle, and as much area as before."""
+    plain = BoardCase.of(board_length="90 mm", board_width="60 mm", vent_area="300 mm²")
+    warm = plain.model_copy(update={"warm_at": Hole(x="70 mm", y="45 mm")})
+
+    def middle(made):
+        lid = parts(made)[1]["lid"]
+        top = solids.box_of(lid)[1][2]
+        mesh = tessellate(lid, tolerance_mm=0.02)
+        read = trimesh.Trimesh(mesh.vertices, mesh.triangles)
+        cut = read.section(plane_normal=[0, 0, 1], plane_origin=[0, 0, top - 0.5])
+        rings = [shapely.Polygon(line[:, :2]) for line in cut.discrete]
+        whole = max(rings, key=lambda ring: ring.area)
+        vents = shapely.union_all([ring for ring in rings if ring is not whole])
+        return np.array(vents.centroid.coords[0]), vents.area
+
+    (before, area), (after, same) = middle(plain), middle(warm)
+    target = np.array([70.0 - 45.0, 45.0 - 30.0])
+    assert np.linalg.norm(after - target) < 0.5 * np.linalg.norm(before - target)
+    assert after[0] == pytest.approx(25.0, abs=1.7)  # half a slot and half a rib: an even count
+    assert same == pytest.approx(area, rel=0.05)
+
+
+def test_a_cable_and_all_openings_have_their_places_as_sizes_and_key_dimensions():
+    made = BoardCase.of(
+        board_length="120 mm",
+        hole_spacing_x="110 mm",
+        cable={"wall": "left", "along": "10 mm"},
+        ports=[FRONT | {"along": "20 mm"}],
+        windows=[{"x": "100 mm", "y": "30 mm"}],
+    )
+    names = {"port 1 along", "window 1 x", "window 1 y", "cable along"}
+    nominal = {f.name: f.nominal_mm for f in made.fit_sizes() if f.name in names}
+    assert nominal == {
+        "port 1 along": 40.0,
+        "window 1 x": 40.0,
+        "window 1 y": 11.0,
+        "cable along": 9.0,
+    }
+    drawn = {name: value + 0.5 for name, value in nominal.items()}
+    part, there = parts(made, drawn)
+    shown = {d.name: d for d in part.dimensions if d.name in names}
+    assert set(shown) == names
+    for name, dimension in shown.items():
+        assert np.linalg.norm(np.subtract(dimension.end, dimension.start)) == pytest.approx(
+            drawn[name]
+        )
+    # Where a dimension ends there is no plastic, half a wall further in: it is an opening's middle.
+    for name, inward in (("port 1 along", (0, 1.2)), ("cable along", (1.2, 0))):
+        x, y, z = shown[name].end
+        probe = moved(solids.sphere(0.5), x + inward[0], y + inward[1], z)
+        assert shared_mm3(there["tray"], probe) < 1e-6
 
 
 # --- screws and inserts ------------------------------------------------------------------------

@@ -6,6 +6,7 @@ import math
 from typing import TYPE_CHECKING, Protocol
 
 from fitkit.fits.fasteners import hold_of_size
+from fitkit.parts.arms import SHARP_MM, arm_length_mm, notch_factor
 from fitkit.parts.designs.board_case.practice import (
     ARM_MM,
     ARM_STRAIN,
@@ -95,10 +96,12 @@ def arm_deflection(drawn: CaseSizes) -> float:
 def arm_length(case: Parameters, drawn: CaseSizes) -> float:
     """Length at which the lid's snap arms bear their bending across the layers, mm.
 
-    L = sqrt(1.5 h y / strain), the straight cantilever.
+    L = sqrt(1.5 h y / strain), the straight cantilever, with the strain raised by the corner at its
+    root: the rim stands right under the lid's plate, so that it stays sharp.
     """
-    bend = 1.5 * arm_thickness(case, drawn) * arm_deflection(drawn)
-    return max(ARM_MM, math.sqrt(bend / ARM_STRAIN))
+    thick = arm_thickness(case, drawn)
+    strain = ARM_STRAIN / notch_factor(SHARP_MM, thick)
+    return max(ARM_MM, arm_length_mm(thick, arm_deflection(drawn), strain))
 
 
 def lip_inside(case: Parameters, drawn: CaseSizes, corner: float) -> tuple[float, float, float]:

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Literal, NamedTuple
 from fitkit.core.errors import PartError
 from fitkit.core.finding import Finding
 from fitkit.parts.designs.board_case.levels import ear_mm
+from fitkit.parts.designs.board_case.sizes import placed
 from fitkit.parts.fit_size import drawn_mm
 
 if TYPE_CHECKING:
@@ -125,7 +126,7 @@ def _taken(form: Form, wall: str, at: float, width: float) -> bool:
     case = form.case
     cable = case.cable
     if cable is not None and cable.wall == wall:
-        middle = cable.along - case.board_width / 2
+        middle = placed(case, "y", cable.along, form.drawn.cable_along)
         if abs(at - middle) < (width + drawn_mm(form.drawn.cable_exit) + 10.0) / 2 + 0.5:
             return True
     if wall in ("front", "back"):

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from fitkit.parts.measuring import FromReadings, Measuring, Reading
+from fitkit.parts.measuring import FromReadings, Measuring, Reading, UsedWhen
 
-__all__ = ["BOARD"]
+__all__ = ["BOARD", "PORT_USED_WHEN", "USED_WHEN"]
 
-_BY_ITS_HOLES = {"standoff": ("screw", "heat-set", "snap-post")}
+_BY_ITS_HOLES: dict[str, tuple[object, ...]] = {"standoff": ("screw", "heat-set", "snap-post")}
 
 BOARD = Measuring(
     readings=(
@@ -67,3 +67,22 @@ BOARD = Measuring(
     ),
     often=("lugs", "vent_area", "lid_fixing", "label", "ports", "windows"),
 )
+
+USED_WHEN: UsedWhen = {
+    "hole_offset_x": _BY_ITS_HOLES,
+    "hole_offset_y": _BY_ITS_HOLES,
+    "holes": _BY_ITS_HOLES,
+    "ledge_sides": {"standoff": ("edge rails",)},
+    "hold_down": {"standoff": ("edge rails",)},
+    "hold_down_at": {"standoff": ("edge rails",), "hold_down": (True,)},
+    "lid_screw": {"lid_fixing": ("screws",)},
+    "detent": {"lid_fixing": ("slide",)},
+    "lug_screw": {"lugs": (2, 4)},
+}
+
+_BY_ITS_SIZES: dict[str, tuple[object, ...]] = {"shape": ("rectangle", "slot", "round")}
+PORT_USED_WHEN: UsedWhen = {
+    "width": _BY_ITS_SIZES,
+    "height": {"shape": ("rectangle", "slot")},
+    "outline": {"shape": ("outline",)},
+}

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 from fitkit.core.sizes import HEIGHT, OUTSIDE
+from fitkit.parts.arms import SHARP_MM
 from fitkit.parts.contract import Boss, Bridge, Flat, KeyDimension, Lug, SnapArm, Vent, Wall
 from fitkit.parts.cut_away import cut_share
 from fitkit.parts.designs.board_case.levels import (
@@ -22,11 +23,13 @@ from fitkit.parts.designs.board_case.lugs import lug_places, lug_sizes
 from fitkit.parts.designs.board_case.practice import (
     ARM_WIDTH_MM,
     BARB_MM,
+    CABLE_OVER_MM,
     HOOK_MM,
+    LEAST_TONGUE_MM,
     SLACK_MM,
     SLIT_FOOT_MM,
 )
-from fitkit.parts.designs.board_case.sizes import board_screw_mm, bore_floor_mm
+from fitkit.parts.designs.board_case.sizes import board_screw_mm, bore_floor_mm, datum
 from fitkit.parts.designs.board_case.sliding import detent_of
 from fitkit.parts.designs.board_case.tray import (
     bore_diameter,
@@ -135,7 +138,65 @@ def key_dimensions(form: Form) -> tuple[KeyDimension, ...]:
         ):
             if fit:
                 show(fit, "tray", (x, y, v), along)
+        if sizes.floor:
+            low = box[1]
+            found.append(
+                KeyDimension(
+                    name=sizes.floor.name,
+                    value_mm=low,
+                    body="tray",
+                    start=(x, y, 0.0),
+                    end=(x, y, low),
+                    kind=HEIGHT,
+                )
+            )
+        # Where the port reaches up to the lid, there is no tongue.
+        there = opening.open_top and form.wall_top - box[3] >= LEAST_TONGUE_MM
+        if sizes.tongue and there:
+            show(sizes.tongue, "lid", (x, y, (box[3] + form.wall_top) / 2), axis)
+    cable = next((o for o in form.openings if o.name == "cable exit"), None)
+    if drawn.cable_exit and cable:
+        side = 1 if cable.wall == "right" else -1
+        y = side * (cable.profile.box[0] + cable.profile.box[2]) / 2
+        z = form.case.floor + drawn.cable_exit.drawn_mm / 2 + CABLE_OVER_MM
+        show(drawn.cable_exit, "tray", (side * form.outside[0] / 2, y, z), 1)
+    if drawn.snap_post and form.holes:
+        over = form.board_z + form.case.board_thickness / 2
+        show(drawn.snap_post, "tray", (*form.holes[0], over), 0)
+    found += _places(form)
     return tuple(found)
+
+
+def _places(form: Form) -> list[KeyDimension]:
+    """Distances of openings from what the board is held by, at the face that they are seen on."""
+    case, drawn, found = form.case, form.drawn, []
+    start = {"x": datum(case, "x"), "y": datum(case, "y")}
+
+    def along(fit: FitSize | None, body: str, axis: Literal["x", "y"], at: Point) -> None:
+        if fit is None:
+            return
+        here = [at[0], at[1], at[2]]
+        here[0 if axis == "x" else 1] = start[axis]
+        found.append(KeyDimension.of(fit, body=body, start=(here[0], here[1], here[2]), end=at))
+
+    fits = [sizes.along for sizes in drawn.ports]
+    if case.cable:
+        fits.append(drawn.cable_along)
+    for fit, opening in zip(fits, form.openings, strict=False):
+        box = opening.profile.box if opening.name == "cable exit" else opening.closed
+        u, v = (box[0] + box[2]) / 2, (box[1] + box[3]) / 2
+        across = opening.wall in ("front", "back")
+        face = form.outside[1 if across else 0] / 2
+        x, y = {"front": (u, -face), "back": (-u, face), "right": (face, u), "left": (-face, -u)}[
+            opening.wall
+        ]
+        along(fit, "tray", "x" if across else "y", (x, y, v))
+    top = tray_height(form) + case.lid_thickness
+    for place, (left, front, right, back) in zip(drawn.windows, form.windows, strict=True):
+        middle = ((left + right) / 2, (front + back) / 2, top)
+        along(place.x, "lid", "x", middle)
+        along(place.y, "lid", "y", middle)
+    return found
 
 
 def wall_numbers(form: Form) -> tuple[Wall, ...]:
@@ -214,7 +275,9 @@ def _lid_cut_away(form: Form) -> float:
     return cut_share(boxes, length, width)
 
 
-_SIDE_MM = 3.0  # a window nearer to a side of the plate than this makes that side a free edge
+# A window nearer to a side of the plate than this makes that side a free edge, if it and others
+# take more than two thirds of it. Common practice, no source.
+_SIDE_MM, _SIDE_SHARE = 3.0, 2 / 3
 
 
 def _side_windows(form: Form) -> tuple[list[tuple[float, float, float, float]], ...]:
@@ -226,7 +289,7 @@ def _side_windows(form: Form) -> tuple[list[tuple[float, float, float, float]], 
     ) -> list[tuple[float, float, float, float]]:
         # Where most of a side still lies on the wall, that holds it.
         covered = sum(box[axis + 2] - box[axis] for box in boxes)
-        return boxes if covered > 4 / 3 * half else []
+        return boxes if covered > _SIDE_SHARE * 2 * half else []
 
     return (
         along_it([box for box in form.windows if box[0] < _SIDE_MM - half_x], 1, half_y),
@@ -267,6 +330,7 @@ def arm_numbers(form: Form) -> tuple[SnapArm, ...]:
                 deflection_mm=arm_deflection(form.drawn),
                 at=(form.arms[0], -form.rim[1] / 2, form.wall_top),
                 lead_angle_deg=math.degrees(math.atan(HOOK_MM / 1.2)),
+                root_radius_mm=SHARP_MM,
                 layers_across=True,
                 count=2 * len(form.arms),
                 along=(0.0, 0.0, -1.0),

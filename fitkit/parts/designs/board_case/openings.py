@@ -11,6 +11,7 @@ from fitkit.core.errors import PartError
 from fitkit.parts.designs.board_case.levels import ear_mm, near_each_other
 from fitkit.parts.designs.board_case.practice import (
     ARM_WIDTH_MM,
+    CABLE_OVER_MM,
     EDGE_SKIN_MM,
     RIB_MM,
     SLOT_MM,
@@ -194,8 +195,8 @@ def cable_opening(case: Parameters, drawn: CaseSizes) -> Opening:
     assert case.cable is not None
     size = drawn_mm(drawn.cable_exit)
     at = (
-        _from_outside(case, case.cable.wall, case.cable.along),
-        case.floor + size / 2 + 0.6,
+        _from_outside(case, case.cable.wall, case.cable.along, drawn.cable_along),
+        case.floor + size / 2 + CABLE_OVER_MM,
     )
     return Opening(
         name="cable exit", wall=case.cable.wall, profile=teardrop(size, at=at), path=("cable",)
@@ -367,9 +368,18 @@ def place_lid_vents(
     taken = [window_box(case, drawn, number) for number in range(len(case.windows))]
     found: list[Profile] = []
     free = 0.0
-    # Over the board's middle, or as near to it as the strip at the front lets them.
-    low = max(-depth / 2, 9.0 - half_y)
-    places = _vent_places(style, half_x, low, depth)
+    # Over the board's middle or what is warm, or as near to it as the strip at the front lets them.
+    warm = case.warm_at
+    x0 = y0 = 0.0
+    if warm is not None:
+        x0, y0 = warm.x - case.board_length / 2, warm.y - case.board_width / 2
+    low = min(max(y0 - depth / 2, 9.0 - half_y), max(half_y - depth, 9.0 - half_y))
+    x0 = min(max(x0, -half_x), half_x)
+    places = [
+        (x0 + x, y, profile)
+        for x, y, profile in _vent_places(style, half_x + abs(x0), low, depth)
+        if abs(x0 + x) <= half_x
+    ]
     for _, column in groupby(places, key=lambda place: round(abs(place[0]), 6)):
         if free >= wanted:
             break

@@ -17,8 +17,8 @@ from fitkit.core.given_file import GivenFile, file_parameter
 from fitkit.core.models import StrictModel
 from fitkit.parts.contract import Area, Length, Template, size
 from fitkit.parts.designs.board_case.carried import NOTHING, Carried
-from fitkit.parts.designs.board_case.measuring import BOARD
-from fitkit.parts.measuring import Measuring  # noqa: TC001 - pydantic reads the annotation
+from fitkit.parts.designs.board_case.measuring import BOARD, PORT_USED_WHEN, USED_WHEN
+from fitkit.parts.measuring import Measuring, UsedWhen  # noqa: TC001 - pydantic reads the annotation
 
 __all__ = ["Cable", "Hole", "Parameters", "Port", "Window"]
 
@@ -37,6 +37,8 @@ class Port(StrictModel):
     they are the socket's, and the opening grows by it on every side. A port of the shape outline
     takes both from its file.
     """
+
+    used_when: ClassVar[UsedWhen] = PORT_USED_WHEN
 
     wall: WallName = _choice("front", "Wall that it is in.", "Port")
     along: Length = size(
@@ -107,7 +109,7 @@ class Port(StrictModel):
 
 
 class Hole(StrictModel):
-    """A mounting hole's middle, from the board's left front corner."""
+    """A place on the board, such as a mounting hole's middle, from its left front corner."""
 
     x: Length = size(
         "4 mm",
@@ -185,6 +187,7 @@ class Parameters(Template):
     title: ClassVar[str] = "board case"
     summary: ClassVar[str] = "Tray and lid for a circuit board, with ports, vents, lugs."
     measuring: ClassVar[Measuring] = BOARD
+    used_when: ClassVar[UsedWhen] = USED_WHEN
 
     board_length: Length = size(
         "58 mm",
@@ -307,6 +310,12 @@ class Parameters(Template):
     )
     vent_style: Literal["slots", "hex", "louvres"] = _choice(
         "slots", "Upright slots, hexagons, or louvres that keep drips out.", "Openings"
+    )
+    warm_at: Hole | None = Field(
+        default=None,
+        description="Middle of the part that gets warm, from the board's left front corner: the "
+        "lid's vents stand over it instead of over the board's middle.",
+        json_schema_extra={"group": "Openings"},
     )
     cable: Cable | None = Field(
         default=None,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from fitkit.core.sizes import CENTRES, HEIGHT, HOLE, HOLE_LYING, INSIDE, OUTSIDE, PEG, POCKET
@@ -150,6 +150,7 @@ class CaseSizes(SizeSet):
     lid_screw_hole: FitSize | None = None
     lug_hole: FitSize | None = None
     cable_exit: FitSize | None = None
+    cable_along: FitSize | None = None
 
     @property
     def pocket(self) -> tuple[float, float]:
@@ -199,6 +200,10 @@ def case_sizes(case: Parameters) -> CaseSizes:
         coated_faces=2,
     )
     screws, rim = case.lid_fixing == "screws", _rims(case)
+    cable = case.cable
+    cable_along = (
+        _place(case, "cable along", cable.along, "y", "cable.along") if cable is not None else None
+    )
     return CaseSizes(
         pocket_length=_pocket(case.board_length, "x", "board_length", wall_mm=case.board_width),
         pocket_width=_pocket(case.board_width, "y", "board_width", wall_mm=case.board_length),
@@ -228,8 +233,14 @@ def case_sizes(case: Parameters) -> CaseSizes:
         lid_screw_hole=_screw(case.lid_screw, "lid_screw") if screws else None,
         lug_hole=_screw(case.lug_screw, "lug_screw") if case.lugs else None,
         cable_exit=(
-            _pocket(case.cable.diameter, "y", "cable.diameter", HOLE_LYING) if case.cable else None
+            replace(
+                _pocket(cable.diameter, "y", "cable.diameter", HOLE_LYING),
+                placed_by=(cable_along.name,) if cable_along else (),
+            )
+            if cable is not None
+            else None
         ),
+        cable_along=cable_along,
     )
 
 
