@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from fitkit.checks.assembly import check_assembly
 from fitkit.checks.bed import check_bed
+from fitkit.checks.buys import check_buys
 from fitkit.checks.cautions import check_cautions
 from fitkit.checks.cost import check_cost
 from fitkit.checks.finish import check_finish
@@ -46,6 +47,7 @@ SLOW: tuple[Callable[[Part, CheckContext], Iterable[Finding]], ...] = (
     check_slender,
     check_assembly,
     check_cost,
+    check_buys,
 )
 CHECKS = (*QUICK, *SLOW)
 

@@ -10,6 +10,7 @@ from .contract import (
     Body as Body,
     Boss as Boss,
     Bridge as Bridge,
+    Buy as Buy,
     FitSize as FitSize,
     KeyDimension as KeyDimension,
     Length as Length,

@@ -636,6 +636,7 @@ def _placed(fixture: Fixture, name: str, pose: Pose) -> Fixture:
         bosses=tuple(map(number, fixture.bosses)),
         vents=tuple(map(number, fixture.vents)),
         bridges=tuple(map(number, fixture.bridges)),
+        buys=tuple(replace(b, why=f"{name}{b.why and ', '}{b.why}") for b in fixture.buys),
         findings=tuple(
             replace(f, text=f"{name}: {f.text}", at=tuple(map(pose.point, f.at)))
             for f in fixture.findings

@@ -36,6 +36,7 @@ __all__ = [
     "Body",
     "Boss",
     "Bridge",
+    "Buy",
     "FitSize",
     "Flat",
     "Held",
@@ -373,6 +374,24 @@ class Bridge:
     at: Point
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Buy:
+    """Something that has to be there before the part can be put together.
+
+    Attributes
+    ----------
+    what : str
+        As a shop or a drawer knows it: ``screw M3 for plastic, 8 mm or longer``.
+    count : int
+    why : str
+        What it is for: ``sound board``.
+    """
+
+    what: str
+    count: int
+    why: str
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Part:
     """What a template built: solids, the measured object's ghost, and the numbers that checks need.
@@ -396,6 +415,8 @@ class Part:
         What the build itself had to leave out or shrink.
     cautions : tuple of str
         Names of cautions that what it holds calls for by itself, such as ``battery``.
+    buys : tuple of Buy
+        Screws, inserts and the like that it is put together with.
     """
 
     title: str
@@ -412,6 +433,7 @@ class Part:
     bridges: tuple[Bridge, ...] = ()
     findings: tuple[Finding, ...] = field(default=())
     cautions: tuple[str, ...] = ()
+    buys: tuple[Buy, ...] = ()
 
     def body(self, name: str) -> Body:
         """Find a body by its name.

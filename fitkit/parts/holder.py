@@ -39,6 +39,7 @@ if TYPE_CHECKING:
         Body,
         Boss,
         Bridge,
+        Buy,
         KeyDimension,
         SnapArm,
         Vent,
@@ -166,6 +167,8 @@ class Fixture:
     findings : tuple of Finding
     cautions : tuple of str
         Names of cautions that the thing itself calls for, such as ``battery``.
+    buys : tuple of Buy
+        What it is held with: screws, inserts.
     """
 
     levels: tuple[Terrace, ...] = ()
@@ -181,6 +184,7 @@ class Fixture:
     bridges: tuple[Bridge, ...] = ()
     findings: tuple[Finding, ...] = field(default=())
     cautions: tuple[str, ...] = ()
+    buys: tuple[Buy, ...] = ()
 
 
 class Spot(StrictModel):
@@ -218,6 +222,11 @@ class Holder(StrictModel):
     )
     on: Face | None = choice(None, "The plate that it is on; its usual one if not given.", "Thing")
     place: Spot | Literal["auto"] = choice("auto", "Its place, or auto.", "Thing")
+
+    @field_validator("place", mode="before")
+    @classmethod
+    def _nothing_given_is_auto(cls, place: object) -> object:
+        return "auto" if place is None or place == {} else place
 
     @field_validator("name")
     @classmethod

@@ -133,7 +133,7 @@ def fields_of(model: type[BaseModel]) -> Iterator[Field]:
             default=_default(info, kind, extra),
             choices=get_args(inner) if kind == "choice" else (),
             model=inner if kind in ("list", "model") else None,
-            optional=NoneType in get_args(info.annotation),
+            optional=_may_be_absent(info.annotation),
             measured=bool(extra.get("measured")),
             most=1 if kind == "model" else _most(info),
             when=tuple(variants.get(name, ())),
@@ -160,6 +160,14 @@ def _most(info: FieldInfo) -> int | None:
         if getattr(item, "max_length", None) is not None:
             return int(item.max_length)
     return None
+
+
+def _may_be_absent(annotation: Any) -> bool:
+    """Tell whether a value may be left out: by None, or by a word that stands for a model."""
+    parts = get_args(annotation)
+    words = any(get_origin(part) is Literal for part in parts)
+    models = any(isinstance(part, type) and issubclass(part, BaseModel) for part in parts)
+    return NoneType in parts or (words and models)
 
 
 def _kind(annotation: Any, metadata: tuple[Any, ...]) -> tuple[Kind, Any]:
@@ -208,6 +216,8 @@ def plain(value: Any, kind: Kind) -> Any:
     """Turn a parameter's value back into what a person would type."""
     if value is None:
         return ""
+    if kind == "model" and not isinstance(value, BaseModel):
+        return ""  # a word that stands for the model, such as auto
     if kind in ("length", "angle", "area"):
         return f"{value:g} {_UNITS[kind]}"
     if kind in ("lengths", "numbers"):
@@ -217,6 +227,8 @@ def plain(value: Any, kind: Kind) -> Any:
     if kind == "list":
         return [plain(item, "model") for item in value]
     if kind == "model":
+        if not isinstance(value, BaseModel):
+            return value  # a word that stands for it, such as "auto"
         fields = fields_of(type(value))
         return {field.name: plain(getattr(value, field.name), field.kind) for field in fields}
     return str(value)

@@ -115,6 +115,21 @@ def test_solids_are_valid_by_the_kernels_own_analysis():
     assert all(is_valid(body.solid) for body in part.bodies)
 
 
+def test_what_is_to_be_bought_is_counted_by_what_it_is():
+    from fitkit.checks import CheckContext
+    from fitkit.checks.buys import check_buys
+
+    second = BOARD | {"name": "second", "ports": []}
+    part = case(BOARD, second, CELL, lid_fixing="screws", lugs=2).build()
+    counts = {(buy.why, buy.what.split()[1]): buy.count for buy in part.buys}
+    assert counts == {("lid", "M3"): 4, ("ears", "of"): 2, ("board", "M3"): 4, ("second", "M3"): 4}
+    (note,) = check_buys(part, CheckContext())
+    assert "8 x screw M3 that forms its thread" in note.text
+    assert "(board, second)" in note.text
+    heat_set = case(BOARD | {"standoff": "heat-set"}).build()
+    assert {buy.what.split()[0]: buy.count for buy in heat_set.buys} == {"heat-set": 4, "screw": 4}
+
+
 def test_a_plate_carries_the_same_things():
     things = (BOARD, BLOCK, CELL, BALL)
     plate = MountingPlate.of(things=things, label="ABC1234")

@@ -95,9 +95,15 @@ export class Controls {
     if (!element) return;
     const group = element.closest("details");
     if (group) group.open = true;
-    element.scrollIntoView({ block: "center", behavior: "auto" });
+    element.scrollIntoView({ block: "nearest" });
     if (field) field.focus();
     else this.lists.get(path)?.add.focus();
+  }
+
+  // Mark the fields that a picked size rests on.
+  mark(paths: readonly string[]): void {
+    for (const [path, { element }] of this.fields)
+      element.classList.toggle("picked", paths.includes(path));
   }
 
   // What is typed and has not been sent, if anything.
@@ -166,11 +172,10 @@ export class Controls {
       {
         type: "button",
         "data-key": `add ${path}`,
-        "aria-label": `Add ${one}`,
         title: control.help,
         onclick: () => this.change(path, () => this.send({ kind: "add", path })),
       },
-      one === label ? "Add" : many ? "Add another" : "Add one",
+      `Add ${one}`,
     );
     add.hidden = !control.can_add;
     const items = control.items.map((item, index) => {
