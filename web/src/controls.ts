@@ -51,8 +51,10 @@ export class Controls {
     this.fields.clear();
     this.lists.clear();
     const subtitle = doc.subtitle === doc.title ? null : make("p", { class: "soft" }, doc.subtitle);
+    const keys = "Page Down: next heading. Ctrl+Enter: to the writing. Ctrl+Z: undo.";
+    const hint = make("p", { class: "soft hint" }, keys);
     this.element.replaceChildren(
-      make("header", {}, make("h2", {}, doc.title), subtitle, this.search.element),
+      make("header", {}, make("h2", {}, doc.title), subtitle, this.search.element, hint),
       ...doc.groups.map((group, n) =>
         make(
           "details",
