@@ -19,7 +19,35 @@ READING_SD_MM = 0.008
 
 def rows(*, smoke: bool = False) -> list[dict[str, object]]:
     runs, printers, parts = (1, 2, 5) if smoke else (RUNS, PRINTERS, PARTS)
-    return [*_times(runs), *_errors(runs, printers, parts)]
+    return [*_times(runs), _update(runs), *_errors(runs, printers, parts)]
+
+
+def _update(runs: int) -> dict[str, object]:
+    """The whole update by two long coupons, beside inverting one matrix of that size."""
+    from fitkit.calibration import CouponSizes, coupon_features, generic_profile
+    from fitkit.calibration.choose import as_expected
+    from fitkit.calibration.posterior import Evidence, learn
+
+    profile = generic_profile("PETG")
+    one = as_expected(coupon_features(CouponSizes.thorough()), profile)
+    both = Evidence.joined([one, one])
+    count = len(both.sizes)
+    matrix = np.eye(count) + 0.5
+    taken: tuple[list[float], list[float]] = ([], [])
+    for _ in range(runs):
+        for work, times in zip(
+            (lambda: learn(profile.prior, both), lambda: np.linalg.inv(matrix)), taken, strict=True
+        ):
+            started = time.perf_counter()
+            work()
+            times.append(time.perf_counter() - started)
+    mine, bare = (statistics.median(times) for times in taken)
+    points = len(learn(profile.prior, both).weights)
+    return {
+        "name": f"update of a printer by {count} readings / inverting one matrix of that size",
+        "ratio": mine / bare,
+        "note": f"{1e3 * mine:.0f} ms; {points} points of the grid are kept",
+    }
 
 
 def _times(runs: int) -> list[dict[str, object]]:

@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-__all__ = ["Record", "learn_prior", "records", "write_prior"]
+__all__ = ["Record", "jaws_sd_mm", "learn_prior", "records", "write_prior"]
 
 TAIL_DF = 6.0
 SEED = 20261127
@@ -184,8 +184,8 @@ class _Model:
             self.residual[at, :count] = record.residual_mm
             self.real[at, :count] = 1.0
             parts = Covariances.of(bare, record.sizes, record.sizes, same=True)
-            self.fixed[at, :count, :count] = parts.at(one, one, one)[0]
-            jaws = np.where(_round(record.sizes), _JAWS_SD_MM2 / record.sizes.drawn, 0.0)
+            self.fixed[at, :count, :count] = parts.at(one, one, one, one)[0]
+            jaws = jaws_sd_mm(record.sizes)
             self.fixed[at, :count, :count] += np.outer(jaws, jaws)
         # Rows that only fill up say nothing: residual zero, variance one.
         self.fixed += np.eye(rows) * (1.0 - self.real)[:, None, :]
@@ -266,6 +266,11 @@ def _collapsed(theta: Array, count: int) -> Prior:
     for name, (value, _) in _UNSEEN.items():
         mean[list(TERMS).index(name)] = value
     return Prior(mean=mean, cov=cov, tail_df=TAIL_DF, says=f"{count} open records")
+
+
+def jaws_sd_mm(sizes: Sizes) -> Array:
+    """Give how doubtful the correction for flat jaws is, 1 sd, shape (n,), mm; 0 but for bores."""
+    return np.where(_round(sizes), _JAWS_SD_MM2 / sizes.drawn, 0.0)
 
 
 def _round(sizes: Sizes) -> NDArray[np.bool_]:

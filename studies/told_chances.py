@@ -38,7 +38,22 @@ if TYPE_CHECKING:
     from fitkit.calibration import PrinterProfile
     from studies.virtual_print.machine import Machine
 
-__all__ = ["PARTS", "Fit", "Told", "both", "by_tenths", "picture", "run", "told"]
+__all__ = [
+    "KINDS",
+    "PARTS",
+    "U_READING_MM",
+    "Fit",
+    "Habits",
+    "Told",
+    "asked_of",
+    "axis_of",
+    "both",
+    "by_tenths",
+    "odd_mm",
+    "picture",
+    "run",
+    "told",
+]
 
 # Parts of a printer's own wanted gap, mm: printer, pair, behaviour of the pair, size.
 OWN_MM = (0.035, 0.03, 0.025, 0.027)
@@ -136,7 +151,7 @@ def run(count: int, *, odd: bool, calibrated: bool, seed: int = 1, twice: bool =
                 profile, evidence=_evidence(way.read), generic=False, name="read", prints=1
             )
         rng = np.random.default_rng([seed, number, 31])
-        habits = _Habits(rng)
+        habits = Habits(rng)
         tried, learned = _Tried(), _Tried()
         for night, (part, fits) in enumerate(PARTS.items(), 5):
             _print(machine, calipers, profile, habits, part, fits, night, found, tried, learned)
@@ -145,7 +160,7 @@ def run(count: int, *, odd: bool, calibrated: bool, seed: int = 1, twice: bool =
     return found
 
 
-class _Habits:
+class Habits:
     """Where this printer's fits behave as wanted, beside common practice."""
 
     def __init__(self, rng: np.random.Generator) -> None:
@@ -172,7 +187,7 @@ def _print(
     machine: Machine,
     calipers: Calipers,
     profile: PrinterProfile,
-    habits: _Habits,
+    habits: Habits,
     part: str,
     fits: tuple[Fit, ...],
     night: int,
@@ -188,19 +203,19 @@ def _print(
     u_things: list[float] = []
     about: list[tuple[float, float, float]] = []
     for fit in fits:
-        thing = fit.shape.mm + _odd_mm(machine, fit)
+        thing = fit.shape.mm + odd_mm(machine, fit)
         if fit.mate:  # drawn as it is wanted, by the same profile
             mate = replace(fit.shape, name=f"{fit.name} mate", sort=fit.mate)
-            sides = [_asked(part, mate, thing), _asked(part, fit.shape, thing)]
+            sides = [asked_of(part, mate, thing), asked_of(part, fit.shape, thing)]
             at = [(len(asked) + 1, float(fit.sense)), (len(asked), -float(fit.sense))]
             u_thing, read = 0.0, thing
             drawn = compensate(
-                f"{thing!r} mm", profile, kind=KINDS[fit.mate], axis=_axis(mate),
+                f"{thing!r} mm", profile, kind=KINDS[fit.mate], axis=axis_of(mate),
                 feature=sides[0].feature, wall_mm=sides[0].wall_mm,
             ).drawn_mm  # fmt: skip
             shapes.append(mate.drawn(drawn))
         else:
-            sides, at = [_asked(part, fit.shape, thing)], [(len(asked), float(fit.sense))]
+            sides, at = [asked_of(part, fit.shape, thing)], [(len(asked), float(fit.sense))]
             u_thing = U_READING_MM
             read = calipers.read(replace(fit.shape, sort="block"), thing)
         own = joint(sides, profile).sum([-1.0, 1.0] if fit.mate else [1.0])
@@ -213,7 +228,7 @@ def _print(
         gap_mm, p_wanted = choice.gap_mm, choice.p_wanted
         drawn_mm = compensate(
             Estimate.of("fit", read + fit.sense * gap_mm, u_thing),
-            profile, kind=KINDS[fit.shape.sort], axis=_axis(fit.shape),
+            profile, kind=KINDS[fit.shape.sort], axis=axis_of(fit.shape),
             feature=sides[-1].feature, wall_mm=sides[-1].wall_mm,
         ).drawn_mm  # fmt: skip
         u_fresh = float(np.sqrt(max(u_mm**2 - lasting**2, 0.0)))
@@ -279,19 +294,21 @@ def _print(
     found.product.append(float(np.prod([one.p_wanted for one in wanted])))
 
 
-def _odd_mm(machine: Machine, fit: Fit) -> float:
+def odd_mm(machine: Machine, fit: Fit) -> float:
     """Bought things are not round numbers."""
     mark = sum(map(ord, fit.name))
     return float(np.random.default_rng([machine.seed, mark]).uniform(-0.4, 0.4))
 
 
-def _axis(shape: Shape) -> str:
+def axis_of(shape: Shape) -> str:
+    """Name the axis along which fitkit is told that a shape lies."""
     return "xy" if shape.sort in ("bore", "post") else shape.way
 
 
-def _asked(part: str, shape: Shape, mm: float) -> PrintedSize:
+def asked_of(part: str, shape: Shape, mm: float) -> PrintedSize:
+    """Put a shape of a part in fitkit's terms."""
     wall = shape.wall_long_mm if shape.wall_mm else None
-    return PrintedSize(mm, KINDS[shape.sort], _axis(shape), f"{part}: {shape.name}", wall)  # type: ignore[arg-type]
+    return PrintedSize(mm, KINDS[shape.sort], axis_of(shape), f"{part}: {shape.name}", wall)  # type: ignore[arg-type]
 
 
 def by_tenths(pairs: Iterable[tuple[float, bool]]) -> list[tuple[float, float, int]]:

@@ -31,6 +31,7 @@ from .history import (
     aged_by as aged_by,
     compare as compare,
     noted as noted,
+    source_at as source_at,
     update as update,
 )
 from .learned import (
@@ -42,6 +43,9 @@ from .order import (
     blank_readings as blank_readings,
     order_sheet as order_sheet,
     write_order as write_order,
+)
+from .others import (
+    profiles_in as profiles_in,
 )
 from .profile import (
     PrinterProfile as PrinterProfile,

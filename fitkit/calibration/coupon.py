@@ -135,6 +135,29 @@ class CouponSizes:
         )
 
     @classmethod
+    def second_printer(cls) -> CouponSizes:
+        """Give a third of the short coupon, for a printer beside one whose profile is known.
+
+        Shrinkage and each offset are read once: what the workshop's other printers tell does the
+        rest (`fitkit.calibration.others`).
+        """
+        return cls(
+            bars_x=(96.0,),
+            bars_y=(30.0,),
+            heights=(2.0, 12.0),
+            pegs=(8.0,),
+            holes=(3.0, 10.0),
+            lying_holes=(),
+            slots=(6.0,),
+            insides_x=(),
+            pocket_x=0.0,
+            pocket_y=0.0,
+            bridges=(),
+            tabs=(),
+            flare=False,
+        )
+
+    @classmethod
     def thorough(cls) -> CouponSizes:
         """Give a coupon of twice the features, the diagonals for skew among them.
 

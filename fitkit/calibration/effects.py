@@ -41,13 +41,14 @@ class Source:
 
     Attributes
     ----------
-    printer, nozzle, spool : str
+    printer, material, nozzle, spool : str
         In the maker's words; empty where nobody noted it.
     day : float
         Days since any fixed day; 0 if nobody wrote it down.
     """
 
     printer: str = ""
+    material: str = ""
     nozzle: str = ""
     spool: str = ""
     day: float = 0.0

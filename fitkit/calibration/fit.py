@@ -19,6 +19,7 @@ from fitkit.calibration.effects import SizeAt, Sizes, Source
 from fitkit.calibration.generic import generic_materials
 from fitkit.calibration.model import TERMS
 from fitkit.calibration.observe import Observations, from_estimates
+from fitkit.calibration.others import prior_beside
 from fitkit.calibration.posterior import Evidence
 from fitkit.calibration.prior import learned_prior
 from fitkit.calibration.profile import PrinterProfile, Provenance
@@ -29,6 +30,8 @@ from fitkit.core.expanded import expanded
 from fitkit.core.sizes import kinds
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     import pandas as pd
 
     from fitkit.readings import ReadingTable
@@ -120,6 +123,7 @@ def fit_coupon(
     spool: str = "",
     orientation: str = "as the coupon is drawn",
     made_on: str = "",
+    others: Iterable[PrinterProfile] = (),
 ) -> CouponFit:
     """Fit a profile to a coupon's readings.
 
@@ -142,6 +146,9 @@ def fit_coupon(
     made_on : str
         Date of the prints, ISO 8601; the table's latest ``taken_at`` if empty. The clock is not
         read.
+    others : iterable of PrinterProfile, optional
+        Of the workshop's other printers, nozzles, spools and materials: what was read there is
+        known beforehand here, as of printers that are alike.
 
     Returns
     -------
@@ -150,7 +157,7 @@ def fit_coupon(
     Raises
     ------
     CalibrationError
-        Nothing read, or fewer than five features.
+        If nothing was read.
     FaultList
         Several materials, printers or layer heights in one fit; readings in inch; features far
         from their drawn size; inside sizes entered as outside ones.
@@ -200,10 +207,12 @@ def fit_coupon(
             notes=(*notes, *warm, *steps, *observed.notes),
         ),
     )
+    prior, beside = prior_beside(others, profile)
+    profile = replace(profile, prior=prior)
     provenance = replace(
         profile.provenance,
         verdict=verdict(profile),
-        notes=(*profile.provenance.notes, *doubts(profile, observed)),
+        notes=(*profile.provenance.notes, *beside, *doubts(profile, observed)),
     )
     # The readings are the same, so what follows from them is not worked out again.
     whole = replace(profile, provenance=provenance)

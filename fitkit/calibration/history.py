@@ -2,8 +2,8 @@
 
 `update` puts the readings of an older profile and a newer one together; `compare` asks whether the
 newer readings are what the older profile expects; `aged` widens and marks a profile after a change
-of nozzle or spool, `aged_by` after the changes that a journal holds. None changes a profile in
-place.
+of nozzle or spool, `aged_by` after the changes that a journal holds; `source_at` tells what an
+earlier print was made with. None changes a profile in place.
 """
 
 from __future__ import annotations
@@ -24,12 +24,13 @@ from fitkit.core.format import with_doubt
 from fitkit.core.sizes import kinds
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Iterable, Mapping, Sequence
     from datetime import datetime
 
+    from fitkit.calibration.effects import Source
     from fitkit.calibration.profile import PrinterProfile
 
-__all__ = ["Change", "Drift", "aged", "aged_by", "compare", "noted", "update"]
+__all__ = ["Change", "Drift", "aged", "aged_by", "compare", "noted", "source_at", "update"]
 
 # How well the figures behind a drift test are known, as degrees of freedom.
 _DRIFT_DF = 8.0
@@ -205,7 +206,12 @@ def aged(profile: PrinterProfile, *, nozzle: str = "", spool: str = "") -> Print
     notes = [
         f"made with {word} {was!r}, now {now!r}: {_WIDER}" for word, (was, now) in changed.items()
     ]
-    return noted(_since(profile, {word: now for word, (_, now) in changed.items()}), *notes)
+    now = profile.now
+    if "nozzle" in changed:
+        now = replace(now, nozzle=nozzle)
+    if "spool" in changed:
+        now = replace(now, spool=spool)
+    return noted(_since(profile, now), *notes)
 
 
 class Change(Protocol):
@@ -250,49 +256,97 @@ def aged_by(profile: PrinterProfile, changes: Iterable[Change]) -> PrinterProfil
     """
     if profile.generic:
         return profile
-    mine = profile.printer.casefold()
-    latest = {
-        change.what.casefold(): change
-        for change in sorted(changes, key=lambda change: change.made_at)
-        if change.printer.casefold() == mine
-    }
-    source = profile.provenance
-    made_with = {"nozzle": source.nozzle, "spool": source.spool}
-    try:
-        made_on = date.fromisoformat(source.made_on[:10])
-    except ValueError:
-        made_on = None
-    notes, changed = [], {}
-    for what, change in latest.items():
-        own = made_with.get(what, "")
-        if own and own == change.now:
-            continue
-        day = change.made_at.date()
-        # On one and the same day the coupon is printed after the change: that is why it is.
-        if made_on and day <= made_on:
-            continue
-        if made_on or own:
+    notes, changes = [], tuple(changes)
+    for what, mine in _of_printer(profile, changes).items():
+        change = mine[-1]
+        if _label(profile, what, mine, None):
+            own = _words_for(profile, what)
             words = " to ".join(repr(word) for word in (change.was or own, change.now) if word)
             notes.append(
-                f"made before a change of {what} on {day}{words and f', {words}'}: {_WIDER}"
+                f"made before a change of {what} on {change.made_at.date()}"
+                f"{words and f', {words}'}: {_WIDER}"
             )
-            changed[what] = f"{change.now} since {day}"
-    return noted(_since(profile, changed), *notes)
+    return noted(_since(profile, source_at(profile, changes)), *notes)
+
+
+def source_at(
+    profile: PrinterProfile, changes: Iterable[Change], when: datetime | None = None
+) -> Source:
+    """Say what a print was made with, as far as that is not what the profile's readings were.
+
+    Parameters
+    ----------
+    profile : PrinterProfile
+    changes : iterable of Change
+        Of any printer, in any order.
+    when : datetime, optional
+        When the print was made; after all changes if None.
+
+    Returns
+    -------
+    Source
+        Equal to that of the profile's readings while nothing had been changed. A change makes them
+        differ, so that what one tells of the other is less (`posterior`), and not nothing.
+    """
+    if profile.generic:
+        return profile.now
+    spool, others = "", []
+    for what, mine in sorted(_of_printer(profile, changes).items()):
+        label = _label(profile, what, mine, when)
+        if what == "spool":
+            spool = label
+        elif label:  # a new belt or other firmware may move as much as another nozzle
+            others.append(label)
+    now = profile.now
+    # Where the coupon's day is not known, days tell nothing.
+    day = float(when.date().toordinal()) if when and now.day else now.day
+    return replace(now, nozzle="; ".join(others) or now.nozzle, spool=spool or now.spool, day=day)
+
+
+def _of_printer(profile: PrinterProfile, changes: Iterable[Change]) -> dict[str, list[Change]]:
+    """Sort the changes of the profile's printer by what was changed, each oldest first."""
+    found: dict[str, list[Change]] = {}
+    for change in sorted(changes, key=lambda change: change.made_at):
+        if change.printer.casefold() == profile.printer.casefold():
+            found.setdefault(change.what.casefold(), []).append(change)
+    return found
+
+
+def _words_for(profile: PrinterProfile, what: str) -> str:
+    """What the profile was made with, in the maker's words; empty if nobody noted it."""
+    source = profile.provenance
+    return {"nozzle": source.nozzle, "spool": source.spool}.get(what, "")
+
+
+def _label(
+    profile: PrinterProfile, what: str, changes: Sequence[Change], when: datetime | None
+) -> str:
+    """Name the state at a time; empty while it is that of the profile's readings."""
+    own = _words_for(profile, what)
+    try:
+        made_on = date.fromisoformat(profile.provenance.made_on[:10])
+    except ValueError:
+        if not own:
+            return ""
+        made_on = None
+    count = sum(when is None or change.made_at <= when for change in changes)
+    last = changes[count - 1] if count else None
+    words = last.now if last else changes[0].was
+    # On one and the same day the coupon is printed after the change: that is why it is.
+    same = made_on and count == sum(change.made_at.date() <= made_on for change in changes)
+    if same or (own and own == words):
+        return ""
+    if last:
+        return f"{words} since {last.made_at.date()}"
+    return f"{words} before {changes[0].made_at.date()}".strip()
 
 
 _WIDER = "every ± is wider; print and measure a coupon again"
 
 
-def _since(profile: PrinterProfile, changed: Mapping[str, str]) -> PrinterProfile:
-    """Give the profile of the printer as it is since these changes."""
-    if not changed:
-        return profile
-    spool = changed.get("spool", profile.now.spool)
-    # A new belt or other firmware may move as much as another nozzle.
-    others = "; ".join(now for what, now in changed.items() if what != "spool")
-    return replace(
-        profile, now=replace(profile.now, nozzle=others or profile.now.nozzle, spool=spool)
-    )
+def _since(profile: PrinterProfile, now: Source) -> PrinterProfile:
+    """Give the profile of the printer as it is; the same object if nothing changed."""
+    return profile if now == profile.now else replace(profile, now=now)
 
 
 def noted(profile: PrinterProfile, *notes: str) -> PrinterProfile:

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
+    from fitkit.calibration.effects import Source
     from fitkit.calibration.learned import Learned
     from fitkit.calibration.profile import PrinterProfile
 
@@ -135,6 +136,7 @@ def joint(
     *,
     learned: Learned | None = None,
     print_code: str = "",
+    source: Source | None = None,
 ) -> Joint:
     """Predict several sizes of one print together.
 
@@ -146,6 +148,8 @@ def joint(
         What sizes measured on earlier prints taught.
     print_code : str
         Of the print, if it is made already: sizes measured on it tell of the others.
+    source : Source, optional
+        What that print was made with; the printer as it is now if None.
 
     Returns
     -------
@@ -165,20 +169,24 @@ def joint(
     """
     whole = profile if learned is None else learned.taught
     asked = whole.sizes(
-        size_at(
-            size.drawn_mm,
-            size.kind,
-            size.axis,
-            feature=size.feature,
-            print_code=print_code,
-            wall_mm=size.wall_mm,
-        )
-        for size in sizes
+        (
+            size_at(
+                size.drawn_mm,
+                size.kind,
+                size.axis,
+                feature=size.feature,
+                print_code=print_code,
+                wall_mm=size.wall_mm,
+            )
+            for size in sizes
+        ),
+        source=source,
     )
     found = whole.known.predict(asked)
     mean = found.mean_mm
     if learned is not None and not print_code:
-        mean = learned.towards(sizes, mean, profile.known.means(asked))
+        plain = profile.known.means(profile.sizes(asked.asked))
+        mean = learned.towards(sizes, mean, plain)
     if print_code:  # of a print that is made, nothing is drawn again
         cause = Cause(found.cov, math.inf, lasts=False)
         return Joint(mean_mm=mean, causes=(cause,), size_df=found.df)

@@ -8,7 +8,7 @@ sizes as a journal holds them, slips told apart, and which print taught what.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
@@ -34,6 +34,8 @@ __all__ = ["Learned", "MeasuredSize", "learn_sizes", "size_at"]
 U_CALIPERS_MM = 0.03 / math.sqrt(3.0)
 # A size farther off than so many standard uncertainties is taken for a slip of the reading.
 SLIP = 5.0
+# By how much prints of one feature differ, 1 sd: common practice, no source.
+_PRINT_MM = 0.03
 # Of more sizes than this the newest count: the update takes their number cubed.
 MOST_SIZES = 800
 
@@ -57,6 +59,8 @@ class MeasuredSize:
         Length of the walls beside a pocket; as long as it is wide if None.
     step_mm : float, mm
         Layer height, where floor or roof of an opening need not be whole layers.
+    source : Source or None
+        What it was printed with, as `fitkit.calibration.source_at` tells; as now if None.
     """
 
     kind: str
@@ -68,6 +72,7 @@ class MeasuredSize:
     feature: str = ""
     wall_mm: float | None = None
     step_mm: float = 0.0
+    source: Source | None = None
 
     def __post_init__(self) -> None:
         """Take the name of a kind, too."""
@@ -147,8 +152,8 @@ class Learned:
             Zero with no print named where it would go against what was measured of the feature.
         """
         asked = size_at(drawn_mm, kind, axis, feature=feature, wall_mm=wall_mm)
-        new = self.taught.sizes([asked])
-        mean = float((self.taught.known.means(new) - self.profile.known.means(new))[0])
+        new, plain = self.taught.sizes([asked]), self.profile.sizes([asked])
+        mean = float((self.taught.known.means(new) - self.profile.known.means(plain))[0])
         mean = self._towards(mean, feature)
         if not mean:
             return Bias(0.0, {})
@@ -299,10 +304,29 @@ def learn_sizes(profile: PrinterProfile, sizes: Iterable[MeasuredSize]) -> Learn
         abs(s.measured_mm - f.mean_mm[0]) <= SLIP * math.hypot(f.u_mm[0], s.u_measured_mm)
         for s, f in zip(sizes, found, strict=True)
     ]
+    off = [s.measured_mm - float(f.mean_mm[0]) for s, f in zip(sizes, found, strict=True)]
+    good = [
+        fine or any(_agree(sizes[i], sizes[j], off[i] - off[j]) for j in range(len(sizes)))
+        for i, fine in enumerate(good)
+    ]
     kept = tuple(size for size, fine in zip(sizes, good, strict=True) if fine)
     slips = tuple(size for size, fine in zip(sizes, good, strict=True) if not fine)
-    taught = profile.with_evidence(_evidence(kept, profile.now)) if kept else profile
+    taught = profile
+    if kept:
+        # The printer as it is now is that of its newest print.
+        day = max(profile.now.day, *(s.source.day for s in kept if s.source), 0.0)
+        taught = replace(
+            profile.with_evidence(_evidence(kept, profile.now)), now=replace(profile.now, day=day)
+        )
     return Learned(profile=profile, taught=taught, sizes=kept, slips=slips)
+
+
+def _agree(one: MeasuredSize, other: MeasuredSize, differ_mm: float) -> bool:
+    """Tell whether two prints of one feature came out as far off: that is no slip of a reading."""
+    if not one.feature or one.feature != other.feature or one.print_code == other.print_code:
+        return False
+    u_mm = math.hypot(one.u_measured_mm, other.u_measured_mm, 2.0**0.5 * _PRINT_MM)
+    return abs(differ_mm) <= 3.0 * u_mm
 
 
 def size_at(
@@ -342,12 +366,10 @@ def _as_read(size: MeasuredSize) -> SizeAt:
 
 
 def _evidence(sizes: Sequence[MeasuredSize], source: Source) -> Evidence:
-    from dataclasses import replace
-
     u = np.array([size.u_measured_mm for size in sizes], dtype=float)
     shared = np.minimum(u, U_CALIPERS_MM)
     return Evidence(
-        sizes=Sizes.of(replace(_as_read(size), source=source) for size in sizes),
+        sizes=Sizes.of(replace(_as_read(size), source=size.source or source) for size in sizes),
         read_mm=np.array([size.measured_mm for size in sizes], dtype=float),
         own=u**2 - shared**2,
         shared=np.outer(shared, shared),

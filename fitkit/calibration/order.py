@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from fitkit.calibration.coupon import coupon_features, first_readings
+from fitkit.calibration.order_map import order_map
 from fitkit.calibration.settings import PrintSettings
 from fitkit.core.errors import CalibrationError
 from fitkit.core.files import create_atomic, write_atomic
@@ -18,7 +19,7 @@ from fitkit.core.staged import settle
 from fitkit.readings.blank import blank_table
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
     from os import PathLike
 
     from fitkit.calibration.coupon import CouponFeature
@@ -98,6 +99,7 @@ def order_sheet(
     settings: PrintSettings | None = None,
     prints: int = 1,
     repeats: int = 1,
+    places: Mapping[str, tuple[Sequence[float], Sequence[float]]] | None = None,
 ) -> str:
     """Write the print order as one HTML page: what to read, where, with which jaws.
 
@@ -105,6 +107,8 @@ def order_sheet(
     ----------
     features, settings, prints, repeats
         As in `blank_readings`.
+    places : mapping of feature name to (start, end), mm, optional
+        Where on the coupon each is read; a map is drawn if they are given.
 
     Returns
     -------
@@ -112,17 +116,27 @@ def order_sheet(
         A whole HTML document that needs no other file.
     """
     settings = settings or PrintSettings()
+    features = tuple(features or first_readings(coupon_features()))
     rows = "\n".join(
         f'<tr><td>{number}</td><th scope="row">{html.escape(f.label)}</th>'
         f"<td>{html.escape(f.name)}</td><td>{f.drawn_mm:g} mm</td><td>{f.mode}</td>"
         f"<td>{html.escape(f.how)}</td>" + "<td></td>" * repeats + "</tr>"
-        for number, f in enumerate(features or first_readings(coupon_features()), start=1)
+        for number, f in enumerate(features, start=1)
     )
     heads = ("no.", "label", "feature", "drawn", "jaws", "where and how")
     head = "".join(f'<th scope="col">{word}</th>' for word in heads)
     head += "".join(f'<th scope="col">reading {i + 1}, mm</th>' for i in range(repeats))
     before = "\n".join(f"<li>{html.escape(line)}</li>" for line in _BEFORE)
     times = "each row once" if repeats == 1 else f"each row {repeats} times"
+    drawn = order_map(features, places) if places else ""
+    if drawn:
+        diagonals = any(one.diagonal for one in features)
+        lies = "D1 and D2 at the back" if diagonals else "the cut corner at the front left"
+        drawn = (
+            f"<figure>{drawn}<figcaption>Where each feature is, seen from above with {lies}, "
+            "numbered in the order of reading: full lines with the outside jaws, "
+            "dashed ones with the inside jaws.</figcaption></figure>\n"
+        )
     copies = "one print" if prints == 1 else f"{prints} prints, each on its own, not side by side"
     return f"""<!doctype html>
 <html lang="en"><head><meta charset="utf-8"><title>Coupon print order</title>
@@ -131,14 +145,15 @@ body {{ font: 10pt/1.35 sans-serif; margin: 1.2cm }}
 table {{ border-collapse: collapse; width: 100% }}
 caption {{ text-align: left; font-weight: bold; padding: .5em 0 }}
 th, td {{ border: 1px solid; padding: .2em .4em; text-align: left; vertical-align: top }}
-tr {{ break-inside: avoid }}
+tr, figure {{ break-inside: avoid }}
+figure {{ margin: 0 }}
 </style></head><body>
 <h1>Coupon print order</h1>
 <p>{html.escape(settings.item(1).rsplit(",", 1)[0])}; {copies}; {times}.</p>
 <ol>
 {before}
 </ol>
-<table><caption>What to read</caption>
+{drawn}<table><caption>What to read</caption>
 <thead><tr>{head}</tr></thead>
 <tbody>
 {rows}
@@ -156,6 +171,7 @@ def write_order(
     repeats: int = 1,
     instrument: str = "",
     stem: str = "coupon",
+    places: Mapping[str, tuple[Sequence[float], Sequence[float]]] | None = None,
 ) -> tuple[Path, Path]:
     """Write the empty readings file and the order sheet into a folder.
 
@@ -167,6 +183,8 @@ def write_order(
         As in `blank_readings`.
     stem : str
         Both file names begin with it.
+    places : mapping of feature name to (start, end), mm, optional
+        As in `order_sheet`.
 
     Returns
     -------
@@ -185,7 +203,8 @@ def write_order(
         features, settings=settings, prints=prints, repeats=repeats, instrument=instrument
     )
     # The file that is never written over comes last: one who is stopped before may begin again.
-    write_atomic(sheet, order_sheet(features, settings=settings, prints=prints, repeats=repeats))
+    page = order_sheet(features, settings=settings, prints=prints, repeats=repeats, places=places)
+    write_atomic(sheet, page)
     try:
         create_atomic(readings, blank)
     except FileExistsError as error:

@@ -6,9 +6,10 @@ A reading of a size drawn n mm, on print p, is
 
 with the printer's terms b (`effects`), what no term holds d, the lasting peculiarity q of one
 feature of one part, its scatter f from print to print, and the reading r. All are normal but for
-r (Student's t, so that a slip moves little) and for three factors that nobody knows: how far this
-printer strays from others, how large d and q are, and how much prints differ. A grid over the
-three is weighed by how likely each makes the readings; a prediction is the mixture over the grid.
+r (Student's t, so that a slip moves little) and for four factors that nobody knows: how far this
+printer strays from others, how large d is, how much prints differ, and how much features of one
+print scatter (q and f). A grid over the four is weighed by how likely each makes the readings; a
+prediction is the mixture over the grid.
 
 With C the covariance of the readings and k that of new sizes with them, the new sizes have the mean
 ``n + x'm + k C^-1 (read - drawn - X m)`` and the covariance ``K - k C^-1 k'``: all sizes of a part
@@ -18,7 +19,8 @@ What a coupon cannot tell: whether d is small. Its own sizes fit well either way
 measured on parts have a say about that factor.
 
 Model: Gaussian conditioning, as in any text on it; t noise by reweighting (Lange, Little and Taylor
-1989, from memory). The constants below are common practice and choices, no source.
+1989, from memory), whose weights cost what the variational bound says (Tipping and Lawrence 2005,
+from memory). The constants below are common practice and choices, no source.
 """
 
 from __future__ import annotations
@@ -26,7 +28,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, field
 from functools import cache
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
@@ -54,15 +56,22 @@ PECULIAR_MM, SCATTER_MM = 0.012, 0.015
 PRINT_SD = (0.02, 0.0003, 0.02, 0.03)
 # Natural logarithms, 1 sd, by which the discrepancy and the print-to-print figures may be wrong.
 DISCREPANCY_LOG_SD, PRINT_LOG_SD = 0.5, 0.35
+# Degrees of freedom of how much features of one print scatter: few, since those of the open records
+# scatter by 0.02 to 0.09 mm, and hardly any by less than they usually do.
+SCATTER_DF = 1.5
 # Degrees of freedom of the noise of readings.
 NOISE_DF = 4.0
-# How alike printers of one workshop are, and one printer with another nozzle or spool; and the
-# days after which a printer is still so alike that e^-1 of the prior is left in common.
-OTHER_PRINTER, OTHER_NOZZLE, OTHER_SPOOL, FADE_DAYS = 0.85, 0.93, 0.97, 9000.0
+# How alike printers of one workshop are, and one printer with another material, nozzle or spool;
+# and the days after which a printer is still so alike that e^-1 of the prior is left in common. Of
+# a habit's variance between printers, a change draws again 1 less the square of this.
+OTHER_PRINTER, OTHER_MATERIAL, OTHER_NOZZLE, OTHER_SPOOL = 0.85, 0.9, 0.93, 0.97
+FADE_DAYS = 9000.0
 # Readings farther than so many standard deviations from what all others predict are doubted.
 DOUBTED = 1.5
 # More readings than this are weighed on the whole grid only with their newest part.
 _MOST_ON_GRID = 120
+# Points of the grid that have less than this share of the weight are left out.
+_LEAST_WEIGHT = 1e-4
 NOBODYS = Source()
 _ROUNDS = 8
 _FLOOR_MM = 0.003
@@ -151,10 +160,11 @@ class Knowledge:
     evidence : Evidence or None
     weights : array of shape (g,)
         Of the points of the grid.
-    tail, discrepancy, between : arrays of shape (g,)
+    tail, discrepancy, between, scatter : arrays of shape (g,)
         Factors of the variances at the points of the grid.
     inflation : array of shape (n,)
-        By how much the variance of each reading was raised, since it lies far off.
+        By how much the variance of each reading was raised, since it lies far off; at the point of
+        the greatest weight.
     """
 
     prior: Prior
@@ -163,6 +173,7 @@ class Knowledge:
     tail: Array
     discrepancy: Array
     between: Array
+    scatter: Array
     inflation: Array
     _inverse: Array = field(repr=False)
     _alpha: Array = field(repr=False)
@@ -181,13 +192,11 @@ class Knowledge:
         if lasting:
             own = own.lasting(len(sizes))
         start = sizes.drawn + sizes.loads @ self.prior.mean
-        covs = own.at(self.tail, self.discrepancy, self.between)
+        covs = own.at(*self._factors)
         if self.evidence is None:
             means = np.broadcast_to(start, (len(self.weights), len(start)))
         else:
-            cross = Covariances.of(self.prior, sizes, self.evidence.sizes).at(
-                self.tail, self.discrepancy, self.between
-            )
+            cross = Covariances.of(self.prior, sizes, self.evidence.sizes).at(*self._factors)
             means = start + np.einsum("gmn,gn->gm", cross, self._alpha)
             gained = cross @ self._inverse @ np.swapaxes(cross, 1, 2)
             covs = covs - gained
@@ -196,7 +205,11 @@ class Knowledge:
     def fresh(self, sizes: Sizes) -> Array:
         """Give the covariance of what the next print draws again, shape (m, m), mm²."""
         parts = Covariances.of(self.prior, sizes, sizes, same=True)
-        return np.asarray(float(self.weights @ self.between) * parts.between + parts.scatter)
+        return np.asarray(
+            float(self.weights @ self.between) * parts.between
+            + float(self.weights @ self.scatter) * parts.scatter
+            + parts.step
+        )
 
     def means(self, sizes: Sizes) -> Array:
         """Give the expected sizes alone, as `predict` does but quicker, shape (m,), mm."""
@@ -212,8 +225,12 @@ class Knowledge:
             parts.terms * ((self.weights * self.tail) @ self._alpha)
             + parts.unheld * ((self.weights * self.discrepancy) @ self._alpha)
             + parts.between * ((self.weights * self.between) @ self._alpha)
-            + parts.scatter * (self.weights @ self._alpha)
+            + (parts.scatter + parts.peculiar) * ((self.weights * self.scatter) @ self._alpha)
         )
+
+    @property
+    def _factors(self) -> tuple[Array, Array, Array, Array]:
+        return self.tail, self.discrepancy, self.between, self.scatter
 
     def terms(self, source: Source = NOBODYS) -> tuple[Array, Array]:
         """Give mean and covariance of the printer's terms, shapes (k,) and (k, k).
@@ -279,8 +296,10 @@ def learn(prior: Prior, evidence: Evidence | None = None) -> Knowledge:
     tail, tail_weight = tail_points(prior.tail_df)
     discrepancy, d_weight = log_points(DISCREPANCY_LOG_SD)
     between, b_weight = log_points(PRINT_LOG_SD)
-    grid = [axis.ravel() for axis in np.meshgrid(tail, discrepancy, between, indexing="ij")]
-    weights = np.einsum("i,j,k->ijk", tail_weight, d_weight, b_weight).ravel()
+    scatter, s_weight = tail_points(SCATTER_DF)
+    axes = np.meshgrid(tail, discrepancy, between, scatter, indexing="ij")
+    grid = [axis.ravel() for axis in axes]
+    weights = np.einsum("i,j,k,l->ijkl", tail_weight, d_weight, b_weight, s_weight).ravel()
     if evidence is None or not len(evidence.sizes):
         empty = np.zeros(0)
         return Knowledge(
@@ -290,30 +309,28 @@ def learn(prior: Prior, evidence: Evidence | None = None) -> Knowledge:
             tail=grid[0],
             discrepancy=grid[1],
             between=grid[2],
+            scatter=grid[3],
             inflation=empty,
             _inverse=empty,
             _alpha=empty,
         )
     residual = evidence.read_mm - evidence.sizes.drawn - evidence.sizes.loads @ prior.mean
     parts = Covariances.of(prior, evidence.sizes, evidence.sizes, same=True)
-    inflation = _inflation(parts, evidence, residual)
-    noise = evidence.shared + np.diag(evidence.own * inflation)
     count = len(residual)
     recent = np.arange(max(0, count - _MOST_ON_GRID), count)
-    likely = _log_likelihood(parts, noise, residual, grid, recent)
-    # Of how large the discrepancy is, coupons alone say nothing: at a point of the grid they count
-    # as they would at its middle.
-    coupon = recent[evidence.coupon[recent]]
-    if len(coupon):
-        middle = np.full_like(grid[1], discrepancy[1])
-        likely -= _log_likelihood(parts, noise, residual, grid, coupon)
-        likely += _log_likelihood(parts, noise, residual, [grid[0], middle, grid[2]], coupon)
+    seen = _Rows(parts, evidence, residual).only(recent)
+    raised = np.array([seen.inflation(one) for one in scatter])[np.searchsorted(scatter, grid[3])]
+    likely = seen.likely(grid, raised)
     weights = weights * np.exp(likely - likely.max())
     weights /= weights.sum()
+    kept = np.flatnonzero(weights > _LEAST_WEIGHT)
     if count > _MOST_ON_GRID:
-        best = [int(np.argmax(weights))]
-        grid, weights = [axis[best] for axis in grid], np.ones(1)
-    inverse = np.linalg.inv(parts.at(*grid) + noise)
+        kept = np.array([np.argmax(weights)])
+    grid, raised, weights = [axis[kept] for axis in grid], raised[kept], weights[kept]
+    weights /= weights.sum()
+    if count > _MOST_ON_GRID:
+        raised = _Rows(parts, evidence, residual).inflation(float(grid[3][0]))[None]
+    inverse = np.linalg.inv(_with_noise(parts.at(*grid) + evidence.shared, evidence.own * raised))
     return Knowledge(
         prior=prior,
         evidence=evidence,
@@ -321,7 +338,8 @@ def learn(prior: Prior, evidence: Evidence | None = None) -> Knowledge:
         tail=grid[0],
         discrepancy=grid[1],
         between=grid[2],
-        inflation=inflation,
+        scatter=grid[3],
+        inflation=raised[np.argmax(weights)],
         _inverse=np.asarray(inverse),
         _alpha=inverse @ residual,
     )
@@ -329,12 +347,24 @@ def learn(prior: Prior, evidence: Evidence | None = None) -> Knowledge:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Covariances:
-    """Covariances of rows with columns, mm², by what may be wrong by a factor."""
+    """Covariances of rows with columns, mm², by what may be wrong by a factor.
+
+    Attributes
+    ----------
+    terms, unheld, between : arrays of shape (n, m), mm²
+        Of the printer's terms, of what no term holds, and of what each print draws again.
+    peculiar, scatter : arrays of shape (n, m), mm²
+        Of single features: what lasts, and what each print draws again.
+    step : array of shape (n, m), mm²
+        Of layers that nobody knows; no factor acts on it.
+    """
 
     terms: Array
     unheld: Array
     between: Array
+    peculiar: Array
     scatter: Array
+    step: Array
 
     @classmethod
     def of(cls, prior: Prior, left: Sizes, right: Sizes, *, same: bool = False) -> Covariances:
@@ -353,42 +383,40 @@ class Covariances:
             same_feature |= np.eye(len(left), dtype=bool)
         else:  # what has no code is still to come
             same_print &= (left.prints != "")[:, None]
-        unheld += PECULIAR_MM**2 * same_feature
         moved = left.moved * np.array(PRINT_SD) ** 2
-        scatter = SCATTER_MM**2 * (same_feature & same_print).astype(float)
-        if same:
-            scatter += np.diag(left.step)
         return cls(
             terms=terms,
             unheld=unheld,
             between=(moved @ right.moved.T) * same_print,
-            scatter=scatter,
+            peculiar=PECULIAR_MM**2 * same_feature,
+            scatter=SCATTER_MM**2 * (same_feature & same_print),
+            step=np.diag(left.step) if same else np.zeros_like(terms),
         )
 
-    def at(self, tail: Array, discrepancy: Array, between: Array) -> Array:
+    def at(self, tail: Array, discrepancy: Array, between: Array, scatter: Array) -> Array:
         """Sum at the points of a grid, shape (g, n, m)."""
-        return np.asarray(
-            tail[:, None, None] * self.terms
-            + discrepancy[:, None, None] * self.unheld
-            + between[:, None, None] * self.between
-            + self.scatter
+        parts = np.stack(
+            [self.terms, self.unheld, self.between, self.peculiar + self.scatter, self.step]
         )
+        factors = np.stack([tail, discrepancy, between, scatter, np.ones_like(tail)], axis=1)
+        return np.asarray(np.einsum("gp,pnm->gnm", factors, parts))
 
     def lasting(self, count: int) -> Covariances:
         """Leave out what is fresh at each print and feature."""
         none = np.zeros((count, count))
-        own = np.eye(count) * PECULIAR_MM**2
-        return Covariances(terms=self.terms, unheld=self.unheld - own, between=none, scatter=none)
+        return Covariances(
+            terms=self.terms,
+            unheld=self.unheld,
+            between=none,
+            peculiar=self.peculiar - np.eye(count) * PECULIAR_MM**2,
+            scatter=none,
+            step=none,
+        )
 
     def rows(self, which: NDArray[np.int64]) -> Covariances:
         """Keep the rows and columns with these numbers."""
         at = np.ix_(which, which)
-        return Covariances(
-            terms=self.terms[at],
-            unheld=self.unheld[at],
-            between=self.between[at],
-            scatter=self.scatter[at],
-        )
+        return Covariances(**{name: getattr(self, name)[at] for name in self.__slots__})
 
 
 def _kin(left: Sizes, right: Sizes) -> Array:
@@ -410,6 +438,7 @@ def _alike(left: Sequence[Source], right: Sequence[Source]) -> Array:
     found = np.ones((len(left), len(right)))
     for name, share in (
         ("printer", OTHER_PRINTER),
+        ("material", OTHER_MATERIAL),
         ("nozzle", OTHER_NOZZLE),
         ("spool", OTHER_SPOOL),
     ):
@@ -421,38 +450,71 @@ def _alike(left: Sequence[Source], right: Sequence[Source]) -> Array:
     return np.asarray(found * np.exp(-apart / FADE_DAYS))
 
 
-def _log_likelihood(
-    parts: Covariances,
-    noise: Array,
-    residual: Array,
-    grid: Sequence[Array],
-    rows: NDArray[np.int64],
-) -> Array:
-    """Log likelihood of some readings at each point of the grid, but for a constant."""
-    whole = parts.rows(rows).at(*grid) + noise[np.ix_(rows, rows)]
-    root = np.linalg.cholesky(whole)
-    white = np.linalg.solve(
-        root, np.broadcast_to(residual[rows][:, None], (len(whole), len(rows), 1))
-    )
-    logs = np.log(np.diagonal(root, axis1=1, axis2=2)).sum(axis=1)
-    return np.asarray(-0.5 * (white[..., 0] ** 2).sum(axis=1) - logs)
+class _Rows(NamedTuple):
+    """Readings whose likelihood is asked for: their covariances, and how far off each is."""
+
+    parts: Covariances
+    evidence: Evidence
+    residual: Array
+    which: NDArray[np.int64] | slice = slice(None)
+
+    def only(self, rows: NDArray[np.int64]) -> _Rows:
+        """Keep the readings with these numbers."""
+        return _Rows(self.parts.rows(rows), self.evidence, self.residual[rows], rows)
+
+    def likely(self, grid: Sequence[Array], raised: Array) -> Array:
+        """How likely the readings are at each point of the grid: logarithm, but for a constant.
+
+        Of how large the discrepancy is, coupons alone say nothing: at a point of the grid they
+        count as they would at its middle.
+        """
+        middle = np.full_like(grid[1], np.median(grid[1]))
+        coupon = np.flatnonzero(self.evidence.coupon[self.which])
+        # Points that differ in the discrepancy alone are one and the same to a coupon.
+        first = np.flatnonzero(grid[1] == middle)
+        others = np.stack([grid[0], grid[2], grid[3]])
+        alike = (others[:, :, None] == others[:, None, first]).all(axis=0)
+        at = [grid[0][first], middle[first], grid[2][first], grid[3][first]]
+        likely = self._log_density(at, raised[first], coupon)[alike.argmax(axis=1)]
+        if len(coupon) < len(self.residual):
+            likely += self._log_density(grid, raised, np.arange(len(self.residual)))
+            likely -= self._log_density(grid, raised, coupon)
+        # What it costs that readings were taken for slips.
+        return np.asarray(likely - 0.5 * NOISE_DF * (np.log(raised) + 1.0 / raised).sum(axis=1))
+
+    def _log_density(self, grid: Sequence[Array], raised: Array, rows: NDArray[np.int64]) -> Array:
+        """Logarithm of the density of some of the readings at each point of the grid."""
+        shared = self.evidence.shared[self.which][:, self.which][np.ix_(rows, rows)]
+        noise = self.evidence.own[self.which][rows] * raised[:, rows]
+        root = np.linalg.cholesky(_with_noise(self.parts.rows(rows).at(*grid) + shared, noise))
+        off = np.broadcast_to(self.residual[rows][:, None], (len(root), len(rows), 1))
+        white = np.linalg.solve(root, off)[..., 0]
+        logs = np.log(np.diagonal(root, axis1=1, axis2=2)).sum(axis=1)
+        return np.asarray(-0.5 * (white**2).sum(axis=1) - logs)
+
+    def inflation(self, scatter: float) -> Array:
+        """Raise the variance of readings that lie far off, as Student's t does, shape (n,)."""
+        one = np.ones(1)
+        known = self.parts.at(one, one, one, one * scatter)[0]
+        known = known + self.evidence.shared[self.which][:, self.which]
+        own = np.maximum(self.evidence.own[self.which], _FLOOR_MM**2)
+        factor = np.ones(len(own))
+        for _ in range(_ROUNDS):
+            noise = own * factor
+            inverse = np.linalg.inv(known + np.diag(noise))
+            error = noise * (inverse @ self.residual)
+            doubt = noise - noise**2 * np.diag(inverse)
+            before, factor = factor, (NOISE_DF + (error**2 + doubt) / own) / (NOISE_DF + 1.0)
+            if np.max(np.abs(factor - before)) < 1e-3:
+                break
+        return np.maximum(factor, 0.8)
 
 
-def _inflation(parts: Covariances, evidence: Evidence, residual: Array) -> Array:
-    """Raise the variance of readings that lie far off, as Student's t does."""
-    one = np.ones(1)
-    known = parts.at(one, one, one)[0] + evidence.shared
-    own = np.maximum(evidence.own, _FLOOR_MM**2)
-    factor = np.ones(len(residual))
-    for _ in range(_ROUNDS):
-        noise = own * factor
-        inverse = np.linalg.inv(known + np.diag(noise))
-        error = noise * (inverse @ residual)
-        doubt = noise - noise**2 * np.diag(inverse)
-        before, factor = factor, (NOISE_DF + (error**2 + doubt) / own) / (NOISE_DF + 1.0)
-        if np.max(np.abs(factor - before)) < 1e-3:
-            break
-    return np.maximum(factor, 0.8)
+def _with_noise(covs: Array, own: Array) -> Array:
+    """Add each reading's own variance, shape (g, n), to covariances of shape (g, n, n)."""
+    at = np.arange(own.shape[1])
+    covs[:, at, at] += own
+    return covs
 
 
 def tail_points(df: float) -> tuple[Array, Array]:

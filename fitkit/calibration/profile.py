@@ -168,9 +168,20 @@ class PrinterProfile:
         parts = [part for part in (self.evidence, *more) if part is not None]
         return replace(self, evidence=Evidence.joined(parts) if parts else None)
 
-    def sizes(self, sizes: Iterable[SizeAt]) -> Sizes:
-        """Lay out sizes of this printer as it is now."""
-        return Sizes.of(replace(size, source=self.now) for size in sizes)
+    def sizes(self, sizes: Iterable[SizeAt], *, source: Source | None = None) -> Sizes:
+        """Lay out sizes of this printer.
+
+        Parameters
+        ----------
+        sizes : iterable of SizeAt
+        source : Source, optional
+            What they were printed with; the printer as it is now if None.
+
+        Returns
+        -------
+        Sizes
+        """
+        return Sizes.of(replace(size, source=source or self.now) for size in sizes)
 
     def expect(self, sizes: Iterable[SizeAt], *, lasting: bool = False) -> Foreseen:
         """Predict sizes of one print still to come, all together, so that gaps are differences.
@@ -317,7 +328,8 @@ class PrinterProfile:
             print_scale=scale,
             print_height_mm=height,
             print_flare_mm=flare,
-            feature_mm=math.hypot(PECULIAR_MM, SCATTER_MM),
+            feature_mm=math.sqrt(float(known.weights @ known.scatter))
+            * math.hypot(PECULIAR_MM, SCATTER_MM),
         )
 
     def value(self, term: str) -> tuple[float, float]:

@@ -68,6 +68,7 @@ class _ProvenanceFile(StrictModel):
 
 class _SourceFile(StrictModel):
     printer: str = ""
+    material: str = ""
     nozzle: str = ""
     spool: str = ""
     day: NotNegative = 0.0
@@ -184,7 +185,8 @@ def profile_content(profile: PrinterProfile) -> dict[str, Any]:
         "covariance": profile.prior.cov.tolist(),
         "readings": _readings(profile.evidence),
         "terms": dict(zip(profile.terms, profile.prior.mean.tolist(), strict=True)),
-        "now": asdict(profile.now),
+        # Few name a material there, and files of an earlier release have no such key.
+        "now": {k: v for k, v in asdict(profile.now).items() if v or k != "material"},
         "valid_mm": {
             str(kind): [float(end) for end in span] for kind, span in profile.valid_mm.items()
         },

@@ -41,6 +41,7 @@ class SheetPage:
     provenance: Sequence[str]
     pictures: Sequence[tuple[str, Image]]
     drawings: Sequence[Drawing] = ()
+    settings: Sequence[tuple[str, str]] = ()
 
 
 def render_sheet(page: SheetPage) -> str:

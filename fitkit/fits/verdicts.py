@@ -214,7 +214,7 @@ class VerdictModel:
         gap_mm : float, mm
         chance : float
         """
-        if not self.trials:  # all that is believed lies even about the middle of common practice
+        if not self.trials:  # all that is believed lies even about the middle of the prior
             gap = self.prior.gap_mm
             return gap, float(self.p_wanted(gap, u_gap_mm=u_gap_mm, df=df)[0])
         low, high = self.wanted_band_mm

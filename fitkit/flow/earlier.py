@@ -15,6 +15,9 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from fitkit.calibration import Learned, MeasuredSize, PrinterProfile
+    from fitkit.calibration.effects import Source
+    from fitkit.calibration.history import Change
+    from fitkit.calibration.joint import Joint
     from fitkit.checks.print_time import TimedPrint
     from fitkit.fits import Trial
     from fitkit.flow.sheet import PartSheet
@@ -43,7 +46,8 @@ class Earlier:
     fitted : mapping of fit name to Fitted
         Sizes of this part that behaved as wanted when last judged.
     nozzle_since : datetime or None
-        When the printer's nozzle was changed last; prints before it teach no sizes.
+        When the printer's nozzle was changed last; prints before it teach less, and what fitted
+        before it is drawn again.
     timed : tuple of TimedPrint
         Prints of this printer whose time was written down.
     damaged : tuple of Damage
@@ -79,15 +83,20 @@ def earlier_prints(
     judged : tuple
         What `fitkit.journal.judged_entries` read from it.
     """
-    from fitkit.calibration import learn_sizes
+    from fitkit.calibration import learn_sizes, source_at
     from fitkit.calibration.joint import PrintedSize, joint
     from fitkit.journal import drift_points, fitted_sizes, trials
     from fitkit.journal.timed import timed_prints
 
-    since = _nozzle_since(journal, profile)
+    machine = tuple(journal.records("machine"))
     points = drift_points(judged, material=profile.material)
     learned = learn_sizes(
-        profile, [_measured(p, profile) for p in points if _teaches(p, profile, since)]
+        profile,
+        [
+            _measured(p, profile, source_at(profile, machine, p.made_at))
+            for p in points
+            if _teaches(p, profile)
+        ],
     )
 
     def asked(made: PrintRecord, fit: FitEntry) -> PrintedSize:
@@ -102,15 +111,18 @@ def earlier_prints(
         """Tell whether today's profile predicts these sizes of a print."""
         if not _same_printer(profile, made.printer, made.profile):
             return False
-        if any(known_kind(fit.kind) is None for fit in fits):
-            return False  # a record may be of a release that knew other kinds
-        return not (since and made.made_at < since)
+        # A record may be of a release that knew other kinds.
+        return all(known_kind(fit.kind) is not None for fit in fits)
+
+    def of_print(sizes: list[PrintedSize], made: PrintRecord) -> Joint:
+        """What sizes of a print came out at, by what was on the printer then."""
+        source = source_at(profile, machine, made.made_at)
+        return joint(sizes, profile, learned=learned, print_code=made.code, source=source)
 
     def expected(made: PrintRecord, fit: FitEntry) -> tuple[float, float] | None:
         if not known(made, fit) or (learned is None and fit.basis == profile.basis):
             return None
-        found = joint([asked(made, fit)], profile, learned=learned, print_code=made.code)
-        size = found.sum([1.0])
+        size = of_print([asked(made, fit)], made).sum([1.0])
         kind = known_kind(fit.kind)  # as the template named it
         coat_mm = (kind.sense if kind else 0) * fit.coated_faces * made.coat_mm
         return size.value_mm + coat_mm, size.u_mm
@@ -123,7 +135,7 @@ def earlier_prints(
             return None
         sizes = [asked(made, side) for side in sides]
         weights = [1.0, -1.0][: len(sides)]
-        then = joint(sizes, profile, learned=learned, print_code=made.code).sum(weights)
+        then = of_print(sizes, made).sum(weights)
         next_time = joint(sizes, profile, learned=learned).sum(weights)
         u_thing_mm = fit.u_target_mm if mate is None else 0.0
         return (
@@ -146,7 +158,7 @@ def earlier_prints(
             if sheet.keep_fitted
             else {}
         ),
-        nozzle_since=since,
+        nozzle_since=_nozzle_since(machine, profile),
         timed=timed_prints(journal, printer=profile.printer),
         damaged=journal.damaged,
         doubts=journal.doubts,
@@ -204,23 +216,22 @@ def changes(
     return found
 
 
-def _nozzle_since(journal: Journal, profile: PrinterProfile) -> datetime | None:
+def _nozzle_since(machine: Sequence[Change], profile: PrinterProfile) -> datetime | None:
     if profile.generic:
         return None
     mine = profile.printer.casefold()
     days = [
         change.made_at
-        for change in journal.records("machine")
+        for change in machine
         if change.printer.casefold() == mine and change.what.casefold() == "nozzle"
     ]
     return max(days, default=None)
 
 
-def _teaches(point: DriftPoint, profile: PrinterProfile, since: datetime | None) -> bool:
+def _teaches(point: DriftPoint, profile: PrinterProfile) -> bool:
     # A record may be of a release that knew other kinds.
     known = known_kind(point.kind) is not None
-    same = _same_printer(profile, point.printer, {"generic": point.generic})
-    return known and same and not (since and point.made_at < since)
+    return known and _same_printer(profile, point.printer, {"generic": point.generic})
 
 
 def _same_printer(profile: PrinterProfile, printer: str, was: Mapping[str, object]) -> bool:
@@ -233,7 +244,7 @@ def _same_printer(profile: PrinterProfile, printer: str, was: Mapping[str, objec
     return printer.casefold() == profile.printer.casefold()
 
 
-def _measured(point: DriftPoint, profile: PrinterProfile) -> MeasuredSize:
+def _measured(point: DriftPoint, profile: PrinterProfile, source: Source) -> MeasuredSize:
     from fitkit.calibration import MeasuredSize
 
     kind = kind_of(point.kind)
@@ -248,4 +259,5 @@ def _measured(point: DriftPoint, profile: PrinterProfile) -> MeasuredSize:
         print_code=point.code,
         feature=feature_of(point.title, point.template, point.name),
         step_mm=profile.layer_height_mm if window else 0.0,
+        source=source,
     )

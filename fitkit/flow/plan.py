@@ -471,7 +471,7 @@ def _expansion(sheet: PartSheet) -> Expansion | None:
 
 
 def _profile(sheet: PartSheet) -> PrinterProfile:
-    from fitkit.calibration import fit_profile, generic_profile, load_profile
+    from fitkit.calibration import fit_profile, generic_profile, load_profile, profiles_in
 
     chosen = sheet.printer_to_draw_for
     if chosen.profile:
@@ -483,7 +483,8 @@ def _profile(sheet: PartSheet) -> PrinterProfile:
     assert chosen.coupon is not None  # the choice allows nothing else
     table = ReadingTable.read(chosen.coupon, unit=sheet.unit, decimal=sheet.workshop.decimal)
     _refuse_rejected(table)
-    return fit_profile(table, instruments=instruments_of(sheet))
+    others, _ = profiles_in(sheet.workshop.profiles)
+    return fit_profile(table, instruments=instruments_of(sheet), others=others)
 
 
 def _of_today(profile: PrinterProfile, journal: Journal, judged: Judged) -> PrinterProfile:

@@ -48,6 +48,32 @@ def sheet_page(
         provenance=_provenance(plan),
         pictures=_pictures(plan, built),
         drawings=_drawings(plan, built, code),
+        settings=_settings(plan, findings),
+    )
+
+
+def _settings(plan: Plan, findings: Sequence[Finding]) -> tuple[tuple[str, str], ...]:
+    """What the drawn sizes take for granted of how the part is printed."""
+    profile = plan.inputs.profile
+    hanging = {"overhang", "islands", "bridges"}
+    over_air = [one for one in findings if one.check in hanging and one.severity != "note"]
+    supports = "none are needed"
+    if over_air:
+        bodies = dict.fromkeys(one.body for one in over_air if one.body)
+        supports = f"see the findings below for {', '.join(bodies) or 'this part'}"
+    return (
+        ("material", profile.material),
+        (
+            "layers",
+            f"{profile.layer_height_mm:g} mm, the first {profile.first_layer_mm:g} mm, "
+            f"from a nozzle of {profile.nozzle_mm:g} mm",
+        ),
+        ("way up", "as each body lies in the 3MF file"),
+        (
+            "size",
+            "not scaled, and all compensation of outlines and holes left as it was for the coupon",
+        ),
+        ("supports", supports),
     )
 
 

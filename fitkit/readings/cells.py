@@ -278,7 +278,15 @@ def _cells(
             code="readings.column-twice",
             remedy="Rename one.",
         )
-    again = [line for line, row in rows[1:] if row == rows[0][1] or _header_again(row, header)]
+    at, first = header.index("feature"), rows[0][1]
+    again = [
+        line
+        for line, row in rows[1:]
+        # Few rows get past the first look, which is what a long table costs.
+        if len(row) > at
+        and (row[at] == first[at] or _name(row[at]) == "feature")
+        and (row == first or _header_again(row, header))
+    ]
     if again:
         notes = (*notes, f"the header is repeated in row {', '.join(map(str, again))}")
         rows = [rows[0], *(one for one in rows[1:] if one[0] not in again)]
@@ -305,9 +313,8 @@ _HARMLESS = re.compile(r"'(?=[=@\t\r+\-])")
 
 def _plain(cell: str) -> str:
     """Take away the apostrophe that keeps a spreadsheet from reading a formula."""
-    return (
-        _HARMLESS.sub("", cell.strip(), count=1) if cell.lstrip().startswith("'") else cell.strip()
-    )
+    cell = cell.strip()
+    return _HARMLESS.sub("", cell, count=1) if cell[:1] == "'" else cell
 
 
 def _header_again(row: list[str], header: list[str]) -> bool:

@@ -144,6 +144,7 @@ def chance(sheet: Path, trust: bool, workshop: Path | None) -> None:
 @click.option("--nozzle", default="", help="Nozzle that printed it, in your words.")
 @click.option("--spool", default="", help="Spool that it was printed from, in your words.")
 @click.option("--name", default="", help="Name of the profile.")
+@click.option("--alone", is_flag=True, help="Do not learn from the workshop's other profiles.")
 @unit_option
 @decimal_option
 @workshop_option
@@ -151,6 +152,7 @@ def calibrate(
     coupon: Path,
     profile: Path,
     instruments: Path | None,
+    alone: bool,
     unit: str | None,
     decimal: Literal[".", ","] | None,
     workshop: Path | None,
@@ -158,9 +160,11 @@ def calibrate(
 ) -> None:
     """Fit a printer's profile from the readings of a calibration coupon, and save it.
 
-    Instruments are those of the workshop if no file is given, else usual calipers.
+    Instruments are those of the workshop if no file is given, else usual calipers. The profiles of
+    the workshop's other printers, nozzles, spools and materials count as readings of printers that
+    are like this one.
     """
-    from fitkit.calibration import fit_profile, save_profile
+    from fitkit.calibration import fit_profile, profiles_in, save_profile
     from fitkit.readings import ReadingTable, load_instruments
     from fitkit.views.terminal import print_profile
 
@@ -171,7 +175,10 @@ def calibrate(
     if instruments is None and home and home.instruments.is_file():
         instruments = home.instruments
     known = load_instruments(instruments) if instruments else None
-    fitted = fit_profile(table, instruments=known, **words)
+    others, unread = ([], []) if alone or not home else profiles_in(home.profiles, besides=profile)
+    for line in unread:
+        say(line)
+    fitted = fit_profile(table, instruments=known, others=others, **words)
     settle_beside(profile)
     save_profile(fitted, profile)
     print_profile(fitted, profile)
@@ -196,10 +203,11 @@ def compare(old: Path, new: Path) -> None:
 @click.option("--measure", type=click.IntRange(1), help="How many features you will measure.")
 @click.option(
     "--piece",
-    type=click.Choice(["short", "thorough", "check"]),
+    type=click.Choice(["short", "second", "thorough", "check"]),
     default="short",
     show_default=True,
-    help="The short coupon, twice the features, or five to see if a profile still holds.",
+    help="The short coupon; a third of it, for another printer, nozzle or spool of a workshop that "
+    "has a profile; twice the features; or five to see if a profile still holds.",
 )
 @click.option("--prints", default=1, show_default=True, help="How many coupons you will print.")
 @click.option("--repeats", default=1, show_default=True, help="Readings of each feature.")

@@ -499,11 +499,14 @@ class GridModel:
         return found
 
     def _of_item(self, rows: Sequence[Row], features: set[str]) -> dict[str, _Judged]:
+        from fitkit.readings.kinds import zero_check_name
         from fitkit.stats import estimates
         from fitkit.stats.doubts import doubts
 
         names = features | _holes_of(rows, features)
         asked = [row for row in rows if row.feature in names]
+        # What the closed jaws showed corrects the readings of every item.
+        asked += [row for row in self.rows if zero_check_name(row.feature) and row not in asked]
         if not any(row.readings for row in asked):
             return {}
         table = whole = self._table(asked)
@@ -646,9 +649,18 @@ class _Judged:
 
 def _holes_of(rows: Sequence[Row], features: set[str]) -> set[str]:
     """Holes that spans among the features are between, which their size rests on."""
+    from fitkit.readings.kinds import is_hole, says_span
+
     spans = [row for row in rows if row.feature in features]
     said = {one.own.get("between", "") for row in spans for one in row.readings}
-    return {" ".join(name.split()) for text in said for name in text.split(";")}
+    named = {" ".join(name.split()) for text in said for name in text.split(";")}
+    if not any(says_span(row.feature) for row in spans):
+        return named
+    return named | {
+        row.feature
+        for row in rows
+        if is_hole(row.feature) or any(one.own.get("round") == "yes" for one in row.readings)
+    }
 
 
 def _mended(reading: Reading, *, but: str = "", **changed: Any) -> Reading:

@@ -154,7 +154,8 @@ class PanelModel:
         self._remember()
         if self._field(path).kind == "model":
             place, name = self._place(path)
-            place[name] = place.get(name) or {}
+            there = place.get(name)
+            place[name] = there if isinstance(there, Mapping) else {}
             self.last_path = path
             return self.solve()
         items = self._list(path)
@@ -401,3 +402,8 @@ def _for_template(model: type[BaseModel], values: Mapping[str, Any]) -> dict[str
             value = None
         ready[field_.name] = value
     return ready | {name: value for name, value in values.items() if name not in ready}
+
+
+def _item(items: Any, number: int) -> Any:
+    """Give an item of a list; None if it is not there."""
+    return items[number] if isinstance(items, list | tuple) and number < len(items) else None

@@ -604,7 +604,7 @@ class Group(TypedDict):
 
 
 class SizeRow(TypedDict):
-    """A size that must fit, from its reading to the expected print."""
+    """A size that must fit, from its reading to the expected print; `paths` of what it rests on."""
 
     name: str
     measured: str
@@ -613,6 +613,7 @@ class SizeRow(TypedDict):
     expected: str
     wanted: str
     notes: list[str]
+    paths: list[str]
 
 
 class ShownFinding(TypedDict):

@@ -275,7 +275,8 @@ def _fit_row(row: FitRow) -> dict[str, Any]:
     texts = row.texts()
     if row.measured is not None and row.measured.u_mm == 0:
         texts = replace(texts, measured=f"{texts.measured} (typed)")  # nobody has read it
-    return _shown(texts, notes)
+    paths = [path for path, _share in row.fit.rests_on] or [row.fit.of or ""]
+    return _shown(texts, notes) | {"paths": [path for path in paths if path]}
 
 
 def _shown(texts: FitTexts, notes: Sequence[str] = ()) -> dict[str, Any]:
@@ -283,7 +284,7 @@ def _shown(texts: FitTexts, notes: Sequence[str] = ()) -> dict[str, Any]:
     gap = row.pop("gap")
     if gap != NOTHING:
         row["wanted"] += f", gap {gap}"
-    return row | {"notes": list(notes)}
+    return row | {"notes": list(notes), "paths": []}
 
 
 def value_at(data: Any, path: str) -> Any:

@@ -11,7 +11,7 @@ import numpy as np
 from studies.virtual_print.calipers import Calipers
 from studies.virtual_print.machine import machines
 from studies.virtual_print.parts import PARTS
-from studies.virtual_print.ways import ByHand, Fitkit, None_, OneScale
+from studies.virtual_print.ways import LONG, ByHand, Fitkit, None_, OneScale
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -29,6 +29,7 @@ WAYS = (
     "fitkit, short coupon",
     "fitkit, two short coupons",
     "fitkit, short coupon and a measured print",
+    "fitkit, long coupon, each feature read twice",
 )
 
 
@@ -41,7 +42,8 @@ class Tally:
     U_mm: dict[str, list[float]] = field(default_factory=lambda: defaultdict(list))
     size_fits: dict[str, list[bool]] = field(default_factory=lambda: defaultdict(list))
     part_fits: dict[str, list[bool]] = field(default_factory=lambda: defaultdict(list))
-    by_machine: list[list[bool]] = field(default_factory=list)
+    # Machine by machine: the sort of each size, and whether its ± held.
+    by_machine: list[list[tuple[str, bool]]] = field(default_factory=list)
     again: list[int] = field(default_factory=list)
 
     def all(self, what: Mapping[str, list[float]] | Mapping[str, list[bool]]) -> np.ndarray:
@@ -85,16 +87,17 @@ def _print(machine: Machine, way: Way, part: str, shapes, halves, tally: Tally) 
         for shape, mm, mean, wide in zip(shapes, true, expected, widths, strict=True):
             tally.held[shape.sort].append(abs(mm - mean) <= wide)
             tally.U_mm[shape.sort].append(wide)
-            tally.by_machine[-1].append(abs(mm - mean) <= wide)
+            tally.by_machine[-1].append((shape.sort, abs(mm - mean) <= wide))
 
 
 def _ways(machine: Machine, number: int) -> dict[str, Way]:
     seed = 5000 + 2 * number + machine.odd
-    short, two, more = Fitkit(), Fitkit(), Fitkit()
+    short, two, more, long = Fitkit(), Fitkit(), Fitkit(), Fitkit()
     calipers = Calipers.drawn(seed)
     short.learn_coupon(machine, calipers, night=1)
     two.read = list(short.read)
     two.learn_coupon(machine, calipers, night=2)
+    long.learn_coupon(machine, Calipers.drawn(seed), night=1, shapes=LONG)
     more.read = list(short.read)
     # Another print that somebody measured: a tray that is none of the seven parts.
     shapes = [w.shape for w in PARTS["board case"][:2]] + [PARTS["sleeve"][0].shape]
@@ -109,6 +112,7 @@ def _ways(machine: Machine, number: int) -> dict[str, Way]:
         "fitkit, short coupon": short,
         "fitkit, two short coupons": two,
         "fitkit, short coupon and a measured print": more,
+        "fitkit, long coupon, each feature read twice": long,
     }
 
 
@@ -144,7 +148,8 @@ def told(found: Mapping[str, Tally], *, head: str) -> str:
     generic, short = found["fitkit, nothing measured"], found["fitkit, short coupon"]
     for sort in short.held:
         lines.append(
-            f"| {sort} | {np.mean(generic.held[sort]):.3f} | {np.mean(short.held[sort]):.3f} | "
+            f"| {sort} | {np.mean(generic.held[sort]):.3f} | {np.mean(short.held[sort]):.3f} ± "
+            f"{_se(short, sort):.3f} | "
             f"{np.mean(short.U_mm[sort]):.3f} | {_root(short.error[sort]):.3f} | "
             f"{_root(found['offsets and scale by hand'].error[sort]):.3f} |"
         )
@@ -169,7 +174,9 @@ def _root(found: list[float]) -> float:
     return float(np.sqrt(np.mean(np.square(found))))
 
 
-def _se(tally: Tally) -> float:
+def _se(tally: Tally, sort: str = "") -> float:
     """Standard error of the coverage: machines are independent, sizes of one machine are not."""
-    shares = [np.mean(held) for held in tally.by_machine]
+    shares = [
+        np.mean([held for one, held in rows if sort in ("", one)]) for rows in tally.by_machine
+    ]
     return float(np.std(shares, ddof=1) / np.sqrt(len(shares)))

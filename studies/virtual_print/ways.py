@@ -25,7 +25,17 @@ if TYPE_CHECKING:
     from studies.virtual_print.calipers import Calipers
     from studies.virtual_print.machine import Machine
 
-__all__ = ["COUPON", "ByHand", "Fitkit", "None_", "OneScale", "Way", "coupon_read"]
+__all__ = [
+    "COUPON",
+    "LONG",
+    "ByHand",
+    "Fitkit",
+    "None_",
+    "OneScale",
+    "Way",
+    "coupon_read",
+    "evidence_of",
+]
 
 
 def _c(name: str, sort: str, mm: float, way: str = "x", **more: object) -> Shape:
@@ -57,6 +67,19 @@ COUPON: tuple[Shape, ...] = (
     _c("lying hole 6 width", "lying bore", 6.0),
     _c("lying hole 6 height", "lying bore", 6.0, "z"),
 )
+# The long coupon of twice the features, each read twice: what was asked for before.
+LONG: tuple[Shape, ...] = (
+    *(_c(f"bar {way} {n:g}", "block", n, way) for way in "xy" for n in (10.0, 30.0, 50.0, 96.0)),
+    *(_c(f"bar {way} 96 at bed", "block", 96.0, way, at_bed=True) for way in "xy"),
+    *(_c(f"tab {n:g}", "block", n) for n in (2.0, 5.0)),
+    *(_c(f"peg {n:g}", "post", n, at=(-0.6, 0.2)) for n in (4.0, 8.0, 14.0)),
+    *(_c(f"height {n:g}", "step", n, "z") for n in (4.0, 8.0, 12.0, 20.0)),
+    *(_c(f"slot {n:g}", "gap", n, at=(0.2, -0.6)) for n in (3.0, 6.0, 12.0)),
+    *(_c(f"inside {way} {n:g}", "gap", n, way) for way in "xy" for n in (30.0, 75.0)),
+    *(_c(f"hole {n:g}", "bore", n, at=(0.5, 0.6)) for n in (2.5, 3.0, 4.0, 6.0, 10.0, 16.0)),
+    *(_c(f"lying hole {n:g} width", "lying bore", n) for n in (4.0, 6.0, 10.0)),
+    *(_c(f"lying hole {n:g} height", "lying bore", n, "z") for n in (4.0, 6.0, 10.0)),
+)
 # These carry a term alone, so they are read twice at once.
 TWICE = ("pocket x 14", "height 4", "height 20", "bridge 4")
 _JAWS_MM, _U_JAWS_MM = 0.5, 0.1
@@ -77,7 +100,8 @@ def coupon_read(
     """Print a coupon and read it: readings, and the true sizes for reading again."""
     true = dict(zip([s.name for s in shapes], machine.printed(shapes, night=night), strict=True))
     known = {shape.name: (shape, true[shape.name]) for shape in shapes}
-    order = [*shapes, *(shape for shape in shapes if shape.name in TWICE)]
+    twice = shapes if shapes is LONG else [shape for shape in shapes if shape.name in TWICE]
+    order = [*shapes, *twice]
     return [(shape, calipers.read(shape, true[shape.name])) for shape in order], known
 
 
@@ -135,13 +159,16 @@ class ByHand:
         scale = float(np.mean(steps))
         kinds: dict[str, list[float]] = {}
         for shape in _HAND:
-            got = read[shape.name]
-            if shape.sort == "bore":
-                got = math.hypot(got, _JAWS_MM)
+            got = cls.true_of(shape, read[shape.name])
             factor = 1.0 if shape.sort == "step" else scale
             kind = {"pocket": "inside", "gap": "inside"}.get(shape.sort, shape.sort)
             kinds.setdefault(kind, []).append(got - factor * shape.mm)
         return cls(scale, {kind: float(np.mean(found)) for kind, found in kinds.items()})
+
+    @staticmethod
+    def true_of(shape: Shape, read_mm: float) -> float:
+        """Allow for flat jaws in a round hole."""
+        return math.hypot(read_mm, _JAWS_MM) if shape.sort == "bore" else read_mm
 
     def draw(self, wanted: Sequence[Shape], part: str) -> list[float]:
         """Offset taken off, then the scale; a flat is drawn as a pocket, a window as wanted."""
@@ -172,9 +199,16 @@ class Fitkit:
     again: int = 0
     _known: tuple[int, Knowledge] | None = None
 
-    def learn_coupon(self, machine: Machine, calipers: Calipers, *, night: int) -> None:
+    def learn_coupon(
+        self,
+        machine: Machine,
+        calipers: Calipers,
+        *,
+        night: int,
+        shapes: Sequence[Shape] = COUPON,
+    ) -> None:
         """Print and read a coupon, and read once more what is doubted."""
-        readings, known = coupon_read(machine, calipers, night=night)
+        readings, known = coupon_read(machine, calipers, night=night, shapes=shapes)
         code = f"coupon {night}"
         self.read += [(shape, mm, code, "coupon") for shape, mm in readings]
         _, errors = self.knowledge().left_out()
@@ -205,7 +239,7 @@ class Fitkit:
     def knowledge(self) -> Knowledge:
         """Give what is known so far."""
         if self._known is None or self._known[0] != len(self.read):
-            found = learn(learned_prior(), _evidence(self.read) if self.read else None)
+            found = learn(learned_prior(), evidence_of(self.read) if self.read else None)
             self._known = len(self.read), found
         return self._known[1]
 
@@ -262,7 +296,8 @@ def _size(shape: Shape, mm: float, part: str, code: str) -> SizeAt:
     )
 
 
-def _evidence(read: Sequence[tuple[Shape, float, str, str]]) -> Evidence:
+def evidence_of(read: Sequence[tuple[Shape, float, str, str]]) -> Evidence:
+    """Make evidence of readings, corrected as those of described calipers are."""
     sizes = Sizes.of(_size(shape, shape.mm, part, code) for shape, _, code, part in read)
     seen = np.array([mm for _, mm, _, _ in read])
     bores = np.array([shape.sort == "bore" for shape, *_ in read])

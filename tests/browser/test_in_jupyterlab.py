@@ -288,13 +288,19 @@ def test_a_parameter_moves_the_picture_and_an_impossible_one_does_not(opened):
     enter(page, panel, "height", "1.5 in")
     second = pixels(page, panel)
     assert changed(first, second) > 3000
-    # Nothing is clamped: the words stand beside the field, the shape stays.
+    # Nothing is clamped: the words stand beside the field, the shape stays and is marked as old.
     field(panel, "wall").fill("101.6")
     field(panel, "wall").press("Enter")
-    panel.get_by_text("over the most, 6 mm").wait_for(timeout=LONG)
+    told = panel.locator(".field .message", has_text="over the most, 6 mm")
+    told.wait_for(timeout=LONG)
     assert field(panel, "wall").input_value().startswith("101.6")
+    panel.locator(".stage.old").wait_for(timeout=LONG)
+    assert "Old picture" in panel.locator(".problems").inner_text()
+    field(panel, "wall").fill("2.4 mm")
+    field(panel, "wall").press("Enter")
+    told.wait_for(state="hidden", timeout=LONG)
+    assert panel.locator(".stage.old").count() == 0
     assert changed(second, pixels(page, panel)) < 50
-    enter(page, panel, "wall", "2.4 mm")
     enter(page, panel, "height", "18 mm")
     assert changed(first, pixels(page, panel)) < 50
 
@@ -616,3 +622,43 @@ def test_layout_in_both_themes(lab, opened, theme, width, height):
     page.screenshot(path=labs.ARTEFACTS / name)
     assert os.path.getsize(labs.ARTEFACTS / name) > 20_000
     lab.theme("JupyterLab Light")
+
+
+AXE = Path(__file__).parents[2] / "web" / "node_modules" / "axe-core" / "axe.min.js"
+# What axe says of each fault; less grave ones are printed and let pass.
+GRAVE = """async () => {
+  const found = await axe.run(document.querySelector('.fitkit'), { resultTypes: ['violations'] });
+  return found.violations
+    .filter(({ impact }) => ['serious', 'critical'].includes(impact))
+    .map(({ id, help, nodes }) => `${id}: ${help}: ${nodes[0].html}`);
+}"""
+
+
+@pytest.mark.skipif(not AXE.is_file(), reason="axe-core comes with: npm ci in web/")
+def test_the_panel_is_without_grave_faults_for_those_who_do_not_see_it(opened):
+    page = opened(PANEL + "part_panel(PlateTray, generic='PETG')")
+    panel = built(page)
+    page.evaluate(AXE.read_text(encoding="utf-8"))
+    assert page.evaluate(GRAVE) == []
+    field(panel, "wall").fill("101.6")  # what is wrong and old, too
+    field(panel, "wall").press("Enter")
+    panel.locator(".stage.old").wait_for(timeout=LONG)
+    assert page.evaluate(GRAVE) == []
+    panel.evaluate("e => { e.dataset.theme = 'dark'; }")
+    assert page.evaluate(GRAVE) == []
+    # Faults are found at all: a button without a name is one.
+    panel.evaluate("e => { e.append(document.createElement('button')); }")
+    assert page.evaluate(GRAVE) != []
+
+
+def test_the_picture_is_in_sight_beside_a_field_that_is_filled_in_at_600_px(opened):
+    page = opened(PANEL + "part_panel(PlateTray, generic='PETG')", width=600)
+    panel = built(page)
+    for path in ("plate_length", "height"):
+        field(panel, path).scroll_into_view_if_needed()
+        field(panel, path).focus()
+        page.wait_for_timeout(300)
+        stage, own = panel.locator(".stage").bounding_box(), field(panel, path).bounding_box()
+        assert 0 <= stage["y"] < 800 - stage["height"]
+        assert 0 <= own["y"] < 800
+    assert panel.evaluate("e => e.scrollWidth <= e.clientWidth + 1")

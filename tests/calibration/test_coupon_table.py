@@ -55,7 +55,7 @@ def test_a_filled_file_gives_back_the_printer():
     assert profile.provenance.readings[0].startswith("coupon.csv, sha256 ")
     for kind, axis, size in (("outside", "x", 40), ("hole", "xy", 3), ("hole_lying", "z", 6)):
         mean, _ = profile.fitted(size, kind=kind, axis=axis)
-        assert float(mean) == pytest.approx(truth.mean(size, kind, axis), abs=0.02)
+        assert float(mean) == pytest.approx(truth.mean(size, kind, axis), abs=0.012)
 
 
 def test_zero_and_jaws_left_uncorrected_would_show():
@@ -65,10 +65,11 @@ def test_zero_and_jaws_left_uncorrected_would_show():
     with_it, without = (
         fit_profile(table_of(rows), instruments=given) for given in ([CALIPERS], None)
     )
-    # The prior pulls the common width its own way, so it is not 0.02 mm to the last digit.
-    assert with_it.coef[3] - without.coef[3] == pytest.approx(0.02, abs=0.01)
+    # Without the file usual calipers are assumed, whose zero may be off: some of the 0.02 mm is
+    # laid to that, and the line width that outsides and insides share moves by it, too.
+    assert with_it.coef[3] - without.coef[3] == pytest.approx(0.02, abs=0.008)
     holes = [float(p.fitted(2.6, kind="hole")[0]) for p in (with_it, without)]
-    assert holes[0] - holes[1] == pytest.approx(0.02 + 0.5**2 / (2 * 2.4), abs=0.012)
+    assert holes[0] - holes[1] == pytest.approx(0.02 + 0.5**2 / (2 * 2.4), abs=0.008)
 
 
 def test_a_coupons_holes_are_round_by_name_unless_the_table_says_otherwise():
@@ -212,7 +213,8 @@ def test_heights_that_are_no_whole_layers_are_doubted():
     assert any("not whole layers of 0.3 mm" in note for note in profile.provenance.notes)
     plain = fit_profile(table_of(rows))
     at = plain.terms.index("height_offset")
-    assert profile.cov[at, at] > 1.5 * plain.cov[at, at]
+    # A layer of 0.3 mm that nobody knows is 0.09 mm, 1 sd, on each of two heights.
+    assert profile.cov[at, at] > 2.5 * plain.cov[at, at]
 
 
 def test_the_shipped_profile_is_the_fit_of_the_shipped_readings():

@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 from simulator import Truth
 
-from fitkit.calibration import fit_profile, generic_profile
+from fitkit.calibration import MeasuredSize, fit_profile, generic_profile, learn_sizes
 from fitkit.calibration.compensation import compensate
-from fitkit.calibration.history import aged, aged_by, compare, update
+from fitkit.calibration.history import aged, aged_by, compare, source_at, update
 from fitkit.calibration.settings import PrintSettings
 from fitkit.core.errors import CalibrationError
 
@@ -203,3 +203,54 @@ def test_a_coupon_of_years_ago_tells_less_than_one_of_the_same_day(coupon, setti
     apart, together = update(then, later), update(then, same)
     at = apart.terms.index("hole_closing")
     assert apart.cov[at, at] > together.cov[at, at]
+
+
+def test_a_print_before_a_change_teaches_less_and_not_nothing(coupon, settings):
+    """The same measured size counts less with each thing that was changed after it."""
+    made = replace(
+        prints(coupon, Truth(), (1,), settings, made_on="2026-03-01"), printer="simulated"
+    )
+    changes = [change(9), change(11, "spool", "blue 3", "red 1")]
+    old = aged_by(made, changes)
+
+    def taught(day):
+        """How much sizes measured on a print of that day move another size of the same kind."""
+        when = datetime(2026, 3, day, 12, tzinfo=UTC)
+        expected = float(old.predict(30.0, kind="pocket")[0])
+        sizes = [
+            MeasuredSize(
+                kind="pocket",
+                axis="xy",
+                drawn_mm=30.0,
+                measured_mm=expected - 0.1,
+                u_measured_mm=0.02,
+                print_code=f"K7M3PX{n}",
+                feature=f"cut-out {n}",
+                source=source_at(old, changes, when),
+            )
+            for n in "ABC"
+        ]
+        return -learn_sizes(old, sizes).bias(28.0, kind="pocket").mean_mm
+
+    before_both, before_spool, after = taught(8), taught(10), taught(12)
+    assert 0.02 < before_both < before_spool < after < 0.1
+
+
+def test_what_a_print_was_made_with_is_told_by_the_changes_about_it(dated):
+    changes = [change(1, was="old", now="brass 0.4"), change(9), change(11, "belt", "", "new")]
+
+    def at(day):
+        return source_at(dated, changes, datetime(2026, 3, day, 12, tzinfo=UTC))
+
+    assert at(3).nozzle == at(6).nozzle == ""  # on the nozzle that the profile was made with
+    assert at(10).nozzle == "steel 0.4 since 2026-03-09"
+    assert at(12).nozzle == "new since 2026-03-11; steel 0.4 since 2026-03-09"
+    assert (
+        source_at(
+            dated, [change(3, was="old", now="brass 0.4")], datetime(2026, 3, 2, tzinfo=UTC)
+        ).nozzle
+        == "old before 2026-03-03"
+    )
+    assert at(12).nozzle == aged_by(dated, changes).now.nozzle
+    assert at(12).day - at(3).day == 9.0
+    assert source_at(generic_profile("PETG"), changes) == generic_profile("PETG").now

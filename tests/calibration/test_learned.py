@@ -121,3 +121,15 @@ def test_a_calibrated_profile_moves_less_than_a_generic_one():
         for profile in (PROFILE, sure)
     ]
     assert bias[0] < 1.3 * bias[1] < 0.0
+
+
+def test_what_two_prints_say_alike_is_no_slip_however_far_off():
+    """Printed again and as far off again, it is the printer, and the drawing moves."""
+    first = found(35.0, -1.6, feature="x", code="A")
+    assert learn_sizes(PROFILE, [first]).slips == (first,)
+    again = [first, found(35.0, -1.56, feature="x", code="B")]
+    learned = learn_sizes(PROFILE, again)
+    assert learned.slips == ()
+    assert learned.bias(35.0, kind=first.kind, axis=first.axis, feature="x").mean_mm < -0.3
+    other = [first, found(35.0, 1.6, feature="x", code="B")]
+    assert set(learn_sizes(PROFILE, other).slips) == set(other)

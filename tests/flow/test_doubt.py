@@ -23,7 +23,9 @@ def test_a_lid_is_judged_with_its_rim(plan):
     assert lid.doubt is not None
     # Line width closes the rim and widens the lid; of one part alone the gap would look surer.
     assert lid.doubt.u_mm > 1.1 * lid.size.u_print_mm
-    assert lid.doubt.u_mm < math.hypot(lid.size.u_print_mm, rim.size.u_print_mm) * math.sqrt(2)
+    # Shrinkage, which both share, cancels, and line width adds: about as if they shared nothing.
+    alone = math.hypot(lid.size.u_print_mm, rim.size.u_print_mm)
+    assert lid.doubt.u_mm == pytest.approx(alone, rel=0.05)
     assert 0 < lid.doubt.u_lasting_mm < lid.doubt.u_mm
     assert lid.doubt.df < 1000
     assert rim.doubt is None
@@ -33,7 +35,8 @@ def test_a_pocket_is_judged_with_the_reading_of_its_board(plan):
     row = plan.row("pocket length")
     assert row.doubt is not None
     both = math.hypot(row.size.u_print_mm, row.size.u_target_mm)
-    assert row.doubt.u_mm == pytest.approx(both, rel=0.02)
+    # Worked out at the target instead of the drawn size, which is a little larger.
+    assert row.doubt.u_mm == pytest.approx(both, rel=0.005)
 
 
 def test_the_chance_told_is_that_of_the_gap_as_both_sides_leave_it(plan):

@@ -26,7 +26,8 @@ def test_a_doubt_on_which_a_drawn_size_hangs_stops_until_it_is_decided(tmp_path)
     assert finding.severity == "stop"
     assert finding.check == "readings"
     # With it the mean is 35.67 mm, without it 35.505 mm, which the printer shrinks by little.
-    assert finding.value == pytest.approx(35.67 - 35.505, abs=0.003)
+    # The gap is chosen by how well the size is known, too, so it moves a little with it.
+    assert finding.value == pytest.approx(35.67 - 35.505, abs=0.006)
     assert finding.limit == pytest.approx(half_band_mm(plan.row("cut-out 1 width")) / 3)
     assert "decide" in finding.remedy
     assert "front.csv 3 leave-out" in finding.remedy

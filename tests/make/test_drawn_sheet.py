@@ -46,6 +46,15 @@ def test_page_pdf_and_dxf_carry_the_same_drawing(sheet):
     assert {"seen", "hidden", "dimension", "words", "frame"} <= layers
 
 
+def test_the_page_says_how_to_print_it(sheet):
+    made = make(sheet)
+    page = files(made)[".html"].read_text("utf-8")
+    box = page[page.index("How to print it") : page.index("Sizes that must fit")]
+    assert "0.2 mm, the first 0.2 mm, from a nozzle of 0.4 mm" in box
+    assert "not scaled" in box
+    assert "none are needed" in box
+
+
 def test_the_workshop_says_which_projection(sheet):
     home = sheet.parent / "workshop.toml"
     text = home.read_text("utf-8")

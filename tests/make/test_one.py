@@ -183,7 +183,8 @@ def test_the_part_fits_the_numbers_the_simulated_way_round(made):
             feature=feature_of(made.plan.sheet.title, made.plan.sheet.template, row.fit.name),
             wall_mm=row.fit.wall_mm,
         )
-        off = 0.1 if row.fit.name in kept else 1e-8
+        # What was learned since moves a kept size by less than the ± with which it fitted.
+        off = row.size.U95_mm if row.fit.name in kept else 1e-8
         if row.fit.axis == "z":  # whole layers
             off = 0.5 * made.plan.inputs.profile.layer_height_mm + 1e-8
         assert printed.printed_mm == pytest.approx(row.size.target_mm, abs=off)

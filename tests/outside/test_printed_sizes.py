@@ -11,49 +11,61 @@ import pytest
 from fitkit.calibration.effects import SizeAt, Sizes
 from fitkit.calibration.posterior import learn
 from fitkit.calibration.prior import learned_prior
-from fitkit.data import load_table
 from studies.printer_prior import learn_prior, records
+from studies.records_left_out import printers_left_out, priors, sizes_left_out
 
 
 @pytest.fixture(scope="module")
-def left_out():
-    """A row a size: drawn, as read less expected, u, U95, kind."""
-    rows = []
-    kinds = dict(iter(load_table("printed_sizes").frame.groupby("record")))
-    for record in records():
-        prior = learn_prior(records(without=record.name), steps=240)
-        found = learn(prior).predict(record.sizes)
-        error = record.sizes.drawn + record.residual_mm - found.mean_mm
-        rows += zip(
-            record.sizes.drawn,
-            error,
-            found.u_mm,
-            found.U95_mm,
-            kinds[record.name]["kind"],
-            strict=True,
-        )
-    return rows
+def without_each():
+    return priors()
 
 
-def test_intervals_hold_on_printers_that_the_prior_has_not_seen(left_out):
-    held = np.array([abs(error) <= wide for _, error, _, wide, _ in left_out])
-    assert len(held) == 54
-    assert held.mean() >= 0.90
+@pytest.fixture(scope="module")
+def left_out(without_each):
+    return printers_left_out(without_each)
 
 
-def test_no_kind_is_held_less_often_than_chance_allows(left_out):
+@pytest.fixture(scope="module")
+def own(without_each):
+    """Sizes predicted from the others of the same printer, as one's own coupon would do it."""
+    return sizes_left_out(without_each)
+
+
+def no_kind_is_held_too_seldom(rows):
     from scipy.stats import binom
 
-    for kind in {row[4] for row in left_out}:
-        held = [abs(error) <= wide for _, error, _, wide, k in left_out if k == kind]
+    for kind in sorted({row.kind for row in rows}):
+        held = [row.held for row in rows if row.kind == kind]
         assert binom.cdf(sum(held), len(held), 0.95) > 0.01, kind
 
 
+def test_intervals_hold_on_printers_that_the_prior_has_not_seen(left_out):
+    assert len(left_out) == 54
+    assert np.mean([row.held for row in left_out]) >= 0.90
+
+
+def test_no_kind_is_held_less_often_than_chance_allows(left_out):
+    no_kind_is_held_too_seldom(left_out)
+
+
 def test_intervals_are_neither_wishful_nor_useless(left_out):
-    small = [(error / u, wide) for n, error, u, wide, _ in left_out if n <= 60]
+    small = [(row.error_mm / row.u_mm, row.U95_mm) for row in left_out if row.drawn_mm <= 60]
     errors, widths = np.array(small).T
     assert 0.7 <= np.sqrt(np.mean(errors**2)) <= 1.2
     assert widths.mean() <= 0.40
+
+
+def test_intervals_hold_on_a_size_that_the_printers_own_others_predict(own):
+    """Readings of one's own printer, as a coupon gives them."""
+    assert len(own) == 50  # of printers with three sizes or more
+    assert 0.90 <= np.mean([row.held for row in own]) <= 1.0
+    no_kind_is_held_too_seldom(own)
+
+
+def test_own_readings_make_the_interval_much_narrower(own, left_out):
+    kept = {row.record for row in own}
+    before = np.mean([row.U95_mm for row in left_out if row.record in kept])
+    assert np.mean([row.U95_mm for row in own]) < 0.5 * before
 
 
 def test_the_shipped_table_is_what_the_records_teach():

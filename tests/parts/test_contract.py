@@ -107,3 +107,58 @@ def test_parameters_and_fit_sizes_need_no_kernel():
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True)
     assert done.returncode == 0, done.stderr
+
+
+SIZED = [
+    ("ball seat", {"style": "arms"}),
+    (
+        "board case",
+        {
+            "lugs": 2,
+            "lid_fixing": "screws",
+            "cable": {"wall": "left"},
+            "ports": [
+                {"wall": "front", "along": "20 mm"},
+                {"wall": "back", "shape": "round", "width": "7 mm", "above": "4 mm"},
+            ],
+            "windows": [{"x": "10 mm", "y": "30 mm"}],
+        },
+    ),
+    ("board case", {"standoff": "heat-set", "lid_fixing": "slide"}),
+    ("board case", {"standoff": "snap-post"}),
+    ("box lid", {}),
+    ("bracket", {}),
+    ("clip tray", {}),
+    ("cradle", {}),
+    ("hanger plate", {"count": 2}),
+    ("knob", {"set_screw": "M3"}),
+    ("knob", {"bore": "splined"}),
+    ("panel", {"cutouts": [{"shape": "double D"}, {"x": "-30 mm", "shape": "rectangle"}]}),
+    ("sleeve", {"clamp": True}),
+    ("spacer", {"bore": "insert"}),
+    ("tray insert", {}),
+]
+
+
+@pytest.mark.parametrize(("title", "values"), SIZED, ids=str)
+def test_every_size_that_must_fit_is_shown_on_the_part_as_long_as_it_is_drawn(title, values):
+    import numpy as np
+
+    from fitkit.parts.registry import template
+
+    made = template(title).of(**values)
+    shown = {one.name: one for one in made.build().dimensions}
+    for fit in made.fit_sizes():
+        assert fit.name in shown
+        one = shown[fit.name]
+        assert np.linalg.norm(np.subtract(one.end, one.start)) == pytest.approx(one.value_mm)
+
+
+def test_a_port_up_to_the_rim_shows_its_tongue_and_no_height():
+    """What an open port has no upper edge for cannot be read by calipers."""
+    from fitkit.parts.registry import template
+
+    case = template("board case").of(ports=[{"depth": "2 mm"}]).build()
+    names = {one.name for one in case.dimensions}
+    assert {"port 1 width", "port 1 tongue", "port 1 floor"} <= names
+    assert "port 1 height" not in names

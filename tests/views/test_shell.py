@@ -202,6 +202,17 @@ def test_calibrate_finds_the_workshops_instruments_and_says_which_corrections_we
     )
 
 
+def test_calibrate_learns_from_the_workshops_other_printers_unless_told_not_to(bench, capsys):
+    first = bench / "measurements" / "readings" / "coupon_petg.csv"
+    second = first.with_name("second.csv")
+    second.write_text(first.read_text("utf-8").replace("bench printer A", "bench printer B"))
+    main_ok(["calibrate", str(second), "second.toml"])
+    said = " ".join(capsys.readouterr().out.split())
+    assert "also rests on the workshop's other profiles: bench-petg (82 readings of printer" in said
+    main_ok(["calibrate", str(second), "second.toml", "--alone"])
+    assert "other profiles" not in capsys.readouterr().out
+
+
 def test_new_lists_the_templates_and_takes_a_variant(bench, capsys):
     main_ok(["new", "--list"])
     said = capsys.readouterr().out

@@ -177,3 +177,33 @@ def test_a_wide_table_says_what_was_declared_in_its_repeats(tmp_path):
     model.type_cell(0, 0, "12,347")
     assert "1 [mm, decimal comma]" in _lines(path)[0]
     assert ReadingTable.read(path).counted["value_mm"].tolist() == [12.347, 12.346]
+
+
+def test_the_grid_shows_sizes_with_closed_jaws_and_flat_jaws_allowed_for(tmp_path):
+    from fitkit.readings import Instrument
+    from fitkit.stats import estimates
+
+    bench = Instrument(
+        name="bench", resolution_mm=0.01, mpe_mm=0.0, inside_face_mm=0.5, repeatability_mm=0.01,
+        repeatability_df=30,
+    )  # fmt: skip
+    path = _file(
+        tmp_path,
+        "item,feature,mode,reading,unit,instrument\n"
+        "calipers,closed jaws,outside,0.05,mm,bench\n"
+        + "board,board length,outside,68.05,mm,bench\n" * 2
+        + "board,mounting hole,inside,3.20,mm,bench\n" * 2
+        + "board,holes far edges,inside,61.20,mm,bench\n" * 2,
+    )
+    model = GridModel(path, instruments={"bench": bench})
+    table = ReadingTable.read(path)
+    found = estimates(table, instruments=[bench])
+    assert found["board length"].value_mm == pytest.approx(68.0)
+    shown = {row["feature"]: row["mean"] for row in model.shown()}
+    for row in range(4):  # one row alone is shown as among all others
+        one = model.shown([row])[0]
+        assert one["mean"] == shown[one["feature"]]
+    assert shown["closed jaws"] == ""
+    assert shown["board length"].startswith("68.00")
+    assert shown["holes far edges"].startswith(f"{found['holes far edges'].value_mm:.2f}")
+    assert found["holes far edges"].value_mm - 61.15 > 0.02  # 0.05 zero off, jaws added

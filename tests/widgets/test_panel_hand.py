@@ -1,5 +1,7 @@
 """A panel at hand: nothing typed is lost or shown as what it is not, and all can be undone."""
 
+from pathlib import Path
+
 import pytest
 from rig import PlateTray
 from test_panel import LONG, Heard, told, until, write
@@ -13,6 +15,7 @@ from fitkit.widgets.panel import PartPanel, part_panel
 from fitkit.widgets.panel_model import PanelModel
 from fitkit.widgets.sources import SheetSource, TemplateSource
 
+DEMO = Path(__file__).parents[2] / "measurements"
 SHEET = """# The holder on the bench.
 title = "plate holder"
 template = "plate tray"
@@ -328,3 +331,15 @@ def test_each_message_changes_the_document_so_that_a_view_knows_it_was_heard():
     told(panel, kind="set", path="wall", text="2.4 mm")
     assert panel.doc["answers"] == before["answers"] + 2
     panel.close()
+
+
+@pytest.mark.parametrize(
+    "sheet",
+    [path for path in sorted(DEMO.glob("*.toml")) if path.stem != "workshop"],
+    ids=lambda path: path.stem,
+)
+def test_each_sheet_of_the_demo_opens_ready(sheet):
+    model = PanelModel(SheetSource(load_sheet(sheet)))
+    assert model.ready, model.problems()
+    paths = [one["path"] for group in model.groups() for one in group["controls"]]
+    assert len(paths) == len(set(paths))

@@ -51,8 +51,10 @@ export class Controls {
     this.fields.clear();
     this.lists.clear();
     const subtitle = doc.subtitle === doc.title ? null : make("p", { class: "soft" }, doc.subtitle);
+    const keys = "Page Down: next heading. Ctrl+Enter: to the writing. Ctrl+Z: undo.";
+    const hint = make("p", { class: "soft hint" }, keys);
     this.element.replaceChildren(
-      make("header", {}, make("h2", {}, doc.title), subtitle, this.search.element),
+      make("header", {}, make("h2", {}, doc.title), subtitle, this.search.element, hint),
       ...doc.groups.map((group, n) =>
         make(
           "details",
@@ -95,9 +97,15 @@ export class Controls {
     if (!element) return;
     const group = element.closest("details");
     if (group) group.open = true;
-    element.scrollIntoView({ block: "center", behavior: "auto" });
+    element.scrollIntoView({ block: "nearest" });
     if (field) field.focus();
     else this.lists.get(path)?.add.focus();
+  }
+
+  // Mark the fields that a picked size rests on.
+  mark(paths: readonly string[]): void {
+    for (const [path, { element }] of this.fields)
+      element.classList.toggle("picked", paths.includes(path));
   }
 
   // What is typed and has not been sent, if anything.
@@ -166,11 +174,10 @@ export class Controls {
       {
         type: "button",
         "data-key": `add ${path}`,
-        "aria-label": `Add ${one}`,
         title: control.help,
         onclick: () => this.change(path, () => this.send({ kind: "add", path })),
       },
-      one === label ? "Add" : many ? "Add another" : "Add one",
+      `Add ${one}`,
     );
     add.hidden = !control.can_add;
     const items = control.items.map((item, index) => {

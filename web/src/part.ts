@@ -36,11 +36,12 @@ function render({ model, el }: Mount<State, PictureMessage, PictureAnswer>) {
   const left = make("div", { class: "left" }, controls.element, actions.element);
   const right = make("div", { class: "right" }, picture, rows, findings);
   frame.append(make("div", { class: "panes" }, ...(alone ? [] : [left]), right));
-  const preview = new Preview(picture, send);
+  const preview = new Preview(picture, send, (name) => pickSize(name));
   const problems = new Problems((path) => controls.show(path));
   preview.over.append(problems.element);
   const drawn: Record<string, string> = {};
   let picked = -1;
+  let size = ""; // name of the size that is picked
   let waiting = false;
   let pressing = false;
   let patience: ReturnType<typeof setTimeout> | undefined;
@@ -51,7 +52,8 @@ function render({ model, el }: Mount<State, PictureMessage, PictureAnswer>) {
     redraw("controls", Controls.shape(doc), () => controls.draw(doc));
     // There is no font before the frame is in the page.
     controls.refresh(doc, getComputedStyle(frame).font || "13px sans-serif");
-    redraw("rows", [doc.rows, doc.basis, doc.old], () => drawRows(doc));
+    redraw("rows", [doc.rows, doc.basis, doc.old, size], () => drawRows(doc));
+    preview.setRows(doc.rows);
     if (picked >= doc.findings.length) {
       picked = -1;
       preview.point([], "");
@@ -100,15 +102,26 @@ function render({ model, el }: Mount<State, PictureMessage, PictureAnswer>) {
     update();
   }
 
+  function pickSize(name: string) {
+    size = name;
+    preview.pick(name);
+    update();
+    controls.mark(model.get("doc").rows.find((row) => row.name === name)?.paths ?? []);
+  }
+
   // --- sizes, findings, files --------------------------------------------------------------------
 
   function drawRows(doc: PanelDoc) {
     rows.hidden = !doc.rows.length;
     if (rows.hidden) return;
     const open = rows.querySelector("details")?.open ?? false;
+    const active = document.activeElement as HTMLElement | null;
+    const key = rows.contains(active) ? active?.dataset.key : undefined;
     const names = ["size", "measured", "", "target", "", "drawn", "expected as printed", "wanted"];
     const head = names.map((text) =>
-      make("th", { scope: "col", class: text === "wanted" ? "words" : null }, text),
+      text
+        ? make("th", { scope: "col", class: text === "wanted" ? "words" : null }, text)
+        : make("td", {}),
     );
     rows.replaceChildren(
       make(
@@ -121,10 +134,18 @@ function render({ model, el }: Mount<State, PictureMessage, PictureAnswer>) {
           `Sizes that must fit, mm. ${doc.basis}`,
         ),
         make("thead", {}, make("tr", {}, ...head)),
-        make("tbody", {}, ...doc.rows.map(drawSize)),
+        make(
+          "tbody",
+          {},
+          ...doc.rows.map((row) =>
+            drawSize(row, row.name === size, () => pickSize(row.name === size ? "" : row.name)),
+          ),
+        ),
       ),
       ...drawNotes(doc.rows, open),
     );
+    const keyed = [...rows.querySelectorAll<HTMLElement>("[data-key]")];
+    if (key) keyed.find((each) => each.dataset.key === key)?.focus();
   }
 
   function drawFindings(doc: PanelDoc) {
@@ -200,12 +221,27 @@ function render({ model, el }: Mount<State, PictureMessage, PictureAnswer>) {
   };
 }
 
-function drawSize(row: SizeRow): HTMLElement {
+function drawSize(row: SizeRow, picked: boolean, pick: () => void): HTMLElement {
   const arrow = () => make("td", { class: "arrow" }, "→");
   return make(
     "tr",
-    { title: row.notes.join(" ") },
-    make("th", { scope: "row" }, row.name),
+    { title: row.notes.join(" "), class: picked ? "picked" : null },
+    make(
+      "th",
+      { scope: "row" },
+      make(
+        "button",
+        {
+          type: "button",
+          class: "pick",
+          "aria-pressed": String(picked),
+          title: "show its faces, its line and its fields",
+          "data-key": row.name,
+          onclick: pick,
+        },
+        row.name,
+      ),
+    ),
     make("td", {}, row.measured),
     arrow(),
     make("td", {}, row.target),

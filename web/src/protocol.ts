@@ -453,7 +453,7 @@ export interface Item {
   controls: ValueControl[];
 }
 
-/** A size that must fit, from its reading to the expected print. */
+/** A size that must fit, from its reading to the expected print; `paths` of what it rests on. */
 export interface SizeRow {
   name: string;
   measured: string;
@@ -462,6 +462,7 @@ export interface SizeRow {
   expected: string;
   wanted: string;
   notes: string[];
+  paths: string[];
 }
 
 /** What a check found. */

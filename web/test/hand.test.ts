@@ -265,3 +265,29 @@ describe("fields", () => {
     expect(box("insert").closest("details")!.hidden).toBe(true);
   });
 });
+
+describe("a size in the table", () => {
+  const row = {
+    name: "pocket",
+    measured: "64.00",
+    target: "64.3",
+    drawn: "64.5",
+    expected: "64.3",
+    wanted: "slides",
+    notes: [],
+    paths: ["wall"],
+  };
+
+  it("is picked by its button, marks the fields that it rests on, and is let go again", () => {
+    show({ rows: [row] });
+    const pick = () => button("pocket");
+    pick().focus();
+    pick().click();
+    expect(pick().getAttribute("aria-pressed")).toBe("true");
+    expect(active()).toBe(pick());
+    expect(box("wall").classList.contains("picked")).toBe(true);
+    pick().click();
+    expect(pick().getAttribute("aria-pressed")).toBe("false");
+    expect(box("wall").classList.contains("picked")).toBe(false);
+  });
+});

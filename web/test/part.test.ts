@@ -113,7 +113,7 @@ describe("a parameter's field", () => {
     field("lid").click();
     field("finish").focus();
     leaveWith("as printed");
-    button("Add another").click();
+    button("Add slot").click();
     button("Remove").click();
     el.querySelector<HTMLElement>("[data-field='slots.0.width'] .reset")!.click();
     expect(kernel.news()).toEqual([

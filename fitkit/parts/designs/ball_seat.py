@@ -39,7 +39,7 @@ from fitkit.parts.fit_size import SizeSet, drawn_mm
 from fitkit.parts.forms import BED_EDGE_MM, Rules, choice, ring_room
 from fitkit.parts.measuring import FromReadings, Measuring, Reading, UsedWhen
 from fitkit.parts.screws import Screw, drilled, head_mm, screw_fit
-from fitkit.solids.bodies import Shape, checked, cut, extrude, revolve, sphere, turned
+from fitkit.solids.bodies import Shape, checked, cut, extrude, fuse, revolve, sphere, turned
 from fitkit.solids.profiles import QUARTER, Loop, Profile, polygon, rectangle
 
 if TYPE_CHECKING:
@@ -256,9 +256,20 @@ class BallSeat(Template):
         cup = self._cup(seat, mouth)
         body = "seat"
         wide, spots = self._plate(outer, hole)
-        section, volume = _section(cup, seat, mouth, outer, self.plate, wide)
-        whole = checked(revolve(section), body, volume=volume, proved=True)
-        shape = cut(whole, *self._slit_tools(seat, cup))
+        tools = self._slit_tools(seat, cup)
+        if self.style == "cup":
+            # One piece of the lip, cut from its neighbours, and its copies on the base: a boolean
+            # of the whole lip with all slits takes longer.
+            count = len(tools)
+            first = math.degrees(self._first_angle(count))
+            lip = revolve(_lip(cup, mouth, outer), angle=360.0 / count)
+            piece = cut(turned(lip, z=first - 180.0 / count), tools[0], tools[-1])
+            pieces = [turned(piece, z=360.0 * i / count) for i in range(count)]
+            base = revolve(_base(cup, seat, outer, self.plate, wide))
+            shape = fuse(base, *pieces, touching=True)
+        else:
+            section, volume = _section(cup, seat, mouth, outer, self.plate, wide)
+            shape = cut(checked(revolve(section), body, volume=volume, proved=True), *tools)
         shape, left_off = drilled(
             shape,
             spots,
@@ -544,6 +555,36 @@ class BallSeat(Template):
                 "Take fewer slits, or narrower ones.",
             )
         rules.refuse()
+
+
+def _lip(cup: Cup, mouth: float, outer: float) -> Profile:
+    """Half section (radius, height) of the lip alone, on the groove's floor."""
+    corners = (
+        (cup.bore - cup.root, cup.floor, 0.0),
+        (outer, cup.floor, 0.0),
+        (outer, cup.lip, 0.0),
+        (mouth / 2, cup.lip, -math.tan((cup.lean + _FOLLOWS) / 4)),
+        (cup.bore, cup.low, 0.0),
+        (cup.bore, cup.floor + cup.root, -QUARTER),
+    )
+    return Profile(Loop(corners))
+
+
+def _base(cup: Cup, seat: float, outer: float, plate: float, wide: float) -> Profile:
+    """Half section (radius, height) of what carries the lip: plate, foot and pad."""
+    r, edge = wide / 2, BED_EDGE_MM
+    corners = (
+        (0.0, 0.0, 0.0),
+        (r - edge, 0.0, 0.0),
+        (r, edge, 0.0),
+        (r, plate, 0.0),
+        (outer, plate, 0.0),
+        (outer, cup.floor, 0.0),
+        (cup.pad, cup.floor, 0.0),
+        (cup.pad, cup.top, -math.tan(math.asin(_PAD / _DISH) / 4)),
+        (0.0, cup.centre - seat / 2, 0.0),
+    )
+    return Profile(Loop(corners))
 
 
 def _section(

@@ -478,6 +478,10 @@ class Panel(Template):
                 elif cutout.shape == "D":
                     start, end = (x - wide, y, z), (x - wide + other, y, z)
                 found.append(KeyDimension.of(fits.other, body="panel", start=start, end=end))
+            # Places count from the panel's middle.
+            for place, start in ((fits.x, (0.0, y, z)), (fits.y, (x, 0.0, z))):
+                if place:
+                    found.append(KeyDimension.of(place, body="panel", start=start, end=(x, y, z)))
         for spacing, i, j in ((sizes.screw_spacing_x, 0, 1), (sizes.screw_spacing_y, 0, 3)):
             if spacing:
                 start, end = ((*spots[n], -self.thickness) for n in (i, j))

@@ -257,3 +257,26 @@ def test_the_short_coupon_takes_at_most_25_g():
 
     body = CalibrationCoupon().build().bodies[0].solid
     assert volume_of(body) * 1.27e-3 < 25.0
+
+
+@pytest.mark.parametrize("sizes", [CouponSizes.second_printer(), CouponSizes.check_piece()])
+def test_a_small_piece_has_its_features_labelled_in_little_plastic(sizes):
+    small = CalibrationCoupon.of_sizes(sizes)
+    part = small.build()
+    assert [row.name for row in part.dimensions] == [f.name for f in coupon_features(sizes)]
+    assert part.findings == ()
+    volume = part.bodies[0].solid.volume
+    assert volume * 1.27e-3 < 12.0  # g of PETG if it were solid
+
+
+def test_the_front_left_corner_alone_is_cut_where_no_diagonal_is_read():
+    """A coupon that can be laid down four ways shows which edge is its front."""
+    import trimesh
+
+    from fitkit.solids import tessellate
+
+    made = tessellate(CalibrationCoupon().build().bodies[0].solid)
+    mesh = trimesh.Trimesh(made.vertices, made.triangles, process=True)
+    wide, deep = 96.0, 64.0
+    corners = [(1, 1, 1), (wide - 1, 1, 1), (wide - 1, deep - 1, 1), (1, deep - 1, 1)]
+    assert mesh.contains(np.array(corners, float)).tolist() == [False, True, True, True]

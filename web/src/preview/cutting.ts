@@ -6,6 +6,7 @@ export type Axis = "x" | "y" | "z";
 
 export class Cut {
   axis: Axis | null = null;
+  at = 0; // mm
   share = 0.5; // of the way through the part
   back = false; // the other side is shown
   readonly plane = new Plane(new Vector3(0, 0, -1), 0);
@@ -27,6 +28,7 @@ export class Cut {
       const at = low[axis] + (high[axis] - low[axis]) * share;
       plane.normal.copy(normal);
       plane.constant = -facing * at;
+      this.at = at;
       where = `${axis} = ${at.toFixed(1)} mm`;
     }
     const size = 2 * low.distanceTo(high);

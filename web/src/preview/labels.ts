@@ -63,30 +63,43 @@ export function placeLabels(
   return { ...sides, more };
 }
 
-export function drawSizes(svg: SVGSVGElement, columns: Columns, { w, h }: Size, dark: boolean) {
+// The size that is picked stands out, and the others stand back.
+export function drawSizes(
+  svg: SVGSVGElement,
+  columns: Columns,
+  { w, h }: Size,
+  dark: boolean,
+  picked = "",
+  pick: (name: string) => void = () => undefined,
+) {
   const [ink, paper] = [inkOf(dark), paperOf(dark)];
   for (const side of SIDES) {
     const labels = columns[side];
     // All labels are written before any is measured, so that the browser lays out once.
     const texts = labels.map(({ dimension, a, b, y }) => {
       const text = `${dimension.round ? "⌀ " : ""}${dimension.name}  ${dimension.text}`;
-      const line = { stroke: ink, "stroke-width": 1.1, opacity: 0.8, fill: "none" };
+      const own = dimension.name === picked;
+      const weight = own ? 3 : 1.1;
+      const opacity = own ? 1 : picked ? 0.2 : 0.8;
+      const line = { stroke: ink, "stroke-width": weight, opacity, fill: "none" };
       drawIn(svg, "path", { d: `M${a}L${b}`, ...line });
-      for (const [cx, cy] of [a, b]) drawIn(svg, "circle", { cx, cy, r: 2, fill: ink });
+      for (const [cx, cy] of [a, b])
+        drawIn(svg, "circle", { cx, cy, r: own ? 4 : 2, fill: ink, opacity });
       const place = { x: side === "left" ? 10 : w - 10, y: y + 4 };
       const anchor = { "text-anchor": side === "left" ? "start" : "end", class: "callout" };
-      return drawIn(
-        svg,
-        "text",
-        { ...place, ...anchor, fill: ink, "font-size": 12, ...FONT },
-        text,
-      );
+      const letters = { fill: ink, "font-size": 12, "font-weight": own ? 700 : 400, ...FONT };
+      const written = drawIn(svg, "text", { ...place, ...anchor, ...letters }, text);
+      // The picture is drawn again at each move, so that a click may not end where it began.
+      written.addEventListener("pointerdown", () => pick(dimension.name));
+      return written;
     });
     const boxes = texts.map((text) => text.getBBox());
-    labels.forEach(({ middle, y }, n) => {
+    labels.forEach(({ dimension, middle, y }, n) => {
       const box = boxes[n];
       const edge = side === "left" ? box.x + box.width + 4 : box.x - 4;
-      const line = { stroke: ink, "stroke-width": 0.6, opacity: 0.45, fill: "none" };
+      const own = dimension.name === picked;
+      const opacity = own ? 1 : picked ? 0.12 : 0.45;
+      const line = { stroke: ink, "stroke-width": own ? 1.4 : 0.6, opacity, fill: "none" };
       drawIn(svg, "path", { d: `M${edge},${y}L${middle}`, ...line });
       const [x, top, width, height] = [box.x - 3, box.y - 1, box.width + 6, box.height + 2];
       drawIn(svg, "rect", { x, y: top, width, height, rx: 3, fill: paper });
@@ -116,6 +129,48 @@ export function drawPins(svg: SVGSVGElement, pins: [Pin, Point][], dark: boolean
     drawIn(svg, "circle", { cx: x, cy: y, r: 3, fill: warn });
     if (n === 0) drawIn(svg, "text", { x: x + 17, y: y - 10, ...letters, ...FONT, ...halo }, text);
   });
+}
+
+// Two spots that are measured between, with what lies between them.
+export function drawMeasure(svg: SVGSVGElement, spots: Point[], text: string, dark: boolean) {
+  const ink = inkOf(dark);
+  const halo = { stroke: paperOf(dark), "stroke-width": 4, "paint-order": "stroke" };
+  const [a, b] = spots;
+  if (b) drawIn(svg, "path", { d: `M${a}L${b}`, stroke: ink, "stroke-width": 2.5, fill: "none" });
+  for (const [x, y] of spots) {
+    const cross = `M${x - 6},${y}h12M${x},${y - 6}v12`;
+    drawIn(svg, "path", { d: cross, stroke: ink, "stroke-width": 2, fill: "none" });
+  }
+  const [x, y]: Point = b ? [(a[0] + b[0]) / 2, (a[1] + b[1]) / 2] : a;
+  const letters = { "font-size": 13, "font-weight": 600, fill: ink, "text-anchor": "middle" };
+  drawIn(svg, "text", { x, y: y - 10, ...letters, ...FONT, ...halo }, text);
+}
+
+export function drawFigures(svg: SVGSVGElement, figures: [string, Point][], dark: boolean) {
+  const halo = { stroke: paperOf(dark), "stroke-width": 4, "paint-order": "stroke" };
+  for (const [text, [x, y]] of figures) {
+    drawIn(svg, "circle", { cx: x, cy: y, r: 3, fill: inkOf(dark) });
+    const letters = { "font-size": 12.5, "font-weight": 600, fill: inkOf(dark), class: "figure" };
+    drawIn(svg, "text", { x: x + 6, y: y - 5, ...letters, ...FONT, ...halo }, text);
+  }
+}
+
+// What is taken hold of to drag the cut.
+export function drawHandle(
+  svg: SVGSVGElement,
+  [cx, cy]: Point,
+  dark: boolean,
+  grip: (event: PointerEvent) => void,
+) {
+  const look = { cx, cy, r: 10, fill: paperOf(dark), stroke: inkOf(dark), "stroke-width": 2.5 };
+  const handle = drawIn(svg, "circle", { ...look, class: "grip" });
+  drawIn(
+    svg,
+    "text",
+    { x: cx, y: cy + 5, fill: inkOf(dark), "text-anchor": "middle", ...FONT },
+    "↔",
+  );
+  handle.addEventListener("pointerdown", grip);
 }
 
 const inkOf = (dark: boolean) => (dark ? "#8fd6cd" : "#0b5f66");

@@ -23,7 +23,11 @@ export function bandColour(gap: number | undefined): number {
   return (BANDS.find(([below]) => gap < below) ?? BANDS[BANDS.length - 1])[1];
 }
 
-export function paint(shapes: Shape[], on: Shown, dark: boolean): void {
+// Faces that a picked size drives, by body; colour is not their only sign, the line stands out too.
+export const PICKED = 0x3a2fd0;
+export type Picked = { body: string; faces: Set<number> } | null;
+
+export function paint(shapes: Shape[], on: Shown, dark: boolean, picked: Picked = null): void {
   const line = new Color(dark ? 0xdfe8e5 : 0x1f2b28);
   const colour = new Color();
   for (const shape of shapes) {
@@ -34,6 +38,10 @@ export function paint(shapes: Shape[], on: Shown, dark: boolean): void {
     if (ghost && on.gaps) colourAt = (corner) => bandColour(near?.gap?.[corner]);
     else if (!ghost && on.overhangs)
       colourAt = (corner) => MARKED[arrays.marks?.[(corner / 3) | 0] ?? 0] ?? shape.colour;
+    if (picked && !ghost && shape.solid.name === picked.body) {
+      const plain = colourAt;
+      colourAt = (corner) => (picked.faces.has((corner / 3) | 0) ? PICKED : plain(corner));
+    }
     let last: number | null = null;
     for (let corner = 0; corner < faces.count; corner++) {
       const value = colourAt(corner);

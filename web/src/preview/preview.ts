@@ -4,18 +4,38 @@ import {
   AmbientLight,
   DirectionalLight,
   Group,
+  Raycaster,
   Scene,
   type Texture,
+  Vector2,
   Vector3,
   WebGLRenderer,
 } from "three";
 import { make, svgRoot } from "../dom";
-import { type GapsOf, type PictureMessage, type SceneHead, VIEWS } from "../protocol";
+import {
+  type Dimension,
+  type GapsOf,
+  type PictureMessage,
+  type SceneHead,
+  type SizeRow,
+  VIEWS,
+} from "../protocol";
 import { drawBed } from "./bed";
 import { type Axis, Cut } from "./cutting";
 import { direction, Eye, type Size } from "./eye";
 import { gapUnder, showNear, takeGaps } from "./gaps";
-import { drawBedName, drawPins, drawSizes, type Pin, placeLabels } from "./labels";
+import { between, drivenBy, facesOf, type Spot, trianglesOf } from "./faces";
+import { type Figure, gapFigures } from "./figures";
+import {
+  drawBedName,
+  drawFigures,
+  drawHandle,
+  drawMeasure,
+  drawPins,
+  drawSizes,
+  type Pin,
+  placeLabels,
+} from "./labels";
 import { legendOf } from "./legend";
 import { paint, type Shown } from "./paint";
 import { Still, savePicture } from "./picture";
@@ -32,6 +52,7 @@ const KEYS = [
   ["D", "sizes"],
   ["H", "overhangs"],
   ["B", "on the bed"],
+  ["M", "measure between two spots; Escape ends"],
   ["P", "picture"],
   ["?", "these keys"],
 ];
@@ -77,6 +98,13 @@ export class Preview {
   private readonly still = new Still();
   private view = 0; // -1 if it is none of the views
   private pins: Pin[] = [];
+  private rows: SizeRow[] = [];
+  private picked = ""; // name of a size
+  private driven: [Dimension, Set<number>][] | null = null; // faces of each size, once asked for
+  private figures: Figure[] = [];
+  private measuring = false;
+  private spots: Spot[] = [];
+  private pressedAt: [number, number] | null = null;
   private drawn = 0;
   private queued = false;
   private disposed = false;
@@ -122,6 +150,12 @@ export class Preview {
   private readonly toggleButtons = TOGGLES.map(([name, label, key, title]) =>
     button(label, `${title} (key ${key})`, () => this.toggle(name), { "data-toggle": name }),
   );
+  private readonly measureButton = button(
+    "Measure",
+    "click two spots of the part (key M)",
+    () => this.setMeasuring(!this.measuring),
+    { "aria-pressed": "false" },
+  );
   private readonly axis: HTMLSelectElement = make(
     "select",
     {
@@ -149,6 +183,7 @@ export class Preview {
   constructor(
     private readonly host: HTMLElement,
     private readonly send: (message: PictureMessage) => boolean,
+    private readonly tellPicked: (name: string) => void = () => undefined,
   ) {
     this.layOut();
     try {
@@ -178,6 +213,7 @@ export class Preview {
         make(
           "span",
           { class: "set" },
+          this.measureButton,
           button("Save picture", "PNG of this view (key P)", () => this.savePicture()),
           button("?", "keys", () => this.toggleHelp()),
         ),
@@ -207,7 +243,11 @@ export class Preview {
     else if (key === "[" || key === "]")
       this.moveCut(this.cut.share + (key === "]" ? 0.02 : -0.02));
     else if (toggle) this.toggle(toggle[0]);
-    else if (key === "p") this.savePicture();
+    else if (key === "m") this.setMeasuring(!this.measuring);
+    else if (key === "escape" && (this.measuring || this.picked)) {
+      if (this.measuring) this.setMeasuring(false);
+      else this.tellPicked("");
+    } else if (key === "p") this.savePicture();
     else if (key === "?") this.toggleHelp();
     else return false;
     return true;
@@ -224,6 +264,7 @@ export class Preview {
     TOGGLES.forEach(([name], n) => {
       this.toggleButtons[n].setAttribute("aria-pressed", String(this.on[name]));
     });
+    this.measureButton.setAttribute("aria-pressed", String(this.measuring));
     this.axis.value = this.cut.axis ?? "";
     for (const part of [this.slide, this.cutText, this.otherSide]) part.hidden = !this.cut.axis;
     this.slide.value = String(Math.round(this.cut.share * 1000));
@@ -250,7 +291,7 @@ export class Preview {
     this.stage.prepend(this.still.image);
     this.note.textContent = text;
     this.note.hidden = false;
-    for (const part of [...this.toggleButtons, this.axis]) {
+    for (const part of [...this.toggleButtons, this.axis, this.measureButton]) {
       part.disabled = true;
       part.title = "needs WebGL";
     }
@@ -304,6 +345,10 @@ export class Preview {
     const resize = new ResizeObserver(() => this.fitFrame());
     resize.observe(this.stage);
     canvas.addEventListener("pointermove", (event) => this.read(event));
+    canvas.addEventListener("pointerdown", (event) => {
+      this.pressedAt = [event.clientX, event.clientY];
+    });
+    canvas.addEventListener("pointerup", (event) => this.press3d(event));
     canvas.addEventListener("pointerleave", () => {
       this.readout.hidden = true;
     });
@@ -324,6 +369,8 @@ export class Preview {
 
   setScene(head: SceneHead, buffers: DataView[], ticket: number): void {
     this.head = head;
+    this.driven = null;
+    this.spots = [];
     const { drawing } = this;
     if (!drawing) {
       this.host.dataset.ticket = String(ticket);
@@ -356,6 +403,8 @@ export class Preview {
       showNear(this.shapes, true);
       this.recolour();
     }
+    this.figures = gapFigures(this.shapes, this.cut.axis, this.cut.at);
+    this.draw();
     this.showLegend();
     this.host.dataset.gaps = String(Number(this.host.dataset.gaps ?? 0) + 1);
   }
@@ -381,13 +430,15 @@ export class Preview {
     drawing.bed.visible = this.on.bed;
     const where = this.cut.apply(this.shapes, drawing.scene, low, high, drawing.hatch);
     if (where) this.cutText.textContent = where;
+    this.figures = this.on.bed ? [] : gapFigures(this.shapes, this.cut.axis, this.cut.at);
     this.recolour();
     this.showState();
     this.draw();
   }
 
   private recolour(): void {
-    paint(this.shapes, this.on, this.dark);
+    const one = this.picked ? this.faces().find(([size]) => size.name === this.picked) : undefined;
+    paint(this.shapes, this.on, this.dark, one ? { body: one[0].body, faces: one[1] } : null);
     this.draw();
   }
 
@@ -502,7 +553,18 @@ export class Preview {
     const screen = (point: readonly number[]) => eye.screen(point, size);
     if (this.on.bed) drawBedName(this.svg, head, screen([head.bed[0] / 2, -16, 0]), dark);
     else if (this.on.sizes)
-      drawSizes(this.svg, placeLabels(head.dimensions, screen, size), size, dark);
+      drawSizes(
+        this.svg,
+        placeLabels(head.dimensions, screen, size),
+        size,
+        dark,
+        this.picked,
+        (name) => this.tellPicked(name === this.picked ? "" : name),
+      );
+    if (!this.on.bed) this.showCut(screen);
+    const spots = this.spots.map((spot) => screen(spot.at));
+    const text = this.spots.length === 2 ? between(this.spots[0], this.spots[1]) : "to … ?";
+    if (spots.length) drawMeasure(this.svg, spots, text, dark);
     drawPins(
       this.svg,
       this.pins.map((pin) => [pin, screen(pin.at)]),
@@ -516,14 +578,154 @@ export class Preview {
     this.legend.hidden = !rows.length;
   }
 
+  // Gaps where the cut goes through, and the handle by which it is dragged.
+  private showCut(screen: (point: readonly number[]) => [number, number]): void {
+    const { axis } = this.cut;
+    if (!axis || !this.bounds) return;
+    drawFigures(
+      this.svg,
+      this.figures.map(({ at, text }) => [text, screen(at)]),
+      this.dark,
+    );
+    const [low, high] = this.bounds;
+    const end = (at: number) => {
+      const place = high.clone();
+      place[axis] = at;
+      return screen(place.toArray());
+    };
+    const [from, to] = [end(low[axis]), end(high[axis])];
+    const way = [to[0] - from[0], to[1] - from[1]];
+    const long = way[0] ** 2 + way[1] ** 2;
+    drawHandle(this.svg, end(this.cut.at), this.dark, (event) => {
+      event.preventDefault();
+      const { share } = this.cut;
+      const moved = (move: PointerEvent) => {
+        const [right, down] = [move.clientX - event.clientX, move.clientY - event.clientY];
+        if (long > 1) this.moveCut(share + (right * way[0] + down * way[1]) / long);
+      };
+      const ended = () => {
+        removeEventListener("pointermove", moved);
+        removeEventListener("pointerup", ended);
+        removeEventListener("pointercancel", ended);
+      };
+      addEventListener("pointermove", moved);
+      addEventListener("pointerup", ended);
+      addEventListener("pointercancel", ended);
+    });
+  }
+
+  // --- sizes and faces ---------------------------------------------------------------------------
+
+  // What the sizes are to do, for the words at a face.
+  setRows(rows: SizeRow[]): void {
+    this.rows = rows;
+  }
+
+  // Make a size stand out: its line, its name and the faces that it drives.
+  pick(name: string): void {
+    if (name === this.picked) return;
+    this.picked = name;
+    if (name && !this.on.sizes) this.on.sizes = true;
+    this.recolour();
+  }
+
+  private faces(): [Dimension, Set<number>][] {
+    if (this.driven) return this.driven;
+    const found: [Dimension, Set<number>][] = [];
+    for (const { ghost, solid, mesh } of this.shapes) {
+      const own = (this.head?.dimensions ?? []).filter(({ body }) => body === solid.name);
+      if (ghost || !own.length) continue;
+      const triangles = trianglesOf(mesh.geometry.getAttribute("position").array);
+      found.push(...own.map((size): [Dimension, Set<number>] => [size, facesOf(size, triangles)]));
+    }
+    this.driven = found;
+    return found;
+  }
+
+  // The spot of a body under the pointer that is not cut away.
+  private under(event: PointerEvent): { spot: Spot; triangle: number; body: string } | null {
+    if (!this.drawing || this.on.bed) return null;
+    const box = this.stage.getBoundingClientRect();
+    const [right, down] = [event.clientX - box.left, event.clientY - box.top];
+    const ray = new Raycaster();
+    const at = new Vector2((right / box.width) * 2 - 1, 1 - (down / box.height) * 2);
+    ray.setFromCamera(at, this.drawing.eye.camera);
+    const bodies = this.shapes.filter(({ ghost }) => !ghost);
+    const hits = ray.intersectObjects(
+      bodies.map(({ mesh }) => mesh),
+      false,
+    );
+    const { axis, plane } = this.cut;
+    const hit = hits.find(({ point }) => !axis || plane.distanceToPoint(point) >= 0);
+    const shape = bodies.find(({ mesh }) => mesh === hit?.object);
+    if (!hit?.face || !shape || hit.faceIndex === undefined || hit.faceIndex === null) return null;
+    const normal = hit.face.normal.toArray() as [number, number, number];
+    // A corner that is near is meant.
+    const places = shape.mesh.geometry.getAttribute("position");
+    const corners = [hit.face.a, hit.face.b, hit.face.c].map((n) =>
+      new Vector3().fromBufferAttribute(places, n),
+    );
+    const away = (corner: Vector3) => {
+      const [x, y] = this.drawing!.eye.screen(corner.toArray(), this.size);
+      return Math.hypot(x - right, y - down);
+    };
+    const nearest = corners.sort((a, b) => away(a) - away(b))[0];
+    const point = away(nearest) < 9 ? nearest : hit.point;
+    const spot = { at: point.toArray() as [number, number, number], normal };
+    return { spot, triangle: hit.faceIndex, body: shape.solid.name };
+  }
+
+  private sizeUnder(event: PointerEvent): Dimension | null {
+    const found = this.under(event);
+    if (!found) return null;
+    const own = this.faces().filter(([size]) => size.body === found.body);
+    return drivenBy(own, found.triangle, found.spot.at);
+  }
+
+  // A press without a drag picks the size of a face, or a spot to measure from.
+  private press3d(event: PointerEvent): void {
+    const from = this.pressedAt;
+    if (!from || Math.hypot(event.clientX - from[0], event.clientY - from[1]) > 4) return;
+    if (this.measuring) {
+      const found = this.under(event);
+      if (!found) return;
+      this.spots = this.spots.length === 1 ? [...this.spots, found.spot] : [found.spot];
+      this.draw();
+      return;
+    }
+    const size = this.sizeUnder(event);
+    this.tellPicked(size && size.name !== this.picked ? size.name : "");
+  }
+
+  private setMeasuring(now: boolean): void {
+    if (!this.drawing) return;
+    this.measuring = now;
+    this.spots = [];
+    if (now && this.on.bed) this.toggle("bed");
+    this.stage.classList.toggle("measuring", now);
+    this.showState();
+    this.draw();
+  }
+
+  // What the size of a face is, and how the face is held against the object.
+  private wordsAt(event: PointerEvent): string {
+    const size = this.sizeUnder(event);
+    if (!size) return "";
+    const row = this.rows.find(({ name }) => name === size.name);
+    const held = row ? `: ${row.wanted.replace(/gap ([+−-]?[\d.]+)/, "gap $1 mm")}` : "";
+    return `${size.name} ${size.text} as drawn${held}`;
+  }
+
   // The number under the pointer, so that colour is never the only word.
   private read(event: PointerEvent): void {
     this.readout.hidden = true;
-    if (!this.drawing || !this.on.gaps || this.on.bed || event.buttons) return;
+    if (!this.drawing || this.on.bed || event.buttons) return;
     const box = this.stage.getBoundingClientRect();
     const [right, down] = [event.clientX - box.left, event.clientY - box.top];
     const [x, y] = [(right / box.width) * 2 - 1, 1 - (down / box.height) * 2];
-    const text = gapUnder(this.shapes, this.drawing.eye.camera, x, y);
+    const text = this.on.gaps
+      ? gapUnder(this.shapes, this.drawing.eye.camera, x, y)
+      : this.wordsAt(event);
     if (!text) return;
     this.readout.textContent = text;
     this.readout.style.left = `${right + 14}px`;

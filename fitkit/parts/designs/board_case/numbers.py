@@ -23,7 +23,9 @@ from fitkit.parts.designs.board_case.lugs import lug_places, lug_sizes
 from fitkit.parts.designs.board_case.practice import (
     ARM_WIDTH_MM,
     BARB_MM,
+    CABLE_OVER_MM,
     HOOK_MM,
+    LEAST_TONGUE_MM,
     SLACK_MM,
     SLIT_FOOT_MM,
 )
@@ -136,6 +138,31 @@ def key_dimensions(form: Form) -> tuple[KeyDimension, ...]:
         ):
             if fit:
                 show(fit, "tray", (x, y, v), along)
+        if sizes.floor:
+            low = box[1]
+            found.append(
+                KeyDimension(
+                    name=sizes.floor.name,
+                    value_mm=low,
+                    body="tray",
+                    start=(x, y, 0.0),
+                    end=(x, y, low),
+                    kind=HEIGHT,
+                )
+            )
+        # Where the port reaches up to the lid, there is no tongue.
+        there = opening.open_top and form.wall_top - box[3] >= LEAST_TONGUE_MM
+        if sizes.tongue and there:
+            show(sizes.tongue, "lid", (x, y, (box[3] + form.wall_top) / 2), axis)
+    cable = next((o for o in form.openings if o.name == "cable exit"), None)
+    if drawn.cable_exit and cable:
+        side = 1 if cable.wall == "right" else -1
+        y = side * (cable.profile.box[0] + cable.profile.box[2]) / 2
+        z = form.case.floor + drawn.cable_exit.drawn_mm / 2 + CABLE_OVER_MM
+        show(drawn.cable_exit, "tray", (side * form.outside[0] / 2, y, z), 1)
+    if drawn.snap_post and form.holes:
+        over = form.board_z + form.case.board_thickness / 2
+        show(drawn.snap_post, "tray", (*form.holes[0], over), 0)
     found += _places(form)
     return tuple(found)
 

@@ -11,6 +11,7 @@ from fitkit.core.errors import PartError
 from fitkit.parts.designs.board_case.levels import ear_mm, near_each_other
 from fitkit.parts.designs.board_case.practice import (
     ARM_WIDTH_MM,
+    CABLE_OVER_MM,
     EDGE_SKIN_MM,
     RIB_MM,
     SLOT_MM,
@@ -195,7 +196,7 @@ def cable_opening(case: Parameters, drawn: CaseSizes) -> Opening:
     size = drawn_mm(drawn.cable_exit)
     at = (
         _from_outside(case, case.cable.wall, case.cable.along, drawn.cable_along),
-        case.floor + size / 2 + 0.6,
+        case.floor + size / 2 + CABLE_OVER_MM,
     )
     return Opening(
         name="cable exit", wall=case.cable.wall, profile=teardrop(size, at=at), path=("cable",)

@@ -9,6 +9,7 @@ __all__ = [
     "ARM_WIDTH_MM",
     "BARB_MM",
     "BORE_MM",
+    "CABLE_OVER_MM",
     "CATCH_MM",
     "DETENT_MM",
     "DETENT_STRAIN",
@@ -20,6 +21,7 @@ __all__ = [
     "HOOK_MM",
     "IN_LINE_MM",
     "LEAST_CORNER_MM",
+    "LEAST_TONGUE_MM",
     "LEDGE_MM",
     "LIP_GAP_MM",
     "LIP_MM",
@@ -69,6 +71,8 @@ DETENT_STRAIN = 0.005
 EDGE_SKIN_MM = 0.8  # what a window at the edge leaves of a wall, or the wall is opened
 NEAREST_WALL_MM = 0.3  # from a standoff's bore to the wall that it grows into
 GROW_RING_MM = 1.2  # a ring thinner than this for want of room: a standoff grows into the wall
+CABLE_OVER_MM = 0.6  # from the floor up to a cable's way out
+LEAST_TONGUE_MM = 0.3  # a port that ends nearer to the lid needs no tongue
 TONGUE_ROOT_MM = 0.5  # how deep it stands in the lid's plate
 TONGUE_BACK_MM = 0.15  # a tongue of the lid stands behind the wall's faces by this
 RECESS_OVER_BED_MM = 0.8

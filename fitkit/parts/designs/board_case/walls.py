@@ -8,6 +8,7 @@ from fitkit.parts.designs.board_case.openings import recess_of
 from fitkit.parts.designs.board_case.practice import (
     ARM_WIDTH_MM,
     HOOK_MM,
+    LEAST_TONGUE_MM,
     LEDGE_MM,
     RECESS_SKIN_MM,
     TONGUE_BACK_MM,
@@ -91,7 +92,7 @@ def tongue(form: Form, opening: Opening, width: float) -> Shape | None:
     across = opening.wall in ("front", "back")
     pocket, face = form.pocket[1 if across else 0] / 2, form.outside[1 if across else 0] / 2
     length = form.wall_top - opening.closed[3]
-    if length < 0.3:
+    if length < LEAST_TONGUE_MM:
         return None
     middle = (opening.closed[0] + opening.closed[2]) / 2
     low, high = opening.closed[3], form.wall_top + TONGUE_ROOT_MM

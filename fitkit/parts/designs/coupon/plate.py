@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Self
 
 from fitkit.parts.designs.coupon.captions import Caption
 from fitkit.parts.designs.coupon.item import dimension
-from fitkit.parts.designs.coupon.practice import CORNER_LABEL_MM
+from fitkit.parts.designs.coupon.practice import CORNER_LABEL_MM, FRONT_CUT_MM
 from fitkit.parts.designs.coupon.rectangles import Rect, take
 from fitkit.solids.profiles import polygon
 
@@ -25,7 +25,10 @@ __all__ = ["Plate"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Plate:
-    """A plate from (0, 0, 0), its corners cut at 45°.
+    """A plate from (0, 0, 0), its corners cut at 45°; the front left one alone if they are whole.
+
+    The one cut corner, or the labels of the diagonals at the far corners, tell which edge is the
+    front: a square coupon can be laid down four ways.
 
     Attributes
     ----------
@@ -58,7 +61,8 @@ class Plate:
         """Its outline seen from above."""
         wide, deep, c = self.wide, self.deep, self.corner
         if not c:
-            return polygon([(0, 0), (wide, 0), (wide, deep), (0, deep)])
+            cut = FRONT_CUT_MM
+            return polygon([(cut, 0), (wide, 0), (wide, deep), (0, deep), (0, cut)])
         near = [(c, 0), (wide - c, 0), (wide, c), (wide, deep - c)]
         return polygon([*near, (wide - c, deep), (c, deep), (0, deep - c), (0, c)])
 
@@ -66,15 +70,15 @@ class Plate:
         """Largest rectangles on it that keep clear of edges, cut corners and their labels."""
         wide, deep = self.wide, self.deep
         free = [Rect(1.0, 1.0, wide - 2.0, deep - 2.0)]
+        if not self.corner:
+            return take(free, Rect(0.0, 0.0, FRONT_CUT_MM + 1.0, FRONT_CUT_MM + 1.0))
         cut = self.corner + 1.0
         for x in (0.0, wide - cut):
             for y in (0.0, deep - cut):
                 free = take(free, Rect(x, y, cut, cut))
-        if self.corner:
-            w, d = CORNER_LABEL_MM
-            free = take(free, Rect(cut, deep - d - 1.0, w, d))
-            free = take(free, Rect(wide - cut - w, deep - d - 1.0, w, d))
-        return free
+        w, d = CORNER_LABEL_MM
+        free = take(free, Rect(cut, deep - d - 1.0, w, d))
+        return take(free, Rect(wide - cut - w, deep - d - 1.0, w, d))
 
     def names(self, feature: CouponFeature) -> bool:
         """Whether a feature is its width, depth or thickness, whose label may stand anywhere."""

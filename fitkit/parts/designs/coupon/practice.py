@@ -7,6 +7,7 @@ __all__ = [
     "CAPS_MM",
     "CORNER_LABEL_MM",
     "FILLER_MM",
+    "FRONT_CUT_MM",
     "JAW_MM",
     "LABEL_DEEP_MM",
     "LABEL_WIDE_MM",
@@ -33,4 +34,5 @@ JAW_MM = 4.0  # room for a jaw
 CAPS_MM = 3.0  # height of the labels' capitals
 SUNK_MM = 0.4  # depth of the labels, two layers
 LABEL_WIDE_MM, LABEL_DEEP_MM = 11.0, 4.6  # room for a label
+FRONT_CUT_MM = 3.0  # leg of the one cut corner, front left, of a plate whose others are whole
 CORNER_LABEL_MM = (8.0, 5.0)  # room for a diagonal's label at its corner

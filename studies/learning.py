@@ -1,0 +1,172 @@
+"""Prints until a fit is as wanted, judged only or measured too, on virtual printers.
+
+Printers, calipers and wanted bands are those of `studies.told_chances`; each fit is a part of its
+own, printed again until it is as wanted, then once more as it was drawn. What is drawn goes the way
+of the flow: the gap by all verdicts so far, the size by the profile and, where they are measured,
+by the sizes of earlier prints.
+
+``python -m studies.learning [printers]`` prints the table.
+"""
+
+from __future__ import annotations
+
+import sys
+from dataclasses import replace
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+
+from fitkit.calibration import MeasuredSize, generic_profile, learn_sizes
+from fitkit.calibration.compensation import compensate
+from fitkit.calibration.joint import joint
+from fitkit.fits import Trial, choose_gap
+from fitkit.stats import Estimate
+from studies.told_chances import KINDS, PARTS, U_READING_MM, Fit, Habits, asked_of, axis_of, odd_mm
+from studies.virtual_print.calipers import Calipers
+from studies.virtual_print.machine import machines
+from studies.virtual_print.ways import Fitkit, _evidence
+
+if TYPE_CHECKING:
+    from fitkit.calibration import PrinterProfile
+    from studies.virtual_print.machine import Machine
+
+__all__ = ["Learning", "run"]
+
+LIMIT = 6  # prints; who needs more counts as one more
+FITS = [fit for fits in PARTS.values() for fit in fits if not fit.mate]
+
+
+class Learning(NamedTuple):
+    """Mean prints until as wanted, share that needs over five, share that then fits again."""
+
+    prints: float
+    over_five: float
+    again: float
+    fits: int
+
+
+def run(count: int, *, calibrated: bool, measuring: bool, seed: int = 1) -> Learning:
+    """Print every fit until it is as wanted, on as many plain as odd printers.
+
+    Parameters
+    ----------
+    count : int
+        Printers of each class.
+    calibrated : bool
+        By a short coupon; else by the generic profile.
+    measuring : bool
+        Whether the size of each print is read and written down.
+    seed : int
+
+    Returns
+    -------
+    Learning
+    """
+    needed, again = [], []
+    for odd in (False, True):
+        for number, machine in enumerate(machines(count, odd=odd, seed=seed)):
+            calipers = Calipers.drawn(9000 + 2 * number + odd, slips=0.0)
+            profile = generic_profile("PETG")
+            if calibrated:
+                way = Fitkit()
+                way.learn_coupon(machine, calipers, night=1)
+                profile = replace(
+                    profile, evidence=_evidence(way.read), generic=False, name="read", prints=1
+                )
+            habits = Habits(np.random.default_rng([seed, number, odd, 37]))
+            for at, fit in enumerate(FITS):
+                night = 20 + 10 * at
+                prints, fits = _until(machine, calipers, profile, habits, fit, night, measuring)
+                needed.append(prints)
+                again.append(fits)
+    prints = np.array(needed)
+    return Learning(
+        float(prints.mean()), float((prints > 5).mean()), float(np.mean(again)), len(prints)
+    )
+
+
+def _until(
+    machine: Machine,
+    calipers: Calipers,
+    profile: PrinterProfile,
+    habits: Habits,
+    fit: Fit,
+    night: int,
+    measuring: bool,
+) -> tuple[int, bool]:
+    """Print until it fits; give the number of prints, and whether one more print fits too."""
+    thing = fit.shape.mm + odd_mm(machine, fit)
+    read = calipers.read(replace(fit.shape, sort="block"), thing)
+    asked = asked_of("part", fit.shape, thing)
+    trials: list[Trial] = []
+    found: list[MeasuredSize] = []
+    drawn_mm = 0.0
+    for number in range(1, LIMIT + 1):
+        learned = learn_sizes(profile, found) if found else None
+        own = joint([asked], profile, learned=learned).sum([1.0])
+        u_mm = float(np.hypot(own.u_mm, U_READING_MM))
+        lasting = min(float(np.hypot(own.u_lasting_mm, U_READING_MM)), u_mm)
+        gap = choose_gap(
+            fit.pair, fit.behaviour, size_mm=fit.shape.mm, trials=trials, u_gap_mm=u_mm,
+            df=own.df, u_lasting_mm=lasting,
+        ).gap_mm  # fmt: skip
+        size = compensate(
+            Estimate.of("fit", read + fit.sense * gap, U_READING_MM),
+            profile, kind=KINDS[fit.shape.sort], axis=axis_of(fit.shape), learned=learned,
+            feature=asked.feature, wall_mm=asked.wall_mm,
+        )  # fmt: skip
+        drawn_mm = size.drawn_mm
+        shape = fit.shape.drawn(drawn_mm)
+        (made_mm,) = machine.printed([shape], night=night + number)
+        verdict = habits.verdict(fit, fit.sense * (made_mm - thing))
+        gap_mm = fit.sense * (size.expected_mm - read)
+        if measuring:
+            seen_mm = calipers.read(shape, made_mm)
+            found.append(
+                MeasuredSize(
+                    kind=KINDS[fit.shape.sort],  # type: ignore[arg-type]
+                    axis=axis_of(fit.shape),  # type: ignore[arg-type]
+                    drawn_mm=drawn_mm,
+                    measured_mm=seen_mm,
+                    u_measured_mm=U_READING_MM,
+                    print_code=str(number),
+                    feature=asked.feature,
+                )
+            )
+            gap_mm, u_mm, lasting = fit.sense * (seen_mm - read), 1.4 * U_READING_MM, 0.0
+        trials.append(
+            Trial(
+                pair=fit.pair,
+                behaviour=fit.behaviour,
+                size_mm=fit.shape.mm,
+                gap_mm=max(gap_mm, 0.0) if fit.pair == "screw hole" else gap_mm,
+                verdict=verdict,
+                u_gap_mm=u_mm,
+                u_lasting_mm=lasting,
+            )
+        )
+        if verdict == "as wanted":
+            break
+    else:
+        number = LIMIT + 1
+    (made_mm,) = machine.printed([fit.shape.drawn(drawn_mm)], night=night + 9)
+    return number, habits.verdict(fit, fit.sense * (made_mm - thing)) == "as wanted"
+
+
+def main() -> None:
+    """Print the table of both profiles, judged only and measured too."""
+    count = int(sys.argv[1]) if len(sys.argv) > 1 else 12
+    print("| profile | measured | prints | over five | fits again | fits |")
+    print("|---|---|---|---|---|---|")
+    for calibrated in (True, False):
+        for measuring in (False, True):
+            one = run(count, calibrated=calibrated, measuring=measuring)
+            print(
+                f"| {'short coupon' if calibrated else 'generic'} | {'yes' if measuring else 'no'} "
+                f"| {one.prints:.2f} | {one.over_five:.2f} | {one.again:.2f} | {one.fits} |",
+                flush=True,
+            )
+
+
+if __name__ == "__main__":
+    main()
