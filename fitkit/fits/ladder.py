@@ -129,6 +129,7 @@ def next_ladder(
     trials: Iterable[Trial] = (),
     u_gap_mm: float = U_NEXT_GAP_MM,
     step_mm: float = 0.01,
+    u_lasting_mm: float = 0.0,
 ) -> Ladder:
     """Choose the gaps of the next fit ladder.
 
@@ -144,6 +145,9 @@ def next_ladder(
         Standard uncertainty with which the printer keeps a gap.
     step_mm : float, mm
         Gaps are multiples of this.
+    u_lasting_mm : float, mm
+        How far the gaps of every such ladder may be off alike, as `fitkit.fits.learn` takes it:
+        verdicts on an earlier ladder then tell of the next one, however vague the profile is.
 
     Returns
     -------
@@ -166,7 +170,14 @@ def next_ladder(
             code="fits.specimens",
             remedy=f"Ask for 1 to {MAX_SPECIMENS}.",
         )
-    model = learn(pair, behaviour, size_mm=size_mm, trials=trials, doubted=True)
+    model = learn(
+        pair,
+        behaviour,
+        size_mm=size_mm,
+        trials=trials,
+        u_lasting_mm=u_lasting_mm,
+        doubted=True,
+    )
     candidates = _candidates(model, step_mm, least=2 * specimens)
     draws = _thinned(model)
     by_draw = model.p_by_draw(candidates, u_gap_mm=u_gap_mm, draws=draws)

@@ -15,6 +15,8 @@ from fitkit.flow.sheet import PartSheet, sheet_of
 if TYPE_CHECKING:
     from fitkit.calibration import CouponChoice, PrintSettings
     from fitkit.checks import Material
+    from fitkit.fits import Ladder
+    from fitkit.flow import Inputs
     from fitkit.make import Made
 
 __all__ = [
@@ -187,8 +189,20 @@ def order_ladder(
         content["printer"] = {"generic": generic}
     if journal:
         content["journal"] = str(Path(journal).resolve())
-    trials = read_inputs(_sheet(content, folder, workshop)).trials
-    ladder = next_ladder(pair, behaviour, size_mm=size_mm, specimens=specimens, trials=trials)
+    inputs = read_inputs(_sheet(content, folder, workshop))
+    trials = inputs.trials
+
+    def proposed(u_lasting_mm: float) -> Ladder:
+        return next_ladder(
+            pair,
+            behaviour,
+            size_mm=size_mm,
+            specimens=specimens,
+            trials=trials,
+            u_lasting_mm=u_lasting_mm,
+        )
+
+    ladder = proposed(_lasting_mm(proposed(0.0), inputs)) if trials else proposed(0.0)
     content["values"] = typed_values(FitLadder.of_ladder(ladder))
     content["values"].pop("label", None)
     made = make(_sheet(content, folder, workshop), into=folder)
@@ -308,6 +322,18 @@ def keep_material(
             code="material.exists",
             remedy="Give another --name, or write the figures above into that file.",
         ) from None
+
+
+def _lasting_mm(ladder: Ladder, inputs: Inputs) -> float:
+    """How far the gaps of every ladder of this printer may be off alike, mm."""
+    from fitkit.calibration.joint import PrintedSize, joint
+    from fitkit.parts.designs.fit_ladder import FitLadder
+
+    sizes = FitLadder.of_ladder(ladder).must_fit()
+    sides = [sizes.holes[0], *([sizes.piece] if sizes.piece else [])]
+    asked = [PrintedSize(side.nominal_mm, side.kind, side.axis) for side in sides]
+    known = joint(asked, inputs.profile, learned=inputs.earlier.learned)
+    return known.sum([1.0, -1.0][: len(sides)]).u_lasting_mm
 
 
 def _sheet(content: dict[str, Any], folder: Path, workshop: str | Path | None = None) -> PartSheet:

@@ -410,6 +410,9 @@ def _place_all(
                 if y is None:
                     continue
                 one = _Set(_shifted(own.body, x, y), _shifted(own.free, x, y))
+                # Two things at the back wall stand side by side: neither can be behind the other.
+                if "back" in ties and any(_in_line(one, other) for _, other, _ in late):
+                    continue
                 key = (max(back, one.free[3]), y + own.body[1], x + own.body[0], turn)
                 if best is None or key < best[0]:
                     best = (key, one, Place(x, y, turn))
@@ -430,6 +433,11 @@ def _place_all(
                 return None
             spots[i] = Place(place.x, place.y + shift, place.turn)
     return back, spots
+
+
+def _in_line(one: _Set, other: _Set) -> bool:
+    """Tell whether two things share some of the length, so that one stands behind the other."""
+    return one.free[0] < other.free[2] - 0.01 and other.free[0] < one.free[2] - 0.01
 
 
 def _columns(

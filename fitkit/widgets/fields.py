@@ -227,8 +227,6 @@ def plain(value: Any, kind: Kind) -> Any:
     if kind == "list":
         return [plain(item, "model") for item in value]
     if kind == "model":
-        if not isinstance(value, BaseModel):
-            return value  # a word that stands for it, such as "auto"
         fields = fields_of(type(value))
         return {field.name: plain(getattr(value, field.name), field.kind) for field in fields}
     return str(value)

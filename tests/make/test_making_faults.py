@@ -148,37 +148,6 @@ def test_kill_9_at_each_file_operation_leaves_files_and_record_together(sheet, t
     assert killed >= 15
 
 
-@forks
-@pytest.mark.slow
-def test_kill_9_at_each_file_operation_of_a_reprint_leaves_all_files_or_none(sheet):
-    import fitkit.make.warm  # noqa: F401  # loaded, not used: a used kernel's threads do not fork
-    from fitkit.make import reprint
-
-    room = sheet.parent
-    assert not killed_at(lambda: make(sheet, into=room / "out"), room, 0)
-    (record,) = records(sheet)
-    before = {path: path.read_bytes() for path in (room / "journal").rglob("*") if path.is_file()}
-    at = 0
-    while True:
-        at += 1
-        folder = room / f"again{at}" / "out"
-        folder.parent.mkdir()
-        died = killed_at(
-            lambda folder=folder: reprint(record, folder, journal=room / "journal"),
-            folder.parent,
-            at,
-        )
-        assert code_in(folder) in (None, record.code), at
-        settle(folder.parent)
-        left = [path.name for path in folder.parent.rglob(".*") if path.suffix != ".lock"]
-        assert left == [], at
-        if not died:
-            assert code_in(folder) == record.code
-            break
-    assert at > 8
-    assert {path: path.read_bytes() for path in before} == before
-
-
 def code_in(folder: Path) -> str | None:
     """The one trace code that all files of a folder bear; None if it is not there."""
     if not folder.exists():

@@ -115,6 +115,17 @@ def test_plugs_on_opposite_sides_make_the_inside_as_long_as_their_thing():
     assert plan.length == 40.0
 
 
+def test_two_things_at_the_back_wall_stand_side_by_side():
+    """They were put behind one another first, and then both against the wall."""
+    box = (-20.0, -10.0, 20.0, 10.0)
+    tied = Item(body=box, free=box, height_mm=5.0, ties=("back",))
+    plan = arrange((tied, tied))
+    assert plan is not None
+    first, second = (at_place(tied, place).body for place in plan.places)
+    assert not meets(first, second)
+    assert plan.length == 80.0
+
+
 def test_no_room_in_a_given_inside_is_said():
     box = (-20.0, -10.0, 20.0, 10.0)
     things = tuple(Item(body=box, free=box, height_mm=5.0) for _ in range(3))
