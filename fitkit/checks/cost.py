@@ -149,7 +149,7 @@ def check_cost(part: Part, context: CheckContext) -> Iterator[Finding]:
         "no source, until three prints were timed",
         remedy=""
         if estimate.time.learned
-        else "Write down how long a print took: fitkit fitted CODE --took 1:35",
+        else "Write down how long a print took, with the command 'fitted CODE --took 1:35'.",
     )
     yield from _price(estimate, material, context.prices)
 

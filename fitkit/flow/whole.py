@@ -44,8 +44,9 @@ def chance_line(chance: PartChance) -> str:
     name, p = next(iter(chance.each.items()))
     if len(chance.each) == 1:
         return f"its one fit, {name}, is as wanted at the next print with {say_chance(p)}"
+    all_fits = "both fits" if len(chance.each) == 2 else f"all {len(chance.each)} fits"
     return (
-        f"all {len(chance.each)} fits are as wanted at the next print with a chance of "
+        f"{all_fits} are as wanted at the next print with a chance of "
         f"{say_chance(chance.p_all)}; the least sure is {name} with {say_chance(p)}"
     )
 

@@ -86,7 +86,6 @@ def known_before(plan: Plan) -> tuple[Finding, ...]:
 
 def _whole(plan: Plan) -> Iterator[Finding]:
     """Say how likely all fits are as wanted at this print, and what would raise that."""
-    from fitkit.core.typed import command
     from fitkit.flow.whole import chance_line, part_chance
 
     chance = part_chance(plan)
@@ -101,7 +100,7 @@ def _whole(plan: Plan) -> Iterator[Finding]:
         value=100.0 * chance.p_all,
         unit="%",
         basis="printer's profile and verdicts on its prints, all fits drawn together",
-        remedy=f"{command('chance', 'SHEET')} says what raises it most, such as a trial piece."
+        remedy="The command 'chance SHEET' says what raises it most, such as a trial piece."
         if doubtful
         else "",
     )
