@@ -24,7 +24,7 @@ from fitkit.stats import Estimate
 from studies.told_chances import KINDS, PARTS, U_READING_MM, Fit, Habits, asked_of, axis_of, odd_mm
 from studies.virtual_print.calipers import Calipers
 from studies.virtual_print.machine import machines
-from studies.virtual_print.ways import Fitkit, _evidence
+from studies.virtual_print.ways import Fitkit, evidence_of
 
 if TYPE_CHECKING:
     from fitkit.calibration import PrinterProfile
@@ -71,7 +71,7 @@ def run(count: int, *, calibrated: bool, measuring: bool, seed: int = 1) -> Lear
                 way = Fitkit()
                 way.learn_coupon(machine, calipers, night=1)
                 profile = replace(
-                    profile, evidence=_evidence(way.read), generic=False, name="read", prints=1
+                    profile, evidence=evidence_of(way.read), generic=False, name="read", prints=1
                 )
             habits = Habits(np.random.default_rng([seed, number, odd, 37]))
             for at, fit in enumerate(FITS):

@@ -28,7 +28,7 @@ from fitkit.stats import Estimate
 from studies.virtual_print.calipers import Calipers
 from studies.virtual_print.machine import machines
 from studies.virtual_print.shapes import Shape
-from studies.virtual_print.ways import Fitkit, _evidence
+from studies.virtual_print.ways import Fitkit, evidence_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -148,7 +148,7 @@ def run(count: int, *, odd: bool, calibrated: bool, seed: int = 1, twice: bool =
             way = Fitkit()
             way.learn_coupon(machine, calipers, night=1)
             profile = replace(
-                profile, evidence=_evidence(way.read), generic=False, name="read", prints=1
+                profile, evidence=evidence_of(way.read), generic=False, name="read", prints=1
             )
         rng = np.random.default_rng([seed, number, 31])
         habits = Habits(rng)

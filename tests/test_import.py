@@ -1,11 +1,14 @@
 """Importing fitkit is cheap: neither the CAD kernel nor widgets come along."""
 
+import ast
 import os
 import subprocess
 import sys
+from pathlib import Path
 
 import pytest
 
+import fitkit
 from fitkit.demo import copy_demo
 
 HEAVY = (
@@ -93,3 +96,17 @@ def test_what_a_templates_author_needs_is_public():
     assert {"extrude", "cut", "fuse", "chamfer", "checked", "circle", "rectangle"} <= set(
         solids.__all__
     )
+
+
+def test_no_public_name_is_that_of_a_file_that_does_not_hold_it():
+    """Once imported, such a file would take the place of the name, which comes on first use."""
+    hidden = [
+        f"{stub.parent.name}.{alias.name}"
+        for stub in Path(fitkit.__file__).parent.rglob("__init__.pyi")
+        for block in ast.parse(stub.read_text("utf-8")).body
+        if isinstance(block, ast.ImportFrom)
+        for alias in block.names
+        if alias.name != block.module
+        and any((stub.parent / alias.name).with_suffix(end).exists() for end in ("", ".py"))
+    ]
+    assert not hidden

@@ -288,11 +288,11 @@ def _in_words(item: Any, thing: str, unit: str) -> tuple[str, str, str]:
 
 
 def _of_the_wrong_kind(
-    kind: str, given: Any, typed: str, context: Mapping[str, Any]
+    fault: str, given: Any, typed: str, context: Mapping[str, Any]
 ) -> tuple[str, str, str]:
     """Say in our own words what pydantic says of a value whose kind or length is not the wanted."""
     typed = typed if len(typed) <= _MOST_SHOWN else f"{typed[:_MOST_SHOWN]} ..."
-    match kind:
+    match fault:
         case "string_too_long":
             what = f"{typed!r} has {len(given)} letters, over {context['max_length']}"
             return "wrong", what, "Shorten it."
@@ -313,7 +313,7 @@ def _of_the_wrong_kind(
     if isinstance(given, Mapping | BaseModel):
         typed = "a table"
     for start, (wanted, advice) in _KINDS.items():
-        if kind.startswith(start):
+        if fault.startswith(start):
             return "wrong", f"{typed} is not {wanted}", advice
     return "wrong", f"{typed} cannot be used here", ""
 

@@ -9,10 +9,11 @@ spread where that is larger.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from fitkit.core.errors import FaultList, JournalError, UnitError
+from fitkit.core.expanded import expanded
 from fitkit.core.tables import harmless, read_table, table_text
 from fitkit.fits.conformity import Conformity, conformity
 
@@ -50,6 +51,8 @@ class Inspected:
     name : str
     value_mm, u_mm : float, mm
         Mean of the readings and its standard uncertainty.
+    df : float
+        Degrees of freedom of that uncertainty.
     expected_mm, U95_mm : float, mm
         What the print was expected to have.
     conformity : str or None
@@ -59,14 +62,20 @@ class Inspected:
     name: str
     value_mm: float
     u_mm: float
+    df: float = math.inf
     expected_mm: float
     U95_mm: float
     conformity: Conformity | None = None
 
     @property
+    def U95_read_mm(self) -> float:
+        """Half width of the interval of the mean for 95 % coverage, mm."""
+        return float(expanded(self.u_mm, self.df)[0])
+
+    @property
     def as_expected(self) -> bool:
         """Whether reading and expectation agree within both their doubts."""
-        return abs(self.value_mm - self.expected_mm) <= math.hypot(self.U95_mm, 2 * self.u_mm)
+        return abs(self.value_mm - self.expected_mm) <= math.hypot(self.U95_mm, self.U95_read_mm)
 
     def told(self) -> str:
         """Say what came of it, in a line."""
@@ -74,7 +83,7 @@ class Inspected:
 
         agrees = "as expected" if self.as_expected else "NOT as expected"
         text = (
-            f"{self.name}: {with_doubt(self.value_mm, 2 * self.u_mm, 'mm')} (k = 2), {agrees} "
+            f"{self.name}: {with_doubt(self.value_mm, self.U95_read_mm, 'mm')}, {agrees} "
             f"({with_doubt(self.expected_mm, self.U95_mm, 'mm')})"
         )
         return f"{text}; {self.conformity} (ISO 14253-1)" if self.conformity else text
@@ -109,12 +118,12 @@ def inspection_text(made: PrintRecord) -> str:
 
 
 def _jaws(fit: FitEntry) -> str:
-    from fitkit.core.sizes import kind_of
+    from fitkit.core.sizes import CENTRES, HEIGHT, kind_of
 
     kind = kind_of(fit.kind)
-    if kind.name == "centres":
+    if kind is CENTRES:
         return "inside, far edges less the holes"
-    return "depth rod or outside" if kind.name == "height" else kind.jaws
+    return "depth rod or outside" if kind is HEIGHT else kind.jaws
 
 
 def read_inspection(path: str | Path, made: PrintRecord) -> Inspection:
@@ -207,15 +216,18 @@ def _inspected(fit: FitEntry, typed: dict[str, list[float]]) -> Inspected:
     reads = typed["read"]
     mean = math.fsum(reads) / len(reads)
     spread = math.sqrt(math.fsum((one - mean) ** 2 for one in reads) / max(len(reads) - 1, 1))
-    u = max(spread / math.sqrt(len(reads)), _CALIPERS_MM)
-    found = None
-    if typed["lowest"] and typed["highest"]:
-        found = conformity(mean, 2 * u, typed["lowest"][0], typed["highest"][0])
-    return Inspected(
+    u = spread / math.sqrt(len(reads))
+    # No mean is better than the calipers, however near to each other the readings are.
+    u, df = (_CALIPERS_MM, math.inf) if u <= _CALIPERS_MM else (u, len(reads) - 1.0)
+    read = Inspected(
         name=fit.name,
         value_mm=mean,
         u_mm=u,
+        df=df,
         expected_mm=fit.expected_mm,
         U95_mm=fit.U95_mm,
-        conformity=found,
     )
+    if not (typed["lowest"] and typed["highest"]):
+        return read
+    found = conformity(mean, read.U95_read_mm, typed["lowest"][0], typed["highest"][0])
+    return replace(read, conformity=found)

@@ -36,12 +36,12 @@ def offers() -> tuple[Offer, ...]:
     """List the templates that there are."""
     import fitkit
     from fitkit.parts import templates
-    from fitkit.parts.registry import carriers
+    from fitkit.parts.registry import known_carriers
 
     # In a checkout the pictures lie beside the package; an installed one comes without them.
     pictures = Path(fitkit.__file__).parent.parent / "docs" / "pictures"
     found = []
-    for title, kind in {**templates(), **carriers()}.items():
+    for title, kind in {**templates(), **known_carriers()}.items():
         picture = pictures / f"template-{file_name(title)}.png"
         shown = picture if picture.is_file() else None
         found.append(Offer(title, kind.summary, shown, kind.ordered_by))

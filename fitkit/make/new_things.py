@@ -42,10 +42,10 @@ def chosen_things(kind: type[Template], holds: Mapping[str, str]) -> dict[str, H
     PartError, FaultList
         If there is no such holder.
     """
-    from fitkit.parts.holder import holders
+    from fitkit.parts.holder import known_holders
 
     if not holds:
-        known = ", ".join(holders())
+        known = ", ".join(known_holders())
         raise SheetError(
             "nothing is said of what it is to hold",
             where=f"carrier {kind.title!r}",

@@ -34,7 +34,7 @@ from .holder import (
     Space as Space,
     WallOpening as WallOpening,
     holder as holder,
-    holders as holders,
+    known_holders as known_holders,
     register_holder as register_holder,
 )
 from .layout import (
@@ -50,7 +50,7 @@ from .pose import (
     print_pose as print_pose,
 )
 from .registry import (
-    carriers as carriers,
+    known_carriers as known_carriers,
     register as register,
     template as template,
     templates as templates,

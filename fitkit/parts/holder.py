@@ -61,7 +61,7 @@ __all__ = [
     "WallName",
     "WallOpening",
     "holder",
-    "holders",
+    "known_holders",
     "named_for",
     "register_holder",
     "taken_from",
@@ -375,7 +375,7 @@ _own: dict[str, type[Holder]] = {}
 _T = TypeVar("_T", bound=type[Holder])
 
 
-def holders() -> dict[str, type[Holder]]:
+def known_holders() -> dict[str, type[Holder]]:
     """Give all holders by title: the shipped ones, then those registered in this process."""
     return {title: holder(title) for title in (*_SHIPPED, *_own)}
 

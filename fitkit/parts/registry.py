@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "SPECIMENS",
-    "carriers",
+    "known_carriers",
     "package_of",
     "register",
     "shipped",
@@ -74,7 +74,7 @@ def shipped() -> tuple[str, ...]:
     return tuple(_SHIPPED)
 
 
-def carriers() -> dict[str, type[Template]]:
+def known_carriers() -> dict[str, type[Template]]:
     """Give the shipped carriers of several things by title."""
     return {title: template(title) for title in _CARRIERS}
 

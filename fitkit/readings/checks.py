@@ -27,8 +27,8 @@ if TYPE_CHECKING:
 
 __all__ = ["Check", "Limit", "check_of", "limit_of"]
 
-# The leaflet's figure for a place's own error weighs as much as this many checks. Common practice,
-# no source.
+# The leaflet's figure for a place's own error weighs as much as this many checks.
+# Common practice, no source.
 _LEAFLET_DF = 2.0
 # Farther off is another length, or another unit.
 _FARTHEST_MM = 1.0

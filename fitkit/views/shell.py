@@ -340,7 +340,7 @@ def new(
     """
     from fitkit.core.typed import command
     from fitkit.make.new import new_part, offers
-    from fitkit.parts.holder import holders
+    from fitkit.parts.holder import known_holders
     from fitkit.workshop import FILE_NAME
 
     if show:
@@ -351,7 +351,7 @@ def new(
                 say(f"{'':20}{offer.picture}")
         say("")
         say("ways to hold a thing of a case or plate (--holds NAME=HOW):")
-        for way, kind in holders().items():
+        for way, kind in known_holders().items():
             say(f"{way:24}{kind.summary}")
         return
     if title is None:

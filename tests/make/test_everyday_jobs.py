@@ -187,11 +187,10 @@ def test_a_port_far_from_the_middle_takes_its_share_of_the_prints_shrinkage(
     assert place.drawn_mm - place.target_mm > 0.4
     factor = spacing.drawn_mm / spacing.target_mm
     assert place.drawn_mm / place.target_mm == pytest.approx(factor, rel=2e-4)
-    # Without a calibration nobody knows that factor so well: it is said.
-    made = make(sheet, into=tmp_path / "out")
-    (said,) = [f for f in made.findings if f.check == "places"]
-    assert said.severity == "warn"
-    assert said.value > said.limit
+    # Without a calibration nobody knows that factor so well: the plug would be beside its port in
+    # about every second print, and the way on is said.
+    with pytest.raises(FaultList, match=r"port 1 width: a chance of \d+ %.*Calibrate"):
+        make(sheet, into=tmp_path / "out")
 
 
 def test_a_stop_is_overruled_by_its_name_with_a_reason_that_the_record_keeps(

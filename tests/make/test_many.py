@@ -140,7 +140,7 @@ def test_a_refused_row_costs_the_others_nothing(table, sheet):
         (["title,colour", "a,red"], "row 2: .*colour: no such key|colour"),
         (["title,values.height", 'a,"5 mm'], r"\(row 2\): the quote is not closed"),
         (["title,printer.profile", "a,x.toml"], "name just one of profile, coupon, generic"),
-        (["title", "a" * 81], "at most 80 characters"),
+        (["title", "a" * 81], "has 81 letters, over 80"),
     ],
 )
 def test_faults_of_the_table_are_told_with_their_row(table, sheet, lines, told):

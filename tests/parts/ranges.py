@@ -39,8 +39,8 @@ def _value(annotation: Any, metadata: Any) -> st.SearchStrategy[Any]:
         low, high = _bounds(metadata)
         hundredths = st.integers(round(low * 100), round(high * 100))
         return hundredths.map(lambda n: f"{n / 100:.2f} mm")
-    if unit_of(annotation, metadata) == "mm²":
-        return st.integers(*map(round, _bounds(metadata))).map(lambda n: f"{n} mm²")
+    if unit := unit_of(annotation, metadata):
+        return st.integers(*map(round, _bounds(metadata))).map(lambda n: f"{n} {unit}")
     if annotation is int:
         return st.integers(*map(int, _bounds(metadata)))
     return st.floats(*_bounds(metadata))

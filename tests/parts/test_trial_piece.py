@@ -15,7 +15,11 @@ from fitkit.solids import tessellate
 from fitkit.solids.bodies import box_of, is_valid, solids_in
 from fitkit.solids.mesh import lay_flat
 
-SHIPPED = {title: kind for title, kind in templates().items() if not kind.ordered_by}
+SHIPPED = {
+    title: kind
+    for title, kind in templates().items()
+    if not kind.ordered_by and kind.__module__.startswith("fitkit.parts.designs.")
+}
 # A part of a few minutes is its own trial piece, h.
 SHORT_H = 0.2
 # Heating up, which every print has, h; and pieces that are most of their part.

@@ -272,7 +272,7 @@ def test_vents_are_even_fields_and_lie_over_the_middle_of_the_lid(style, section
 
 
 def test_lid_vents_stand_over_what_is_warm():
-    """Nearer to it than to the board's middle, and as much area as before."""
+    """Nearer to it than to the board's middle, and as much area as was wanted of the lid."""
     plain = BoardCase.of(board_length="90 mm", board_width="60 mm", vent_area="300 mm²")
     warm = plain.model_copy(update={"warm_at": Hole(x="70 mm", y="45 mm")})
 
@@ -291,7 +291,8 @@ def test_lid_vents_stand_over_what_is_warm():
     target = np.array([70.0 - 45.0, 45.0 - 30.0])
     assert np.linalg.norm(after - target) < 0.5 * np.linalg.norm(before - target)
     assert after[0] == pytest.approx(25.0, abs=1.7)  # half a slot and half a rib: an even count
-    assert same == pytest.approx(area, rel=0.05)
+    # half of the area, in whole slots: at most a pair of 50 mm² more
+    assert all(150.0 - 0.01 <= opened <= 250.0 for opened in (area, same))
 
 
 def test_a_cable_and_all_openings_have_their_places_as_sizes_and_key_dimensions():
