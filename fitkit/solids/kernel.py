@@ -73,6 +73,7 @@ def kernel_ready(*, wait: bool = False) -> bool:
 def _load() -> None:
     # What is missing is told by whoever needs the kernel; a thread could only print it. Libraries
     # raise all sorts of errors when the interpreter ends under them: none is of use to anybody.
+    # A thread that ends by SystemExit says nothing.
     leaving = _Leaving(threading.current_thread())
     with KERNEL_IMPORT, suppress(Exception):
         sys.meta_path.insert(0, leaving)
@@ -94,7 +95,8 @@ class _Leaving(MetaPathFinder):
     def find_spec(self, fullname: str, path: object = None, target: object = None) -> None:
         """Leave the search to the other finders, or end it."""
         if threading.current_thread() is self._thread and not threading.main_thread().is_alive():
-            raise ImportError("the program is ending", name=fullname)
+            # No ImportError: libraries catch it, go on without the module, and log what they miss.
+            raise SystemExit
 
 
 def tessellate(
