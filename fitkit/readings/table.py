@@ -519,7 +519,7 @@ class ReadingTable:
     ) -> tuple[Sequence[str], Iterable[Sequence[object]]]:
         """Give header and rows as the file that is there has them, or with a row a reading."""
         plain: tuple[Sequence[str], Iterable[Sequence[object]]]
-        plain = [str(name) for name in text.columns], text.itertuples(index=False)
+        plain = [str(name) for name in text.columns], text.itertuples(index=False, name=None)
         try:
             layout = layout_of(path)
             there = type(self).read(path) if layout.several else None
@@ -723,7 +723,7 @@ def _workbook(text: pd.DataFrame) -> bytes:
     book.properties.creator = _CREATOR
     sheet = book.create_sheet(_SHEET)
     sheet.append(list(text.columns))
-    for row in text.itertuples(index=False):
+    for row in text.itertuples(index=False, name=None):
         # Text cells, so that no spreadsheet makes a date or a formula of them.
         texts = [str(value).translate(_CONTROLS) for value in row]
         cells = [openpyxl.cell.WriteOnlyCell(sheet, value=text) for text in texts]
