@@ -160,7 +160,7 @@ class PartSheet(StrictModel):
         tried before the whole part is printed. What is judged on it counts for the part.
     keep_fitted : bool
         A size that fitted as wanted is drawn as it was then, as long as what it rests on is the
-        same; False for sizes always worked out again.
+        same; False for sizes that are always calculated again.
     template_file : str or None
         File of one's own that holds this template; without it, the template is a shipped one, a
         registered one, or that of an installed package.
