@@ -19,7 +19,7 @@ from fitkit.make import make, reprint
 from fitkit.solids.kernel import tessellate
 
 ROOT = Path(__file__).parents[2]
-PAGE = ROOT / "docs" / "given-shapes.md"
+PAGE = ROOT / "docs" / "how-to" / "given-shapes.md"
 
 
 @pytest.fixture(scope="module")
