@@ -211,6 +211,7 @@ def compare(old: Path, new: Path) -> None:
 )
 @click.option("--prints", default=1, show_default=True, help="How many coupons you will print.")
 @click.option("--repeats", default=1, show_default=True, help="Readings of each feature.")
+@click.option("--strips", is_flag=True, help="Test strips for the spool on the same plate.")
 @workshop_option
 def coupon(
     folder: Path,
@@ -237,8 +238,10 @@ def coupon(
     )
     order = order_coupon(folder, settings=settings, **rest)
     print_made(order.made, quiet=True)
-    for path in (order.readings, order.order):
+    for path in filter(None, (order.readings, order.order, order.form)):
         say(f"  {path.name}")
+    if order.form:
+        say(f"for the strips: {command('material', str(order.form))}")
     if order.choice:
         say(order.choice.summary())
     if rest["piece"] == "check":

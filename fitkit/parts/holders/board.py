@@ -154,6 +154,7 @@ class BoardOnStandoffs(Holder):
                     circle(2 * radius, at=at).outer,
                     under,
                     (Terrace(circle(bore, at=at).outer, low),),
+                    root=self._root(radius, under, at, places),
                 )
                 for at in places
             ),
@@ -203,6 +204,17 @@ class BoardOnStandoffs(Holder):
                 for number, (x, y) in enumerate(places, start=1)
             ),
         )
+
+    def _root(self, radius: float, under: float, at: Any, places: Any) -> float:
+        """Radius of the corner at a standoff's foot, within the board's own room."""
+        from fitkit.parts.designs.board_case.tray import root_mm
+
+        beside = [
+            self.board_length / 2 + AIR_MM - abs(at[0]),
+            self.board_width / 2 + AIR_MM - abs(at[1]),
+        ]
+        beside += [math.dist(at, other) / 2 for other in places if other != at]
+        return root_mm(radius, under, beside)
 
     def _buys(self, case: Parameters, count: int) -> tuple[Buy, ...]:
         """Screws as long as board and thread, and the inserts that they go into."""
