@@ -16,14 +16,14 @@ import numpy as np
 
 from fitkit.core.errors import ExportError, InputError
 from fitkit.core.files import check_archive
-from fitkit.solids.mesh import Mesh
+from fitkit.solids.mesh import Mesh, turn_matrix
 
 if TYPE_CHECKING:
     import ctypes
     from collections.abc import Iterator, Mapping, Sequence
     from pathlib import Path
 
-__all__ = ["PlacedMesh", "read_3mf", "write_3mf"]
+__all__ = ["Instance", "PlacedMesh", "read_3mf", "write_3mf", "write_plate"]
 
 # 3MF asks that metadata names of one's own sit in a name space of one's own.
 NAMESPACE = "urn:fitkit:part:1"
@@ -37,6 +37,66 @@ class PlacedMesh(NamedTuple):
 
     name: str
     mesh: Mesh
+
+
+class Instance(NamedTuple):
+    """One printed copy of an object on a plate.
+
+    Attributes
+    ----------
+    object : int
+        Number of the object, from 0.
+    mark : str
+        Its part number in the file, such as a trace code.
+    turn_deg : int
+        About the upright, by quarters.
+    shift : (x, y, z), mm
+        After the turn.
+    """
+
+    object: int
+    mark: str
+    turn_deg: int
+    shift: tuple[float, float, float]
+
+    def placed(self, mesh: Mesh) -> Mesh:
+        """Give the object's mesh where this copy of it lies."""
+        return mesh.moved(turn_matrix((0.0, 0.0, float(self.turn_deg))), np.array(self.shift))
+
+
+def write_plate(
+    path: Path,
+    objects: Sequence[PlacedMesh],
+    instances: Sequence[Instance],
+    metadata: Mapping[str, str],
+) -> None:
+    """Write objects to a 3MF file, each once, with all copies of it on the plate, and prove it.
+
+    Parameters
+    ----------
+    path : Path
+        Written as it is named; the caller stages it.
+    objects : sequence of PlacedMesh
+        Each in a place of its own.
+    instances : sequence of Instance
+        Build items of the file; each object has at least one.
+    metadata : mapping of str to str
+        As `write_3mf` takes it.
+
+    Raises
+    ------
+    ExportError
+        As `write_3mf` does.
+    """
+    with _locale_kept():
+        _write(path, objects, metadata, instances)
+    _prove(
+        path,
+        [
+            PlacedMesh(objects[one.object].name, one.placed(objects[one.object].mesh))
+            for one in instances
+        ],
+    )
 
 
 def write_3mf(path: Path, bodies: Sequence[PlacedMesh], metadata: Mapping[str, str]) -> None:
@@ -62,7 +122,12 @@ def write_3mf(path: Path, bodies: Sequence[PlacedMesh], metadata: Mapping[str, s
     _prove(path, bodies)
 
 
-def _write(path: Path, bodies: Sequence[PlacedMesh], metadata: Mapping[str, str]) -> None:
+def _write(
+    path: Path,
+    bodies: Sequence[PlacedMesh],
+    metadata: Mapping[str, str],
+    instances: Sequence[Instance] | None = None,
+) -> None:
     import lib3mf
 
     model = lib3mf.get_wrapper().CreateModel()
@@ -71,6 +136,7 @@ def _write(path: Path, bodies: Sequence[PlacedMesh], metadata: Mapping[str, str]
     for name, value in metadata.items():
         space = "" if name in _STANDARD else NAMESPACE
         group.AddMetaData(space, name, value, "xs:string", True)
+    things = []
     for body in bodies:
         thing = model.AddMeshObject()
         thing.SetName(body.name)
@@ -85,7 +151,12 @@ def _write(path: Path, bodies: Sequence[PlacedMesh], metadata: Mapping[str, str]
                 code="export.not-closed",
                 remedy="Change the parameter that you changed last; the shape crosses itself.",
             )
-        model.AddBuildItem(thing, lib3mf.get_wrapper().GetIdentityTransform())
+        things.append(thing)
+        if instances is None:
+            model.AddBuildItem(thing, lib3mf.get_wrapper().GetIdentityTransform())
+    for one in instances or ():
+        item = model.AddBuildItem(things[one.object], _transform(one))
+        item.SetPartNumber(one.mark)
     try:
         path.write_bytes(_archive(model))
     except OSError as error:
@@ -95,6 +166,18 @@ def _write(path: Path, bodies: Sequence[PlacedMesh], metadata: Mapping[str, str]
             code="export.not-written",
             remedy="Check that the disk has room and that you may write in the folder.",
         ) from error
+
+
+def _transform(one: Instance) -> Any:
+    """Four rows of three, applied to row vectors, as 3MF has them."""
+    import lib3mf
+
+    found = lib3mf.Transform()
+    turned = turn_matrix((0.0, 0.0, float(one.turn_deg))).T
+    for row, values in enumerate((*turned, one.shift)):
+        for column, value in enumerate(values):
+            found.Fields[row][column] = float(value)
+    return found
 
 
 def _archive(model: Any) -> bytes:

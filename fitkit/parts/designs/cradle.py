@@ -16,6 +16,7 @@ from pydantic import Field
 
 from fitkit.core.sizes import HOLE, INSIDE
 from fitkit.parts.arms import arc_lever, arm_strain, bends_as
+from fitkit.parts.buys import countersunk
 from fitkit.parts.contract import (
     Body,
     FitSize,
@@ -291,6 +292,7 @@ class Cradle(Template):
             if self.lugs
             else (),
             findings=(*left_off, *said),
+            buys=countersunk(self.screw, len(places) if self.lugs else 0, "ears"),
         )
 
     def _arms(
