@@ -35,7 +35,7 @@ from .plates import (
     make_plates as make_plates,
 )
 from .remake import (
-    compensated_anew as compensated_anew,
+    compensated_again as compensated_again,
     rebuild as rebuild,
     reprint as reprint,
 )
