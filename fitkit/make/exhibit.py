@@ -45,7 +45,21 @@ _KIND = "exhibit's file"
 
 
 class ExhibitPart(StrictModel):
-    """One part of an exhibit: one printed piece."""
+    """One part of an exhibit: one printed piece.
+
+    Attributes
+    ----------
+    name : str
+        What it is called; no other part of the exhibit has this name.
+    sheet : str
+        Its part sheet; the path counts from this file.
+    state : str
+        Whether it is printed, and how it stands.
+    code : str
+        Trace code of the print that is in place; empty for one that is to print.
+    note : str
+        Words of your own.
+    """
 
     name: Annotated[str, Field(min_length=1, max_length=200)]
     sheet: Annotated[str, Field(min_length=1, max_length=1000)]
@@ -62,7 +76,17 @@ class ExhibitPart(StrictModel):
 
 
 class Exhibit(StrictModel):
-    """An exhibit and its parts."""
+    """An exhibit and its parts.
+
+    Attributes
+    ----------
+    schema_version : int
+        Version of this form: 1.
+    title : str
+        Of the exhibit.
+    parts : list
+        One entry for each printed piece.
+    """
 
     schema_version: Literal[1] = Field(default=1, alias="schema")
     title: Annotated[str, Field(min_length=1, max_length=200)]
