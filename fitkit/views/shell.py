@@ -15,6 +15,7 @@ from fitkit import __version__
 from fitkit.core.errors import FaultList, FitkitError
 from fitkit.core.threads import one_thread_each
 from fitkit.views.output import refuse_broken_words, say, serve_any_encoding
+from fitkit.views.shell_jobs import commands as job_commands
 from fitkit.views.shell_journal import commands as journal_commands, tell_judging
 from fitkit.views.shell_options import (
     PATH,
@@ -488,7 +489,7 @@ def make_many(
         sys.exit(2)
 
 
-for _command in (*reading_commands.values(), *journal_commands.values()):
+for _command in (*reading_commands.values(), *job_commands.values(), *journal_commands.values()):
     commands.add_command(_command)
 
 
