@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from fitkit.solids.mesh import FloatArray, Mesh
 
 __all__ = [
+    "MESH_ANGLE_DEG",
     "Gaps",
     "Scene",
     "build_scene",
@@ -35,6 +36,9 @@ __all__ = [
 ]
 
 _SMOOTH = np.cos(np.radians(28.0))
+# A little less than the mesher's own 12°, of which a quarter of a circle has a whole number of
+# halves: there rounding alone decides how many facets an arc gets, and shapes flicker in a drag.
+MESH_ANGLE_DEG = 11.9
 # Marks of a triangle, as printed.
 FINE, OVERHANG, ON_BED = 0, 1, 2
 _DRAWN = ("corners", "triangles", "normals", "edges")
@@ -161,7 +165,7 @@ def scene_of(
     meshes: dict[str, Mesh] = {}
     lines: dict[str, FloatArray] = {}
     for body in (*part.bodies, *part.ghosts):
-        meshes[body.name] = tessellate(body.solid)
+        meshes[body.name] = tessellate(body.solid, angle_deg=MESH_ANGLE_DEG)
         lines[body.name] = feature_edges(meshes[body.name])
     for body in part.bodies:
         turn, shift = placement(body)

@@ -133,6 +133,44 @@ def enter(page, panel, path, text):
     )
 
 
+def drag(panel, value):
+    """Move a slider that is held, as a pointer does."""
+    slider = panel.locator(".field[data-field='height'] input[type=range]")
+    slider.evaluate(
+        "(e, v) => { e.value = v; e.dispatchEvent(new Event('input', {bubbles: true})); }", value
+    )
+
+
+def test_a_dragged_slider_is_drawn_before_the_kernel_has_built_it(opened):
+    page = opened(PANEL + "part_panel(PlateTray)")
+    panel = built(page)
+    picture = panel.locator(".picture")
+    slider = panel.locator(".field[data-field='height'] input[type=range]")
+    slider.hover()
+    page.wait_for_function(
+        "() => Number(document.querySelector('.part').dataset.ahead?.split(' ')[1]) >= 22",
+        timeout=LONG,
+    )
+    ticket = picture.get_attribute("data-ticket")
+    drag(panel, "22")
+    page.wait_for_function("() => document.querySelector('.picture').dataset.draft", timeout=LONG)
+    assert "draft" in panel.locator(".draft-note").inner_text()
+    assert picture.get_attribute("data-ticket") == ticket
+    # The numbers are of the value before, and say so.
+    assert "Old" in panel.locator(".sizes caption").inner_text()
+    ahead = pixels(page, panel)
+    slider.evaluate("e => e.dispatchEvent(new Event('change', {bubbles: true}))")
+    page.wait_for_function(
+        "t => document.querySelector('.picture').dataset.ticket > t", arg=ticket, timeout=LONG
+    )
+    panel.locator(".draft-note").wait_for(state="hidden", timeout=LONG)
+    assert field(panel, "height").input_value() == "22 mm"
+    panel.locator("[data-toggle=sizes]").click()  # words are no part of what is compared
+    exact = pixels(page, panel)
+    assert changed(ahead[60:], exact[60:]) < 60
+    assert "Old" not in panel.locator(".sizes caption").inner_text()
+
+
 def answered(page, times):
     """Wait until the kernel has answered the grid so often."""
     page.wait_for_function(
