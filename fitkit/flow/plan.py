@@ -748,14 +748,14 @@ def _kept(
     code, drawn_mm = was.made.code, was.fit.drawn_mm
     if changed:
         note = (
-            f"fitted as wanted in {code}, drawn {show(drawn_mm, digits=3)}, but worked out again: "
-            f"{'; '.join(changed)}"
+            f"fitted as wanted in {code}, drawn {show(drawn_mm, digits=3)}; "
+            f"it is calculated again because {'; '.join(changed)}"
         )
         return replace(worked_out, notes=(note, *worked_out.notes))
     size = drawn_as(drawn_mm)
     notes = (  # two, since the first is the same for many sizes and is then told once
         f"kept: fitted as wanted in {code} (keep_fitted = false in the sheet ends keeping)",
-        f"worked out again it would be drawn {show(worked_out.drawn_mm, digits=3)}",
+        f"a new calculation gives {show(worked_out.drawn_mm, digits=3)}",
     )
     return replace(size, notes=(*notes, *size.notes))
 

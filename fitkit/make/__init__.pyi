@@ -24,7 +24,7 @@ from .page import (
     draw_apart as draw_apart,
 )
 from .remake import (
-    compensated_anew as compensated_anew,
+    compensated_again as compensated_again,
     rebuild as rebuild,
     reprint as reprint,
 )

@@ -30,14 +30,14 @@ if TYPE_CHECKING:
     from fitkit.journal.records import PrintRecord
     from fitkit.parts.contract import Part
 
-__all__ = ["changed_profile", "compensated_anew", "profile_changed", "rebuild", "reprint"]
+__all__ = ["changed_profile", "compensated_again", "profile_changed", "rebuild", "reprint"]
 
 # Where the record names no bed, files are laid out for one of this size, mm.
 _BED_MM = (220.0, 220.0, 250.0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class AnewRow:
+class AgainRow:
     """One size, drawn then and drawn now; lengths in mm."""
 
     name: str
@@ -55,12 +55,12 @@ class AnewRow:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Anew:
+class CompensatedAgain:
     """A print's targets, compensated for another profile."""
 
     code: str
     profile: str
-    rows: tuple[AnewRow, ...]
+    rows: tuple[AgainRow, ...]
     notes: tuple[str, ...]
 
     @property
@@ -184,7 +184,7 @@ def changed_profile(record: PrintRecord, folder: Path) -> Path | None:
     return None
 
 
-def compensated_anew(record: PrintRecord, profile: PrinterProfile) -> Anew:
+def compensated_again(record: PrintRecord, profile: PrinterProfile) -> CompensatedAgain:
     """Work out what to draw for the recorded targets on the printer as it is now.
 
     Parameters
@@ -195,7 +195,7 @@ def compensated_anew(record: PrintRecord, profile: PrinterProfile) -> Anew:
 
     Returns
     -------
-    Anew
+    CompensatedAgain
         The sizes as drawn then and as they would be drawn now.
 
     Raises
@@ -220,7 +220,7 @@ def compensated_anew(record: PrintRecord, profile: PrinterProfile) -> Anew:
         )
         notes += [f"{fit.name}: {note}" for note in size.notes]
         rows.append(
-            AnewRow(
+            AgainRow(
                 name=fit.name,
                 target_mm=fit.target_mm,
                 drawn_then_mm=fit.drawn_mm,
@@ -230,14 +230,16 @@ def compensated_anew(record: PrintRecord, profile: PrinterProfile) -> Anew:
                 U95_now_mm=size.U95_mm,
             )
         )
-    return Anew(code=record.code, profile=profile.name, rows=tuple(rows), notes=tuple(notes))
+    return CompensatedAgain(
+        code=record.code, profile=profile.name, rows=tuple(rows), notes=tuple(notes)
+    )
 
 
 def reprint(
     record: PrintRecord,
     folder: Path,
     *,
-    anew: Anew | None = None,
+    sizes: CompensatedAgain | None = None,
     kinds: Sequence[str] | None = None,
     journal: Path | None = None,
     present: bool = False,
@@ -250,7 +252,7 @@ def reprint(
         From `Journal.print_of`.
     folder : Path
         For the files, which arrive all together or not at all.
-    anew : Anew, optional
+    sizes : CompensatedAgain, optional
         Draw these sizes instead of the recorded ones.
     kinds : sequence of str, optional
         Names of file formats; as the record's sheet says, if not given.
@@ -280,25 +282,25 @@ def reprint(
     from fitkit.journal.geometry import differences, geometry_of
     from fitkit.parts.trust import TrustError
 
-    if anew is not None and anew.code != record.code:
+    if sizes is not None and sizes.code != record.code:
         raise JournalError(
-            f"sizes of {anew.code} are not for {record.code}", code="make.other-sizes"
+            f"sizes of {sizes.code} are not for {record.code}", code="make.other-sizes"
         )
     notes = []
     if journal is not None and (since := template_since(record, journal)):
         notes.append(since)
     found: tuple[str, ...] = ()
     kept: Part | None = None
-    takes_kept = journal is not None and anew is None and not present and record.bodies is not None
+    takes_kept = journal is not None and sizes is None and not present and record.bodies is not None
     now: Part | None = None
     try:
-        now = rebuild(record, drawn=None if anew is None else anew.drawn)
+        now = rebuild(record, drawn=None if sizes is None else sizes.drawn)
     except FitkitError as error:
         # A record that was tampered with is told, and nobody's code runs unasked to compare.
         if not takes_kept or isinstance(error, JournalError | TrustError):
             raise
         notes.append(f"the design as it is now was not built to compare: {error.what}")
-    if now is not None and anew is None and record.geometry:
+    if now is not None and sizes is None and record.geometry:
         found = (*differences(record.geometry, geometry_of(now)), *_sizes(record, now))
     meshed = None
     if takes_kept and journal is not None:
@@ -313,8 +315,8 @@ def reprint(
         meshed = None if kept is not None else meshed
     part = kept or now
     assert part is not None
-    if anew is not None:
-        notes.append(f"compensated again for profile {anew.profile}")
+    if sizes is not None:
+        notes.append(f"compensated again for profile {sizes.profile}")
     elif not record.geometry:
         notes.append("the record holds no geometry to compare with")
     elif record.bodies is None:
@@ -335,9 +337,9 @@ def reprint(
                 "Application": f"fitkit {_version()}",
                 "TraceCode": record.code,
                 "Material": record.material,
-                "Profile": str((anew and anew.profile) or record.profile.get("name", "")),
+                "Profile": str((sizes and sizes.profile) or record.profile.get("name", "")),
             },
-            page=lambda names: _page(record, built, names, anew, (*notes, *found)),
+            page=lambda names: _page(record, built, names, sizes, (*notes, *found)),
         )
         names = [path.name for path in paths]
     return Again(
@@ -476,7 +478,7 @@ def _page(
     record: PrintRecord,
     built: Built,
     files: Sequence[str],
-    anew: Anew | None,
+    sizes: CompensatedAgain | None,
     notes: Sequence[str],
 ) -> SheetPage:
     """Gather from the record what the dimensioned sheet shows."""
@@ -484,7 +486,7 @@ def _page(
     from fitkit.solids.picture import picture
 
     meshes = list(built.assembled.values())
-    again = {row.name: row for row in anew.rows} if anew else {}
+    again = {row.name: row for row in sizes.rows} if sizes else {}
     rows = [
         fit.texts(drawn_mm=now.drawn_now_mm, expected=(now.expected_now_mm, now.U95_now_mm))
         if (now := again.get(fit.name))

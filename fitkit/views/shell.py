@@ -406,6 +406,17 @@ def demo(ctx: click.Context, folder: Path) -> None:
     ctx.invoke(make, sheet=sheet, into=None, quiet=False, workshop=None)
 
 
+@commands.command(short_help="Give the JSON schema of a kind of file, for editors.")
+@click.argument("kind", type=click.Choice(["sheet", "workshop", "instruments", "material"]))
+def schema(kind: str) -> None:
+    """Print the JSON schema of a KIND of file, with which an editor completes and checks it."""
+    import json
+
+    from fitkit.views.schemas import schema_of
+
+    say(json.dumps(schema_of(kind), indent=2, ensure_ascii=False))
+
+
 @commands.command("self-check", short_help="Tell whether what is installed belongs together.")
 def self_check() -> None:
     """Tell whether libraries, page side and CAD kernel belong together, and what to type if not."""

@@ -327,7 +327,7 @@ def changed(
 @workshop_option
 @click.argument("code")
 @click.option("--into", type=PATH, help="Folder for the files.")
-@click.option("--anew", "profile", type=PATH, help="Compensate again, for this profile (TOML).")
+@click.option("--profile", "profile", type=PATH, help="Compensate again, for this profile (TOML).")
 @click.option(
     "--compare", type=PATH, help="Only show which sizes this profile would draw differently."
 )
@@ -359,7 +359,7 @@ def reprint(
     from fitkit.core.typed import command
     from fitkit.make.remake import (
         changed_profile,
-        compensated_anew,
+        compensated_again,
         profile_changed,
         reprint as make_again,
     )
@@ -372,17 +372,17 @@ def reprint(
         say(
             "the profile is the one it was made with"
             if same
-            else compensated_anew(record, other).summary()
+            else compensated_again(record, other).summary()
         )
         return
-    anew = compensated_anew(record, load_profile(profile)) if profile else None
-    if anew:
-        say(anew.summary())
+    sizes = compensated_again(record, load_profile(profile)) if profile else None
+    if sizes:
+        say(sizes.summary())
     home = workshop_near(folder, workshop)
     made = home.made if home else Path("made")
     target = into or made / f"again-{record.code.lower()}"
     again = asking(
-        lambda: make_again(record, target, anew=anew, journal=journal.folder, present=present),
+        lambda: make_again(record, target, sizes=sizes, journal=journal.folder, present=present),
         trust=trust,
     )
     for line in again.notes:
@@ -396,16 +396,16 @@ def reprint(
     else:
         for line in again.differences:
             say(f"DIFFERS from the first print: {line}")
-        if not anew and record.geometry and not again.differences:
+        if not sizes and record.geometry and not again.differences:
             say("the same part: volumes, surfaces, boxes and key sizes agree within 1e-6")
     for path in again.files:
         say(path)
     profiles = profiles or (home.profiles if home else None)
-    newer = None if anew or profiles is None else changed_profile(record, profiles)
+    newer = None if sizes or profiles is None else changed_profile(record, profiles)
     if newer:
         say(f"\n{newer} has changed since this print. Drawn for the printer as it is now,")
-        say(compensated_anew(record, load_profile(newer)).summary())
-        instead = command("reprint", record.code, "--anew", str(newer))
+        say(compensated_again(record, load_profile(newer)).summary())
+        instead = command("reprint", record.code, "--profile", str(newer))
         say(f"To make that instead: {instead}")
     if not (home and home.read_only and home.journal == journal.folder):
         tell_judging(record, journal.folder)
