@@ -191,6 +191,14 @@ class Undo:
 
 @_described
 @dataclass(frozen=True, slots=True, kw_only=True)
+class OrderRows:
+    """The rows are to follow one another so that the jaws change least."""
+
+    kind: Literal["order"] = "order"
+
+
+@_described
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Repeats:
     """So many readings are wanted of each feature."""
 
@@ -377,6 +385,7 @@ GridMessage = (
     | RemoveFeature
     | Paste
     | Undo
+    | OrderRows
     | Repeats
 )  # fmt: skip
 PictureMessage = (
@@ -458,12 +467,16 @@ def _read(view: str, content: object) -> object:
 
 
 class Cell(TypedDict):
-    """A reading as typed; why it was left out, kept by decision, or cannot be read."""
+    """A reading as typed; why it was left out, kept by decision, or cannot be read.
+
+    `size` is its length in mm, where it has one that counts or was left out.
+    """
 
     text: str
     left_out: str
     bad: str
     kept: NotRequired[str]
+    size: NotRequired[float]
 
 
 class Flag(TypedDict):
@@ -475,7 +488,10 @@ class Flag(TypedDict):
 
 
 class GridRow(TypedDict):
-    """A feature with its readings and what they amount to."""
+    """A feature with its readings and what they amount to.
+
+    `note` says where the jaws go; `best` is the best value with its ± U, mm, for the strip plot.
+    """
 
     at: int
     feature: str
@@ -486,6 +502,8 @@ class GridRow(TypedDict):
     mean: str
     spread: str
     flags: list[Flag]
+    note: NotRequired[str]
+    best: NotRequired[tuple[float, float]]
 
 
 class GridSetup(TypedDict):
@@ -496,6 +514,7 @@ class GridSetup(TypedDict):
     units: list[str]
     instruments: list[str]
     repeats: int
+    good_enough: float
 
 
 class AllRows(TypedDict):

@@ -78,7 +78,7 @@ export const MOST_REPEATS = 20 as const;
 
 // Fields of each message that a view sends; those with ? may be absent.
 export const DESCRIBED: Record<string, Record<string, string[]>> = {
-  "Grid": {"ready": ["kind"], "cell": ["kind", "row", "repeat", "text"], "head": ["kind", "row", "column", "text"], "leave": ["kind", "row", "repeat", "reason"], "decide": ["kind", "row", "repeat", "decision", "reason"], "add": ["kind", "name"], "remove": ["kind", "row"], "paste": ["kind", "row", "repeat", "text"], "undo": ["kind"], "repeats": ["kind", "count"]},
+  "Grid": {"ready": ["kind"], "cell": ["kind", "row", "repeat", "text"], "head": ["kind", "row", "column", "text"], "leave": ["kind", "row", "repeat", "reason"], "decide": ["kind", "row", "repeat", "decision", "reason"], "add": ["kind", "name"], "remove": ["kind", "row"], "paste": ["kind", "row", "repeat", "text"], "undo": ["kind"], "order": ["kind"], "repeats": ["kind", "count"]},
   "Picture": {"ready": ["kind"], "still": ["kind", "view"], "pick": ["kind", "body", "at", "normal"], "set": ["kind", "path", "text", "dragging?"], "prepare": ["kind", "path", "low", "step", "count", "at", "token"], "reset": ["kind", "path?"], "add": ["kind", "path"], "remove": ["kind", "path", "index"], "export": ["kind"], "save": ["kind", "path", "sure?"], "load": ["kind", "path", "sure?"], "step": ["kind", "back"], "leave": ["kind"]},
   "Trial": {"pick": ["kind", "code"], "fit": ["kind", "name"], "add": ["kind", "verdicts", "measured", "finished", "notes"], "withdraw": ["kind", "code"], "refresh": ["kind"]},
 };
@@ -89,7 +89,7 @@ export type View = (typeof VIEWS)[number]["name"];
 export type Head = (typeof HEADS)[number];
 export type ArrayName = keyof typeof ARRAYS;
 
-export type GridMessage = Ready | TypeCell | TypeHead | LeaveOut | Decide | AddFeature | RemoveFeature | Paste | Undo | Repeats;
+export type GridMessage = Ready | TypeCell | TypeHead | LeaveOut | Decide | AddFeature | RemoveFeature | Paste | Undo | OrderRows | Repeats;
 
 export type PictureMessage = Ready | AskStill | PickSpot | SetValue | PrepareDrag | ResetValues | AddItem | RemoveItem | Export | SaveSheet | LoadSheet | Step | Leave;
 
@@ -160,6 +160,11 @@ export interface Paste {
 /** The last edit is to be taken back. */
 export interface Undo {
   kind: "undo";
+}
+
+/** The rows are to follow one another so that the jaws change least. */
+export interface OrderRows {
+  kind: "order";
 }
 
 /** So many readings are wanted of each feature. */
@@ -301,6 +306,8 @@ export interface GridRow {
   mean: string;
   spread: string;
   flags: Flag[];
+  note?: string;
+  best?: [number, number];
 }
 
 /** A reading as typed; why it was left out, kept by decision, or cannot be read. */
@@ -309,6 +316,7 @@ export interface Cell {
   left_out: string;
   bad: string;
   kept?: string;
+  size?: number;
 }
 
 /** A doubt about a feature: in a word, and in full. */
@@ -406,6 +414,7 @@ export interface GridSetup {
   units: string[];
   instruments: string[];
   repeats: number;
+  good_enough: number;
 }
 
 /** All that a panel or preview shows beside the picture; traitlet ``doc``. */
