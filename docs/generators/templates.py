@@ -22,6 +22,7 @@ PICTURES = Path(__file__).resolve().parents[1] / "pictures"
 def pages(*, drawings: bool) -> Iterator[tuple[str, str]]:
     """Give each page's path below ``reference/`` and its text; sizes drawn, if wanted."""
     from fitkit.parts import known_carriers, known_holders, templates
+    from fitkit.parts.holder import known_features
 
     yield from _group(
         "templates",
@@ -37,6 +38,13 @@ def pages(*, drawings: bool) -> Iterator[tuple[str, str]]:
         'A thing of a case or plate names one by its title: ``held = "board on standoffs"``. The '
         "parameters stand in the thing's own table, ``[[things]]``.",
         known_holders(),
+    )
+    yield from _group(
+        "features",
+        "Features of a given shape",
+        'Besides the ways to hold a thing, a sheet with ``carrier = "given shape"`` takes these: '
+        '``held = "screw boss"``.',
+        known_features(),
     )
     yield from _group(
         "carriers",

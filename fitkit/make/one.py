@@ -103,11 +103,9 @@ def make(
     """
     from fitkit.core.staged import settle, staged_folder
     from fitkit.export import file_name, write_files
-    from fitkit.export.step import step_bytes
     from fitkit.flow.doubted import reading_findings
     from fitkit.journal import Journal
     from fitkit.journal.entries import file_hash
-    from fitkit.journal.kept_bodies import packed_bodies
 
     if not isinstance(sheet, PartSheet):
         sheet = load_sheet(sheet, workshop=workshop)
@@ -167,9 +165,7 @@ def make(
         hashes = {name: file_hash(stage / name) for name in names}
         step("writing the record")
         cost = expected_cost(built.part, context)
-        exact, bodies, packed = packed_bodies(
-            journal.folder, step_bytes(built.part, written), code=code
-        )
+        exact, bodies, packed = _packed(journal, built.part, written, code)
         record = _record(plan, all_drawn, built, findings, code, hashes, cost, exact, overruled)
         place = journal.place_of(record)
         recorded |= {place: record.to_json(), bodies: packed}
@@ -188,6 +184,20 @@ def make(
         record=place,
         told=tuple(told),
     )
+
+
+def _packed(
+    journal: Journal, part: Part, written: Sequence[Path], code: str
+) -> tuple[KeptFile, Path, bytes]:
+    """Pack the part's bodies for the journal: as STEP, or as meshes where one is of triangles."""
+    from fitkit.export.step import step_bytes
+    from fitkit.journal.kept_bodies import packed_bodies, packed_meshes
+    from fitkit.parts.meshed import mesh_of
+
+    if any(body.mesh is not None for body in part.bodies):
+        meshes = {body.name: mesh_of(body, for_files=True) for body in part.bodies}
+        return packed_meshes(journal.folder, meshes, code=code)
+    return packed_bodies(journal.folder, step_bytes(part, written), code=code)
 
 
 def _refuse_stops(sheet: PartSheet, findings: Sequence[Finding]) -> None:

@@ -340,7 +340,7 @@ def new(
     """
     from fitkit.core.typed import command
     from fitkit.make.new import new_part, offers
-    from fitkit.parts.holder import known_holders
+    from fitkit.parts.holder import known_features, known_holders
     from fitkit.workshop import FILE_NAME
 
     if show:
@@ -352,6 +352,10 @@ def new(
         say("")
         say("ways to hold a thing of a case or plate (--holds NAME=HOW):")
         for way, kind in known_holders().items():
+            say(f"{way:24}{kind.summary}")
+        say("")
+        say("what is made on a given shape besides:")
+        for way, kind in known_features().items():
             say(f"{way:24}{kind.summary}")
         return
     if title is None:

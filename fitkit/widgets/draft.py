@@ -19,7 +19,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from fitkit.solids.mesh import Mesh, feature_edge_ends
-from fitkit.widgets.scene import MESH_ANGLE_DEG, scene_of
+from fitkit.widgets.scene import scene_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
@@ -221,14 +221,18 @@ def drawn_at(piece: Piece, value: float) -> dict[str, Mesh]:
 
 
 def _built(value: float, part: Part) -> _Built:
-    from fitkit.solids import tessellate
+    from fitkit.parts.meshed import mesh_of
     from fitkit.solids.named import named_corners
 
     solids: dict[str, _Solid] = {}
     for body in (*part.bodies, *part.ghosts):
-        mesh = tessellate(body.solid, angle_deg=MESH_ANGLE_DEG)
-        named, counts = named_corners(body.solid)
-        node, corner = _found_again(mesh, named)
+        mesh = mesh_of(body)
+        node = corner = None
+        if body.mesh is None:
+            named, counts = named_corners(body.solid)
+            node, corner = _found_again(mesh, named)
+        else:  # a mesh that was put together by triangles has no corner that stays
+            named, counts = mesh.vertices, ()
         solids[body.name] = _Solid(mesh=mesh, named=named, counts=counts, node=node, corner=corner)
     return _Built(value=value, part=part, solids=solids)
 

@@ -25,7 +25,6 @@ if TYPE_CHECKING:
     from fitkit.solids.mesh import FloatArray, Mesh
 
 __all__ = [
-    "MESH_ANGLE_DEG",
     "Gaps",
     "Scene",
     "build_scene",
@@ -36,9 +35,6 @@ __all__ = [
 ]
 
 _SMOOTH = np.cos(np.radians(28.0))
-# A little less than the mesher's own 12°, of which a quarter of a circle has a whole number of
-# halves: there rounding alone decides how many facets an arc gets, and shapes flicker in a drag.
-MESH_ANGLE_DEG = 11.9
 # Marks of a triangle, as printed.
 FINE, OVERHANG, ON_BED = 0, 1, 2
 _DRAWN = ("corners", "triangles", "normals", "edges")
@@ -158,14 +154,14 @@ def scene_of(
     overhang_deg : float, degrees
         Steepest lean from the upright that prints without support.
     """
+    from fitkit.parts.meshed import mesh_of
     from fitkit.parts.pose import placement
-    from fitkit.solids import tessellate
 
     described, arrays = [], []
     meshes: dict[str, Mesh] = {}
     lines: dict[str, FloatArray] = {}
     for body in (*part.bodies, *part.ghosts):
-        meshes[body.name] = tessellate(body.solid, angle_deg=MESH_ANGLE_DEG)
+        meshes[body.name] = mesh_of(body)
         lines[body.name] = feature_edges(meshes[body.name])
     for body in part.bodies:
         turn, shift = placement(body)

@@ -117,12 +117,12 @@ export function widths(
     wide(
       rows.map((row) => row.feature),
       12,
-      19,
+      21,
     ),
     ...heads.slice(1).map((name) => CHOICE_WIDTH[name] ?? wide(instruments, 8, 11)),
     `repeat(${repeats}, ${wide(readings, 5, 14)})`,
-    "146px",
-    "156px",
-    "minmax(116px, 1fr)",
+    "158px",
+    "172px",
+    "minmax(104px, 1fr)",
   ].join(" ");
 }
