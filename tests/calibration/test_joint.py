@@ -112,7 +112,7 @@ def test_what_lasts_is_less_than_the_whole_and_falls_by_measuring():
 
 
 def test_a_measured_print_and_the_next_share_little_more_than_the_readings_error():
-    """A lasting error E, a fresh one F and a reading's R: of E + F and E, E R / (E + F + R) is left.
+    """Lasting error E, fresh F, reading's R: of E + F and E, E R / (E + F + R) is left in common.
 
     Conditioning of normals, as in any text on it. Nothing measured, they share the whole of E.
     """
