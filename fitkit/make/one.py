@@ -14,6 +14,7 @@ from fitkit.flow.built import Built, mesh_part, print_meshes
 from fitkit.flow.sheet import PartSheet, load_sheet
 from fitkit.make.checking import check_context, checked, declared, expected_cost
 from fitkit.make.page import sheet_page
+from fitkit.make.remake import SPLIT
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
@@ -307,7 +308,9 @@ def _record(
         coat_mm=plan.coat.value_mm if plan.coat else 0.0,
         u_coat_mm=plan.coat.u_mm if plan.coat else 0.0,
         notes=(f"trial piece of {sheet.piece!r}",) if sheet.piece else (),
-        extra=_places(sheet) | ({DESPITE: dict(overruled)} if overruled else {}),
+        extra=_places(sheet)
+        | ({DESPITE: dict(overruled)} if overruled else {})
+        | ({SPLIT: plan.split.content()} if plan.split else {}),
     )
 
 
