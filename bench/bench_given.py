@@ -2,8 +2,8 @@
 
 Ours reads and mends the shape, looks for crossings, holds the poses against it, measures the
 plastic left beside each cut, joins all, makes the coarser copy, writes 3MF and STL, and proves the
-3MF by reading it back. The bare way reads the same file by NumPy, merges its corners and joins the same
-tools by manifold3d, and writes 3MF by lib3mf and STL by NumPy: nothing is looked at.
+3MF by reading it back. The bare way reads the same file by NumPy, merges its corners and joins the
+same tools by manifold3d, and writes 3MF by lib3mf and STL by NumPy: nothing is looked at.
 """
 
 from __future__ import annotations

@@ -122,8 +122,8 @@ class Plan:
         Thickness of the finish coat on one face.
     template_file : TemplateFile or None
         The file of one's own that the template came from.
-    split : Split or None
-        Where and how a body is split, nothing left open.
+    split : tuple of Split
+        Where and how bodies are split, nothing left open.
     drawn : dict of fit-size name to mm
         What `Template.build` is given.
     """
@@ -135,7 +135,7 @@ class Plan:
     rows: tuple[FitRow, ...]
     coat: Estimate | None
     template_file: TemplateFile | None = None
-    split: Split | None = None
+    split: tuple[Split, ...] = ()
     drawn: Mapping[str, float] = field(init=False)
 
     def __post_init__(self) -> None:
@@ -145,7 +145,7 @@ class Plan:
     @property
     def builder(self) -> Template | SplitTemplate:
         """What builds the part of `drawn`: the template, or what splits its part."""
-        if self.split is None:
+        if not self.split:
             return self.template
         from fitkit.parts.split import SplitTemplate
 
@@ -289,11 +289,11 @@ def solve(sheet: PartSheet, inputs: Inputs, *, label: str = "") -> Plan:
     with fault_of_file(own):
         part = kind.of(**values)
         fits = part.fit_sizes()
-    split = _split(sheet, part, inputs.profile) if sheet.split else None
+    split = _split(sheet, part, inputs.profile) if sheet.split else ()
     if split:
         from fitkit.parts.split import split_sizes
 
-        fits = (*fits, *split_sizes(split))
+        fits = (*fits, *split_sizes(split[0]))
     coat = _coat(sheet)
     _refuse_unknown_wishes(sheet, fits)
     by_name = {fit.name: fit for fit in fits}
@@ -314,14 +314,14 @@ def solve(sheet: PartSheet, inputs: Inputs, *, label: str = "") -> Plan:
     )
 
 
-def _split(sheet: PartSheet, part: Template, profile: PrinterProfile) -> Split:
+def _split(sheet: PartSheet, part: Template, profile: PrinterProfile) -> tuple[Split, ...]:
     """Work out where a part is split; what the sheet leaves open needs the part built once."""
     from fitkit.parts.split import resolved
 
     assert sheet.split is not None
     split = sheet.split.meant()
     try:
-        return split if split.is_whole else resolved(split, part.build(), profile.bed_mm)
+        return (split,) if split.is_whole else resolved(split, part.build(), profile.bed_mm)
     except PartError as error:
         if error.at[:1] != ("split",):
             raise

@@ -114,8 +114,8 @@ def _known_format(name: str) -> str:
 class SplitWish(StrictModel):
     """A body that is printed in two halves, as a sheet's ``[split]`` table declares it.
 
-    What is left out is proposed: the body that does not fit the bed, and the plane that cuts least
-    of it so that both halves fit. Places count as the body lies on the bed.
+    What is left out is proposed: the bodies that do not fit the bed, and the plane that cuts least
+    of each so that both halves fit. Places count as the body lies on the bed.
 
     Attributes
     ----------

@@ -310,7 +310,7 @@ def _record(
         notes=(f"trial piece of {sheet.piece!r}",) if sheet.piece else (),
         extra=_places(sheet)
         | ({DESPITE: dict(overruled)} if overruled else {})
-        | ({SPLIT: plan.split.content()} if plan.split else {}),
+        | ({SPLIT: [one.content() for one in plan.split]} if plan.split else {}),
     )
 
 

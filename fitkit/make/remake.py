@@ -160,12 +160,12 @@ def rebuild(record: PrintRecord, *, drawn: Mapping[str, float] | None = None) ->
 def _builder(design: Template, record: PrintRecord) -> Template | SplitTemplate:
     """What builds a recorded part: its template, or what splits that one's part as it was split."""
     split = record.extra.get(SPLIT)
-    if not isinstance(split, dict):
+    if not isinstance(split, list) or not split:
         return design
     from fitkit.parts.split import Split, SplitTemplate
 
     try:
-        return SplitTemplate(design, Split(**split))
+        return SplitTemplate(design, tuple(Split(**one) for one in split))
     except TypeError as error:
         raise JournalError(
             "what it says of how the part was split is not known",

@@ -7,8 +7,8 @@ in which the body is printed, so that each half prints as the whole would have: 
 - ``dovetail``: tails seen from above, in an upright plane; put together by sliding along the
   upright. Tails and sockets stand beside the middle, so that no half goes in turned round.
 - ``dowels``: two bought pins of two diameters, glued; the two diameters key the halves.
-- ``tongue and groove``: a tongue all along a level plane, within its walls. Where the section looks
-  the same turned by a half, a notch on one side of it keys the halves.
+- ``tongue and groove``: a tongue all along a level plane, within its walls. A notch in it
+  on the front side keys the halves.
 
 The joint's sizes are fit sizes as any other: compensated, with a gap between tail and socket.
 Left out: screws across the plane, slanted planes, more than two pieces.
@@ -27,7 +27,7 @@ from fitkit.core.finding import Finding
 from fitkit.core.sizes import HOLE, HOLE_LYING, INSIDE, OUTSIDE
 from fitkit.parts.contract import Body, Buy, KeyDimension
 from fitkit.parts.fit_size import FitSize, SizeSet, drawn_mm
-from fitkit.solids.cut_plane import Along, best_plane, facing, fits_bed
+from fitkit.solids.cut_plane import Along, CutPlane, best_plane, facing, fits_bed
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -46,6 +46,7 @@ _FREE_MM = 0.2  # between a tail's head, a tongue's edge or a dowel's end and th
 _ROUND_MM = 1.2  # least plastic round a dowel; common practice, no source
 _BESIDE_MM = 0.8  # least wall beside a tongue: two lines of a nozzle of 0.4 mm
 _MOST_TAILS = 6
+_KEY_MM, _KEY_AT = 6.0, 0.62  # length of a tongue's notch, and its place as a share of the width
 _OFF_MIDDLE = 0.12  # of the pitch: tails stand so far beside the middle
 _TIES = (0.0, 0.17, -0.17, 0.31, -0.31)  # shifts that are tried where a tail would come loose
 
@@ -57,7 +58,7 @@ class Split:
     Attributes
     ----------
     body : str
-        Its name; empty for the one that does not fit the bed.
+        Its name; empty for those that do not fit the bed.
     along : {"x", "y", "z"} or None
         Axis, as the body lies on the bed, that the plane is square to; None to be proposed.
     at_mm : float or None
@@ -162,7 +163,7 @@ def _goes_round(
     )
 
 
-def resolved(split: Split, part: Part, bed_mm: Sequence[float] | None) -> Split:
+def resolved(split: Split, part: Part, bed_mm: Sequence[float] | None) -> tuple[Split, ...]:
     """Fill in what a split leaves open: body, plane, joint.
 
     Parameters
@@ -175,8 +176,9 @@ def resolved(split: Split, part: Part, bed_mm: Sequence[float] | None) -> Split:
 
     Returns
     -------
-    Split
-        Whole.
+    tuple of Split
+        One for each body that is split, whole: for the one that is named, else for all that do not
+        fit the bed, all by the same joint and along the same axis.
 
     Raises
     ------
@@ -193,12 +195,12 @@ def resolved(split: Split, part: Part, bed_mm: Sequence[float] | None) -> Split:
             code="split.no-body",
             remedy=f"There are: {', '.join(meshes)}.",
         )
-    name = split.body
-    if not name:
-        large = [n for n, mesh in meshes.items() if bed_mm and not fits_bed(mesh.size, bed_mm)]
+    names = [split.body] if split.body else []
+    if not names:
+        names = [n for n, mesh in meshes.items() if bed_mm and not fits_bed(mesh.size, bed_mm)]
         if len(meshes) == 1:
-            large = list(meshes)
-        if not large:
+            names = list(meshes)
+        if not names:
             raise PartError(
                 "each body fits the bed, and none is named",
                 where=part.title,
@@ -206,31 +208,47 @@ def resolved(split: Split, part: Part, bed_mm: Sequence[float] | None) -> Split:
                 code="split.nothing-large",
                 remedy=f"Leave [split] out, or name a body: {', '.join(meshes)}.",
             )
-        name = large[0]
-    along, at = split.along, split.at_mm
-    if along is None or at is None:
-        if not bed_mm:
-            raise PartError(
-                "the printer's profile does not name its bed, so that no plane can be proposed",
-                where=part.title,
-                at=("split",),
-                code="split.no-bed",
-                remedy='Add bed_mm to the profile, or give along = "x" and at = "120 mm".',
-            )
-        found = best_plane(meshes[name], bed_mm, beyond_mm=split.deep_mm + 1.0, along=along)
-        if found is None:
-            size = " x ".join(f"{x:.0f}" for x in meshes[name].size)
-            raise PartError(
-                f"no single plane makes both halves of {name} ({size} mm) fit a bed of "
-                f"{' x '.join(f'{x:.0f}' for x in bed_mm)} mm",
-                where=part.title,
-                at=("split",),
-                code="split.still-too-large",
-                remedy="Make the part smaller, or use a larger printer: two cuts are not made.",
-            )
-        along, at = found.along, found.at_mm if split.at_mm is None else split.at_mm
-    joint = split.joint or ("dowels" if along == "z" else "dovetail")
-    return replace(split, body=name, along=along, at_mm=at, joint=joint)
+    found: list[Split] = []
+    for name in names:
+        # All are cut the same way, so that one joint's sizes count for all.
+        like = found[0] if found else split
+        along, at = like.along, split.at_mm
+        if along is None or at is None:
+            plane = _proposed(split, part.title, name, meshes[name], along, bed_mm)
+            along, at = plane.along, plane.at_mm if at is None else at
+        joint = like.joint or ("dowels" if along == "z" else "dovetail")
+        found.append(replace(split, body=name, along=along, at_mm=at, joint=joint))
+    return tuple(found)
+
+
+def _proposed(
+    split: Split,
+    title: str,
+    name: str,
+    mesh: Mesh,
+    along: Along | None,
+    bed_mm: Sequence[float] | None,
+) -> CutPlane:
+    if not bed_mm:
+        raise PartError(
+            "the printer's profile does not name its bed, so that no plane can be proposed",
+            where=title,
+            at=("split",),
+            code="split.no-bed",
+            remedy='Add bed_mm to the profile, or give along = "x" and at = "120 mm".',
+        )
+    found = best_plane(mesh, bed_mm, beyond_mm=split.deep_mm + 1.0, along=along)
+    if found is None:
+        size = " x ".join(f"{x:.0f}" for x in mesh.size)
+        raise PartError(
+            f"no single plane makes both halves of {name} ({size} mm) fit a bed of "
+            f"{' x '.join(f'{x:.0f}' for x in bed_mm)} mm",
+            where=title,
+            at=("split",),
+            code="split.still-too-large",
+            remedy="Make the part smaller, or use a larger printer: two cuts are not made.",
+        )
+    return found
 
 
 class _Place(NamedTuple):
@@ -271,7 +289,9 @@ class _Tools(NamedTuple):
     buys: tuple[Buy, ...] = ()
 
 
-def split_part(part: Part, split: Split, drawn: Mapping[str, float] | None = None) -> Part:
+def split_part(
+    part: Part, split: Split, drawn: Mapping[str, float] | None = None, *, shown: bool = True
+) -> Part:
     """Split one body of a part.
 
     Parameters
@@ -281,6 +301,8 @@ def split_part(part: Part, split: Split, drawn: Mapping[str, float] | None = Non
         Whole, as `resolved` gives it.
     drawn : mapping of size name to mm, optional
         Of the joint, as drawn.
+    shown : bool
+        Whether the joint's sizes are shown as key dimensions: each once in a part.
 
     Returns
     -------
@@ -324,7 +346,9 @@ def split_part(part: Part, split: Split, drawn: Mapping[str, float] | None = Non
         except PartError as caught:
             error = caught
             continue
-        return _with_halves(part, body, split, sizes, place, tools, (first, second))
+        return _with_halves(
+            part, body, split, sizes if shown else None, place, tools, (first, second)
+        )
     assert error is not None
     raise error
 
@@ -528,8 +552,20 @@ def _tongue(split: Split, sizes: SplitSizes, place: _Place, title: str) -> _Tool
     more_tongue = (drawn_mm(sizes.tongue) - split.tongue_mm) / 2
     more_groove = (drawn_mm(sizes.groove) - split.tongue_mm) / 2
     inset = _BESIDE_MM
-    tongue = outlines_at(solid, place.at + 1e-4, grown_mm=-(inset - more_tongue))
-    groove = outlines_at(solid, place.at + 1e-4, grown_mm=-(inset - more_groove))
+    # A notch in the tongue on the front side, and the bit of wall that fills it.
+    low, high = place.mesh.bounds
+    key_at = float(low[0] + _KEY_AT * (high[0] - low[0]))
+
+    def key(wide: float) -> tuple[float, float, float, float]:
+        behind = float(low[1] + high[1]) / 2
+        return key_at - wide / 2, float(low[1]) - 1.0, key_at + wide / 2, behind
+
+    level = place.at + 1e-4
+    free = max(more_groove - more_tongue, 0.1)
+    tongue = outlines_at(
+        solid, level, grown_mm=-(inset - more_tongue), without=key(_KEY_MM + 2 * free)
+    )
+    groove = outlines_at(solid, level, grown_mm=-(inset - more_groove), without=key(_KEY_MM))
     # Walls lean: a groove must lie in the plastic at its ground too.
     whole = area_of(outlines_at(solid, place.at + deep + _FREE_MM))
     shared = area_of(tongue)
@@ -683,7 +719,7 @@ def _with_halves(
     part: Part,
     body: Body,
     split: Split,
-    sizes: SplitSizes,
+    sizes: SplitSizes | None,
     place: _Place,
     tools: _Tools,
     halves: tuple[Body, Body],
@@ -702,8 +738,8 @@ def _with_halves(
         replace(one, body=of(one.start)) if one.body == body.name else one
         for one in part.dimensions
     ]
-    by_name = {fit.name: fit for fit in sizes}
-    for name, half, start, end in tools.dimensions:
+    by_name = {fit.name: fit for fit in sizes or ()}
+    for name, half, start, end in tools.dimensions if sizes else ():
         fit = by_name[BEFORE + name]
         dimensions.append(
             KeyDimension.of(
@@ -755,7 +791,7 @@ class SplitTemplate:
     """A template whose part is split: it builds as a template does."""
 
     template: Template
-    split: Split
+    splits: tuple[Split, ...]
 
     def build(self, drawn: Mapping[str, float] | None = None, *, title: str = "") -> Part:
         """Build the part, and split it.
@@ -773,4 +809,6 @@ class SplitTemplate:
         of_joint = {name: x for name, x in (drawn or {}).items() if name.startswith(BEFORE)}
         rest = {name: x for name, x in (drawn or {}).items() if name not in of_joint}
         part = self.template.build(rest if drawn is not None else None, title=title)
-        return split_part(part, self.split, of_joint)
+        for number, split in enumerate(self.splits):
+            part = split_part(part, split, of_joint, shown=number == 0)
+        return part

@@ -231,6 +231,7 @@ def outlines_at(
     *,
     grown_mm: float = 0.0,
     within: tuple[float, float, float, float] | None = None,
+    without: tuple[float, float, float, float] | None = None,
 ) -> list[FloatArray]:
     """Give the outlines of a level section.
 
@@ -242,6 +243,8 @@ def outlines_at(
         By how much the section is grown, or drawn in if negative; corners stay sharp.
     within : box, mm, optional
         Only what lies in it.
+    without : box, mm, optional
+        Left out of what was grown.
 
     Returns
     -------
@@ -250,13 +253,18 @@ def outlines_at(
     """
     import manifold3d
 
+    def rectangle(box: tuple[float, float, float, float]) -> Any:
+        low_x, low_y, high_x, high_y = box
+        square = manifold3d.CrossSection.square((high_x - low_x, high_y - low_y))
+        return square.translate((low_x, low_y))
+
     flat = solid.slice(height).simplify(1e-3)
     if within is not None:
-        low_x, low_y, high_x, high_y = within
-        box = manifold3d.CrossSection.square((high_x - low_x, high_y - low_y))
-        flat = flat ^ box.translate((low_x, low_y))
+        flat = flat ^ rectangle(within)
     if grown_mm:
         flat = flat.offset(grown_mm, manifold3d.JoinType.Miter).simplify(1e-3)
+    if without is not None:
+        flat = flat - rectangle(without)
     return [np.asarray(outline) for outline in flat.to_polygons()]
 
 
