@@ -120,13 +120,23 @@ class SplitWish(StrictModel):
     Attributes
     ----------
     body : str
+        Which body; all that do not fit the bed if empty.
     along : {"x", "y", "z"} or None
         Axis that the plane is square to.
     at : str or None
         From the body's lowest point on that axis, with a unit.
     joint : {"dovetail", "dowels", "tongue and groove"} or None
-    tail, deep, dowel, dowel_length, tongue : str
-        Sizes of the joint, with a unit.
+        How the halves go together; dovetails in an upright plane and dowels in a level one if None.
+    tail : str
+        Width of a dovetail at its head, with a unit.
+    deep : str
+        How far a dovetail reaches, with a unit.
+    dowel : str
+        The thicker of two pins that are bought, with a unit; the other is 1 mm thinner.
+    dowel_length : str
+        Length of both pins, with a unit.
+    tongue : str
+        Thickness that a tongue has in walls of this part, with a unit, for its compensation.
     """
 
     body: str = ""

@@ -18,9 +18,7 @@ if TYPE_CHECKING:
 
 __all__ = ["ScrewBoss"]
 
-_UNDER_MM = (
-    1.0  # the hole goes on below what holds, for the screw's end; common practice, no source
-)
+_UNDER_MM = 1.0  # the hole goes on below, for the end of the screw; common practice, no source
 _WALL_MM = 1.2  # least plastic round the hole; common practice, no source
 
 
