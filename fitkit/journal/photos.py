@@ -36,9 +36,7 @@ _ORIENTATION = 0x0112  # the tag of Exif
 _ENDINGS = {"JPEG": "jpg", "PNG": "png", "WEBP": "webp"}
 
 
-def packed_photo(
-    folder: Path, path: Path, *, caption: str = ""
-) -> tuple[Photo, dict[Path, bytes]]:
+def packed_photo(folder: Path, path: Path, *, caption: str = "") -> tuple[Photo, dict[Path, bytes]]:
     """Read a picture, and make its thumbnail.
 
     Parameters

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from fitkit.fits import Ladder
     from fitkit.flow import Inputs
     from fitkit.make import Made
+    from fitkit.parts.contract import Part
 
 __all__ = [
     "CouponOrder",
@@ -91,7 +92,7 @@ def order_coupon(
     from fitkit.workshop import workshop_of
 
     folder = Path(folder)
-    order_files(folder)
+    readings, order = order_files(folder)  # refuses a folder whose readings may be filled
     instrument = instrument or name_for_readings(workshop_of(folder, named=workshop).instruments)
     # Heights that are not whole layers would tell little.
     made_of = {
@@ -113,16 +114,20 @@ def order_coupon(
         "use": {"handling": "decor only"},
     }
     content["values"].pop("label", None)  # its trace code goes there
-    made = make(_sheet(content, folder, workshop), into=folder)
-    readings, order = write_order(
-        folder,
-        first_readings(choice.features if choice else part.features()),
-        settings=settings,
-        prints=prints,
-        repeats=repeats,
-        instrument=instrument,
-        places={row.name: (row.start, row.end) for row in made.part.dimensions},
-    )
+
+    def beside(built: Part, stage: Path) -> None:
+        order_files(folder)  # nobody has written one meanwhile
+        write_order(
+            stage,
+            first_readings(choice.features if choice else part.features()),
+            settings=settings,
+            prints=prints,
+            repeats=repeats,
+            instrument=instrument,
+            places={row.name: (row.start, row.end) for row in built.dimensions},
+        )
+
+    made = make(_sheet(content, folder, workshop), into=folder, beside=beside)
     return CouponOrder(made, readings, order, choice)
 
 
@@ -268,9 +273,12 @@ def order_strips(
             code="make.form-exists",
             remedy="Name another folder.",
         )
-    made = make(_sheet(content, folder, workshop), into=folder)
     text = empty_form(material, span_mm=strips.span_mm, snaps=strips.snaps, today=date.today())
-    create_atomic(form, text)
+
+    def beside(_part: Part, stage: Path) -> None:
+        create_atomic(stage / form.name, text)
+
+    made = make(_sheet(content, folder, workshop), into=folder, beside=beside)
     return StripOrder(made, form)
 
 
