@@ -31,12 +31,16 @@ __all__ = [
 
 
 class CouponOrder(NamedTuple):
-    """A coupon made, the files to fill, and what to expect of it where features were chosen."""
+    """A coupon made, the files to fill, and what to expect of it where features were chosen.
+
+    `form` is the one to fill for test strips on the same plate; None without strips.
+    """
 
     made: Made
     readings: Path
     order: Path
     choice: CouponChoice | None
+    form: Path | None = None
 
 
 def order_coupon(
@@ -48,6 +52,7 @@ def order_coupon(
     prints: int = 1,
     repeats: int = 1,
     instrument: str = "",
+    strips: bool = False,
     workshop: str | Path | None = None,
 ) -> CouponOrder:
     """Make the calibration coupon's files, its empty readings file and its print order.
@@ -69,6 +74,8 @@ def order_coupon(
         How many coupons will be printed, and how often each feature is read.
     instrument : str
         Goes into the readings file; the workshop's first if not given.
+    strips : bool
+        Put test strips on the same plate, with a form for what is read on them.
     workshop : path, optional
         A workshop that wins over the one that the folder belongs to.
 
@@ -81,6 +88,8 @@ def order_coupon(
     CalibrationError
         If so many features cannot be chosen, or a readings file is there already; nothing is then
         made.
+    InputError
+        If there is a form of test strips already, which may be filled; nothing is then made.
     """
     from fitkit.calibration import CouponSizes, choose_features, write_order
     from fitkit.calibration.coupon import first_readings
@@ -93,6 +102,7 @@ def order_coupon(
 
     folder = Path(folder)
     readings, order = order_files(folder)  # refuses a folder whose readings may be filled
+    form = _free_form(folder) if strips else None
     instrument = instrument or name_for_readings(workshop_of(folder, named=workshop).instruments)
     # Heights that are not whole layers would tell little.
     made_of = {
@@ -114,9 +124,13 @@ def order_coupon(
         "use": {"handling": "decor only"},
     }
     content["values"].pop("label", None)  # its trace code goes there
+    if strips:
+        content["values"]["strips"] = True
 
     def beside(built: Part, stage: Path) -> None:
         order_files(folder)  # nobody has written one meanwhile
+        if form is not None:
+            _write_form(stage / form.name, settings.material)
         write_order(
             stage,
             first_readings(choice.features if choice else part.features()),
@@ -124,11 +138,15 @@ def order_coupon(
             prints=prints,
             repeats=repeats,
             instrument=instrument,
-            places={row.name: (row.start, row.end) for row in built.dimensions},
+            places={
+                row.name: (row.start, row.end)
+                for row in built.dimensions
+                if row.body == built.bodies[0].name
+            },
         )
 
     made = make(_sheet(content, folder, workshop), into=folder, beside=beside)
-    return CouponOrder(made, readings, order, choice)
+    return CouponOrder(made, readings, order, choice, form)
 
 
 def order_ladder(
@@ -249,22 +267,29 @@ def order_strips(
     InputError
         If the folder has a form already: it may be filled.
     """
-    from datetime import date
-
     from fitkit.checks import published_material
-    from fitkit.checks.strip_form import empty_form
-    from fitkit.core.files import create_atomic
     from fitkit.make import make
     from fitkit.parts.designs.bend_strips import BendStrips
 
     published_material(material)
-    folder, strips = Path(folder), BendStrips.of()
+    folder = Path(folder)
     content: dict[str, Any] = {
         "title": "test strips",
         "template": BendStrips.title,
         "printer": {"generic": material},
         "use": {"handling": "decor only"},
     }
+    form = _free_form(folder)
+
+    def beside(_part: Part, stage: Path) -> None:
+        _write_form(stage / form.name, material)
+
+    made = make(_sheet(content, folder, workshop), into=folder, beside=beside)
+    return StripOrder(made, form)
+
+
+def _free_form(folder: Path) -> Path:
+    """Give the place of the strips' form, which must be free."""
     form = folder / "strips.toml"
     if form.exists():
         raise InputError(
@@ -273,13 +298,20 @@ def order_strips(
             code="make.form-exists",
             remedy="Name another folder.",
         )
+    return form
+
+
+def _write_form(form: Path, material: str) -> Path:
+    """Write the empty form for strips as they are drawn plainly."""
+    from datetime import date
+
+    from fitkit.checks.strip_form import empty_form
+    from fitkit.core.files import create_atomic
+    from fitkit.parts.designs.bend_strips import BendStrips
+
+    strips = BendStrips.of()
     text = empty_form(material, span_mm=strips.span_mm, snaps=strips.snaps, today=date.today())
-
-    def beside(_part: Part, stage: Path) -> None:
-        create_atomic(stage / form.name, text)
-
-    made = make(_sheet(content, folder, workshop), into=folder, beside=beside)
-    return StripOrder(made, form)
+    return create_atomic(form, text)
 
 
 def keep_material(
