@@ -1,8 +1,8 @@
 """The demo workshop: the exhibits bench of an invented visitor centre, to copy and work in.
 
 The original lies in the project's folders ``measurements`` and ``shared``, of which the wheel
-brings a copy. It is read-only, so that lessons, tests and documents always find it as it was. Whoever wants
-to make its parts works on a copy.
+brings a copy. It is read-only, so that lessons, tests and documents always find it as it was.
+Whoever wants to make its parts works on a copy.
 """
 
 from __future__ import annotations
