@@ -32,6 +32,11 @@ _ABOUT = {
         "Material file keys",
         "A file in the workshop's folder of materials describes a spool of your own.",
     ),
+    "exhibit": (
+        "Exhibit's file keys",
+        "An exhibit's file names the parts of one exhibit, an entry ``[[parts]]`` for each printed "
+        "piece, with its state.",
+    ),
 }
 
 
