@@ -6,7 +6,7 @@
 The wheel is built from the sdist, so that what the sdist lacks is seen. The environment gets what
 requirements.lock names, each held to its hash, and the wheel; it knows nothing of the checkout.
 Then a newcomer's way is gone in an empty folder: the demo with its lessons, a part of one's own, a
-lesson run. It takes some minutes, 1.3 GB of disk for each Python, and a network or a filled cache of pip.
+lesson run. It takes some minutes, 1.3 GB of disk for each Python, and a network or a filled cache.
 """
 
 from __future__ import annotations

@@ -20,8 +20,7 @@ LONG = 180_000  # ms
 # Name of the picture -> what the notebook's cell says, what is waited for, and the window's size.
 SCREENS = {
     "screen-panel": (
-        "from fitkit.widgets import part_panel\n"
-        "part_panel('bench/measurements/sound_board.toml')",
+        "from fitkit.widgets import part_panel\npart_panel('bench/measurements/sound_board.toml')",
         ".fitkit.part .findings li",
         (1280, 900),
     ),

@@ -45,3 +45,22 @@ def test_the_pythons_that_are_named_are_those_that_are_asked_for():
     named = [line.rpartition(" ")[2] for line in project["classifiers"] if "Python :: 3" in line]
     assert f">={named[0]}" == project["requires-python"]
     assert len(named) >= 3
+
+
+def test_the_readmes_promise_is_what_the_study_found():
+    """Figures of the README's table stand in the table that the study wrote."""
+    study = _text("docs/explanation/virtual-print.md")
+    plain, odd = study.split("### Odd machines: 60", 1)
+    for line in _text("README.md").splitlines():
+        cells = [cell.strip() for cell in line.strip("|").split("|")]
+        if len(cells) != 5 or not re.fullmatch(r"0\.\d\d", cells[1]):
+            continue
+        for part, told in ((plain, cells[1:3]), (odd, cells[3:5])):
+            found = re.search(rf"^\| {re.escape(cells[0])} \|(.+)\|$", part, re.M)
+            assert found, cells[0]
+            row = [cell.strip() for cell in found.group(1).split("|")]
+            assert [row[2], row[4]] == told, cells[0]
+
+
+def test_the_readme_has_its_promise():
+    assert len(re.findall(r"^\| .+ \| 0\.\d\d \|", _text("README.md"), re.M)) >= 4
