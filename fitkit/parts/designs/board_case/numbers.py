@@ -19,13 +19,14 @@ from fitkit.parts.designs.board_case.levels import (
     lip_thickness,
 )
 from fitkit.parts.designs.board_case.lid import hold_height
-from fitkit.parts.designs.board_case.lugs import lug_places, lug_sizes
+from fitkit.parts.designs.board_case.lugs import lug_places, lug_reach, lug_sizes
 from fitkit.parts.designs.board_case.practice import (
     ARM_WIDTH_MM,
     BARB_MM,
     CABLE_OVER_MM,
     HOOK_MM,
     LEAST_TONGUE_MM,
+    LEDGE_MM,
     SLACK_MM,
 )
 from fitkit.parts.designs.board_case.sizes import board_screw_mm, bore_floor_mm, datum
@@ -105,14 +106,14 @@ def key_dimensions(form: Form) -> tuple[KeyDimension, ...]:
         if lid:
             over = SLACK_MM if form.case.lid_fixing == "slide" else -1.0
             show(lid, "lid", (0.0, 0.0, form.wall_top + over), axis)
+    if drawn.underside:
+        x, y = _rest(form)
+        span("underside", "tray", (x, y, form.board_z / 2), 2, HEIGHT, form.board_z)
     bore = drawn.screw_pilot or drawn.insert_hole
     if bore and form.holes:
         show(bore, "tray", (*form.holes[0], form.board_z), 0)
-    if drawn.lug_hole:
-        ear = lug_places(form)[0]
-        thick, _, reach = lug_sizes(form)
-        (x, y), (u, v, _) = ear.foot(form), ear.outward
-        show(drawn.lug_hole, "tray", (x + u * reach, y + v * reach, thick), 0)
+    for fit, at, axis in _lug_sizes(form):
+        show(fit, "tray", at, axis)
     if drawn.lid_screw_hole and drawn.lid_screw_pilot:
         x, y = ear_holes(form)[0]
         show(drawn.lid_screw_pilot, "tray", (x, y, form.wall_top), 0)
@@ -166,6 +167,36 @@ def key_dimensions(form: Form) -> tuple[KeyDimension, ...]:
         show(drawn.snap_post, "tray", (*form.holes[0], over), 0)
     found += _places(form)
     return tuple(found)
+
+
+def _lug_sizes(form: Form) -> list[tuple[FitSize, Point, int]]:
+    """Sizes of the ears' screws, where the middle of each is, and along which axis."""
+    drawn = form.drawn
+    if not drawn.lug_hole:
+        return []
+    places, thick = lug_places(form), lug_sizes(form)[0]
+    ear = places[0]
+    (x, y), (u, v, _), reach = ear.foot(form), ear.outward, lug_reach(form, ear)
+    x, y = x + u * reach, y + v * reach
+    found: list[tuple[FitSize, Point, int]] = [(drawn.lug_hole, (x, y, thick), 0)]
+    across, along = drawn.lug_spacing, drawn.lug_spacing_along
+    if across and across.axis == ("x" if u else "y"):
+        found.append((across, (0.0, y, thick) if u else (x, 0.0, thick), 0 if u else 1))
+    if along and along.axis == ("y" if u else "x"):
+        middle = (places[0].at + places[1].at) / 2
+        found.append((along, (x, middle, thick) if u else (middle, y, thick), 1 if u else 0))
+    return found
+
+
+def _rest(form: Form) -> tuple[float, float]:
+    """A place on which the board rests: on a standoff's rim, or on a ledge."""
+    length, width = form.pocket
+    if not form.holes:
+        if form.case.ledge_sides == "left and right":
+            return (LEDGE_MM - length) / 2, 0.0
+        return 0.0, (LEDGE_MM - width) / 2
+    x, y = form.holes[0]
+    return x + math.copysign(standoff_radius(form) - 0.3, -x), y
 
 
 def _places(form: Form) -> list[KeyDimension]:
@@ -381,12 +412,12 @@ def arm_numbers(form: Form) -> tuple[SnapArm, ...]:
 
 def lug_numbers(form: Form) -> tuple[Lug, ...]:
     """Give the lugs with their holes, for the strength check."""
-    thick, width, reach = lug_sizes(form)
+    thick, width, _ = lug_sizes(form)
     return tuple(
         Lug(
             name=f"ear {number}",
             body="tray",
-            reach_mm=reach,
+            reach_mm=lug_reach(form, ear),
             width_mm=width,
             thickness_mm=thick,
             hole_mm=drawn_mm(form.drawn.lug_hole),
