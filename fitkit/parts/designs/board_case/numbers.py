@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Literal
 
 from fitkit.core.sizes import HEIGHT, OUTSIDE
 from fitkit.parts.arms import SHARP_MM
-from fitkit.parts.contract import Boss, Bridge, Flat, KeyDimension, Lug, SnapArm, Vent, Wall
+from fitkit.parts.contract import Boss, Bridge, Flat, KeyDimension, Lug, SnapArm, Vent, Wall, Warm
 from fitkit.parts.cut_away import cut_share
 from fitkit.parts.designs.board_case.levels import (
     arm_deflection,
@@ -44,10 +44,13 @@ from fitkit.parts.designs.board_case.tray import (
 from fitkit.parts.fit_size import drawn_mm
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from fitkit.core.sizes import SizeKind
     from fitkit.parts.contract import Point
     from fitkit.parts.designs.board_case.form import Form
     from fitkit.parts.fit_size import FitSize
+    from fitkit.solids.profiles import Profile
 
 __all__ = [
     "arm_numbers",
@@ -57,6 +60,7 @@ __all__ = [
     "lug_numbers",
     "vent_numbers",
     "wall_numbers",
+    "warm_place",
 ]
 
 
@@ -465,15 +469,55 @@ def vent_numbers(form: Form) -> tuple[Vent, ...]:
     low, high = form.vent_mm2
     found = []
     walls = [o for o in form.openings if not o.port]
-    if walls:
-        z = (walls[0].profile.box[1] + walls[0].profile.box[3]) / 2
-        at = (0.0, -form.outside[1] / 2, z)
-        found.append(Vent(name="low vents", body="tray", free_area_mm2=low, height_mm=z, at=at))
+    for wall in dict.fromkeys(o.wall for o in walls):
+        there = [o.profile for o in walls if o.wall == wall]
+        u, z, share = _middle_of(there, every=[o.profile for o in walls])
+        half_x, half_y = form.outside[0] / 2, form.outside[1] / 2
+        x, y = {
+            "front": (u, -half_y),
+            "back": (-u, half_y),
+            "right": (half_x, u),
+            "left": (-half_x, -u),
+        }[wall]
+        area = share * low
+        at = (x, y, z)
+        found.append(
+            Vent(name=f"{wall} vents", body="tray", free_area_mm2=area, height_mm=z, at=at)
+        )
     if form.lid_vents:
+        x, y, _ = _middle_of(form.lid_vents, every=form.lid_vents)
         z = tray_height(form)
-        at = (0.0, 0.0, z)
+        at = (x, y, z)
         found.append(Vent(name="lid vents", body="lid", free_area_mm2=high, height_mm=z, at=at))
     return tuple(found)
+
+
+def _middle_of(
+    openings: Sequence[Profile], *, every: Sequence[Profile]
+) -> tuple[float, float, float]:
+    """Middle of some openings by area, mm, and their share of the area of all."""
+    area = sum(o.area for o in openings)
+    u = sum(o.area * (o.box[0] + o.box[2]) / 2 for o in openings) / area
+    v = sum(o.area * (o.box[1] + o.box[3]) / 2 for o in openings) / area
+    return u, v, area / sum(o.area for o in every)
+
+
+# What is warm on a board that says where: so far to each side. Common practice, no source.
+_WARM_HALF_MM = 12.0
+
+
+def warm_place(form: Form) -> Warm:
+    """Give the board, or what of it gets warm, for the heat check."""
+    case = form.case
+    half_x, half_y = case.board_length / 2, case.board_width / 2
+    z = form.board_z + case.board_thickness
+    if case.warm_at is None:
+        return Warm(at=(0.0, 0.0, z), half_x_mm=half_x, half_y_mm=half_y)
+    return Warm(
+        at=(case.warm_at.x - half_x, case.warm_at.y - half_y, z),
+        half_x_mm=min(_WARM_HALF_MM, half_x),
+        half_y_mm=min(_WARM_HALF_MM, half_y),
+    )
 
 
 def bridge_numbers(form: Form) -> tuple[Bridge, ...]:
