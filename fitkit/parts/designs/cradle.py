@@ -151,7 +151,8 @@ def cradle_root_mm(inner: float, wall: float) -> float:
     outer = inner + wall
     most = ((outer - _PAST_MM) ** 2 / (outer + inner) - wall) / 2
     root = min(_ROOT_SHARE * wall, most)
-    return root if root >= SHARP_MM else 0.0
+    # One that is hardly rounder than what a sharp corner prints as spares nothing.
+    return root if root >= 2 * SHARP_MM else 0.0
 
 
 def arm_bends_as(inner: float, wall: float, width: float, half_open: float) -> tuple[float, float]:
