@@ -15,6 +15,7 @@ from fitkit import __version__
 from fitkit.core.errors import FaultList, FitkitError
 from fitkit.core.threads import one_thread_each
 from fitkit.views.output import refuse_broken_words, say, serve_any_encoding
+from fitkit.views.shell_jobs import commands as job_commands
 from fitkit.views.shell_journal import commands as journal_commands, tell_judging
 from fitkit.views.shell_options import (
     PATH,
@@ -343,7 +344,7 @@ def new(
     """
     from fitkit.core.typed import command
     from fitkit.make.new import new_part, offers
-    from fitkit.parts.holder import known_holders
+    from fitkit.parts.holder import known_features, known_holders
     from fitkit.workshop import FILE_NAME
 
     if show:
@@ -355,6 +356,10 @@ def new(
         say("")
         say("ways to hold a thing of a case or plate (--holds NAME=HOW):")
         for way, kind in known_holders().items():
+            say(f"{way:24}{kind.summary}")
+        say("")
+        say("what is made on a given shape besides:")
+        for way, kind in known_features().items():
             say(f"{way:24}{kind.summary}")
         return
     if title is None:
@@ -484,7 +489,7 @@ def make_many(
         sys.exit(2)
 
 
-for _command in (*reading_commands.values(), *journal_commands.values()):
+for _command in (*reading_commands.values(), *job_commands.values(), *journal_commands.values()):
     commands.add_command(_command)
 
 

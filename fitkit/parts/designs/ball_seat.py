@@ -23,6 +23,7 @@ from pydantic import Field
 
 from fitkit.core.sizes import CENTRES, HOLE
 from fitkit.parts.arms import arm_strain, bends_as, notch_factor, ring_segment
+from fitkit.parts.buys import countersunk
 from fitkit.parts.contract import (
     Body,
     FitSize,
@@ -374,6 +375,7 @@ class BallSeat(Template):
                 for i, (x, y) in enumerate(spots)
             ),
             findings=(*left_off, *said),
+            buys=countersunk(self.screw, len(spots), "plate"),
         )
 
     # --- for whoever lets a cup into another plate ------------------------------------------------

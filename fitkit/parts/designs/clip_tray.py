@@ -19,6 +19,7 @@ from pydantic import Field
 from fitkit.core.errors import FaultList
 from fitkit.core.sizes import CENTRES, HEIGHT, POCKET
 from fitkit.parts.arms import arm_length_mm, arm_thickness_mm, notch_factor
+from fitkit.parts.buys import countersunk
 from fitkit.parts.contract import (
     Body,
     FitSize,
@@ -409,6 +410,7 @@ class ClipTray(Template):
             if ear
             else (),
             findings=(*findings, *left_off, *said),
+            buys=countersunk(self.screw, len(spots), self.fixing),
         )
 
     def slots(self, form: TrayForm) -> list[Loop]:

@@ -16,6 +16,7 @@ from pydantic import Field
 
 from fitkit.core.sizes import CENTRES, HOLE, INSIDE
 from fitkit.parts.arms import SHARP_MM, arc_lever, arm_strain, bends_as, notch_factor
+from fitkit.parts.buys import countersunk
 from fitkit.parts.contract import (
     Body,
     FitSize,
@@ -411,6 +412,7 @@ class Cradle(Template):
             if self.lugs
             else (),
             findings=(*left_off, *said),
+            buys=countersunk(self.screw, len(places) if self.lugs else 0, "ears"),
         )
 
     def _arms(

@@ -14,7 +14,8 @@ from itertools import combinations
 from typing import TYPE_CHECKING, Any, ClassVar, Literal
 
 from fitkit.core.sizes import HEIGHT
-from fitkit.parts.contract import Body, Boss, Buy, KeyDimension, Length, Wall
+from fitkit.parts.contract import Body, Boss, KeyDimension, Length, Wall
+from fitkit.parts.designs.board_case.buys import board_buys
 from fitkit.parts.designs.board_case.measuring import BOARD
 from fitkit.parts.designs.board_case.parameters import Hole, Parameters, Port, Window
 from fitkit.parts.designs.board_case.practice import GROW_RING_MM
@@ -189,7 +190,7 @@ class BoardOnStandoffs(Holder):
                 ),
             ),
             findings=tuple(thread_room(case)),
-            buys=self._buys(case, len(places)),
+            buys=board_buys(case, len(places), ""),
             bosses=tuple(
                 Boss(
                     name=f"standoff {number}",
@@ -215,20 +216,6 @@ class BoardOnStandoffs(Holder):
         ]
         beside += [math.dist(at, other) / 2 for other in places if other != at]
         return root_mm(radius, under, beside)
-
-    def _buys(self, case: Parameters, count: int) -> tuple[Buy, ...]:
-        """Screws as long as board and thread, and the inserts that they go into."""
-        hold, thread = board_hold(case), f"M{board_screw_mm(case):g}"
-        if self.standoff == "screw":
-            length = math.ceil(self.board_thickness + min(hold.engage_mm, _LONGEST_MM))
-            what = f"screw {thread} that forms its thread in plastic, {length} mm or longer"
-            return (Buy(what=what, count=count, why=""),)
-        long = hold.insert_length_mm if self.insert_length is None else self.insert_length
-        length = math.ceil(self.board_thickness + long)
-        return (
-            Buy(what=f"heat-set insert {thread}, {long:g} mm long", count=count, why=""),
-            Buy(what=f"screw {thread}, {length} mm long", count=count, why=""),
-        )
 
     def _refuse(self, places: Any, bore: float, under: float) -> None:
         rules = Rules(self.title)
