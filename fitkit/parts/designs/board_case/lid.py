@@ -51,7 +51,7 @@ if TYPE_CHECKING:
 
     from fitkit.parts.designs.board_case.form import Form
 
-__all__ = ["build_lid", "hold_height"]
+__all__ = ["build_lid", "hold_height", "label_strip"]
 
 
 def build_lid(form: Form) -> tuple[Any, tuple[Finding, ...]]:
@@ -90,21 +90,55 @@ def _edge_windows(form: Form) -> list[tuple[float, float, float, float]]:
 
 def _lid_text(form: Form, openings: Sequence[Profile], *, flipped: bool) -> Any:
     """Room for the label: a strip along the front if nothing opens there, else along the back."""
+    length, strips = _strips(form)
+    for last, (y, strip) in enumerate(strips):
+        box = rectangle(length - 8.0, strip, at=(0.0, y)).box
+        taken = _meets(box, openings)
+        if not taken or last:
+            room = (length - 8.0, 0.0 if taken else strip)
+            return fitted_text(form.case.label, room=room, at=(0.0, y), body="lid")
+    raise AssertionError("one of the two is returned")
+
+
+def _strips(form: Form) -> tuple[float, list[tuple[float, float]]]:
+    """Length of the room for the label, and middle and width of the strips that it may be in."""
     length, width = form.pocket
     if form.hold_posts:  # the label stays between them
         length = 2 * (abs(form.hold_posts[0][0]) - hold_post_mm(hold_height(form)) / 2) + 7.0
     strip = min(8.5, width / 3)
-    for y in (-1, 1):
-        middle = y * (width / 2 - 3.0 - strip / 2)
-        box = rectangle(length - 8.0, strip, at=(0.0, middle)).box
-        taken = any(
-            p.box[0] < box[2] and box[0] < p.box[2] and p.box[1] < box[3] and box[1] < p.box[3]
-            for p in openings
-        )
-        if not taken or y == 1:
-            room = (length - 8.0, 0.0 if taken else strip)
-            return fitted_text(form.case.label, room=room, at=(0.0, middle), body="lid")
-    raise AssertionError("one of the two is returned")
+    return length, [(y * (width / 2 - 3.0 - strip / 2), strip) for y in (-1, 1)]
+
+
+def _meets(box: Sequence[float], openings: Sequence[Profile]) -> bool:
+    return any(
+        p.box[0] < box[2] and box[0] < p.box[2] and p.box[1] < box[3] and box[1] < p.box[3]
+        for p in openings
+    )
+
+
+def label_strip(form: Form) -> list[tuple[float, float, float, float]]:
+    """Give the strip of the lid that its label is in, seen from above the case; none if nowhere.
+
+    Parameters
+    ----------
+    form : Form
+
+    Returns
+    -------
+    list of box, mm
+        One or none.
+    """
+    flipped = form.case.lid_fixing != "slide"
+    openings = _lid_openings(form, flipped=flipped)
+    if flipped:
+        openings += [_flat(box).mirrored().turned(180) for box in form.case.carried.lid_boxes]
+    length, strips = _strips(form)
+    for y, strip in strips:
+        box = rectangle(length - 8.0, strip, at=(0.0, y)).box
+        if not _meets(box, openings):
+            low, front, high, back = box
+            return [(low, -back, high, -front) if flipped else (low, front, high, back)]
+    return []
 
 
 def _rim_lid(form: Form) -> tuple[Any, tuple[Finding, ...]]:
