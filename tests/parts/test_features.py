@@ -194,3 +194,55 @@ def test_a_case_without_features_is_what_it_was():
     bare, asked = made(Case), made(Case, {"kind": "ear", "on": "left"})
     names = [fit.name for fit in asked.fit_sizes()]
     assert [n for n in names if n not in {f.name for f in bare.fit_sizes()}] == ["ear: screw hole"]
+
+
+@pytest.mark.parametrize("kind", ["case", "board case"])
+def test_a_lids_screws_are_sunk_into_it_and_go_into_inserts(kind):
+    """Heads and inserts by the table of fasteners; the cone of a countersunk screw has 90°."""
+    from fitkit.fits.fasteners import hold_in_plastic
+    from fitkit.parts.registry import template
+
+    more = {"things": (CELL,)} if kind == "case" else {}
+    asked = template(kind).of(
+        lid_fixing="screws",
+        lid_head="countersunk",
+        lid_thread="insert",
+        lid_thickness="3 mm",
+        **more,
+    )
+    hold = hold_in_plastic("M3")
+    part = asked.build({"lid screw hole": 3.4, "lid insert hole": 4.0})
+    lid, tray = body(part, "lid"), body(part, "tray")
+    whole(lid)
+    whole(tray)
+    (hole,) = (d for d in part.dimensions if d.name == "lid screw hole")
+    at = shapely.Point(*((np.array(hole.start) + np.array(hole.end))[:2] / 2))
+    top = lid.bounds[1][2]
+    head = hold.sunk_head_mm + 0.8
+    for deep in (0.2, 0.8, 1.3):
+        (ring,) = (r for r in rings(lid, top - deep) if r.contains(at))
+        assert 2 * math.sqrt(ring.area / math.pi) == pytest.approx(head - 2 * deep, abs=0.05)
+    (ring,) = (r for r in rings(lid, top - 2.5) if r.contains(at))
+    assert 2 * math.sqrt(ring.area / math.pi) == pytest.approx(3.4, abs=0.03)
+    rim = tray.bounds[1][2]
+    (ring,) = (r for r in rings(tray, rim - hold.insert_length_mm) if r.contains(at))
+    assert 2 * math.sqrt(ring.area / math.pi) == pytest.approx(4.0, abs=0.03)
+    # The ear is wide enough for the insert's boss and for the head.
+    (flat,) = jobs.slices(tray, [rim - 3.0])
+    assert (
+        shapely.Point(at)
+        .buffer(hold.insert_boss_mm / 2 - 0.1)
+        .difference(flat.union(ring.buffer(0.1)))
+        .area
+        < 0.05
+    )
+    named = {buy.what for buy in part.buys if buy.why == "lid"}
+    assert any(what.startswith("countersunk screw M3") for what in named)
+    assert any(what.startswith("heat-set insert M3") for what in named)
+    (boss,) = {b.insert_mm for b in part.bosses if b.name.startswith("lid ear")}
+    assert boss == 4.0
+
+
+def test_a_lid_too_thin_for_a_countersink_keeps_plain_holes_and_says_so():
+    part = made(Case, lid_fixing="screws", lid_head="countersunk", lid_thickness="1.2 mm").build()
+    assert any("countersinks are left off" in f.text for f in part.findings)

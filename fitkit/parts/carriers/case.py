@@ -38,6 +38,7 @@ from fitkit.parts.fit_size import FitSize, SizeSet, drawn_mm
 from fitkit.parts.forms import choice
 from fitkit.parts.holder import Base, taken_from
 from fitkit.parts.layout import Arranged, arrange
+from fitkit.solids.kept import Kept, Same
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -51,8 +52,10 @@ if TYPE_CHECKING:
     from fitkit.solids.let_in import Piece
     from fitkit.solids.terraces import Terrace
 
-__all__ = ["Case"]
+__all__ = ["Case", "kept_bodies"]
 
+# Bodies with the things' pieces let in, by the body before and the pieces in their places.
+kept_bodies: Kept[Any] = Kept()
 _LID_MARGIN_MM = 2.0  # from the walls to what hangs from the lid: room for its lip
 _REACH_MM = 6.0  # a port farther from its wall than this meets nothing
 _GRIP_MM = 2.0  # beside an opening, for the grip of its plug
@@ -71,6 +74,7 @@ class HeldSizes(SizeSet):
     lid_lip_outside_width: FitSize | None = None
     lid_outside_width: FitSize | None = None
     lid_screw_pilot: FitSize | None = None
+    lid_insert_hole: FitSize | None = None
     lid_screw_hole: FitSize | None = None
     lug_hole: FitSize | None = None
     cable_exit: FitSize | None = None
@@ -128,6 +132,8 @@ class Case(Carrier):
     corner_radius: Length = taken_from(Parameters, "corner_radius")
     lid_fixing: Literal["screws", "snap", "slide", "rim"] = taken_from(Parameters, "lid_fixing")
     lid_screw: Length = taken_from(Parameters, "lid_screw")
+    lid_head: Literal["flat", "countersunk"] = taken_from(Parameters, "lid_head")
+    lid_thread: Literal["plastic", "insert"] = taken_from(Parameters, "lid_thread")
     detent: bool = taken_from(Parameters, "detent")
     lugs: Literal[0, 2, 4] = taken_from(Parameters, "lugs")
     lug_screw: Length = taken_from(Parameters, "lug_screw")
@@ -479,9 +485,6 @@ class Case(Carrier):
         wall_top: float = 0.0,
     ) -> Any:
         """Let the things' pieces into floor or lid, proved by volume."""
-        from fitkit.solids.bodies import checked, moved, raw, turned, volume_of
-        from fitkit.solids.let_in import let_in
-
         plate = self.base(face).thickness_mm
         pieces: list[Piece] = [
             placed_piece(piece, pose, plate)
@@ -491,6 +494,18 @@ class Case(Carrier):
         ]
         if not pieces:
             return body
+        return kept_bodies.of(
+            (Same(body), face, plate, wall_top, tuple(piece.key for piece in pieces)),
+            lambda: self._let_in(body, pieces, face, plate, wall_top),
+        )
+
+    @staticmethod
+    def _let_in(
+        body: Any, pieces: Sequence[Piece], face: Face, plate: float, wall_top: float
+    ) -> Any:
+        from fitkit.solids.bodies import checked, moved, raw, turned, volume_of
+        from fitkit.solids.let_in import let_in
+
         expected = volume_of(body) + sum(piece.volume(plate) for piece in pieces)
         shape = raw(body)
         if face == "lid":  # as it prints

@@ -6,7 +6,13 @@ import math
 from typing import TYPE_CHECKING, Any
 
 from fitkit.core.finding import Finding
-from fitkit.parts.designs.board_case.levels import arm_thickness, ear_mm, hold_post_mm, lip_inside
+from fitkit.parts.designs.board_case.levels import (
+    arm_thickness,
+    ear_mm,
+    hold_post_mm,
+    lid_head_mm,
+    lip_inside,
+)
 from fitkit.parts.designs.board_case.openings import bumped, window_over_edge
 from fitkit.parts.designs.board_case.practice import (
     ARM_WIDTH_MM,
@@ -29,6 +35,7 @@ from fitkit.parts.designs.board_case.sliding import (
 from fitkit.parts.designs.board_case.tray import ear_holes
 from fitkit.parts.designs.board_case.walls import tongue
 from fitkit.parts.fit_size import drawn_mm
+from fitkit.parts.screws import countersink_mm
 from fitkit.solids.bodies import (
     Shape,
     chamfer,
@@ -183,8 +190,16 @@ def _rim_lid(form: Form) -> tuple[Any, tuple[Finding, ...]]:
     outline = bumped(
         *form.outside, form.corner, [(x, ear_mm(case)) for x in form.ears], ear_mm(case) - 1.0
     )
+    # The lid's outside lies on the bed, so that a countersink is a chamfer there.
+    sunk, too_thin = 0.0, ()
+    if form.drawn.lid_screw_hole:
+        sunk, too_thin = countersink_mm(
+            hole=form.drawn.lid_screw_hole.drawn_mm, head=lid_head_mm(case), plate=plate, body="lid"
+        )
     holes = tuple(
-        Terrace(circle(drawn_mm(form.drawn.lid_screw_hole), at=at).outer, 0.0, edge=FOOT_MM)
+        Terrace(
+            circle(drawn_mm(form.drawn.lid_screw_hole), at=at).outer, 0.0, edge=max(sunk, FOOT_MM)
+        )
         for at in ear_holes(form)
     )
     root = Terrace(outline, plate, (lip, *holes))
@@ -201,7 +216,7 @@ def _rim_lid(form: Form) -> tuple[Any, tuple[Finding, ...]]:
         1.0001 * expected + 20.0 * len(form.arms) * 2 + sum(map(volume_of, tongues)),
     )
     proved = not (form.arms or tongues or slots)
-    return checked(shape, "lid", volume=bounds, proved=proved), (*said, *dressed)
+    return checked(shape, "lid", volume=bounds, proved=proved), (*said, *dressed, *too_thin)
 
 
 def _tongues(form: Form) -> list[Shape]:
