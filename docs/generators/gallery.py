@@ -57,6 +57,10 @@ def draw() -> None:
         carrier = case if kind.faces == ("lid",) else plate
         made[f"holder-{file_name(title)}"] = carrier.of(things=[{"name": "thing", "held": title}])
     for title, kind in known_carriers().items():
+        if "shape" in kind.model_fields:
+            owl = load_sheet(ROOT / "measurements" / "carved_owl.toml")
+            made[f"template-{file_name(title)}"] = prepare(owl).template
+            continue
         things = [
             {"name": "board", "held": "board on standoffs"},
             {"name": "cells", "held": "round cell in saddles", "count": 2},

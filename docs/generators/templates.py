@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from generators.rst import anchor, entry, facts, heading, picture, plain, toctree
+from generators.rst import anchor, entry, facts, found_by, heading, picture, plain, toctree
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -22,6 +22,7 @@ PICTURES = Path(__file__).resolve().parents[1] / "pictures"
 def pages(*, drawings: bool) -> Iterator[tuple[str, str]]:
     """Give each page's path below ``reference/`` and its text; sizes drawn, if wanted."""
     from fitkit.parts import known_carriers, known_holders, templates
+    from fitkit.parts.holder import known_features
 
     yield from _group(
         "templates",
@@ -39,6 +40,13 @@ def pages(*, drawings: bool) -> Iterator[tuple[str, str]]:
         known_holders(),
     )
     yield from _group(
+        "features",
+        "Features of a given shape",
+        'Besides the ways to hold a thing, a sheet with ``carrier = "given shape"`` takes these: '
+        '``held = "screw boss"``.',
+        known_features(),
+    )
+    yield from _group(
         "carriers",
         "Carriers of several things",
         'A part sheet names one by its title: ``carrier = "case"``. Parameters stand under '
@@ -50,7 +58,7 @@ def pages(*, drawings: bool) -> Iterator[tuple[str, str]]:
 def _group(
     folder: str, title: str, lead: str, kinds: Mapping[str, Any], *, drawings: bool = False
 ) -> Iterator[tuple[str, str]]:
-    lines = [*heading(title), lead, ""]
+    lines = [*heading(title), *found_by(f"list of {folder}"), lead, ""]
     names = []
     for name, kind in kinds.items():
         page = f"{folder}/{anchor(name)}"

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -22,16 +22,17 @@ from fitkit.drawings.elements import (
     Words,
     box_of,
     moved,
-    words_corners,
 )
-from fitkit.drawings.placing import TEXT_MM, Placed, place
+from fitkit.drawings.placing import TEXT_MM, Placed, free_of, place
 from fitkit.drawings.views import Frame, Shown, frames, shown_in
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
 
+    from fitkit.drawings.elements import Kind
     from fitkit.drawings.views import Projection
     from fitkit.parts.contract import Body, KeyDimension, Part
+    from fitkit.solids.bodies import Shape
     from fitkit.solids.projected import FloatArray, Round
 
 __all__ = ["Drawing", "TitleBlock", "draw_body", "drawings_of"]
@@ -98,7 +99,7 @@ class _View:
     """Lines of a view at full size, and what is to be written at it."""
 
     name: str
-    lines: list[tuple[FloatArray, str]]
+    lines: list[tuple[FloatArray, Kind]]
     circles: list[tuple[tuple[float, float], float]]
     axes: list[tuple[tuple[float, float], tuple[float, float]]]
     wanted: list[Shown]
@@ -118,11 +119,12 @@ def drawings_of(part: Part, block: TitleBlock) -> tuple[Drawing, ...]:
     Returns
     -------
     tuple of Drawing
-        In the order of the bodies.
+        In the order of the bodies; none of a body of triangles, which has no edges to draw.
     """
     return tuple(
         draw_body(body, [one for one in part.dimensions if one.body == body.name], block)
         for body in part.bodies
+        if body.mesh is None
     )
 
 
@@ -141,12 +143,14 @@ def draw_body(body: Body, dimensions: Sequence[KeyDimension], block: TitleBlock)
     -------
     Drawing
     """
+    from fitkit.solids.marks import seen_marks, without_marks
     from fitkit.solids.projected import projected, rounds
 
     looks = frames(block.projection)
-    circles = rounds(body.solid)
-    low, high = _bounds(body)
-    pictures = {look.name: projected(body.solid, look.eye, look.right) for look in looks}
+    plain, marks = without_marks(body.solid)
+    circles = rounds(plain)
+    low, high = _bounds(plain)
+    pictures = {look.name: projected(plain, look.eye, look.right) for look in looks}
     wanted = shown_in(
         dimensions, looks, circles, {name: picture.seen for name, picture in pictures.items()}
     )
@@ -155,7 +159,10 @@ def draw_body(body: Body, dimensions: Sequence[KeyDimension], block: TitleBlock)
     views = []
     for look in looks:
         seen = pictures[look.name]
-        lines = [(line, "hidden") for line in seen.hidden] + [(line, "seen") for line in seen.seen]
+        letters = seen_marks(plain, marks, look.eye, look.right)
+        lines: list[tuple[FloatArray, Kind]] = [(line, "hidden") for line in seen.hidden]
+        lines += [(line, "seen") for line in seen.seen]
+        lines += [(line, "mark") for line in letters]
         faces, axes = _middles(look, circles)
         views.append(
             _View(
@@ -167,14 +174,14 @@ def draw_body(body: Body, dimensions: Sequence[KeyDimension], block: TitleBlock)
                 cut_y=cut_y if look.name == "top" else None,
             )
         )
-    views.append(_section(body, cut_y, low, high))
+    views.append(_section(plain, cut_y, low, high))
     return _paged(body.name, views, block, float((high - low).max()))
 
 
-def _bounds(body: Body) -> tuple[FloatArray, FloatArray]:
+def _bounds(solid: Shape) -> tuple[FloatArray, FloatArray]:
     from fitkit.solids.bodies import box_of as solid_box
 
-    low, high = solid_box(body.solid)
+    low, high = solid_box(solid)
     return np.asarray(low), np.asarray(high)
 
 
@@ -228,9 +235,9 @@ def _middles(
     return sorted(faces.items()), sorted(axes)
 
 
-def _section(body: Body, y: float, low: FloatArray, high: FloatArray) -> _View:
+def _section(solid: Shape, y: float, low: FloatArray, high: FloatArray) -> _View:
     from fitkit.core.errors import PartError
-    from fitkit.solids.bodies import cut, extrude, raw
+    from fitkit.solids.bodies import cut, extrude
     from fitkit.solids.profiles import rectangle
     from fitkit.solids.projected import projected, section_lines
 
@@ -239,15 +246,15 @@ def _section(body: Body, y: float, low: FloatArray, high: FloatArray) -> _View:
     middle_x = float(low[0] + high[0]) / 2
     outline = rectangle(2 * float(size[0]), 2 * float(size[1]), at=(middle_x, y - float(size[1])))
     tool = extrude(outline, float(size[2]) + 4.0, z=float(low[2]) - 4.0)
-    lines: list[tuple[FloatArray, str]] = []
+    lines: list[tuple[FloatArray, Kind]] = []
     faces: tuple[FloatArray, ...] = ()
     try:
-        rest = cut(raw(body.solid), tool)
+        rest = cut(solid, tool)
         lines = [
             (line, "seen") for line in projected(rest, look.eye, look.right, hidden=False).seen
         ]
         faces = tuple(
-            line[:, [0, 2]] for line in section_lines(body.solid, (0.0, y, 0.0), (0.0, 1.0, 0.0))
+            line[:, [0, 2]] for line in section_lines(solid, (0.0, y, 0.0), (0.0, 1.0, 0.0))
         )
     except PartError:  # nothing is left behind a plane along a face
         lines = []
@@ -275,19 +282,37 @@ def _paged(name: str, views: Sequence[_View], block: TitleBlock, largest: float)
     first = next((scale for most, scale in _LARGER if largest <= most), None)
     scales = ([first] if first else []) + list(_SCALES)
     for scale in scales:
+        drawn = _all_drawn(views, scale)
         for paper, (width, height) in _PAPERS.items():
-            drawn = [_drawn(view, scale) for view in views]
             at = _layout(drawn, block.projection, width, height)
             if at is not None or scale == scales[-1]:
                 return _page(name, views, drawn, at, block, paper, scale)
     raise AssertionError("the last scale is always taken")
 
 
+def _all_drawn(views: Sequence[_View], scale: float) -> list[_OnPaper]:
+    """Draw all views; what has no room in one goes to another in whose plane it lies."""
+    drawn = [_drawn(view, scale) for view in views]
+    for nth, one in enumerate(drawn):
+        for shown in one.left:
+            for name, start, end in shown.elsewhere:
+                other = next(n for n, view in enumerate(views) if view.name == name)
+                there = views[other]
+                said = [one.shown for one in drawn[other].placed]
+                more = replace(there, wanted=[*said, Shown(shown.name, shown.value_mm, start, end)])
+                tried = _drawn(more, scale)
+                if not tried.left:
+                    left = tuple(item for item in drawn[nth].left if item is not shown)
+                    drawn[nth] = replace(drawn[nth], left=left)
+                    drawn[other] = replace(tried, left=drawn[other].left)
+                    break
+    return drawn
+
+
 def _drawn(view: _View, scale: float) -> _OnPaper:
     elements: list[Element] = []
     for line, kind in view.lines:
-        points = tuple((float(x), float(y)) for x, y in scale * line)
-        elements.append(Line(points, "hidden" if kind == "hidden" else "seen"))
+        elements.append(Line(tuple(map(tuple, (scale * line).tolist())), kind))
     box = box_of(elements)
     for (x, y), radius in view.circles:
         reach = scale * radius + 1.5
@@ -297,23 +322,29 @@ def _drawn(view: _View, scale: float) -> _OnPaper:
     for a, b in view.axes:
         elements.append(_longer(a, b, scale))
     elements += _hatching(view.hatched, scale)
-    taken = []
-    if view.cut_y is not None:
-        y = scale * view.cut_y
-        left, right = box.left - 4.0, box.right + 4.0
-        elements.append(Line(((left, y), (right, y)), "cut"))
-        for x in (left - 3.2, right + 0.8):
-            words = Words("A", (x, y - 1.75), 3.5)
-            elements.append(words)
-            (west, south), (east, north) = words_corners(words)
-            taken.append(Box(west, south, east, north))
     if view.caption:
         words = Words(view.caption, (0.0, 0.0), 3.5)
         middle = (box.left + box.right - words.width) / 2
         elements.append(Words(view.caption, (middle, box.high + 3.0), 3.5))
-    placed, left_out = place(view.wanted, box, scale, taken)
+    placed, left_out = place(view.wanted, box, scale)
     elements += [part for one in placed for part in one.elements]
+    if view.cut_y is not None:
+        elements += _cutting_line(scale * view.cut_y, box, placed)
     return _OnPaper(box, elements, placed, left_out)
+
+
+def _cutting_line(y: float, box: Box, placed: Sequence[Placed]) -> Iterator[Element]:
+    """Line where the section cuts, with its letters as near as dimensions leave room."""
+    ends = []
+    for sign, edge in ((-1.0, box.left), (1.0, box.right)):
+        for out in range(12):
+            end = edge + sign * (4.0 + 5.0 * out)
+            letter = Words("A", (end - 3.2 if sign < 0 else end + 0.8, y - 1.75), 3.5)
+            if free_of(letter, placed):
+                break
+        yield letter
+        ends.append((end, y))
+    yield Line(tuple(ends), "cut")
 
 
 def _longer(a: tuple[float, float], b: tuple[float, float], scale: float) -> Line:

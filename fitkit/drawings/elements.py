@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
 __all__ = ["LOOKS", "Box", "Circle", "Element", "Kind", "Line", "Look", "Words", "box_of", "moved"]
 
-Kind = Literal["seen", "hidden", "middle", "cut", "hatch", "dimension", "frame"]
+Kind = Literal["seen", "mark", "hidden", "middle", "cut", "hatch", "dimension", "frame"]
 Point2 = tuple[float, float]
 
 
@@ -27,6 +27,7 @@ class Look(NamedTuple):
 
 LOOKS: dict[Kind, Look] = {
     "seen": Look(0.5),
+    "mark": Look(0.18),
     "hidden": Look(0.25, (2.0, 1.0)),
     "middle": Look(0.18, (6.0, 1.0, 1.0, 1.0)),
     "cut": Look(0.35, (6.0, 1.0, 1.0, 1.0)),

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
     from fitkit.drawings.views import Shown
 
-__all__ = ["TEXT_MM", "Placed", "place"]
+__all__ = ["TEXT_MM", "Placed", "free_of", "place"]
 
 TEXT_MM = 2.5
 _FIRST_MM, _ROW_MM, _ROWS = 7.0, 5.5, 14
@@ -40,7 +40,7 @@ class Placed(NamedTuple):
 
 
 def place(
-    wanted: Sequence[Shown], view: Box, scale: float, taken: Sequence[Box] = ()
+    wanted: Sequence[Shown], view: Box, scale: float
 ) -> tuple[tuple[Placed, ...], tuple[Shown, ...]]:
     """Place the dimensions of a view.
 
@@ -51,8 +51,6 @@ def place(
         Round the view's own lines, from its origin.
     scale : float
         Paper over full size.
-    taken : sequence of Box
-        Where no words may go.
 
     Returns
     -------
@@ -62,8 +60,9 @@ def place(
     """
     placed: list[Placed] = []
     left: list[Shown] = []
-    boxes: list[Box] = list(taken)
+    boxes: list[Box] = []
     strokes: list[tuple[Point2, Point2]] = []
+    rails: list[tuple[Point2, Point2]] = []
     order = sorted(wanted, key=lambda one: (bool(one.circles), round(one.value_mm, 6), one.name))
     for one in order:
         ways = _callouts(one, view, scale) if one.circles else _rows(one, view, scale)
@@ -74,8 +73,11 @@ def place(
                 mine.meets(other, _ROOM_MM) for mine in new_boxes for other in boxes
             ) and not any(mine.crossed_by(*stroke) for mine in new_boxes for stroke in strokes)
             free = free and not any(mine.meets(view) for mine in new_boxes)
+            rail = None if one.circles else _rail(elements)
+            free = free and not (rail and any(_on_one_line(rail, other) for other in rails))
             if free and not any(box.crossed_by(*mine) for box in boxes for mine in new_strokes):
                 placed.append(Placed(one, tuple(elements)))
+                rails += [rail] if rail else []
                 boxes += new_boxes
                 strokes += new_strokes
                 break
@@ -84,9 +86,38 @@ def place(
     return tuple(placed), tuple(left)
 
 
+def free_of(words: Words, placed: Sequence[Placed]) -> bool:
+    """Tell whether words lie clear of the words and lines of dimensions that are placed."""
+    mine = _box(words)
+    for one in placed:
+        for part in one.elements:
+            if isinstance(part, Words) and mine.meets(_box(part), _ROOM_MM):
+                return False
+            if isinstance(part, Line) and any(mine.crossed_by(*s) for s in _strokes(part)):
+                return False
+    return True
+
+
 def _box(words: Words) -> Box:
     (left, low), (right, high) = words_corners(words)
     return Box(left, low, right, high)
+
+
+def _rail(elements: Sequence[Element]) -> tuple[Point2, Point2]:
+    """Give the line between the arrows: it comes after the two that lead to it."""
+    line = elements[2]
+    assert isinstance(line, Line)
+    return line.points[0], line.points[-1]
+
+
+def _on_one_line(a: tuple[Point2, Point2], b: tuple[Point2, Point2]) -> bool:
+    """Tell whether two lying or two standing lines run along each other, not only end to end."""
+    for along, across in ((0, 1), (1, 0)):
+        if abs(a[0][across] - b[0][across]) < 1.0 and abs(a[1][across] - b[1][across]) < 1.0:
+            (a0, a1), (b0, b1) = (sorted((p[along], q[along])) for p, q in (a, b))
+            if min(a1, b1) - max(a0, b0) > 0.05:
+                return True
+    return False
 
 
 def _strokes(line: Line) -> Iterator[tuple[Point2, Point2]]:
@@ -120,10 +151,10 @@ def _lying(text: str, a: Point2, b: Point2, view: Box) -> Iterator[list[Element]
     middle = (ay + by) / 2
     nearest = (-1, 1) if middle - view.low <= view.high - middle else (1, -1)
     for row in range(_ROWS):
-        for side in nearest:
-            edge = view.low if side < 0 else view.high
-            y = edge + side * (_FIRST_MM + row * _ROW_MM)
-            for beyond in (0,) if inside else (1, -1):
+        for beyond, share in _spots(span, wide, inside=inside):
+            for side in nearest:
+                edge = view.low if side < 0 else view.high
+                y = edge + side * (_FIRST_MM + row * _ROW_MM)
                 line: list[Element] = []
                 for x, from_y in ((ax, ay), (bx, by)):
                     line.append(
@@ -141,12 +172,22 @@ def _lying(text: str, a: Point2, b: Point2, view: Box) -> Iterator[list[Element]
                         at = low - 1.0 - wide
                         low = at
                 else:
-                    at = (ax + bx - wide) / 2
+                    at = ax + share * span - wide / 2
                 line.append(Line(((low, y), (high, y)), "dimension"))
                 inwards = 1 if roomy else -1
                 line += [_arrow((ax, y), (-inwards, 0)), _arrow((bx, y), (inwards, 0))]
                 line.append(Words(text, (at, y + 0.35 * TEXT_MM), TEXT_MM))
                 yield line
+
+
+def _spots(span: float, wide: float, *, inside: bool) -> Iterator[tuple[int, float]]:
+    """Where the number may stand: beyond an end, or at a share of the line, its middle first."""
+    if not inside:
+        yield from ((1, 0.5), (-1, 0.5))
+        return
+    yield 0, 0.5
+    # Beside the middle, where lines of longer sizes cross it there.
+    yield from ((0, share) for share in (0.3, 0.7, 0.2, 0.8) if share * span > wide / 2 + 1.0)
 
 
 def _swapped(one: Element) -> Element:
@@ -195,7 +236,7 @@ def _callouts(one: Shown, view: Box, scale: float) -> Iterator[list[Element]]:
     ways.sort(key=lambda way: round(way[0], 6))
     for far in range(_ROWS):
         for out, foot, (dx, dy) in ways:
-            way = out + 4.0 + far * _ROW_MM
+            way = out + 5.0 + far * _ROW_MM
             elbow = (foot[0] + way * dx, foot[1] + way * dy)
             end = elbow[0] + math.copysign(wide, dx)
             at = min(elbow[0], end)

@@ -63,6 +63,8 @@ class Shown(NamedTuple):
     circles : tuple of (x, y), mm
         Middles of all circles of that size in the view, if it is written at one of them at the end
         of a leader; empty where it gets lines.
+    elsewhere : tuple of (view name, start, end)
+        Other views in whose plane it lies, the best first, for where there is no room in this one.
     """
 
     name: str
@@ -70,6 +72,7 @@ class Shown(NamedTuple):
     start: tuple[float, float]
     end: tuple[float, float]
     circles: tuple[tuple[float, float], ...] = ()
+    elsewhere: tuple[tuple[str, tuple[float, float], tuple[float, float]], ...] = ()
 
     @property
     def text(self) -> str:
@@ -107,6 +110,7 @@ def shown_in(
         plane is left out. Round ones of one size in one view are said together.
     """
     found: dict[str, list[Shown]] = {view.name: [] for view in views}
+    pieces = {view.name: _pieces(lines[view.name]) for view in views}
     for one in dimensions:
         start, end = np.asarray(one.start), np.asarray(one.end)
         way, middle = end - start, (start + end) / 2
@@ -130,14 +134,16 @@ def shown_in(
                     Shown(one.name, length, view.flat(start), view.flat(end), tuple(same)),
                 )
                 continue
-        view = min(
+        best = sorted(
             flat,
             key=lambda v: (
-                -sum(_on_a_line(v.flat(p), lines[v.name]) for p in (start, end)),
+                -sum(_on_a_line(v.flat(p), pieces[v.name]) for p in (start, end)),
                 len(found[v.name]),
             ),
         )
-        found[view.name].append(Shown(one.name, length, view.flat(start), view.flat(end)))
+        ends = [(v.name, v.flat(start), v.flat(end)) for v in best]
+        shown = Shown(one.name, length, *ends[0][1:], elsewhere=tuple(ends[1:]))
+        found[best[0].name].append(shown)
     return found
 
 
@@ -150,13 +156,18 @@ def _say_once(so_far: list[Shown], one: Shown) -> None:
     so_far.append(one)
 
 
-def _on_a_line(point: tuple[float, float], lines: Sequence[FloatArray]) -> bool:
-    """Tell whether a point of the picture lies on one of the lines."""
-    pieces = [np.stack([line[:-1], line[1:]], axis=1) for line in lines if len(line) > 1]
-    if not pieces:
+def _pieces(lines: Sequence[FloatArray]) -> FloatArray:
+    """Give the straight pieces of all lines: starts and ways, shape (2, k, 2)."""
+    starts = [line[:-1] for line in lines]
+    ways = [np.diff(line, axis=0) for line in lines]
+    return np.stack([np.concatenate(s) if s else np.empty((0, 2)) for s in (starts, ways)])
+
+
+def _on_a_line(point: tuple[float, float], pieces: FloatArray) -> bool:
+    """Tell whether a point of the picture lies on one of the pieces of line."""
+    start, way = pieces
+    if not len(start):
         return False
-    ends = np.concatenate(pieces)
-    start, way = ends[:, 0], ends[:, 1] - ends[:, 0]
     length = np.maximum(np.einsum("ij,ij->i", way, way), 1e-18)
     share = np.clip(np.einsum("ij,ij->i", point - start, way) / length, 0.0, 1.0)
     off = np.hypot(*(start + share[:, None] * way - point).T)

@@ -8,19 +8,17 @@ Source of the format: 3MF Core Specification 1.3.
 from __future__ import annotations
 
 import io
-import locale
-from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 
-from fitkit.core.errors import ExportError, InputError
-from fitkit.core.files import check_archive
+from fitkit.core.errors import ExportError
 from fitkit.solids.mesh import Mesh, turn_matrix
+from fitkit.solids.read_3mf import PlacedMesh, locale_kept, read_3mf
 
 if TYPE_CHECKING:
     import ctypes
-    from collections.abc import Iterator, Mapping, Sequence
+    from collections.abc import Mapping, Sequence
     from pathlib import Path
 
 __all__ = ["Instance", "PlacedMesh", "read_3mf", "write_3mf", "write_plate"]
@@ -28,15 +26,6 @@ __all__ = ["Instance", "PlacedMesh", "read_3mf", "write_3mf", "write_plate"]
 # 3MF asks that metadata names of one's own sit in a name space of one's own.
 NAMESPACE = "urn:fitkit:part:1"
 _STANDARD = {"Title", "Designer", "Description", "Copyright", "LicenseTerms", "Application"}
-# Larger ones, unpacked, are not ours and may be made to exhaust the memory of whoever opens them.
-MAX_BYTES = 256 * 2**20
-
-
-class PlacedMesh(NamedTuple):
-    """A body's name and its mesh where it lies on the bed, mm."""
-
-    name: str
-    mesh: Mesh
 
 
 class Instance(NamedTuple):
@@ -88,7 +77,7 @@ def write_plate(
     ExportError
         As `write_3mf` does.
     """
-    with _locale_kept():
+    with locale_kept():
         _write(path, objects, metadata, instances)
     _prove(
         path,
@@ -117,7 +106,7 @@ def write_3mf(path: Path, bodies: Sequence[PlacedMesh], metadata: Mapping[str, s
         If a body is open, inside out, or comes back with another volume: says which; if the file
         cannot be written.
     """
-    with _locale_kept():
+    with locale_kept():
         _write(path, bodies, metadata)
     _prove(path, bodies)
 
@@ -195,16 +184,6 @@ def _archive(model: Any) -> bytes:
     return stream.getvalue()
 
 
-@contextmanager
-def _locale_kept() -> Iterator[None]:
-    """Put the process's locale back: lib3mf sets "C", after which files open as ASCII."""
-    before = locale.setlocale(locale.LC_ALL)
-    try:
-        yield
-    finally:
-        locale.setlocale(locale.LC_ALL, before)
-
-
 def _structs(kind: type[ctypes.Structure], rows: np.ndarray[Any, Any]) -> Any:
     return (kind * len(rows)).from_buffer_copy(np.ascontiguousarray(rows).data)
 
@@ -221,78 +200,3 @@ def _prove(path: Path, bodies: Sequence[PlacedMesh]) -> None:
                 code="export.reads-back-otherwise",
                 remedy="Nothing was kept; report this part sheet.",
             )
-
-
-def read_3mf(path: Path) -> tuple[list[PlacedMesh], dict[str, str]]:
-    """Read bodies and metadata from a 3MF file, in mm whatever unit it declares.
-
-    Raises
-    ------
-    ExportError
-        If the file is too large as it lies or unpacked, no 3MF, or made of anything but meshes.
-    """
-    try:
-        check_archive(path, max_bytes=MAX_BYTES)
-    except InputError as error:
-        raise error.placed(ExportError) from error
-    with _locale_kept():
-        return _read(path)
-
-
-def _read(path: Path) -> tuple[list[PlacedMesh], dict[str, str]]:
-    import lib3mf
-
-    wrapper = lib3mf.get_wrapper()
-    model = wrapper.CreateModel()
-    try:
-        model.QueryReader("3mf").ReadFromFile(str(path))
-    except lib3mf.ELib3MFException as error:
-        raise ExportError(
-            "this is not a readable 3MF file", where=path.name, code="export.not-3mf"
-        ) from error
-    scale = _MM[lib3mf.ModelUnit(model.GetUnit()).name]
-    bodies = []
-    items = model.GetBuildItems()
-    while items.MoveNext():
-        item = items.GetCurrent()
-        resource = item.GetObjectResource()
-        if not resource.IsMeshObject():
-            raise ExportError(
-                f"object {resource.GetName()!r} is not a mesh",
-                where=path.name,
-                code="export.not-a-mesh",
-                remedy="Give a file whose objects are meshes, not assemblies of others.",
-            )
-        thing = model.GetMeshObjectByID(resource.GetResourceID())
-        # 3MF transforms: four rows of three, applied to row vectors.
-        transform = np.ctypeslib.as_array(item.GetObjectTransform().Fields).astype(float)
-        lib = wrapper.lib
-        places = _rows(lib.lib3mf_meshobject_getvertices, thing, lib3mf.Position, "<f4")
-        triangles = _rows(lib.lib3mf_meshobject_gettriangleindices, thing, lib3mf.Triangle, "<u4")
-        vertices = places.astype(float)
-        moved = (vertices @ transform[:3] + transform[3]) * scale
-        bodies.append(PlacedMesh(resource.GetName(), Mesh(moved, triangles.astype(np.int32))))
-    group = model.GetMetaDataGroup()
-    entries = [group.GetMetaData(i) for i in range(group.GetMetaDataCount())]
-    return bodies, {entry.GetName(): entry.GetValue() for entry in entries}
-
-
-_MM = {
-    "MicroMeter": 1e-3,
-    "MilliMeter": 1.0,
-    "CentiMeter": 10.0,
-    "Inch": 25.4,
-    "Foot": 304.8,
-    "Meter": 1000.0,
-}
-
-
-def _rows(call: Any, thing: Any, kind: type[ctypes.Structure], number: str) -> np.ndarray[Any, Any]:
-    """Have the library fill one buffer; its Python methods make an object of every row instead."""
-    import ctypes
-
-    needed = ctypes.c_uint64()
-    thing._wrapper.checkError(thing, call(thing._handle, 0, needed, None))
-    rows = (kind * needed.value)()
-    thing._wrapper.checkError(thing, call(thing._handle, needed, needed, rows))
-    return np.frombuffer(bytes(rows), number).reshape(-1, 3)

@@ -15,6 +15,7 @@ from fitkit.flow.built import Built, mesh_part, print_meshes
 from fitkit.flow.sheet import PartSheet, load_sheet
 from fitkit.make.checking import check_context, checked, declared, expected_cost
 from fitkit.make.page import sheet_page
+from fitkit.make.remake import SPLIT
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
@@ -273,12 +274,7 @@ class WorkedOut:
         -------
         dict of path to content
         """
-        from fitkit.export.step import step_bytes
-        from fitkit.journal.kept_bodies import packed_bodies
-
-        exact, bodies, packed = packed_bodies(
-            journal.folder, step_bytes(self.part, written), code=self.code
-        )
+        exact, bodies, packed = _packed(journal, self.part, written, self.code)
         record = _record(self, hashes, exact, extra)
         return {journal.place_of(record): record.to_json(), bodies: packed}
 
@@ -339,6 +335,20 @@ def worked_out(
         findings=findings,
         overruled=overruled,
     )
+
+
+def _packed(
+    journal: Journal, part: Part, written: Sequence[Path], code: str
+) -> tuple[KeptFile, Path, bytes]:
+    """Pack the part's bodies for the journal: as STEP, or as meshes where one is of triangles."""
+    from fitkit.export.step import step_bytes
+    from fitkit.journal.kept_bodies import packed_bodies, packed_meshes
+    from fitkit.parts.meshed import mesh_of
+
+    if any(body.mesh is not None for body in part.bodies):
+        meshes = {body.name: mesh_of(body, for_files=True) for body in part.bodies}
+        return packed_meshes(journal.folder, meshes, code=code)
+    return packed_bodies(journal.folder, step_bytes(part, written), code=code)
 
 
 def refuse_stops(sheet: PartSheet, findings: Sequence[Finding]) -> None:
@@ -454,6 +464,7 @@ def _record(
         notes=(f"trial piece of {sheet.piece!r}",) if sheet.piece else (),
         extra=_places(sheet)
         | ({DESPITE: dict(done.overruled)} if done.overruled else {})
+        | ({SPLIT: [one.content() for one in plan.split]} if plan.split else {})
         | dict(extra),
     )
 

@@ -79,10 +79,7 @@ def _settings(plan: Plan, findings: Sequence[Finding]) -> tuple[tuple[str, str],
 
 def _drawings(plan: Plan, built: Built, code: str) -> tuple[Drawing, ...]:
     from fitkit.drawings import TitleBlock, drawings_of
-    from fitkit.parts.registry import SPECIMENS
 
-    if plan.sheet.template in SPECIMENS:
-        return ()  # what is read on them has an order sheet of its own
     profile = plan.inputs.profile
     block = TitleBlock(
         title=plan.sheet.title,

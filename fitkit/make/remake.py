@@ -28,10 +28,14 @@ if TYPE_CHECKING:
     from fitkit.export import SheetPage
     from fitkit.flow.built import Built
     from fitkit.journal.records import PrintRecord
-    from fitkit.parts.contract import Part
+    from fitkit.parts.contract import Body, Part, Template
+    from fitkit.parts.split import SplitTemplate
+    from fitkit.solids.mesh import Mesh
 
 __all__ = ["changed_profile", "compensated_again", "profile_changed", "rebuild", "reprint"]
 
+# Key of a record's `extra`: where and how a body was split.
+SPLIT = "split"
 # Where the record names no bed, files are laid out for one of this size, mm.
 _BED_MM = (220.0, 220.0, 250.0)
 
@@ -139,7 +143,7 @@ def rebuild(record: PrintRecord, *, drawn: Mapping[str, float] | None = None) ->
     kind = template_of_file(own, title=record.template) if own else template(record.template)
     with fault_of_file(own):
         design = kind.of(**record.values)
-        part = design.build(sizes, title=record.title)
+        part = _builder(design, record).build(sizes, title=record.title)
     piece = record.sheet.get("piece")
     if not piece:
         return part
@@ -151,6 +155,23 @@ def rebuild(record: PrintRecord, *, drawn: Mapping[str, float] | None = None) ->
         if key in record.profile
     }
     return trial_piece(part, design.fit_sizes(), str(piece), **layers)
+
+
+def _builder(design: Template, record: PrintRecord) -> Template | SplitTemplate:
+    """What builds a recorded part: its template, or what splits that one's part as it was split."""
+    split = record.extra.get(SPLIT)
+    if not isinstance(split, list) or not split:
+        return design
+    from fitkit.parts.split import Split, SplitTemplate
+
+    try:
+        return SplitTemplate(design, tuple(Split(**one) for one in split))
+    except TypeError as error:
+        raise JournalError(
+            "what it says of how the part was split is not known",
+            where=f"record {record.code}",
+            code="make.split-unknown",
+        ) from error
 
 
 def profile_changed(record: PrintRecord, profile: PrinterProfile) -> bool:
@@ -289,6 +310,8 @@ def reprint(
     notes = []
     if journal is not None and (since := template_since(record, journal)):
         notes.append(since)
+    if journal is not None:
+        _look_for_shape(record, journal)
     found: tuple[str, ...] = ()
     kept: Part | None = None
     takes_kept = journal is not None and sizes is None and not present and record.bodies is not None
@@ -353,6 +376,17 @@ def reprint(
     )
 
 
+def _look_for_shape(record: PrintRecord, journal: Path) -> None:
+    """Let a given shape be found beside the sheet that the print was made from."""
+    from fitkit.core.given_file import shapes_lie_in
+    from fitkit.flow.opened import SHEET_FOLDER
+
+    named = record.sheet.get("values", {}).get("shape")
+    folder = record.extra.get(SHEET_FOLDER)
+    if isinstance(named, str) and isinstance(folder, str):
+        shapes_lie_in((journal / folder / named).resolve().parent)
+
+
 def _kept_part(record: PrintRecord, journal: Path, *, unless: Part | None) -> Part | None:
     """Lay the kept bodies of a record out as a part; None if `unless` is the same to the digit."""
     import tempfile
@@ -360,27 +394,36 @@ def _kept_part(record: PrintRecord, journal: Path, *, unless: Part | None) -> Pa
 
     from fitkit.export.step import step_bytes
     from fitkit.journal.geometry import differences, geometry_of
-    from fitkit.journal.kept_bodies import kept_step
+    from fitkit.journal.kept_bodies import holds_meshes, kept_meshes, kept_step
     from fitkit.parts.contract import Body, KeyDimension, Part
     from fitkit.solids.outline import read_bodies
 
-    step = kept_step(record, journal)
-    # The header holds the time of writing; meshes of what is built are those of the first files.
-    if step is None or (unless and _data(step_bytes(unless)) == _data(step)):
-        return None
-    with tempfile.TemporaryDirectory() as folder:
-        path = Path(folder) / "bodies.step"
-        path.write_bytes(step)
-        solids = read_bodies(path, most=max(len(record.geometry), 1))
     names = [body.name for body in record.geometry]
+    turns = [tuple(record.orientation.get(name, (0, 0, 0))) for name in names]
+    if holds_meshes(record):
+        meshes = kept_meshes(record, journal)
+        if unless and _same_meshes(unless, meshes):
+            return None
+        bodies = _mesh_bodies(names, meshes, turns)
+    else:
+        step = kept_step(record, journal)
+        # The header holds the time of writing; meshes of what is built are those of the first
+        # files.
+        if step is None or (unless and _data(step_bytes(unless)) == _data(step)):
+            return None
+        with tempfile.TemporaryDirectory() as folder:
+            path = Path(folder) / "bodies.step"
+            path.write_bytes(step)
+            solids = read_bodies(path, most=max(len(record.geometry), 1))
+        bodies = tuple(
+            Body(name=name, solid=solid, print_turn=turn)
+            for name, solid, turn in zip(names, solids, turns, strict=True)
+        )
     kinds = {fit.name: fit.kind for fit in record.fits}
     part = Part(
         title=record.title,
         template=record.template,
-        bodies=tuple(
-            Body(name=name, solid=solid, print_turn=tuple(record.orientation.get(name, (0, 0, 0))))
-            for name, solid in zip(names, solids, strict=True)
-        ),
+        bodies=bodies,
         # Where they stand on the part is not in the record: the sheet shows their values alone.
         dimensions=tuple(
             KeyDimension(
@@ -404,6 +447,31 @@ def _kept_part(record: PrintRecord, journal: Path, *, unless: Part | None) -> Pa
     return part
 
 
+def _same_meshes(part: Part, meshes: Sequence[Mesh]) -> bool:
+    import numpy as np
+
+    from fitkit.parts.meshed import mesh_of
+
+    now = [mesh_of(body, for_files=True) for body in part.bodies]
+    return len(now) == len(meshes) and all(
+        np.array_equal(one.vertices.astype("<f4"), kept.vertices.astype("<f4"))
+        and np.array_equal(one.triangles, kept.triangles)
+        for one, kept in zip(now, meshes, strict=True)
+    )
+
+
+def _mesh_bodies(
+    names: Sequence[str], meshes: Sequence[Mesh], turns: Sequence[tuple[float, ...]]
+) -> tuple[Body, ...]:
+    from fitkit.parts.contract import Body
+    from fitkit.solids.mesh_kernel import coarser, manifold_of
+
+    return tuple(
+        Body.of_mesh(name, mesh, coarse=coarser(manifold_of(mesh)), print_turn=(x, y, z))
+        for name, mesh, (x, y, z) in zip(names, meshes, turns, strict=True)
+    )
+
+
 def _data(step: bytes) -> bytes:
     return step.partition(b"\nDATA;")[2]
 
@@ -418,7 +486,9 @@ def _moved(kept: Part, now: Part) -> list[str]:
     solids = {body.name: body.solid for body in now.bodies}
     found = []
     for body in kept.bodies:
-        if body.name in solids:
+        if body.mesh is not None:
+            found.append(f"{body.name}: its triangles are not those that were kept")
+        elif body.name in solids:
             was, is_now = (s.center(CenterOf.MASS) for s in (body.solid, solids[body.name]))
             moments = [np.array(s.matrix_of_inertia) for s in (body.solid, solids[body.name])]
             if (shift := (is_now - was).length) > TOLERANCE:

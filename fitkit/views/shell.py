@@ -212,6 +212,7 @@ def compare(old: Path, new: Path) -> None:
 )
 @click.option("--prints", default=1, show_default=True, help="How many coupons you will print.")
 @click.option("--repeats", default=1, show_default=True, help="Readings of each feature.")
+@click.option("--strips", is_flag=True, help="Test strips for the spool on the same plate.")
 @workshop_option
 def coupon(
     folder: Path,
@@ -238,8 +239,10 @@ def coupon(
     )
     order = order_coupon(folder, settings=settings, **rest)
     print_made(order.made, quiet=True)
-    for path in (order.readings, order.order):
+    for path in filter(None, (order.readings, order.order, order.form)):
         say(f"  {path.name}")
+    if order.form:
+        say(f"for the strips: {command('material', str(order.form))}")
     if order.choice:
         say(order.choice.summary())
     if rest["piece"] == "check":
@@ -341,7 +344,7 @@ def new(
     """
     from fitkit.core.typed import command
     from fitkit.make.new import new_part, offers
-    from fitkit.parts.holder import known_holders
+    from fitkit.parts.holder import known_features, known_holders
     from fitkit.workshop import FILE_NAME
 
     if show:
@@ -353,6 +356,10 @@ def new(
         say("")
         say("ways to hold a thing of a case or plate (--holds NAME=HOW):")
         for way, kind in known_holders().items():
+            say(f"{way:24}{kind.summary}")
+        say("")
+        say("what is made on a given shape besides:")
+        for way, kind in known_features().items():
             say(f"{way:24}{kind.summary}")
         return
     if title is None:

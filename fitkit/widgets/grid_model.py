@@ -13,6 +13,7 @@ readings.
 
 from __future__ import annotations
 
+import math
 import re
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
@@ -27,7 +28,7 @@ from fitkit.core.format import with_doubt
 from fitkit.core.staged import settle
 from fitkit.readings.decisions import again_text
 from fitkit.readings.form import FileForm, own_name
-from fitkit.readings.layout import Layout
+from fitkit.readings.layout import Layout, layout_of
 from fitkit.readings.schema import SHARED
 
 if TYPE_CHECKING:
@@ -47,12 +48,13 @@ _TYPED_MODE = "mode as typed"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Reading:
-    """One cell: the text as typed, and the columns that go with it."""
+    """One cell: the text as typed, the columns that go with it, its place among the file's rows."""
 
     text: str
     taken_at: str = ""
     left_out: str = ""
     own: Mapping[str, str] = field(default_factory=dict)
+    place: int | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -194,6 +196,33 @@ class GridModel:
         """Take a feature and its readings away; undo brings them back."""
         self._change((*self.rows[:row], *self.rows[row + 1 :]))
 
+    def order_by_jaws(self) -> bool:
+        """Put together what the same jaws of the same instrument read; tell whether rows moved.
+
+        Features of one item stay together; within each group the order is as it was.
+        """
+        groups: dict[tuple[str, str, str], int] = {}
+        items: dict[str, int] = {}
+        for row in self.rows:
+            items.setdefault(row.key[0], len(items))
+            groups.setdefault((row.key[0], row.instrument, row.mode), len(groups))
+        rows = sorted(
+            self.rows,
+            key=lambda row: (items[row.key[0]], groups[row.key[0], row.instrument, row.mode]),
+        )
+        if tuple(rows) == self.rows:
+            return False
+        self._change(tuple(rows))
+        return True
+
+    def next_wanted(self) -> tuple[int, int] | None:
+        """Find where the next reading belongs: row and repeat; None if no row wants one."""
+        for at, row in enumerate(self.rows):
+            filled = [bool(one.text.strip()) for one in row.readings]
+            if sum(filled) < self.repeats:
+                return at, filled.index(False) if False in filled else len(filled)
+        return None
+
     def leave_out(self, row: int, repeat: int, reason: str) -> None:
         """Record that a reading does not count, and why; an empty reason takes that back.
 
@@ -248,7 +277,7 @@ class GridModel:
     def _new(self, beside: Sequence[Reading], text: str) -> Reading:
         """Make a reading; in a file with the repeats in a row it shares that row's other cells."""
         own: dict[str, str] = {}
-        if self._layout.wide and beside:
+        if self._layout.several and beside:
             own = {k: v for k, v in beside[-1].own.items() if k not in ("kept", "refused")}
         return Reading(text=text, taken_at=_now(), own=own)
 
@@ -349,14 +378,15 @@ class GridModel:
         from fitkit.readings.cells import declared_header
         from fitkit.readings.schema import COLUMNS
 
-        records = [record for row in self.rows for record in row.records()]
-        if self._layout.wide:
+        if self._layout.several:
+            records = [record for row in self.rows for record in row.records()]
             said = ""
             if any(self._declared):
                 said = declared_header(self._unit, self._decimal)[len("reading [") : -1]
             header, lines = self._layout.rows(records, said=said)
             self._save(header, lines)
             return
+        records = _in_order(self.rows)
         extra = dict.fromkeys(self.columns)
         for record in records:
             extra.update(dict.fromkeys(record))
@@ -420,7 +450,7 @@ class GridModel:
         self._unit, self._decimal = table.unit, table.decimal
         self.rows, self._known = tuple(_gathered(records)), content
         self._form = FileForm.of(self.path)
-        self._layout = Layout() if path.suffix.lower() in _WORKBOOKS else Layout.of(path)
+        self._layout = Layout() if path.suffix.lower() in _WORKBOOKS else layout_of(path)
 
     def _paste_named(self, cursor: int, text: str) -> str:
         """Paste rows that begin with names: each into the row that it means, or into a new one.
@@ -567,9 +597,11 @@ class GridModel:
             {
                 "text": one.text,
                 "left_out": one.left_out,
-                "bad": judged.rejected[n] if judged else "",
+                # An empty cell waits for its reading, which is no fault.
+                "bad": judged.rejected[n] if judged and one.text.strip() else "",
             }
             | ({"kept": one.own["kept"]} if one.own.get("kept") else {})
+            | _size_of(judged, n)
             for n, one in zip(own, row.readings, strict=True)
         ]
         plain = {
@@ -583,6 +615,8 @@ class GridModel:
             "spread": "",
             "flags": [],
         }
+        if note := next((one.own["note"] for one in row.readings if one.own.get("note")), ""):
+            plain["note"] = note
         if judged is None:
             return plain
         flags = [
@@ -591,8 +625,8 @@ class GridModel:
                 "short": "not read",
                 "text": f"reading {n - before + 1}: {judged.rejected[n]}",
             }
-            for n in own
-            if judged.rejected[n]
+            for n, one in zip(own, row.readings, strict=True)
+            if judged.rejected[n] and one.text.strip()
         ]
         flags += judged.flags(own, before)
         counted = [
@@ -603,6 +637,7 @@ class GridModel:
         if judged.estimate is not None:
             value, expanded = judged.estimate.value_mm, judged.estimate.U95_mm
             plain["mean"] = f"{with_doubt(value, expanded)} mm"
+            plain["best"] = (value, expanded)
             if expanded > self.good_enough_mm and counted:
                 flags.append(
                     {
@@ -620,6 +655,13 @@ class GridModel:
             plain["spread"] = f"{max(counted) - min(counted):.3f} mm"
         plain["flags"] = flags
         return plain
+
+
+def _size_of(judged: _Judged | None, n: int) -> dict[str, float]:
+    """Give a reading's size in mm for the strip plot, if it has one."""
+    if judged is None or judged.rejected[n] or not math.isfinite(judged.values[n]):
+        return {}
+    return {"size": float(judged.values[n])}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -671,13 +713,13 @@ def _mended(reading: Reading, *, but: str = "", **changed: Any) -> Reading:
 
 def _gathered(records: Iterable[dict[str, str]]) -> list[Row]:
     """Put the rows of a long file together by feature, in order of appearance."""
-    listed = list(records)
+    listed = [(place, record) for place, record in enumerate(records)]
     order: dict[tuple[str, ...], int] = {}
-    for record in listed:
+    for _, record in listed:
         order.setdefault(_key(record), len(order))
-    listed.sort(key=lambda record: order[_key(record)])
+    listed.sort(key=lambda one: order[_key(one[1])])
     rows = []
-    for key, group in groupby(listed, _key):
+    for key, group in groupby(listed, lambda one: _key(one[1])):
         readings = tuple(
             Reading(
                 text=record["reading"],
@@ -690,11 +732,23 @@ def _gathered(records: Iterable[dict[str, str]]) -> list[Row]:
                     and name not in (*SHARED, "reading", "taken_at", "left_out", _TYPED_MODE)
                 }
                 | _mode_of(record),
+                place=place,
             )
-            for record in group
+            for place, record in group
         )
         rows.append(Row(**dict(zip(SHARED, key, strict=True)), readings=readings))
     return rows
+
+
+def _in_order(rows: Iterable[Row]) -> list[dict[str, str]]:
+    """Give rows of the file in the order that they have there, new ones behind those before."""
+    placed: list[tuple[int, dict[str, str]]] = []
+    last = -1
+    for row in rows:
+        for reading, record in zip(row.readings, row.records(), strict=True):
+            last = last if reading.place is None else reading.place
+            placed.append((last, record))
+    return [record for _, record in sorted(placed, key=lambda one: one[0])]
 
 
 def _mode_of(record: Mapping[str, str]) -> dict[str, str]:

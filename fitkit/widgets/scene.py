@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 
     from fitkit.core.finding import Finding
     from fitkit.parts.contract import Body, Part, Template
+    from fitkit.parts.split import SplitTemplate
     from fitkit.solids.mesh import FloatArray, Mesh
 
 __all__ = [
@@ -81,7 +82,7 @@ class Gaps:
 
 
 def build_scene(
-    template: Template,
+    template: Template | SplitTemplate,
     drawn: Mapping[str, float],
     title: str,
     checks: Callable[[Part, Mapping[str, Mesh]], Iterable[tuple[Finding, ...]]] | None = None,
@@ -154,14 +155,14 @@ def scene_of(
     overhang_deg : float, degrees
         Steepest lean from the upright that prints without support.
     """
+    from fitkit.parts.meshed import mesh_of
     from fitkit.parts.pose import placement
-    from fitkit.solids import tessellate
 
     described, arrays = [], []
     meshes: dict[str, Mesh] = {}
     lines: dict[str, FloatArray] = {}
     for body in (*part.bodies, *part.ghosts):
-        meshes[body.name] = tessellate(body.solid)
+        meshes[body.name] = mesh_of(body)
         lines[body.name] = feature_edges(meshes[body.name])
     for body in part.bodies:
         turn, shift = placement(body)

@@ -52,16 +52,67 @@ def test_more_repeats_get_columns_of_their_own(tmp_path):
     assert found["board length"] == [68.0, 68.02]
 
 
-def test_a_decision_for_which_a_wide_table_has_no_room_is_refused_and_nothing_is_lost(tmp_path):
+def test_a_reading_of_a_row_of_several_is_decided_on_in_a_column_of_its_own(tmp_path):
     path = _file(tmp_path, WIDE)
     model = GridModel(path)
+    model.leave_out(0, 0, "slipped")
+    assert _lines(path)[0] == "feature,mode,M1 (mm),M2 (mm),mean,note,left_out M1"
+    assert _lines(path)[1] == "board length,Outside,68.00,68.02,68.01,at mid height,slipped"
+    again = GridModel(path)
+    assert [one.left_out for one in again.rows[0].readings] == ["slipped", ""]
+    again.leave_out(0, 0, "")
+    assert not ReadingTable.read(path).frame["left_out"].any()
+
+
+ACROSS = "no;bar (mm);hole [mm]\n1;17,44;3,20\n2;17,42;\n3;;3,22\n"
+
+
+def test_features_side_by_side_stay_side_by_side(tmp_path):
+    path = _file(tmp_path, ACROSS)
+    model = GridModel(path)
+    model.type_cell(0, 0, "17,46")
+    assert _lines(path) == ["no;bar (mm);hole [mm]", "1;17,46;3,20", "2;17,42;", "3;;3,22"]
+    model.type_cell(1, 2, "3,21")
+    model.type_cell(1, 3, "3,24")
+    assert _lines(path)[3:] == ["3;;3,22", "4;;3,21", "5;;3,24"]
+    model.add("lid")
+    model.type_cell(2, 0, "5,00")
+    assert _lines(path)[0] == "no;bar (mm);hole [mm];lid [mm]"
+    assert _lines(path)[1] == "1;17,46;3,20;5,00"
+    model.type_head(0, "feature", "plug")
+    assert "plug [mm]" in _lines(path)[0]
+    model.remove(1)
+    assert ReadingTable.read(path).features() == ("plug", "lid")
+    found = ReadingTable.read(path).counted.groupby("feature")["value_mm"].apply(list)
+    assert found["plug"] == [17.46, 17.42]
+
+
+def test_what_features_side_by_side_have_no_place_for_is_refused_and_nothing_is_lost(tmp_path):
+    path = _file(tmp_path, ACROSS)
+    model = GridModel(path)
     with pytest.raises(ReadingError) as error:
-        model.leave_out(0, 0, "slipped")
-    assert error.value.code == "readings.decision-not-written"
-    assert path.read_text() == WIDE
-    assert not model.rows[0].readings[0].left_out  # the grid shows what the file says
-    model.type_cell(1, 0, "46.10")  # and goes on
-    assert "46.10" in path.read_text()
+        model.type_head(1, "mode", "inside")
+    assert error.value.code == "readings.no-place"
+    assert path.read_text() == ACROSS
+    assert model.rows[1].mode == "outside"  # the grid shows what the file says
+    model.decide(0, 1, "keep", "it has a lug there")
+    assert ReadingTable.read(path).frame["kept"].tolist()[1] == "it has a lug there"
+
+
+def test_features_side_by_side_say_what_was_declared(tmp_path):
+    path = _file(tmp_path, "1;bar\n1;12,345\n".replace("1;bar", ";bar"))
+    model = GridModel(path, bare_unit="mm", decimal=",")
+    model.type_cell(0, 1, "12,347")
+    assert _lines(path)[0] == ";bar [mm, decimal comma]"
+    assert ReadingTable.read(path).counted["value_mm"].tolist() == [12.345, 12.347]
+
+
+def test_a_cell_like_a_formula_stays_harmless_and_as_it_was(tmp_path):
+    path = _file(tmp_path, "feature,reading,unit,note\nlid,12.34,mm,'=1+1\n")
+    model = GridModel(path)
+    model.type_cell(0, 1, "12.36")
+    assert "'=1+1" in path.read_text()
+    assert ReadingTable.read(path).frame["note"].tolist()[0] == "=1+1"
 
 
 def test_lines_above_the_header_stay(tmp_path):
@@ -207,3 +258,64 @@ def test_the_grid_shows_sizes_with_closed_jaws_and_flat_jaws_allowed_for(tmp_pat
     assert shown["board length"].startswith("68.00")
     assert shown["holes far edges"].startswith(f"{found['holes far edges'].value_mm:.2f}")
     assert found["holes far edges"].value_mm - 61.15 > 0.02  # 0.05 zero off, jaws added
+
+
+def test_empty_cells_wait_and_are_no_fault(tmp_path):
+    from fitkit.readings.blank import blank_table
+
+    path = tmp_path / "waiting.csv"
+    hole = {"feature": "hole", "mode": "inside", "note": "lower left", "unit": "mm"}
+    board = {"feature": "board", "mode": "outside", "unit": "mm"}
+    path.write_text(blank_table([hole, hole, board, board, hole | {"feature": "slot"}]))
+    model = GridModel(path, repeats=2)
+    for row in model.shown():
+        assert row["flags"] == []
+        assert all(cell["bad"] == "" for cell in row["cells"])
+    assert model.shown()[0]["note"] == "lower left"
+    assert model.next_wanted() == (0, 0)
+    for text in ("4.01", "4.03"):
+        row, repeat = model.next_wanted()
+        model.type_cell(row, repeat, text)
+    assert model.next_wanted() == (1, 0)
+    shown = model.shown([0])[0]
+    assert [cell["size"] for cell in shown["cells"]] == [4.01, 4.03]
+    assert shown["best"][0] == pytest.approx(4.02, abs=0.1)
+    # What was typed went into the rows that waited, with their notes.
+    assert [one.own.get("note") for one in model.rows[0].readings] == ["lower left"] * 2
+
+
+def test_rows_are_ordered_so_that_the_jaws_change_least(tmp_path):
+    model = GridModel(tmp_path / "ordered.csv")
+    for name, mode in (("a", "outside"), ("b", "inside"), ("c", "outside"), ("d", "inside")):
+        at = model.add(name)
+        model.type_head(at, "mode", mode)
+        model.type_cell(at, 0, "12.3")
+    assert model.order_by_jaws()
+    assert [row.feature for row in model.rows] == ["a", "c", "b", "d"]
+    assert not model.order_by_jaws()  # nothing is left to move
+    model.undo()
+    assert [row.feature for row in model.rows] == ["a", "b", "c", "d"]
+
+
+def test_readings_from_a_cable_go_where_the_next_one_is_wanted(tmp_path):
+    from fitkit.readings.cable import Sent
+    from fitkit.widgets.grid import ReadingsGrid
+
+    model = GridModel(tmp_path / "cable.csv", repeats=2)
+    for name in ("length", "width"):
+        model.add(name)
+    grid = ReadingsGrid(model)
+    said = []
+    grid.send = lambda content, buffers=None: said.append(content["said"])
+    for number, unit in (("58.01", "mm"), ("58.03", "mm"), ("1.4960", "in"), ("38.02", "mm")):
+        grid._take_sent(Sent(number=number, unit=unit))
+    texts = [[one.text for one in row.readings] for row in model.rows]
+    assert texts == [["58.01", "58.03"], ["1.4960 in", "38.02"]]
+    # A display that changes its unit in mid-series is told each time.
+    assert [text for text in said if "changed from" in text] == [
+        "The calipers changed from mm to in in mid-series: look at the display.",
+        "The calipers changed from in to mm in mid-series: look at the display.",
+    ]
+    grid._take_sent(Sent(number="1.00", unit="mm"))
+    assert "no row wants a reading" in said[-1]
+    grid.close()

@@ -155,6 +155,7 @@ class BoardOnStandoffs(Holder):
                     circle(2 * radius, at=at).outer,
                     under,
                     (Terrace(circle(bore, at=at).outer, low),),
+                    root=self._root(radius, under, at, places),
                 )
                 for at in places
             ),
@@ -204,6 +205,17 @@ class BoardOnStandoffs(Holder):
                 for number, (x, y) in enumerate(places, start=1)
             ),
         )
+
+    def _root(self, radius: float, under: float, at: Any, places: Any) -> float:
+        """Radius of the corner at a standoff's foot, within the board's own room."""
+        from fitkit.parts.designs.board_case.tray import root_mm
+
+        beside = [
+            self.board_length / 2 + AIR_MM - abs(at[0]),
+            self.board_width / 2 + AIR_MM - abs(at[1]),
+        ]
+        beside += [math.dist(at, other) / 2 for other in places if other != at]
+        return root_mm(radius, under, beside)
 
     def _refuse(self, places: Any, bore: float, under: float) -> None:
         rules = Rules(self.title)
