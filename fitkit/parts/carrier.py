@@ -254,7 +254,7 @@ class Carrier(Template):
         -------
         SizeSet
         """
-        return _Sizes(own=own, things=things)
+        return _Sizes(own=own, things=things, features=FeatureSizes())
 
     def items(self, *, gap_mm: float) -> tuple[Item, ...]:
         """Give the things as boxes for the layout.

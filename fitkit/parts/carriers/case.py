@@ -335,16 +335,8 @@ class Case(Carrier):
         hung += [Taken(*vent.box, "vents") for vent in form.lid_vents]
         if self.label:
             hung += [Taken(*box, "label") for box in label_strip(form)]
-            room, at = self._carried_text(form)
-            stood.append(
-                Taken(
-                    at[0] - room[0] / 2,
-                    at[1] - room[1] / 2,
-                    at[0] + room[0] / 2,
-                    at[1] + room[1] / 2,
-                    "label",
-                )
-            )
+            (long, wide), (x, y) = self._carried_text(form)
+            stood.append(Taken(x - long / 2, y - wide / 2, x + long / 2, y + wide / 2, "label"))
         top = form.wall_top + self.lid_thickness
         for name, body, out, thick_mm, rooms in (
             ("lid", "lid", top, self.lid_thickness, hung),

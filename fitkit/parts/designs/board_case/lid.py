@@ -191,7 +191,8 @@ def _rim_lid(form: Form) -> tuple[Any, tuple[Finding, ...]]:
         *form.outside, form.corner, [(x, ear_mm(case)) for x in form.ears], ear_mm(case) - 1.0
     )
     # The lid's outside lies on the bed, so that a countersink is a chamfer there.
-    sunk, too_thin = 0.0, ()
+    sunk = 0.0
+    too_thin: tuple[Finding, ...] = ()
     if form.drawn.lid_screw_hole:
         sunk, too_thin = countersink_mm(
             hole=form.drawn.lid_screw_hole.drawn_mm, head=lid_head_mm(case), plate=plate, body="lid"
