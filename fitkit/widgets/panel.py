@@ -370,6 +370,7 @@ class PartPanel(_Pictured):
         self._loop = _running_loop()
         super().__init__()
         self._forget = self._watch_readings()
+        self.observe(self._tell_spot, "picked")
         self.rebuild()
 
     # --- asked by the view ------------------------------------------------------------------------
@@ -477,6 +478,37 @@ class PartPanel(_Pictured):
             self.model.set(name, text)
         self.rebuild()
 
+    def put(self, name: str) -> None:
+        """Place a thing of a given shape at the spot that was pressed last in the picture.
+
+        Parameters
+        ----------
+        name : str
+            The thing's.
+
+        Raises
+        ------
+        SheetError
+            If no spot was pressed yet, there is no such thing, or the part is not a given shape.
+        """
+        if self.picked is None:
+            raise SheetError(
+                "no spot is picked yet",
+                code="widgets.no-spot",
+                remedy="Press a spot of the shape in the picture first.",
+            )
+        self.model.put(name, self.picked.point_mm, self.picked.normal)
+        self.rebuild()
+
+    def _tell_spot(self, change: Mapping[str, Any]) -> None:
+        """Say where a pressed spot of a given shape lies, and how a thing gets there."""
+        spot: Picked | None = change["new"]
+        if spot is None or "shape" not in self.model.source.kind.model_fields:
+            return
+        at = ", ".join(f'"{round(x, 2) + 0.0:.2f} mm"' for x in spot.point_mm)
+        out = ", ".join(f"{round(x, 3) + 0.0:g}" for x in spot.normal)
+        self.say(f"Spot: at = [{at}], normal = [{out}]. panel.put('NAME') places a thing there.")
+
     def undo(self) -> None:
         """Take the last step back: a value, a drag, an item, or all of them set back."""
         if self.model.undo():
@@ -564,7 +596,7 @@ class PartPanel(_Pictured):
         self._ticket += 1
         self._worker.submit(
             build_scene,
-            solved.plan.builder if solved.plan else solved.template,
+            solved.builder,
             dict(solved.drawn),
             solved.title,
             checks,

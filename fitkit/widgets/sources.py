@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from fitkit.flow import FitRow, Inputs, Plan
     from fitkit.flow.sheet import PartSheet
     from fitkit.parts.contract import Template
+    from fitkit.parts.split import SplitTemplate
 
 __all__ = ["SheetSource", "Solved", "Source", "TemplateSource", "value_at", "without"]
 
@@ -58,6 +59,11 @@ class Solved:
     plan: Plan | None = None
     waiting: Mapping[str, str] = field(default_factory=dict)
     values: Mapping[str, Any] = field(default_factory=dict)
+
+    @property
+    def builder(self) -> Template | SplitTemplate:
+        """What builds the part of `drawn`."""
+        return self.plan.builder if self.plan else self.template
 
 
 class Source(Protocol):

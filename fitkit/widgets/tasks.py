@@ -150,7 +150,7 @@ def draw_ahead(slider: Slider, *, report: Callable[[Piece], None]) -> None:
         if not model.set(slider.path, f"{value:g}", dragging=True) or model.solved is None:
             return None
         try:
-            return model.solved.template.build(dict(model.solved.drawn), title=model.solved.title)
+            return model.solved.builder.build(dict(model.solved.drawn), title=model.solved.title)
         except Exception:  # the kernel's own errors are many: what cannot be built is not drawn
             return None
 
