@@ -24,3 +24,6 @@ from .threemf import (
     read_3mf as read_3mf,
     write_3mf as write_3mf,
 )
+from .view import (
+    view_page as view_page,
+)

@@ -14,12 +14,12 @@ import anywidget
 import traitlets
 
 from fitkit.core.errors import FitkitError, ReadingError, SheetError
+from fitkit.export.scene import Gaps, Scene, gaps_of, scene_of
 from fitkit.make.worker import Outcome, Worker
 from fitkit.widgets import protocol as p
 from fitkit.widgets.findings import shown_finding
 from fitkit.widgets.panel_model import PanelModel
 from fitkit.widgets.saved import when_saved
-from fitkit.widgets.scene import Gaps, Scene, gaps_of, scene_of
 from fitkit.widgets.sources import SheetSource, TemplateSource
 from fitkit.widgets.still import still_bundle, still_png
 from fitkit.widgets.tasks import (
@@ -28,6 +28,7 @@ from fitkit.widgets.tasks import (
     build_scene,
     draw_ahead,
     make_files,
+    make_trial_piece,
     write_plain,
 )
 
@@ -39,6 +40,7 @@ if TYPE_CHECKING:
     from fitkit.parts.contract import Part, Template
     from fitkit.readings.decisions import Decision
     from fitkit.widgets.draft import Piece
+    from fitkit.widgets.sources import Solved
     from fitkit.widgets.tasks import Written
 
 __all__ = ["PartPanel", "Picked", "Preview", "part_panel", "preview"]
@@ -392,8 +394,11 @@ class PartPanel(_Pictured):
                     self.model.add(self._known(path))
                 case p.RemoveItem(path=path, index=index):
                     self.model.remove(self._known(path), index)
-                case p.Export():
-                    self.export()
+                case p.Export(piece=piece, size=size):
+                    if piece:
+                        self.export_piece(size)
+                    else:
+                        self.export()
                     return
                 case p.SaveSheet(path=path, sure=sure):
                     if sure or not self._asks_to_save(path):
@@ -576,15 +581,9 @@ class PartPanel(_Pictured):
 
     def export(self) -> None:
         """Write the files to print; a build that goes on meanwhile is not disturbed."""
-        solved = self.model.solved
-        if solved is None or self._exporting:
+        solved = self._to_write()
+        if solved is None:
             return
-        if not self.model.ready:
-            raise SheetError(
-                "no files are written yet",
-                code="widgets.not-ready",
-                remedy="First mend what is listed below the picture.",
-            )
         self._maker = self._maker or Worker(preload=_PRELOAD)
         self._exporting = "beginning"
         source = self.model.source
@@ -610,6 +609,46 @@ class PartPanel(_Pictured):
                 progress=self._making,
             )
         self._refresh()
+
+    def export_piece(self, size: str = "") -> None:
+        """Write the files of the piece of the part that decides whether a size fits.
+
+        Parameters
+        ----------
+        size : str
+            Its name; that of the least sure fit, if empty.
+        """
+        source = self.model.source
+        if not isinstance(source, SheetSource):
+            raise SheetError(
+                "a trial piece is of a part sheet",
+                code="widgets.no-printer",
+                remedy="Make the panel from a sheet, or with generic='PETG'.",
+            )
+        solved = self._to_write()
+        if solved is None:
+            return
+        self._maker = self._maker or Worker(preload=_PRELOAD)
+        self._exporting = "beginning"
+        self._exported = copy.deepcopy(self.model.values)
+        sheet = source.with_values(solved.values)
+        self._maker.submit(
+            make_trial_piece, sheet, source.kind, size, done=self._made, progress=self._making
+        )
+        self._refresh()
+
+    def _to_write(self) -> Solved | None:
+        """Give what files are written of; None if some are being written."""
+        solved = self.model.solved
+        if solved is None or self._exporting:
+            return None
+        if not self.model.ready:
+            raise SheetError(
+                "no files are written yet",
+                code="widgets.not-ready",
+                remedy="First mend what is listed below the picture.",
+            )
+        return solved
 
     def save(self, path: str) -> None:
         """Save the values as a part sheet."""

@@ -286,9 +286,11 @@ class RemoveItem:
 @_described
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Export:
-    """The files to print are wanted."""
+    """The files to print are wanted; of the trial piece of a size, or of the least sure one."""
 
     kind: Literal["export"] = "export"
+    piece: bool = False
+    size: str = ""
 
 
 @_described
@@ -610,10 +612,11 @@ class NoDraftMessage(TypedDict):
 
 
 class GapsOf(TypedDict):
-    """Gaps round one object, on a finer mesh of it."""
+    """Gaps round one object, on a finer mesh of it; `rests` if it lies on the part as it should."""
 
     name: str
     least_gap: float | None
+    rests: bool
     arrays: list[ArrayName]
 
 
@@ -861,9 +864,9 @@ def constants() -> dict[str, Any]:
         colours, signs, names of columns.
     """
     from fitkit.core.finding import MARKS, SEVERITIES
+    from fitkit.export.gaps import REACH_MM
+    from fitkit.export.scene import ON_BED, OVERHANG
     from fitkit.solids.picture import PALETTE, VIEWS
-    from fitkit.widgets.gaps import REACH_MM
-    from fitkit.widgets.scene import ON_BED, OVERHANG
 
     return {
         "VIEWS": [

@@ -101,6 +101,29 @@ def test_a_spot_that_is_pressed_in_the_picture_is_told_to_the_notebook(panel):
     assert panel.doc == state  # looking at a part changes nothing of it
 
 
+def test_a_trial_piece_is_written_from_the_panel(tmp_path):
+    from fitkit.demo import copy_demo
+
+    shop = copy_demo(tmp_path / "shop")
+    panel = part_panel(shop / "sound_board.toml", workshop=shop)
+    try:
+        until(lambda: panel.model.ready and not panel.doc["building"])
+        told(panel, kind="export", piece=True, size="lid lip outside length")
+        assert panel.doc["exporting"]
+        until(lambda: not panel.doc["exporting"])
+        assert "Written under trace code" in panel.doc["said"], panel.doc["said"]
+        code = panel.doc["said"].split("trace code ")[1][:7]
+        record = Journal(shop / "journal").print_of(code)
+        assert record.sheet["piece"] == "lid lip outside length"
+    finally:
+        panel.close()
+
+
+def test_a_template_alone_has_no_trial_piece(panel):
+    told(panel, kind="export", piece=True, size="pocket length")
+    assert "a trial piece is of a part sheet" in panel.doc["said"]
+
+
 def prepare(panel, path, token=1):
     told(panel, kind="prepare", path=path, low=4.0, step=1.0, count=57, at=14, token=token)
 

@@ -47,6 +47,7 @@ function render({ model, el }: Mount<State, PictureMessage, PictureAnswer>) {
   const actions = new Actions({
     send,
     forget: () => controls.forgetSent(),
+    picked: () => size,
     pressing: (now) => {
       pressing = now;
       if (!now) update();
@@ -100,7 +101,8 @@ function render({ model, el }: Mount<State, PictureMessage, PictureAnswer>) {
       problems.draw(doc, old && !doc.building),
     );
     // A button that is pressed stays the button that it was until it is let go.
-    if (!pressing) redraw("actions", Actions.shown(doc, waiting), () => actions.draw(doc, waiting));
+    const shown = [Actions.shown(doc, waiting), size, doc.rows.length > 0];
+    if (!pressing) redraw("actions", shown, () => actions.draw(doc, waiting));
     frame.dataset.state = doc.building ? "building" : doc.trouble ? "trouble" : "ready";
   }
 

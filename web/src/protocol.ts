@@ -79,7 +79,7 @@ export const MOST_REPEATS = 20 as const;
 // Fields of each message that a view sends; those with ? may be absent.
 export const DESCRIBED: Record<string, Record<string, string[]>> = {
   "Grid": {"ready": ["kind"], "cell": ["kind", "row", "repeat", "text"], "head": ["kind", "row", "column", "text"], "leave": ["kind", "row", "repeat", "reason"], "decide": ["kind", "row", "repeat", "decision", "reason"], "add": ["kind", "name"], "remove": ["kind", "row"], "paste": ["kind", "row", "repeat", "text"], "undo": ["kind"], "order": ["kind"], "repeats": ["kind", "count"]},
-  "Picture": {"ready": ["kind"], "still": ["kind", "view"], "pick": ["kind", "body", "at", "normal"], "set": ["kind", "path", "text", "dragging?"], "prepare": ["kind", "path", "low", "step", "count", "at", "token"], "reset": ["kind", "path?"], "add": ["kind", "path"], "remove": ["kind", "path", "index"], "export": ["kind"], "save": ["kind", "path", "sure?"], "load": ["kind", "path", "sure?"], "step": ["kind", "back"], "leave": ["kind"], "decide": ["kind", "file", "row", "decision", "reason"]},
+  "Picture": {"ready": ["kind"], "still": ["kind", "view"], "pick": ["kind", "body", "at", "normal"], "set": ["kind", "path", "text", "dragging?"], "prepare": ["kind", "path", "low", "step", "count", "at", "token"], "reset": ["kind", "path?"], "add": ["kind", "path"], "remove": ["kind", "path", "index"], "export": ["kind", "piece?", "size?"], "save": ["kind", "path", "sure?"], "load": ["kind", "path", "sure?"], "step": ["kind", "back"], "leave": ["kind"], "decide": ["kind", "file", "row", "decision", "reason"]},
   "Trial": {"pick": ["kind", "code"], "fit": ["kind", "name"], "add": ["kind", "verdicts", "measured", "finished", "notes"], "withdraw": ["kind", "code"], "refresh": ["kind"]},
 };
 
@@ -225,9 +225,11 @@ export interface RemoveItem {
   index: number;
 }
 
-/** The files to print are wanted. */
+/** The files to print are wanted; of the trial piece of a size, or of the least sure one. */
 export interface Export {
   kind: "export";
+  piece?: boolean;
+  size?: string;
 }
 
 /** The values are to be saved as a part sheet; over another one only after a yes. */
@@ -389,10 +391,11 @@ export interface GapsMessage {
   gaps: GapsOf[];
 }
 
-/** Gaps round one object, on a finer mesh of it. */
+/** Gaps round one object, on a finer mesh of it; `rests` if it lies on the part as it should. */
 export interface GapsOf {
   name: string;
   least_gap: number | null;
+  rests: boolean;
   arrays: ("corners" | "triangles" | "normals" | "edges" | "marks" | "gap" | "rates" | "edge_rates")[];
 }
 

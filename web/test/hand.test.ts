@@ -278,6 +278,21 @@ describe("a size in the table", () => {
     paths: ["wall"],
   };
 
+  it("has its trial piece written, or else that of the least sure fit", () => {
+    show({ rows: [row] });
+    button("Write a trial piece for the least sure fit").click();
+    button("pocket").click();
+    button("Write a trial piece for pocket").click();
+    const asked = kernel.news().filter(({ kind }) => kind === "export");
+    expect(asked).toEqual([
+      { kind: "export", piece: true, size: "" },
+      { kind: "export", piece: true, size: "pocket" },
+    ]);
+    show({ rows: [row], faulty: true });
+    button("Write a trial piece for pocket").click();
+    expect(kernel.news()).toEqual([]);
+  });
+
   it("is picked by its button, marks the fields that it rests on, and is let go again", () => {
     show({ rows: [row] });
     const pick = () => button("pocket");

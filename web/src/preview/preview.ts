@@ -97,6 +97,8 @@ export class Preview {
   };
   private readonly cut = new Cut();
   private readonly still = new Still();
+  private shape = 0; // width of the picture over its height
+  private fitted = 0; // size of the part when it was fitted to the picture, mm
   private view = 0; // -1 if it is none of the views
   private pins: Pin[] = [];
   private rows: SizeRow[] = [];
@@ -402,7 +404,7 @@ export class Preview {
     if (first) {
       this.fitFrame();
       this.look(0);
-    }
+    } else if (this.outgrown()) this.fit();
     this.showLegend();
     this.draw();
     requestAnimationFrame(() => {
@@ -515,7 +517,12 @@ export class Preview {
     this.svg.setAttribute("viewBox", `0 0 ${size.w} ${size.h}`);
     this.svg.setAttribute("width", String(size.w));
     this.svg.setAttribute("height", String(size.h));
-    drawing.eye.fitTo(size);
+    const shape = size.w / size.h;
+    // A part that filled the picture fills it in its new shape too.
+    if (this.bounds && drawing.eye.camera.zoom === 1 && Math.abs(shape - this.shape) > 0.05)
+      this.fit();
+    else drawing.eye.fitTo(size);
+    this.shape = shape;
     this.draw();
   }
 
@@ -533,9 +540,18 @@ export class Preview {
     this.showState();
   }
 
+  // Whether the part has changed its size since it was fitted to the picture, which nobody has
+  // moved nearer or farther since.
+  private outgrown(): boolean {
+    if (!this.bounds || this.drawing?.eye.camera.zoom !== 1) return false;
+    const size = this.bounds[0].distanceTo(this.bounds[1]);
+    return size > 1.12 * this.fitted || size < this.fitted / 1.12;
+  }
+
   // Show the whole part, from where it is seen now or from elsewhere.
   private fit(from?: Vector3): void {
     if (!this.drawing || !this.bounds || !this.head) return;
+    this.fitted = this.bounds[0].distanceTo(this.bounds[1]);
     const { eye } = this.drawing;
     const [low, high] = this.bounds;
     const middle = new Vector3().addVectors(low, high).multiplyScalar(0.5);
