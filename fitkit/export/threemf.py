@@ -8,11 +8,12 @@ Source of the format: 3MF Core Specification 1.3.
 from __future__ import annotations
 
 import io
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 
 from fitkit.core.errors import ExportError
+from fitkit.solids.mesh import Mesh, turn_matrix
 from fitkit.solids.read_3mf import PlacedMesh, locale_kept, read_3mf
 
 if TYPE_CHECKING:
@@ -20,11 +21,71 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
     from pathlib import Path
 
-__all__ = ["PlacedMesh", "read_3mf", "write_3mf"]
+__all__ = ["Instance", "PlacedMesh", "read_3mf", "write_3mf", "write_plate"]
 
 # 3MF asks that metadata names of one's own sit in a name space of one's own.
 NAMESPACE = "urn:fitkit:part:1"
 _STANDARD = {"Title", "Designer", "Description", "Copyright", "LicenseTerms", "Application"}
+
+
+class Instance(NamedTuple):
+    """One printed copy of an object on a plate.
+
+    Attributes
+    ----------
+    object : int
+        Number of the object, from 0.
+    mark : str
+        Its part number in the file, such as a trace code.
+    turn_deg : int
+        About the upright, by quarters.
+    shift : (x, y, z), mm
+        After the turn.
+    """
+
+    object: int
+    mark: str
+    turn_deg: int
+    shift: tuple[float, float, float]
+
+    def placed(self, mesh: Mesh) -> Mesh:
+        """Give the object's mesh where this copy of it lies."""
+        return mesh.moved(turn_matrix((0.0, 0.0, float(self.turn_deg))), np.array(self.shift))
+
+
+def write_plate(
+    path: Path,
+    objects: Sequence[PlacedMesh],
+    instances: Sequence[Instance],
+    metadata: Mapping[str, str],
+) -> None:
+    """Write objects to a 3MF file, each once, with all copies of it on the plate, and prove it.
+
+    Parameters
+    ----------
+    path : Path
+        Written as it is named; the caller stages it.
+    objects : sequence of PlacedMesh
+        Each in a place of its own.
+    instances : sequence of Instance
+        Build items of the file; each object has at least one.
+    metadata : mapping of str to str
+        As `write_3mf` takes it.
+
+    Raises
+    ------
+    ExportError
+        As `write_3mf` does.
+    """
+    with locale_kept():
+        _write(path, objects, metadata, instances)
+    _prove(
+        path,
+        [
+            PlacedMesh(objects[one.object].name, one.placed(objects[one.object].mesh))
+            for one in instances
+        ],
+    )
 
 
 def write_3mf(path: Path, bodies: Sequence[PlacedMesh], metadata: Mapping[str, str]) -> None:
@@ -50,7 +111,12 @@ def write_3mf(path: Path, bodies: Sequence[PlacedMesh], metadata: Mapping[str, s
     _prove(path, bodies)
 
 
-def _write(path: Path, bodies: Sequence[PlacedMesh], metadata: Mapping[str, str]) -> None:
+def _write(
+    path: Path,
+    bodies: Sequence[PlacedMesh],
+    metadata: Mapping[str, str],
+    instances: Sequence[Instance] | None = None,
+) -> None:
     import lib3mf
 
     model = lib3mf.get_wrapper().CreateModel()
@@ -59,6 +125,7 @@ def _write(path: Path, bodies: Sequence[PlacedMesh], metadata: Mapping[str, str]
     for name, value in metadata.items():
         space = "" if name in _STANDARD else NAMESPACE
         group.AddMetaData(space, name, value, "xs:string", True)
+    things = []
     for body in bodies:
         thing = model.AddMeshObject()
         thing.SetName(body.name)
@@ -73,7 +140,12 @@ def _write(path: Path, bodies: Sequence[PlacedMesh], metadata: Mapping[str, str]
                 code="export.not-closed",
                 remedy="Change the parameter that you changed last; the shape crosses itself.",
             )
-        model.AddBuildItem(thing, lib3mf.get_wrapper().GetIdentityTransform())
+        things.append(thing)
+        if instances is None:
+            model.AddBuildItem(thing, lib3mf.get_wrapper().GetIdentityTransform())
+    for one in instances or ():
+        item = model.AddBuildItem(things[one.object], _transform(one))
+        item.SetPartNumber(one.mark)
     try:
         path.write_bytes(_archive(model))
     except OSError as error:
@@ -83,6 +155,18 @@ def _write(path: Path, bodies: Sequence[PlacedMesh], metadata: Mapping[str, str]
             code="export.not-written",
             remedy="Check that the disk has room and that you may write in the folder.",
         ) from error
+
+
+def _transform(one: Instance) -> Any:
+    """Four rows of three, applied to row vectors, as 3MF has them."""
+    import lib3mf
+
+    found = lib3mf.Transform()
+    turned = turn_matrix((0.0, 0.0, float(one.turn_deg))).T
+    for row, values in enumerate((*turned, one.shift)):
+        for column, value in enumerate(values):
+            found.Fields[row][column] = float(value)
+    return found
 
 
 def _archive(model: Any) -> bytes:

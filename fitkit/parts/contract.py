@@ -351,7 +351,9 @@ class SnapArm:
     the checks can judge other ways to lay the body. `bending_thickness_mm` and `bending_width_mm`
     are those of the even rectangle that bends as the arm does, where its own section is another:
     a segment of a ring, or one that changes along the arm (`arms.bends_as`). `root_radius_mm` is
-    the radius of the inside corner where the arm leaves its wall; None where nothing steps there.
+    the radius of the inside corner where the arm leaves its wall, 0 or little for one that is drawn
+    sharp (`arms.notch_factor`); `root_thickness_mm` is the arm's thickness there, where it is not
+    the one that bends.
     """
 
     name: str
@@ -371,6 +373,7 @@ class SnapArm:
     bending_thickness_mm: float | None = None
     bending_width_mm: float | None = None
     root_radius_mm: float | None = None
+    root_thickness_mm: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -20,6 +20,7 @@ FILES = {
     "workshop": "workshop file",
     "instruments": "instruments file",
     "material": "material file",
+    "exhibit": "exhibit's file",
 }
 
 
@@ -37,6 +38,10 @@ def model_of(kind: str) -> type[BaseModel]:
         from fitkit.readings.instruments import InstrumentsFile
 
         return InstrumentsFile
+    if kind == "exhibit":
+        from fitkit.make.exhibit import Exhibit
+
+        return Exhibit
     from fitkit.checks.material import Material
 
     return Material

@@ -15,6 +15,7 @@ from fitkit import __version__
 from fitkit.core.errors import FaultList, FitkitError
 from fitkit.core.threads import one_thread_each
 from fitkit.views.output import refuse_broken_words, say, serve_any_encoding
+from fitkit.views.shell_jobs import commands as job_commands
 from fitkit.views.shell_journal import commands as journal_commands, tell_judging
 from fitkit.views.shell_options import (
     PATH,
@@ -211,6 +212,7 @@ def compare(old: Path, new: Path) -> None:
 )
 @click.option("--prints", default=1, show_default=True, help="How many coupons you will print.")
 @click.option("--repeats", default=1, show_default=True, help="Readings of each feature.")
+@click.option("--strips", is_flag=True, help="Test strips for the spool on the same plate.")
 @workshop_option
 def coupon(
     folder: Path,
@@ -237,8 +239,10 @@ def coupon(
     )
     order = order_coupon(folder, settings=settings, **rest)
     print_made(order.made, quiet=True)
-    for path in (order.readings, order.order):
+    for path in filter(None, (order.readings, order.order, order.form)):
         say(f"  {path.name}")
+    if order.form:
+        say(f"for the strips: {command('material', str(order.form))}")
     if order.choice:
         say(order.choice.summary())
     if rest["piece"] == "check":
@@ -485,7 +489,7 @@ def make_many(
         sys.exit(2)
 
 
-for _command in (*reading_commands.values(), *journal_commands.values()):
+for _command in (*reading_commands.values(), *job_commands.values(), *journal_commands.values()):
     commands.add_command(_command)
 
 

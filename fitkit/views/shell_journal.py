@@ -246,13 +246,13 @@ def inspection(journal: Journal, code: str, file: Path) -> None:
     say(f"then: {command('fitted', made.code, '--sheet', str(file))}")
 
 
-@click.command(short_help="Take a verdict back.")
+@click.command(short_help="Take a verdict or a breakage back.")
 @journal_options(writes=True)
 @click.argument("code")
 @click.option("--because", default="", help="Why, for the history.")
 @_by
 def withdraw(journal: Journal, code: str, because: str, maker: str) -> None:
-    """Take the verdict CODE back, or the newest verdict on the print CODE.
+    """Take the verdict or breakage CODE back, or the newest verdict on the print CODE.
 
     It counts for nothing from then on, and stays in the journal as history.
     """
@@ -288,6 +288,32 @@ def note(
     words = (text,) if text else ()
     record = NoteRecord(code=journal.new_code(), of=of, notes=words, photos=kept, maker=maker)
     say(f"written: {journal.add(record)}")
+
+
+@click.command("broke", short_help="Write down what broke of a print, as 'left arm'.")
+@journal_options(writes=True)
+@click.argument("code")
+@click.argument("feature")
+@click.option("--how", default="", help="What happened, such as 'pulled out by its cable'.")
+@click.option("--photo", "photos", type=PATH, multiple=True, help="JPEG, PNG or WebP.")
+@_by
+def broke(
+    journal: Journal, code: str, feature: str, how: str, photos: tuple[Path, ...], maker: str
+) -> None:
+    """Write down that FEATURE of the print CODE broke, such as 'left arm' or 'lug 2'.
+
+    The history counts what broke, an exhibit's file shows its part as broken, and the next make of
+    the same part says what to change. 'withdraw' with the code of this record takes it back.
+    """
+    from fitkit.core.typed import command
+    from fitkit.journal import broke as breakage
+
+    made = journal.print_of(code)
+    record = breakage(made, feature, how=how, maker=maker)
+    kept = tuple(journal.keep_photo(photo) for photo in photos)
+    path = journal.add(record.model_copy(update={"photos": kept, "code": journal.new_code()}))
+    say(f"written: {path}")
+    say(f"what broke of this part so far: {command('history', made.code)}")
 
 
 @click.command(short_help="Write down what changed on a machine, as its nozzle.")
@@ -446,9 +472,11 @@ def share(
 def history(journal: Journal, part: str) -> None:
     """Tell the life of PART (its name or a trace code): prints, verdicts, and what changed."""
     from fitkit.journal import history as tell
+    from fitkit.journal.breakages import by_feature
     from fitkit.journal.part_history import said_of_withdrawn
 
-    for version in tell(journal, part):
+    versions = tell(journal, part)
+    for version in versions:
         record = version.record
         say(f"{record.made_at:%Y-%m-%d}  {record.code}  {record.title}: {version.verdict}")
         for change in version.changes:
@@ -457,8 +485,16 @@ def history(journal: Journal, part: str) -> None:
             say(f"    {version.lesson}")
         for text in version.notes:
             say(f"    note: {text}")
+        for one in version.broken:
+            say(f"    {one}")
         for trial in version.withdrawn:
             say(f"    {said_of_withdrawn(trial)}")
+    counts = by_feature(one for v in versions for one in v.broken if not one.withdrawn)
+    if counts:
+        say(f"what broke, of {len(versions)} print{'' if len(versions) == 1 else 's'}:")
+    for feature, found in counts.items():
+        stories = "; ".join(f"{one.of}{one.how and ', '}{one.how}" for one in found)
+        say(f"    {feature}: {len(found)} ({stories})")
     _tell_damage(journal)
 
 
@@ -536,6 +572,7 @@ commands: dict[str, click.Command] = {
         inspection,
         withdraw,
         note,
+        broke,
         changed,
         reprint,
         share,
