@@ -251,6 +251,7 @@ class _Pictured(anywidget.AnyWidget):  # type: ignore[misc]  # anywidget's types
     def __init__(self, **kwargs: Any) -> None:
         self._scene: Scene | None = None
         self._gaps: Gaps | None = None
+        self._under: tuple[str, list[bytes]] | None = None  # the shape below, and what it is
         self._ticket = 0
         self._late_still: Any = None
         self._shown = 0  # ticket of the scene as shown
@@ -267,6 +268,7 @@ class _Pictured(anywidget.AnyWidget):  # type: ignore[misc]  # anywidget's types
             case p.Ready():
                 self._send_scene()
                 self._send_gaps()
+                self._send_under()
             case p.AskStill(view=view):
                 if self._scene:
                     self.send({"kind": "still"}, [still_png(self._scene, view=view)])
@@ -290,6 +292,42 @@ class _Pictured(anywidget.AnyWidget):  # type: ignore[misc]  # anywidget's types
                 "latest": self._shown == self._ticket,
             }
             self.send(message, [_bytes(array) for array in self._scene.arrays])
+
+    def lay_over(
+        self, other: Part | str, *, journal: str | Path | None = None, what: str = ""
+    ) -> None:
+        """Draw the picture over the edges of another shape, to see what differs.
+
+        Parameters
+        ----------
+        other : Part or str
+            A built part, or the trace code of a print.
+        journal : path, optional
+            Where the print's record is; the workshop's journal if not given.
+        what : str
+            What it is, in words; its code or title if empty.
+        """
+        from fitkit.solids.mesh import feature_edges
+
+        if isinstance(other, str):
+            from fitkit.journal import Journal
+            from fitkit.make.remake import rebuild
+            from fitkit.workshop import find_workshop
+
+            held = Journal(find_workshop().journal if journal is None else journal)
+            record = held.print_of(other)
+            what = what or f"{record.code}, printed on {record.made_at.date().isoformat()}"
+            other = rebuild(record)
+        from fitkit.parts.meshed import mesh_of
+
+        edges = [feature_edges(mesh_of(body)).astype("<f4") for body in other.bodies]
+        self._under = (what or other.title, [_bytes(array) for array in edges])
+        self._send_under()
+
+    def _send_under(self) -> None:
+        if self._under is not None:
+            what, buffers = self._under
+            self.send({"kind": "before", "what": what}, buffers)
 
     def _send_gaps(self) -> None:
         if self._gaps is not None:

@@ -605,6 +605,13 @@ class DraftMessage(TypedDict):
     bodies: list[Solid]
 
 
+class BeforeMessage(TypedDict):
+    """Another shape to lay under the picture: the edges of its bodies, and what it is."""
+
+    kind: Literal["before"]
+    what: str
+
+
 class NoDraftMessage(TypedDict):
     """What was drawn ahead is of other values now."""
 
@@ -849,7 +856,14 @@ class TrialState(TypedDict):
 # By the view that hears them.
 SENT: Mapping[str, tuple[type, ...]] = {
     "Grid": (AllRows, SomeRows),
-    "Picture": (SceneMessage, GapsMessage, StillMessage, DraftMessage, NoDraftMessage),
+    "Picture": (
+        SceneMessage,
+        GapsMessage,
+        StillMessage,
+        DraftMessage,
+        NoDraftMessage,
+        BeforeMessage,
+    ),
     "Trial": (),
 }
 

@@ -124,6 +124,20 @@ def test_a_template_alone_has_no_trial_piece(panel):
     assert "a trial piece is of a part sheet" in panel.doc["said"]
 
 
+def test_another_shape_is_laid_below_the_picture(panel):
+    import numpy as np
+
+    heard = Heard(panel)
+    panel.lay_over(PlateTray.of(height="40 mm").build(), what="the tall one")
+    content, buffers = heard.of("before")[-1]
+    assert content["what"] == "the tall one"
+    [ends] = (np.frombuffer(buffer, "<f4").reshape(-1, 2, 3) for buffer in buffers)
+    assert ends[..., 2].max() == 40.0
+    heard.messages.clear()
+    told(panel, kind="ready")  # a view that comes later has it too
+    assert len(heard.of("before")) == 1
+
+
 def prepare(panel, path, token=1):
     told(panel, kind="prepare", path=path, low=4.0, step=1.0, count=57, at=14, token=token)
 

@@ -7,6 +7,7 @@ import type { Ahead } from "./field";
 import { alarm, type Mount, sender } from "./kernel";
 import { Drafts } from "./preview/draft";
 import { Preview } from "./preview/preview";
+import { numbersOf } from "./preview/shapes";
 import { Problems } from "./problems";
 import {
   MARKS,
@@ -243,6 +244,11 @@ function render({ model, el }: Mount<State, PictureMessage, PictureAnswer>) {
       frame.dataset.ahead = drafts.reach.join(" ");
     } else if (content.kind === "no-draft") drafts.forget();
     else if (content.kind === "gaps") preview.setGaps(content.gaps, buffers);
+    else if (content.kind === "before")
+      preview.setBefore(
+        buffers.map((ends) => numbersOf("edges", ends)),
+        content.what,
+      );
     else if (content.kind === "still") preview.setStill(buffers[0]);
   };
   model.on("msg:custom", heard);

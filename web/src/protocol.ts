@@ -97,7 +97,7 @@ export type TrialMessage = PickPrint | PickFit | WriteDown | Withdraw | Refresh;
 
 export type GridAnswer = AllRows | SomeRows;
 
-export type PictureAnswer = SceneMessage | GapsMessage | StillMessage | DraftMessage | NoDraftMessage;
+export type PictureAnswer = SceneMessage | GapsMessage | StillMessage | DraftMessage | NoDraftMessage | BeforeMessage;
 
 /** The view is drawn and wants its content. */
 export interface Ready {
@@ -417,6 +417,12 @@ export interface DraftMessage {
 /** What was drawn ahead is of other values now. */
 export interface NoDraftMessage {
   kind: "no-draft";
+}
+
+/** Another shape to lay under the picture: the edges of its bodies, and what it is. */
+export interface BeforeMessage {
+  kind: "before";
+  what: string;
 }
 
 /** What a grid is drawn with; traitlet ``setup``. */

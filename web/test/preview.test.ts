@@ -1,5 +1,6 @@
 import { Plane, Scene, Texture, Vector3 } from "three";
 import { describe, expect, it } from "vitest";
+import { Before } from "../src/preview/before";
 import { Cut } from "../src/preview/cutting";
 import { direction, Eye } from "../src/preview/eye";
 import { showNear, takeGaps } from "../src/preview/gaps";
@@ -219,5 +220,25 @@ describe("lines from labels to what they name", () => {
           expect(heights[n] - heights[n - 1]).toBeGreaterThanOrEqual(23.9);
       }
     }
+  });
+});
+
+describe("another shape below the picture", () => {
+  it("is the edges of the bodies as they were held, until they are let go", () => {
+    const before = new Before();
+    const all = shapes();
+    before.hold(all);
+    expect(before.group.children).toHaveLength(1); // the object is no body
+    const lines = before.group.children[0] as unknown as {
+      geometry: (typeof all)[0]["edge"]["geometry"];
+    };
+    const place = () => lines.geometry.getAttribute("position");
+    expect(place().getX(1)).toBe(10);
+    // What changes afterwards does not move what is held.
+    all[0].edge.geometry.getAttribute("position").setX(1, 99);
+    expect(place().getX(1)).toBe(10);
+    before.clear();
+    expect(before.what).toBe("");
+    expect(before.group.children).toHaveLength(0);
   });
 });

@@ -21,6 +21,7 @@ import {
   VIEWS,
 } from "../protocol";
 import { drawBed } from "./bed";
+import { BEFORE, Before } from "./before";
 import { type Axis, Cut } from "./cutting";
 import { drawPiece, fits, type Piece } from "./draft";
 import { direction, Eye, type Size } from "./eye";
@@ -40,7 +41,7 @@ import {
 import { legendOf } from "./legend";
 import { paint, type Shown } from "./paint";
 import { Still, savePicture } from "./picture";
-import { dispose, fill, hatchTexture, placed, type Shape, shapesOf } from "./shapes";
+import { dispose, fill, hatchTexture, type Numbers, placed, type Shape, shapesOf } from "./shapes";
 
 const KEYS = [
   ["1 … 7", "views"],
@@ -53,6 +54,7 @@ const KEYS = [
   ["D", "sizes"],
   ["H", "overhangs"],
   ["B", "on the bed"],
+  ["C", "hold this shape, to compare with what comes"],
   ["M", "measure between two spots; Escape ends"],
   ["P", "picture"],
   ["?", "these keys"],
@@ -168,6 +170,13 @@ export class Preview {
     () => this.setMeasuring(!this.measuring),
     { "aria-pressed": "false" },
   );
+  private readonly compareButton = button(
+    "Compare",
+    "hold this shape: what you change is drawn over its edges (key C)",
+    () => this.compare(),
+    { "aria-pressed": "false" },
+  );
+  private readonly before = new Before();
   private readonly axis: HTMLSelectElement = make(
     "select",
     {
@@ -225,6 +234,7 @@ export class Preview {
         make(
           "span",
           { class: "set" },
+          this.compareButton,
           this.measureButton,
           button("Save picture", "PNG of this view (key P)", () => this.savePicture()),
           button("?", "keys", () => this.toggleHelp()),
@@ -255,6 +265,7 @@ export class Preview {
     else if (key === "[" || key === "]")
       this.moveCut(this.cut.share + (key === "]" ? 0.02 : -0.02));
     else if (toggle) this.toggle(toggle[0]);
+    else if (key === "c") this.compare();
     else if (key === "m") this.setMeasuring(!this.measuring);
     else if (key === "escape" && (this.measuring || this.picked)) {
       if (this.measuring) this.setMeasuring(false);
@@ -277,6 +288,7 @@ export class Preview {
       this.toggleButtons[n].setAttribute("aria-pressed", String(this.on[name]));
     });
     this.measureButton.setAttribute("aria-pressed", String(this.measuring));
+    this.compareButton.setAttribute("aria-pressed", String(Boolean(this.before.what)));
     this.axis.value = this.cut.axis ?? "";
     for (const part of [this.slide, this.cutText, this.otherSide]) part.hidden = !this.cut.axis;
     this.slide.value = String(Math.round(this.cut.share * 1000));
@@ -303,7 +315,7 @@ export class Preview {
     this.stage.prepend(this.still.image);
     this.note.textContent = text;
     this.note.hidden = false;
-    for (const part of [...this.toggleButtons, this.axis, this.measureButton]) {
+    for (const part of [...this.toggleButtons, this.axis, this.measureButton, this.compareButton]) {
       part.disabled = true;
       part.title = "needs WebGL";
     }
@@ -353,7 +365,7 @@ export class Preview {
       eye.camera.add(lamp, lamp.target);
     }
     const [world, bed] = [new Group(), new Group()];
-    scene.add(world, bed);
+    scene.add(world, bed, this.before.group);
     const resize = new ResizeObserver(() => this.fitFrame());
     resize.observe(this.stage);
     canvas.addEventListener("pointermove", (event) => this.read(event));
@@ -488,6 +500,8 @@ export class Preview {
     }
     this.bounds = [low, high];
     drawing.bed.visible = this.on.bed;
+    this.before.group.visible = !this.on.bed;
+    this.before.cutBy(this.cut.axis ? [this.cut.plane] : []);
     const where = this.cut.apply(this.shapes, drawing.scene, low, high, drawing.hatch);
     if (where) this.cutText.textContent = where;
     this.figures = this.on.bed ? [] : gapFigures(this.shapes, this.cut.axis, this.cut.at);
@@ -605,6 +619,23 @@ export class Preview {
     this.place();
   }
 
+  // Hold the shape as it is now, or let it go.
+  private compare(): void {
+    if (!this.drawing) return;
+    if (this.before.what) this.before.clear();
+    else this.before.hold(this.shapes);
+    this.place();
+    this.showLegend();
+  }
+
+  // Draw over the edges of another shape.
+  setBefore(edges: Numbers[], what: string): void {
+    if (!this.drawing) return;
+    this.before.take(edges, what);
+    this.place();
+    this.showLegend();
+  }
+
   // Show places on the part, as a finding gives them.
   point(spots: number[][], text: string): void {
     this.pins = spots.map((at) => ({ at, text }));
@@ -657,6 +688,10 @@ export class Preview {
 
   private showLegend(): void {
     const rows = legendOf(this.on, this.shapes, this.head?.overhang_deg ?? 45);
+    if (this.before.what && !this.on.bed)
+      rows.push(
+        make("p", {}, make("i", { style: `background:${BEFORE}` }), `lines: ${this.before.what}`),
+      );
     this.legend.replaceChildren(...rows);
     this.legend.hidden = !rows.length;
   }
@@ -835,6 +870,7 @@ export class Preview {
   dispose(): void {
     this.disposed = true;
     for (const shape of this.shapes) dispose(shape);
+    this.before.dispose();
     this.still.dispose();
     if (!this.drawing) return;
     const { renderer, eye, hatch, watches } = this.drawing;
