@@ -18,9 +18,10 @@ from fitkit.export.scene import Gaps, Scene, gaps_of, scene_of
 from fitkit.make.worker import Outcome, Worker
 from fitkit.widgets import protocol as p
 from fitkit.widgets.findings import shown_finding
+from fitkit.widgets.linked import point_at, when_pointed
 from fitkit.widgets.panel_model import PanelModel
 from fitkit.widgets.saved import when_saved
-from fitkit.widgets.sources import SheetSource, TemplateSource
+from fitkit.widgets.sources import SheetSource, TemplateSource, spelled
 from fitkit.widgets.still import still_bundle, still_png
 from fitkit.widgets.tasks import (
     SheetChecks,
@@ -418,6 +419,9 @@ class PartPanel(_Pictured):
         if isinstance(message, p.PrepareDrag):
             self._draw_ahead(message)
             return
+        if isinstance(message, p.PickSize):
+            self._point_at(message.name)
+            return
         self._said, self._question = "", None
         self._answers += 1
         try:
@@ -554,6 +558,29 @@ class PartPanel(_Pictured):
             done=lambda _outcome: None,  # without a draft each value is built, as it is typed
             progress=lambda piece: self._later(lambda: self._take_piece(asked.token, piece)),
         )
+
+    def _features_of(self, size: str) -> list[str]:
+        """Name the features whose readings a size rests on."""
+        source, solved = self.model.source, self.model.solved
+        if not isinstance(source, SheetSource) or solved is None:
+            return []
+        paths = [path for row in solved.rows if row["name"] == size for path in row["paths"]]
+        return source.features_of(paths, self.model.values)
+
+    def _point_at(self, size: str) -> None:
+        """Have the readings of a picked size marked in the grids on their file."""
+        source = self.model.source
+        if isinstance(source, SheetSource):
+            for path in source.sheet.readings_paths:
+                point_at(path, "panel", self._features_of(size))
+
+    def _take_pointed(self, features: Sequence[str]) -> None:
+        """Show the size whose reading was turned to in a grid, if there is one."""
+        solved, wanted = self.model.solved, {spelled(name) for name in features}
+        for row in solved.rows if solved else ():
+            if wanted & {spelled(name) for name in self._features_of(row["name"])}:
+                self.send({"kind": "size", "name": row["name"]})
+                return
 
     def _forget_drafts(self) -> None:
         """Drop what was drawn ahead: it is of other values now."""
@@ -946,7 +973,9 @@ class PartPanel(_Pictured):
         source = self.model.source
         if not isinstance(source, SheetSource):
             return lambda: None
-        forget = [when_saved(path, self._read_again) for path in source.sheet.readings_paths]
+        paths = source.sheet.readings_paths
+        forget = [when_saved(path, self._read_again) for path in paths]
+        forget += [when_pointed(path, "grid", self._take_pointed) for path in paths]
 
         def forget_all() -> None:
             for one in forget:

@@ -191,6 +191,15 @@ class Undo:
 
 @_described
 @dataclass(frozen=True, slots=True, kw_only=True)
+class StandAt:
+    """The cursor has come to another row, and rests there."""
+
+    kind: Literal["at"] = "at"
+    row: _Place
+
+
+@_described
+@dataclass(frozen=True, slots=True, kw_only=True)
 class OrderRows:
     """The rows are to follow one another so that the jaws change least."""
 
@@ -224,6 +233,15 @@ class PickSpot:
     body: str
     at: tuple[float, float, float]
     normal: tuple[float, float, float]
+
+
+@_described
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PickSize:
+    """A size was picked, or none any more: its readings are to be marked where they stand."""
+
+    kind: Literal["size"] = "size"
+    name: str
 
 
 @_described
@@ -400,12 +418,14 @@ GridMessage = (
     | Paste
     | Undo
     | OrderRows
+    | StandAt
     | Repeats
 )  # fmt: skip
 PictureMessage = (
     Ready
     | AskStill
     | PickSpot
+    | PickSize
     | SetValue
     | PrepareDrag
     | ResetValues
@@ -550,6 +570,13 @@ class SomeRows(TypedDict):
     bad: NotRequired[bool]
 
 
+class MarkRows(TypedDict):
+    """Features that a size rests on which was picked in a panel."""
+
+    kind: Literal["mark"]
+    features: list[str]
+
+
 class Solid(TypedDict):
     """A body or an object, with the names of its arrays in the order of the message's bytes."""
 
@@ -610,6 +637,13 @@ class BeforeMessage(TypedDict):
 
     kind: Literal["before"]
     what: str
+
+
+class SizeMessage(TypedDict):
+    """A size whose reading was turned to in a grid."""
+
+    kind: Literal["size"]
+    name: str
 
 
 class NoDraftMessage(TypedDict):
@@ -855,7 +889,7 @@ class TrialState(TypedDict):
 
 # By the view that hears them.
 SENT: Mapping[str, tuple[type, ...]] = {
-    "Grid": (AllRows, SomeRows),
+    "Grid": (AllRows, SomeRows, MarkRows),
     "Picture": (
         SceneMessage,
         GapsMessage,
@@ -863,6 +897,7 @@ SENT: Mapping[str, tuple[type, ...]] = {
         DraftMessage,
         NoDraftMessage,
         BeforeMessage,
+        SizeMessage,
     ),
     "Trial": (),
 }

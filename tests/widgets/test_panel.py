@@ -138,6 +138,31 @@ def test_another_shape_is_laid_below_the_picture(panel):
     assert len(heard.of("before")) == 1
 
 
+def test_a_picked_size_and_its_readings_mark_each_other(tmp_path):
+    from fitkit.demo import copy_demo
+    from fitkit.widgets import readings_grid
+
+    shop = copy_demo(tmp_path / "shop")
+    panel = part_panel(shop / "sound_board.toml", workshop=shop)
+    grid = readings_grid(panel.model.source.sheet.readings_paths[0])
+    try:
+        until(lambda: panel.model.ready and not panel.doc["building"])
+        marked = []
+        grid.send = lambda content, buffers=None: marked.append(content)
+        told(panel, kind="size", name="pocket length")
+        assert marked[-1]["kind"] == "mark"
+        assert [name.replace("_", " ") for name in marked[-1]["features"]] == ["board length"]
+        told(panel, kind="size", name="")
+        assert marked[-1]["features"] == []
+        heard = Heard(panel)
+        rows = [row.feature.replace("_", " ") for row in grid.model.rows]
+        grid._hear(grid, {"kind": "at", "row": rows.index("board width")}, [])
+        assert [content["name"] for content, _ in heard.of("size")] == ["pocket width"]
+    finally:
+        grid.close()
+        panel.close()
+
+
 def prepare(panel, path, token=1):
     told(panel, kind="prepare", path=path, low=4.0, step=1.0, count=57, at=14, token=token)
 

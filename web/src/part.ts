@@ -133,7 +133,9 @@ function render({ model, el }: Mount<State, PictureMessage, PictureAnswer>) {
     update();
   }
 
-  function pickSize(name: string) {
+  function pickSize(name: string, told = true) {
+    // Where its readings stand they are marked too; what came from there is not told back.
+    if (told && name !== size && model.get("doc").can_save) post({ kind: "size", name });
     size = name;
     preview.pick(name);
     update();
@@ -244,6 +246,7 @@ function render({ model, el }: Mount<State, PictureMessage, PictureAnswer>) {
       frame.dataset.ahead = drafts.reach.join(" ");
     } else if (content.kind === "no-draft") drafts.forget();
     else if (content.kind === "gaps") preview.setGaps(content.gaps, buffers);
+    else if (content.kind === "size") pickSize(content.name, false);
     else if (content.kind === "before")
       preview.setBefore(
         buffers.map((ends) => numbersOf("edges", ends)),
