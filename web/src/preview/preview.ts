@@ -554,12 +554,20 @@ export class Preview {
     this.showState();
   }
 
-  // Whether the part has changed its size since it was fitted to the picture, which nobody has
-  // moved nearer or farther since.
+  // Whether the part has grown out of the picture, or shrunk in it, since it was fitted to it; not
+  // once somebody has moved nearer or farther.
   private outgrown(): boolean {
-    if (!this.bounds || this.drawing?.eye.camera.zoom !== 1) return false;
-    const size = this.bounds[0].distanceTo(this.bounds[1]);
-    return size > 1.12 * this.fitted || size < this.fitted / 1.12;
+    if (!this.bounds || !this.drawing || this.drawing.eye.camera.zoom !== 1) return false;
+    const [low, high] = this.bounds;
+    const { size } = this;
+    if (low.distanceTo(high) < this.fitted / 1.3) return true;
+    for (const x of [low.x, high.x])
+      for (const y of [low.y, high.y])
+        for (const z of [low.z, high.z]) {
+          const [right, down] = this.drawing.eye.screen([x, y, z], size);
+          if (right < 4 || down < 4 || right > size.w - 4 || down > size.h - 4) return true;
+        }
+    return false;
   }
 
   // Show the whole part, from where it is seen now or from elsewhere.
@@ -690,7 +698,11 @@ export class Preview {
     const rows = legendOf(this.on, this.shapes, this.head?.overhang_deg ?? 45);
     if (this.before.what && !this.on.bed)
       rows.push(
-        make("p", {}, make("i", { style: `background:${BEFORE}` }), `lines: ${this.before.what}`),
+        make(
+          "ul",
+          {},
+          make("li", {}, make("i", { style: `background:${BEFORE}` }), this.before.what),
+        ),
       );
     this.legend.replaceChildren(...rows);
     this.legend.hidden = !rows.length;
