@@ -85,6 +85,7 @@ def _write_new(table: ReadingTable, path: Path) -> None:
             code="readings.file-there",
             remedy="Name a new file for the readings.",
         )
+    settle_beside(path)
     table.write(path)
     say(f"{path.name}: {len(table)} readings, each in a row of its own.")
 
@@ -208,6 +209,7 @@ def check_calipers(
         )
     from fitkit.readings.instruments import Instruments, load_instruments
 
+    settle_beside(file)
     known = Instruments(load_instruments(file)).find(instrument)
     check = check_of(
         length,
