@@ -23,7 +23,7 @@ HERE = Path(__file__).parent
 BUDGET = {
     "notebooks": 240, "make": 240, "parts": 300, "widgets": 120, "fits": 120, "journal": 90,
     "checks": 90, "fuzz": 90, "flow": 90, "calibration": 90, "outside": 60, "stats": 60,
-    "readings": 90, "views": 120, "browser": 480, "how_to": 60, "solids": 60, "drawings": 60,
+    "readings": 90, "views": 120, "browser": 480, "how_to": 90, "solids": 60, "drawings": 60,
 }  # fmt: skip
 OTHERS_BUDGET = 120
 # Where lessons work; what they make there may hold notebooks of their own.

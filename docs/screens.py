@@ -27,7 +27,7 @@ SCREENS = {
     "screen-grid": (
         "from fitkit.widgets import readings_grid\n"
         "readings_grid('bench/measurements/readings/glass_ball.csv')",
-        ".fitkit .grid",
+        ".grid",
         (1280, 620),
     ),
 }

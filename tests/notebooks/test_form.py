@@ -79,3 +79,11 @@ def test_its_outputs_ask_nothing_of_a_network_and_hold_no_failure(notebook):
             assert not re.search(r"https?://|<script|<iframe", text)
             assert "/home/" not in text
             assert "/tmp/" not in text
+
+
+def test_its_outputs_are_small(notebook):
+    """Pictures in few colours; `tests/notebooks/store.py --as-run` makes them so."""
+    assert notebook.stat().st_size < 150_000
+    for cell in _cells(notebook, "code"):
+        for output in cell["outputs"]:
+            assert "image/jpeg" not in output.get("data", {})
