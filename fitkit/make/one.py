@@ -15,6 +15,7 @@ from fitkit.flow.built import Built, mesh_part, print_meshes
 from fitkit.flow.sheet import PartSheet, load_sheet
 from fitkit.make.checking import check_context, checked, declared, expected_cost
 from fitkit.make.page import sheet_page
+from fitkit.make.remake import SPLIT
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
@@ -469,6 +470,7 @@ def _record(
         notes=(f"trial piece of {sheet.piece!r}",) if sheet.piece else (),
         extra=_places(sheet)
         | ({DESPITE: dict(done.overruled)} if done.overruled else {})
+        | ({SPLIT: [one.content() for one in plan.split]} if plan.split else {})
         | dict(extra),
     )
 

@@ -564,7 +564,7 @@ class PartPanel(_Pictured):
         self._ticket += 1
         self._worker.submit(
             build_scene,
-            solved.template,
+            solved.plan.builder if solved.plan else solved.template,
             dict(solved.drawn),
             solved.title,
             checks,
