@@ -292,7 +292,8 @@ def set_up_for_developers():
 
 def pip(venv, *words):
     """Run pip without a word; whether it did what was asked is seen by what follows."""
-    command = [os.path.join(venv, SCRIPTS, EXECUTABLE), "-m", "pip", *words]
+    # -I: what a person's PYTHONPATH holds is not in the environment, and pip would think it is.
+    command = [os.path.join(venv, SCRIPTS, EXECUTABLE), "-I", "-m", "pip", *words]
     subprocess.run(command, capture_output=True, cwd=ROOT)
 
 
@@ -305,6 +306,7 @@ def pip_install(lock, *words, venv=VENV):
         total = len(names)
     command = [
         os.path.join(venv, SCRIPTS, EXECUTABLE),
+        "-I",
         "-m",
         "pip",
         "install",

@@ -10,6 +10,7 @@ program has ended. What SIGKILL leaves is that state: what a program holds in me
 import os
 import shutil
 import signal
+import subprocess
 import sys
 import traceback
 from collections.abc import Callable, Iterator
@@ -83,13 +84,13 @@ def _end_with(act: Callable[[], object]) -> None:
     os._exit(0)
 
 
-def states_at_kills(act: Callable[[], object], folder: Path, store: Path) -> Iterator[int]:
+def states_at_kills(code: str, folder: Path, store: Path) -> Iterator[int]:
     """Put a folder into each state in which a kill would leave it, and last as it is when done.
 
     Parameters
     ----------
-    act : callable
-        What writes below the folder; run once, in a child.
+    code : str
+        What writes below the folder; run once, in a program of its own that works there.
     folder, store : Path
         The folder, and one beside it for the copies.
 
@@ -99,20 +100,11 @@ def states_at_kills(act: Callable[[], object], folder: Path, store: Path) -> Ite
         How many operations had been done; the folder may be changed meanwhile.
     """
     store.mkdir()
-    child = os.fork()
-    if child == 0:
-        count = 0
-
-        def keep() -> None:
-            nonlocal count
-            _copy(folder, store / str(count))
-            count += 1
-
-        _watch(folder, keep)
-        _end_with(act)
-    _, status = os.waitpid(child, 0)
-    assert os.WIFEXITED(status)
-    assert os.WEXITSTATUS(status) == 0
+    program(
+        "from pathlib import Path\nfrom tests.kill_points import keep_states\n"
+        f"keep_states(Path({str(folder)!r}), Path({str(store)!r}))\n{code}",
+        folder,
+    )
     kept = sorted(store.iterdir(), key=lambda path: int(path.name))
     _copy(folder, store / str(len(kept)))
     for at in range(len(kept) + 1):
@@ -120,6 +112,29 @@ def states_at_kills(act: Callable[[], object], folder: Path, store: Path) -> Ite
             shutil.rmtree(path) if path.is_dir() and not path.is_symlink() else path.unlink()
         _copy(store / str(at), folder)
         yield at
+
+
+def program(code: str, folder: Path) -> None:
+    """Run code in a program of its own: a process that has used the kernel cannot be forked."""
+    root = str(Path(__file__).parents[1])
+    paths = os.pathsep.join(filter(None, (root, os.environ.get("PYTHONPATH", ""))))
+    command = [sys.executable, "-c", code]
+    done = subprocess.run(
+        command, cwd=folder, env=os.environ | {"PYTHONPATH": paths}, capture_output=True, text=True
+    )
+    assert done.returncode == 0, done.stderr
+
+
+def keep_states(folder: Path, store: Path) -> None:
+    """Copy a folder before each file operation below it, from now on, in this process."""
+    count = 0
+
+    def keep() -> None:
+        nonlocal count
+        _copy(folder, store / str(count))
+        count += 1
+
+    _watch(folder, keep)
 
 
 def _copy(source: Path, target: Path) -> None:

@@ -100,6 +100,25 @@ def test_a_trouble_of_the_installer_becomes_one_line(
     assert told in said(capsys)
 
 
+def test_the_installer_does_not_see_what_a_persons_pythonpath_holds(run, monkeypatch, tmp_path):
+    """It would take that for installed, and leave out of the environment what the lock names."""
+    monkeypatch.setenv("PYTHONPATH", str(tmp_path / "theirs"))
+    asked = []
+    real = subprocess.Popen
+
+    def instead(command, **how):
+        asked.append(command)
+        code = "import sys; sys.exit(any('theirs' in path for path in sys.path))"
+        return real([sys.executable, *command[1:-2][:1], "-c", code], **how)
+
+    monkeypatch.setattr(run, "LOG", str(tmp_path / "log"))
+    monkeypatch.setattr(run, "ROOT", str(tmp_path))
+    monkeypatch.setattr(run.subprocess, "Popen", instead)
+    run.pip_install(None, "x", venv=str(tmp_path))  # stops with status 2 if the path was seen
+    run.pip(str(tmp_path), "uninstall", "setuptools")
+    assert [command[1:4] for command in asked] == [["-I", "-m", "pip"]] * 2
+
+
 def test_a_set_up_without_its_stamp_or_of_another_lock_is_not_done(run, monkeypatch, tmp_path):
     lock, stamp, python = tmp_path / "lock", tmp_path / "stamp", tmp_path / "python"
     lock.write_text("a==1\n")

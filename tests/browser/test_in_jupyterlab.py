@@ -450,6 +450,27 @@ def test_a_picked_finding_is_shown_on_the_part(opened):
     panel.locator("svg .pin").wait_for(state="attached", timeout=LONG)
 
 
+def test_a_doubted_reading_is_decided_below_its_finding(lab, opened):
+    from fitkit.readings import ReadingTable
+    from tests.flow.fronts import SHEET
+
+    rows = "".join(f"display length,outside,{size},mm\n" for size in ("35.50", "36.00", "35.51"))
+    (lab.folder / "front.csv").write_text("feature,mode,reading,unit\n" + rows, encoding="utf-8")
+    (lab.folder / "front.toml").write_text(SHEET, encoding="utf-8")
+    page = opened("from fitkit.widgets import part_panel\npart_panel('front.toml')")
+    panel = built(page)
+    decide = panel.locator(".findings li.stop .decide")
+    decide.wait_for(timeout=LONG)
+    assert "display length 36.00 mm (row 3)" in decide.inner_text()
+    decide.get_by_role("button", name="Leave out").click()
+    panel.locator(".decide input").fill("seen on the photo")
+    panel.locator(".decide input").press("Enter")
+    decide.wait_for(state="detached", timeout=LONG)
+    table = ReadingTable.read(lab.folder / "front.csv")
+    assert table.frame["left_out"].tolist() == ["", "seen on the photo", ""]
+    assert "does not count from now on" in panel.locator(".actions").inner_text()
+
+
 def test_all_is_reached_by_keyboard_alone(opened):
     page = opened(PANEL + "part_panel(PlateTray)")
     panel = built(page)

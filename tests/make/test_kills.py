@@ -7,21 +7,19 @@ leaves nothing of the stopped one.
 
 from __future__ import annotations
 
-import os
 import re
-import traceback
 import zipfile
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
 
 from fitkit.core.staged import settle
 from fitkit.journal import Journal
-from tests.kill_points import forks, states_at_kills
+from tests.kill_points import program, states_at_kills
 
 if TYPE_CHECKING:
     from collections.abc import Callable
+    from pathlib import Path
 
 SHEET = """\
 schema = 1
@@ -52,15 +50,9 @@ files = ["3mf", "sheet"]
 READINGS = "feature,mode,reading,unit\nbox length,inside,118.40,mm\nbox width,inside,64.30,mm\n"
 
 
-def run(*words: str) -> None:
-    from fitkit.views.shell import main
-
-    os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
-    try:
-        main(list(words))
-    except SystemExit as end:
-        if end.code:
-            raise RuntimeError(words) from end
+def typed(*words: str) -> str:
+    """Give code that runs a command as a shell does."""
+    return f"from fitkit.views.shell import main\nmain({list(words)!r})"
 
 
 def workshop(folder: Path) -> None:
@@ -105,19 +97,6 @@ def left(folder: Path) -> list[str]:
     return [path.name for path in folder.rglob(".*") if path.suffix in kinds]
 
 
-def in_a_child(act: Callable[[], object]) -> None:
-    """Do something in a process of its own: one that has used the kernel is not forked."""
-    child = os.fork()
-    if child == 0:
-        try:
-            act()
-        except BaseException:
-            traceback.print_exc()
-            os._exit(3)
-        os._exit(0)
-    assert os.waitpid(child, 0)[1] == 0
-
-
 def settled(here: Path, out: str) -> None:
     Journal(here / "journal").settle()
     settle(here, here / out)
@@ -125,17 +104,17 @@ def settled(here: Path, out: str) -> None:
 
 
 def swept(
-    act: Callable[[], object],
+    act: str,
     here: Path,
     out: str,
     *,
-    before: Callable[[], object] | None = None,
+    before: str = "",
     beside: tuple[str, ...] = (),
     again: Callable[[int], bool] = lambda at: at == 12,
 ) -> None:
     """Stop an act at each of its operations, and do it again after some of them."""
     if before:
-        in_a_child(before)
+        program(before, here)
     old_codes, old = codes(here), code_of(here / out)
     told = {"old": 0, "new": 0}
     for at in states_at_kills(act, here, here.with_name("kept")):
@@ -149,7 +128,7 @@ def swept(
         assert len(list((here / "journal" / "bodies").glob("[!.]*"))) == len(known), at
         told["old" if code == old else "new"] += 1
         if again(at) and not (beside and code != old):  # a form that may be filled stays
-            in_a_child(act)
+            program(act, here)
             assert code_of(here / out) in codes(here) - known, at
             assert left(here) == [], at
         if before:
@@ -159,15 +138,18 @@ def swept(
     assert told["new"] >= 2
 
 
-def make_first() -> None:
-    run("make", "spacer.toml", "--into", "out")
-    Path("out", "mine.txt").write_text("keep", encoding="utf-8")
+MAKE_FIRST = f"""
+from pathlib import Path
+try:
+    {typed("make", "spacer.toml", "--into", "out").replace(chr(10), chr(10) + "    ")}
+except SystemExit as end:
+    assert not end.code
+Path("out", "mine.txt").write_text("keep", encoding="utf-8")
+"""
 
 
 @pytest.fixture
 def here(monkeypatch, tmp_path):
-    import fitkit.make.warm  # noqa: F401  # loaded, not used: a used kernel's threads do not fork
-
     folder = tmp_path / "bench"
     folder.mkdir()
     workshop(folder)
@@ -190,41 +172,37 @@ BESIDE = {
 }
 
 
-@forks
 @pytest.mark.parametrize(
     "name",
     [pytest.param(name, marks=[] if name in _QUICK else pytest.mark.slow) for name in ACTS],
 )
 def test_stopped_at_each_file_operation_files_and_record_come_together(here, name):
-    swept(lambda: run(*ACTS[name]), here, "out", beside=BESIDE.get(name, ()))
+    swept(typed(*ACTS[name]), here, "out", beside=BESIDE.get(name, ()))
 
 
-@forks
 def test_into_a_folder_with_another_print_and_a_file_of_ones_own(here):
-    swept(lambda: run(*ACTS["make"]), here, "out", before=make_first)
+    swept(typed(*ACTS["make"]), here, "out", before=MAKE_FIRST)
 
 
-@forks
 @pytest.mark.slow
 @pytest.mark.parametrize("there", [False, True], ids=["fresh", "existing"])
 def test_the_same_command_again_makes_it_wherever_it_was_stopped(here, there):
-    before = make_first if there else None
-    swept(lambda: run(*ACTS["make"]), here, "out", before=before, again=lambda at: True)
+    before = MAKE_FIRST if there else ""
+    swept(typed(*ACTS["make"]), here, "out", before=before, again=lambda at: True)
 
 
-@forks
 @pytest.mark.parametrize(
     "there", [False, pytest.param(True, marks=pytest.mark.slow)], ids=["fresh", "existing"]
 )
 def test_reprint_stopped_at_each_file_operation_gives_all_files_or_what_was_there(here, there):
-    in_a_child(make_first)
+    program(MAKE_FIRST, here)
     (code,) = codes(here)
     if there:
         (here / "again").mkdir()
         (here / "again" / "mine.txt").write_text("keep", encoding="utf-8")
     record = journal(here).print_of(code)
     told = set()
-    act = lambda: run("reprint", code, "--into", "again")  # noqa: E731
+    act = typed("reprint", code, "--into", "again")
     for at in states_at_kills(act, here, here.with_name("kept")):
         settled(here, "again")
         names = {path.name for path in (here / "again").glob("*")} - {"mine.txt"}
@@ -234,23 +212,23 @@ def test_reprint_stopped_at_each_file_operation_gives_all_files_or_what_was_ther
         assert not there or (here / "again" / "mine.txt").is_file(), at
         told.add(bool(names))
         if at == 3:
-            in_a_child(act)
+            program(act, here)
             assert code_of(here / "again") == code
             assert left(here) == []
     assert told == {True, False}
 
 
-def many() -> None:
-    """What the processes of `make-many` do, a row after the other, and the report."""
-    from fitkit.make.many import do_job, jobs, write_report
+# What the processes of `make-many` do, a row after the other, and the report.
+MANY = """
+from pathlib import Path
+from fitkit.make.many import do_job, jobs, write_report
+into = Path("many")
+write_report(into, [do_job(job) for job in jobs("many.csv", "spacer.toml", into)])
+"""
 
-    into = Path("many")
-    write_report(into, [do_job(job) for job in jobs("many.csv", "spacer.toml", into)])
 
-
-@forks
 def test_many_stopped_at_each_file_operation_has_each_row_whole_or_not_and_goes_on(here):
-    for at in states_at_kills(many, here, here.with_name("kept")):
+    for at in states_at_kills(MANY, here, here.with_name("kept")):
         Journal(here / "journal").settle()
         rows = [path for path in (here / "many").glob("[!.]*") if path.is_dir()]
         for row in rows:
@@ -260,7 +238,7 @@ def test_many_stopped_at_each_file_operation_has_each_row_whole_or_not_and_goes_
         report = here / "many" / "report.csv"
         assert not report.exists() or report.read_text("utf-8").count("\n") == 3, at
         if at in (8, 40):  # in the midst of the first row, and of the second
-            in_a_child(many)
+            program(MANY, here)
             assert len(codes(here)) == 2
             assert made <= codes(here)  # a row that was made is not made again
             assert left(here) == [], at
