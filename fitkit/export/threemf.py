@@ -27,7 +27,18 @@ __all__ = ["PlacedMesh", "read_3mf", "write_3mf"]
 
 # 3MF asks that metadata names of one's own sit in a name space of one's own.
 NAMESPACE = "urn:fitkit:part:1"
-_STANDARD = {"Title", "Designer", "Description", "Copyright", "LicenseTerms", "Application"}
+# The names that the core has (section 3.4.1); dates are of the form of XML Schema.
+_STANDARD = {
+    "Title",
+    "Designer",
+    "Description",
+    "Copyright",
+    "LicenseTerms",
+    "Rating",
+    "CreationDate",
+    "ModificationDate",
+    "Application",
+}
 # Larger ones, unpacked, are not ours and may be made to exhaust the memory of whoever opens them.
 MAX_BYTES = 256 * 2**20
 

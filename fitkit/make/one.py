@@ -13,7 +13,7 @@ from fitkit.flow import Plan, build, prepare, tried
 from fitkit.flow.built import Built, mesh_part, print_meshes
 from fitkit.flow.sheet import PartSheet, load_sheet
 from fitkit.make.checking import check_context, checked, declared, expected_cost
-from fitkit.make.page import sheet_page
+from fitkit.make.page import how_to_print, sheet_page
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
@@ -160,7 +160,7 @@ def make(
             stage,
             bed_mm=plan.inputs.profile.bed_mm,
             kinds=sheet.outputs.files,
-            metadata=_metadata(plan, code),
+            metadata=_metadata(plan, built, findings, code),
             page=drawn,
         )
         names = [file.name for file in written]
@@ -247,17 +247,23 @@ def earlier_files(
     return found
 
 
-def _metadata(plan: Plan, code: str) -> dict[str, str]:
+def _metadata(plan: Plan, built: Built, findings: Sequence[Finding], code: str) -> dict[str, str]:
+    """Give what the 3MF core has names for, and how to print it under names of our own."""
+    from datetime import date
+
     from fitkit import __version__
 
     profile = plan.inputs.profile
+    settings = how_to_print(plan, built, findings)
+    told = "; ".join(f"{what}: {how}" for what, how in settings)
     return {
         "Title": plan.sheet.title,
-        "Description": f"{plan.sheet.template}, trace code {code}; all lengths in mm",
+        "Description": f"{plan.sheet.template}, trace code {code}; all lengths in mm. {told}",
+        "CreationDate": date.today().isoformat(),
         "Application": f"fitkit {__version__}",
         "TraceCode": code,
-        "Material": profile.material,
         "Profile": "generic" if profile.generic else profile.name,
+        **{what.title().replace(" ", ""): how for what, how in settings},
     }
 
 
