@@ -1,6 +1,6 @@
 """Where a body needs supports: the faces over air, put together to places and told in words.
 
-A place is a set of triangles over air that share edges, or a point where material starts in mid-air.
+A place is a set of triangles over air that share edges, or a point where material starts mid-air.
 It is told as it lies on the bed: how high, and how far from the body's left and front, so that it
 is found in whatever program prepares the print. Places under 4 mm² print without.
 """

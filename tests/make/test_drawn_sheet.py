@@ -66,7 +66,7 @@ def test_the_workshop_says_which_projection(sheet):
 
 
 def test_the_3mf_says_how_to_print_it_where_the_specification_has_a_place(sheet):
-    """Read back by the format's reference library: names of the core, and ours in our name space."""
+    """Read back by the format's reference library: the core's names, and ours in our own space."""
     import lib3mf
 
     from fitkit.export.threemf import NAMESPACE
