@@ -93,8 +93,8 @@ def support_places(
         areas = surface.areas[over]
         middles = mesh.vertices[mesh.triangles[over]].mean(axis=1)
         total = np.bincount(owner, areas, k)
-        middle = np.stack([np.bincount(owner, areas * c, k) for c in middles.T], axis=1)
-        middle /= np.maximum(total, 1e-12)[:, None]
+        moment = np.stack([np.bincount(owner, areas * c, k) for c in middles.T], axis=1)
+        middle = moment / np.maximum(total, 1e-12)[:, None]
         for at in np.argsort(-total, kind="stable"):
             if total[at] >= _LEAST_MM2:
                 x, y, z = (float(v) for v in middle[at])

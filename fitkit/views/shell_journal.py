@@ -225,16 +225,25 @@ def fitted(
 @journal_options()
 @click.argument("code")
 @click.argument("file", type=PATH)
-def inspection(journal: Journal, code: str, file: Path) -> None:
-    """Write to FILE (CSV) what to measure on the print CODE, with blanks for what was read."""
+@trust_option
+def inspection(journal: Journal, code: str, file: Path, trust: bool) -> None:
+    """Write to FILE what to measure on the print CODE, with blanks for what was read.
+
+    FILE.csv is a table to type into; FILE.html is a page to print, with a picture of where the
+    jaws go for each size.
+    """
     from fitkit.core.files import create_atomic
     from fitkit.core.typed import command
     from fitkit.journal.inspection import inspection_text
 
     made = journal.print_of(code)
     settle_beside(file)
+    if page := file.suffix.lower() == ".html":
+        text = asking(lambda: _inspection_page(made), trust=trust)
+    else:
+        text = inspection_text(made)
     try:
-        create_atomic(file, inspection_text(made))
+        create_atomic(file, text)
     except FileExistsError:
         raise JournalError(
             "there is such a file already, which may be filled in",
@@ -243,7 +252,21 @@ def inspection(journal: Journal, code: str, file: Path) -> None:
             remedy="Name another file.",
         ) from None
     say(f"written: {file}")
-    say(f"then: {command('fitted', made.code, '--sheet', str(file))}")
+    if not page:
+        say(f"then: {command('fitted', made.code, '--sheet', str(file))}")
+
+
+def _inspection_page(made: PrintRecord) -> str:
+    """Build the part again from its record, for where each size lies on it."""
+    from fitkit.journal.geometry import differences, geometry_of
+    from fitkit.make.bench_pages import inspection_page
+    from fitkit.make.remake import rebuild
+
+    part = rebuild(made)
+    notes: tuple[str, ...] = ()
+    if made.geometry and differences(made.geometry, geometry_of(part)):
+        notes = ("The pictures show the template as it is now, which has changed since the print.",)
+    return inspection_page(made, part, notes=notes)
 
 
 @click.command(short_help="Take a verdict back.")
