@@ -4,14 +4,15 @@
     python3 run.py            make the demo's case in a copy of the demo, folder demo
     python3 run.py test       run the tests
     python3 run.py lab        open JupyterLab at notebooks/
+    python3 run.py docs       build the documentation and open it
     python3 run.py bench      print the speed table
     python3 run.py WORDS...   any fitkit command, such as: new "relay box" --folder my_parts
 
 The first run makes the environment .venv beside this file from requirements.lock; later runs
 use it as it is until the lock changes. It is replaced only by a finished one: where a new one
-cannot be fetched, the old one goes on. 'test' and 'bench' add what developers need, from
-requirements-dev.lock. An interrupted set-up is begun again by the next run; of two runs at once,
-one waits.
+cannot be fetched, the old one goes on. 'test', 'docs' and 'bench' add what developers need,
+from requirements-dev.lock. An interrupted set-up is begun again by the next run; of two runs at
+once, one waits.
 """
 
 import contextlib
@@ -24,6 +25,7 @@ import subprocess
 import sys
 import sysconfig
 import time
+import webbrowser
 
 ROOT = os.path.dirname(os.path.abspath(__file__))
 VENV = os.path.join(ROOT, ".venv")
@@ -382,13 +384,31 @@ def test(words):
     return status
 
 
+def docs(words):
+    """Build the documentation and open it; or do with it what the words say."""
+    status = run(os.path.join("docs", "build.py"), *words)
+    if status == 0 and not words:
+        page = os.path.join(ROOT, "artefacts", "docs", "html", "index.html")
+        if not opened(page):
+            print("fitkit: no browser was found here; open the page above in one")
+    return status
+
+
+def opened(page):
+    """Open a page in a browser with windows, if there is one."""
+    has_screen = os.name == "nt" or sys.platform == "darwin"
+    if not has_screen and not (os.environ.get("DISPLAY") or os.environ.get("WAYLAND_DISPLAY")):
+        return False
+    return webbrowser.open("file://" + page)
+
+
 def main(words):
     """Set up if needed, then do what the words say."""
     if words[:1] in (["-h"], ["--help"], ["help"]):
         print(__doc__)
         return 0
     check_machine()
-    developer = words[:1] in (["test"], ["bench"])
+    developer = words[:1] in (["test"], ["bench"], ["docs"])
     if not is_set_up(LOCK, STAMP) or (developer and not is_set_up(DEV_LOCK, DEV_STAMP)):
         try:
             with alone():  # another run may have set up meanwhile
@@ -411,6 +431,8 @@ def main(words):
             f"--ServerApp.preferred_dir={os.path.join(ROOT, 'notebooks')}",
         )
         return run("-m", "jupyterlab", *places, "--LabApp.news_url=None", *rest)
+    if first == "docs":
+        return docs(rest)
     if first == "bench":
         return run("-m", "bench", *rest)
     if first:

@@ -50,12 +50,12 @@ def choice_row(smoke: bool) -> dict[str, Any]:
     model = learn("peg and hole", "slides", size_mm=10.0, trials=trials)
     gaps = np.linspace(-0.2, 0.8, 1001)
 
-    def learned_anew() -> object:
+    def learned() -> object:
         _learn.cache_clear()
         return choose_gap("peg and hole", "slides", size_mm=10.0, trials=trials)
 
-    both = paired(learned_anew, lambda: model.p_wanted(gaps), smoke=smoke)
-    return both.row("gap from 7 trials, learned anew / one model's curve at 1001 gaps")
+    both = paired(learned, lambda: model.p_wanted(gaps), smoke=smoke)
+    return both.row("gap from 7 trials, learned again / one model's curve at 1001 gaps")
 
 
 def ladder_row(smoke: bool) -> dict[str, Any]:

@@ -47,7 +47,7 @@ def rows(*, smoke: bool = False) -> list[dict[str, Any]]:
             "note": "2 is linear growth",
         },
         {
-            "name": f"index made anew, {count} against {count // 2} records",
+            "name": f"index made again, {count} against {count // 2} records",
             "ratio": cold / cold_half,
             "note": f"2 is linear growth; {cold:.2f} s for {count}",
         },

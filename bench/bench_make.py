@@ -39,7 +39,7 @@ def rows(*, smoke: bool = False) -> list[dict[str, Any]]:
         for sheet_name in ("terminal_tray",) if smoke else ("sound_board", "terminal_tray"):
             sheet = load_sheet(folder / "measurements" / f"{sheet_name}.toml")
             raw = _raw_runs(sheet, folder / "raw")
-            # The coupon's profile is fitted anew each time the sheet is made, as for a user.
+            # The coupon's profile is fitted again each time the sheet is made, as for a user.
             both = paired(
                 lambda sheet=sheet: make(sheet, into=folder / "ours"),
                 lambda raw=raw: next(raw)(),

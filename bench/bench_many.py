@@ -1,6 +1,6 @@
 """Rows of a table made by two processes against one, whole runs of the command.
 
-Two jobs: the demo's board case with walls of 24 thicknesses, about a second a row, and 96 hex
+Two jobs: the demo's board case with walls of 12 thicknesses, about a second a row, and 48 hex
 spacers, the lightest part that there is. The start of the processes, which two cannot share, is in
 all times, and weighs the more the lighter the job. What two processors give at the most on this
 machine, a plain loop of the interpreter tells: two of a shared machine are seldom two.
@@ -36,8 +36,8 @@ files = ["3mf", "step", "stl", "sheet"]
 """
 # Name, sheet, the key that varies, its values in mm.
 JOBS = (
-    ("board cases", "sound_board.toml", "values.wall", [2 + n / 40 for n in range(24)]),
-    ("hex spacers", "spacer.toml", "values.height", [4 + n / 4 for n in range(96)]),
+    ("board cases", "sound_board.toml", "values.wall", [2 + n / 20 for n in range(12)]),
+    ("hex spacers", "spacer.toml", "values.height", [4 + n / 2 for n in range(48)]),
 )
 
 

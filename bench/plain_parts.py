@@ -405,25 +405,29 @@ def strips(t: Any) -> tuple[Any, ...]:
 
 
 def coupon(t: Any) -> tuple[Any, ...]:
+    from fitkit.parts.designs.coupon.bridge import Bridge
     from fitkit.parts.designs.coupon.captions import Caption
     from fitkit.parts.designs.coupon.comb import Comb
     from fitkit.parts.designs.coupon.kinds import items_of
     from fitkit.parts.designs.coupon.lying import LyingHoles
     from fitkit.parts.designs.coupon.packing import pack
     from fitkit.parts.designs.coupon.plate import Plate
+    from fitkit.parts.designs.coupon.pocket import Pocket
     from fitkit.parts.designs.coupon.singles import Bar, Hole, Peg
     from fitkit.parts.designs.coupon.span import Span
     from fitkit.parts.designs.coupon.stairs import Stairs
     from fitkit.solids.label import fitted_text
 
     wide, deep, thick = max(t.bars_x), max(t.bars_y), min(t.heights)
-    corner = (wide + deep - math.sqrt(2) * t.diagonal) / 2
     plate = block((0, wide), (0, deep), (0, thick))
-    plate = chamfer(plate.edges().filter_by(Axis.Z), corner)
-    texts = [
-        Caption("D1", wide - corner - 5, deep - 3.5, 8.0, thick),
-        Caption("D2", corner + 5, deep - 3.5, 8.0, thick),
-    ]
+    edges, texts = plate.edges().filter_by(Axis.Z), []
+    if t.diagonal:
+        corner = (wide + deep - math.sqrt(2) * t.diagonal) / 2
+        plate = chamfer(edges, corner)
+        texts.append(Caption("D1", wide - corner - 5, deep - 3.5, 8.0, thick))
+        texts.append(Caption("D2", corner + 5, deep - 3.5, 8.0, thick))
+    else:
+        plate = chamfer(edges.sort_by_distance((0, 0, 0))[0], 3)
     top = thick + 6
     theirs = Plate.of(t)
     for item, x, y in pack(items_of(t.features(), theirs), theirs, where="coupon").placed:
@@ -437,6 +441,13 @@ def coupon(t: Any) -> tuple[Any, ...]:
                 plate += post(size, thick, top, (x + size / 2, y + size / 2))
             case Hole():
                 plate -= post(size, 0, thick, (x + size / 2, y + size / 2))
+            case Pocket():
+                ring = block((x, x + item.w), far, (thick, top))
+                plate += ring - block((x + 2, x + item.w - 2), (y + 2, y + item.d - 2), (0, top))
+            case Bridge():
+                roof = thick + size + 1.6
+                plate += block((x, x + item.w), far, (thick, roof))
+                plate -= block((x + 2.5, x + item.w - 2.5), far, (thick, thick + size))
             case Span():
                 for r in item.ribs(x, y):
                     plate += block((r.x, r.x + r.w), (r.y, r.y + r.d), (thick, top))

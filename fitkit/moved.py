@@ -33,7 +33,7 @@ MODULES = {
     "fitkit.parts.profiles": "fitkit.solids.profiles",
     "fitkit.parts.fit_ladder": "fitkit.parts.designs.fit_ladder",
 }
-# Room -> name -> the room that has it now.
+# Room -> name -> the room that has it now, and after a colon its new name if it has one.
 NAMES = {
     "fitkit.parts": {
         "GivenFile": "fitkit.core.given_file",
@@ -42,7 +42,7 @@ NAMES = {
         "tessellate": "fitkit.solids",
     },
     "fitkit.journal": {
-        "compensated_anew": "fitkit.make",
+        "compensated_anew": "fitkit.make:compensated_again",
         "rebuild": "fitkit.make",
         "reprint": "fitkit.make",
     },
@@ -105,8 +105,9 @@ def with_moved_names(room: str, find: Callable[[str], Any]) -> Callable[[str], A
 
     def found(name: str) -> Any:
         if name in names:
-            _warn(f"{room}.{name}", f"{names[name]}.{name}", stacklevel=2)
-            return getattr(import_module(names[name]), name)
+            now, _, renamed = names[name].partition(":")
+            _warn(f"{room}.{name}", f"{now}.{renamed or name}", stacklevel=2)
+            return getattr(import_module(now), renamed or name)
         return find(name)
 
     return found

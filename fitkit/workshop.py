@@ -32,6 +32,7 @@ __all__ = [
     "FILE_NAME",
     "PrinterChoice",
     "Workshop",
+    "WorkshopFile",
     "begin_workshop",
     "find_workshop",
     "load_workshop",
@@ -46,8 +47,14 @@ MAX_BYTES = 100_000
 class PrinterChoice(StrictModel):
     """Which printer's behaviour to draw for: exactly one of profile, coupon, generic.
 
-    `profile` is a profile file, `coupon` a file of coupon readings to fit now, `generic` a material
-    whose published shrinkage stands in where nothing has been measured.
+    Attributes
+    ----------
+    profile : str or None
+        A profile file.
+    coupon : str or None
+        A file of coupon readings, to be fitted now.
+    generic : str or None
+        A material whose open records stand in where nothing has been measured.
     """
 
     profile: str | None = None
@@ -65,7 +72,21 @@ class PrinterChoice(StrictModel):
 
 
 class _Habits(StrictModel):
-    """What a person does every time."""
+    """What a person does every time.
+
+    Attributes
+    ----------
+    repeats : int
+        Readings of each feature that a new readings file leaves room for.
+    handling : str
+        What a part is put to where its sheet says nothing.
+    decimal : {".", ","} or None
+        Decimal sign of tables that show none.
+    unit : {"mm", "cm", "in"} or None
+        Unit of bare numbers in tables that name none; without it they are refused.
+    projection : {"first-angle", "third-angle"}
+        How the views of a drawing lie.
+    """
 
     repeats: int = Field(default=3, ge=1, le=20)
     handling: str = Field(default="touched", min_length=1)
@@ -74,8 +95,30 @@ class _Habits(StrictModel):
     projection: Literal["first-angle", "third-angle"] = "first-angle"
 
 
-class _File(StrictModel):
-    """Content of a workshop file; paths count from its folder."""
+class WorkshopFile(StrictModel):
+    """Content of a workshop file; paths count from its folder.
+
+    Attributes
+    ----------
+    schema_version : int
+        Form of the file.
+    title : str
+        Name of the workshop.
+    journal : str
+        Folder of the records: each print, and how it fitted.
+    profiles : str
+        Folder of the printers' profiles.
+    instruments : str
+        File of your calipers and other instruments.
+    materials : str
+        Folder of spools of your own.
+    made : str
+        Folder of the files to print.
+    read_only : bool
+        Whether it is an original to be copied, into which nothing is written.
+    prices : dict
+        Keys of a part sheet's ``[prices]``, where a sheet gives none.
+    """
 
     schema_version: Literal[1] = Field(default=1, alias="schema")
     title: str = Field(default="", max_length=80)
@@ -272,7 +315,7 @@ def load_workshop(path: str | Path) -> Workshop:
     """
     path = Path(path).resolve()
     file = load_model(
-        path, _File, kind_of_file="workshop file", error=WorkshopError, max_bytes=MAX_BYTES
+        path, WorkshopFile, kind_of_file="workshop file", error=WorkshopError, max_bytes=MAX_BYTES
     )
     root = path.parent
     around = _upwards(root.parent)

@@ -441,9 +441,7 @@ def _lessons(learned: Learned, drawn_mm: float, asked: _Asked) -> list[str]:
         told = [f"{code} {mm:+.3f} mm" for code, mm in parts if abs(mm) >= _TOLD_MM]
         more = f" and {len(told) - 3} more" if len(told) > 3 else ""
         shares = f" ({', '.join(told[:3])}{more})" if told else ""
-        notes.append(
-            f"by sizes measured on earlier prints, {mean_mm:+.3f} mm beside the profile{shares}"
-        )
+        notes.append(f"sizes measured on earlier prints move it by {mean_mm:+.3f} mm{shares}")
     notes += [
         f"{show(slip.measured_mm)} measured on {slip.print_code} is too far off to be believed "
         f"({show(slip.drawn_mm)} drawn), so nothing was learned from it: measure again"

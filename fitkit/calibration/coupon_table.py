@@ -305,5 +305,5 @@ def _wrong_jaws(frame: pd.DataFrame, where: str) -> list[FitkitError]:
 
 def _hash(frame: pd.DataFrame) -> str:
     rows = frame[["item", "feature", "mode", "reading", "unit"]].astype(str)
-    text = "\n".join("\x1f".join(row) for row in rows.itertuples(index=False))
+    text = "\n".join("\x1f".join(row) for row in rows.itertuples(index=False, name=None))
     return hashlib.sha256(text.encode()).hexdigest()[:16]

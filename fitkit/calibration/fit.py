@@ -214,7 +214,7 @@ def fit_coupon(
         verdict=verdict(profile),
         notes=(*profile.provenance.notes, *beside, *doubts(profile, observed)),
     )
-    # The readings are the same, so what follows from them is not worked out again.
+    # The readings are the same, so what follows from them is not calculated again.
     whole = replace(profile, provenance=provenance)
     whole._kept.update(profile._kept)
     return CouponFit(profile=whole, observations=observed)

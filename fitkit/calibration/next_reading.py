@@ -1,7 +1,7 @@
 """What a profile rests on, and what to measure next for the greatest gain.
 
 Each proposal is tried: readings that come out just as expected are added, and the mean of the ±
-over usual sizes of parts is worked out again. Nothing is promised of what the readings will be,
+over usual sizes of parts is calculated again. Nothing is promised of what the readings will be,
 only of how sure they would make the profile.
 """
 

@@ -1,5 +1,6 @@
 from .context import (
     HANDLING as HANDLING,
+    Broken as Broken,
     CheckContext as CheckContext,
     Coat as Coat,
     FitGap as FitGap,

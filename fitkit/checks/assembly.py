@@ -311,9 +311,9 @@ def _assembled(part: Part, context: CheckContext) -> dict[str, Mesh] | None:
     if missing and not context.collisions:
         return None
     if missing:
-        from fitkit.solids import tessellate
+        from fitkit.parts.meshed import mesh_of
 
-        meshes |= {body.name: tessellate(body.solid) for body in missing}
+        meshes |= {body.name: mesh_of(body) for body in missing}
     return meshes
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from fitkit.core.finding import Finding
+from fitkit.parts.buys import summed
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -17,22 +18,15 @@ __all__ = ["check_buys"]
 
 def check_buys(part: Part, context: CheckContext) -> Iterator[Finding]:
     """List the screws, inserts and the like of a part, like ones counted together."""
-    counts: dict[str, int] = {}
-    reasons: dict[str, list[str]] = {}
-    for buy in part.buys:
-        counts[buy.what] = counts.get(buy.what, 0) + buy.count
-        reasons.setdefault(buy.what, []).append(buy.why)
-    if not counts:
+    buys = summed(part.buys)
+    if not buys:
         return
-    said = "; ".join(
-        f"{count} x {what} ({', '.join(dict.fromkeys(reasons[what]))})"
-        for what, count in counts.items()
-    )
+    said = "; ".join(f"{b.count} x {b.what}{f' ({b.why})' if b.why else ''}" for b in buys)
     yield Finding(
         check="things to buy",
         severity="note",
         text=f"To have at hand: {said}.",
-        value=float(sum(counts.values())),
+        value=float(sum(buy.count for buy in buys)),
         untold=(),
         basis="sizes of this part",
     )

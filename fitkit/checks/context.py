@@ -22,9 +22,20 @@ if TYPE_CHECKING:
 
     from fitkit.checks.material import Material
     from fitkit.checks.print_time import TimedPrint
+    from fitkit.parts.contract import Boss, Lug, SnapArm, Wall
     from fitkit.solids.mesh import FloatArray, Mesh
 
-__all__ = ["HANDLING", "CheckContext", "Coat", "FitGap", "Handling", "PlaceDoubt", "Prices", "Use"]
+__all__ = [
+    "HANDLING",
+    "Broken",
+    "CheckContext",
+    "Coat",
+    "FitGap",
+    "Handling",
+    "PlaceDoubt",
+    "Prices",
+    "Use",
+]
 
 Handling = Literal["decor only", "touched", "handled", "rough hands"]
 _M = TypeVar("_M", bound=BaseModel)
@@ -218,6 +229,25 @@ class PlaceDoubt:
     play_mm: float = 0.0
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Broken:
+    """A feature of earlier prints of this part that broke.
+
+    Attributes
+    ----------
+    feature : str
+        In the words of whoever wrote it down.
+    stories : tuple of str
+        One a breakage: its print's trace code, and how it broke.
+    then : tuple of SnapArm, Lug, Boss or Wall
+        What it was on the print that broke last; empty if that is not known.
+    """
+
+    feature: str
+    stories: tuple[str, ...]
+    then: tuple[SnapArm | Lug | Boss | Wall, ...] = ()
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class CheckContext:
     """All that the checks need beside the part.
@@ -249,6 +279,8 @@ class CheckContext:
         Bodies and ghosts in assembly position, where the caller has them already.
     timed : tuple of TimedPrint
         Earlier prints of this printer whose time was written down.
+    broken : tuple of Broken
+        What broke of earlier prints of this part.
     collisions : bool
         Whether the assembly check may load the CAD kernel for meshes missing from `assembled`.
     """
@@ -272,6 +304,7 @@ class CheckContext:
     assembled: Mapping[str, Mesh] = field(default_factory=lambda: MappingProxyType({}))
     collisions: bool = True
     timed: tuple[TimedPrint, ...] = ()
+    broken: tuple[Broken, ...] = ()
 
     def in_assembly(self, body: str, points: FloatArray) -> tuple[tuple[float, float, float], ...]:
         """Move points of a body as it is printed back to where they are in the assembly.

@@ -67,7 +67,15 @@ Currency = Annotated[str, AfterValidator(_known_currency)]
 
 
 class Span(StrictModel):
-    """A property as a range, with its source."""
+    """A property as a range, with its source.
+
+    Attributes
+    ----------
+    low, high : float
+        Ends of the range, in the property's unit.
+    source : str
+        Where they come from.
+    """
 
     low: float
     high: float
@@ -86,7 +94,15 @@ class Span(StrictModel):
 
 
 class Drying(StrictModel):
-    """How the spool is dried before use."""
+    """How the spool is dried before use.
+
+    Attributes
+    ----------
+    temperature_c : float, °C
+        Of the oven.
+    hours : float
+        How long.
+    """
 
     temperature_c: float = Field(gt=20, le=120)
     hours: float = Field(gt=0, le=48)
@@ -101,11 +117,17 @@ class Material(StrictModel):
         The maker's name for it, such as ``bench PETG, grey``.
     polymer : str
         Row of the published table that fills the gaps: ``PETG``.
-    price_per_kg, currency : float and ISO 4217 code, or None
+    price_per_kg : float or None
+        What a kilogram costs.
+    currency : str or None
+        ISO 4217 code of that price.
     drying : Drying or None
     note : str
+        Your words.
     properties : dict of name to Span
         Units as in `PROPERTIES`.
+    schema_version : int
+        Form of the file.
     """
 
     schema_version: Literal[1] = Field(default=1, alias="schema")

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from fitkit.checks.assembly import check_assembly
 from fitkit.checks.bed import check_bed
+from fitkit.checks.broken import check_broken
 from fitkit.checks.buys import check_buys
 from fitkit.checks.cautions import check_cautions
 from fitkit.checks.cost import check_cost
@@ -38,6 +39,7 @@ QUICK: tuple[Callable[[Part, CheckContext], Iterable[Finding]], ...] = (
     check_places,
     check_snap,
     check_strength,
+    check_broken,
     check_heat,
     check_bed,
     check_overhang,

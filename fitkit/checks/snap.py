@@ -228,7 +228,7 @@ def _strain(arm: SnapArm, material: Material) -> Iterator[Finding]:
     if peak_over_root(arm.taper) > 1:
         where = f"{arm.length_mm * arm.taper / (1 - arm.taper):.1f} mm from its tip"
     if arm.root_radius_mm is not None:
-        notch = notch_factor(arm.root_radius_mm, _bent(arm)[1])
+        notch = notch_factor(arm.root_radius_mm, arm.root_thickness_mm or _bent(arm)[1])
         notched = notch * root_strain(*_bent(arm), arm.taper)
         if notched > strain:
             strain, where = notched, "in the corner at its root"

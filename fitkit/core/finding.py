@@ -8,12 +8,31 @@ from typing import TYPE_CHECKING, Literal
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
-__all__ = ["MARKS", "SEVERITIES", "Finding", "Severity", "worst_first"]
+__all__ = ["MARKS", "SEVERITIES", "DoubtedReading", "Finding", "Severity", "worst_first"]
 
 Severity = Literal["stop", "warn", "note"]
 SEVERITIES: tuple[Severity, ...] = ("stop", "warn", "note")
 # The sign of each in every view, so that no meaning hangs on colour alone.
 MARKS: Mapping[Severity, str] = {"stop": "■", "warn": "▲", "note": "○"}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DoubtedReading:
+    """A reading on which somebody has to decide, and where it stands.
+
+    Attributes
+    ----------
+    file : str
+        Path of the table.
+    row : int
+        As in column ``row`` of the table.
+    text : str
+        Feature and reading as typed: ``lid 17.93 mm``.
+    """
+
+    file: str
+    row: int
+    text: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,6 +59,8 @@ class Finding:
         Where on the part, in assembly position; empty if nowhere in particular.
     remedy : str
         What to change.
+    readings : tuple of DoubtedReading
+        Those that it is about, if a decision on one of them ends it.
     untold : tuple of {"value", "limit"}
         Which of these two neither `text` nor `remedy` tells, so that a view adds them; most
         sentences carry their figures, rounded as a reader wants them.
@@ -55,6 +76,7 @@ class Finding:
     body: str | None = None
     at: tuple[tuple[float, float, float], ...] = ()
     remedy: str = ""
+    readings: tuple[DoubtedReading, ...] = ()
     untold: tuple[Literal["value", "limit"], ...] = ()
 
     def __str__(self) -> str:

@@ -5,26 +5,48 @@ bytes, compressed by zlib (RFC 1950). A record that keeps the parameter keeps th
 sheet, paths count from the sheet's folder and must stay inside it: a sheet got from somebody else
 opens none but its own files.
 
-Only reading and packing happen here; what the bytes mean is for `outline`.
+A given shape may have a hundred megabytes. A parameter of type `GivenShapeFile` therefore names its
+file by name and SHA-256, with the place where it lay; a record keeps the made bodies beside it, and
+never the shape itself.
+
+Only reading and packing happen here; what the bytes mean is for `outline` and `given_mesh`.
 """
 
 from __future__ import annotations
 
 import base64
 import binascii
+import hashlib
 import zlib
 from functools import lru_cache
 from pathlib import Path
-from typing import Annotated, Any
+from typing import Annotated, Any, NamedTuple
 from urllib.parse import quote, unquote
 
 from pydantic import BeforeValidator, Field
 
 from fitkit.core.errors import PartError
 
-__all__ = ["GivenFile", "content_of", "embedded", "file_parameter", "is_file", "name_of"]
+__all__ = [
+    "GivenFile",
+    "GivenShape",
+    "GivenShapeFile",
+    "content_of",
+    "embedded",
+    "file_parameter",
+    "is_file",
+    "is_shape",
+    "name_of",
+    "referred",
+    "shape_at",
+    "shape_parameter",
+    "shapes_lie_in",
+    "without_place",
+]
 
 MOST_BYTES = 20_000_000
+# Two million triangles take 100 MB in a binary STL file, five times as much in its text form.
+MOST_SHAPE_BYTES = 600_000_000
 _HEAD = "data:application/zlib;name="
 _BASE64 = ";base64,"
 
@@ -67,6 +89,30 @@ def embedded(
     """
     if not value or value.startswith(_HEAD):
         return value
+    path = _found(value, folder, at, where)
+    try:
+        state = path.stat()
+        if state.st_size > MOST_BYTES:
+            raise PartError(
+                f"{value!r} has {state.st_size / 1e6:.0f} MB, over {MOST_BYTES / 1e6:.0f} MB",
+                where=where,
+                at=at,
+                code="file.too-large",
+                remedy="Export less detail.",
+            )
+        return _packed(path.resolve(), state.st_mtime_ns, state.st_size)
+    except OSError as error:
+        raise PartError(
+            f"{value!r} cannot be read: {error.strerror}",
+            where=where,
+            at=at,
+            code="file.unreadable",
+            remedy="Check the file.",
+        ) from error
+
+
+def _found(value: str, folder: Path | None, at: tuple[str | int, ...], where: str | None) -> Path:
+    """Find a file that is there, inside the folder if there is one."""
     path = Path(value) if folder is None else folder / value
     if folder is not None and not path.resolve().is_relative_to(folder.resolve()):
         raise PartError(
@@ -91,25 +137,7 @@ def embedded(
             code="file.absent",
             remedy=remedy,
         )
-    try:
-        state = path.stat()
-        if state.st_size > MOST_BYTES:
-            raise PartError(
-                f"{value!r} has {state.st_size / 1e6:.0f} MB, over {MOST_BYTES / 1e6:.0f} MB",
-                where=where,
-                at=at,
-                code="file.too-large",
-                remedy="Export less detail.",
-            )
-        return _packed(path.resolve(), state.st_mtime_ns, state.st_size)
-    except OSError as error:
-        raise PartError(
-            f"{value!r} cannot be read: {error.strerror}",
-            where=where,
-            at=at,
-            code="file.unreadable",
-            remedy="Check the file.",
-        ) from error
+    return path
 
 
 @lru_cache(maxsize=8)
@@ -184,3 +212,152 @@ def file_parameter(help: str, *, group: str, endings: tuple[str, ...], label: st
 def is_file(extra: object) -> bool:
     """Tell by a parameter's ``json_schema_extra`` whether it names a file."""
     return isinstance(extra, dict) and bool(extra.get("file"))
+
+
+# --- shapes, which are too large to be held ------------------------------------------------------
+
+_SHAPE = "shape:sha256="
+
+
+class GivenShape(NamedTuple):
+    """A file that holds a shape: its content's hash, its name, and where it lies."""
+
+    sha256: str
+    name: str
+    path: Path
+
+
+def referred(
+    value: str,
+    *,
+    folder: Path | None = None,
+    at: tuple[str | int, ...] = (),
+    where: str | None = None,
+) -> str:
+    """Refer to a file by its content: the path of one becomes hash, name and place.
+
+    Parameters
+    ----------
+    value, folder, at, where
+        As of `embedded`.
+
+    Returns
+    -------
+    str
+        The reference; empty if there is no file.
+
+    Raises
+    ------
+    PartError
+        If there is no such file, it lies outside the folder, is too large, or cannot be read.
+    """
+    if not value or value.startswith(_SHAPE):
+        return value
+    path = _found(value, folder, at, where)
+    try:
+        state = path.stat()
+        if state.st_size > MOST_SHAPE_BYTES:
+            raise PartError(
+                f"{value!r} has {state.st_size / 1e6:.0f} MB, over {MOST_SHAPE_BYTES / 1e6:.0f} MB",
+                where=where,
+                at=at,
+                code="file.too-large",
+                remedy="Export less detail, or the binary form of STL.",
+            )
+        sha256 = _hash(path.resolve(), state.st_mtime_ns, state.st_size)
+    except OSError as error:
+        raise PartError(
+            f"{value!r} cannot be read: {error.strerror}",
+            where=where,
+            at=at,
+            code="file.unreadable",
+            remedy="Check the file.",
+        ) from error
+    place = quote(path.resolve().as_posix(), safe="/:")
+    return f"{_SHAPE}{sha256};name={quote(path.name, safe='')};at={place}"
+
+
+@lru_cache(maxsize=8)
+def _hash(path: Path, changed: int, size: int) -> str:
+    with path.open("rb") as file:
+        return hashlib.file_digest(file, "sha256").hexdigest()
+
+
+# Where shapes are looked for by name and content that are no longer where they lay.
+_folders: list[Path] = []
+
+
+def shapes_lie_in(folder: Path) -> None:
+    """Look for shapes in a folder, too, if they are not where they lay."""
+    if folder not in _folders:
+        _folders.insert(0, folder)
+
+
+def without_place(value: str) -> str:
+    """Give a reference without where the file lies, as a record keeps it; other text as it is."""
+    return value.partition(";at=")[0] if value.startswith(_SHAPE) else value
+
+
+def shape_at(value: str) -> GivenShape:
+    """Find the file of a reference that `referred` made.
+
+    Parameters
+    ----------
+    value : str
+        A path is taken as well.
+
+    Returns
+    -------
+    GivenShape
+
+    Raises
+    ------
+    PartError
+        If no file of this content is where it lay, nor of its name in a folder of `shapes_lie_in`.
+    """
+    if not value.startswith(_SHAPE):
+        value = referred(value)
+    fields = dict(part.partition("=")[::2] for part in value[len("shape:") :].split(";"))
+    sha256, name = fields["sha256"], unquote(fields.get("name", ""))
+    places = [Path(unquote(fields["at"]))] if "at" in fields else []
+    for path in (*places, *(folder / name for folder in _folders)):
+        try:
+            state = path.stat()
+            if _hash(path.resolve(), state.st_mtime_ns, state.st_size) == sha256:
+                return GivenShape(sha256, name, path)
+        except OSError:
+            continue
+    raise PartError(
+        f"the shape {name!r} with the content {sha256[:12]} is not there any more",
+        code="file.shape-gone",
+        remedy="Put the file back beside the part sheet, as it was.",
+    )
+
+
+def _referred(value: Any) -> Any:
+    return referred(value) if isinstance(value, str) else value
+
+
+# A parameter that is a given shape: typed as a path, held as a reference, kept without its place.
+GivenShapeFile = Annotated[str, BeforeValidator(_referred)]
+
+
+def shape_parameter(help: str, *, group: str, endings: tuple[str, ...]) -> Any:
+    """Declare a `GivenShapeFile` parameter, empty by default.
+
+    Parameters
+    ----------
+    help, group, endings
+        As of `file_parameter`.
+
+    Returns
+    -------
+    pydantic field
+    """
+    extra: dict[str, Any] = {"group": group, "file": True, "shape": True, "endings": list(endings)}
+    return Field(default="", description=help, json_schema_extra=extra)
+
+
+def is_shape(extra: object) -> bool:
+    """Tell by a parameter's ``json_schema_extra`` whether it names a given shape."""
+    return isinstance(extra, dict) and bool(extra.get("shape"))

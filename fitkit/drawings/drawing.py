@@ -119,11 +119,12 @@ def drawings_of(part: Part, block: TitleBlock) -> tuple[Drawing, ...]:
     Returns
     -------
     tuple of Drawing
-        In the order of the bodies.
+        In the order of the bodies; none of a body of triangles, which has no edges to draw.
     """
     return tuple(
         draw_body(body, [one for one in part.dimensions if one.body == body.name], block)
         for body in part.bodies
+        if body.mesh is None
     )
 
 

@@ -20,7 +20,9 @@ from .stl import (
     stl_bytes as stl_bytes,
 )
 from .threemf import (
+    Instance as Instance,
     PlacedMesh as PlacedMesh,
     read_3mf as read_3mf,
     write_3mf as write_3mf,
+    write_plate as write_plate,
 )

@@ -28,6 +28,7 @@ def write_files(
     kinds: Collection[str],
     metadata: Mapping[str, str],
     page: Callable[[list[str]], SheetPage] | None = None,
+    stem: str = "",
 ) -> list[Path]:
     """Write a part's files into a folder, in the wanted formats.
 
@@ -46,6 +47,8 @@ def write_files(
     page : function of file names, optional
         Makes the page of what was made, once the files that it names are written. It is called only
         if a format of the page is wanted; without it, such formats are left out.
+    stem : str
+        What the names of the files begin with; that of the part's title if empty.
 
     Returns
     -------
@@ -64,7 +67,7 @@ def write_files(
         part=part,
         meshes=meshes,
         folder=folder,
-        stem=file_name(part.title),
+        stem=stem or file_name(part.title),
         bed_mm=bed_mm,
         metadata=metadata,
     )

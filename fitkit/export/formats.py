@@ -107,6 +107,8 @@ def _plates(job: Job) -> list[Path]:
 def _assembly(job: Job) -> list[Path]:
     from fitkit.export.step import write_step
 
+    if any(body.mesh is not None for body in job.part.bodies):
+        return []  # triangles have no exact faces
     path = job.folder / f"{job.stem}.step"
     write_step(path, job.part.bodies, job.part.title)
     return [path]

@@ -8,22 +8,20 @@ Source of the format: 3MF Core Specification 1.3.
 from __future__ import annotations
 
 import io
-import locale
-from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 
-from fitkit.core.errors import ExportError, InputError
-from fitkit.core.files import check_archive
-from fitkit.solids.mesh import Mesh
+from fitkit.core.errors import ExportError
+from fitkit.solids.mesh import Mesh, turn_matrix
+from fitkit.solids.read_3mf import PlacedMesh, locale_kept, read_3mf
 
 if TYPE_CHECKING:
     import ctypes
-    from collections.abc import Iterator, Mapping, Sequence
+    from collections.abc import Mapping, Sequence
     from pathlib import Path
 
-__all__ = ["PlacedMesh", "read_3mf", "write_3mf"]
+__all__ = ["Instance", "PlacedMesh", "read_3mf", "write_3mf", "write_plate"]
 
 # 3MF asks that metadata names of one's own sit in a name space of one's own.
 NAMESPACE = "urn:fitkit:part:1"
@@ -39,15 +37,66 @@ _STANDARD = {
     "ModificationDate",
     "Application",
 }
-# Larger ones, unpacked, are not ours and may be made to exhaust the memory of whoever opens them.
-MAX_BYTES = 256 * 2**20
 
 
-class PlacedMesh(NamedTuple):
-    """A body's name and its mesh where it lies on the bed, mm."""
+class Instance(NamedTuple):
+    """One printed copy of an object on a plate.
 
-    name: str
-    mesh: Mesh
+    Attributes
+    ----------
+    object : int
+        Number of the object, from 0.
+    mark : str
+        Its part number in the file, such as a trace code.
+    turn_deg : int
+        About the upright, by quarters.
+    shift : (x, y, z), mm
+        After the turn.
+    """
+
+    object: int
+    mark: str
+    turn_deg: int
+    shift: tuple[float, float, float]
+
+    def placed(self, mesh: Mesh) -> Mesh:
+        """Give the object's mesh where this copy of it lies."""
+        return mesh.moved(turn_matrix((0.0, 0.0, float(self.turn_deg))), np.array(self.shift))
+
+
+def write_plate(
+    path: Path,
+    objects: Sequence[PlacedMesh],
+    instances: Sequence[Instance],
+    metadata: Mapping[str, str],
+) -> None:
+    """Write objects to a 3MF file, each once, with all copies of it on the plate, and prove it.
+
+    Parameters
+    ----------
+    path : Path
+        Written as it is named; the caller stages it.
+    objects : sequence of PlacedMesh
+        Each in a place of its own.
+    instances : sequence of Instance
+        Build items of the file; each object has at least one.
+    metadata : mapping of str to str
+        As `write_3mf` takes it.
+
+    Raises
+    ------
+    ExportError
+        As `write_3mf` does.
+    """
+    with locale_kept():
+        _write(path, objects, metadata, instances)
+    _prove(
+        path,
+        [
+            PlacedMesh(objects[one.object].name, one.placed(objects[one.object].mesh))
+            for one in instances
+        ],
+    )
 
 
 def write_3mf(path: Path, bodies: Sequence[PlacedMesh], metadata: Mapping[str, str]) -> None:
@@ -68,12 +117,17 @@ def write_3mf(path: Path, bodies: Sequence[PlacedMesh], metadata: Mapping[str, s
         If a body is open, inside out, or comes back with another volume: says which; if the file
         cannot be written.
     """
-    with _locale_kept():
+    with locale_kept():
         _write(path, bodies, metadata)
     _prove(path, bodies)
 
 
-def _write(path: Path, bodies: Sequence[PlacedMesh], metadata: Mapping[str, str]) -> None:
+def _write(
+    path: Path,
+    bodies: Sequence[PlacedMesh],
+    metadata: Mapping[str, str],
+    instances: Sequence[Instance] | None = None,
+) -> None:
     import lib3mf
 
     model = lib3mf.get_wrapper().CreateModel()
@@ -82,6 +136,7 @@ def _write(path: Path, bodies: Sequence[PlacedMesh], metadata: Mapping[str, str]
     for name, value in metadata.items():
         space = "" if name in _STANDARD else NAMESPACE
         group.AddMetaData(space, name, value, "xs:string", True)
+    things = []
     for body in bodies:
         thing = model.AddMeshObject()
         thing.SetName(body.name)
@@ -96,7 +151,12 @@ def _write(path: Path, bodies: Sequence[PlacedMesh], metadata: Mapping[str, str]
                 code="export.not-closed",
                 remedy="Change the parameter that you changed last; the shape crosses itself.",
             )
-        model.AddBuildItem(thing, lib3mf.get_wrapper().GetIdentityTransform())
+        things.append(thing)
+        if instances is None:
+            model.AddBuildItem(thing, lib3mf.get_wrapper().GetIdentityTransform())
+    for one in instances or ():
+        item = model.AddBuildItem(things[one.object], _transform(one))
+        item.SetPartNumber(one.mark)
     try:
         path.write_bytes(_archive(model))
     except OSError as error:
@@ -106,6 +166,18 @@ def _write(path: Path, bodies: Sequence[PlacedMesh], metadata: Mapping[str, str]
             code="export.not-written",
             remedy="Check that the disk has room and that you may write in the folder.",
         ) from error
+
+
+def _transform(one: Instance) -> Any:
+    """Four rows of three, applied to row vectors, as 3MF has them."""
+    import lib3mf
+
+    found = lib3mf.Transform()
+    turned = turn_matrix((0.0, 0.0, float(one.turn_deg))).T
+    for row, values in enumerate((*turned, one.shift)):
+        for column, value in enumerate(values):
+            found.Fields[row][column] = float(value)
+    return found
 
 
 def _archive(model: Any) -> bytes:
@@ -121,16 +193,6 @@ def _archive(model: Any) -> bytes:
     seek = lib3mf.SeekCallback(lambda place, _: stream.seek(place) and None)
     model.QueryWriter("3mf").WriteToCallback(write, seek, None)
     return stream.getvalue()
-
-
-@contextmanager
-def _locale_kept() -> Iterator[None]:
-    """Put the process's locale back: lib3mf sets "C", after which files open as ASCII."""
-    before = locale.setlocale(locale.LC_ALL)
-    try:
-        yield
-    finally:
-        locale.setlocale(locale.LC_ALL, before)
 
 
 def _structs(kind: type[ctypes.Structure], rows: np.ndarray[Any, Any]) -> Any:
@@ -149,78 +211,3 @@ def _prove(path: Path, bodies: Sequence[PlacedMesh]) -> None:
                 code="export.reads-back-otherwise",
                 remedy="Nothing was kept; report this part sheet.",
             )
-
-
-def read_3mf(path: Path) -> tuple[list[PlacedMesh], dict[str, str]]:
-    """Read bodies and metadata from a 3MF file, in mm whatever unit it declares.
-
-    Raises
-    ------
-    ExportError
-        If the file is too large as it lies or unpacked, no 3MF, or made of anything but meshes.
-    """
-    try:
-        check_archive(path, max_bytes=MAX_BYTES)
-    except InputError as error:
-        raise error.placed(ExportError) from error
-    with _locale_kept():
-        return _read(path)
-
-
-def _read(path: Path) -> tuple[list[PlacedMesh], dict[str, str]]:
-    import lib3mf
-
-    wrapper = lib3mf.get_wrapper()
-    model = wrapper.CreateModel()
-    try:
-        model.QueryReader("3mf").ReadFromFile(str(path))
-    except lib3mf.ELib3MFException as error:
-        raise ExportError(
-            "this is not a readable 3MF file", where=path.name, code="export.not-3mf"
-        ) from error
-    scale = _MM[lib3mf.ModelUnit(model.GetUnit()).name]
-    bodies = []
-    items = model.GetBuildItems()
-    while items.MoveNext():
-        item = items.GetCurrent()
-        resource = item.GetObjectResource()
-        if not resource.IsMeshObject():
-            raise ExportError(
-                f"object {resource.GetName()!r} is not a mesh",
-                where=path.name,
-                code="export.not-a-mesh",
-                remedy="Give a file whose objects are meshes, not assemblies of others.",
-            )
-        thing = model.GetMeshObjectByID(resource.GetResourceID())
-        # 3MF transforms: four rows of three, applied to row vectors.
-        transform = np.ctypeslib.as_array(item.GetObjectTransform().Fields).astype(float)
-        lib = wrapper.lib
-        places = _rows(lib.lib3mf_meshobject_getvertices, thing, lib3mf.Position, "<f4")
-        triangles = _rows(lib.lib3mf_meshobject_gettriangleindices, thing, lib3mf.Triangle, "<u4")
-        vertices = places.astype(float)
-        moved = (vertices @ transform[:3] + transform[3]) * scale
-        bodies.append(PlacedMesh(resource.GetName(), Mesh(moved, triangles.astype(np.int32))))
-    group = model.GetMetaDataGroup()
-    entries = [group.GetMetaData(i) for i in range(group.GetMetaDataCount())]
-    return bodies, {entry.GetName(): entry.GetValue() for entry in entries}
-
-
-_MM = {
-    "MicroMeter": 1e-3,
-    "MilliMeter": 1.0,
-    "CentiMeter": 10.0,
-    "Inch": 25.4,
-    "Foot": 304.8,
-    "Meter": 1000.0,
-}
-
-
-def _rows(call: Any, thing: Any, kind: type[ctypes.Structure], number: str) -> np.ndarray[Any, Any]:
-    """Have the library fill one buffer; its Python methods make an object of every row instead."""
-    import ctypes
-
-    needed = ctypes.c_uint64()
-    thing._wrapper.checkError(thing, call(thing._handle, 0, needed, None))
-    rows = (kind * needed.value)()
-    thing._wrapper.checkError(thing, call(thing._handle, needed, needed, rows))
-    return np.frombuffer(bytes(rows), number).reshape(-1, 3)

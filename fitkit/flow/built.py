@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from fitkit.parts.meshed import FILE_TOLERANCE_MM, mesh_of
 from fitkit.solids.mesh import lay_flat
 
 if TYPE_CHECKING:
@@ -14,11 +15,6 @@ if TYPE_CHECKING:
     from fitkit.solids.mesh import FloatArray, Mesh
 
 __all__ = ["FILE_TOLERANCE_MM", "Built", "mesh_part", "print_meshes"]
-
-# Depth of a facet below its round face in files to print. A hole then lacks at most twice this over
-# its flats, a tenth of the 0.1 mm to which a print can be predicted (`calibration.facets`). Views
-# and checks do with coarser facets, which are quicker.
-FILE_TOLERANCE_MM = 0.005
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -53,9 +49,7 @@ def mesh_part(part: Part, assembled: Mapping[str, Mesh] | None = None) -> Built:
     Built
     """
     if assembled is None:
-        from fitkit.solids import tessellate
-
-        assembled = {body.name: tessellate(body.solid) for body in part.bodies}
+        assembled = {body.name: mesh_of(body) for body in part.bodies}
     laid, placements = {}, {}
     for body in part.bodies:
         mesh, rotation, shift = lay_flat(assembled[body.name], body.print_turn)
@@ -65,11 +59,7 @@ def mesh_part(part: Part, assembled: Mapping[str, Mesh] | None = None) -> Built:
 
 def print_meshes(part: Part) -> dict[str, Mesh]:
     """Mesh each body by name as it is printed, finely enough for files: `FILE_TOLERANCE_MM`."""
-    from fitkit.solids import tessellate
-
     return {
-        body.name: lay_flat(
-            tessellate(body.solid, tolerance_mm=FILE_TOLERANCE_MM), body.print_turn
-        )[0]
+        body.name: lay_flat(mesh_of(body, for_files=True), body.print_turn)[0]
         for body in part.bodies
     }

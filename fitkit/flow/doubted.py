@@ -13,13 +13,14 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from fitkit.core.errors import FitkitError
-from fitkit.core.finding import SEVERITIES, Finding
+from fitkit.core.finding import SEVERITIES, DoubtedReading, Finding
 from fitkit.core.typed import command
 from fitkit.core.units import show
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
+    from fitkit.core.finding import Severity
     from fitkit.flow.plan import FitRow, Plan
     from fitkit.readings.flags import Flag
     from fitkit.readings.table import ReadingTable
@@ -144,8 +145,10 @@ def _together(
             f"{flag.feature}, row {', '.join(map(str, flag.rows))}"
             for _, flag in by_feature.values()
         )
+        doubted = (_readings(plan, flag) for _, flag in by_feature.values())
         yield Finding(
             check=CHECK,
+            readings=tuple(one for several in doubted for one in several),
             severity="stop",
             text=f"{len(alone)} doubts together ({said}): {name!r} would be drawn "
             f"{show(sum(alone), digits=2)} larger or smaller, and its fit bears "
@@ -163,12 +166,14 @@ def _finding(plan: Plan, flag: Flag, moved: Mapping[str, float] | None) -> Findi
         by = moved[row.fit.name] if moved else 0.0
         if by > _SMALLEST_MM and by / half_band_mm(row) > share:
             worst, share = row, by / half_band_mm(row)
-    text = str(flag)
+    text, readings = str(flag), _readings(plan, flag)
     if moved is None:
         text += "; what is drawn cannot be worked out without deciding on it"
-        return Finding(check=CHECK, severity="stop", text=text, remedy=_remedy(plan, flag))
+        remedy = _remedy(plan, flag)
+        return Finding(check=CHECK, severity="stop", text=text, remedy=remedy, readings=readings)
     if worst is None or moved is None:
-        return Finding(check=CHECK, severity="note" if flag.ways else "warn", text=f"{text}.")
+        severity: Severity = "note" if flag.ways else "warn"
+        return Finding(check=CHECK, severity=severity, text=f"{text}.", readings=readings)
     by, bears = moved[worst.fit.name], half_band_mm(worst) * _SHARE
     text += (
         f". {worst.fit.name!r} would be drawn {show(by, digits=2)} larger or smaller, and its fit "
@@ -182,7 +187,39 @@ def _finding(plan: Plan, flag: Flag, moved: Mapping[str, float] | None) -> Findi
         limit=bears,
         unit="mm",
         remedy=_remedy(plan, flag),
+        readings=readings,
     )
+
+
+def _readings(plan: Plan, flag: Flag) -> tuple[DoubtedReading, ...]:
+    """Say where the doubted readings stand; nothing of one that cannot be told from another's."""
+    table = plan.inputs.table
+    if table is None:
+        return ()
+    frame = table.frame
+    mine = frame[(frame["feature"] == flag.feature) & frame["row"].isin(list(flag.rows))]
+    found = []
+    for row, reading, unit in mine[["row", "reading", "unit"]].itertuples(index=False):
+        files = _files_of(plan, int(row), str(reading))
+        if len(files) == 1:
+            text = f"{flag.feature} {reading} {unit}".strip()
+            found.append(DoubtedReading(file=files[0], row=int(row), text=text))
+    return tuple(found)
+
+
+def _files_of(plan: Plan, row: int, reading: str) -> list[str]:
+    """Name the sheet's files in which this reading stands on this row."""
+    paths = [str(path) for path in plan.sheet.readings_paths]
+    if len(paths) == 1:
+        return paths
+    from fitkit.readings import ReadingTable
+
+    return [
+        path
+        for path in paths
+        for frame in [ReadingTable.read(path).frame]
+        if (frame.loc[frame["row"] == row, "reading"] == reading).any()
+    ]
 
 
 def _remedy(plan: Plan, flag: Flag) -> str:

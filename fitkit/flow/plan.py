@@ -16,7 +16,7 @@ from pydantic import BaseModel
 
 from fitkit.core.errors import CheckError, FaultList, FitkitError, SheetError, path_of
 from fitkit.core.format import fit_texts
-from fitkit.core.given_file import embedded, is_file
+from fitkit.core.given_file import embedded, is_file, is_shape, referred
 from fitkit.core.units import show
 from fitkit.fits.trial import BEHAVIOURS
 from fitkit.flow.doubt import GapDoubt, gap_doubt
@@ -240,6 +240,9 @@ def solve(sheet: PartSheet, inputs: Inputs, *, label: str = "") -> Plan:
     def taken_in(name: str, path: str) -> str:
         return embedded(name, folder=sheet.folder, at=key(path))
 
+    def referred_to(name: str, path: str) -> str:
+        return referred(name, folder=sheet.folder, at=key(path))
+
     given = {"label": label} | sheet.parameters
     named = Named.of(sheet, inputs.table, inputs.estimates)
 
@@ -252,7 +255,7 @@ def solve(sheet: PartSheet, inputs: Inputs, *, label: str = "") -> Plan:
     if label and isinstance(text, str) and text.strip() and label not in text:
         # The trace code finds the part again, whatever else stands on it.
         given["label"] = f"{text}\n{label}"
-    values = _resolve(kind, given, _Readers(worked_out, taken_in), "", faults)
+    values = _resolve(kind, given, _Readers(worked_out, taken_in, referred_to), "", faults)
     if faults and inputs.table is not None and not inputs.table.features():
         waiting = dict.fromkeys(inputs.table.frame["feature"])
         raise SheetError(
@@ -506,6 +509,7 @@ class _Readers(NamedTuple):
 
     length: Callable[[str, str], Estimate]
     file: Callable[[str, str], str]
+    shape: Callable[[str, str], str]
 
 
 def _resolve(
@@ -532,7 +536,8 @@ def _resolve(
                 faults.append(error)
         elif is_file(field_info.json_schema_extra) and isinstance(value, str):
             try:
-                values[name] = read.file(value, here)
+                kept = read.shape if is_shape(field_info.json_schema_extra) else read.file
+                values[name] = kept(value, here)
             except FitkitError as error:
                 faults.append(error)
         elif (inner := _nested(field_info.annotation)) and isinstance(value, list):
@@ -748,14 +753,14 @@ def _kept(
     code, drawn_mm = was.made.code, was.fit.drawn_mm
     if changed:
         note = (
-            f"fitted as wanted in {code}, drawn {show(drawn_mm, digits=3)}, but worked out again: "
-            f"{'; '.join(changed)}"
+            f"fitted as wanted in {code}, drawn {show(drawn_mm, digits=3)}; "
+            f"it is calculated again because {'; '.join(changed)}"
         )
         return replace(worked_out, notes=(note, *worked_out.notes))
     size = drawn_as(drawn_mm)
     notes = (  # two, since the first is the same for many sizes and is then told once
         f"kept: fitted as wanted in {code} (keep_fitted = false in the sheet ends keeping)",
-        f"worked out again it would be drawn {show(worked_out.drawn_mm, digits=3)}",
+        f"a new calculation gives {show(worked_out.drawn_mm, digits=3)}",
     )
     return replace(size, notes=(*notes, *size.notes))
 

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Literal
 from pydantic import (
     AfterValidator,
     BeforeValidator,
+    ConfigDict,
     Field,
     PrivateAttr,
     field_serializer,
@@ -40,7 +41,15 @@ MAX_BYTES = 1_000_000
 
 
 class FitWish(StrictModel):
-    """What a fit should do: a wanted behaviour, or a gap of one's own."""
+    """What a fit should do: a wanted behaviour, or a gap of one's own.
+
+    Attributes
+    ----------
+    behaviour : str or None
+        How the two are to go together, such as ``slides``.
+    gap : str or None
+        The size of the outer part less that of the inner one, with its unit.
+    """
 
     behaviour: str | None = None
     gap: str | None = None
@@ -55,8 +64,15 @@ class FitWish(StrictModel):
 class MeasuredObject(StrictModel):
     """What the thing that was read is made of, so that warm readings are brought to 20 °C.
 
-    `per_k` is its coefficient of linear expansion with the standard uncertainty `u_per_k`, per
-    kelvin; left out, that of the material is taken from the table of printed plastics.
+    Attributes
+    ----------
+    material : str
+        Name of a printed plastic, or any name beside `per_k`.
+    per_k : float or None, 1/K
+        Coefficient of linear expansion; left out, that of the material is taken from the table of
+        printed plastics.
+    u_per_k : float, 1/K
+        Its standard uncertainty.
     """
 
     material: str
@@ -80,6 +96,7 @@ class Finish(StrictModel):
     u : str
         Standard uncertainty of that thickness, with a unit.
     kind : {"resin", "paint"}
+        What it is.
     """
 
     coat: Annotated[str | None, BeforeValidator(_length)] = None
@@ -94,10 +111,24 @@ def _known_format(name: str) -> str:
 
 
 class Outputs(StrictModel):
-    """Which files to make, and where."""
+    """Which files to make, and where.
+
+    Attributes
+    ----------
+    files : tuple of str
+        Formats, by the names that ``fitkit make`` knows.
+    folder : str or None
+        Where the files go; the workshop's folder if not given.
+    """
 
     files: tuple[Annotated[str, AfterValidator(_known_format)], ...] = usual_formats()
     folder: str | None = None
+
+
+def _template_or_carrier(schema: dict[str, Any]) -> None:
+    """Say to editors that one of the two is needed."""
+    schema["required"].remove("template")
+    schema["anyOf"] = [{"required": ["template"]}, {"required": ["carrier"]}]
 
 
 class PartSheet(StrictModel):
@@ -105,6 +136,8 @@ class PartSheet(StrictModel):
 
     Attributes
     ----------
+    schema_version : int
+        Form of the file.
     title : str
         The maker's name for the part.
     template : str
@@ -127,7 +160,7 @@ class PartSheet(StrictModel):
         tried before the whole part is printed. What is judged on it counts for the part.
     keep_fitted : bool
         A size that fitted as wanted is drawn as it was then, as long as what it rests on is the
-        same; False for sizes always worked out again.
+        same; False for sizes that are always calculated again.
     template_file : str or None
         File of one's own that holds this template; without it, the template is a shipped one, a
         registered one, or that of an installed package.
@@ -147,11 +180,19 @@ class PartSheet(StrictModel):
         Currency, tariff and the like, if the cost is wanted; None for the workshop's.
     printer : PrinterChoice or None
         The workshop's usual printer if None.
+    instruments : str or None
+        File of instruments; the workshop's if not given.
+    journal : str or None
+        Folder of the journal; the workshop's if not given.
+    outputs : Outputs
+        Files wanted.
     folder : Path
         Where the sheet lies; not written.
     workshop_named : Path or None
         A workshop named by hand, which wins over the one that the folder belongs to; not written.
     """
+
+    model_config = ConfigDict(json_schema_extra=_template_or_carrier)
 
     schema_version: Literal[1] = Field(default=1, alias="schema")
     title: str = Field(min_length=1, max_length=80)

@@ -8,6 +8,7 @@
 - `lookup`: tables, filters, success at the first print; `part_history`: one part's prints and what
   changed between them;
 - `kept_bodies`: the exact solids of each print, beside its record;
+- `breakages`: what broke, how, and how often;
 - `judged`: verdicts and measured sizes for the fits and calibration rooms; `spreadsheet` brings in
   trials that were kept elsewhere; `withdrawal` takes a verdict back;
 - `remake`: the same files from the record alone, or compensated again;

@@ -2,6 +2,11 @@ from .binder import (
     write_html as write_html,
     write_pdf as write_pdf,
 )
+from .breakages import (
+    Breakage as Breakage,
+    breakages as breakages,
+    broke as broke,
+)
 from .codes import (
     normal_code as normal_code,
     trace_code as trace_code,

@@ -23,6 +23,18 @@ def geometry_of(part: Part) -> tuple[BodyGeometry, ...]:
 
     bodies = []
     for body in part.bodies:
+        if body.mesh is not None:
+            low, high = body.mesh.bounds.tolist()
+            bodies.append(
+                BodyGeometry(
+                    name=body.name,
+                    volume_mm3=body.mesh.volume(),
+                    area_mm2=float(body.mesh.areas().sum()),
+                    low_mm=tuple(low),
+                    high_mm=tuple(high),
+                )
+            )
+            continue
         box = body.solid.bounding_box()
         bodies.append(
             BodyGeometry(

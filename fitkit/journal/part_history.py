@@ -14,12 +14,14 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from fitkit.core.errors import NoRecordError
 from fitkit.core.format import with_doubt
+from fitkit.journal.breakages import as_breakage
 from fitkit.journal.lookup import summaries
 from fitkit.journal.records import MachineRecord, NoteRecord, PrintRecord, TrialRecord
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
+    from fitkit.journal.breakages import Breakage
     from fitkit.journal.store import Journal
 
 __all__ = ["Change", "Version", "changes", "history", "said_of_withdrawn"]
@@ -47,6 +49,7 @@ class Version:
     """One print of a part, how it fitted, and what had changed since the print before.
 
     `trials` are those that count; `withdrawn` ones had been written down and were taken back.
+    `broken` is what broke of it.
     """
 
     record: PrintRecord
@@ -55,6 +58,7 @@ class Version:
     withdrawn: tuple[TrialRecord, ...]
     notes: tuple[str, ...]
     changes: tuple[Change, ...]
+    broken: tuple[Breakage, ...] = ()
 
     @property
     def lesson(self) -> str:
@@ -107,8 +111,13 @@ def history(journal: Journal, part: str) -> tuple[Version, ...]:
                 notes=tuple(
                     note
                     for r in records
-                    if isinstance(r, NoteRecord) and _of(r, record)
+                    if isinstance(r, NoteRecord) and _of(r, record) and not as_breakage(r)
                     for note in r.notes
+                ),
+                broken=tuple(
+                    one
+                    for r in records
+                    if isinstance(r, NoteRecord) and _of(r, record) and (one := as_breakage(r))
                 ),
                 changes=() if before is None else changes(before, record, _machine(records)),
             )
@@ -116,8 +125,11 @@ def history(journal: Journal, part: str) -> tuple[Version, ...]:
     return tuple(versions)
 
 
-def said_of_withdrawn(trial: TrialRecord) -> str:
-    """Give one line: when a verdict was taken back, what it had said, and why."""
+def said_of_withdrawn(trial: TrialRecord | NoteRecord) -> str:
+    """Give one line: when a verdict or a breakage was taken back, what it had said, and why."""
+    if isinstance(trial, NoteRecord):
+        why = f", because: {trial.reason}" if trial.reason else ""
+        return f"{'; '.join(trial.notes)}{why}"
     said = [f"{entry.name} {entry.verdict or 'measured'}" for entry in trial.fits]
     if trial.took_h is not None:
         said.append(f"took {trial.took_h:.1f} h")

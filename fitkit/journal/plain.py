@@ -12,6 +12,7 @@ from typing import Any
 from pydantic import BaseModel
 
 from fitkit.core.errors import JournalError
+from fitkit.core.given_file import without_place
 
 __all__ = ["plain", "profile_data", "typed_values"]
 
@@ -66,6 +67,8 @@ def _typed(value: Any, unit: str) -> Any:
         return typed_values(value)
     if isinstance(value, (list, tuple)):
         return [_typed(item, unit) for item in value]
+    if isinstance(value, str):
+        return without_place(value)  # where a given shape lay is no part of what was made
     if isinstance(value, float) and unit:
         import numpy as np
 

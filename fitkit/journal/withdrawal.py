@@ -1,4 +1,4 @@
-"""A verdict taken back: it counts for nothing from then on, and stays in the journal as history.
+"""A verdict or breakage taken back: it counts for nothing, and stays in the journal as history.
 
 Records are never rewritten. A withdrawn trial is a correction of it that says ``withdrawn``; tables
 and lessons leave it out, the part's history and the log show it.
@@ -9,7 +9,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from fitkit.core.errors import JournalError
-from fitkit.journal.records import PrintRecord, TrialRecord
+from fitkit.journal.breakages import KEY, as_breakage
+from fitkit.journal.records import NoteRecord, PrintRecord, TrialRecord
 
 if TYPE_CHECKING:
     from fitkit.journal.records import Record
@@ -45,14 +46,17 @@ def trials_of(journal: Journal, made: PrintRecord) -> tuple[TrialRecord, ...]:
     return tuple(record for record in found if isinstance(record, TrialRecord))
 
 
-def withdraw(journal: Journal, code: str, *, because: str = "", maker: str = "") -> TrialRecord:
-    """Take a verdict back.
+def withdraw(
+    journal: Journal, code: str, *, because: str = "", maker: str = ""
+) -> TrialRecord | NoteRecord:
+    """Take a verdict or a breakage back.
 
     Parameters
     ----------
     journal : Journal
     code : str
-        Of the trial's record; or of a print, whose newest verdict is then taken back.
+        Of the trial's or the breakage's record; or of a print, whose newest verdict is then taken
+        back.
     because : str
         Why, for the history.
     maker : str
@@ -60,7 +64,7 @@ def withdraw(journal: Journal, code: str, *, because: str = "", maker: str = "")
 
     Returns
     -------
-    TrialRecord
+    TrialRecord or NoteRecord
         The record that was written: the old one's content, and that it is withdrawn.
 
     Raises
@@ -69,8 +73,20 @@ def withdraw(journal: Journal, code: str, *, because: str = "", maker: str = "")
         If there is no such record, nothing left to take back, or it is the record of something
         else.
     """
-    record = _meant(journal, journal.get(code))
-    withdrawn = record.corrected(because, withdrawn=True, maker=maker)
+    found = journal.get(code)
+    one = as_breakage(found)
+    withdrawn: TrialRecord | NoteRecord
+    if one is not None and isinstance(found, NoteRecord):
+        _refuse_twice(journal, found.code, one.withdrawn)
+        said = {"feature": one.feature, "how": one.how, "withdrawn": True}
+        withdrawn = found.corrected(
+            because,
+            maker=maker,
+            notes=tuple(f"taken back: {note}" for note in found.notes),
+            extra=found.extra | {KEY: said},
+        )
+    else:
+        withdrawn = _meant(journal, found).corrected(because, withdrawn=True, maker=maker)
     withdrawn = withdrawn.model_copy(update={"code": journal.new_code()})
     journal.add(withdrawn)
     return withdrawn
@@ -90,14 +106,18 @@ def _meant(journal: Journal, record: Record) -> TrialRecord:
         return counting[-1]
     if not isinstance(record, TrialRecord):
         raise JournalError(
-            f"{record.code} is a {record.kind} record; only a verdict can be withdrawn",
+            f"{record.code} is a {record.kind} record; only verdicts and breakages are withdrawn",
             code="journal.not-a-verdict-record",
             remedy="Give the code of the trial, or the code that is on the part.",
         )
-    if record.withdrawn:
+    _refuse_twice(journal, record.code, record.withdrawn)
+    return record
+
+
+def _refuse_twice(journal: Journal, code: str, withdrawn: bool) -> None:
+    if withdrawn:
         raise JournalError(
-            f"{record.code} is withdrawn already",
+            f"{code} is withdrawn already",
             where=str(journal.folder),
             code="journal.withdrawn-already",
         )
-    return record

@@ -4,6 +4,8 @@
 - `checking`  what a part is checked against, gathered from its sheet
 - `page`      what the dimensioned sheet says
 - `child`     a warm child process; `worker` has the newest task win in one
+- `plates`    several parts in so many copies on few plates, and what to buy for all
+- `exhibit`   an exhibit's file: its parts, which print of each is in place, its state
 - `many`      a row a variant, in parallel, taken up again where it stopped
 - `cluster`   the same rows over several machines
 - `orders`    the calibration coupon and the fit ladder

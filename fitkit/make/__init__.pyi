@@ -4,6 +4,12 @@ from .checking import (
 from .cluster import (
     make_on as make_on,
 )
+from .exhibit import (
+    Exhibit as Exhibit,
+    load_exhibit as load_exhibit,
+    make_exhibit as make_exhibit,
+    standing as standing,
+)
 from .many import (
     Outcome as Outcome,
     make_many as make_many,
@@ -23,8 +29,13 @@ from .orders import (
 from .page import (
     draw_apart as draw_apart,
 )
+from .plates import (
+    Plated as Plated,
+    PlatedPart as PlatedPart,
+    make_plates as make_plates,
+)
 from .remake import (
-    compensated_anew as compensated_anew,
+    compensated_again as compensated_again,
     rebuild as rebuild,
     reprint as reprint,
 )

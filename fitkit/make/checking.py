@@ -14,16 +14,18 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from fitkit.calibration import PrinterProfile
-    from fitkit.checks import CheckContext, Material, Prices, Use
+    from fitkit.checks import Broken, CheckContext, Material, Prices, Use
     from fitkit.checks.context import PlaceDoubt
     from fitkit.flow import Plan
     from fitkit.flow.built import Built
     from fitkit.flow.sheet import PartSheet
+    from fitkit.journal import PrintRecord
     from fitkit.journal.files import Damage
-    from fitkit.parts.contract import Part
+    from fitkit.parts.contract import Boss, Lug, Part, SnapArm, Wall
 
 __all__ = [
     "Declared",
+    "broken_before",
     "check",
     "check_context",
     "checked",
@@ -200,7 +202,55 @@ def check_context(plan: Plan, built: Built, *, collisions: bool = True) -> Check
     -------
     CheckContext
     """
-    return replace(with_meshes(context_before(plan), built), collisions=collisions)
+    context = with_meshes(context_before(plan), built)
+    return replace(context, collisions=collisions, broken=broken_before(plan))
+
+
+def broken_before(plan: Plan) -> tuple[Broken, ...]:
+    """Gather what broke of earlier prints of a sheet's part, with what it was then.
+
+    Parameters
+    ----------
+    plan : Plan
+
+    Returns
+    -------
+    tuple of Broken
+        One a feature, the most broken first.
+    """
+    from fitkit.checks.context import Broken
+    from fitkit.journal import Journal
+    from fitkit.journal.breakages import breakages, by_feature
+
+    journal = Journal(plan.sheet.journal_folder)
+    found = breakages(journal)
+    if not found:
+        return ()
+    made = {record.code: record for record in journal.prints_of(plan.sheet.title)}
+    mine = [one for one in found if one.of in made]
+    return tuple(
+        Broken(
+            feature=feature,
+            stories=tuple(f"{one.of}{one.how and ', '}{one.how}" for one in group),
+            then=_as_it_was(made[group[-1].of], feature),
+        )
+        for feature, group in by_feature(mine).items()
+    )
+
+
+def _as_it_was(record: PrintRecord, feature: str) -> tuple[SnapArm | Lug | Boss | Wall, ...]:
+    """Build a print's part again for the numbers of a feature; none if that cannot be done."""
+    from fitkit.checks.broken import features_called
+    from fitkit.core.errors import FitkitError
+    from fitkit.parts.registry import template
+
+    if record.template_source is not None:  # whether its file may run is asked elsewhere
+        return ()
+    try:
+        part = template(record.template).of(**record.values).build(record.drawn)
+    except FitkitError:  # of another release
+        return ()
+    return features_called(part, feature)
 
 
 def with_meshes(context: CheckContext, built: Built) -> CheckContext:
@@ -309,6 +359,7 @@ def expected_cost(part: Part, context: CheckContext) -> dict[str, Any]:
     # The moves go with the record, so that this print teaches how long others take.
     found: dict[str, Any] = {
         "grams": estimate.grams,
+        "metres": estimate.metres,
         "hours": estimate.hours,
         "kwh": estimate.kwh,
         "moves": estimate.moves.content(),

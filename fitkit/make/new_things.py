@@ -19,7 +19,10 @@ if TYPE_CHECKING:
 __all__ = ["chosen_things", "things_readings", "things_sheet"]
 
 # Of a carrier, what most people look for next.
-_OFTEN = ("lid_fixing", "lugs", "vent_area", "wall", "floor", "thickness", "fixing", "label")
+_OFTEN = (
+    *("shape", "unit", "known_length", "lid_fixing", "lugs", "vent_area"),
+    *("wall", "floor", "thickness", "fixing", "label"),
+)
 
 
 def chosen_things(kind: type[Template], holds: Mapping[str, str]) -> dict[str, Holder]:
@@ -42,10 +45,11 @@ def chosen_things(kind: type[Template], holds: Mapping[str, str]) -> dict[str, H
     PartError, FaultList
         If there is no such holder.
     """
-    from fitkit.parts.holder import known_holders
+    from fitkit.parts.holder import known_features, known_holders
 
     if not holds:
-        known = ", ".join(known_holders())
+        ways = {**known_holders(), **(known_features() if "shape" in kind.model_fields else {})}
+        known = ", ".join(ways)
         raise SheetError(
             "nothing is said of what it is to hold",
             where=f"carrier {kind.title!r}",
@@ -136,7 +140,7 @@ def things_sheet(
         *_offered(kind, [name for name in _OFTEN if name not in values]),
     ]
     for name, thing in things.items():
-        lines += ["", *_thing(name, thing)]
+        lines += ["", *_thing(name, thing, on_shape="shape" in kind.model_fields)]
     lines += [
         "",
         "# Where this part differs from the workshop's habits:",
@@ -155,13 +159,17 @@ def _offered(kind: type[Template], names: Sequence[str]) -> Iterator[str]:
             yield from offered_lines(name, kind.model_fields[name])
 
 
-def _thing(name: str, thing: Holder) -> Iterator[str]:
+def _thing(name: str, thing: Holder, *, on_shape: bool) -> Iterator[str]:
     kind = type(thing)
     yield f"[[things]]  # {kind.summary}"
     yield f"name = {toml_text(name)}"
     yield f"held = {toml_text(kind.title)}"
-    yield f"item = {toml_text(name)}  # of the readings"
-    yield '# place = { x = "40 mm", y = "30 mm", turn = "0 deg" }  # found by itself without it'
+    if _sizes(thing):
+        yield f"item = {toml_text(name)}  # of the readings"
+    if on_shape:
+        yield 'place = { at = ["0 mm", "0 mm", "0 mm"] }  # on the surface'
+    else:
+        yield '# place = { x = "40 mm", y = "30 mm", turn = "0 deg" }  # found by itself without it'
     for one in _sizes(thing):
         yield f"{one.parameter} = {toml_text(one.text)}"
     measured = {one.parameter for one in _sizes(thing)}

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -18,13 +19,24 @@ from fitkit.make.page import how_to_print, sheet_page
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
 
+    from fitkit.checks import CheckContext
     from fitkit.core.finding import Finding
     from fitkit.export import SheetPage
     from fitkit.journal import Journal, PrintRecord
     from fitkit.journal.entries import KeptFile
     from fitkit.parts.contract import Part
 
-__all__ = ["DESPITE", "Made", "make"]
+__all__ = [
+    "DESPITE",
+    "Made",
+    "WorkedOut",
+    "earlier_files",
+    "make",
+    "reasons_of",
+    "refuse_stops",
+    "told_folders",
+    "worked_out",
+]
 
 # Key of a record's `extra`: the checks that were overruled, each with its reason.
 DESPITE = "despite"
@@ -101,13 +113,11 @@ def make(
     FitkitError
         What, where, what to do; nothing is left half written.
     """
-    from fitkit.core.staged import settle, staged_folder
+    from fitkit.core.staged import staged_folder
     from fitkit.export import file_name, write_files
-    from fitkit.export.step import step_bytes
     from fitkit.flow.doubted import reading_findings
     from fitkit.journal import Journal
     from fitkit.journal.entries import file_hash
-    from fitkit.journal.kept_bodies import packed_bodies
 
     if not isinstance(sheet, PartSheet):
         sheet = load_sheet(sheet, workshop=workshop)
@@ -121,33 +131,12 @@ def make(
     # A misspelt use, a closed journal and a closed folder are told before the solids take time.
     declared(sheet, plan.inputs.profile)
     if not despite_stops:
-        _refuse_stops(sheet, reading_findings(plan))
+        refuse_stops(sheet, reading_findings(plan))
     kind = "-trial-piece" if sheet.piece else ""
     stem = f"{file_name(sheet.title)}{kind}-{code.lower()}"
     folder = Path(into) if into else sheet.made_folder / stem
-    journal.refuse_if_closed()
-    with plain_errors(folder):
-        refuse_closed_folder(folder.parent)
-    # The journal's plans tell what becomes of folders, so they come first.
-    told = [*journal.settle(), *settle(folder.parent)]
-    step("building the solids")
-    part, all_drawn = build(plan), plan.drawn
-    plan = tried(plan, part)
-    built = mesh_part(part)
-    step("checking")
-    context = check_context(plan, built)
-    findings = checked(plan, built, context)
-    overruled = _reasons(despite or {}, findings, sheet.title)
-    if not despite_stops:
-        _refuse_stops(sheet, [one for one in findings if one.check not in overruled])
-    page: SheetPage | None = None
-
-    def drawn(names: Sequence[str]) -> SheetPage:
-        nonlocal page
-        step("drawing the sheet")
-        page = sheet_page(plan, built, findings, code=code, files=names)
-        return page
-
+    told = told_folders(journal, folder)
+    done = worked_out(plan, code, despite_stops=despite_stops, despite=despite, step=step)
     replaced = earlier_files(journal, sheet.title, folder, piece=sheet.piece)
     recorded: dict[Path, str | bytes] = {}
     # Files, record and bodies appear together: no part may bear a code that the journal does not
@@ -155,34 +144,30 @@ def make(
     with staged_folder(folder, drop=replaced, arrives_with=recorded) as stage:
         step("writing files and reading them back")
         written = write_files(
-            built.part,
-            print_meshes(built.part),
+            done.part,
+            print_meshes(done.part),
             stage,
             bed_mm=plan.inputs.profile.bed_mm,
             kinds=sheet.outputs.files,
-            metadata=_metadata(plan, built, findings, code),
-            page=drawn,
+            metadata=_metadata(done.plan, done.built, done.findings, code),
+            page=lambda names: done.page(names, step),
         )
         names = [file.name for file in written]
         hashes = {name: file_hash(stage / name) for name in names}
         step("writing the record")
-        cost = expected_cost(built.part, context)
-        exact, bodies, packed = packed_bodies(
-            journal.folder, step_bytes(built.part, written), code=code
-        )
-        record = _record(plan, all_drawn, built, findings, code, hashes, cost, exact, overruled)
-        place = journal.place_of(record)
-        recorded |= {place: record.to_json(), bodies: packed}
+        files = done.record(journal, hashes, written)
+        place = next(iter(files))
+        recorded |= files
     told += [
         f"{folder}: the files of print {earlier} were there and are replaced"
         for earlier in sorted(set(replaced.values()))
     ]
     return Made(
         code=code,
-        plan=plan,
-        part=built.part,
-        findings=findings,
-        page=page or sheet_page(plan, built, findings, code=code, files=names),
+        plan=done.plan,
+        part=done.part,
+        findings=done.findings,
+        page=done.page(names, step),
         folder=folder,
         files=tuple(folder / name for name in names),
         record=place,
@@ -190,8 +175,194 @@ def make(
     )
 
 
-def _refuse_stops(sheet: PartSheet, findings: Sequence[Finding]) -> None:
-    """Refuse to go on while a finding says stop."""
+def told_folders(journal: Journal, folder: Path) -> list[str]:
+    """Refuse a closed journal or folder, and settle what stopped programs left in them.
+
+    Parameters
+    ----------
+    journal : Journal
+    folder : Path
+        For the files.
+
+    Returns
+    -------
+    list of str
+        What was settled.
+    """
+    from fitkit.core.staged import settle
+
+    journal.refuse_if_closed()
+    with plain_errors(folder):
+        refuse_closed_folder(folder.parent)
+    # The journal's plans tell what becomes of folders, so they come first.
+    return [*journal.settle(), *settle(folder.parent)]
+
+
+@dataclass(kw_only=True, eq=False)
+class WorkedOut:
+    """A part that is built and checked, before anything is written.
+
+    Attributes
+    ----------
+    code : str
+    plan : Plan
+    drawn : mapping of size to mm
+        All drawn sizes, those too that a trial piece lacks.
+    built : Built
+    context : CheckContext
+    findings : tuple of Finding
+        Worst first.
+    overruled : dict of check name to reason
+    """
+
+    code: str
+    plan: Plan
+    drawn: Mapping[str, float]
+    built: Built
+    context: CheckContext
+    findings: tuple[Finding, ...]
+    overruled: dict[str, str]
+    _page: SheetPage | None = None
+
+    @property
+    def part(self) -> Part:
+        """The part itself."""
+        return self.built.part
+
+    def page(self, names: Sequence[str], step: Callable[[str], None]) -> SheetPage:
+        """Give what the dimensioned sheet shows; drawn once.
+
+        Parameters
+        ----------
+        names : sequence of str
+            Of the files that it names.
+        step : callable of str
+        """
+        if self._page is None:
+            step("drawing the sheet")
+            self._page = sheet_page(
+                self.plan, self.built, self.findings, code=self.code, files=names
+            )
+        return self._page
+
+    @cached_property
+    def cost(self) -> dict[str, Any]:
+        """Expected plastic, time, energy and price, each a low and a high figure."""
+        return expected_cost(self.part, self.context)
+
+    def record(
+        self,
+        journal: Journal,
+        hashes: Mapping[str, str],
+        written: Sequence[Path],
+        **extra: Any,
+    ) -> dict[Path, str | bytes]:
+        """Give the files that go into the journal: the record first, then the bodies that it keeps.
+
+        Parameters
+        ----------
+        journal : Journal
+        hashes : mapping of file name to SHA-256
+            Of what was made.
+        written : sequence of Path
+            The part's files as they lie now; its STEP file is taken if it is among them.
+        **extra
+            More keys of the record's `extra`.
+
+        Returns
+        -------
+        dict of path to content
+        """
+        exact, bodies, packed = _packed(journal, self.part, written, self.code)
+        record = _record(self, hashes, exact, extra)
+        return {journal.place_of(record): record.to_json(), bodies: packed}
+
+
+def worked_out(
+    plan: Plan,
+    code: str,
+    *,
+    despite_stops: bool = False,
+    despite: Mapping[str, str] | None = None,
+    step: Callable[[str], None] = lambda text: None,
+    like: WorkedOut | None = None,
+) -> WorkedOut:
+    """Build and check a part; nothing is written.
+
+    Parameters
+    ----------
+    plan : Plan
+    code : str
+        Trace code.
+    despite_stops : bool
+        Go on even if a check says stop.
+    despite : mapping of check name to reason, optional
+        As `make` takes it.
+    step : callable of str
+    like : WorkedOut, optional
+        Another copy of the same part, which differs by its code alone: its findings count for this
+        one, too, unless this one's own build says something else.
+
+    Returns
+    -------
+    WorkedOut
+
+    Raises
+    ------
+    FaultList
+        All checks that say stop and are not overruled.
+    """
+    step("building the solids")
+    part, all_drawn = build(plan), plan.drawn
+    plan = tried(plan, part)
+    built = mesh_part(part)
+    step("checking")
+    context = check_context(plan, built)
+    if like is not None and like.part.findings == part.findings:
+        findings = like.findings
+    else:
+        findings = checked(plan, built, context)
+    overruled = reasons_of(despite or {}, findings, plan.sheet.title)
+    if not despite_stops:
+        refuse_stops(plan.sheet, [one for one in findings if one.check not in overruled])
+    return WorkedOut(
+        code=code,
+        plan=plan,
+        drawn=all_drawn,
+        built=built,
+        context=context,
+        findings=findings,
+        overruled=overruled,
+    )
+
+
+def _packed(
+    journal: Journal, part: Part, written: Sequence[Path], code: str
+) -> tuple[KeptFile, Path, bytes]:
+    """Pack the part's bodies for the journal: as STEP, or as meshes where one is of triangles."""
+    from fitkit.export.step import step_bytes
+    from fitkit.journal.kept_bodies import packed_bodies, packed_meshes
+    from fitkit.parts.meshed import mesh_of
+
+    if any(body.mesh is not None for body in part.bodies):
+        meshes = {body.name: mesh_of(body, for_files=True) for body in part.bodies}
+        return packed_meshes(journal.folder, meshes, code=code)
+    return packed_bodies(journal.folder, step_bytes(part, written), code=code)
+
+
+def refuse_stops(sheet: PartSheet, findings: Sequence[Finding]) -> None:
+    """Refuse to go on while a finding says stop.
+
+    Parameters
+    ----------
+    sheet : PartSheet
+    findings : sequence of Finding
+
+    Raises
+    ------
+    FaultList
+        All that say stop.
+    """
     stops = [finding for finding in findings if finding.severity == "stop"]
     if stops:
         raise FaultList(
@@ -268,24 +439,17 @@ def _metadata(plan: Plan, built: Built, findings: Sequence[Finding], code: str) 
 
 
 def _record(
-    plan: Plan,
-    drawn: Mapping[str, float],
-    built: Built,
-    findings: tuple[Finding, ...],
-    code: str,
-    hashes: Mapping[str, str],
-    cost: Mapping[str, Any],
-    exact: KeptFile,
-    overruled: Mapping[str, str],
+    done: WorkedOut, hashes: Mapping[str, str], exact: KeptFile, extra: Mapping[str, Any]
 ) -> PrintRecord:
     from fitkit.journal import PrintRecord
     from fitkit.journal.entries import KeptTemplate
 
+    plan = done.plan
     sheet, own = plan.sheet, plan.template_file
     printer = sheet.printer_to_draw_for
     named = (*sheet.readings_paths, sheet.instruments_file)
     return PrintRecord.new(
-        code=code,
+        code=done.code,
         title=sheet.title,
         template=plan.template,
         template_source=own and KeptTemplate.of(own, journal=sheet.journal_folder),
@@ -293,24 +457,43 @@ def _record(
         readings=[path for path in (*named, printer.profile, printer.coupon) if path],
         measured=plan.inputs.estimates,
         profile=plan.inputs.profile,
-        drawn=drawn,
+        drawn=done.drawn,
         fits=plan.rows,
-        part=built.part,
+        part=done.part,
         bodies=exact,
         files=hashes,
-        findings=findings,
-        cost=dict(cost),
+        findings=done.findings,
+        cost=dict(done.cost),
         coat_mm=plan.coat.value_mm if plan.coat else 0.0,
         u_coat_mm=plan.coat.u_mm if plan.coat else 0.0,
         notes=(f"trial piece of {sheet.piece!r}",) if sheet.piece else (),
-        extra=_places(sheet) | ({DESPITE: dict(overruled)} if overruled else {}),
+        extra=_places(sheet)
+        | ({DESPITE: dict(done.overruled)} if done.overruled else {})
+        | dict(extra),
     )
 
 
-def _reasons(
+def reasons_of(
     despite: Mapping[str, str], findings: tuple[Finding, ...], title: str
 ) -> dict[str, str]:
-    """Give the reasons for which stops are overruled, each held against a stop that there is."""
+    """Give the reasons for which stops are overruled, each held against a stop that there is.
+
+    Parameters
+    ----------
+    despite : mapping of check name to reason
+    findings : tuple of Finding
+    title : str
+        Of the part, for messages.
+
+    Returns
+    -------
+    dict
+
+    Raises
+    ------
+    CheckError
+        If a reason is empty, or its check stops nothing.
+    """
     stopping = dict.fromkeys(one.check for one in findings if one.severity == "stop")
     for check, reason in despite.items():
         if not reason.strip():

@@ -30,12 +30,16 @@ __all__ = [
 
 
 class CouponOrder(NamedTuple):
-    """A coupon made, the files to fill, and what to expect of it where features were chosen."""
+    """A coupon made, the files to fill, and what to expect of it where features were chosen.
+
+    `form` is the one to fill for test strips on the same plate; None without strips.
+    """
 
     made: Made
     readings: Path
     order: Path
     choice: CouponChoice | None
+    form: Path | None = None
 
 
 def order_coupon(
@@ -47,6 +51,7 @@ def order_coupon(
     prints: int = 1,
     repeats: int = 1,
     instrument: str = "",
+    strips: bool = False,
     workshop: str | Path | None = None,
 ) -> CouponOrder:
     """Make the calibration coupon's files, its empty readings file and its print order.
@@ -68,6 +73,8 @@ def order_coupon(
         How many coupons will be printed, and how often each feature is read.
     instrument : str
         Goes into the readings file; the workshop's first if not given.
+    strips : bool
+        Put test strips on the same plate, with a form for what is read on them.
     workshop : path, optional
         A workshop that wins over the one that the folder belongs to.
 
@@ -80,6 +87,8 @@ def order_coupon(
     CalibrationError
         If so many features cannot be chosen, or a readings file is there already; nothing is then
         made.
+    InputError
+        If there is a form of test strips already, which may be filled; nothing is then made.
     """
     from fitkit.calibration import CouponSizes, choose_features, write_order
     from fitkit.calibration.coupon import first_readings
@@ -92,6 +101,7 @@ def order_coupon(
 
     folder = Path(folder)
     order_files(folder)
+    form = _free_form(folder) if strips else None
     instrument = instrument or name_for_readings(workshop_of(folder, named=workshop).instruments)
     # Heights that are not whole layers would tell little.
     made_of = {
@@ -113,7 +123,11 @@ def order_coupon(
         "use": {"handling": "decor only"},
     }
     content["values"].pop("label", None)  # its trace code goes there
+    if strips:
+        content["values"]["strips"] = True
     made = make(_sheet(content, folder, workshop), into=folder)
+    if form is not None:
+        _write_form(form, settings.material)
     readings, order = write_order(
         folder,
         first_readings(choice.features if choice else part.features()),
@@ -121,9 +135,13 @@ def order_coupon(
         prints=prints,
         repeats=repeats,
         instrument=instrument,
-        places={row.name: (row.start, row.end) for row in made.part.dimensions},
+        places={
+            row.name: (row.start, row.end)
+            for row in made.part.dimensions
+            if row.body == made.part.bodies[0].name
+        },
     )
-    return CouponOrder(made, readings, order, choice)
+    return CouponOrder(made, readings, order, choice, form)
 
 
 def order_ladder(
@@ -251,22 +269,25 @@ def order_strips(
     InputError
         If the folder has a form already: it may be filled.
     """
-    from datetime import date
-
     from fitkit.checks import published_material
-    from fitkit.checks.strip_form import empty_form
-    from fitkit.core.files import create_atomic
     from fitkit.make import make
     from fitkit.parts.designs.bend_strips import BendStrips
 
     published_material(material)
-    folder, strips = Path(folder), BendStrips.of()
+    folder = Path(folder)
     content: dict[str, Any] = {
         "title": "test strips",
         "template": BendStrips.title,
         "printer": {"generic": material},
         "use": {"handling": "decor only"},
     }
+    form = _free_form(folder)
+    made = make(_sheet(content, folder, workshop), into=folder)
+    return StripOrder(made, _write_form(form, material))
+
+
+def _free_form(folder: Path) -> Path:
+    """Give the place of the strips' form, which must be free."""
     form = folder / "strips.toml"
     if form.exists():
         raise InputError(
@@ -275,10 +296,20 @@ def order_strips(
             code="make.form-exists",
             remedy="Name another folder.",
         )
-    made = make(_sheet(content, folder, workshop), into=folder)
+    return form
+
+
+def _write_form(form: Path, material: str) -> Path:
+    """Write the empty form for strips as they are drawn plainly."""
+    from datetime import date
+
+    from fitkit.checks.strip_form import empty_form
+    from fitkit.core.files import create_atomic
+    from fitkit.parts.designs.bend_strips import BendStrips
+
+    strips = BendStrips.of()
     text = empty_form(material, span_mm=strips.span_mm, snaps=strips.snaps, today=date.today())
-    create_atomic(form, text)
-    return StripOrder(made, form)
+    return create_atomic(form, text)
 
 
 def keep_material(

@@ -28,16 +28,17 @@ if TYPE_CHECKING:
     from fitkit.export import SheetPage
     from fitkit.flow.built import Built
     from fitkit.journal.records import PrintRecord
-    from fitkit.parts.contract import Part
+    from fitkit.parts.contract import Body, Part
+    from fitkit.solids.mesh import Mesh
 
-__all__ = ["changed_profile", "compensated_anew", "profile_changed", "rebuild", "reprint"]
+__all__ = ["changed_profile", "compensated_again", "profile_changed", "rebuild", "reprint"]
 
 # Where the record names no bed, files are laid out for one of this size, mm.
 _BED_MM = (220.0, 220.0, 250.0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class AnewRow:
+class AgainRow:
     """One size, drawn then and drawn now; lengths in mm."""
 
     name: str
@@ -55,12 +56,12 @@ class AnewRow:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Anew:
+class CompensatedAgain:
     """A print's targets, compensated for another profile."""
 
     code: str
     profile: str
-    rows: tuple[AnewRow, ...]
+    rows: tuple[AgainRow, ...]
     notes: tuple[str, ...]
 
     @property
@@ -184,7 +185,7 @@ def changed_profile(record: PrintRecord, folder: Path) -> Path | None:
     return None
 
 
-def compensated_anew(record: PrintRecord, profile: PrinterProfile) -> Anew:
+def compensated_again(record: PrintRecord, profile: PrinterProfile) -> CompensatedAgain:
     """Work out what to draw for the recorded targets on the printer as it is now.
 
     Parameters
@@ -195,7 +196,7 @@ def compensated_anew(record: PrintRecord, profile: PrinterProfile) -> Anew:
 
     Returns
     -------
-    Anew
+    CompensatedAgain
         The sizes as drawn then and as they would be drawn now.
 
     Raises
@@ -220,7 +221,7 @@ def compensated_anew(record: PrintRecord, profile: PrinterProfile) -> Anew:
         )
         notes += [f"{fit.name}: {note}" for note in size.notes]
         rows.append(
-            AnewRow(
+            AgainRow(
                 name=fit.name,
                 target_mm=fit.target_mm,
                 drawn_then_mm=fit.drawn_mm,
@@ -230,14 +231,16 @@ def compensated_anew(record: PrintRecord, profile: PrinterProfile) -> Anew:
                 U95_now_mm=size.U95_mm,
             )
         )
-    return Anew(code=record.code, profile=profile.name, rows=tuple(rows), notes=tuple(notes))
+    return CompensatedAgain(
+        code=record.code, profile=profile.name, rows=tuple(rows), notes=tuple(notes)
+    )
 
 
 def reprint(
     record: PrintRecord,
     folder: Path,
     *,
-    anew: Anew | None = None,
+    sizes: CompensatedAgain | None = None,
     kinds: Sequence[str] | None = None,
     journal: Path | None = None,
     present: bool = False,
@@ -250,7 +253,7 @@ def reprint(
         From `Journal.print_of`.
     folder : Path
         For the files, which arrive all together or not at all.
-    anew : Anew, optional
+    sizes : CompensatedAgain, optional
         Draw these sizes instead of the recorded ones.
     kinds : sequence of str, optional
         Names of file formats; as the record's sheet says, if not given.
@@ -280,25 +283,27 @@ def reprint(
     from fitkit.journal.geometry import differences, geometry_of
     from fitkit.parts.trust import TrustError
 
-    if anew is not None and anew.code != record.code:
+    if sizes is not None and sizes.code != record.code:
         raise JournalError(
-            f"sizes of {anew.code} are not for {record.code}", code="make.other-sizes"
+            f"sizes of {sizes.code} are not for {record.code}", code="make.other-sizes"
         )
     notes = []
     if journal is not None and (since := template_since(record, journal)):
         notes.append(since)
+    if journal is not None:
+        _look_for_shape(record, journal)
     found: tuple[str, ...] = ()
     kept: Part | None = None
-    takes_kept = journal is not None and anew is None and not present and record.bodies is not None
+    takes_kept = journal is not None and sizes is None and not present and record.bodies is not None
     now: Part | None = None
     try:
-        now = rebuild(record, drawn=None if anew is None else anew.drawn)
+        now = rebuild(record, drawn=None if sizes is None else sizes.drawn)
     except FitkitError as error:
         # A record that was tampered with is told, and nobody's code runs unasked to compare.
         if not takes_kept or isinstance(error, JournalError | TrustError):
             raise
         notes.append(f"the design as it is now was not built to compare: {error.what}")
-    if now is not None and anew is None and record.geometry:
+    if now is not None and sizes is None and record.geometry:
         found = (*differences(record.geometry, geometry_of(now)), *_sizes(record, now))
     meshed = None
     if takes_kept and journal is not None:
@@ -313,8 +318,8 @@ def reprint(
         meshed = None if kept is not None else meshed
     part = kept or now
     assert part is not None
-    if anew is not None:
-        notes.append(f"compensated again for profile {anew.profile}")
+    if sizes is not None:
+        notes.append(f"compensated again for profile {sizes.profile}")
     elif not record.geometry:
         notes.append("the record holds no geometry to compare with")
     elif record.bodies is None:
@@ -335,9 +340,9 @@ def reprint(
                 "Application": f"fitkit {_version()}",
                 "TraceCode": record.code,
                 "Material": record.material,
-                "Profile": str((anew and anew.profile) or record.profile.get("name", "")),
+                "Profile": str((sizes and sizes.profile) or record.profile.get("name", "")),
             },
-            page=lambda names: _page(record, built, names, anew, (*notes, *found)),
+            page=lambda names: _page(record, built, names, sizes, (*notes, *found)),
         )
         names = [path.name for path in paths]
     return Again(
@@ -351,6 +356,17 @@ def reprint(
     )
 
 
+def _look_for_shape(record: PrintRecord, journal: Path) -> None:
+    """Let a given shape be found beside the sheet that the print was made from."""
+    from fitkit.core.given_file import shapes_lie_in
+    from fitkit.flow.opened import SHEET_FOLDER
+
+    named = record.sheet.get("values", {}).get("shape")
+    folder = record.extra.get(SHEET_FOLDER)
+    if isinstance(named, str) and isinstance(folder, str):
+        shapes_lie_in((journal / folder / named).resolve().parent)
+
+
 def _kept_part(record: PrintRecord, journal: Path, *, unless: Part | None) -> Part | None:
     """Lay the kept bodies of a record out as a part; None if `unless` is the same to the digit."""
     import tempfile
@@ -358,27 +374,36 @@ def _kept_part(record: PrintRecord, journal: Path, *, unless: Part | None) -> Pa
 
     from fitkit.export.step import step_bytes
     from fitkit.journal.geometry import differences, geometry_of
-    from fitkit.journal.kept_bodies import kept_step
+    from fitkit.journal.kept_bodies import holds_meshes, kept_meshes, kept_step
     from fitkit.parts.contract import Body, KeyDimension, Part
     from fitkit.solids.outline import read_bodies
 
-    step = kept_step(record, journal)
-    # The header holds the time of writing; meshes of what is built are those of the first files.
-    if step is None or (unless and _data(step_bytes(unless)) == _data(step)):
-        return None
-    with tempfile.TemporaryDirectory() as folder:
-        path = Path(folder) / "bodies.step"
-        path.write_bytes(step)
-        solids = read_bodies(path, most=max(len(record.geometry), 1))
     names = [body.name for body in record.geometry]
+    turns = [tuple(record.orientation.get(name, (0, 0, 0))) for name in names]
+    if holds_meshes(record):
+        meshes = kept_meshes(record, journal)
+        if unless and _same_meshes(unless, meshes):
+            return None
+        bodies = _mesh_bodies(names, meshes, turns)
+    else:
+        step = kept_step(record, journal)
+        # The header holds the time of writing; meshes of what is built are those of the first
+        # files.
+        if step is None or (unless and _data(step_bytes(unless)) == _data(step)):
+            return None
+        with tempfile.TemporaryDirectory() as folder:
+            path = Path(folder) / "bodies.step"
+            path.write_bytes(step)
+            solids = read_bodies(path, most=max(len(record.geometry), 1))
+        bodies = tuple(
+            Body(name=name, solid=solid, print_turn=turn)
+            for name, solid, turn in zip(names, solids, turns, strict=True)
+        )
     kinds = {fit.name: fit.kind for fit in record.fits}
     part = Part(
         title=record.title,
         template=record.template,
-        bodies=tuple(
-            Body(name=name, solid=solid, print_turn=tuple(record.orientation.get(name, (0, 0, 0))))
-            for name, solid in zip(names, solids, strict=True)
-        ),
+        bodies=bodies,
         # Where they stand on the part is not in the record: the sheet shows their values alone.
         dimensions=tuple(
             KeyDimension(
@@ -402,6 +427,31 @@ def _kept_part(record: PrintRecord, journal: Path, *, unless: Part | None) -> Pa
     return part
 
 
+def _same_meshes(part: Part, meshes: Sequence[Mesh]) -> bool:
+    import numpy as np
+
+    from fitkit.parts.meshed import mesh_of
+
+    now = [mesh_of(body, for_files=True) for body in part.bodies]
+    return len(now) == len(meshes) and all(
+        np.array_equal(one.vertices.astype("<f4"), kept.vertices.astype("<f4"))
+        and np.array_equal(one.triangles, kept.triangles)
+        for one, kept in zip(now, meshes, strict=True)
+    )
+
+
+def _mesh_bodies(
+    names: Sequence[str], meshes: Sequence[Mesh], turns: Sequence[tuple[float, ...]]
+) -> tuple[Body, ...]:
+    from fitkit.parts.contract import Body
+    from fitkit.solids.mesh_kernel import coarser, manifold_of
+
+    return tuple(
+        Body.of_mesh(name, mesh, coarse=coarser(manifold_of(mesh)), print_turn=(x, y, z))
+        for name, mesh, (x, y, z) in zip(names, meshes, turns, strict=True)
+    )
+
+
 def _data(step: bytes) -> bytes:
     return step.partition(b"\nDATA;")[2]
 
@@ -416,7 +466,9 @@ def _moved(kept: Part, now: Part) -> list[str]:
     solids = {body.name: body.solid for body in now.bodies}
     found = []
     for body in kept.bodies:
-        if body.name in solids:
+        if body.mesh is not None:
+            found.append(f"{body.name}: its triangles are not those that were kept")
+        elif body.name in solids:
             was, is_now = (s.center(CenterOf.MASS) for s in (body.solid, solids[body.name]))
             moments = [np.array(s.matrix_of_inertia) for s in (body.solid, solids[body.name])]
             if (shift := (is_now - was).length) > TOLERANCE:
@@ -476,7 +528,7 @@ def _page(
     record: PrintRecord,
     built: Built,
     files: Sequence[str],
-    anew: Anew | None,
+    sizes: CompensatedAgain | None,
     notes: Sequence[str],
 ) -> SheetPage:
     """Gather from the record what the dimensioned sheet shows."""
@@ -484,7 +536,7 @@ def _page(
     from fitkit.solids.picture import picture
 
     meshes = list(built.assembled.values())
-    again = {row.name: row for row in anew.rows} if anew else {}
+    again = {row.name: row for row in sizes.rows} if sizes else {}
     rows = [
         fit.texts(drawn_mm=now.drawn_now_mm, expected=(now.expected_now_mm, now.U95_now_mm))
         if (now := again.get(fit.name))

@@ -33,6 +33,7 @@ __all__ = [
 _STEPS = 64  # along an arm, even
 # An inside corner drawn sharp prints as round as half a line. Common practice, no source.
 SHARP_MM = 0.2
+_GENTLE = 0.3  # radius over thickness from which a corner's radius matters less
 
 
 def arm_strain(length_mm: float, thickness_mm: float, deflection_mm: float) -> float:
@@ -80,15 +81,18 @@ def notch_factor(radius_mm: float, thickness_mm: float) -> float:
     Notes
     -----
     A flat bar bent at a shoulder three times as deep: 0.907 (r / h)^(-1/3), as machine-design texts
-    fit Peterson's chart (from memory), within 0.03 <= r / h <= 0.3; 1 at the least.
+    fit Peterson's chart (from memory), up to r / h = 0.3; above that it falls with the power -0.18,
+    a fit of ours to Roark's Formulas for Stress and Strain, table 17.1, square shoulder with fillet
+    in a member of rectangular section, in-plane bending. The tests hold both to that table.
 
     Examples
     --------
-    >>> round(notch_factor(0.5, 2.0), 2)
-    1.44
+    >>> round(notch_factor(0.5, 2.0), 2), round(notch_factor(1.5, 2.0), 2)
+    (1.44, 1.15)
     """
     share = max(radius_mm, SHARP_MM) / thickness_mm
-    return float(max(1.0, 0.9072 * share ** (-1 / 3)))
+    steep, flat = min(share, _GENTLE), max(share / _GENTLE, 1.0)
+    return float(max(1.0, 0.9072 * steep ** (-1 / 3) * flat**-0.183))
 
 
 def ring_segment(inner_mm: float, outer_mm: float, half_angle: float) -> tuple[float, float]:

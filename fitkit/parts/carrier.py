@@ -18,7 +18,7 @@ import math
 from collections.abc import Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Annotated, Any, NamedTuple
+from typing import TYPE_CHECKING, Annotated, Any, NamedTuple, Protocol
 
 from pydantic import BeforeValidator, Field, ValidationError
 
@@ -45,6 +45,7 @@ __all__ = [
     "Carrier",
     "Pose",
     "as_shared",
+    "placed_fixture",
     "placed_levels",
     "placed_piece",
     "wall_of",
@@ -63,6 +64,19 @@ def _held(value: object) -> object:
 
 
 Thing = Annotated[Holder, BeforeValidator(_held)]
+
+
+class Placing(Protocol):
+    """Takes what lies in a holder's frame to the assembly."""
+
+    def point(self, at: Point) -> Point:
+        """Take a point there, mm."""
+
+    def direction(self, along: Point) -> Point:
+        """Take a direction there."""
+
+    def shape(self, solid: Any) -> Any:
+        """Take a kernel shape there."""
 
 
 class Pose(NamedTuple):
@@ -171,6 +185,22 @@ class Carrier(Template):
             ),
         )
 
+    @staticmethod
+    def joined_sizes(own: SizeSet, things: tuple[SizeSet, ...]) -> SizeSet:
+        """Put a carrier's own sizes and those of its things, named already, into one set.
+
+        Parameters
+        ----------
+        own : SizeSet
+        things : tuple of SizeSet
+            One for each thing.
+
+        Returns
+        -------
+        SizeSet
+        """
+        return _Sizes(own=own, things=things)
+
     def items(self, *, gap_mm: float) -> tuple[Item, ...]:
         """Give the things as boxes for the layout.
 
@@ -199,6 +229,14 @@ class Carrier(Template):
                         at=("on",),
                         code="carrier.wrong-face",
                         remedy=f"It can be on the {' or the '.join(thing.faces)}.",
+                    )
+            if thing.face == "shape" or getattr(thing.place, "at", None) is not None:
+                with self.told(i):
+                    raise PartError(
+                        f"{thing.title} with a point of a surface is for a given shape alone",
+                        at=("held",) if thing.face == "shape" else ("place", "at"),
+                        code="carrier.for-shapes",
+                        remedy='Write carrier = "given shape", or give x and y of its place.',
                     )
             space: Space = self._of_thing(i, lambda t, b: t.space(b))
             given = None if thing.place == "auto" else Place(*_spot(thing.place))
@@ -232,14 +270,14 @@ class Carrier(Template):
         self._refuse_meeting(found)
         return tuple(found)
 
-    def fixtures(self, sizes: SizeSet, poses: Sequence[Pose]) -> tuple[Fixture, ...]:
+    def fixtures(self, sizes: SizeSet, poses: Sequence[Placing]) -> tuple[Fixture, ...]:
         """Ask each holder for what it gives, named and placed.
 
         Parameters
         ----------
         sizes : SizeSet
             What `must_fit` declared, as it is to be drawn.
-        poses : sequence of Pose
+        poses : sequence of Pose, or of what does the same
             Of each thing.
 
         Returns
@@ -254,7 +292,7 @@ class Carrier(Template):
         for i, (thing, own, pose) in enumerate(zip(self.things, sizes.things, poses, strict=True)):
             base = self.base(thing.face)
             with self.told(i):
-                found.append(_placed(thing.fixture(own, base), thing.name, pose))
+                found.append(placed_fixture(thing.fixture(own, base), thing.name, pose))
         return tuple(found)
 
     def stretched(
@@ -604,8 +642,20 @@ def _round(a: Box, b: Box) -> Box:
     return min(a[0], b[0]), min(a[1], b[1]), max(a[2], b[2]), max(a[3], b[3])
 
 
-def _placed(fixture: Fixture, name: str, pose: Pose) -> Fixture:
-    """Take what a holder gives to the assembly, the thing's name before each name of its own."""
+def placed_fixture(fixture: Fixture, name: str, pose: Placing) -> Fixture:
+    """Take what a holder gives to the assembly, the thing's name before each name of its own.
+
+    Parameters
+    ----------
+    fixture : Fixture
+    name : str
+        The thing's.
+    pose : Pose, or what does the same
+
+    Returns
+    -------
+    Fixture
+    """
 
     def number(one: Any) -> Any:
         changed: dict[str, Any] = {"name": f"{name}: {one.name}", "at": pose.point(one.at)}

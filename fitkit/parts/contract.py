@@ -12,7 +12,17 @@ This file loads no CAD kernel: solids are only named in annotations.
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
-from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Literal, Self, get_args, get_origin
+from typing import (
+    TYPE_CHECKING,
+    Annotated,
+    Any,
+    ClassVar,
+    Literal,
+    Self,
+    cast,
+    get_args,
+    get_origin,
+)
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError
 
@@ -28,6 +38,7 @@ if TYPE_CHECKING:
     from build123d import Solid
 
     from fitkit.core.finding import Finding
+    from fitkit.solids.mesh import Mesh
 
 __all__ = [
     "Angle",
@@ -158,12 +169,57 @@ class Body:
         dropped to z = 0.
     insertion : point or None
         For a ghost that goes in another way than the part's `Part.insertion`: its own direction.
+    mesh, coarse : Mesh or None
+        The triangles of a body that is made of a given mesh, and a coarser copy for views and
+        checks; its `solid` then refuses to be used. `parts.meshed.mesh_of` gives the mesh of any
+        body.
     """
 
     name: str
     solid: Solid
     print_turn: Point = (0.0, 0.0, 0.0)
     insertion: Point | None = None
+    mesh: Mesh | None = None
+    coarse: Mesh | None = None
+
+    @classmethod
+    def of_mesh(
+        cls, name: str, mesh: Mesh, *, coarse: Mesh, print_turn: Point = (0.0, 0.0, 0.0)
+    ) -> Body:
+        """Make a body that is triangles and has no exact solid.
+
+        Parameters
+        ----------
+        name : str
+        mesh : Mesh
+            Closed, in assembly position, mm: what files get.
+        coarse : Mesh
+            Of fewer triangles, for views and checks.
+        print_turn : tuple of 3 floats, degrees
+
+        Returns
+        -------
+        Body
+        """
+        solid = cast("Solid", _NoSolid(name))
+        return cls(name=name, solid=solid, print_turn=print_turn, mesh=mesh, coarse=coarse)
+
+
+class _NoSolid:
+    """Stands where a body of triangles has no solid: whoever asks it for anything is told so."""
+
+    def __init__(self, name: str) -> None:
+        self._name = name
+
+    def __getattr__(self, what: str) -> Any:
+        if what.startswith("__"):
+            raise AttributeError(what)
+        raise PartError(
+            "it is made of triangles, and this needs exact faces",
+            where=self.__dict__.get("_name"),
+            code="part.no-exact-solid",
+            remedy="Take its 3MF or STL file.",
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -295,7 +351,9 @@ class SnapArm:
     the checks can judge other ways to lay the body. `bending_thickness_mm` and `bending_width_mm`
     are those of the even rectangle that bends as the arm does, where its own section is another:
     a segment of a ring, or one that changes along the arm (`arms.bends_as`). `root_radius_mm` is
-    the radius of the inside corner where the arm leaves its wall; None where nothing steps there.
+    the radius of the inside corner where the arm leaves its wall, 0 or little for one that is drawn
+    sharp (`arms.notch_factor`); `root_thickness_mm` is the arm's thickness there, where it is not
+    the one that bends.
     """
 
     name: str
@@ -315,6 +373,7 @@ class SnapArm:
     bending_thickness_mm: float | None = None
     bending_width_mm: float | None = None
     root_radius_mm: float | None = None
+    root_thickness_mm: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

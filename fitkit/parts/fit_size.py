@@ -8,15 +8,15 @@ is the attribute's in plain words.
 from __future__ import annotations
 
 from dataclasses import dataclass, fields, replace
-from typing import TYPE_CHECKING, Literal, Self
+from typing import TYPE_CHECKING, Any, Literal, Self
 
 from fitkit.core.errors import PartError
 from fitkit.core.sizes import Axis, SizeKind, kind_of
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Callable, Iterator, Mapping
 
-__all__ = ["FitSize", "SizeSet", "drawn_mm"]
+__all__ = ["FitSize", "SizeSet", "drawn_mm", "mapped"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -189,6 +189,29 @@ def _with(value: object, drawn: Mapping[str, float]) -> object:
         return value._with(drawn)
     if isinstance(value, tuple):
         return tuple(_with(inner, drawn) for inner in value)
+    return value
+
+
+def mapped(value: Any, one: Callable[[FitSize], FitSize]) -> Any:
+    """Change each size of a set, of sets within it too.
+
+    Parameters
+    ----------
+    value : SizeSet, FitSize, tuple of these, or None
+    one : callable
+        Given a size, gives the one that takes its place.
+
+    Returns
+    -------
+    of the same kind
+    """
+    if isinstance(value, FitSize):
+        return one(value)
+    if isinstance(value, SizeSet):
+        changed = {f.name: mapped(getattr(value, f.name), one) for f in fields(value)}
+        return replace(value, **changed)
+    if isinstance(value, tuple):
+        return tuple(mapped(item, one) for item in value)
     return value
 
 

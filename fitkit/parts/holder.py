@@ -17,7 +17,7 @@ CAD kernel.
 from __future__ import annotations
 
 import difflib
-from dataclasses import dataclass, field, fields, replace
+from dataclasses import dataclass, field, replace
 from importlib import import_module
 from typing import TYPE_CHECKING, Any, ClassVar, Literal, Self, TypeVar
 
@@ -26,7 +26,7 @@ from pydantic import BaseModel, Field, field_validator
 from fitkit.core.errors import PartError
 from fitkit.core.models import StrictModel
 from fitkit.parts.contract import Angle, Length, size
-from fitkit.parts.fit_size import FitSize, SizeSet
+from fitkit.parts.fit_size import FitSize, SizeSet, mapped
 from fitkit.parts.forms import choice
 from fitkit.parts.measuring import Measuring
 
@@ -61,6 +61,7 @@ __all__ = [
     "WallName",
     "WallOpening",
     "holder",
+    "known_features",
     "known_holders",
     "named_for",
     "register_holder",
@@ -69,7 +70,7 @@ __all__ = [
 ]
 
 Box = tuple[float, float, float, float]  # lowest x and y, highest x and y, mm
-Face = Literal["floor", "lid"]
+Face = Literal["floor", "lid", "shape"]
 WallName = Literal["left", "right", "front", "back"]
 
 # Air that a thing keeps on each side beyond its nominal size: the most that a gap, compensation and
@@ -188,12 +189,29 @@ class Fixture:
 
 
 class Spot(StrictModel):
-    """A given place: the holder's own middle, from the inside's left front corner."""
+    """A given place of the holder's own middle.
+
+    On a plate it counts from the inside's left front corner (`x`, `y`); on a given shape it is a
+    point of the surface (`at`), with the way out of the shape (`normal`).
+    """
 
     x: Length = size("0 mm", low="-400 mm", high="400 mm", help="From the left wall's inside.")
     y: Length = size("0 mm", low="-400 mm", high="400 mm", help="From the front wall's inside.")
     turn: Angle = size(
         "0 deg", low="-360 deg", high="360 deg", help="Counter-clockwise, seen from above."
+    )
+    at: tuple[Length, Length, Length] | None = choice(
+        None, "On a given shape: a point of its surface, x; y; z.", "On a shape"
+    )
+    normal: tuple[float, float, float] | None = choice(
+        None, "On a given shape: the way out of it there; found if not given.", "On a shape"
+    )
+    sunk: Length = size(
+        "0 mm",
+        low="-100 mm",
+        high="200 mm",
+        group="On a shape",
+        help="On a given shape: how far below that point it stands; above it if negative.",
     )
 
 
@@ -249,7 +267,8 @@ class Holder(StrictModel):
         Holder class
         """
         title = values.get("held")
-        return holder(title) if title in _SHIPPED or title in _own else cls
+        known = title in _SHIPPED or title in _FEATURES or title in _own
+        return holder(str(title)) if known else cls
 
     @property
     def face(self) -> Face:
@@ -371,6 +390,13 @@ _SHIPPED = {
     "ball in a cup": ("ball", "BallInCup"),
     "device in a cut-out": ("device", "DeviceInCutout"),
 }
+# What only a given shape takes.
+_FEATURES = {
+    "screw boss": ("screw_boss", "ScrewBoss"),
+    "keyhole": ("keyhole", "Keyhole"),
+    "cable channel": ("cable_channel", "CableChannel"),
+    "flat foot": ("flat_foot", "FlatFoot"),
+}
 _own: dict[str, type[Holder]] = {}
 _T = TypeVar("_T", bound=type[Holder])
 
@@ -378,6 +404,11 @@ _T = TypeVar("_T", bound=type[Holder])
 def known_holders() -> dict[str, type[Holder]]:
     """Give all holders by title: the shipped ones, then those registered in this process."""
     return {title: holder(title) for title in (*_SHIPPED, *_own)}
+
+
+def known_features() -> dict[str, type[Holder]]:
+    """Give by title what is made on a given shape alone."""
+    return {title: holder(title) for title in _FEATURES}
 
 
 def holder(title: str) -> type[Holder]:
@@ -398,11 +429,11 @@ def holder(title: str) -> type[Holder]:
     """
     if title in _own:
         return _own[title]
-    if title in _SHIPPED:
-        home, name = _SHIPPED[title]
+    if title in _SHIPPED or title in _FEATURES:
+        home, name = (_SHIPPED | _FEATURES)[title]
         found: type[Holder] = getattr(import_module(f"fitkit.parts.holders.{home}"), name)
         return found
-    known = [*_SHIPPED, *_own]
+    known = [*_SHIPPED, *_FEATURES, *_own]
     near = difflib.get_close_matches(str(title), known, n=1)
     meant = f"Did you mean {near[0]!r}? " if near else ""
     raise PartError(
@@ -431,7 +462,7 @@ def register_holder(kind: _T) -> _T:
     PartError
         If it has no title, or that of a shipped holder.
     """
-    if not kind.title or kind.title in _SHIPPED:
+    if not kind.title or kind.title in _SHIPPED | _FEATURES:
         raise PartError(
             f"{kind.title!r} cannot be the title of a holder of one's own",
             where=kind.__name__,
@@ -482,16 +513,7 @@ def named_for(sizes: SizeSet, name: str, path: tuple[str | int, ...], turn: floa
             floor=called(fit.floor),
         )
 
-    def deep(value: Any) -> Any:
-        if isinstance(value, FitSize):
-            return one(value)
-        if isinstance(value, SizeSet):
-            return replace(value, **{f.name: deep(getattr(value, f.name)) for f in fields(value)})
-        if isinstance(value, tuple):
-            return tuple(map(deep, value))
-        return value
-
-    return deep(sizes)
+    return mapped(sizes, one)
 
 
 def turned_axis(axis: Axis, turn: float) -> Axis:

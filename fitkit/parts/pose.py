@@ -29,6 +29,9 @@ def print_pose(body: Body) -> Solid:
 
 def placement(body: Body) -> tuple[FloatArray, FloatArray]:
     """Rotation (3, 3) and shift (3,) in mm that take a body from the assembly to its print pose."""
+    turn = turn_matrix(body.print_turn)
+    if body.mesh is not None:
+        return turn, np.array([0.0, 0.0, -(body.mesh.vertices @ turn[2]).min()])
     x, y, z = body.print_turn
     low = box_of(turned(body.solid, x=x, y=y, z=z))[0][2]
-    return turn_matrix(body.print_turn), np.array([0.0, 0.0, -low])
+    return turn, np.array([0.0, 0.0, -low])

@@ -62,6 +62,7 @@ _SHIPPED = {
 _CARRIERS = {
     "case": ("case", "Case"),
     "plate": ("plate", "MountingPlate"),
+    "given shape": ("given", "OnShape"),
 }
 # Printed to be measured or tried, and no parts for use.
 SPECIMENS = frozenset({"calibration coupon", "fit ladder", "test strips"})

@@ -1,7 +1,7 @@
 """Files and pasted blocks as cells of readings, nothing lost and nothing turned into a number.
 
-Files are read by `fitkit.core.tables`; here the header is understood, and wide tables are turned
-into long ones.
+Files are read by `fitkit.core.tables`; here the header is understood. `fitkit.readings.long_form`
+turns tables with several readings in a row into ones with a row a reading.
 """
 
 from __future__ import annotations
@@ -29,9 +29,11 @@ __all__ = [
     "header_of",
     "looks_like_a_date",
     "pasted_cells",
+    "plain_cell",
     "read_cells",
     "repeats_and_means",
-    "to_long",
+    "said_of",
+    "side_by_side",
 ]
 
 _KNOWN = frozenset((*COLUMNS, *OPTIONAL))
@@ -85,6 +87,8 @@ class Cells:
         Lines of the rows that have fewer cells than the header.
     refused : mapping of line number to str
         Rows that must not count as they stand, and why, such as a workbook's hidden ones.
+    across : bool
+        Whether features stand side by side, so that the header names them.
     notes : tuple of str
     """
 
@@ -94,6 +98,7 @@ class Cells:
     decimal: Literal[".", ","] | None = None
     torn: tuple[int, ...] = ()
     refused: Mapping[int, str] = field(default_factory=dict)
+    across: bool = False
     notes: tuple[str, ...] = field(default=())
 
 
@@ -138,7 +143,7 @@ def pasted_cells(text: str) -> Cells:
     if not ("\t" in first or ";" in first or any(_is_header(row) for _, row in rows[:10])):
         lines = [(n, line.strip()) for n, line in enumerate(text.splitlines(), 1) if line.strip()]
         rows = [(n, _name_and_repeats(line)) for n, line in lines]
-    if rows and not any(_is_header(row) for _, row in rows[:10]) and not _across(rows):
+    if rows and not any(_is_header(row) for _, row in rows[:10]) and not side_by_side(rows):
         width = max(len(row) for _, row in rows)
         rows.insert(0, (0, ["feature", *(f"reading {n}" for n in range(1, width))]))
     return _cells(rows, "pasted block", (), pasted=True)
@@ -193,7 +198,7 @@ def _is_header(row: list[str]) -> bool:
 
 
 def _name(cell: str) -> str:
-    name = cell.strip().strip("\ufeff")
+    name = plain_cell(cell.strip("\ufeff"))
     folded = " ".join(name.lower().split())
     if folded in _KNOWN:
         return folded
@@ -256,10 +261,8 @@ def _cells(
     if start:
         notes = (*notes, f"the header is in row {rows[start][0]}; what stands above it is not read")
         rows = rows[start:]
-    elif not _is_header(rows[0][1]) and _across(rows):
-        rows = _turned(rows)
-        notes = (*notes, "features stand side by side, and their repeats below one another")
-        pasted = True
+    elif side_by_side(rows):
+        return _across(rows, where, notes)
     try:
         header, units, decimal = _header(rows[0][1])
     except ReadingError as error:
@@ -294,7 +297,7 @@ def _cells(
     _refuse_long_rows(rows, len(header), where)
     torn = () if pasted or "reading" not in header else _torn(rows, len(header))
     padded = tuple(
-        (line, tuple(_plain(cell) for cell in (row + [""] * len(header))[: len(header)]))
+        (line, tuple(plain_cell(cell) for cell in (row + [""] * len(header))[: len(header)]))
         for line, row in rows[1:]
     )
     unit = None
@@ -311,8 +314,8 @@ def _cells(
 _HARMLESS = re.compile(r"'(?=[=@\t\r+\-])")
 
 
-def _plain(cell: str) -> str:
-    """Take away the apostrophe that keeps a spreadsheet from reading a formula."""
+def plain_cell(cell: str) -> str:
+    """Give a cell without outer blanks and the apostrophe that keeps it from being a formula."""
     cell = cell.strip()
     return _HARMLESS.sub("", cell, count=1) if cell[:1] == "'" else cell
 
@@ -358,11 +361,21 @@ def _own_units(
     return changed, header
 
 
-def _across(rows: list[tuple[int, list[str]]]) -> bool:
-    """Tell whether features stand side by side, their repeats numbered 1, 2, 3 downwards."""
-    if len(rows) < 2 or len(rows[0][1]) < 2:
+def side_by_side(rows: list[tuple[int, list[str]]]) -> bool:
+    """Tell whether features stand side by side, their repeats numbered 1, 2, 3 downwards.
+
+    Parameters
+    ----------
+    rows : list of (line number, cells)
+        Of a whole file.
+
+    Returns
+    -------
+    bool
+    """
+    if len(rows) < 2 or len(rows[0][1]) < 2 or _is_header(rows[0][1]):
         return False
-    head = [cell.strip() for cell in rows[0][1]]
+    head = [plain_cell(cell) for cell in rows[0][1]]
     numbers = [row[0].strip().lower() for _, row in rows[1:] if row]
     counted = [re.fullmatch(r"(?:reading|repeat|no\.?|#|r|m)?\s*(\d+)\.?", one) for one in numbers]
     return (
@@ -372,68 +385,59 @@ def _across(rows: list[tuple[int, list[str]]]) -> bool:
     )
 
 
-def _turned(rows: list[tuple[int, list[str]]]) -> list[tuple[int, list[str]]]:
-    """Turn features side by side into a row a reading."""
-    made: list[tuple[int, list[str]]] = [(rows[0][0], ["feature", "reading", "unit"])]
-    for at, cell in enumerate(rows[0][1][1:], 1):
-        match = _SAID.fullmatch(cell.strip())
-        said = (match["said"] or match["unit"]).strip() if match else ""
-        name = match["name"].strip() if match and said in _UNITS else cell.strip()
-        for line, row in rows[1:]:
-            if at < len(row) and row[at].strip():
-                made.append((line, [name, row[at], said if said in _UNITS else ""]))
-    return made
-
-
-def _refuse_long_rows(rows: list[tuple[int, list[str]]], width: int, where: str) -> None:
-    long = [
-        ReadingError(
-            f"row {line} has {len(row)} fields, header has {width}",
-            where=where,
-            code="readings.too-many-fields",
-            remedy="Decimal comma in a comma-separated file? Quote it, or use semicolons.",
-        )
-        for line, row in rows[1:]
-        if len(row) > width and any(cell.strip() for cell in row[width:])
-    ]
-    if long:
-        raise FaultList(long)
-
-
-def to_long(cells: Cells) -> Cells:
-    """Turn a row a feature with repeat columns into a row a reading; leave long cells as they are.
-
-    Repeat columns are those named by a number (``1``, ``reading 2``, ``M3``); an empty repeat is
-    no reading. Other columns go with each reading; a column of averages is compared and left out.
-    """
-    if "reading" in cells.header:
-        return cells
-    repeats, means = repeats_and_means(cells.header)
-    if not repeats:
-        raise ReadingError(
-            f"has no column 'reading' and no repeat columns (it has: {', '.join(cells.header)})",
-            code="readings.no-reading-column",
-            remedy="Name the column of readings 'reading', or repeats '1', '2', '3'.",
-        )
-    others = [at for at in range(len(cells.header)) if at not in repeats and at not in means]
-    made = [
-        (line, (*(row[i] for i in others), row[at]))
-        for line, row in cells.rows
-        for at in repeats
-        if row[at] or not any(row[i] for i in repeats)
-    ]
-    rows = [row for _, row in made]
-    header = (*(cells.header[i] for i in others), "reading")
-    note = "rows are counted as in the long table made of this block, its header being row 1"
-    return replace(
-        cells,
-        header=header,
-        rows=tuple(enumerate(rows, 2)),
-        refused={
-            n: cells.refused[line] for n, (line, _) in enumerate(made, 2) if line in cells.refused
-        },
-        notes=(*cells.notes, note, *_other_means(cells, repeats, means)),
+def _across(rows: list[tuple[int, list[str]]], where: str, notes: tuple[str, ...]) -> Cells:
+    """Give the cells of a table whose header names features."""
+    header = [plain_cell(cell) for cell in rows[0][1]]
+    _refuse_long_rows(rows, len(header), where)
+    decimals = {sign for _, _, sign in map(said_of, header[1:]) if sign}
+    return Cells(
+        header=tuple(header),
+        rows=tuple(
+            (line, tuple(plain_cell(cell) for cell in (row + [""] * len(header))[: len(header)]))
+            for line, row in rows[1:]
+        ),
+        decimal=decimals.pop() if len(decimals) == 1 else None,
+        across=True,
+        notes=(*notes, "features stand side by side, and their repeats below one another"),
     )
+
+
+def said_of(cell: str) -> tuple[str, str, Literal[".", ","] | None]:
+    """Part what a column's head says in brackets, or behind ``in``, from its name.
+
+    Parameters
+    ----------
+    cell : str
+
+    Returns
+    -------
+    name : str
+        The whole cell if what stands there is neither a unit nor a decimal sign.
+    unit : str
+        As typed; empty if none is said.
+    decimal : {".", ","} or None
+
+    Examples
+    --------
+    >>> said_of("bar (mm)"), said_of("bar [decimal comma]"), said_of("hole (left)")
+    (('bar', 'mm', None), ('bar', '', ','), ('hole (left)', '', None))
+    """
+    match = _SAID.fullmatch(cell.strip())
+    if match is None or not match["name"].strip():
+        return cell.strip(), "", None
+    unit = ""
+    decimal: Literal[".", ","] | None = None
+    for said in (match["said"] or match["unit"]).split(","):
+        word = said.strip()
+        if word.lower() in _DECIMALS:
+            decimal = _DECIMALS[word.lower()]
+            continue
+        try:
+            unit_name(plain_unit(word))
+        except UnitError:
+            return cell.strip(), "", None
+        unit = word
+    return match["name"].strip(), unit, decimal
 
 
 def repeats_and_means(header: Sequence[str]) -> tuple[list[int], list[int]]:
@@ -454,23 +458,19 @@ def repeats_and_means(header: Sequence[str]) -> tuple[list[int], list[int]]:
     return repeats, means
 
 
-def _other_means(cells: Cells, repeats: list[int], means: list[int]) -> list[str]:
-    """Compare columns of averages with the repeats beside them."""
-    told = []
-    for mean in means:
-        told.append(f"column {cells.header[mean]!r} holds averages: it is compared, not counted")
-        for line, row in cells.rows:
-            texts = [row[at].replace(",", ".") for at in (*repeats, mean) if row[at]]
-            try:
-                *sizes, said = map(float, texts)
-            except ValueError:
-                continue
-            if row[mean] and sizes and abs(sum(sizes) / len(sizes) - said) > 0.0051:
-                told.append(
-                    f"row {line}: the average {row[mean]} is not that of its readings, "
-                    f"{sum(sizes) / len(sizes):.3f}"
-                )
-    return told
+def _refuse_long_rows(rows: list[tuple[int, list[str]]], width: int, where: str) -> None:
+    long = [
+        ReadingError(
+            f"row {line} has {len(row)} fields, header has {width}",
+            where=where,
+            code="readings.too-many-fields",
+            remedy="Decimal comma in a comma-separated file? Quote it, or use semicolons.",
+        )
+        for line, row in rows[1:]
+        if len(row) > width and any(cell.strip() for cell in row[width:])
+    ]
+    if long:
+        raise FaultList(long)
 
 
 _MONTHS = {

@@ -1,9 +1,9 @@
 """Decisions about readings, written into the file that they stand in: keep, leave out, read again.
 
 The file keeps its form, the lines above its header and all other cells; what changes is the
-row's cell under ``left_out`` or ``kept``, which the header gains if it has none. Left out:
-workbooks and tables with a row a feature, where one cell cannot be told from its neighbours in a
-row; for them the message says what to type.
+row's cell under ``left_out`` or ``kept``, which the header gains if it has none. In a table with
+several readings in a row that column's name says which reading is meant. Left out: workbooks; for
+them the message says what to type.
 """
 
 from __future__ import annotations
@@ -18,12 +18,14 @@ from fitkit.core.locks import sole_writer
 from fitkit.core.tables import read_table
 from fitkit.readings.cells import header_of
 from fitkit.readings.form import FileForm
+from fitkit.readings.layout import layout_of
 from fitkit.readings.table import ReadingTable
 
 if TYPE_CHECKING:
     from os import PathLike
 
     from fitkit.readings.decisions import Decision
+    from fitkit.readings.layout import Layout
 
 __all__ = ["decide"]
 
@@ -44,9 +46,11 @@ def decide(
     Parameters
     ----------
     path : path
-        Table with a row a reading, as text.
+        Table as text.
     row : int
-        Line of the file on which the reading stands, the first being 1.
+        As in column ``row`` of the table: the line of the file on which the reading stands, the
+        first being 1; in a table with several readings in a row, its line in the long table that
+        is made of it, whose header is line 1.
     decision : {"keep", "leave-out", "again"}
         It counts and is not doubted any more; it does not count; it does not count and is to be
         read again.
@@ -63,7 +67,7 @@ def decide(
     Raises
     ------
     ReadingError
-        If there is no such row or no reason, or if the file is a workbook or has a row a feature.
+        If there is no such row or no reason, or if the file is a workbook.
     ExportError
         If it cannot be written.
     """
@@ -87,20 +91,23 @@ def _decided(
     table = ReadingTable.read(path, unit=unit, decimal=decimal)
     raw = read_table(path, header="feature")
     start, names = header_of(raw.rows)
-    if not raw.separator or "reading" not in names:
+    if not raw.separator:
         column, said = ("kept", because) if decision == "keep" else ("left_out", because)
         raise ReadingError(
-            "a decision is not written into a workbook or a table with several readings in a row",
+            "a decision is not written into a workbook",
             file=path,
             row=row,
             code="readings.decision-not-written",
-            remedy=f"Save it as CSV with a row a reading, or type {said!r} under {column!r} there.",
+            remedy=f"Type {said!r} under {column!r} there, or save it as CSV: fitkit readings "
+            "FILE --to NEW.csv.",
         )
     decided = {
         "keep": table.keep,
         "leave-out": table.leave_out,
         "again": table.read_again,
     }[decision](row, because)
+    if (layout := layout_of(path)).several:
+        return _in_layout(path, decided, layout, raw.separator)
     mine = decided.frame[decided.frame["row"] == row].iloc[0]
     cells = {name: str(mine[name]) for name in _WRITTEN if name in decided.frame}
     width = len(names)
@@ -116,3 +123,13 @@ def _decided(
                 whole[names.index(name)] = text
         rows.append(whole)
     return replace(FileForm.of(path), separator=raw.separator).written(rows[0], rows[1:])
+
+
+def _in_layout(path: Path, decided: ReadingTable, layout: Layout, separator: str) -> bytes:
+    """Give the content of a file that has several readings in a row."""
+    typed = decided.typed().drop(columns="row").to_dict("records")
+    header, rows = layout.rows(
+        [{str(name): str(cell) for name, cell in one.items()} for one in typed]
+    )
+    lines = [*map(list, layout.above), header, *rows]
+    return replace(FileForm.of(path), separator=separator).written(lines[0], lines[1:])

@@ -8,6 +8,7 @@ and cells, even where fitkit uses such a name for something else.
 from __future__ import annotations
 
 import codecs
+import re
 from collections import Counter
 from dataclasses import dataclass
 from pathlib import Path
@@ -60,15 +61,25 @@ class FileForm:
         """Write a table's rows as the content of a file of this form.
 
         A letter that the file's encoding does not have turns the file to UTF-8 with its mark, which
-        spreadsheets recognise.
+        spreadsheets recognise. A cell that begins like a formula gets an apostrophe before it,
+        which keeps spreadsheets from running it, and which is not read.
         """
         from fitkit.core.tables import table_text
 
-        text = table_text((header, *rows), separator=self.separator, line_end=self.line_end)
+        lines = ([_harmless(str(cell)) for cell in row] for row in (header, *rows))
+        text = table_text(lines, separator=self.separator, line_end=self.line_end)
         try:
             return text.encode(self.encoding)
         except UnicodeEncodeError:
             return text.encode("utf-8-sig", errors="replace")
+
+
+# What a spreadsheet would take for a formula, and no number begins with.
+_FORMULA = re.compile(r"[=@\t\r]|[+\-](?![\d.,\s])")
+
+
+def _harmless(cell: str) -> str:
+    return f"'{cell}" if _FORMULA.match(cell) else cell
 
 
 def _encoding(content: bytes) -> str:

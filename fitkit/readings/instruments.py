@@ -15,7 +15,7 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Annotated, Literal
 
-from pydantic import BeforeValidator, Field
+from pydantic import BeforeValidator, Field, WithJsonSchema
 
 from fitkit.core.errors import ReadingError
 from fitkit.core.models import StrictModel, load_model
@@ -33,6 +33,7 @@ __all__ = [
     "MY_CALIPERS",
     "Instrument",
     "Instruments",
+    "InstrumentsFile",
     "load_instruments",
     "name_for_readings",
     "same_instrument",
@@ -284,11 +285,32 @@ class Instruments:
         return f"{text}; did you mean {self._known[near[0]].name!r}?" if near else text
 
 
-_Length = Annotated[float, BeforeValidator(to_mm)]
+# Typed as text with its unit; a bare number is refused.
+_Length = Annotated[float, BeforeValidator(to_mm), WithJsonSchema({"type": "string"})]
 
 
 class _Check(StrictModel):
-    """One ``[[instrument.check]]``: what the instrument showed of a known length."""
+    """One ``[[instrument.check]]``: what the instrument showed of a known length.
+
+    Attributes
+    ----------
+    length : length
+        The known length.
+    known_to : length
+        How well it is known, as a limit to either side.
+    shown : length
+        What the instrument showed, on average.
+    zero : length
+        What it showed closed, just before.
+    readings : int
+        How many readings the average is of.
+    spread : length
+        Their standard deviation.
+    jaws : {"outside", "inside"}
+        Which jaws read it.
+    date : date or None
+        When it was done.
+    """
 
     length: Annotated[_Length, Field(gt=0)]
     known_to: Annotated[_Length, Field(ge=0)] = 0.0
@@ -313,7 +335,37 @@ class _Check(StrictModel):
 
 
 class _Row(StrictModel):
-    """One ``[[instrument]]`` of the file; lengths are text with units."""
+    """One ``[[instrument]]`` of the file; lengths are text with units.
+
+    Attributes
+    ----------
+    name : str
+        As in the column ``instrument`` of readings.
+    resolution : length
+        Step of its last digit.
+    mpe : length
+        Maximum permissible error, to either side, as its leaflet says.
+    mpe_shared : float
+        Share of that error's variance that all readings of the instrument have in common.
+    zero_error : length
+        What the closed jaws show.
+    zero_u : length or None
+        Standard uncertainty of that; from the resolution if not given.
+    zero_checked : date or None
+        When the closed jaws were looked at.
+    range : length
+        Largest size that it reads.
+    inside_face : length or None
+        Width over both inside measuring faces and the gap between them.
+    inside_face_tolerance : length
+        How far that width may be off, to either side.
+    repeatability : length or None
+        Standard deviation of one reading, from the instrument's history.
+    repeatability_df : float
+        Degrees of freedom of that.
+    basis : str
+        Where the figures come from.
+    """
 
     name: str = Field(min_length=1)
     resolution: Annotated[_Length, Field(gt=0)]
@@ -349,7 +401,15 @@ class _Row(StrictModel):
         )
 
 
-class _File(StrictModel):
+class InstrumentsFile(StrictModel):
+    """Content of an instruments file.
+
+    Attributes
+    ----------
+    schema_ : int
+        Form of the file.
+    """
+
     schema_: Literal[1] = Field(alias="schema")
     instrument: list[_Row] = Field(min_length=1)
 
@@ -365,7 +425,9 @@ def load_instruments(path: str | PathLike[str]) -> Mapping[str, Instrument]:
         All keys at fault.
     """
     path = Path(path)
-    rows = load_model(path, _File, kind_of_file="instruments file", error=ReadingError).instrument
+    rows = load_model(
+        path, InstrumentsFile, kind_of_file="instruments file", error=ReadingError
+    ).instrument
     found = {row.name: replace(row.instrument(), file=path.name) for row in rows}
     if len({_folded(name) for name in found}) < len(rows):
         raise ReadingError(

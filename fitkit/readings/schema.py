@@ -12,27 +12,33 @@ if TYPE_CHECKING:
 
     import pandas as pd
 
-__all__ = ["COLUMNS", "COMPUTED", "MODES", "OPTIONAL", "SHARED", "faults"]
+__all__ = ["ABOUT", "COLUMNS", "COMPUTED", "MODES", "OPTIONAL", "SHARED", "faults"]
 
-# In this order in a file. SHARED is what the repeats of a feature have in common.
-COLUMNS = ("item", "feature", "mode", "reading", "unit", "instrument", "taken_at", "note")
+# What each column of a file holds; the usual ones first, in their order in a file.
+ABOUT = {
+    "item": "The thing that was measured; a feature belongs to its item.",
+    "feature": "What was measured, in plain words: `board length`. Repeats have the same name.",
+    "mode": "Which faces of the calipers read it: `outside`, `inside`, `depth` or `step`.",
+    "reading": "What the display showed.",
+    "unit": "`mm`, `cm` or `in`, if the reading does not say it.",
+    "instrument": "Which calipers, by their name in the instruments file.",
+    "taken_at": "When: date, or date and time.",
+    "note": "Your words, such as where the jaws were put.",
+    "round": "`yes` if the feature is a round hole or round body, `no` if it is not.",
+    "between": "Round holes whose far walls the inside jaws touch: one name for two alike, or two "
+    "apart by a semicolon.",
+    "place": "Where on the thing it was read.",
+    "zeroed": "The length at which the display was set to zero.",
+    "temperature": "Of the thing when it was read, such as `45 °C`.",
+    "form": "How far the thing's own size differs from place to place, as a standard deviation.",
+    "left_out": "Why the reading does not count.",
+    "kept": "Why it counts although it was doubted.",
+    "refused": "Why the row could not be taken as it was found.",
+}
+COLUMNS = tuple(ABOUT)[:8]
+OPTIONAL = tuple(ABOUT)[8:]
+# What the repeats of a feature have in common.
 SHARED = ("item", "feature", "mode", "unit", "instrument")
-# round: is the feature round; between: round holes whose far walls the inside jaws touch, one name
-# for two alike or two apart by a semicolon; place: where on the part; zeroed: length at which the
-# display was set to zero; temperature: of the part, when read; form: how far the object's own size
-# differs from place to place, as a standard deviation; left_out: why it does not count; kept: why
-# it counts although it was doubted; refused: why the row could not be taken as it was found.
-OPTIONAL = (
-    "round",
-    "between",
-    "place",
-    "zeroed",
-    "temperature",
-    "form",
-    "left_out",
-    "kept",
-    "refused",
-)
 # Worked out from the text columns, and never written.
 COMPUTED = (
     "row",

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Literal, Self
 import numpy as np
 import pandas as pd
 
-from fitkit.core.errors import ReadingError, UnitError
+from fitkit.core.errors import FitkitError, ReadingError, UnitError
 from fitkit.core.files import write_atomic
 from fitkit.core.units import TypedLength, parse_length, unit_name
 from fitkit.readings.cells import (
@@ -24,13 +24,14 @@ from fitkit.readings.cells import (
     looks_like_a_date,
     pasted_cells,
     read_cells,
-    to_long,
 )
 from fitkit.readings.dates import day_of
 from fitkit.readings.decisions import AGAIN, again_text
 from fitkit.readings.doubles import double_entries
 from fitkit.readings.form import FileForm, own_name
 from fitkit.readings.kinds import zero_checks
+from fitkit.readings.layout import layout_of
+from fitkit.readings.long_form import to_long
 from fitkit.readings.numbers import plain_number, plain_unit
 from fitkit.readings.schema import COLUMNS, COMPUTED, OPTIONAL, faults
 
@@ -50,8 +51,6 @@ Decimal = Literal[".", ","]
 _BARE = r"[-+−]?[\d.,]+"
 # No workbook can hold these, and no terminal should be sent them.
 _CONTROLS = dict.fromkeys((*range(9), 11, 12, *range(14, 32), 127), "\ufffd")
-# What a spreadsheet would take for a formula, and no number begins with.
-_FORMULA = re.compile(r"[=@\t\r]|[+\-](?![\d.,\s])")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -468,7 +467,7 @@ class ReadingTable:
         if len(at) != 1:
             what = "no such row" if not len(at) else "several readings stand on that row"
             raise ReadingError(what, file=self.name, row=row, code="readings.no-such-row")
-        text = self._typed()
+        text = self.typed()
         if column not in text:
             text[column] = ""
         text.loc[at, column] = value
@@ -481,7 +480,8 @@ class ReadingTable:
 
         Every row is written as it was typed. A unit or decimal sign that was declared for the table
         stands in the header of the readings, as in ``reading [mm, decimal comma]``, so that the
-        file reads back the same on its own: the same rows count, and the same rows do not.
+        file reads back the same on its own: the same rows count, and the same rows do not. A file
+        that is there and has several readings in a row keeps them so.
 
         Parameters
         ----------
@@ -493,17 +493,17 @@ class ReadingTable:
             If it cannot be written.
         ReadingError
             If the ending is not one of the three; if tables were joined whose declared units or
-            decimal signs differ, so that no header could say both; or if a workbook is there that
-            was not written here and would be lost with its other sheets, formats and formulas.
+            decimal signs differ, so that no header could say both; if a workbook is there that
+            was not written here and would be lost with its other sheets, formats and formulas; or
+            if the file that is there has several readings in a row and no place for a cell.
         """
         path, text = Path(path), self._written()
         match path.suffix.lower():
             case ".csv" | ".tsv":
-                harmless = text.map(lambda cell: f"'{cell}" if _FORMULA.match(cell) else cell)
-                # A file that is there keeps its separator and encoding.
+                # A file that is there keeps its separator, its encoding and its layout.
                 form = FileForm.of(path)
-                rows = harmless.itertuples(index=False)
-                return write_atomic(path, form.written(text.columns, rows))
+                header, rows = self._laid_out(path, text)
+                return write_atomic(path, form.written(header, rows))
             case ".xlsx":
                 _refuse_workbook_of_others(path)
                 return write_atomic(path, _workbook(text))
@@ -514,8 +514,35 @@ class ReadingTable:
             remedy="Use .csv, .tsv or .xlsx.",
         )
 
-    def _typed(self) -> pd.DataFrame:
-        """Give the cells as typed, with the row of each."""
+    def _laid_out(
+        self, path: Path, text: pd.DataFrame
+    ) -> tuple[Sequence[str], Iterable[Sequence[object]]]:
+        """Give header and rows as the file that is there has them, or with a row a reading."""
+        plain: tuple[Sequence[str], Iterable[Sequence[object]]]
+        plain = [str(name) for name in text.columns], text.itertuples(index=False, name=None)
+        try:
+            layout = layout_of(path)
+            there = type(self).read(path) if layout.several else None
+        except FitkitError:  # it is not there yet, or no table of readings
+            return plain
+        if there is None:
+            return plain
+        told = (self.unit, self.decimal) == (there.unit, there.decimal)
+        said = "" if told else declared_header(self.unit, self.decimal)[len("reading [") : -1]
+        typed = self.typed().drop(columns="row").to_dict("records")
+        records = [{str(name): str(cell) for name, cell in one.items()} for one in typed]
+        header, rows = layout.rows(records, said=said)
+        lines = [*layout.above, header, *rows]
+        return lines[0], lines[1:]
+
+    def typed(self) -> pd.DataFrame:
+        """Give the cells as typed, with the row of each.
+
+        Returns
+        -------
+        pandas.DataFrame
+            Columns that come from the file, and ``row``.
+        """
         frame = self.frame
         text = frame[[c for c in frame if c not in COMPUTED or c == "row"]].copy()
         text["mode"] = frame["mode_as_typed"]
@@ -523,7 +550,7 @@ class ReadingTable:
 
     def _written(self) -> pd.DataFrame:
         frame = self.frame
-        text = self._typed().drop(columns="row")
+        text = self.typed().drop(columns="row")
         again = type(self)._of_text(text, self.name, self.unit, self.decimal, ()).frame
         if not again["value_mm"].equals(frame["value_mm"].reset_index(drop=True)):
             raise ReadingError(
@@ -696,7 +723,7 @@ def _workbook(text: pd.DataFrame) -> bytes:
     book.properties.creator = _CREATOR
     sheet = book.create_sheet(_SHEET)
     sheet.append(list(text.columns))
-    for row in text.itertuples(index=False):
+    for row in text.itertuples(index=False, name=None):
         # Text cells, so that no spreadsheet makes a date or a formula of them.
         texts = [str(value).translate(_CONTROLS) for value in row]
         cells = [openpyxl.cell.WriteOnlyCell(sheet, value=text) for text in texts]

@@ -145,7 +145,7 @@ def with_holes(face: Shape, wires: Iterable[Shape]) -> Shape:
 def draw_flat_edges(face: Shape) -> None:
     """Draw a flat face's edges in its own plane, for good.
 
-    Whoever analyses, measures or meshes the face asks for that, and would have it worked out anew:
+    Whoever analyses, measures or meshes the face asks for that, and would have it calculated again:
     with it, a lid with six letters is analysed in 25 ms, not 41, and meshed in 18, not 23.
     """
     k = kernel_names()

@@ -55,6 +55,9 @@ class Terrace:
     under : tuple of Terrace
         Of the whole body only: blind holes from the base up to their levels, apart from all
         regions that reach below those.
+    root : float, mm
+        Of a full circle that rises from the region around it: radius of the inside corner at its
+        foot; 0 for a sharp one. It takes as much of that region, all round.
     """
 
     outline: Loop
@@ -62,6 +65,7 @@ class Terrace:
     inner: tuple[Terrace, ...] = ()
     edge: float = 0.0
     under: tuple[Terrace, ...] = ()
+    root: float = 0.0
 
     def volume(self, base: float = 0.0) -> float:
         """Enclosed volume above the base, mm³, from areas and levels alone."""
@@ -73,7 +77,19 @@ class Terrace:
         if self.level <= base + _LEVEL_MM:
             return -self._opening()
         own = self.outline.signed_area - sum(t.outline.signed_area for t in self.inner)
-        return own * (self.level - base) + sum(t._above(base) for t in self.inner)
+        return own * (self.level - base) + sum(t._above(base) + t._rounding() for t in self.inner)
+
+    def _rounding(self) -> float:
+        """Volume of the round in the corner at its foot.
+
+        The corner's area, (1 - pi / 4) r², goes round on the circle of its centroid, which lies
+        (10 - 3 pi) / (12 - 3 pi) r from either side of the corner.
+        """
+        if not self.root:
+            return 0.0
+        area = (1 - math.pi / 4) * self.root**2
+        away = (10 - 3 * math.pi) / (12 - 3 * math.pi) * self.root
+        return 2 * math.pi * (math.sqrt(self.outline.signed_area / math.pi) + away) * area
 
     def _opening(self) -> float:
         """Volume that its chamfer at the base adds to a hole."""
@@ -153,7 +169,10 @@ def _region(
                 code="solid.level-region",
                 remedy="Leave it out.",
             )
-        if inner.level > base + _LEVEL_MM:
+        if inner.root:
+            sides, start, end = _rooted(k, inner, region.level)
+            _region(k, inner, end, base, faces, bottom)
+        elif inner.level > base + _LEVEL_MM:
             sides, start, end = _wall(k, inner.outline, region.level, inner.level)
             _region(k, inner, end, base, faces, bottom)
         else:
@@ -169,6 +188,43 @@ def _wall(k: Any, outline: Loop, start: float, end: float) -> tuple[list[Shape],
     prism = k.BRepPrimAPI_MakePrism(flat_face(Profile(outline), start), k.gp_Vec(0, 0, end - start))
     sides = list(sides_of(prism))
     return sides, outer_wire(prism.FirstShape()), outer_wire(prism.LastShape())
+
+
+def _rooted(k: Any, region: Terrace, start: float) -> tuple[list[Shape], Any, Any]:
+    """Faces over a circle that rises from a round corner, and their edges at start and end."""
+    r = region.root
+    if not region.outline.is_circle or region.level - start <= r + _LEVEL_MM:
+        raise PartError(
+            f"a corner of {r:g} mm needs a circle that rises by more than that",
+            where="terraces",
+            code="solid.root",
+            remedy="Leave it sharp.",
+        )
+    (x, y, _), (u, v, _) = region.outline.corners
+    middle, radius = ((x + u) / 2, (y + v) / 2), math.hypot(u - x, v - y) / 2
+    foot, rise, top = (
+        k.BRepBuilderAPI_MakeVertex(k.gp_Pnt(middle[0] + out, middle[1], z)).Vertex()
+        for out, z in ((radius + r, start), (radius, start + r), (radius, region.level))
+    )
+    # A quarter about the corner's middle, seen from -y: from straight below it to its inner side.
+    about = k.gp_Ax2(k.gp_Pnt(middle[0] + radius + r, middle[1], start + r), k.gp_Dir(0, 1, 0))
+    arc = k.BRepBuilderAPI_MakeEdge(k.gp_Circ(about, r), foot, rise).Edge()
+    upright = k.BRepBuilderAPI_MakeEdge(rise, top).Edge()
+    line = k.BRepBuilderAPI_MakeWire(arc, upright).Wire()
+    axis = k.gp_Ax1(k.gp_Pnt(*middle, 0.0), k.gp_Dir(0, 0, 1))
+    turned = k.BRepPrimAPI_MakeRevol(line, axis)
+    turned.Build()
+    low, high = (_closed_edge(k, turned.Generated(vertex)) for vertex in (foot, top))
+    return list(faces_of(turned.Shape())), low, high
+
+
+def _closed_edge(k: Any, edges: Any) -> Shape:
+    """Wire of the one edge that a corner drew on its way round."""
+    builder, wire = k.BRep_Builder(), k.TopoDS_Wire()
+    builder.MakeWire(wire)
+    builder.Add(wire, edges.First())
+    wire.Closed(True)
+    return wire
 
 
 def _stand(

@@ -1,8 +1,8 @@
 """Bodies that repeat round the z axis, made from one wedge and copies of its outer faces.
 
-A boolean on the whole body meets every repeat anew: turning the edge off a grip with 14 flutes took
-227 ms. On one wedge it takes 25, and sewing its copies together and closing the ends 18 more. Level
-ends without holes are all that is made here; what goes into them is let in afterwards.
+A boolean on the whole body meets each repeat once more: turning the edge off a grip with 14 flutes
+took 227 ms. On one wedge it takes 25, and sewing its copies together and closing the ends 18 more.
+Level ends without holes are all that is made here; what goes into them is let in afterwards.
 """
 
 from __future__ import annotations

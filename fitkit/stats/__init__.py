@@ -1,4 +1,4 @@
-"""Best values with their uncertainty: from readings to `Estimate`s, and the doubts about them.
+"""Best values with their uncertainty: from readings to an `Estimate`, and the doubts about it.
 
 `estimate` is the number that the rest of fitkit carries; `average` makes it from readings;
 `derived` puts estimates together (centre distances, walls, offsets); `outliers`, `places` and

@@ -115,7 +115,7 @@ def part_picture(part: Part, *, view: str = "iso", size: tuple[int, int] = (800,
     -------
     PIL.Image.Image
     """
-    from fitkit.solids import tessellate
+    from fitkit.parts.meshed import mesh_of
     from fitkit.solids.picture import picture
 
-    return picture([tessellate(body.solid) for body in part.bodies], size=size, view=view)
+    return picture([mesh_of(body) for body in part.bodies], size=size, view=view)

@@ -144,5 +144,5 @@ def _install(
 
 
 def _pip(wanted: str, *, again: bool = False) -> str:
-    anew = "--force-reinstall --no-deps " if again else ""
-    return f"'{sys.executable} -m pip install {anew}\"{wanted}\"'"
+    force = "--force-reinstall --no-deps " if again else ""
+    return f"'{sys.executable} -m pip install {force}\"{wanted}\"'"

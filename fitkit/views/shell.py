@@ -15,6 +15,7 @@ from fitkit import __version__
 from fitkit.core.errors import FaultList, FitkitError
 from fitkit.core.threads import one_thread_each
 from fitkit.views.output import refuse_broken_words, say, serve_any_encoding
+from fitkit.views.shell_jobs import commands as job_commands
 from fitkit.views.shell_journal import commands as journal_commands, tell_judging
 from fitkit.views.shell_options import (
     PATH,
@@ -211,6 +212,7 @@ def compare(old: Path, new: Path) -> None:
 )
 @click.option("--prints", default=1, show_default=True, help="How many coupons you will print.")
 @click.option("--repeats", default=1, show_default=True, help="Readings of each feature.")
+@click.option("--strips", is_flag=True, help="Test strips for the spool on the same plate.")
 @workshop_option
 def coupon(
     folder: Path,
@@ -237,8 +239,10 @@ def coupon(
     )
     order = order_coupon(folder, settings=settings, **rest)
     print_made(order.made, quiet=True)
-    for path in (order.readings, order.order):
+    for path in filter(None, (order.readings, order.order, order.form)):
         say(f"  {path.name}")
+    if order.form:
+        say(f"for the strips: {command('material', str(order.form))}")
     if order.choice:
         say(order.choice.summary())
     if rest["piece"] == "check":
@@ -340,7 +344,7 @@ def new(
     """
     from fitkit.core.typed import command
     from fitkit.make.new import new_part, offers
-    from fitkit.parts.holder import known_holders
+    from fitkit.parts.holder import known_features, known_holders
     from fitkit.workshop import FILE_NAME
 
     if show:
@@ -352,6 +356,10 @@ def new(
         say("")
         say("ways to hold a thing of a case or plate (--holds NAME=HOW):")
         for way, kind in known_holders().items():
+            say(f"{way:24}{kind.summary}")
+        say("")
+        say("what is made on a given shape besides:")
+        for way, kind in known_features().items():
             say(f"{way:24}{kind.summary}")
         return
     if title is None:
@@ -404,6 +412,17 @@ def demo(ctx: click.Context, folder: Path) -> None:
     if not sheet.is_file():
         say(f"the demo workshop is copied to {copy_demo(folder)}")
     ctx.invoke(make, sheet=sheet, into=None, quiet=False, workshop=None)
+
+
+@commands.command(short_help="Give the JSON schema of a kind of file, for editors.")
+@click.argument("kind", type=click.Choice(["sheet", "workshop", "instruments", "material"]))
+def schema(kind: str) -> None:
+    """Print the JSON schema of a KIND of file, with which an editor completes and checks it."""
+    import json
+
+    from fitkit.views.schemas import schema_of
+
+    say(json.dumps(schema_of(kind), indent=2, ensure_ascii=False))
 
 
 @commands.command("self-check", short_help="Tell whether what is installed belongs together.")
@@ -470,7 +489,7 @@ def make_many(
         sys.exit(2)
 
 
-for _command in (*reading_commands.values(), *journal_commands.values()):
+for _command in (*reading_commands.values(), *job_commands.values(), *journal_commands.values()):
     commands.add_command(_command)
 
 

@@ -269,13 +269,13 @@ def _inspection_page(made: PrintRecord) -> str:
     return inspection_page(made, part, notes=notes)
 
 
-@click.command(short_help="Take a verdict back.")
+@click.command(short_help="Take a verdict or a breakage back.")
 @journal_options(writes=True)
 @click.argument("code")
 @click.option("--because", default="", help="Why, for the history.")
 @_by
 def withdraw(journal: Journal, code: str, because: str, maker: str) -> None:
-    """Take the verdict CODE back, or the newest verdict on the print CODE.
+    """Take the verdict or breakage CODE back, or the newest verdict on the print CODE.
 
     It counts for nothing from then on, and stays in the journal as history.
     """
@@ -311,6 +311,32 @@ def note(
     words = (text,) if text else ()
     record = NoteRecord(code=journal.new_code(), of=of, notes=words, photos=kept, maker=maker)
     say(f"written: {journal.add(record)}")
+
+
+@click.command("broke", short_help="Write down what broke of a print, as 'left arm'.")
+@journal_options(writes=True)
+@click.argument("code")
+@click.argument("feature")
+@click.option("--how", default="", help="What happened, such as 'pulled out by its cable'.")
+@click.option("--photo", "photos", type=PATH, multiple=True, help="JPEG, PNG or WebP.")
+@_by
+def broke(
+    journal: Journal, code: str, feature: str, how: str, photos: tuple[Path, ...], maker: str
+) -> None:
+    """Write down that FEATURE of the print CODE broke, such as 'left arm' or 'lug 2'.
+
+    The history counts what broke, an exhibit's file shows its part as broken, and the next make of
+    the same part says what to change. 'withdraw' with the code of this record takes it back.
+    """
+    from fitkit.core.typed import command
+    from fitkit.journal import broke as breakage
+
+    made = journal.print_of(code)
+    record = breakage(made, feature, how=how, maker=maker)
+    kept = tuple(journal.keep_photo(photo) for photo in photos)
+    path = journal.add(record.model_copy(update={"photos": kept, "code": journal.new_code()}))
+    say(f"written: {path}")
+    say(f"what broke of this part so far: {command('history', made.code)}")
 
 
 @click.command(short_help="Write down what changed on a machine, as its nozzle.")
@@ -350,7 +376,7 @@ def changed(
 @workshop_option
 @click.argument("code")
 @click.option("--into", type=PATH, help="Folder for the files.")
-@click.option("--anew", "profile", type=PATH, help="Compensate again, for this profile (TOML).")
+@click.option("--profile", "profile", type=PATH, help="Compensate again, for this profile (TOML).")
 @click.option(
     "--compare", type=PATH, help="Only show which sizes this profile would draw differently."
 )
@@ -382,7 +408,7 @@ def reprint(
     from fitkit.core.typed import command
     from fitkit.make.remake import (
         changed_profile,
-        compensated_anew,
+        compensated_again,
         profile_changed,
         reprint as make_again,
     )
@@ -395,17 +421,17 @@ def reprint(
         say(
             "the profile is the one it was made with"
             if same
-            else compensated_anew(record, other).summary()
+            else compensated_again(record, other).summary()
         )
         return
-    anew = compensated_anew(record, load_profile(profile)) if profile else None
-    if anew:
-        say(anew.summary())
+    sizes = compensated_again(record, load_profile(profile)) if profile else None
+    if sizes:
+        say(sizes.summary())
     home = workshop_near(folder, workshop)
     made = home.made if home else Path("made")
     target = into or made / f"again-{record.code.lower()}"
     again = asking(
-        lambda: make_again(record, target, anew=anew, journal=journal.folder, present=present),
+        lambda: make_again(record, target, sizes=sizes, journal=journal.folder, present=present),
         trust=trust,
     )
     for line in again.notes:
@@ -419,16 +445,16 @@ def reprint(
     else:
         for line in again.differences:
             say(f"DIFFERS from the first print: {line}")
-        if not anew and record.geometry and not again.differences:
+        if not sizes and record.geometry and not again.differences:
             say("the same part: volumes, surfaces, boxes and key sizes agree within 1e-6")
     for path in again.files:
         say(path)
     profiles = profiles or (home.profiles if home else None)
-    newer = None if anew or profiles is None else changed_profile(record, profiles)
+    newer = None if sizes or profiles is None else changed_profile(record, profiles)
     if newer:
         say(f"\n{newer} has changed since this print. Drawn for the printer as it is now,")
-        say(compensated_anew(record, load_profile(newer)).summary())
-        instead = command("reprint", record.code, "--anew", str(newer))
+        say(compensated_again(record, load_profile(newer)).summary())
+        instead = command("reprint", record.code, "--profile", str(newer))
         say(f"To make that instead: {instead}")
     if not (home and home.read_only and home.journal == journal.folder):
         tell_judging(record, journal.folder)
@@ -440,9 +466,11 @@ def reprint(
 def history(journal: Journal, part: str) -> None:
     """Tell the life of PART (its name or a trace code): prints, verdicts, and what changed."""
     from fitkit.journal import history as tell
+    from fitkit.journal.breakages import by_feature
     from fitkit.journal.part_history import said_of_withdrawn
 
-    for version in tell(journal, part):
+    versions = tell(journal, part)
+    for version in versions:
         record = version.record
         say(f"{record.made_at:%Y-%m-%d}  {record.code}  {record.title}: {version.verdict}")
         for change in version.changes:
@@ -451,8 +479,16 @@ def history(journal: Journal, part: str) -> None:
             say(f"    {version.lesson}")
         for text in version.notes:
             say(f"    note: {text}")
+        for one in version.broken:
+            say(f"    {one}")
         for trial in version.withdrawn:
             say(f"    {said_of_withdrawn(trial)}")
+    counts = by_feature(one for v in versions for one in v.broken if not one.withdrawn)
+    if counts:
+        say(f"what broke, of {len(versions)} print{'' if len(versions) == 1 else 's'}:")
+    for feature, found in counts.items():
+        stories = "; ".join(f"{one.of}{one.how and ', '}{one.how}" for one in found)
+        say(f"    {feature}: {len(found)} ({stories})")
     _tell_damage(journal)
 
 
@@ -530,6 +566,7 @@ commands: dict[str, click.Command] = {
         inspection,
         withdraw,
         note,
+        broke,
         changed,
         reprint,
         history,

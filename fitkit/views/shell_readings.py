@@ -35,6 +35,7 @@ __all__ = ["commands"]
 @click.argument("file", type=PATH)
 @click.option("--item", help="Only the readings of this item.")
 @click.option("--instruments", type=PATH, help="Instruments file (TOML).")
+@click.option("--to", type=PATH, help="Write them, a row a reading, to this new file as well.")
 @unit_option
 @decimal_option
 @workshop_option
@@ -42,6 +43,7 @@ def readings(
     file: Path,
     item: str | None,
     instruments: Path | None,
+    to: Path | None,
     unit: str | None,
     decimal: Literal[".", ","] | None,
     workshop: Path | None,
@@ -61,6 +63,8 @@ def readings(
         instruments = home.instruments
     known: Mapping[str, Instrument] | None = load_instruments(instruments) if instruments else None
     table = _of_item(whole, item) if item else whole
+    if to:
+        _write_new(table, to)
     _say_instruments(table, known)
     print_doubts(table, doubts(table, instruments=known))
     if not len(table.counted):
@@ -71,6 +75,18 @@ def readings(
         parts = {name: table.of_item(name) for name in _items(table)}
     for name, part in parts.items():
         print_estimates(part, estimates(part, instruments=known, whole=whole), item=name)
+
+
+def _write_new(table: ReadingTable, path: Path) -> None:
+    if path.exists():
+        raise ReadingError(
+            "is there already",
+            file=path,
+            code="readings.file-there",
+            remedy="Name a new file for the readings.",
+        )
+    table.write(path)
+    say(f"{path.name}: {len(table)} readings, each in a row of its own.")
 
 
 def _say_instruments(table: ReadingTable, known: Mapping[str, Instrument] | None) -> None:
@@ -129,7 +145,10 @@ def decide(
     decimal: Literal[".", ","] | None,
     workshop: Path | None,
 ) -> None:
-    """Write into FILE what is decided on the reading in ROW, counted as in the file from 1.
+    """Write into FILE what is decided on the reading in ROW, as a doubt names it.
+
+    Rows count from 1 at the top of the file; where a row holds several readings, as if each had a
+    row of its own below the header.
 
     keep: it counts, and is not doubted any more. leave-out: it does not count. again: it does not
     count, and the feature is to be read again.

@@ -29,9 +29,11 @@ __all__ = [
     "print_chance",
     "print_doubts",
     "print_estimates",
+    "print_findings",
     "print_made",
     "print_profile",
     "progress",
+    "the_console",
 ]
 
 _STYLES: Mapping[Severity, str] = {"stop": "bold red", "warn": "yellow", "note": "cyan"}
@@ -42,7 +44,8 @@ def _marked(severity: Severity) -> str:
     return f"[{_STYLES[severity]}]{MARKS[severity]} {severity}[/]"
 
 
-def _console(stderr: bool = False) -> Console:
+def the_console(stderr: bool = False) -> Console:
+    """Give the terminal as the commands write to it."""
     from rich.console import Console
 
     return Console(stderr=stderr, highlight=False, soft_wrap=False)
@@ -54,7 +57,7 @@ def progress(quiet: bool = False) -> Iterator[Callable[[str], None]]:
     if quiet:
         yield lambda text: None
         return
-    console = _console(stderr=True)
+    console = the_console(stderr=True)
     with console.status("starting") as status:
         yield lambda text: status.update(f"{text} …")
 
@@ -71,7 +74,7 @@ def print_made(made: Made, *, quiet: bool = False) -> None:
     from rich import box
     from rich.table import Table
 
-    console = _console()
+    console = the_console()
     if not quiet:
         # First, so that whatever happens to the rest, the print can be found again.
         console.print(f"trace code [bold]{made.code}[/bold]\n")
@@ -112,7 +115,7 @@ def print_chance(weighed: Weighed) -> None:
     from fitkit.core.chances import say_chance
     from fitkit.fits.trial import AS_WANTED
 
-    console = _console()
+    console = the_console()
     chance = weighed.chance
     console.print(f"{shown(weighed.title)}: {chance_line(chance)}")
     table = Table(box=box.SIMPLE_HEAD, pad_edge=False)
@@ -146,8 +149,15 @@ def _longest_word(texts: Iterable[str]) -> int:
 
 
 def print_findings(findings: Sequence[Finding], console: Console | None = None) -> None:
-    """Print findings, the worst first, each with a mark and a word for how bad it is."""
-    console = console or _console()
+    """Print findings, the worst first, each with a mark and a word for how bad it is.
+
+    Parameters
+    ----------
+    findings : sequence of Finding
+    console : Console, optional
+        The usual one if not given.
+    """
+    console = console or the_console()
     if not findings:
         console.print("\nthe checks that ran found nothing")
         return
@@ -168,7 +178,7 @@ def print_doubts(table: ReadingTable, flags: Sequence[Flag]) -> None:
     flags : sequence of Flag
         Doubts that a size may hang on come first.
     """
-    console = _console()
+    console = the_console()
     for note in table.notes:
         console.print(shown(f"{table.name}: {note}"))
     rows: list[tuple[Severity, str]] = [
@@ -195,7 +205,7 @@ def print_estimates(
     """
     from rich.table import Table
 
-    console = _console()
+    console = the_console()
     title = f"{item}: features, mm" if item else "features, mm"
     grid = Table(title=shown(title), title_justify="left")
     grid.add_column("feature")
@@ -241,7 +251,7 @@ def print_profile(profile: PrinterProfile, path: Path) -> None:
     path : Path
         Where it was saved.
     """
-    console = _console()
+    console = the_console()
     for line in profile.summary().splitlines():
         console.print(shown(line))
     for one in profile.provenance.instruments:

@@ -6,6 +6,7 @@ them says nothing. A finding says itself which of its figures it does not tell.
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
@@ -23,6 +24,7 @@ def shown_finding(item: Finding) -> dict[str, Any]:
         "number": _untold(item),
         "remedy": item.remedy,
         "at": [list(point) for point in item.at],
+        "readings": [asdict(one) for one in item.readings],
     }
 
 

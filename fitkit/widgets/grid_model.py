@@ -27,7 +27,7 @@ from fitkit.core.format import with_doubt
 from fitkit.core.staged import settle
 from fitkit.readings.decisions import again_text
 from fitkit.readings.form import FileForm, own_name
-from fitkit.readings.layout import Layout
+from fitkit.readings.layout import Layout, layout_of
 from fitkit.readings.schema import SHARED
 
 if TYPE_CHECKING:
@@ -47,12 +47,13 @@ _TYPED_MODE = "mode as typed"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Reading:
-    """One cell: the text as typed, and the columns that go with it."""
+    """One cell: the text as typed, the columns that go with it, its place among the file's rows."""
 
     text: str
     taken_at: str = ""
     left_out: str = ""
     own: Mapping[str, str] = field(default_factory=dict)
+    place: int | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -248,7 +249,7 @@ class GridModel:
     def _new(self, beside: Sequence[Reading], text: str) -> Reading:
         """Make a reading; in a file with the repeats in a row it shares that row's other cells."""
         own: dict[str, str] = {}
-        if self._layout.wide and beside:
+        if self._layout.several and beside:
             own = {k: v for k, v in beside[-1].own.items() if k not in ("kept", "refused")}
         return Reading(text=text, taken_at=_now(), own=own)
 
@@ -349,14 +350,15 @@ class GridModel:
         from fitkit.readings.cells import declared_header
         from fitkit.readings.schema import COLUMNS
 
-        records = [record for row in self.rows for record in row.records()]
-        if self._layout.wide:
+        if self._layout.several:
+            records = [record for row in self.rows for record in row.records()]
             said = ""
             if any(self._declared):
                 said = declared_header(self._unit, self._decimal)[len("reading [") : -1]
             header, lines = self._layout.rows(records, said=said)
             self._save(header, lines)
             return
+        records = _in_order(self.rows)
         extra = dict.fromkeys(self.columns)
         for record in records:
             extra.update(dict.fromkeys(record))
@@ -420,7 +422,7 @@ class GridModel:
         self._unit, self._decimal = table.unit, table.decimal
         self.rows, self._known = tuple(_gathered(records)), content
         self._form = FileForm.of(self.path)
-        self._layout = Layout() if path.suffix.lower() in _WORKBOOKS else Layout.of(path)
+        self._layout = Layout() if path.suffix.lower() in _WORKBOOKS else layout_of(path)
 
     def _paste_named(self, cursor: int, text: str) -> str:
         """Paste rows that begin with names: each into the row that it means, or into a new one.
@@ -671,13 +673,13 @@ def _mended(reading: Reading, *, but: str = "", **changed: Any) -> Reading:
 
 def _gathered(records: Iterable[dict[str, str]]) -> list[Row]:
     """Put the rows of a long file together by feature, in order of appearance."""
-    listed = list(records)
+    listed = [(place, record) for place, record in enumerate(records)]
     order: dict[tuple[str, ...], int] = {}
-    for record in listed:
+    for _, record in listed:
         order.setdefault(_key(record), len(order))
-    listed.sort(key=lambda record: order[_key(record)])
+    listed.sort(key=lambda one: order[_key(one[1])])
     rows = []
-    for key, group in groupby(listed, _key):
+    for key, group in groupby(listed, lambda one: _key(one[1])):
         readings = tuple(
             Reading(
                 text=record["reading"],
@@ -690,11 +692,23 @@ def _gathered(records: Iterable[dict[str, str]]) -> list[Row]:
                     and name not in (*SHARED, "reading", "taken_at", "left_out", _TYPED_MODE)
                 }
                 | _mode_of(record),
+                place=place,
             )
-            for record in group
+            for place, record in group
         )
         rows.append(Row(**dict(zip(SHARED, key, strict=True)), readings=readings))
     return rows
+
+
+def _in_order(rows: Iterable[Row]) -> list[dict[str, str]]:
+    """Give rows of the file in the order that they have there, new ones behind those before."""
+    placed: list[tuple[int, dict[str, str]]] = []
+    last = -1
+    for row in rows:
+        for reading, record in zip(row.readings, row.records(), strict=True):
+            last = last if reading.place is None else reading.place
+            placed.append((last, record))
+    return [record for _, record in sorted(placed, key=lambda one: one[0])]
 
 
 def _mode_of(record: Mapping[str, str]) -> dict[str, str]:

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 import anywidget
 import traitlets
 
-from fitkit.core.errors import FitkitError, SheetError
+from fitkit.core.errors import FitkitError, ReadingError, SheetError
 from fitkit.make.worker import Outcome, Worker
 from fitkit.widgets import protocol as p
 from fitkit.widgets.findings import shown_finding
@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     from fitkit.core.finding import Finding
     from fitkit.flow.sheet import PartSheet
     from fitkit.parts.contract import Part, Template
+    from fitkit.readings.decisions import Decision
     from fitkit.widgets.tasks import Written
 
 __all__ = ["PartPanel", "Preview", "part_panel", "preview"]
@@ -368,6 +369,9 @@ class PartPanel(_Pictured):
                 case p.Leave():
                     self._refresh()
                     return
+                case p.DecideReading(file=file, row=row, decision=decision, reason=reason):
+                    self.decide(file, row, decision, reason)
+                    return
                 case _:
                     return
         except FitkitError as error:
@@ -377,6 +381,44 @@ class PartPanel(_Pictured):
 
     def _refused(self, error: FitkitError) -> None:
         self.say(str(error), bad=True)
+
+    def decide(self, file: str | Path, row: int, decision: Decision, reason: str) -> None:
+        """Write what is decided on a doubted reading into its file, and draw what follows.
+
+        Parameters
+        ----------
+        file : path
+            One of the sheet's readings files.
+        row : int
+            As the finding names it.
+        decision : {"keep", "leave-out", "again"}
+            As for `fitkit.readings.decided.decide`.
+        reason : str
+
+        Raises
+        ------
+        ReadingError
+            If the file is none of the sheet's, or as `fitkit.readings.decided.decide`.
+        """
+        from fitkit.readings.decided import decide
+        from fitkit.widgets.saved import tell_saved
+
+        source, path = self.model.source, Path(file)
+        known = source.sheet.readings_paths if isinstance(source, SheetSource) else ()
+        if not isinstance(source, SheetSource) or path not in known:
+            raise ReadingError(
+                "is not one of the sheet's readings files",
+                file=path,
+                code="widgets.not-a-readings-file",
+                remedy="Load the sheet again.",
+            )
+        sheet = source.sheet
+        unit, decimal = sheet.unit or sheet.workshop.unit, sheet.decimal or sheet.workshop.decimal
+        table = decide(path, row, decision, because=reason, unit=unit, decimal=decimal)
+        mine = table.frame[table.frame["row"] == row].iloc[0]
+        done = "counts" if mine["counts"] else "does not count"
+        tell_saved(path)
+        self.say(f"{path.name}, row {row}: {mine['feature']} {mine['reading']} {done} from now on.")
 
     def _known(self, path: str) -> str:
         """Give a path back; refuse one of no parameter, such as of an item that is gone by now."""

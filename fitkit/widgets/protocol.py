@@ -288,6 +288,18 @@ class Leave:
 
 @_described
 @dataclass(frozen=True, slots=True, kw_only=True)
+class DecideReading:
+    """It is decided on a reading that a finding doubts, in a file of the sheet, and why."""
+
+    kind: Literal["decide"] = "decide"
+    file: str
+    row: _Place
+    decision: Literal["keep", "leave-out", "again"]
+    reason: str
+
+
+@_described
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PickPrint:
     """A print was picked by its code."""
 
@@ -357,6 +369,7 @@ PictureMessage = (
     | LoadSheet
     | Step
     | Leave
+    | DecideReading
 )  # fmt: skip
 TrialMessage = PickPrint | PickFit | WriteDown | Withdraw | Refresh
 # By the view that sends them.
@@ -616,6 +629,14 @@ class SizeRow(TypedDict):
     paths: list[str]
 
 
+class ShownReading(TypedDict):
+    """A reading that a finding doubts: file and row where it stands, and how it reads."""
+
+    file: str
+    row: int
+    text: str
+
+
 class ShownFinding(TypedDict):
     """What a check found."""
 
@@ -625,6 +646,7 @@ class ShownFinding(TypedDict):
     number: str
     remedy: str
     at: list[list[float]]
+    readings: list[ShownReading]
 
 
 class Problem(TypedDict):

@@ -154,14 +154,14 @@ def scene_of(
     overhang_deg : float, degrees
         Steepest lean from the upright that prints without support.
     """
+    from fitkit.parts.meshed import mesh_of
     from fitkit.parts.pose import placement
-    from fitkit.solids import tessellate
 
     described, arrays = [], []
     meshes: dict[str, Mesh] = {}
     lines: dict[str, FloatArray] = {}
     for body in (*part.bodies, *part.ghosts):
-        meshes[body.name] = tessellate(body.solid)
+        meshes[body.name] = mesh_of(body)
         lines[body.name] = feature_edges(meshes[body.name])
     for body in part.bodies:
         turn, shift = placement(body)

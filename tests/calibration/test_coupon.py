@@ -108,7 +108,7 @@ def test_reading_needs_one_change_of_jaws_and_what_alone_tells_a_habit_comes_twi
     names = [feature.name for feature in order]
     twice = {name for name in names if names.count(name) == 2}
     assert twice == {"height 2", "height 20", "pocket x 14 by 50", "pocket y 50 by 14", "bridge 4"}
-    # The second time the jaws are set anew: something else is read in between.
+    # The second time the jaws are set again: something else is read in between.
     assert all(a != b for a, b in pairwise(names))
     assert len(order) <= 28
 

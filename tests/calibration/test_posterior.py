@@ -108,7 +108,7 @@ def test_the_interval_grows_beyond_the_sizes_read():
 def test_heights_own_their_print():
     step = SizeAt(kind="height", axis="z", drawn_mm=10.0)
     known = learn(PRIOR, evidence(COUPON, habits(COUPON)))
-    # The first layer is set anew at each print, by 0.02 mm; 1.96 of both coupon's and part's.
+    # The first layer is set again at each print, by 0.02 mm; 1.96 of both coupon's and part's.
     assert u_at(known, step)[0] > 1.96 * 0.02
 
 

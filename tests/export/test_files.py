@@ -11,8 +11,9 @@ import trimesh
 from fitkit.core.errors import ExportError
 from fitkit.export.bodies import file_name, place
 from fitkit.export.stl import stl_bytes, write_stl
-from fitkit.export.threemf import MAX_BYTES, PlacedMesh, _locale_kept, read_3mf, write_3mf
+from fitkit.export.threemf import PlacedMesh, read_3mf, write_3mf
 from fitkit.solids.mesh import Mesh
+from fitkit.solids.read_3mf import MAX_BYTES, locale_kept
 
 
 def block(size, at=(0, 0, 0)) -> Mesh:
@@ -113,7 +114,7 @@ def test_an_assembly_of_other_objects_is_refused_in_words(tmp_path):
         [lib3mf.Triangle((ctypes.c_uint32 * 3)(*f)) for f in faces],
     )
     assembly.AddComponent(thing, wrapper.GetIdentityTransform())
-    with _locale_kept():
+    with locale_kept():
         model.QueryWriter("3mf").WriteToFile(str(tmp_path / "a.3mf"))
     with pytest.raises(ExportError, match="object 'pair' is not a mesh"):
         read_3mf(tmp_path / "a.3mf")

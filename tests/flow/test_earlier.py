@@ -165,9 +165,9 @@ def test_a_size_that_fitted_is_kept_and_the_sheet_says_so(sheet):
     assert kept.drawn_mm == second.row(NAME).size.drawn_mm
     assert kept.notes[0].startswith(f"kept: fitted as wanted in {made.code}")
     off = changed(sheet, 'title = "front"', 'title = "front"\nkeep_fitted = false')
-    anew = drawn(off)
-    assert kept.notes[1] == f"worked out again it would be drawn {anew.drawn_mm:.3f} mm"
-    assert anew.drawn_mm != kept.drawn_mm
+    fresh = drawn(off)
+    assert kept.notes[1] == f"a new calculation gives {fresh.drawn_mm:.3f} mm"
+    assert fresh.drawn_mm != kept.drawn_mm
     assert "kept" not in notes(off)
 
 

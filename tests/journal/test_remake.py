@@ -12,7 +12,7 @@ from fitkit.journal import FitEntry, PrintRecord
 from fitkit.journal.geometry import differences, geometry_of
 from fitkit.make.remake import (
     changed_profile,
-    compensated_anew,
+    compensated_again,
     profile_changed,
     rebuild,
     reprint,
@@ -252,26 +252,26 @@ def test_a_record_without_bodies_says_that_it_was_rebuilt(journal, record, tmp_p
     assert any("keeps no bodies" in note for note in again.notes)
 
 
-def test_compensated_anew_for_a_printer_that_has_changed(record, profile, tmp_path):
+def test_compensated_again_for_a_printer_that_has_changed(record, profile, tmp_path):
     now = replace(moved(profile, 0.002), name="bench-petg, new nozzle")
     assert profile_changed(record, now)
     assert not profile_changed(record, profile)
-    anew = compensated_anew(record, now)
-    (row,) = anew.rows
+    sizes = compensated_again(record, now)
+    (row,) = sizes.rows
     expected = compensate("31.415926535 mm", now, kind="outside")
     assert row.drawn_now_mm == expected.drawn_mm
     assert abs(row.shift_mm) > 1e-3
-    assert f"{row.shift_mm:+.3f} mm" in anew.summary()
-    again = reprint(record, tmp_path / "anew", anew=anew, kinds=["stl"])
+    assert f"{row.shift_mm:+.3f} mm" in sizes.summary()
+    again = reprint(record, tmp_path / "anew", sizes=sizes, kinds=["stl"])
     assert again.part.dimensions[0].value_mm == row.drawn_now_mm
-    same = compensated_anew(record, profile)
+    same = compensated_again(record, profile)
     assert same.rows[0].shift_mm == pytest.approx(0.0, abs=1e-12)
 
 
 def test_sizes_of_another_record_are_refused(record, profile, tmp_path):
-    anew = replace(compensated_anew(record, profile), code="other")
+    sizes = replace(compensated_again(record, profile), code="other")
     with pytest.raises(JournalError, match="are not for"):
-        reprint(record, tmp_path / "x", anew=anew)
+        reprint(record, tmp_path / "x", sizes=sizes)
     assert not (tmp_path / "x").exists()
 
 
@@ -307,7 +307,7 @@ def test_the_command_makes_the_files_and_offers_the_variant(journal, record, pro
     assert result.exit_code == 0, result.output
     assert "the same part: volumes" in result.output
     assert "now.toml has changed since this print" in result.output
-    assert f"reprint {record.code} --anew" in result.output
+    assert f"reprint {record.code} --profile" in result.output
     assert len(list((tmp_path / "out").iterdir())) == 3
 
 

@@ -85,6 +85,6 @@ def test_only_a_verdict_that_counts_can_be_withdrawn(journal, record):
         withdraw(journal, trial.code)
     note = NoteRecord(of=record.code, notes=("in bin 4",))
     journal.add(note)
-    with pytest.raises(JournalError, match="is a note record; only a verdict can be withdrawn"):
+    with pytest.raises(JournalError, match="is a note record; only verdicts and breakages are"):
         withdraw(journal, note.code)
     assert [r.kind for r in journal.records(corrected=True)].count("trial") == 2

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+import trimesh
 from click.testing import CliRunner
 
 from fitkit.core.errors import CheckError, InputError
@@ -49,3 +50,33 @@ def test_what_the_strips_tell_is_kept_and_a_sheet_uses_it(tmp_path):
     assert isinstance(again.exception, CheckError)
     assert again.exception.code == "material.exists"
     assert kept.read_bytes() == before
+
+
+def test_the_coupons_plate_has_the_strips_too_and_one_print_gives_both(tmp_path):
+    folder = tmp_path / "coupon"
+    ran = CliRunner().invoke(
+        commands, ["coupon", str(folder), "--printer", "bench", "--material", "PLA", "--strips"]
+    )
+    assert ran.exit_code == 0, ran.output
+    form = folder / "strips.toml"
+    assert f"material {form}" in ran.output
+    alone = order_strips(tmp_path / "alone", material="PLA").form
+    assert form.read_text("utf-8") == alone.read_text("utf-8")
+    assert {path.name for path in folder.glob("*.csv")} == {"coupon_readings.csv"}
+    (packed,) = folder.rglob("*.3mf")
+    scene = trimesh.load(packed)
+    sizes = sorted(tuple(sorted(one.extents.round(3))) for one in scene.geometry.values())
+    assert len(sizes) == 6
+    assert sizes.count((0.6, 10.0, 120.0)) == 4
+    assert (2.4, 12.0, 100.0) in sizes
+    # Nothing stands over anything else on the bed.
+    boxes = [(one.bounds[0], one.bounds[1]) for one in scene.dump()]
+    for i, (low, high) in enumerate(boxes):
+        for other_low, other_high in boxes[i + 1 :]:
+            assert (low > other_high).any() or (other_low > high).any()
+    before = form.read_bytes()
+    again = CliRunner().invoke(
+        commands, ["coupon", str(folder), "--printer", "bench", "--material", "PLA", "--strips"]
+    )
+    assert again.exit_code != 0
+    assert form.read_bytes() == before

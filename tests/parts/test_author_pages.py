@@ -14,7 +14,7 @@ from fitkit.parts import template
 from fitkit.parts.carriers.case import Case
 from fitkit.solids import box_of, is_valid
 
-PAGE = Path(__file__).parents[2] / "docs" / "holders-and-carriers.md"
+PAGE = Path(__file__).parents[2] / "docs" / "how-to" / "holders-and-carriers.md"
 
 
 def blocks(kind: str) -> list[str]:

@@ -56,9 +56,7 @@ def test_all_other_cells_stay_as_they_were_typed_and_a_torn_row_stays_torn(tmp_p
     assert ReadingTable.read(path).rejected["row"].tolist() == [5]
 
 
-def test_a_decision_needs_a_reason_a_row_and_a_table_with_a_reading_in_each_row(
-    tmp_path: Path,
-) -> None:
+def test_a_decision_needs_a_reason_and_a_row(tmp_path: Path) -> None:
     path = _file(tmp_path)
     with pytest.raises(ReadingError) as caught:
         decide(path, 4, "keep", because=" ")
@@ -66,9 +64,49 @@ def test_a_decision_needs_a_reason_a_row_and_a_table_with_a_reading_in_each_row(
     with pytest.raises(ReadingError) as caught:
         decide(path, 40, "keep", because="x")
     assert caught.value.code == "readings.no-such-row"
-    wide = tmp_path / "wide.csv"
-    wide.write_text("feature,1 (mm),2 (mm)\nbar,17.44,17.93\n")
-    with pytest.raises(ReadingError) as caught:
-        decide(wide, 2, "keep", because="x")
-    assert caught.value.code == "readings.decision-not-written"
     assert path.read_text(encoding="utf-8") == TEXT
+
+
+def test_a_decision_is_not_written_into_a_workbook(tmp_path: Path) -> None:
+    path = ReadingTable.read(_file(tmp_path)).write(tmp_path / "r.xlsx")
+    before = path.read_bytes()
+    with pytest.raises(ReadingError) as caught:
+        decide(path, 4, "keep", because="x")
+    assert caught.value.code == "readings.decision-not-written"
+    assert path.read_bytes() == before
+
+
+def test_repeats_in_a_row_are_decided_one_by_one(tmp_path: Path) -> None:
+    path = tmp_path / "wide.csv"
+    path.write_text(
+        "# bench\nfeature,M1 (mm),M2 (mm),M3 (mm),note\n"
+        "bar,17.44,17.93,17.42,left jig\nlid,5.00,,5.02,\n"
+    )
+    table = decide(path, 3, "leave-out", because="slipped")
+    assert table.counted["reading"].tolist() == ["17.44", "17.42", "5.00", "5.02"]
+    assert path.read_text().splitlines() == [
+        "# bench",
+        "feature,M1 (mm),M2 (mm),M3 (mm),note,left_out M2",
+        "bar,17.44,17.93,17.42,left jig,slipped",
+        "lid,5.00,5.02,,,",
+    ]
+    decide(path, 6, "keep", because="it has a lug there")
+    table = decide(path, 3, "keep", because="it is right")
+    assert table.frame["kept"].tolist() == ["", "it is right", "", "", "it has a lug there"]
+    assert not any(table.frame["left_out"])
+    header = path.read_text().splitlines()[1]
+    assert header == "feature,M1 (mm),M2 (mm),M3 (mm),note,left_out M2,kept M2"
+
+
+def test_features_side_by_side_are_decided_one_by_one(tmp_path: Path) -> None:
+    path = tmp_path / "across.csv"
+    path.write_text("#,bar (mm),lid in mm\n1,17.44,\n2,17.93,5.00\n3,17.42,5.02\n")
+    table = decide(path, 3, "again", because="tilted")
+    assert table.counted["reading"].tolist() == ["17.44", "17.42", "5.00", "5.02"]
+    assert [flag.kind for flag in table.flags] == ["read again"]
+    assert path.read_text().splitlines() == [
+        "#,bar (mm),left_out bar,lid in mm",
+        "1,17.44,,",
+        "2,17.93,read again (3 readings then): tilted,5.00",
+        "3,17.42,,5.02",
+    ]

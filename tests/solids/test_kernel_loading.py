@@ -36,6 +36,25 @@ def test_a_program_that_ends_while_the_kernel_loads_says_nothing(end, tmp_path):
     assert (ended.returncode, ended.stdout, ended.stderr) == (status, "", "")
 
 
+# Modules that go on without what they cannot import; the first logs what it misses.
+FORGIVING = ("hashlib", "uuid", "zipfile", "scipy", "ezdxf")
+
+
+@pytest.mark.parametrize("midst_of", FORGIVING)
+def test_it_says_nothing_in_the_midst_of_a_module_that_forgives_what_is_missing(midst_of, tmp_path):
+    code = (
+        "import sys, threading, types; from fitkit.solids import kernel_ready\n"
+        f"assert {midst_of!r} not in sys.modules\n"
+        "main = threading.main_thread()\n"
+        "ended = types.SimpleNamespace(is_alive=lambda: False)\n"
+        f"threading.main_thread = lambda: ended if {midst_of!r} in sys.modules else main\n"
+        "kernel_ready(wait=True)\n"
+        "print('build123d' in sys.modules)"
+    )
+    ended = run("-c", code, folder=tmp_path)
+    assert (ended.returncode, ended.stdout, ended.stderr) == (0, "False\n", "")
+
+
 def test_it_says_nothing_where_nothing_was_ever_loaded(tmp_path):
     """Without compiled files every module is slow to load, as on the first day."""
     ended = run(

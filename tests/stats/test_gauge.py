@@ -90,8 +90,8 @@ def test_limits_are_the_same_each_time_unless_drawn_anew() -> None:
     frame = two_parts()
     first, second = one_way(), one_way()
     assert dict(first.limits) == dict(second.limits)
-    anew = one_way_study(frame, part="part", value="mm", rng=np.random.default_rng(1))
-    assert anew.limits["parts"] != first.limits["parts"]
+    again = one_way_study(frame, part="part", value="mm", rng=np.random.default_rng(1))
+    assert again.limits["parts"] != first.limits["parts"]
     frame["who"] = ["A", "B"] * 2
     frame = pd.concat([frame, frame.assign(who=["B", "A"] * 2)])
     both = [

@@ -22,6 +22,7 @@ from fitkit.core.errors import FitkitError
 from fitkit.demo import copy_demo, demo_source
 from fitkit.journal import FitEntry, Journal, MachineRecord, PrintRecord
 from fitkit.journal.binder import render_html
+from fitkit.make import load_exhibit
 from fitkit.readings import ReadingTable
 from fitkit.views.shell import main
 from fitkit.views.shell_options import settle_beside
@@ -35,6 +36,16 @@ if TYPE_CHECKING:
     from fitkit.calibration import PrinterProfile
 
 CODE = "96KPEX9"
+EXHIBIT = f"""# the one in the hall
+schema = 1
+title = "hall"
+[[parts]]
+name = "case"  # at the left
+sheet = "case.toml"
+state = "to print"
+code = "{CODE}"
+"""
+POST = 'schema = 1\ntitle = "post"\ntemplate = "spacer"\n[printer]\ngeneric = "PETG"\n'
 READINGS = "feature,mode,reading,unit,mine\nbar,outside,17.44,mm,a\nbar,outside,17.93,mm,b\n"
 
 
@@ -63,6 +74,8 @@ def room(folder: Path) -> None:
     )  # fmt: skip
     (folder / "r.csv").write_text(READINGS, encoding="utf-8")
     (folder / "strips.toml").write_text(FILLED, encoding="utf-8")
+    (folder / "e.toml").write_text(EXHIBIT, encoding="utf-8")
+    (folder / "post.toml").write_text(POST, encoding="utf-8")
     Image.new("RGB", (40, 30), "grey").save(folder / "a.png")
 
 
@@ -77,6 +90,19 @@ def records(folder: Path) -> int:
                 with Image.open(journal.folder / "photos" / name) as picture:
                     picture.load()
     return len(found)
+
+
+def stated(folder: Path) -> int:
+    """The state of the exhibit's one part, which is printed by the journal."""
+    text = (folder / "e.toml").read_text(encoding="utf-8")
+    assert text in (EXHIBIT, EXHIBIT.replace("to print", "printed"))
+    return 1 + (text != EXHIBIT)
+
+
+def added(folder: Path) -> int:
+    """How many parts the exhibit has that is begun by adding one."""
+    path = folder / "new.toml"
+    return 1 + (len(load_exhibit(path).parts) if path.exists() else 0)
 
 
 def decided(folder: Path) -> int:
@@ -168,6 +194,9 @@ class Case:
 CASES = {
     "fitted": Case(("fitted", CODE, "lid=tight", "--photo", "a.png"), records),
     "note": Case(("note", CODE, "kept in bin 4", "--photo", "a.png"), records),
+    "broke": Case(("broke", CODE, "left arm", "--photo", "a.png"), records),
+    "exhibit": Case(("exhibit", "e.toml"), stated),
+    "exhibit, begun": Case(("exhibit", "new.toml", "--add", "post.toml"), added),
     "changed": Case(("changed", "bench", "nozzle"), records),
     "decide": Case(("decide", "r.csv", "3", "leave-out", "--because", "slipped"), decided),
     "calibrate": Case(save_kept_profile, profile),

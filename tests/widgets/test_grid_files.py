@@ -52,16 +52,67 @@ def test_more_repeats_get_columns_of_their_own(tmp_path):
     assert found["board length"] == [68.0, 68.02]
 
 
-def test_a_decision_for_which_a_wide_table_has_no_room_is_refused_and_nothing_is_lost(tmp_path):
+def test_a_reading_of_a_row_of_several_is_decided_on_in_a_column_of_its_own(tmp_path):
     path = _file(tmp_path, WIDE)
     model = GridModel(path)
+    model.leave_out(0, 0, "slipped")
+    assert _lines(path)[0] == "feature,mode,M1 (mm),M2 (mm),mean,note,left_out M1"
+    assert _lines(path)[1] == "board length,Outside,68.00,68.02,68.01,at mid height,slipped"
+    again = GridModel(path)
+    assert [one.left_out for one in again.rows[0].readings] == ["slipped", ""]
+    again.leave_out(0, 0, "")
+    assert not ReadingTable.read(path).frame["left_out"].any()
+
+
+ACROSS = "no;bar (mm);hole [mm]\n1;17,44;3,20\n2;17,42;\n3;;3,22\n"
+
+
+def test_features_side_by_side_stay_side_by_side(tmp_path):
+    path = _file(tmp_path, ACROSS)
+    model = GridModel(path)
+    model.type_cell(0, 0, "17,46")
+    assert _lines(path) == ["no;bar (mm);hole [mm]", "1;17,46;3,20", "2;17,42;", "3;;3,22"]
+    model.type_cell(1, 2, "3,21")
+    model.type_cell(1, 3, "3,24")
+    assert _lines(path)[3:] == ["3;;3,22", "4;;3,21", "5;;3,24"]
+    model.add("lid")
+    model.type_cell(2, 0, "5,00")
+    assert _lines(path)[0] == "no;bar (mm);hole [mm];lid [mm]"
+    assert _lines(path)[1] == "1;17,46;3,20;5,00"
+    model.type_head(0, "feature", "plug")
+    assert "plug [mm]" in _lines(path)[0]
+    model.remove(1)
+    assert ReadingTable.read(path).features() == ("plug", "lid")
+    found = ReadingTable.read(path).counted.groupby("feature")["value_mm"].apply(list)
+    assert found["plug"] == [17.46, 17.42]
+
+
+def test_what_features_side_by_side_have_no_place_for_is_refused_and_nothing_is_lost(tmp_path):
+    path = _file(tmp_path, ACROSS)
+    model = GridModel(path)
     with pytest.raises(ReadingError) as error:
-        model.leave_out(0, 0, "slipped")
-    assert error.value.code == "readings.decision-not-written"
-    assert path.read_text() == WIDE
-    assert not model.rows[0].readings[0].left_out  # the grid shows what the file says
-    model.type_cell(1, 0, "46.10")  # and goes on
-    assert "46.10" in path.read_text()
+        model.type_head(1, "mode", "inside")
+    assert error.value.code == "readings.no-place"
+    assert path.read_text() == ACROSS
+    assert model.rows[1].mode == "outside"  # the grid shows what the file says
+    model.decide(0, 1, "keep", "it has a lug there")
+    assert ReadingTable.read(path).frame["kept"].tolist()[1] == "it has a lug there"
+
+
+def test_features_side_by_side_say_what_was_declared(tmp_path):
+    path = _file(tmp_path, "1;bar\n1;12,345\n".replace("1;bar", ";bar"))
+    model = GridModel(path, bare_unit="mm", decimal=",")
+    model.type_cell(0, 1, "12,347")
+    assert _lines(path)[0] == ";bar [mm, decimal comma]"
+    assert ReadingTable.read(path).counted["value_mm"].tolist() == [12.345, 12.347]
+
+
+def test_a_cell_like_a_formula_stays_harmless_and_as_it_was(tmp_path):
+    path = _file(tmp_path, "feature,reading,unit,note\nlid,12.34,mm,'=1+1\n")
+    model = GridModel(path)
+    model.type_cell(0, 1, "12.36")
+    assert "'=1+1" in path.read_text()
+    assert ReadingTable.read(path).frame["note"].tolist()[0] == "=1+1"
 
 
 def test_lines_above_the_header_stay(tmp_path):

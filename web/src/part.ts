@@ -1,6 +1,7 @@
 // The part panel: parameters beside the live preview, sizes on their way, findings, files.
 import { Actions, stepKeys } from "./actions";
 import { Controls } from "./controls";
+import { Decisions } from "./decide";
 import { hideStill, make, root } from "./dom";
 import { alarm, type Mount, sender } from "./kernel";
 import { Preview } from "./preview/preview";
@@ -37,6 +38,7 @@ function render({ model, el }: Mount<State, PictureMessage, PictureAnswer>) {
   const right = make("div", { class: "right" }, picture, rows, findings);
   frame.append(make("div", { class: "panes" }, ...(alone ? [] : [left]), right));
   const preview = new Preview(picture, send, (name) => pickSize(name));
+  const decisions = new Decisions(send, () => drawFindings(model.get("doc")));
   const problems = new Problems((path) => controls.show(path));
   preview.over.append(problems.element);
   const drawn: Record<string, string> = {};
@@ -179,7 +181,7 @@ function render({ model, el }: Mount<State, PictureMessage, PictureAnswer>) {
         finding.number ? make("span", { class: "number" }, ` ${finding.number}`) : null,
         finding.remedy ? make("span", { class: "remedy" }, ` ${finding.remedy}`) : null,
       );
-      return make("li", { class: finding.severity }, button);
+      return make("li", { class: finding.severity }, button, decisions.draw(finding.readings));
     });
     const some = trouble.length || items.length;
     findings.hidden = !some && !doc.checked && !doc.checking;
@@ -198,6 +200,7 @@ function render({ model, el }: Mount<State, PictureMessage, PictureAnswer>) {
             doc.checking ? "checking …" : "The checks that ran found nothing.",
           ),
     );
+    decisions.focus();
   }
 
   // --- what comes from the kernel ----------------------------------------------------------------

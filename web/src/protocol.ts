@@ -77,7 +77,7 @@ export const MOST_REPEATS = 20 as const;
 // Fields of each message that a view sends; those with ? may be absent.
 export const DESCRIBED: Record<string, Record<string, string[]>> = {
   "Grid": {"ready": ["kind"], "cell": ["kind", "row", "repeat", "text"], "head": ["kind", "row", "column", "text"], "leave": ["kind", "row", "repeat", "reason"], "decide": ["kind", "row", "repeat", "decision", "reason"], "add": ["kind", "name"], "remove": ["kind", "row"], "paste": ["kind", "row", "repeat", "text"], "undo": ["kind"], "repeats": ["kind", "count"]},
-  "Picture": {"ready": ["kind"], "still": ["kind", "view"], "set": ["kind", "path", "text", "dragging?"], "reset": ["kind", "path?"], "add": ["kind", "path"], "remove": ["kind", "path", "index"], "export": ["kind"], "save": ["kind", "path", "sure?"], "load": ["kind", "path", "sure?"], "step": ["kind", "back"], "leave": ["kind"]},
+  "Picture": {"ready": ["kind"], "still": ["kind", "view"], "set": ["kind", "path", "text", "dragging?"], "reset": ["kind", "path?"], "add": ["kind", "path"], "remove": ["kind", "path", "index"], "export": ["kind"], "save": ["kind", "path", "sure?"], "load": ["kind", "path", "sure?"], "step": ["kind", "back"], "leave": ["kind"], "decide": ["kind", "file", "row", "decision", "reason"]},
   "Trial": {"pick": ["kind", "code"], "fit": ["kind", "name"], "add": ["kind", "verdicts", "measured", "finished", "notes"], "withdraw": ["kind", "code"], "refresh": ["kind"]},
 };
 
@@ -89,7 +89,7 @@ export type ArrayName = keyof typeof ARRAYS;
 
 export type GridMessage = Ready | TypeCell | TypeHead | LeaveOut | Decide | AddFeature | RemoveFeature | Paste | Undo | Repeats;
 
-export type PictureMessage = Ready | AskStill | SetValue | ResetValues | AddItem | RemoveItem | Export | SaveSheet | LoadSheet | Step | Leave;
+export type PictureMessage = Ready | AskStill | SetValue | ResetValues | AddItem | RemoveItem | Export | SaveSheet | LoadSheet | Step | Leave | DecideReading;
 
 export type TrialMessage = PickPrint | PickFit | WriteDown | Withdraw | Refresh;
 
@@ -227,6 +227,15 @@ export interface Step {
 /** A question of the panel was answered with no. */
 export interface Leave {
   kind: "leave";
+}
+
+/** It is decided on a reading that a finding doubts, in a file of the sheet, and why. */
+export interface DecideReading {
+  kind: "decide";
+  file: string;
+  row: number;
+  decision: "keep" | "leave-out" | "again";
+  reason: string;
 }
 
 /** A print was picked by its code. */
@@ -473,6 +482,14 @@ export interface ShownFinding {
   number: string;
   remedy: string;
   at: number[][];
+  readings: ShownReading[];
+}
+
+/** A reading that a finding doubts: file and row where it stands, and how it reads. */
+export interface ShownReading {
+  file: string;
+  row: number;
+  text: string;
 }
 
 /** What is wrong, or not measured yet; `path` is that of its field, empty if there is none. */

@@ -134,7 +134,7 @@ describe("what is typed", () => {
   });
 
   it("makes pictures, sizes and findings of the values before look old", () => {
-    const finding = { check: "walls", text: "thin", number: "", remedy: "", at: [] };
+    const finding = { check: "walls", text: "thin", number: "", remedy: "", at: [], readings: [] };
     const findings = [{ ...finding, severity: "warn" as const }];
     show({ old: true, findings_old: true, findings, checked: true });
     expect(el.querySelector(".stage")!.classList.contains("old")).toBe(true);

@@ -176,7 +176,7 @@ describe("the panel", () => {
   });
 
   it("marks each finding by sign and word", () => {
-    const finding = { check: "walls", text: "thin", number: "", remedy: "", at: [] };
+    const finding = { check: "walls", text: "thin", number: "", remedy: "", at: [], readings: [] };
     const findings = (["stop", "warn", "note"] as const).map((severity) => ({
       ...finding,
       severity,
@@ -184,6 +184,26 @@ describe("the panel", () => {
     kernel.set("doc", doc(control("wall", "2.4 mm"), { findings }));
     const marks = [...el.querySelectorAll(".findings b")].map((each) => each.textContent);
     expect(marks).toEqual(["■ stop", "▲ warn", "○ note"]);
+  });
+
+  it("decides on a doubted reading below its finding, with a reason", () => {
+    const told = { check: "readings", severity: "stop" as const, text: "17.93 stands out." };
+    const readings = [{ file: "bench.csv", row: 3, text: "lid 17.93 mm" }];
+    const findings = [{ ...told, number: "", remedy: "", at: [], readings }];
+    kernel.set("doc", doc(control("wall", "2.4 mm"), { findings, checked: true }));
+    expect(el.querySelector(".decide")!.textContent).toContain("lid 17.93 mm (row 3)");
+    button("Leave out").click();
+    const reason = () => el.querySelector<HTMLInputElement>(".decide input")!;
+    expect(document.activeElement).toBe(reason());
+    press("Enter"); // no reason yet
+    expect(kernel.news()).toEqual([]);
+    type("it slipped");
+    kernel.set("doc", doc(control("wall", "3 mm"), { findings, checked: true, answers: 1 }));
+    expect(reason().value).toBe("it slipped");
+    press("Enter");
+    const decided = { kind: "decide", file: "bench.csv", row: 3, decision: "leave-out" };
+    expect(kernel.news()).toEqual([{ ...decided, reason: "it slipped" }]);
+    expect(reason()).toBeNull();
   });
 
   it("says once that the kernel is gone", () => {

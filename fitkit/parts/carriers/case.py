@@ -8,7 +8,6 @@ case, so that one factor an axis, from the inside's own sizes, moves all of them
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Any, ClassVar, Literal
@@ -25,7 +24,7 @@ from fitkit.parts.carrier import (
     placed_piece,
     wall_of,
 )
-from fitkit.parts.contract import Area, Body, Buy, Length, Part, size
+from fitkit.parts.contract import Area, Body, Length, Part, size
 from fitkit.parts.designs.board_case.carried import Carried
 from fitkit.parts.designs.board_case.parameters import Cable, Parameters
 from fitkit.parts.designs.board_case.sizes import (
@@ -398,6 +397,7 @@ class Case(Carrier):
         findings: tuple[Finding, ...],
     ) -> Part:
         from fitkit.parts.designs.board_case import numbers
+        from fitkit.parts.designs.board_case.buys import case_buys
         from fitkit.parts.designs.board_case.ghosts import plug_ghosts
 
         def of(what: str) -> tuple[Any, ...]:
@@ -421,24 +421,8 @@ class Case(Carrier):
             bridges=(*numbers.bridge_numbers(form), *of("bridges")),
             findings=(*findings, *of("findings")),
             cautions=tuple(dict.fromkeys(c for fixture in fixtures for c in fixture.cautions)),
-            buys=(*self._buys(form), *(b for fixture in fixtures for b in fixture.buys)),
+            buys=(*case_buys(form), *(b for fixture in fixtures for b in fixture.buys)),
         )
-
-    def _buys(self, form: Form) -> tuple[Buy, ...]:
-        """Screws of the lid, and those that hold the case by its ears."""
-        from fitkit.fits.fasteners import hold_of_size
-        from fitkit.parts.designs.board_case.lugs import lug_places
-        from fitkit.parts.designs.board_case.tray import ear_holes
-
-        found = []
-        if self.lid_fixing == "screws":
-            length = math.ceil(self.lid_thickness + hold_of_size(self.lid_screw).engage_mm)
-            what = f"screw M{self.lid_screw:g} that forms its thread in plastic, {length} mm long"
-            found.append(Buy(what=what, count=len(ear_holes(form)), why="lid"))
-        if ears := lug_places(form):
-            what = f"screw of {self.lug_screw:g} mm with a flat underside, for what it stands on"
-            found.append(Buy(what=what, count=len(ears), why="ears"))
-        return tuple(found)
 
 
 def _told_here(error: Any) -> PartError:

@@ -12,8 +12,9 @@ from typing import TYPE_CHECKING, Any, ClassVar, Literal
 
 from fitkit.core.errors import PartError
 from fitkit.core.sizes import CENTRES
+from fitkit.parts.buys import countersunk
 from fitkit.parts.carrier import Carrier, Pose, as_shared, placed_levels, placed_piece
-from fitkit.parts.contract import Body, Buy, KeyDimension, Length, Lug, Part, Wall, size
+from fitkit.parts.contract import Body, KeyDimension, Length, Lug, Part, Wall, size
 from fitkit.parts.fit_size import FitSize, SizeSet, drawn_mm
 from fitkit.parts.forms import BED_EDGE_MM, choice, foot_mm
 from fitkit.parts.holder import Base
@@ -185,14 +186,10 @@ class MountingPlate(Carrier):
             ),
             cautions=tuple(dict.fromkeys(c for fixture in fixtures for c in fixture.cautions)),
             buys=(
-                *self._buys(len(spots)),
+                *countersunk(self.screw, len(spots), "lugs"),
                 *(buy for fixture in fixtures for buy in fixture.buys),
             ),
         )
-
-    def _buys(self, count: int) -> tuple[Buy, ...]:
-        what = f"countersunk screw {self.screw}, for what it stands on"
-        return (Buy(what=what, count=count, why="lugs"),) if count else ()
 
     def _levels(
         self, fixtures: Sequence[Fixture], poses: Sequence[Pose]

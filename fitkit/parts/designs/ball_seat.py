@@ -23,6 +23,7 @@ from pydantic import Field
 
 from fitkit.core.sizes import HOLE
 from fitkit.parts.arms import arm_strain, bends_as, notch_factor, ring_segment
+from fitkit.parts.buys import countersunk
 from fitkit.parts.contract import (
     Body,
     FitSize,
@@ -358,6 +359,7 @@ class BallSeat(Template):
                 for i, (x, y) in enumerate(spots)
             ),
             findings=(*left_off, *said),
+            buys=countersunk(self.screw, len(spots), "plate"),
         )
 
     # --- for whoever lets a cup into another plate ------------------------------------------------

@@ -1,13 +1,14 @@
 """Test strips: one to hang weights on, and thin ones to bend between the jaws of calipers.
 
-They are printed beside the coupon and used up: the bending strip gives the spool's modulus, the
-snap strips the strain at which it breaks or stays bent (`checks.strips`). They lie flat, so that
-both are those along the layers. They bear no label: it would weaken them.
+They are printed by themselves or on the coupon's plate (`beside`), and used up: the bending strip
+gives the spool's modulus, the snap strips the strain at which it breaks or stays bent
+(`checks.strips`). They lie flat, so that both are those along the layers. They bear no label: it
+would weaken them.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, ClassVar
 
 from pydantic import Field
@@ -20,6 +21,8 @@ from fitkit.solids.profiles import rectangle
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
+
+    from fitkit.parts.contract import Point
 
 __all__ = ["BendStrips"]
 
@@ -83,6 +86,38 @@ class BendStrips(Template):
             snap_thickness=FitSize(
                 nominal_mm=self.snap_thickness, kind=HEIGHT, axis="z", of="snap_thickness"
             ),
+        )
+
+    def beside(self, y_mm: float) -> Part:
+        """Make the strips as drawn plainly, all of them from a line along x on, left ends at 0.
+
+        Parameters
+        ----------
+        y_mm : float, mm
+            Front edge of the first one.
+
+        Returns
+        -------
+        Part
+        """
+        from fitkit.solids.bodies import moved
+
+        part = self.build()
+        x, y = max(self.length, self.snap_length) / 2, y_mm + self.width / 2
+
+        def at(place: Point) -> Point:
+            return place[0] + x, place[1] + y, place[2]
+
+        return replace(
+            part,
+            bodies=tuple(
+                replace(body, solid=checked(moved(body.solid, x, y), body.name, proved=True))
+                for body in part.bodies
+            ),
+            dimensions=tuple(
+                replace(row, start=at(row.start), end=at(row.end)) for row in part.dimensions
+            ),
+            walls=tuple(replace(wall, at=at(wall.at)) for wall in part.walls),
         )
 
     def build(self, drawn: Mapping[str, float] | None = None, *, title: str = "") -> Part:

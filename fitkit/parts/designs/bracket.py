@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Annotated, ClassVar
 
 from pydantic import Field
 
+from fitkit.parts.buys import flat_headed
 from fitkit.parts.contract import (
     Body,
     FitSize,
@@ -198,6 +199,7 @@ class Bracket(Template):
                 )
             ),
             findings=(*findings, *said),
+            buys=flat_headed(self.screw, 2 * self.holes, "legs"),
         )
 
     def _refuse(self, head: float) -> None:

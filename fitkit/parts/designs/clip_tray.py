@@ -17,6 +17,7 @@ from pydantic import Field
 
 from fitkit.core.sizes import HEIGHT, POCKET
 from fitkit.parts.arms import arm_length_mm, arm_thickness_mm, notch_factor
+from fitkit.parts.buys import countersunk
 from fitkit.parts.contract import (
     Body,
     FitSize,
@@ -356,6 +357,7 @@ class ClipTray(Template):
             if ear
             else (),
             findings=(*findings, *left_off, *said),
+            buys=countersunk(self.screw, len(spots), self.fixing),
         )
 
     def slots(self, form: TrayForm) -> list[Loop]:

@@ -15,7 +15,8 @@ from typing import TYPE_CHECKING, Annotated, ClassVar, Literal
 from pydantic import Field
 
 from fitkit.core.sizes import HOLE, INSIDE
-from fitkit.parts.arms import arc_lever, arm_strain, bends_as
+from fitkit.parts.arms import SHARP_MM, arc_lever, arm_strain, bends_as, notch_factor
+from fitkit.parts.buys import countersunk
 from fitkit.parts.contract import (
     Body,
     FitSize,
@@ -41,11 +42,13 @@ if TYPE_CHECKING:
 
     from fitkit.core.finding import Finding
 
-__all__ = ["Cradle", "cradle_section"]
+__all__ = ["Cradle", "arm_bends_as", "arm_reach_mm", "cradle_root_mm", "cradle_section"]
 
 _STRAP_MM = 2.0  # depth of the groove for a strap
 _BESIDE_HEAD_MM = 2.0  # plastic beside a screw's head, to the groove and the end together
 _LEAST_WALL_MM = 1.2
+_ROOT_SHARE = 0.75  # of the wall
+_PAST_MM = 0.2  # from the round at a cup's root to straight below the cup's outside
 
 
 def cradle_section(
@@ -56,6 +59,7 @@ def cradle_section(
     base: float,
     ends: float,
     half_open: float,
+    root: float = 0.0,
     inset: float = 0.0,
 ) -> Profile:
     """Section of a cradle: base from -ends to +ends, a cup at each centre, mm.
@@ -69,13 +73,20 @@ def cradle_section(
     base, ends : float, mm
     half_open : float, radians
         From straight up to where the arms end.
+    root : float, mm
+        Radius of the corner between the base and a cup's outside, as from `cradle_root_mm`; 0 for a
+        sharp one.
     inset : float, mm
         Draws every face this much further in, side by side alike: the edge at the bed.
     """
     up = base + inner
+    foot = math.asin((inner - root) / (inner + wall + root))  # where the outer round ends, below
     inner, outer, base, ends = inner + inset, inner + wall - inset, base - inset, ends - inset
-    foot = math.asin((up - base) / outer)  # where the outer round meets the base, below the middle
-    x_foot = outer * math.cos(foot)
+    if root:
+        x_foot = (outer + root + inset) * math.cos(foot)  # where the corner's round meets the base
+    else:
+        foot = math.asin((up - base) / outer)
+        x_foot = outer * math.cos(foot)
     tip = math.pi / 2 - half_open
     corners: list[tuple[float, float, float]] = [
         (-ends, inset, 0),
@@ -88,18 +99,94 @@ def cradle_section(
     def at(x: float, radius: float, angle: float, bulge: float) -> tuple[float, float, float]:
         return (x + radius * math.cos(angle), up + radius * math.sin(angle), bulge)
 
+    # The corner's round runs clockwise: a quarter, and what the outer round ends below level.
+    round_bulge = -math.tan((math.pi / 2 + foot) / 4)
     for x in reversed(centres):
+        if root:
+            corners.append((x + x_foot, base, round_bulge))
+            corners.append(at(x, outer, -foot, out_bulge))
+        else:
+            corners.append((x + x_foot, base, out_bulge))
         corners += [
-            (x + x_foot, base, out_bulge),
             at(x, outer, tip, 0.0),
             at(x, inner, tip, in_bulge),
             at(x, inner, -math.pi / 2, in_bulge),
             at(x, inner, math.pi - tip, 0.0),
             at(x, outer, math.pi - tip, out_bulge),
-            (x - x_foot, base, 0.0),
         ]
+        if root:
+            corners.append(at(x, outer, math.pi + foot, round_bulge))
+        corners.append((x - x_foot, base, 0.0))
     corners.append((-ends, base, 0))
     return Profile(Loop(tuple(corners)))
+
+
+def cradle_root_mm(inner: float, wall: float) -> float:
+    """Radius of the corner between the base and a cup's outside, mm; 0 where it has no room.
+
+    Three quarters of the wall, since a larger one stiffens the arm as much as it spares it; less
+    where it would reach past the cup's outside: the next cup, the end of the base or a screw's head
+    may be there.
+
+    Parameters
+    ----------
+    inner, wall : float, mm
+        Radius inside the cup, and its thickness.
+
+    Returns
+    -------
+    float, mm
+
+    Notes
+    -----
+    A round of radius r between the base and a circle of radius R, whose middle is i above the base,
+    meets the base at sqrt((R + r)² - (i - r)²) from that middle.
+
+    Examples
+    --------
+    >>> round(cradle_root_mm(9.25, 2.0), 3), round(cradle_root_mm(3.0, 2.0), 3)
+    (1.5, 0.44)
+    """
+    outer = inner + wall
+    most = ((outer - _PAST_MM) ** 2 / (outer + inner) - wall) / 2
+    root = min(_ROOT_SHARE * wall, most)
+    return root if root >= SHARP_MM else 0.0
+
+
+def arm_bends_as(inner: float, wall: float, width: float, half_open: float) -> tuple[float, float]:
+    """Straight even arm that is strained and pushes back as a cup's curved one does.
+
+    Parameters
+    ----------
+    inner, wall, width : float, mm
+        Radius inside the cup, its thickness, and its length along the body.
+    half_open : float, radians
+        From straight up to where the arm ends.
+
+    Returns
+    -------
+    thickness, width : float, mm
+        Of the rectangle; it is as long as `arm_reach_mm` says. The arm is thicker where the corner
+        at its root is rounded.
+    """
+    root, middle = cradle_root_mm(inner, wall), inner + wall / 2
+    # Middle of the corner's round, seen from the cup's.
+    away = math.sqrt((wall + 2 * root) * (2 * inner + wall))
+    below = inner - root
+
+    def section(down: float) -> tuple[float, float]:
+        angle = down / middle - (math.pi / 2 - half_open)  # below level
+        thick = wall
+        if root and angle > math.asin(below / (inner + wall + root)):
+            aside = away * math.sin(angle) - below * math.cos(angle)
+            far = away * math.cos(angle) + below * math.sin(angle)
+            thick = 2 * wall  # past the round, in the base
+            if aside < root:
+                thick = min(thick, far - math.sqrt(root**2 - aside**2) - inner)
+        return thick / 2, width * thick**3 / 12
+
+    reach = arm_reach_mm(inner, wall, half_open)
+    return bends_as(reach, section, arc_lever(middle, math.pi / 2 - half_open))
 
 
 def arm_reach_mm(inner: float, wall: float, half_open: float) -> float:
@@ -159,7 +246,7 @@ class Cradle(Template):
     base: Length = size("4 mm", low="2 mm", high="15 mm", help="Thickness of the base.")
     hold: Literal["arms", "strap"] = choice("arms", "Snap arms, or a strap round all.", "Holding")
     grip: Length = size(
-        "0.5 mm",
+        "0.4 mm",
         low="0.2 mm",
         high="4 mm",
         group="Holding",
@@ -210,7 +297,14 @@ class Cradle(Template):
         ear = head + 3.0 if self.lugs else 0.0
         ends = centres[-1] + outer + ear
         draw = partial(
-            cradle_section, centres, inner, self.wall, base=base, ends=ends, half_open=half_open
+            cradle_section,
+            centres,
+            inner,
+            self.wall,
+            base=base,
+            ends=ends,
+            half_open=half_open,
+            root=cradle_root_mm(inner, self.wall),
         )
         section, foot = draw(), draw(inset=BED_EDGE_MM)
         shape = checked(
@@ -291,6 +385,7 @@ class Cradle(Template):
             if self.lugs
             else (),
             findings=(*left_off, *said),
+            buys=countersunk(self.screw, len(places) if self.lugs else 0, "ears"),
         )
 
     def _arms(
@@ -306,7 +401,7 @@ class Cradle(Template):
             return ()
         # One entry an arm, at its tip, where it meets the body.
         rise = inner * math.cos(half_open)
-        thickness, width = self._bends_as(inner, half_open)
+        thickness, width = arm_bends_as(inner, self.wall, self.length, half_open)
         return tuple(
             SnapArm(
                 name=f"{'left' if side < 0 else 'right'} arm {number + 1}",
@@ -320,12 +415,34 @@ class Cradle(Template):
                 lead_angle_deg=max(90 - math.degrees(half_open), 1.0),
                 release_angle_deg=max(90 - math.degrees(half_open), 1.0),
                 along=(0.0, 0.0, 1.0),
+                root_radius_mm=cradle_root_mm(inner, self.wall),
+                root_thickness_mm=self.wall,
                 bending_thickness_mm=thickness,
                 bending_width_mm=width,
             )
             for number, y in enumerate(centres)
             for side in (-1, 1)
         )
+
+    def _most_wall(self, inner: float, half_open: float) -> float:
+        """Greatest wall up to the asked one whose arms bear their strain, mm; a bit of 0 if none.
+
+        A thinner arm is longer for its thickness, so that its strain falls with its wall.
+        """
+
+        def bears(wall: float) -> bool:
+            thickness, _ = arm_bends_as(inner, wall, self.length, half_open)
+            strain = arm_strain(arm_reach_mm(inner, wall, half_open), thickness, self.grip)
+            notch = notch_factor(cradle_root_mm(inner, wall), wall)
+            return 100 * notch * strain <= self.strain
+
+        low, high = 0.1, self.wall
+        if bears(high):
+            return high
+        for _ in range(12):
+            middle = (low + high) / 2
+            low, high = (middle, high) if bears(middle) else (low, middle)
+        return low
 
     def _strap_middle(self, floor: float) -> float:
         """Middle of the strap along the cradle: both sides of its groove have as much room."""
@@ -346,15 +463,6 @@ class Cradle(Template):
             return [(floor + half, -out), (self.length - half, out)]
         middle = floor + (self.length - floor) / 2
         return [(middle, -out), (middle, out)]
-
-    def _bends_as(self, inner: float, half_open: float) -> tuple[float, float]:
-        """Straight arm that is strained and pushes back as these curved ones do."""
-        section = (self.wall / 2, self.length * self.wall**3 / 12)
-        return bends_as(
-            arm_reach_mm(inner, self.wall, half_open),
-            lambda _: section,
-            arc_lever(inner + self.wall / 2, math.pi / 2 - half_open),
-        )
 
     def _ghosts(self, centres: Sequence[float], up: float, floor: float) -> tuple[Body, ...]:
         """Bodies as measured, on the floors of their cups."""
@@ -427,15 +535,13 @@ class Cradle(Template):
                 "Give a grip that leaves the mouth between 75 % and all of the cup.",
             )
             length = arm_reach_mm(inner, self.wall, half_open)
-            give = self.grip
-            # An arm's strain falls with its thickness: say which wall would do.
-            bound = self.wall * self.strain / 100 / max(arm_strain(length, self.wall, give), 1e-9)
+            bound = self._most_wall(inner, half_open)
             rules.at_most(
                 "wall",
                 self.wall,
                 bound,
-                f"arms of {length:.1f} mm that give way by {give:.2f} mm would be strained by more "
-                f"than {self.strain:g} %",
+                f"arms of {length:.1f} mm that give way by {self.grip:.2f} mm would be strained by "
+                f"more than {self.strain:g} %",
                 "Make the wall thinner or the grip smaller, or take a strap."
                 if bound >= _LEAST_WALL_MM
                 else "Make the grip smaller, or take a strap.",

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Annotated, ClassVar
 from pydantic import Field
 
 from fitkit.core.sizes import CENTRES, HOLE
+from fitkit.parts.buys import countersunk
 from fitkit.parts.contract import Body, FitSize, KeyDimension, Length, Part, Template, Wall, size
 from fitkit.parts.fit_size import SizeSet, drawn_mm
 from fitkit.parts.forms import BED_EDGE_MM, Rules, bed_edge, choice
@@ -249,4 +250,5 @@ class HangerPlate(Template):
                 ),
             ),
             findings=(*findings, *left_off, *said),
+            buys=countersunk(self.screw, len(spots), "plate"),
         )

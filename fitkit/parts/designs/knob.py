@@ -15,6 +15,7 @@ from pydantic import Field
 
 from fitkit.core.sizes import D_BORE, HOLE, HOLE_LYING, POCKET
 from fitkit.fits.fasteners import hold_in_plastic
+from fitkit.parts.buys import set_screws
 from fitkit.parts.contract import (
     Angle,
     Body,
@@ -307,6 +308,7 @@ class Knob(Template):
                 ),
             ),
             findings=said,
+            buys=set_screws(self.set_screw),
         )
 
     def _grip(self, depth: float, high: float) -> Shape:

@@ -19,6 +19,7 @@ from pydantic import Field
 from fitkit.core.finding import Finding
 from fitkit.core.models import StrictModel
 from fitkit.core.sizes import CENTRES, D_BORE, HOLE, POCKET
+from fitkit.parts.buys import countersunk
 from fitkit.parts.contract import (
     Body,
     FitSize,
@@ -287,6 +288,7 @@ class Panel(Template):
                 ),
             ),
             findings=(*findings, *left_off, *said, *self._depth_findings()),
+            buys=countersunk(self.screw, len(spots), "corners"),
         )
 
     def _flat(self, places: Sequence[_Place]) -> Flat:

@@ -13,11 +13,22 @@ from itertools import pairwise
 from typing import TYPE_CHECKING, ClassVar, Literal, NamedTuple
 
 from fitkit.core.sizes import HOLE, PEG
-from fitkit.parts.contract import Body, FitSize, KeyDimension, Length, Part, Template, Wall, size
+from fitkit.parts.buys import flat_headed, nuts
+from fitkit.parts.contract import (
+    Body,
+    Buy,
+    FitSize,
+    KeyDimension,
+    Length,
+    Part,
+    Template,
+    Wall,
+    size,
+)
 from fitkit.parts.fit_size import SizeSet, drawn_mm
 from fitkit.parts.forms import BED_EDGE_MM, Rules, choice, side_text
 from fitkit.parts.measuring import FromReadings, Measuring, Reading, UsedWhen
-from fitkit.parts.screws import Screw, flat_head_mm, screw_fit
+from fitkit.parts.screws import Screw, flat_head_mm, screw_fit, screw_mm
 from fitkit.solids.bodies import Shape, checked, extrude, fuse, revolve, turned
 from fitkit.solids.profiles import Loop, Profile, circle, polygon, teardrop
 from fitkit.solids.sunk import sink
@@ -220,6 +231,7 @@ class Sleeve(Template):
                 ),
             ),
             findings=said,
+            buys=self._buys(),
         )
 
     def _clamped(self, form: SleeveForm, hole: float) -> tuple[Shape, float]:
@@ -242,6 +254,15 @@ class Sleeve(Template):
         head = flat_head_mm(self.screw)
         x = form.first_out + head / 2 + 0.5
         return x, x + hole / 2 + 0.5
+
+    def _buys(self) -> tuple[Buy, ...]:
+        if not self.clamp:
+            return ()
+        through = 2 * _EAR_MM + self.slit + screw_mm(self.screw)  # a nut is about as thick
+        return (
+            *flat_headed(self.screw, 1, "clamp", least_mm=through),
+            *nuts(self.screw, 1, "clamp"),
+        )
 
     def _ghosts(self, form: SleeveForm) -> tuple[Body, ...]:
         """What goes in; a thing that the sleeve goes into would hide it."""

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, ClassVar, Literal
 
 from fitkit.core.sizes import HEIGHT, HOLE
 from fitkit.fits.fasteners import hold_in_plastic
+from fitkit.parts.buys import inserts
 from fitkit.parts.contract import (
     Body,
     Boss,
@@ -159,6 +160,7 @@ class Spacer(Template):
             ),
             bosses=bosses,
             findings=said,
+            buys=inserts(self.screw, (2 if depth else 1) if self.bore == "insert" else 0, ""),
         )
 
     def _pocket_depth(self, height: float) -> float | None:

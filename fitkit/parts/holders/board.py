@@ -14,7 +14,8 @@ from itertools import combinations
 from typing import TYPE_CHECKING, Any, ClassVar, Literal
 
 from fitkit.core.sizes import HEIGHT
-from fitkit.parts.contract import Body, Boss, Buy, KeyDimension, Length, Wall
+from fitkit.parts.contract import Body, Boss, KeyDimension, Length, Wall
+from fitkit.parts.designs.board_case.buys import board_buys
 from fitkit.parts.designs.board_case.measuring import BOARD
 from fitkit.parts.designs.board_case.parameters import Hole, Parameters, Port, Window
 from fitkit.parts.designs.board_case.practice import GROW_RING_MM
@@ -154,6 +155,7 @@ class BoardOnStandoffs(Holder):
                     circle(2 * radius, at=at).outer,
                     under,
                     (Terrace(circle(bore, at=at).outer, low),),
+                    root=self._root(radius, under, at, places),
                 )
                 for at in places
             ),
@@ -188,7 +190,7 @@ class BoardOnStandoffs(Holder):
                 ),
             ),
             findings=tuple(thread_room(case)),
-            buys=self._buys(case, len(places)),
+            buys=board_buys(case, len(places), ""),
             bosses=tuple(
                 Boss(
                     name=f"standoff {number}",
@@ -204,19 +206,16 @@ class BoardOnStandoffs(Holder):
             ),
         )
 
-    def _buys(self, case: Parameters, count: int) -> tuple[Buy, ...]:
-        """Screws as long as board and thread, and the inserts that they go into."""
-        hold, thread = board_hold(case), f"M{board_screw_mm(case):g}"
-        if self.standoff == "screw":
-            length = math.ceil(self.board_thickness + min(hold.engage_mm, _LONGEST_MM))
-            what = f"screw {thread} that forms its thread in plastic, {length} mm or longer"
-            return (Buy(what=what, count=count, why=""),)
-        long = hold.insert_length_mm if self.insert_length is None else self.insert_length
-        length = math.ceil(self.board_thickness + long)
-        return (
-            Buy(what=f"heat-set insert {thread}, {long:g} mm long", count=count, why=""),
-            Buy(what=f"screw {thread}, {length} mm long", count=count, why=""),
-        )
+    def _root(self, radius: float, under: float, at: Any, places: Any) -> float:
+        """Radius of the corner at a standoff's foot, within the board's own room."""
+        from fitkit.parts.designs.board_case.tray import root_mm
+
+        beside = [
+            self.board_length / 2 + AIR_MM - abs(at[0]),
+            self.board_width / 2 + AIR_MM - abs(at[1]),
+        ]
+        beside += [math.dist(at, other) / 2 for other in places if other != at]
+        return root_mm(radius, under, beside)
 
     def _refuse(self, places: Any, bore: float, under: float) -> None:
         rules = Rules(self.title)

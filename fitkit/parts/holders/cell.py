@@ -14,9 +14,14 @@ from typing import TYPE_CHECKING, Annotated, ClassVar, Literal
 from pydantic import Field
 
 from fitkit.core.sizes import HOLE_LYING, INSIDE
-from fitkit.parts.arms import arc_lever, bends_as
 from fitkit.parts.contract import Body, FitSize, KeyDimension, Length, SnapArm, Wall, size
-from fitkit.parts.designs.cradle import Cradle, arm_reach_mm, cradle_section
+from fitkit.parts.designs.cradle import (
+    Cradle,
+    arm_bends_as,
+    arm_reach_mm,
+    cradle_root_mm,
+    cradle_section,
+)
 from fitkit.parts.fit_size import SizeSet, drawn_mm
 from fitkit.parts.forms import Rules, choice
 from fitkit.parts.holder import AIR_MM, Base, Fixture, Holder, Space, taken_from
@@ -175,9 +180,7 @@ class CellInSaddles(Holder):
             return ()
         rise = inner * math.cos(half_open)
         reach = arm_reach_mm(inner, self.wall, half_open)
-        section = (self.wall / 2, self.saddle * self.wall**3 / 12)
-        lever = arc_lever(inner + self.wall / 2, math.pi / 2 - half_open)
-        thickness, width = bends_as(reach, lambda _: section, lever)
+        thickness, width = arm_bends_as(inner, self.wall, self.saddle, half_open)
         return tuple(
             SnapArm(
                 name=f"{'left' if side < 0 else 'right'} arm {number + 1} of saddle {saddle}",
@@ -192,6 +195,8 @@ class CellInSaddles(Holder):
                 release_angle_deg=max(90 - math.degrees(half_open), 1.0),
                 layers_across=True,
                 along=(0.0, 0.0, 1.0),
+                root_radius_mm=cradle_root_mm(inner, self.wall),
+                root_thickness_mm=self.wall,
                 bending_thickness_mm=thickness,
                 bending_width_mm=width,
             )
@@ -265,7 +270,13 @@ def _saddle(
     ends = centres[-1] + inner + wall
     rooted = min(0.5, plate / 2)
     section = cradle_section(
-        centres, inner, wall, base=_FOOT_MM + rooted, ends=ends, half_open=half_open
+        centres,
+        inner,
+        wall,
+        base=_FOOT_MM + rooted,
+        ends=ends,
+        half_open=half_open,
+        root=cradle_root_mm(inner, wall),
     )
     # The section's x to y, its y up, its z along x.
     rib = turned(extrude(section, length), x=90, z=90)

@@ -12,6 +12,7 @@ import trimesh
 from fitkit import solids
 from fitkit.core.errors import FaultList, FitkitError, PartError
 from fitkit.parts import template
+from fitkit.parts.arms import notch_factor
 from fitkit.parts.designs.board_case import BoardCase
 from fitkit.solids import tessellate
 
@@ -316,7 +317,8 @@ def test_snap_posts_stand_in_wells_that_let_them_bend(section):
     assert [arm.count for arm in part.arms] == [2, 2, 2, 2]
     post = part.arms[0]
     strain = 1.5 * post.thickness_mm * post.deflection_mm / post.length_mm**2
-    assert strain < 0.0125  # 9 % if they bent over the board's thickness alone
+    # 9 % if they bent over the board's thickness alone; 1.8 % with a sharp corner at their root.
+    assert notch_factor(post.root_radius_mm, post.thickness_mm) * strain < 0.0165
     x, y = 25.0, 15.0
     cut = section(bodies(part)["tray"], (0, 0, 3.5), (0, 0, 1)).material
     there = cut.intersection(shapely.box(x - 3.4, y - 3.4, x + 3.4, y + 3.4))

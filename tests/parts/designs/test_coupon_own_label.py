@@ -8,8 +8,8 @@ from fitkit.parts.designs.coupon.own_label import own_label
 from fitkit.parts.designs.coupon.packing import pack
 from fitkit.parts.designs.coupon.plate import Plate
 from fitkit.parts.designs.coupon.practice import CAPS_MM, LABEL_DEEP_MM, SUNK_MM
-from fitkit.parts.designs.coupon.rectangles import Rect
 from fitkit.solids.label import text_profiles, text_width
+from fitkit.solids.rectangles import Rect
 
 CODE = "K7Q2ABW"
 SMALL = {

@@ -10,7 +10,7 @@ from fitkit.parts.designs.coupon.kinds import items_of
 from fitkit.parts.designs.coupon.packing import pack
 from fitkit.parts.designs.coupon.plate import Plate
 from fitkit.parts.designs.coupon.practice import LABEL_DEEP_MM
-from fitkit.parts.designs.coupon.rectangles import Rect, take
+from fitkit.solids.rectangles import Rect, take
 
 PLATE = Rect(0.0, 0.0, 40.0, 30.0)
 

@@ -10,6 +10,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from fitkit.parts.contract import Body, Part
+from fitkit.parts.designs.board_case.buys import board_buys, case_buys
 from fitkit.parts.designs.board_case.ghosts import board_ghost, plug_ghosts, reference_ghosts
 from fitkit.parts.designs.board_case.lid import build_lid
 from fitkit.parts.designs.board_case.numbers import (
@@ -52,4 +53,8 @@ def build(form: Form, title: str) -> Part:
         vents=vent_numbers(form),
         bridges=bridge_numbers(form),
         findings=(*form.findings, *tray_said, *lid_said, *board_said),
+        buys=(
+            *(board_buys(form.case, len(form.holes), "board") if form.case.on_holes else ()),
+            *case_buys(form),
+        ),
     )

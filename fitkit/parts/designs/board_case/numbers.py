@@ -27,13 +27,14 @@ from fitkit.parts.designs.board_case.practice import (
     HOOK_MM,
     LEAST_TONGUE_MM,
     SLACK_MM,
-    SLIT_FOOT_MM,
 )
 from fitkit.parts.designs.board_case.sizes import board_screw_mm, bore_floor_mm, datum
 from fitkit.parts.designs.board_case.sliding import detent_of
 from fitkit.parts.designs.board_case.tray import (
     bore_diameter,
     ear_holes,
+    post_root_mm,
+    slit_foot_mm,
     slit_width,
     standoff_radius,
     tray_height,
@@ -350,6 +351,8 @@ def arm_numbers(form: Form) -> tuple[SnapArm, ...]:
                 at=(form.outside[0] / 2 - form.case.wall / 2, 0.0, form.wall_top),
                 lead_angle_deg=30.0,
                 release_angle_deg=30.0,
+                # It bends most in its middle, where the notch for the ridge ends sharp.
+                root_radius_mm=SHARP_MM,
                 count=2,
                 along=(0.0, 1.0, 0.0),
             )
@@ -361,11 +364,12 @@ def arm_numbers(form: Form) -> tuple[SnapArm, ...]:
             SnapArm(
                 name=f"snap post {number}",
                 body="tray",
-                length_mm=form.case.board_thickness + 0.3 + well_depth(form) - SLIT_FOOT_MM,
+                length_mm=form.case.board_thickness + 0.3 + well_depth(form) - slit_foot_mm(size),
                 thickness_mm=(size - slit_width(size)) / 2,
                 width_mm=size * 0.8,
                 deflection_mm=max(BARB_MM - (form.case.hole_diameter - size) / 2, 0.1),
                 at=(x, y, form.board_z),
+                root_radius_mm=post_root_mm(size, well_depth(form)),
                 layers_across=True,
                 count=2,
                 along=(0.0, 0.0, 1.0),

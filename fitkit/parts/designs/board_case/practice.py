@@ -27,9 +27,11 @@ __all__ = [
     "LIP_MM",
     "MARGIN_MM",
     "NEAREST_WALL_MM",
+    "POST_ROOT_MM",
     "RECESS_OVER_BED_MM",
     "RECESS_SKIN_MM",
     "RIB_MM",
+    "ROOT_MM",
     "SLACK_MM",
     "SLIT_FOOT_MM",
     "SLOT_MM",
@@ -37,6 +39,7 @@ __all__ = [
     "TONGUE_BACK_MM",
     "TONGUE_ROOT_MM",
     "UNDER_BORE_MM",
+    "WALL_GAP_MM",
     "WELL_GAP_MM",
 ]
 
@@ -62,8 +65,11 @@ RIB_MM = 1.6  # left between vents
 FOOT_MM = 0.4  # chamfer at the bed against the first layer's flare
 TEXT_DEPTH_MM = 0.4
 BARB_MM = 0.25  # of a snap post, on each side
+WALL_GAP_MM = 0.3  # between a standoff and a wall
 WELL_GAP_MM = 0.7  # between a snap post and its well: room to bend, and for the nozzle
 SLIT_FOOT_MM = 0.4  # a post is whole up to here
+ROOT_MM = 0.8  # round of the corner at a standoff's foot: under the air below the board
+POST_ROOT_MM = 0.5  # round of the corner between a snap post and its well
 # A sliding lid's detent: it lifts by no more than this, and bends by no more than this strain.
 DETENT_MM = 0.25
 CATCH_MM = 2.5  # what of the lid, before its notch, is lifted over the ridge

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
+from fitkit.parts.arms import SHARP_MM, notch_factor
 from fitkit.parts.designs.board_case.practice import DETENT_MM, DETENT_STRAIN, SLACK_MM
 from fitkit.solids.bodies import Shape, extrude, moved, turned
 from fitkit.solids.profiles import Profile, polygon
@@ -19,10 +20,13 @@ def detent_of(form: Form) -> tuple[float, float] | None:
     """Height and length of the ridge that holds a sliding lid shut, mm; None if there is none.
 
     The lid lifts over it as a beam between its two grooves, pushed up in the middle: strain
-    6 h y / L², which is the cantilever's 1.5 h y / (L/2)² of each half.
+    6 h y / L², which is the cantilever's 1.5 h y / (L/2)² of each half, raised by the sharp corners
+    of the notch for the ridge.
     """
     case, span = form.case, form.rim[1]
-    lift = min(DETENT_MM, DETENT_STRAIN * span**2 / (6 * (case.lid_thickness - SLACK_MM)))
+    thick = case.lid_thickness - SLACK_MM
+    strain = DETENT_STRAIN / notch_factor(SHARP_MM, thick)
+    lift = min(DETENT_MM, strain * span**2 / (6 * thick))
     if not case.detent or lift < 0.12:
         return None
     return lift + SLACK_MM, min(10.0, form.pocket[1] / 2)

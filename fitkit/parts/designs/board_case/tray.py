@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from functools import lru_cache
 from itertools import combinations
 from typing import TYPE_CHECKING, Any
 
+from fitkit.parts.arms import SHARP_MM
 from fitkit.parts.designs.board_case.levels import ear_mm, lid_bore_mm
 from fitkit.parts.designs.board_case.lugs import lug_findings, lug_places, lug_sizes
 from fitkit.parts.designs.board_case.openings import bumped, window_over_edge
@@ -17,8 +19,11 @@ from fitkit.parts.designs.board_case.practice import (
     HOOK_MM,
     LEDGE_MM,
     LIP_MM,
+    POST_ROOT_MM,
+    ROOT_MM,
     SLIT_FOOT_MM,
     TEXT_DEPTH_MM,
+    WALL_GAP_MM,
     WELL_GAP_MM,
 )
 from fitkit.parts.designs.board_case.shell import footed, stepped
@@ -43,7 +48,7 @@ from fitkit.solids.bodies import (
     volume_of,
 )
 from fitkit.solids.label import fitted_text
-from fitkit.solids.profiles import Loop, Profile, circle, polygon, rectangle
+from fitkit.solids.profiles import QUARTER, Loop, Profile, circle, rectangle
 from fitkit.solids.terraces import Terrace, from_profiles, terraces
 
 if TYPE_CHECKING:
@@ -56,6 +61,9 @@ __all__ = [
     "bore_diameter",
     "build_tray",
     "ear_holes",
+    "post_root_mm",
+    "root_mm",
+    "slit_foot_mm",
     "slit_width",
     "standoff_radius",
     "tray_height",
@@ -170,7 +178,7 @@ def standoff_radius(form: Form) -> float:
 def _to_wall(form: Form, at: tuple[float, float]) -> float:
     """Radius that a standoff may have without meeting a wall, mm."""
     (x, y), (length, width) = at, form.pocket
-    return min(length / 2 - abs(x), width / 2 - abs(y)) - 0.3
+    return min(length / 2 - abs(x), width / 2 - abs(y)) - WALL_GAP_MM
 
 
 def in_wall(form: Form, at: tuple[float, float]) -> bool:
@@ -185,7 +193,36 @@ def bore_diameter(form: Form) -> float:
 
 
 def _standoffs(form: Form) -> tuple[Terrace, ...]:
-    return tuple(_standoff(form, at) for at in form.holes if not in_wall(form, at))
+    return tuple(
+        replace(_standoff(form, at), root=_root(form, at))
+        for at in form.holes
+        if not in_wall(form, at)
+    )
+
+
+def _root(form: Form, at: tuple[float, float]) -> float:
+    """Radius of the corner at a standoff's foot, mm; 0 where wall or neighbour is too near."""
+    beside = [_to_wall(form, at) + WALL_GAP_MM]
+    beside += [math.dist(at, other) / 2 for other in form.holes if other != at]
+    return root_mm(standoff_radius(form), form.board_z - form.case.floor, beside)
+
+
+def root_mm(radius: float, height: float, beside: Sequence[float]) -> float:
+    """Radius of the corner at the foot of a standoff, mm; 0 where it finds no room.
+
+    Parameters
+    ----------
+    radius, height : float, mm
+        Of the standoff, over the floor.
+    beside : sequence of float, mm
+        How far from the standoff's middle it may reach, one for each thing that is near.
+
+    Returns
+    -------
+    float, mm
+    """
+    root = min([ROOT_MM, height / 2, *(far - radius - 0.05 for far in beside)])
+    return root if root > SHARP_MM else 0.0
 
 
 def _standoff(form: Form, at: tuple[float, float]) -> Terrace:
@@ -284,14 +321,34 @@ def well_depth(form: Form) -> float:
 @lru_cache(maxsize=8)
 def _snap_post(diameter: float, board: float, well: float) -> Shape:
     """Split pin with a barb over the board (its underside at z = 0), rooted under its well."""
-    r = diameter / 2
-    top = board + 0.2
-    outline = [(0, -well - 0.5), (r, -well - 0.5), (r, top)]
-    outline += [(r + BARB_MM, top + BARB_MM), (r + BARB_MM, top + 0.5)]
-    outline += [(0.6 * r, top + 1.8), (0, top + 1.8)]
-    pin = revolve(polygon(outline))
-    slit = rectangle(slit_width(diameter), 4 * diameter)
-    return cut(pin, extrude(slit, well + top + 3.0, z=SLIT_FOOT_MM - well))
+    r, wide = diameter / 2, slit_width(diameter)
+    top, foot = board + 0.2, slit_foot_mm(diameter) - well
+    line = [(0.0, -well - 0.5, 0.0)]
+    if well:  # the corner between post and well is round
+        line += [(r + POST_ROOT_MM, -well - 0.5, 0.0), (r + POST_ROOT_MM, -well, -QUARTER)]
+        line += [(r, POST_ROOT_MM - well, 0.0)]
+    else:
+        line += [(r, -well - 0.5, 0.0)]
+    line += [(r, top, 0.0), (r + BARB_MM, top + BARB_MM, 0.0), (r + BARB_MM, top + 0.5, 0.0)]
+    line += [(0.6 * r, top + 1.8, 0.0), (0, top + 1.8, 0.0)]
+    pin = revolve(Profile(Loop(tuple(line))))
+    # The slit ends round, drawn in (x, z) and stretched along y.
+    h, high = wide / 2, top + 3.0
+    slit = Profile(Loop(((h, foot, 0.0), (h, high, 0.0), (-h, high, 0.0), (-h, foot, 1.0))))
+    return cut(pin, moved(turned(extrude(slit, 4 * diameter), x=90), y=2 * diameter))
+
+
+def slit_foot_mm(post: float) -> float:
+    """Height over the foot of a snap post of this diameter from which its halves are apart, mm."""
+    return max(SLIT_FOOT_MM, slit_width(post) / 2)
+
+
+def post_root_mm(post: float, well: float) -> float:
+    """Radius of the corners at the root of a snap post's halves, mm; the smaller of the two.
+
+    Outside, a round has room in a well alone: the board lies on the standoff's top.
+    """
+    return min(POST_ROOT_MM if well else SHARP_MM, slit_width(post) / 2)
 
 
 def _removals(form: Form) -> list[Shape]:

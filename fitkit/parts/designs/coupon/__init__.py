@@ -13,7 +13,6 @@ Each file imports only those above it:
 
 - `practice`    sizes that rest on common practice
 - `parameters`  what a user types
-- `rectangles`  free rectangles, and what is left of them
 - `captions`    labels, and how they are sunk
 - `item`        what each item on the plate must answer
 - `singles`, `span`, `stairs`, `comb`, `lying`  the kinds of item

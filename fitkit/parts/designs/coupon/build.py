@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from fitkit.parts.contract import Body, Part, Wall
+from fitkit.parts.designs.bend_strips import BendStrips
 from fitkit.parts.designs.coupon.captions import labelled
 from fitkit.parts.designs.coupon.kinds import items_of
 from fitkit.parts.designs.coupon.own_label import own_label
@@ -19,9 +20,11 @@ if TYPE_CHECKING:
 
 __all__ = ["build"]
 
+_APART_MM = 5.0  # from the coupon to its test strips
+
 
 def build(coupon: Parameters, title: str) -> Part:
-    """Build the coupon's one body, with a dimension for each feature in their order.
+    """Build the coupon, with a dimension for each feature in their order; then its test strips.
 
     Raises
     ------
@@ -60,11 +63,18 @@ def build(coupon: Parameters, title: str) -> Part:
     )
     order = {feature.name: n for n, feature in enumerate(features)}
     at = (wide / 2, deep / 2, thick)
+    strips = BendStrips.of().beside(deep + _APART_MM) if coupon.strips else None
     return Part(
         title=title,
         template=coupon.title,
-        bodies=(Body(name="coupon", solid=body),),
-        dimensions=tuple(sorted(rows, key=lambda row: order[row.name])),
-        walls=(Wall(name="plate", body="coupon", thickness_mm=thick, at=at),),
+        bodies=(Body(name="coupon", solid=body), *(strips.bodies if strips else ())),
+        dimensions=(
+            *sorted(rows, key=lambda row: order[row.name]),
+            *(strips.dimensions if strips else ()),
+        ),
+        walls=(
+            Wall(name="plate", body="coupon", thickness_mm=thick, at=at),
+            *(strips.walls if strips else ()),
+        ),
         findings=findings,
     )

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple, Self
 from fitkit.parts.designs.coupon.captions import Caption
 from fitkit.parts.designs.coupon.item import Item, blocks, dimension
 from fitkit.parts.designs.coupon.practice import FILLER_MM, JAW_MM, LABEL_DEEP_MM, RIB_MM, RISE_MM
-from fitkit.parts.designs.coupon.rectangles import Rect
+from fitkit.solids.rectangles import Rect
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence

@@ -12,9 +12,9 @@ from typing import TYPE_CHECKING, ClassVar
 from fitkit.parts.contract import KeyDimension
 from fitkit.parts.designs.coupon.captions import Caption
 from fitkit.parts.designs.coupon.practice import LABEL_DEEP_MM, LABEL_WIDE_MM, RISE_MM
-from fitkit.parts.designs.coupon.rectangles import Rect
 from fitkit.solids.bodies import extrude
 from fitkit.solids.profiles import rectangle
+from fitkit.solids.rectangles import Rect
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence

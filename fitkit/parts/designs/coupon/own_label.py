@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING
 
 from fitkit.parts.designs.coupon.captions import Caption
 from fitkit.parts.designs.coupon.practice import CAPS_MM
-from fitkit.parts.designs.coupon.rectangles import Rect
 from fitkit.solids.label import fitting_caps
+from fitkit.solids.rectangles import Rect
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -7,14 +7,14 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from fitkit.core.errors import PartError
 from fitkit.parts.designs.coupon.practice import LABEL_DEEP_MM
-from fitkit.parts.designs.coupon.rectangles import take
+from fitkit.solids.rectangles import take
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from fitkit.parts.designs.coupon.item import Item
     from fitkit.parts.designs.coupon.plate import Plate
-    from fitkit.parts.designs.coupon.rectangles import Rect
+    from fitkit.solids.rectangles import Rect
 
 __all__ = ["pack"]
 

@@ -138,6 +138,12 @@ class Parameters(Template):
         _DEFAULT.lying_holes, "Insides", "Diameters of holes whose axis lies in the layers."
     )
 
+    strips: bool = Field(
+        default=False,
+        description="Test strips on the same plate, which tell what the spool bears.",
+        json_schema_extra={"group": "Test strips"},
+    )
+
     @model_validator(mode="after")
     def _whole(self) -> Self:
         for name in _LABELS:

@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING, Self
 from fitkit.parts.designs.coupon.captions import Caption
 from fitkit.parts.designs.coupon.item import dimension
 from fitkit.parts.designs.coupon.practice import CORNER_LABEL_MM, FRONT_CUT_MM
-from fitkit.parts.designs.coupon.rectangles import Rect, take
 from fitkit.solids.profiles import polygon
+from fitkit.solids.rectangles import Rect, take
 
 if TYPE_CHECKING:
     from collections.abc import Iterable

@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING, Self
 from fitkit.parts.designs.coupon.captions import Caption
 from fitkit.parts.designs.coupon.item import Item, blocks, dimension
 from fitkit.parts.designs.coupon.practice import JAW_MM, LIMB_MM, RISE_MM
-from fitkit.parts.designs.coupon.rectangles import Rect
 from fitkit.solids.bodies import extrude
 from fitkit.solids.profiles import circle
+from fitkit.solids.rectangles import Rect
 
 if TYPE_CHECKING:
     from collections.abc import Iterable

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Self
 from fitkit.parts.designs.coupon.captions import Caption
 from fitkit.parts.designs.coupon.item import Item, blocks, dimension
 from fitkit.parts.designs.coupon.practice import LABEL_DEEP_MM, STEP_MM
-from fitkit.parts.designs.coupon.rectangles import Rect
+from fitkit.solids.rectangles import Rect
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence

@@ -1,4 +1,4 @@
-"""Rectangles on the plate, and what is left of the free ones when one is taken."""
+"""Rectangles on a plate, and what is left of the free ones when one is taken."""
 
 from __future__ import annotations
 

@@ -26,7 +26,7 @@ from typing import TYPE_CHECKING, NamedTuple
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-PACKAGE = Path(__file__).resolve().parent.parent / "fitkit"
+PACKAGE = Path(__file__).resolve().parents[2] / "fitkit"
 # Not where a docstring quotes what a result says of itself.
 MARK = re.compile(r"(?<!prior: common practice, )no source|from memory")
 # These explain the marks.
@@ -168,10 +168,10 @@ def page() -> str:
     lines = [
         "# Assumptions: figures without a published source",
         "",
-        "Made from the marks in code and tables by `docs/build.py`. `no source` is common practice",
-        "or a choice of ours; `from memory` is published, but was recalled and not looked up. Who",
-        "has a source writes it in the place of the mark. A finding that rests on one says so as",
-        "its basis.",
+        "Made from the marks in code and tables when these pages are built. `no source` is common",
+        "practice or a choice of ours; `from memory` is published, but was recalled and not looked",
+        "up. Who has a source writes it in the place of the mark. A finding that rests on one says",
+        "so as its basis.",
     ]
     found = assumptions()
     for file in dict.fromkeys(one.file for one in found):
