@@ -154,6 +154,7 @@ def make(
         )
         names = [file.name for file in written]
         hashes = {name: file_hash(stage / name) for name in names}
+        done.page(names, step)  # its pictures go into the journal
         step("writing the record")
         files = done.record(journal, hashes, written)
         place = next(iter(files))
@@ -257,7 +258,9 @@ class WorkedOut:
         written: Sequence[Path],
         **extra: Any,
     ) -> dict[Path, str | bytes]:
-        """Give the files that go into the journal: the record first, then the bodies that it keeps.
+        """Give the files that go into the journal: the record first, then what it keeps beside it.
+
+        That are the bodies and, if the sheet was drawn, picture and drawings for the binder.
 
         Parameters
         ----------
@@ -273,9 +276,21 @@ class WorkedOut:
         -------
         dict of path to content
         """
+        from fitkit.journal.kept_views import packed_views
+
         exact, bodies, packed = _packed(journal, self.part, written, self.code)
         record = _record(self, hashes, exact, extra)
-        return {journal.place_of(record): record.to_json(), bodies: packed}
+        files: dict[Path, str | bytes] = {journal.place_of(record): record.to_json()}
+        files[bodies] = packed
+        if page := self._page:
+            path, views = packed_views(
+                journal.folder,
+                code=self.code,
+                picture=page.pictures[0][1] if page.pictures else None,
+                drawings=page.drawings,
+            )
+            files[path] = views
+        return files
 
 
 def worked_out(

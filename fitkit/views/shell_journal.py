@@ -19,7 +19,9 @@ from fitkit.views.shell_options import (
     PATH,
     journal_option,
     journal_options,
+    json_option,
     open_journal,
+    say_json,
     settle_beside,
     workshop_near,
     workshop_option,
@@ -112,12 +114,14 @@ def _show_table(rows: list[list[str]], heads: list[str], title: str) -> None:
     show_default=True,
     help="How many to list, the newest first.",
 )
+@json_option
 @click.argument("words", nargs=-1)
 def log(
     journal: Journal,
     words: tuple[str, ...],
     every: bool,
     most: int,
+    as_json: bool,
     **wanted: str | None,
 ) -> None:
     """List what was printed and how it fitted; WORDS must occur in the record."""
@@ -125,6 +129,14 @@ def log(
         wanted["kind"] = "print"
     frame = journal.table(text=" ".join(words), **{k: v for k, v in wanted.items() if v})
     heads = ["code", "date", "kind", "part", "printer", "material", "verdict"]
+    if as_json:
+        from fitkit.views.results import Logged, LogResult
+
+        rows = frame[heads].head(most).to_numpy().tolist()
+        listed = [Logged(**dict(zip(heads, map(str, row), strict=True))) for row in rows]
+        say_json(LogResult(records=listed, left_out=max(len(frame) - most, 0)))
+        _tell_damage(journal)
+        return
     count = f"{len(frame)} record{'' if len(frame) == 1 else 's'}, newest first"
     _show_table(frame[heads].head(most).to_numpy().tolist(), heads, count)
     if (more := len(frame) - most) > 0:
@@ -463,7 +475,8 @@ def reprint(
 @click.command(short_help="Tell a part's life: prints, verdicts, what changed.")
 @journal_options()
 @click.argument("part")
-def history(journal: Journal, part: str) -> None:
+@json_option
+def history(journal: Journal, part: str, as_json: bool) -> None:
     """Tell the life of PART (its name or a trace code): prints, verdicts, and what changed."""
     from fitkit.journal import history as tell
     from fitkit.journal.breakages import by_feature
@@ -495,10 +508,18 @@ def history(journal: Journal, part: str) -> None:
 @click.command(short_help="Show how often a part's first print fitted.")
 @journal_options()
 @click.option("--month/--year", "monthly", default=True)
-def success(journal: Journal, monthly: bool) -> None:
+@json_option
+def success(journal: Journal, monthly: bool, as_json: bool) -> None:
     """Show how often a part's first print fitted as wanted, over time."""
     from fitkit.journal.lookup import success_periods
 
+    periods = success_periods(journal, by="month" if monthly else "year")
+    if as_json:
+        from fitkit.views.results import SuccessResult
+
+        say_json(SuccessResult.of(periods))
+        _tell_damage(journal)
+        return
     rows = [
         [
             row.period,
@@ -507,7 +528,7 @@ def success(journal: Journal, monthly: bool) -> None:
             str(row.fitted),
             row.said(),
         ]
-        for row in success_periods(journal, by="month" if monthly else "year")
+        for row in periods
     ]
     heads = ["period", "first prints", "tried", AS_WANTED, "share (95 % interval)"]
     _show_table(rows, heads, "success at the first print")
