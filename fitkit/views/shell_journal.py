@@ -483,6 +483,12 @@ def history(journal: Journal, part: str, as_json: bool) -> None:
     from fitkit.journal.part_history import said_of_withdrawn
 
     versions = tell(journal, part)
+    if as_json:
+        from fitkit.views.results import HistoryResult
+
+        say_json(HistoryResult.of(versions))
+        _tell_damage(journal)
+        return
     for version in versions:
         record = version.record
         say(f"{record.made_at:%Y-%m-%d}  {record.code}  {record.title}: {version.verdict}")

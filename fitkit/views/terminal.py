@@ -203,26 +203,33 @@ def print_estimates(
     item : str
         What the features belong to, where a table holds several things.
     """
+    from rich import box
     from rich.table import Table
 
     console = the_console()
     title = f"{item}: features, mm" if item else "features, mm"
-    grid = Table(title=shown(title), title_justify="left")
-    grid.add_column("feature")
-    grid.add_column("read as")
-    for name in ("readings", "best value", "U95", "k", "degrees of freedom"):
-        grid.add_column(name, justify="right")
+    grid = Table(title=shown(title), title_justify="left", box=box.SIMPLE_HEAD, pad_edge=False)
+    heads = ("feature", "read as", "readings", "best value", "U95", "k", "degrees of freedom")
     counted = table.counted.groupby("feature", sort=False)["mode"].agg(["first", "size"])
+    rows = []
     for name, estimate in estimates.items():
         mode, number = counted.loc[name]
-        grid.add_row(
-            shown(name),
-            str(mode),
-            str(number),
-            *doubted(estimate.value_mm, estimate.U95_mm),
-            f"{estimate.k95:.2f}",
-            f"{estimate.df:.0f}" if estimate.df <= 1000 else "over 1000",
+        rows.append(
+            (
+                shown(name),
+                str(mode),
+                str(number),
+                *doubted(estimate.value_mm, estimate.U95_mm),
+                f"{estimate.k95:.2f}",
+                f"{estimate.df:.0f}" if estimate.df <= 1000 else "over 1000",
+            )
         )
+    for nth, head in enumerate(heads):
+        # A word or a number is never broken; several words wrap.
+        wide = _longest_word([head, *(row[nth] for row in rows)])
+        grid.add_column(head, justify="left" if nth < 2 else "right", min_width=wide)
+    for row in rows:
+        grid.add_row(*row)
     console.print(grid)
     for note in gathered((e.name, note) for e in estimates.values() for note in e.notes):
         console.print(f"  {shown(note)}")
