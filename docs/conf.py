@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import fitkit
@@ -27,6 +28,7 @@ highlight_language = "none"
 # Names between single backticks become links where they are public names.
 default_role = "name"
 autodoc_member_order = "bysource"
+autodoc_default_options = {"exclude-members": "model_config"}
 autodoc_typehints = "signature"
 napoleon_google_docstring = False
 # Types in docstrings are words with shapes and units: they are shown and not looked up.
@@ -45,6 +47,7 @@ html_show_sourcelink = False
 # Pages are read from files, where a browser lets no page fetch another: the search shows titles.
 html_show_search_summary = False
 html_permalinks = False
+html_search_scorer = str(Path(__file__).with_name("scorer.js"))
 
 
 def _link(app: Sphinx, env: Any, node: Any, contnode: nodes.Element) -> nodes.Element | None:

@@ -1,14 +1,18 @@
 """Kill a program at each of its file operations, and look at what is left.
 
-Python tells every file operation to audit hooks (PEP 578) before it is done; a child process that
-is forked for each point kills itself there by SIGKILL, which no program can catch.
+Python tells every file operation to audit hooks (PEP 578) before it is done. `killed_at` forks a
+child for each point, which kills itself there by SIGKILL, which no program can catch. That takes
+minutes where each child builds a solid: `states_at_kills` runs the program once, keeps a copy of
+the folder as it is before each operation, and puts the copies back one after the other once the
+program has ended. What SIGKILL leaves is that state: what a program holds in memory is gone.
 """
 
 import os
+import shutil
 import signal
 import sys
 import traceback
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
@@ -20,6 +24,30 @@ _OPERATIONS |= {"os.truncate", "os.chmod", "os.utime", "shutil.copyfile"}
 _WRITES = os.O_WRONLY | os.O_RDWR | os.O_CREAT
 
 
+def _watch(folder: Path, act: Callable[[], None]) -> None:
+    """Have something done before each file operation below a folder, in this process."""
+    busy = False
+
+    def hook(event: str, args: tuple[object, ...]) -> None:
+        nonlocal busy
+        if busy:
+            return
+        if event == "open":
+            if not isinstance(args[2], int) or not args[2] & _WRITES:
+                return
+        elif event not in _OPERATIONS:
+            return
+        named = [os.fsdecode(arg) for arg in args if isinstance(arg, (str, bytes, os.PathLike))]
+        if any(os.path.abspath(name).startswith(str(folder)) for name in named):
+            busy = True
+            try:
+                act()
+            finally:
+                busy = False
+
+    sys.addaudithook(hook)
+
+
 def killed_at(act: Callable[[], object], folder: Path, at: int) -> bool:
     """Do something in a child that dies at its file operation of this number below a folder.
 
@@ -29,29 +57,83 @@ def killed_at(act: Callable[[], object], folder: Path, at: int) -> bool:
     if child == 0:
         seen = 0
 
-        def hook(event: str, args: tuple[object, ...]) -> None:
+        def count() -> None:
             nonlocal seen
-            if event == "open":
-                if not isinstance(args[2], int) or not args[2] & _WRITES:
-                    return
-            elif event not in _OPERATIONS:
-                return
-            named = [os.fsdecode(arg) for arg in args if isinstance(arg, (str, bytes, os.PathLike))]
-            if any(os.path.abspath(name).startswith(str(folder)) for name in named):
-                seen += 1
-                if seen == at:
-                    os.kill(os.getpid(), signal.SIGKILL)
+            seen += 1
+            if seen == at:
+                os.kill(os.getpid(), signal.SIGKILL)
 
-        sys.addaudithook(hook)
-        try:
-            act()
-        except BaseException:
-            traceback.print_exc()
-            os._exit(3)
-        os._exit(0)
+        _watch(folder, count)
+        _end_with(act)
     _, status = os.waitpid(child, 0)
     if os.WIFSIGNALED(status):
         assert os.WTERMSIG(status) == signal.SIGKILL
         return True
     assert os.WEXITSTATUS(status) == 0
     return False
+
+
+def _end_with(act: Callable[[], object]) -> None:
+    """Do something, and end this process."""
+    try:
+        act()
+    except BaseException:
+        traceback.print_exc()
+        os._exit(3)
+    os._exit(0)
+
+
+def states_at_kills(act: Callable[[], object], folder: Path, store: Path) -> Iterator[int]:
+    """Put a folder into each state in which a kill would leave it, and last as it is when done.
+
+    Parameters
+    ----------
+    act : callable
+        What writes below the folder; run once, in a child.
+    folder, store : Path
+        The folder, and one beside it for the copies.
+
+    Yields
+    ------
+    int
+        How many operations had been done; the folder may be changed meanwhile.
+    """
+    store.mkdir()
+    child = os.fork()
+    if child == 0:
+        count = 0
+
+        def keep() -> None:
+            nonlocal count
+            _copy(folder, store / str(count))
+            count += 1
+
+        _watch(folder, keep)
+        _end_with(act)
+    _, status = os.waitpid(child, 0)
+    assert os.WIFEXITED(status)
+    assert os.WEXITSTATUS(status) == 0
+    kept = sorted(store.iterdir(), key=lambda path: int(path.name))
+    _copy(folder, store / str(len(kept)))
+    for at in range(len(kept) + 1):
+        for path in folder.iterdir():  # the folder itself stays: somebody may work in it
+            shutil.rmtree(path) if path.is_dir() and not path.is_symlink() else path.unlink()
+        _copy(store / str(at), folder)
+        yield at
+
+
+def _copy(source: Path, target: Path) -> None:
+    """Copy a tree with its times and hard links, by which what is left is told apart."""
+    first: dict[int, Path] = {}
+    for at, folders, names in os.walk(source):
+        place = target / os.path.relpath(at, source)
+        place.mkdir(parents=True, exist_ok=True)
+        for name in [*names, *(one for one in folders if os.path.islink(Path(at, one)))]:
+            one = Path(at, name)
+            known = one.lstat()
+            if known.st_nlink > 1 and known.st_ino in first:
+                os.link(first[known.st_ino], place / name)
+            else:
+                shutil.copy2(one, place / name, follow_symlinks=False)
+                first[known.st_ino] = place / name
+        shutil.copystat(at, place)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from typing import TYPE_CHECKING
 
-from generators.rst import entry, facts, heading, plain, toctree
+from generators.rst import entry, facts, found_by, heading, plain, toctree
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -43,10 +43,10 @@ _ABOUT = {
 def pages() -> Iterator[tuple[str, str]]:
     """Give each page's path below ``reference/`` and its text."""
     from fitkit.core.described import keys_of
-    from fitkit.views.schemas import model_of, schema_of
+    from fitkit.views.schemas import FILES, model_of, schema_of
 
     for kind, (title, lead) in _ABOUT.items():
-        lines = [*heading(title), lead, ""]
+        lines = [*heading(title), *found_by(title.lower(), f"{FILES[kind]}"), lead, ""]
         lines += [
             f"An editor that knows JSON schemas completes and checks such a file by "
             f":download:`this schema </reference/files/{kind}.schema.json>`, which "
@@ -72,6 +72,7 @@ def _readings() -> str:
 
     lines = [
         *heading("Readings columns"),
+        *found_by("columns of readings", "mode", "readings file"),
         "A readings file is a CSV file or an .xlsx workbook. Its first row names the columns, in "
         "any order. A row holds one reading; repeats of a feature are further rows, or further "
         "columns ``reading 2``, ``reading 3`` and so on. ``feature`` and ``reading`` must "

@@ -4,7 +4,12 @@ from __future__ import annotations
 
 import re
 
-__all__ = ["anchor", "entry", "facts", "heading", "picture", "plain", "toctree"]
+__all__ = ["anchor", "entry", "facts", "found_by", "heading", "picture", "plain", "toctree"]
+
+
+def found_by(*words: str) -> list[str]:
+    """Name what a reader may type into the search to come here first."""
+    return [f".. index:: {', '.join(f'! {word}' for word in words)}", ""]
 
 
 def heading(text: str, sign: str = "=") -> list[str]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from generators.rst import anchor, entry, facts, heading, picture, plain, toctree
+from generators.rst import anchor, entry, facts, found_by, heading, picture, plain, toctree
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -58,7 +58,7 @@ def pages(*, drawings: bool) -> Iterator[tuple[str, str]]:
 def _group(
     folder: str, title: str, lead: str, kinds: Mapping[str, Any], *, drawings: bool = False
 ) -> Iterator[tuple[str, str]]:
-    lines = [*heading(title), lead, ""]
+    lines = [*heading(title), *found_by(f"list of {folder}"), lead, ""]
     names = []
     for name, kind in kinds.items():
         page = f"{folder}/{anchor(name)}"

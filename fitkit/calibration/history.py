@@ -27,6 +27,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
     from datetime import datetime
 
+    from numpy.typing import NDArray
+
     from fitkit.calibration.effects import Source
     from fitkit.calibration.profile import PrinterProfile
 
@@ -34,6 +36,9 @@ __all__ = ["Change", "Drift", "aged", "aged_by", "compare", "noted", "source_at"
 
 # How well the figures behind a drift test are known, as degrees of freedom.
 _DRIFT_DF = 8.0
+# Drop of the squared distance that speaks for another way to lie on the bed: 3.5 standard
+# deviations of one contrast. Common practice, no source.
+_CLEARLY_BETTER = 12.0
 
 
 def update(old: PrinterProfile, new: PrinterProfile, *, name: str = "") -> PrinterProfile:
@@ -178,7 +183,31 @@ def compare(old: PrinterProfile, new: PrinterProfile) -> Drift:
         else f"No drift beyond chance (p = {p_all:.2f}); largest in "
         f"{worst[0].replace('_', ' ')}: {amount} (95 %)."
     )
+    if found:
+        text += _lay_otherwise(old, new.evidence, noise, float(off @ inverse @ off))
     return Drift(p=min(p_all, worst[3] * len(rows)), rows=tuple(rows), text=text)
+
+
+def _lay_otherwise(
+    old: PrinterProfile, new: Evidence, noise: NDArray[np.float64], before: float
+) -> str:
+    """Say that the newer coupon lay otherwise on the bed, where that explains the difference."""
+    from scipy.special import fdtrc
+
+    x, y, skew = (list(TERMS).index(term) for term in ("scale_x", "scale_y", "skew"))
+    for how, order in (("turned by a quarter", (y, x)), ("mirrored", (x, y))):
+        loads = new.sizes.loads.copy()
+        loads[:, [x, y]] = new.sizes.loads[:, order]
+        loads[:, skew] *= -1.0
+        expected = old.known.predict(replace(new.sizes, loads=loads))
+        off = new.read_mm - expected.mean_mm
+        after = float(off @ np.linalg.solve(expected.cov + noise, off))
+        if before - after > _CLEARLY_BETTER and fdtrc(len(off), _DRIFT_DF, after / len(off)) > 0.05:
+            return (
+                f" It is explained if one of the two coupons lay {how} on the bed: the cut corner "
+                "belongs to the front left."
+            )
+    return ""
 
 
 def aged(profile: PrinterProfile, *, nozzle: str = "", spool: str = "") -> PrinterProfile:

@@ -32,6 +32,13 @@ _BEST_READING_MM = 0.005
 # A print is never this far off: 5 % of the size and 1 mm.
 _FARTHEST_SHARE, _FARTHEST_MM = 0.05, 1.0
 _INCH = 25.4
+# Sizes above this show a scale, if there are so many of them, and no printer's is so far from 1.
+# Common practice, no source.
+_LONG_MM, _LEAST_LONG, _NO_PRINTERS_SCALE = 20.0, 3, 0.035
+# How far one feature is off by itself, and how many standard deviations tell a turned print.
+# Common practice, no source.
+_FEATURE_MM, _TURNED = 0.04, 3.0
+_FLAT = ("outside", "inside")
 # Fewest features of a sense before their signs say anything: 0.5**5 is 3 %.
 _LEAST_SIGNS = 5
 _CLEARLY_MM = 0.05
@@ -151,7 +158,12 @@ def look_over(observed: Observations) -> Observations:
     faults = _impossible(observed)
     if faults:
         raise FaultList(faults)
-    notes = (*observed.notes, *_wrong_side(observed), *_swap_notes(observed))
+    notes = (
+        *observed.notes,
+        *_wrong_side(observed),
+        *_swap_notes(observed),
+        *_turned_notes(observed),
+    )
     return replace(observed, notes=notes)
 
 
@@ -169,6 +181,8 @@ def _impossible(observed: Observations) -> list[FitkitError]:
                     remedy="Set the unit of the readings file.",
                 )
             ]
+    if scaled := _scaled(observed):
+        return [scaled]
     swapped = _swapped(observed)
     off = np.abs(printed - drawn) > np.maximum(_FARTHEST_SHARE * drawn, _FARTHEST_MM)
     return [
@@ -184,6 +198,23 @@ def _impossible(observed: Observations) -> list[FitkitError]:
         )
         for i in np.flatnonzero(off)
     ]
+
+
+def _scaled(observed: Observations) -> FitkitError | None:
+    """Tell that a whole coupon is of another scale than any printer makes; None if it is not."""
+    long = observed.drawn_mm > _LONG_MM
+    ratio = observed.printed_mm[long] / observed.drawn_mm[long]
+    if len(set(observed.drawn_mm[long])) < _LEAST_LONG:
+        return None
+    scale = float(np.median(ratio))
+    if abs(scale - 1.0) <= _NO_PRINTERS_SCALE or np.mean(abs(ratio / scale - 1.0) < 0.01) < 0.8:
+        return None
+    return CalibrationError(
+        f"the long sizes are {scale:.3f} times the drawn ones, and alike so",
+        code="calibration.scaled",
+        where="coupon",
+        remedy=f"Was it printed at {100.0 * scale:.0f} % in the slicer? Print it at 100 %.",
+    )
 
 
 def _swapped(observed: Observations) -> dict[str, str]:
@@ -220,9 +251,102 @@ def _swap_notes(observed: Observations) -> tuple[str, ...]:
     )
 
 
+def _turned_notes(observed: Observations) -> tuple[str, ...]:
+    """Tell of a print that lay otherwise on the bed than the first one.
+
+    Turned by a quarter, x and y change places, and so do the diagonals; mirrored, the diagonals do.
+    Only a printer on which these differ shows it.
+    """
+    prints = [int(n) for n in np.unique(observed.prints)]
+    told = []
+    for n in prints[1:]:
+        changed = [
+            _changed_places(contrast(observed, prints[0]), contrast(observed, n))
+            for contrast in (_x_against_y, _across_diagonals)
+        ]
+        if changed[0]:
+            how = "turned by a quarter"
+        elif changed[1] and changed[0] is False:
+            how = "mirrored, or turned by a quarter"
+        else:
+            continue
+        told.append(
+            f"print {n + 1} differs from print {prints[0] + 1} as if one of them had lain {how} on "
+            "the bed: lay the cut corner to the front left, and do not mirror it in the slicer"
+        )
+    return tuple(told)
+
+
+# A relative difference with its standard deviation.
+_Contrast = tuple[float, float]
+
+
+def _changed_places(one: _Contrast | None, other: _Contrast | None) -> bool | None:
+    """Tell whether a difference has changed its sign and kept its size; None if none was read."""
+    if one is None or other is None:
+        return None
+    u = float(np.hypot(one[1], other[1]))
+    return abs(one[0] - other[0]) > _TURNED * u and abs(one[0] + other[0]) < 2.0 * u
+
+
+def _x_against_y(observed: Observations, number: int) -> _Contrast | None:
+    """How much more a print grew along x than along y.
+
+    Least squares of what flat sizes are off: an offset a kind, a slope an axis.
+    """
+    features = observed.features
+    kinds = sorted({f.kind.name for f in features if f.axis in ("x", "y")})
+    plain = [
+        i
+        for i, f in enumerate(features)
+        if observed.prints[i] == number and f.axis in ("x", "y") and f.kind.name in _FLAT
+        and f.place == "mid" and not f.diagonal
+    ]  # fmt: skip
+    rows = np.array(
+        [
+            [
+                *(float(features[i].kind.name == kind) for kind in kinds),
+                *(observed.drawn_mm[i] * (features[i].axis == axis) for axis in ("x", "y")),
+            ]
+            for i in plain
+        ]
+    ).reshape(len(plain), len(kinds) + 2)
+    rows = rows[:, [*np.flatnonzero(rows[:, :-2].any(axis=0)), len(kinds), len(kinds) + 1]]
+    if np.linalg.matrix_rank(rows) < rows.shape[1]:
+        return None
+    weights = 1.0 / np.sqrt(observed.own[plain] + _FEATURE_MM**2)
+    off = (observed.printed_mm - observed.drawn_mm)[plain] * weights
+    cov = np.linalg.inv((rows * weights[:, None]).T @ (rows * weights[:, None]))
+    found = cov @ (rows * weights[:, None]).T @ off
+    variance = cov[-2, -2] + cov[-1, -1] - 2.0 * cov[-2, -1]
+    return float(found[-2] - found[-1]), float(np.sqrt(variance))
+
+
+def _across_diagonals(observed: Observations, number: int) -> _Contrast | None:
+    """How much longer the first diagonals of a print are than the second."""
+    sides: dict[float, dict[int, list[tuple[float, float]]]] = {}
+    for feature, of, read, own in zip(
+        observed.features, observed.prints, observed.printed_mm, observed.own, strict=True
+    ):
+        if of == number and feature.diagonal:
+            both = sides.setdefault(feature.drawn_mm, {})
+            both.setdefault(feature.diagonal, []).append((read, own))
+    parts = []
+    for drawn, both in sides.items():
+        if len(both) == 2:
+            (one, u_one), (other, u_other) = (np.mean(both[which], axis=0) for which in (1, -1))
+            variance = (u_one + u_other + 2.0 * _FEATURE_MM**2) / drawn**2
+            parts.append(((one - other) / drawn, variance))
+    if not parts:
+        return None
+    values, variances = np.array(parts).T
+    weights = 1.0 / variances
+    return float(values @ weights / weights.sum()), float(weights.sum() ** -0.5)
+
+
 def _wrong_side(observed: Observations) -> tuple[str, ...]:
     """Sign test: a wider line moves outsides up and insides down; nothing moves both one way."""
-    from scipy.stats import binomtest
+    from scipy.special import bdtrc
 
     features = observed.features
     plain = np.array([f.place == "mid" and f.diagonal == 0 for f in features])
@@ -234,7 +358,7 @@ def _wrong_side(observed: Observations) -> tuple[str, ...]:
     if len(signed) < _LEAST_SIGNS:
         return ()
     large = int(np.count_nonzero(signed > _CLEARLY_MM))
-    p = float(binomtest(large, len(signed), alternative="greater").pvalue)
+    p = float(bdtrc(large - 1, len(signed), 0.5))  # so many or more, were both signs as likely
     if p >= 0.05:
         return ()
     return (

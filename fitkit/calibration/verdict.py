@@ -21,6 +21,8 @@ __all__ = ["doubts", "to_read_again", "verdict"]
 
 # Readings are far off beyond so many standard deviations, and habits strange.
 _SLIP, _STRANGE = 3.5, 3.5
+# The same of both scales in the plane at once: one printer in 200 or so, by the prior.
+_BOTH_STRANGE = 2.6
 # A zero error below this is within what calipers may have, mm.
 _ZERO_ERROR_MM = 0.1
 # Round holes of 10 mm close by more than this unless the slicer draws them larger, mm.
@@ -159,11 +161,14 @@ def _strange(profile: PrinterProfile) -> list[str]:
     strange = profile.known.strangeness()
     scales = [i for i, name in enumerate(TERMS) if TERMS[name].varies == "scale"]
     worst = max(scales[:2], key=lambda i: abs(strange[i]))
-    if abs(strange[worst]) > _STRANGE:
+    # A slicer's scale moves both axes alike, so that less of each is strange.
+    alike = min(strange[scales[:2]]) > _BOTH_STRANGE or max(strange[scales[:2]]) < -_BOTH_STRANGE
+    if abs(strange[worst]) > _STRANGE or alike:
         grown = 100.0 * profile.coef[worst]
+        usual = 100.0 * float(profile.known.prior.mean[worst])
         notes.append(
             f"sizes in the plane are {grown:+.1f} % off, which printers are not: was the coupon "
-            f"printed at {100.0 + grown:.0f} % in the slicer?"
+            f"printed at {100.0 + grown - usual:.0f} % in the slicer?"
         )
     error, u = profile.known.common_error()
     if abs(error) > max(_STRANGE * u, _ZERO_ERROR_MM):

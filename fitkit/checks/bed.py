@@ -53,8 +53,9 @@ def check_bed(part: Part, context: CheckContext) -> Iterator[Finding]:
             continue
         excess = excess_by_turn(mesh, room)
         turn = 0 if excess[0] <= 0 else 90 if excess[90] <= 0 else int(np.argmin(excess))
-        yield from _height(body.name, mesh, z)
-        yield from _footprint(body.name, mesh, room, turn, excess)
+        way = _split_way(body.name, mesh, (x, y, z))
+        yield from _height(body.name, mesh, z, way)
+        yield from _footprint(body.name, mesh, room, turn, excess, way)
         if excess[turn] <= 0:
             fitting.append(mesh)
     if len(fitting) > 1:
@@ -79,7 +80,25 @@ def check_bed(part: Part, context: CheckContext) -> Iterator[Finding]:
             )
 
 
-def _height(name: str, mesh: Mesh, reach_mm: float) -> Iterator[Finding]:
+def _split_way(name: str, mesh: Mesh, bed_mm: tuple[float, float, float]) -> str:
+    """Say how a body that is too large can be split; empty for one that fits, or never would."""
+    from fitkit.solids.cut_plane import best_plane, fits_bed
+
+    room = (bed_mm[0] - 2 * MARGIN_MM, bed_mm[1] - 2 * MARGIN_MM)
+    if fits_bed(mesh.size, bed_mm) or (
+        mesh.size[2] <= bed_mm[2] and excess_by_turn(mesh, room).min() <= 0
+    ):
+        return ""
+    plane = best_plane(mesh, bed_mm)
+    if plane is None:
+        return "No single cut makes both halves fit"
+    return (
+        f'Split it: [split] body = "{name}", along = "{plane.along}", at = "{plane.at_mm:.1f} mm" '
+        f"cuts least ({plane.area_mm2:.0f} mm²)"
+    )
+
+
+def _height(name: str, mesh: Mesh, reach_mm: float, way: str) -> Iterator[Finding]:
     height = float(mesh.size[2])
     if height > reach_mm:
         yield Finding(
@@ -91,12 +110,17 @@ def _height(name: str, mesh: Mesh, reach_mm: float) -> Iterator[Finding]:
             unit="mm",
             basis="size of the printer",
             body=name,
-            remedy="Lay it on another side, split it, or use a taller printer.",
+            remedy=f"{way or 'Lay it on another side'}; or use a taller printer.",
         )
 
 
 def _footprint(
-    name: str, mesh: Mesh, room: tuple[float, float], turn: int, excess: FloatArray
+    name: str,
+    mesh: Mesh,
+    room: tuple[float, float],
+    turn: int,
+    excess: FloatArray,
+    way: str,
 ) -> Iterator[Finding]:
     finding = partial(
         Finding, check="bed", limit=0.0, unit="mm", basis="size of the printer", body=name
@@ -110,7 +134,7 @@ def _footprint(
                 f"free, and even turned by {turn}° it is {excess[turn]:.1f} mm too large."
             ),
             value=float(excess[turn]),
-            remedy="Split it into bodies that join, or use a larger printer.",
+            remedy=f"{way or 'Split it into bodies that join'}; or use a larger printer.",
         )
     elif turn:
         yield finding(

@@ -244,15 +244,15 @@ class _Move:
         )
 
 
-def create_together(contents: Mapping[Path, str]) -> tuple[Path, ...]:
+def create_together(contents: Mapping[Path, str | bytes]) -> tuple[Path, ...]:
     """Create new files below one folder: all of them or none, even if the program is stopped.
 
     A hidden plan in that folder names them until the last is written; `settle` takes back those
-    that a plan without its program names.
+    that a plan without its program names, unless all of them are there.
 
     Parameters
     ----------
-    contents : mapping of path to text
+    contents : mapping of path to text or bytes
         All below the folder of the one nearest to the root, which is made if it is not there. A
         folder that is made for one of them stays.
 
@@ -379,7 +379,11 @@ def _settled_plan(plan: Path) -> list[str]:
 
 
 def _taken_back(plan: Path, names: list[str]) -> list[str]:
-    count = _take_back(plan, [_below(plan, name) for name in names])
+    files = [_below(plan, name) for name in names]
+    if all(path.is_file() for path in files):  # it was stopped after the last of them
+        plan.unlink()
+        return []
+    count = _take_back(plan, files)
     plan.unlink()
     return [
         f"{plan.parent}: took back {count} files of {len(names)} that a stopped program had "

@@ -24,6 +24,10 @@ A gap that was predicted and not measured is off by what is unknown of the print
 print of the same sizes is off alike. That part is not scatter: verdicts on predicted gaps tell
 where the next predicted gap behaves as wanted.
 
+Draws are made of the kinds that were tried, once for all that is asked of the same trials, apart
+for usual printers and for those far from practice (each has one mode). Kinds that were not tried
+follow from them, since their shifts are jointly normal.
+
 Left out: a scatter that differs between pairs, wear, and thresholds that move with the season.
 """
 
@@ -38,7 +42,7 @@ import numpy as np
 from scipy.special import chdtri, ndtr
 
 from fitkit.fits.prior import GapPrior, gap_prior
-from fitkit.fits.sampling import sample_posterior
+from fitkit.fits.sampling import differences, draw_about, normal_points, posterior_mode
 from fitkit.fits.trial import AS_WANTED, VERDICTS, allows_interference
 
 if TYPE_CHECKING:
@@ -47,7 +51,6 @@ if TYPE_CHECKING:
 
     from numpy.typing import ArrayLike, NDArray
 
-    from fitkit.fits.sampling import WeightedDraws
     from fitkit.fits.trial import Trial
 
     Array = NDArray[np.floating[Any]]
@@ -66,17 +69,17 @@ __all__ = [
 PRINTER_MM, PAIR_MM, BEHAVIOUR_MM, SIZE_MM = 0.03, 0.025, 0.02, 0.025
 # Over this many doublings of the size, the size's part falls to 1/e.
 SIZE_FADE = 2.0
-# lambda, alpha, beta, log s: means and standard deviations from which they are drawn.
-SHAPE_MEAN = (0.0, 0.0, 0.0, math.log(0.02))
-SHAPE_SD = (0.35, 0.4, 0.4, 1.0)
+# lambda, alpha, beta: means and standard deviations.
+SHAPE_MEAN = (0.0, 0.0, 0.0)
+SHAPE_SD = (0.35, 0.4, 0.4)
 # Scatter of usual printers and of those far from practice, and its spread in logarithms.
 SCATTER_MM, FAR_SCATTER_MM, SCATTER_LOG_SD = 0.02, 0.08, 0.5
 # So many times farther do printers far from practice stand; and their share: of printers taken at
 # random, and of those for which somebody prints a ladder, since trouble makes people do that.
 FAR_TIMES, FAR_SHARE, FAR_SHARE_DOUBTED = 5.0, 0.06, 0.25
-# What is common to printer and pair is drawn so many times wider than it usually is.
-_BASE = 4.0
 SLIP, SLIP_MM = 0.01, 0.5
+# Steps of numerical slopes: of a shift in mm, and of the four numbers of the shape.
+_SLOPE_STEP = np.array([3e-4, 1e-3, 1e-3, 1e-3, 1e-3])
 # Thresholds at either end of the wanted band.
 WANTED = VERDICTS.index(AS_WANTED)
 BAND = slice(WANTED - 1, WANTED + 1)
@@ -360,44 +363,30 @@ def thresholds_together(
     Thresholds
     """
     priors = [gap_prior(kind.pair, kind.behaviour, kind.size_mm) for kind in asked]
-    far_share = FAR_SHARE_DOUBTED if doubted else FAR_SHARE
-    kinds = list(asked)
-    place = []
-    for trial in trials:
-        kind = Kind(trial.pair, trial.behaviour, trial.size_mm, round(trial.u_lasting_mm, 3))
-        same = (one for one in asked if kind == one._replace(u_lasting_mm=round(one[3], 3)))
-        kind = next(same, kind)
-        if kind not in kinds:
-            kinds.append(kind)
-        place.append(kinds.index(kind))
-    pairs = list(dict.fromkeys(kind.pair for kind in kinds))
-    of_pair = np.array([pairs.index(kind.pair) for kind in kinds])
-    own, common = len(kinds), len(pairs)
-    cov = np.zeros((own + common + 4, own + common + 4))
-    cov[:own, :own] = _own_covariance(kinds, lasting_mm2)
-    shared = PRINTER_MM**2 + PAIR_MM**2 * np.eye(common)
-    cov[own : own + common, own : own + common] = _BASE**2 * shared
-    cov[range(own + common, own + common + 4), range(own + common, own + common + 4)] = np.square(
-        SHAPE_SD
+    kinds, place = _kinds_of(asked, trials)
+    own = _own_covariance(kinds, lasting_mm2)
+    pairs = tuple(kind.pair for kind in kinds)
+    tried = list(dict.fromkeys(place))  # in the order of the trials, whatever is asked
+    posterior = _after(
+        tuple(trials),
+        tuple(tried.index(at) for at in place),
+        tuple(pairs[at] for at in tried),
+        np.ascontiguousarray(own[np.ix_(tried, tried)]).tobytes(),
+        draws,
+        FAR_SHARE_DOUBTED if doubted else FAR_SHARE,
     )
-    mean = np.concatenate([np.zeros(own + common), SHAPE_MEAN])
-    seen = _Seen.of(trials, np.array(place, dtype=int))
-    inverse = np.linalg.inv(shared)
-
-    def shifts_of(x: Array) -> Array:
-        return x[:, :own] + x[:, own : own + common][:, of_pair]
-
-    def log_likelihood(x: Array) -> Array:
-        of_trials = seen.log_likelihood(shifts_of(x), x[:, own + common :])
-        return of_trials + _believed(x[:, own : own + common], x[:, -1], inverse, far_share)
-
-    drawn: WeightedDraws = sample_posterior(log_likelihood, mean, cov, draws=draws)
-    shape = drawn.x[:, own + common :]
+    shifts = np.concatenate(
+        [
+            _of_asked(part.x, own + part.times**2 * _common_covariance(pairs), tried, len(asked))
+            for part in posterior.parts
+        ]
+    )
     middle, half, zone = np.array(
         [(one.gap_mm, one.half_width_mm, one.zone_mm) for one in priors]
     ).T
-    limits = thresholds_of(middle + shifts_of(drawn.x)[:, : len(asked)], half, zone, shape)
-    return Thresholds(limits, np.exp(shape[:, 3]), drawn.weight, drawn.effective)
+    shape = np.concatenate([part.x[:, len(tried) :] for part in posterior.parts])
+    limits = thresholds_of(middle + shifts, half, zone, shape)
+    return Thresholds(limits, np.exp(shape[:, 3]), posterior.weight, posterior.effective)
 
 
 class Kind(NamedTuple):
@@ -436,24 +425,118 @@ def _own_covariance(kinds: Sequence[Kind], lasting_mm2: Array | None = None) -> 
     return np.asarray(vectors * np.maximum(values, 1e-9) @ vectors.T)
 
 
-def _believed(common: Array, log_scatter: Array, inverse: Array, far_share: float) -> Array:
-    """Log density of what is believed before trials, less that of the normal it is drawn from.
+def _kinds_of(asked: Sequence[Kind], trials: Sequence[Trial]) -> tuple[list[Kind], list[int]]:
+    """List the kinds that are asked about, then the others that were tried; and each trial's."""
+    kinds, place = list(asked), []
+    for trial in trials:
+        kind = Kind(trial.pair, trial.behaviour, trial.size_mm, round(trial.u_lasting_mm, 3))
+        for at, one in enumerate(kinds):
+            if kind == one._replace(u_lasting_mm=round(one.u_lasting_mm, 3)):
+                kinds[at] = kind  # as tried, so that the trials say the same whoever asks
+                break
+        else:
+            at = len(kinds)
+            kinds.append(kind)
+        place.append(at)
+    return kinds, place
 
-    But for constants. A printer is a usual one, or one of the few far from common practice, which
-    scatter more, too.
+
+def _common_covariance(pairs: Sequence[str]) -> Array:
+    """Prior covariance of what printer and pair share in the shifts, of usual printers."""
+    names = np.array(pairs)
+    return np.asarray(PRINTER_MM**2 + PAIR_MM**2 * (names[:, None] == names))
+
+
+class _Part(NamedTuple):
+    """Draws of usual printers, or of those far from practice, which stand `times` farther off."""
+
+    x: Array
+    times: float
+
+
+class _Posterior(NamedTuple):
+    """What trials say of the kinds that were tried, x being their shifts and then the shape."""
+
+    parts: tuple[_Part, ...]
+    weight: Array
+    effective: float
+
+
+# A part's fits and a ladder's gaps are all asked of the same trials.
+@lru_cache(maxsize=16)
+def _after(
+    trials: tuple[Trial, ...],
+    place: tuple[int, ...],
+    pairs: tuple[str, ...],
+    own: bytes,
+    draws: int,
+    far_share: float,
+) -> _Posterior:
+    """Draw the shifts of what was tried, and the shape, for both sorts of printers.
+
+    Parameters
+    ----------
+    trials : tuple of Trial
+    place : tuple of int
+        Of which kind each is.
+    pairs : tuple of str, k of them
+        Of the kinds.
+    own : bytes of an array of shape (k, k), mm²
+        Covariance of their own shifts.
+    draws : int
+    far_share : float
+        Of printers far from practice.
+
+    Returns
+    -------
+    _Posterior
     """
-    distance = np.einsum("ni,ij,nj->n", common, inverse, common)
+    count = len(pairs)
+    seen = _Seen.of(trials, np.array(place, dtype=int))
+    sorts = []
+    for share, times, scatter_mm in (
+        (1.0 - far_share, 1.0, SCATTER_MM),
+        (far_share, FAR_TIMES, FAR_SCATTER_MM),
+    ):
+        cov = np.diag(np.square([0.0] * count + [*SHAPE_SD, SCATTER_LOG_SD]))
+        cov[:count, :count] = np.frombuffer(own).reshape(count, count)
+        cov[:count, :count] += times**2 * _common_covariance(pairs)
+        mean = np.array([0.0] * count + [*SHAPE_MEAN, math.log(scatter_mm)])
+        mode = posterior_mode(seen.of_draws, mean, cov, slopes=seen.slopes)
+        sorts.append((math.log(share), times, mean, cov, mode))
+    likely = np.array([share + mode.log_evidence for share, *_, mode in sorts])
+    likely = np.exp(likely - likely.max())
+    # Each sort has as many draws as it will weigh, but never so few that it could not gain weight.
+    usual = int(np.clip(round(draws * likely[0] / likely.sum() / 2), draws // 16, 7 * draws // 16))
+    parts, weights = [], []
+    for many, (share, times, mean, cov, mode) in zip(
+        (2 * usual, draws - 2 * usual), sorts, strict=True
+    ):
+        drawn = draw_about(mode, seen.of_draws, mean, cov, draws=many)
+        parts.append(_Part(drawn.x, times))
+        weights.append((share + drawn.log_evidence, drawn.weight))
+    top = max(log for log, _ in weights)
+    weight = np.concatenate([math.exp(log - top) * part for log, part in weights])
+    weight /= weight.sum()
+    return _Posterior(tuple(parts), weight, float(1.0 / (weight @ weight)))
 
-    def of(share: float, times: float, scatter_mm: float) -> Array:
-        off = np.square((log_scatter - math.log(scatter_mm)) / SCATTER_LOG_SD)
-        return np.asarray(
-            math.log(share) - common.shape[1] * math.log(times) - 0.5 * (distance / times**2 + off)
-        )
 
-    usual = of(1.0 - far_share, 1.0, SCATTER_MM)
-    far = of(far_share, FAR_TIMES, FAR_SCATTER_MM)
-    drawn = distance / _BASE**2 + np.square((log_scatter - SHAPE_MEAN[3]) / SHAPE_SD[3])
-    return np.asarray(np.logaddexp(usual, far) + 0.5 * drawn)
+def _of_asked(x: Array, cov: Array, tried: Sequence[int], asked: int) -> Array:
+    """Draw the shifts of what is asked, given those of what was tried: shape (n, asked)."""
+    found = np.zeros((len(x), asked))
+    known = [at for at in range(asked) if at in tried]
+    found[:, known] = x[:, [tried.index(at) for at in known]]
+    new = [at for at in range(asked) if at not in tried]
+    if not new:
+        return found
+    across = cov[np.ix_(new, tried)]
+    gain = np.linalg.solve(cov[np.ix_(tried, tried)], across.T).T
+    left = cov[np.ix_(new, new)] - gain @ across.T
+    values, vectors = np.linalg.eigh(left)
+    root = vectors * np.sqrt(np.maximum(values, 0.0))
+    points = normal_points(len(new), len(x), seed=21)
+    found[:, new] = x[:, : len(tried)] @ gain.T + points @ root.T
+    return found
 
 
 def thresholds_of(middle: Array, half: Array, zone: Array, shape: Array) -> Array:
@@ -532,15 +615,45 @@ class _Seen:
         """Log-likelihood of n draws: shifts (n, k), shape (n, 4), giving (n,)."""
         if not len(self.gap):
             return np.zeros(len(shifts))
-        limits = thresholds_of(self.middle + shifts[:, self.place], self.half, self.zone, shape)
+        return self._log_p(shifts[:, self.place], shape) @ self.times
+
+    def of_draws(self, x: Array) -> Array:
+        """Log-likelihood of draws that hold shifts and then the shape: (n, k + 4), giving (n,)."""
+        return self.log_likelihood(x[:, :-4], x[:, -4:])
+
+    def slopes(self, x: Array) -> tuple[Array, Array]:
+        """Gradient of `of_draws` at x, (k + 4,), and its bend, (k + 4, k + 4), never negative.
+
+        A trial hangs on its own shift and the four numbers of the shape only, so that all trials
+        are moved at once, and the small matrices of each are then put where they belong.
+        """
+        gradient, bend = np.zeros(len(x)), np.zeros((len(x), len(x)))
         count = len(self.gap)
-        bounds = np.empty((len(shifts), count, len(VERDICTS) + 1))
-        bounds[..., 0], bounds[..., 1:-1], bounds[..., -1] = -np.inf, limits, np.inf
-        rows = np.arange(count)
-        low = bounds[:, rows, self.verdict] - self.gap
-        high = bounds[:, rows, self.verdict + 1] - self.gap
+        if not count:
+            return gradient, bend
+        first, second = differences(
+            lambda moves: self._log_p(x[self.place] + moves[:, :1], x[-4:] + moves[:, 1:]),
+            _SLOPE_STEP,
+        )
+        own = np.concatenate(
+            [self.place[:, None], np.broadcast_to(np.arange(len(x) - 4, len(x)), (count, 4))],
+            axis=1,
+        )
+        np.add.at(gradient, own, (first * self.times[:, None]))
+        np.add.at(bend, (own[:, :, None], own[:, None, :]), second * self.times[:, None, None])
+        return gradient, bend
+
+    def _log_p(self, shifts: Array, shape: Array) -> Array:
+        """Log-probability of each trial's verdict: shifts (n, t), shape (n, 4), giving (n, t)."""
+        limits = thresholds_of(self.middle + shifts, self.half, self.zone, shape)
+        # Thresholds are few, so that each trial's two are picked rather than bounded by infinities.
+        low = np.full(shifts.shape, -np.inf)
+        high = np.full(shifts.shape, np.inf)
+        first, last = self.verdict > 0, self.verdict < len(VERDICTS) - 1
+        low[:, first] = limits[:, first, self.verdict[first] - 1]
+        high[:, last] = limits[:, last, self.verdict[last]]
+        low, high = low - self.gap, high - self.gap
         scatter = np.hypot(np.exp(shape[:, 3, None]), self.u_gap)
         p = (1.0 - SLIP) * interval_probability(low, high, scatter)
         p += SLIP * interval_probability(low, high, SLIP_MM)
-        log_p: Array = np.log(np.maximum(p, 1e-300))
-        return log_p @ self.times
+        return np.asarray(np.log(np.maximum(p, 1e-300)))

@@ -14,7 +14,14 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from pydantic import BaseModel
 
-from fitkit.core.errors import CheckError, FaultList, FitkitError, SheetError, path_of
+from fitkit.core.errors import (
+    CheckError,
+    FaultList,
+    FitkitError,
+    PartError,
+    SheetError,
+    path_of,
+)
 from fitkit.core.format import fit_texts
 from fitkit.core.given_file import embedded, is_file, is_shape, referred
 from fitkit.core.units import show
@@ -35,6 +42,7 @@ if TYPE_CHECKING:
     from fitkit.journal import Fitted, Journal
     from fitkit.journal.judged import Judged
     from fitkit.parts.contract import Part
+    from fitkit.parts.split import Split, SplitTemplate
     from fitkit.parts.trust import TemplateFile
     from fitkit.readings import ReadingTable
     from fitkit.readings.shapes import Kind
@@ -114,6 +122,8 @@ class Plan:
         Thickness of the finish coat on one face.
     template_file : TemplateFile or None
         The file of one's own that the template came from.
+    split : tuple of Split
+        Where and how bodies are split, nothing left open.
     drawn : dict of fit-size name to mm
         What `Template.build` is given.
     """
@@ -125,11 +135,21 @@ class Plan:
     rows: tuple[FitRow, ...]
     coat: Estimate | None
     template_file: TemplateFile | None = None
+    split: tuple[Split, ...] = ()
     drawn: Mapping[str, float] = field(init=False)
 
     def __post_init__(self) -> None:
         drawn = {row.fit.name: row.size.drawn_mm for row in self.rows}
         object.__setattr__(self, "drawn", drawn)
+
+    @property
+    def builder(self) -> Template | SplitTemplate:
+        """What builds the part of `drawn`: the template, or what splits its part."""
+        if not self.split:
+            return self.template
+        from fitkit.parts.split import SplitTemplate
+
+        return SplitTemplate(self.template, self.split)
 
     def row(self, name: str) -> FitRow:
         """Find the row of a fit size by its name.
@@ -269,6 +289,11 @@ def solve(sheet: PartSheet, inputs: Inputs, *, label: str = "") -> Plan:
     with fault_of_file(own):
         part = kind.of(**values)
         fits = part.fit_sizes()
+    split = _split(sheet, part, inputs.profile) if sheet.split else ()
+    if split:
+        from fitkit.parts.split import split_sizes
+
+        fits = (*fits, *split_sizes(split[0]))
     coat = _coat(sheet)
     _refuse_unknown_wishes(sheet, fits)
     by_name = {fit.name: fit for fit in fits}
@@ -285,7 +310,22 @@ def solve(sheet: PartSheet, inputs: Inputs, *, label: str = "") -> Plan:
         rows=tuple(rows),
         coat=coat,
         template_file=own,
+        split=split,
     )
+
+
+def _split(sheet: PartSheet, part: Template, profile: PrinterProfile) -> tuple[Split, ...]:
+    """Work out where a part is split; what the sheet leaves open needs the part built once."""
+    from fitkit.parts.split import resolved
+
+    assert sheet.split is not None
+    split = sheet.split.meant()
+    try:
+        return (split,) if split.is_whole else resolved(split, part.build(), profile.bed_mm)
+    except PartError as error:
+        if error.at[:1] != ("split",):
+            raise
+        raise error.placed(SheetError) from error
 
 
 def build(plan: Plan) -> Part:
@@ -293,7 +333,7 @@ def build(plan: Plan) -> Part:
     from fitkit.parts.own_file import fault_of_file
 
     with fault_of_file(plan.template_file):
-        part = plan.template.build(plan.drawn, title=plan.sheet.title)
+        part = plan.builder.build(plan.drawn, title=plan.sheet.title)
     if plan.sheet.piece is None:
         return part
     from fitkit.parts.trial_piece import trial_piece

@@ -32,6 +32,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from fitkit.parts.contract import Template
+    from fitkit.parts.split import Split
     from fitkit.parts.trust import TemplateFile
 
 __all__ = ["Finish", "FitWish", "PartSheet", "PrinterChoice", "load_sheet", "save_sheet"]
@@ -110,6 +111,74 @@ def _known_format(name: str) -> str:
     return name
 
 
+class SplitWish(StrictModel):
+    """A body that is printed in two halves, as a sheet's ``[split]`` table declares it.
+
+    What is left out is proposed: the bodies that do not fit the bed, and the plane that cuts least
+    of each so that both halves fit. Places count as the body lies on the bed.
+
+    Attributes
+    ----------
+    body : str
+        Which body; all that do not fit the bed if empty.
+    along : {"x", "y", "z"} or None
+        Axis that the plane is square to.
+    at : str or None
+        From the body's lowest point on that axis, with a unit.
+    joint : {"dovetail", "dowels", "tongue and groove"} or None
+        How the halves go together; dovetails in an upright plane and dowels in a level one if None.
+    tail : str
+        Width of a dovetail at its head, with a unit.
+    deep : str
+        How far a dovetail reaches, with a unit.
+    dowel : str
+        The thicker of two pins that are bought, with a unit; the other is 1 mm thinner.
+    dowel_length : str
+        Length of both pins, with a unit.
+    tongue : str
+        Thickness that a tongue has in walls of this part, with a unit, for its compensation.
+    """
+
+    body: str = ""
+    along: Literal["x", "y", "z"] | None = None
+    at: Annotated[str | None, BeforeValidator(_length)] = None
+    joint: Literal["dovetail", "dowels", "tongue and groove"] | None = None
+    tail: Annotated[str, BeforeValidator(_length)] = "14 mm"
+    deep: Annotated[str, BeforeValidator(_length)] = "7 mm"
+    dowel: Annotated[str, BeforeValidator(_length)] = "5 mm"
+    dowel_length: Annotated[str, BeforeValidator(_length)] = "16 mm"
+    tongue: Annotated[str, BeforeValidator(_length)] = "1.6 mm"
+
+    @model_validator(mode="after")
+    def _within_bounds(self) -> SplitWish:
+        for name, low, high in (
+            ("tail", 5.0, 60.0),
+            ("deep", 2.0, 30.0),
+            ("dowel", 3.0, 20.0),
+            ("dowel_length", 6.0, 80.0),
+            ("tongue", 0.8, 10.0),
+        ):
+            if not low <= to_mm(getattr(self, name)) <= high:
+                raise ValueError(f"{name} is not between {low:g} and {high:g} mm")
+        return self
+
+    def meant(self) -> Split:
+        """Give it in mm."""
+        from fitkit.parts.split import Split
+
+        return Split(
+            body=self.body,
+            along=self.along,
+            at_mm=None if self.at is None else to_mm(self.at),
+            joint=self.joint,
+            tail_mm=to_mm(self.tail),
+            deep_mm=to_mm(self.deep),
+            dowel_mm=to_mm(self.dowel),
+            dowel_length_mm=to_mm(self.dowel_length),
+            tongue_mm=to_mm(self.tongue),
+        )
+
+
 class Outputs(StrictModel):
     """Which files to make, and where.
 
@@ -171,6 +240,8 @@ class PartSheet(StrictModel):
         Parameters of the template.
     fits : dict of str to FitWish
         By fit size or by pair.
+    split : SplitWish or None
+        A body that is printed in two halves; an empty table has all proposed.
     finish : Finish
         A resin or paint coat.
     use : Use
@@ -212,6 +283,7 @@ class PartSheet(StrictModel):
     fits: dict[str, FitWish] = Field(default_factory=dict)
     piece: str | None = Field(default=None, min_length=1)
     keep_fitted: bool = True
+    split: SplitWish | None = None
     finish: Finish = Finish()
     use: Use = Use()
     prices: Annotated[Prices | None, BeforeValidator(lambda value: value or None)] = None
@@ -418,6 +490,8 @@ class PartSheet(StrictModel):
     def content(self) -> dict[str, Any]:
         """Give the sheet as plain data, ready for a TOML file or a record."""
         content = self.model_dump(mode="json", by_alias=True, exclude_none=True)
+        if self.split is not None:  # an empty table asks for a proposal
+            content["split"] = self.split.model_dump(mode="json", exclude_unset=True)
         if self.carrier is None:
             content.pop("things")
         else:

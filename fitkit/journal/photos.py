@@ -15,7 +15,7 @@ from contextlib import suppress
 from typing import TYPE_CHECKING
 
 from fitkit.core.errors import JournalError
-from fitkit.core.files import create_atomic, read_plain
+from fitkit.core.files import read_plain
 from fitkit.journal.entries import Photo
 from fitkit.journal.names import inside
 from fitkit.journal.photo_data import without_data
@@ -23,7 +23,7 @@ from fitkit.journal.photo_data import without_data
 if TYPE_CHECKING:
     from pathlib import Path
 
-__all__ = ["FOLDER", "keep_photo", "photo_path", "thumbnail_bytes"]
+__all__ = ["FOLDER", "packed_photo", "photo_path", "thumbnail_bytes"]
 
 FOLDER = "photos"
 MAX_BYTES = 30_000_000
@@ -36,8 +36,23 @@ _ORIENTATION = 0x0112  # the tag of Exif
 _ENDINGS = {"JPEG": "jpg", "PNG": "png", "WEBP": "webp"}
 
 
-def keep_photo(folder: Path, path: Path, *, caption: str = "") -> Photo:
-    """Copy a picture and its thumbnail into a journal's folder.
+def packed_photo(folder: Path, path: Path, *, caption: str = "") -> tuple[Photo, dict[Path, bytes]]:
+    """Read a picture, and make its thumbnail.
+
+    Parameters
+    ----------
+    folder : Path
+        Of the journal.
+    path : Path
+        Of the picture.
+    caption : str
+
+    Returns
+    -------
+    photo : Photo
+        To go into a record.
+    contents : dict of path to bytes
+        The two files that it names, which are to be written with that record.
 
     Raises
     ------
@@ -66,10 +81,8 @@ def keep_photo(folder: Path, path: Path, *, caption: str = "") -> Photo:
     ending = _ENDINGS[kind]
     digest = hashlib.sha256(raw).hexdigest()
     name, thumbnail = f"{digest[:20]}.{ending}", f"{digest[:20]}-small.jpg"
-    for file, content in ((name, raw), (thumbnail, small)):
-        with suppress(FileExistsError):  # kept before: same hash, same content
-            create_atomic(inside(folder, FOLDER, file), content)
-    return Photo(name=name, thumbnail=thumbnail, sha256=digest, caption=caption)
+    photo = Photo(name=name, thumbnail=thumbnail, sha256=digest, caption=caption)
+    return photo, {inside(folder, FOLDER, name): raw, inside(folder, FOLDER, thumbnail): small}
 
 
 def _thumbnail(raw: bytes, path: Path) -> tuple[str, int, bytes]:

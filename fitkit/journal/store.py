@@ -49,6 +49,7 @@ class Journal:
     def __init__(self, folder: str | PathLike[str]) -> None:
         self.folder = Path(folder)
         self._rotten: dict[str, Damage] = {}
+        self._photos: dict[Path, bytes] = {}  # taken in, and not yet in a record
 
     def __repr__(self) -> str:
         return f"Journal({str(self.folder)!r})"
@@ -61,7 +62,12 @@ class Journal:
     # --- writing ---------------------------------------------------------------------------------
 
     def add(self, record: Record) -> Path:
-        """Write a record, whole or not at all.
+        """Write a record with its photos, whole or not at all.
+
+        Parameters
+        ----------
+        record : Record
+            Its photos are those that `keep_photo` gave, or that another record has.
 
         Returns
         -------
@@ -77,9 +83,44 @@ class Journal:
         """
         path = self.place_of(record)
         try:
+            if record.photos:
+                return self._add_with_photos(path, record)
             return create_atomic(path, record.to_json())
         except FileExistsError:
             raise self.taken(record.code) from None
+
+    def _add_with_photos(self, path: Path, record: Record) -> Path:
+        from fitkit.core.files import plain_errors
+        from fitkit.core.locks import sole_writer
+        from fitkit.core.staged import create_together
+        from fitkit.journal import photos
+        from fitkit.journal.names import inside
+
+        named = [
+            inside(self.folder, photos.FOLDER, name)
+            for photo in record.photos
+            for name in (photo.name, photo.thumbnail)
+        ]
+        with plain_errors(path), sole_writer(self.folder / photos.FOLDER):
+            # What somebody was stopped with is taken back before it is taken for kept.
+            self.settle()
+            new = [file for file in dict.fromkeys(named) if not file.exists()]
+            lost = [file.name for file in new if file not in self._photos]
+            if lost and not record.supersedes:
+                raise JournalError(
+                    f"its photo {lost[0]} is not in the journal",
+                    where=record.code,
+                    code="journal.photo-lost",
+                    remedy="Take the picture in with keep_photo of the same journal, and add the "
+                    "record then.",
+                )
+            contents: dict[Path, str | bytes] = {
+                file: self._photos[file] for file in new if file in self._photos
+            }
+            create_together({**contents, path: record.to_json()})
+        for file in named:
+            self._photos.pop(file, None)
+        return path
 
     def add_all(self, records: Sequence[Record]) -> tuple[Path, ...]:
         """Write several records, all of them or none, even if the program is stopped meanwhile.
@@ -103,7 +144,7 @@ class Journal:
         from fitkit.core.staged import create_together
 
         names = self._names()
-        contents: dict[Path, str] = {}
+        contents: dict[Path, str | bytes] = {}
         for record in records:
             path = self.place_of(record, names=names)
             names[record.code] = [path.name]
@@ -184,7 +225,7 @@ class Journal:
         return code
 
     def keep_photo(self, path: str | PathLike[str], *, caption: str = "") -> Photo:
-        """Copy a picture into the journal with a thumbnail, ready to go into a record.
+        """Take in a picture with a thumbnail; it is written with the record that names it.
 
         Parameters
         ----------
@@ -195,16 +236,18 @@ class Journal:
         Returns
         -------
         Photo
-            Names of the copy and of its thumbnail.
+            Names of the copy and of its thumbnail, to go into a record that is added here.
 
         Raises
         ------
         JournalError
             If it is not a JPEG, PNG or WebP picture, or too large.
         """
-        from fitkit.journal.photos import keep_photo
+        from fitkit.journal.photos import packed_photo
 
-        return keep_photo(self.folder, Path(path), caption=caption)
+        photo, contents = packed_photo(self.folder, Path(path), caption=caption)
+        self._photos |= contents
+        return photo
 
     def taken(self, code: str) -> JournalError:
         """Make the error that says that another record has this code."""

@@ -15,6 +15,7 @@ from fitkit.flow.built import Built, mesh_part, print_meshes
 from fitkit.flow.sheet import PartSheet, load_sheet
 from fitkit.make.checking import check_context, checked, declared, expected_cost
 from fitkit.make.page import how_to_print, sheet_page
+from fitkit.make.remake import SPLIT
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
@@ -84,6 +85,7 @@ def make(
     despite: Mapping[str, str] | None = None,
     workshop: str | Path | None = None,
     step: Callable[[str], None] = lambda text: None,
+    beside: Callable[[Part, Path], object] | None = None,
 ) -> Made:
     """Make the part of a part sheet: files, sheet, record.
 
@@ -102,6 +104,9 @@ def make(
         A workshop that wins over the one that the sheet belongs to; for a sheet given by its path.
     step : callable of str
         Told each step as it begins.
+    beside : callable of (Part, Path), optional
+        Writes more files into this folder, which come into the part's folder with all others or not
+        at all, such as a form to fill.
 
     Returns
     -------
@@ -159,6 +164,8 @@ def make(
         files = done.record(journal, hashes, written)
         place = next(iter(files))
         recorded |= files
+        if beside:
+            beside(done.part, stage)
     told += [
         f"{folder}: the files of print {earlier} were there and are replaced"
         for earlier in sorted(set(replaced.values()))
@@ -484,6 +491,7 @@ def _record(
         notes=(f"trial piece of {sheet.piece!r}",) if sheet.piece else (),
         extra=_places(sheet)
         | ({DESPITE: dict(done.overruled)} if done.overruled else {})
+        | ({SPLIT: [one.content() for one in plan.split]} if plan.split else {})
         | dict(extra),
     )
 

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from fitkit.fits import Ladder
     from fitkit.flow import Inputs
     from fitkit.make import Made
+    from fitkit.parts.contract import Part
 
 __all__ = [
     "CouponOrder",
@@ -100,7 +101,7 @@ def order_coupon(
     from fitkit.workshop import workshop_of
 
     folder = Path(folder)
-    order_files(folder)
+    readings, order = order_files(folder)  # refuses a folder whose readings may be filled
     form = _free_form(folder) if strips else None
     instrument = instrument or name_for_readings(workshop_of(folder, named=workshop).instruments)
     # Heights that are not whole layers would tell little.
@@ -125,22 +126,26 @@ def order_coupon(
     content["values"].pop("label", None)  # its trace code goes there
     if strips:
         content["values"]["strips"] = True
-    made = make(_sheet(content, folder, workshop), into=folder)
-    if form is not None:
-        _write_form(form, settings.material)
-    readings, order = write_order(
-        folder,
-        first_readings(choice.features if choice else part.features()),
-        settings=settings,
-        prints=prints,
-        repeats=repeats,
-        instrument=instrument,
-        places={
-            row.name: (row.start, row.end)
-            for row in made.part.dimensions
-            if row.body == made.part.bodies[0].name
-        },
-    )
+
+    def beside(built: Part, stage: Path) -> None:
+        order_files(folder)  # nobody has written one meanwhile
+        if form is not None:
+            _write_form(stage / form.name, settings.material)
+        write_order(
+            stage,
+            first_readings(choice.features if choice else part.features()),
+            settings=settings,
+            prints=prints,
+            repeats=repeats,
+            instrument=instrument,
+            places={
+                row.name: (row.start, row.end)
+                for row in built.dimensions
+                if row.body == built.bodies[0].name
+            },
+        )
+
+    made = make(_sheet(content, folder, workshop), into=folder, beside=beside)
     return CouponOrder(made, readings, order, choice, form)
 
 
@@ -282,8 +287,12 @@ def order_strips(
         "use": {"handling": "decor only"},
     }
     form = _free_form(folder)
-    made = make(_sheet(content, folder, workshop), into=folder)
-    return StripOrder(made, _write_form(form, material))
+
+    def beside(_part: Part, stage: Path) -> None:
+        _write_form(stage / form.name, material)
+
+    made = make(_sheet(content, folder, workshop), into=folder, beside=beside)
+    return StripOrder(made, form)
 
 
 def _free_form(folder: Path) -> Path:

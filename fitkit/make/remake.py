@@ -28,11 +28,14 @@ if TYPE_CHECKING:
     from fitkit.export import SheetPage
     from fitkit.flow.built import Built
     from fitkit.journal.records import PrintRecord
-    from fitkit.parts.contract import Body, Part
+    from fitkit.parts.contract import Body, Part, Template
+    from fitkit.parts.split import SplitTemplate
     from fitkit.solids.mesh import Mesh
 
 __all__ = ["changed_profile", "compensated_again", "profile_changed", "rebuild", "reprint"]
 
+# Key of a record's `extra`: where and how a body was split.
+SPLIT = "split"
 # Where the record names no bed, files are laid out for one of this size, mm.
 _BED_MM = (220.0, 220.0, 250.0)
 
@@ -140,7 +143,7 @@ def rebuild(record: PrintRecord, *, drawn: Mapping[str, float] | None = None) ->
     kind = template_of_file(own, title=record.template) if own else template(record.template)
     with fault_of_file(own):
         design = kind.of(**record.values)
-        part = design.build(sizes, title=record.title)
+        part = _builder(design, record).build(sizes, title=record.title)
     piece = record.sheet.get("piece")
     if not piece:
         return part
@@ -152,6 +155,23 @@ def rebuild(record: PrintRecord, *, drawn: Mapping[str, float] | None = None) ->
         if key in record.profile
     }
     return trial_piece(part, design.fit_sizes(), str(piece), **layers)
+
+
+def _builder(design: Template, record: PrintRecord) -> Template | SplitTemplate:
+    """What builds a recorded part: its template, or what splits that one's part as it was split."""
+    split = record.extra.get(SPLIT)
+    if not isinstance(split, list) or not split:
+        return design
+    from fitkit.parts.split import Split, SplitTemplate
+
+    try:
+        return SplitTemplate(design, tuple(Split(**one) for one in split))
+    except TypeError as error:
+        raise JournalError(
+            "what it says of how the part was split is not known",
+            where=f"record {record.code}",
+            code="make.split-unknown",
+        ) from error
 
 
 def profile_changed(record: PrintRecord, profile: PrinterProfile) -> bool:

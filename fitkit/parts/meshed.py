@@ -14,6 +14,9 @@ __all__ = ["FILE_TOLERANCE_MM", "mesh_of"]
 # its flats, a tenth of the 0.1 mm to which a print can be predicted (`calibration.facets`). Views
 # and checks do with coarser facets, which are quicker.
 FILE_TOLERANCE_MM = 0.005
+# A little less than the mesher's own 12°, of which a quarter of a circle has a whole number of
+# halves: there rounding alone decides how many facets an arc gets, and shapes flicker in a drag.
+VIEW_ANGLE_DEG = 11.9
 
 
 def mesh_of(body: Body, *, for_files: bool = False) -> Mesh:
@@ -35,4 +38,4 @@ def mesh_of(body: Body, *, for_files: bool = False) -> Mesh:
 
     if for_files:
         return tessellate(body.solid, tolerance_mm=FILE_TOLERANCE_MM)
-    return tessellate(body.solid)
+    return tessellate(body.solid, angle_deg=VIEW_ANGLE_DEG)

@@ -170,17 +170,7 @@ def find_flags(counted: pd.DataFrame) -> tuple[Flag, ...]:
         if not (slips or drifts):
             continue
         name, item = str(names[start]), str(items[start])
-        found += [
-            Flag(
-                kind="unit slip",
-                feature=name,
-                item=item,
-                rows=(int(where[at]),),
-                text=_slip_text(float(shown[at]), factor),
-                ways=((int(where[at]),),),
-            )
-            for at, factor in slips
-        ]
+        found += _slips(name, item, where, shown, slips)
         if drifts:
             found.append(
                 Flag(
@@ -220,6 +210,37 @@ def _spellings(counted: pd.DataFrame) -> list[Flag]:
             for names in near_spellings(tuple(rows))
         ]
     return found
+
+
+def _slips(
+    name: str, item: str, rows: NDArray[np.int_], shown: Array, slips: Sequence[tuple[int, float]]
+) -> list[Flag]:
+    """Give the doubts about the unit: one a reading, or one for all where half of them differ."""
+    if len(slips) < len(shown):
+        return [
+            Flag(
+                kind="unit slip",
+                feature=name,
+                item=item,
+                rows=(int(rows[at]),),
+                text=_slip_text(float(shown[at]), factor),
+                ways=((int(rows[at]),),),
+            )
+            for at, factor in slips
+        ]
+    halves = [
+        tuple(int(rows[at]) for at, factor in slips if (factor > 1) == small)
+        for small in (True, False)
+    ]
+    small, large = (", ".join(map(str, half)) for half in halves)
+    text = (
+        f"row {large} reads 25.4 times what row {small} reads: was one half shown in inch and the "
+        "other in mm? Set the unit of the rows that have the wrong one"
+    )
+    every = tuple(int(row) for row in rows)
+    return [
+        Flag(kind="unit slip", feature=name, item=item, rows=every, text=text, ways=tuple(halves))
+    ]
 
 
 def _slip_text(shown_mm: float, factor: float) -> str:

@@ -41,7 +41,7 @@ _start = threading.Lock()
 
 
 @cache
-def _mesher() -> Any:
+def mesher() -> Any:
     with KERNEL_IMPORT:
         from fitkit.solids import _mesher_names
 
@@ -81,7 +81,7 @@ def _load() -> None:
             import build123d  # noqa: F401 - the load is the purpose
 
             kernel_names()
-            _mesher()
+            mesher()
         finally:
             sys.meta_path.remove(leaving)
 
@@ -139,7 +139,7 @@ def tessellate(
             remedy="Give 0.05 mm and 12°.",
         )
     shape = raw(solid)
-    k = _mesher()
+    k = mesher()
     settings = k.IMeshTools_Parameters()
     settings.Angle, settings.InParallel = math.radians(angle_deg), True
     # Six times faster than the kernel's default on a plate with 77 holes (111 against 687 ms); the
@@ -165,7 +165,7 @@ def tessellate(
 def _as_written(shape: Shape) -> Mesh:
     """Gather the triangles through the kernel's own writer; faces share points that are equal."""
     stream = io.BytesIO()
-    writer = _mesher().StlAPI_Writer()
+    writer = mesher().StlAPI_Writer()
     writer.ASCIIMode = False
     writer.Write(shape, stream)
     return _read(stream)
@@ -176,11 +176,11 @@ def _merged(shape: Shape) -> Mesh:
 
     Ten times slower than what the writer gives, and needed for one solid in some hundreds.
     """
-    k = _mesher()
+    k = mesher()
     # An angle of 180° merges near points whatever the faces that meet there.
     merger = k.Poly_MergeNodesTool(math.pi, _MERGE_MM)
     merger.SetDropDegenerative(True)
-    for face in _subshapes(shape, k.TopAbs_FACE):
+    for face in subshapes(shape, k.TopAbs_FACE):
         place = k.TopLoc_Location()
         triangles = k.BRep_Tool.Triangulation_s(k.TopoDS.Face(face), place)
         if triangles is not None:
@@ -215,8 +215,8 @@ def _closed(mesh: Mesh) -> bool:
     return len(start) > 0 and once and np.array_equal(forward, backward)
 
 
-def _subshapes(shape: Shape, kind: Any) -> list[Shape]:
-    k = _mesher()
+def subshapes(shape: Shape, kind: Any) -> list[Shape]:
+    k = mesher()
     found = k.IndexedMap_TopoDS_Shape_TopTools_ShapeMapHasher()
     k.TopExp.MapShapes_s(shape, kind, found)
     return [found.FindKey(i) for i in range(1, found.Extent() + 1)]

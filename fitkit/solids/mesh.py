@@ -10,7 +10,14 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-__all__ = ["Mesh", "feature_edges", "lay_flat", "runs", "turn_matrix"]
+__all__ = [
+    "Mesh",
+    "feature_edge_ends",
+    "feature_edges",
+    "lay_flat",
+    "runs",
+    "turn_matrix",
+]
 
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int32]
@@ -109,6 +116,24 @@ def feature_edges(mesh: Mesh, towards: FloatArray | None = None) -> FloatArray:
     array of shape (k, 2, 3), mm
         Edges where two facets meet at more than 25 degrees, or where only one facet is.
     """
+    return np.asarray(mesh.vertices[feature_edge_ends(mesh, towards)])
+
+
+def feature_edge_ends(mesh: Mesh, towards: FloatArray | None = None) -> npt.NDArray[np.int64]:
+    """Find between which corners the edges of `feature_edges` lie.
+
+    Parameters
+    ----------
+    mesh : Mesh
+        With shared corners appearing once.
+    towards : array of shape (3,), optional
+        As for `feature_edges`.
+
+    Returns
+    -------
+    array of shape (k, 2)
+        Indices into the mesh's vertices.
+    """
     triangles = mesh.triangles.astype(np.int64)
     pairs = np.sort(triangles[:, [[0, 1], [1, 2], [2, 0]]].reshape(-1, 2), axis=1)
     owner = np.repeat(np.arange(len(triangles)), 3)
@@ -124,7 +149,7 @@ def feature_edges(mesh: Mesh, towards: FloatArray | None = None) -> FloatArray:
     if towards is not None:
         facing = normals @ towards > 1e-9
         drawn |= facing[a] != facing[b]
-    return np.asarray(mesh.vertices[pairs[first[drawn]]])
+    return np.asarray(pairs[first[drawn]])
 
 
 def runs(

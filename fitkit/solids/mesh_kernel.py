@@ -25,12 +25,15 @@ if TYPE_CHECKING:
 __all__ = [
     "Hit",
     "added",
+    "area_at",
+    "area_of",
     "coarser",
     "common_part",
     "cut_out",
     "hits_along",
     "manifold_of",
     "mesh_from",
+    "outlines_at",
     "pieces_of",
     "placed",
     "split_apart",
@@ -215,3 +218,60 @@ def thickness_along(
         if not hit.enters:
             return hit.share * reach_mm
     return None
+
+
+def area_at(solid: Manifold, height: float) -> float:
+    """Give the area of a level section, mm²."""
+    return float(solid.slice(height).area())
+
+
+def outlines_at(
+    solid: Manifold,
+    height: float,
+    *,
+    grown_mm: float = 0.0,
+    within: tuple[float, float, float, float] | None = None,
+    without: tuple[float, float, float, float] | None = None,
+) -> list[FloatArray]:
+    """Give the outlines of a level section.
+
+    Parameters
+    ----------
+    solid : Manifold
+    height : float, mm
+    grown_mm : float, mm
+        By how much the section is grown, or drawn in if negative; corners stay sharp.
+    within : box, mm, optional
+        Only what lies in it.
+    without : box, mm, optional
+        Left out of what was grown.
+
+    Returns
+    -------
+    list of arrays of shape (n, 2), mm
+        Counter-clockwise round plastic, clockwise round holes.
+    """
+    import manifold3d
+
+    def rectangle(box: tuple[float, float, float, float]) -> Any:
+        low_x, low_y, high_x, high_y = box
+        square = manifold3d.CrossSection.square((high_x - low_x, high_y - low_y))
+        return square.translate((low_x, low_y))
+
+    flat = solid.slice(height).simplify(1e-3)
+    if within is not None:
+        flat = flat ^ rectangle(within)
+    if grown_mm:
+        flat = flat.offset(grown_mm, manifold3d.JoinType.Miter).simplify(1e-3)
+    if without is not None:
+        flat = flat - rectangle(without)
+    return [np.asarray(outline) for outline in flat.to_polygons()]
+
+
+def area_of(outlines: Sequence[FloatArray]) -> float:
+    """Area that outlines enclose, holes taken off, mm² (the shoelace formula)."""
+    total = 0.0
+    for outline in outlines:
+        x, y = outline[:, 0], outline[:, 1]
+        total += 0.5 * float(np.sum(x * np.roll(y, -1) - np.roll(x, -1) * y))
+    return total

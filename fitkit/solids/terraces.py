@@ -97,10 +97,41 @@ class Terrace:
 
 
 def from_profiles(profiles: Iterable[Profile], level: float, around: float) -> tuple[Terrace, ...]:
-    """Regions at a level whose holes are islands at the level around them: sunk text."""
-    return tuple(
-        Terrace(p.outer, level, tuple(Terrace(hole, around) for hole in p.holes)) for p in profiles
+    """Regions at a level whose holes are islands at the level around them: sunk text.
+
+    A region in another's island, such as the bar of a letter with a bar in a ring, lies in that
+    island.
+    """
+    shapes = sorted(profiles, key=lambda p: -abs(p.outer.signed_area))
+    islands = [hole for p in shapes for hole in p.holes]
+    within: dict[int, list[Profile]] = {}
+    for shape in shapes:
+        round_it = [n for n, hole in enumerate(islands) if _lies_in(shape.outer, hole)]
+        nearest = min(round_it, key=lambda n: abs(islands[n].signed_area), default=-1)
+        within.setdefault(nearest, []).append(shape)
+    places = {id(hole): n for n, hole in enumerate(islands)}
+
+    def lain(n: int) -> tuple[Terrace, ...]:
+        return tuple(
+            Terrace(
+                p.outer,
+                level,
+                tuple(Terrace(hole, around, lain(places[id(hole)])) for hole in p.holes),
+            )
+            for p in within.get(n, ())
+        )
+
+    return lain(-1)
+
+
+def _lies_in(inner: Loop, outer: Loop) -> bool:
+    """Tell whether a loop lies in another that it does not cross, from one of its corners."""
+    (x, y, _), *_ = inner.corners
+    crossings = (
+        (b > y) != (d > y) and x < (c - a) * (y - b) / (d - b) + a
+        for (a, b, _), (c, d, _) in outer.sides()
     )
+    return sum(crossings) % 2 == 1
 
 
 def terraces(root: Terrace, *, base: float = 0.0) -> Shape:

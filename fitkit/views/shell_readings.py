@@ -97,6 +97,7 @@ def _write_new(table: ReadingTable, path: Path) -> None:
             code="readings.file-there",
             remedy="Name a new file for the readings.",
         )
+    settle_beside(path)
     table.write(path)
     say(f"{path.name}: {len(table)} readings, each in a row of its own.")
 
@@ -220,6 +221,7 @@ def check_calipers(
         )
     from fitkit.readings.instruments import Instruments, load_instruments
 
+    settle_beside(file)
     known = Instruments(load_instruments(file)).find(instrument)
     check = check_of(
         length,
@@ -239,8 +241,49 @@ def check_calipers(
     say(f"{file.name}: {one.name}: {one.limit_text()}.")
 
 
+@click.command(short_help="Take readings from calipers on a serial port.")
+@click.argument("port")
+@click.argument("file", type=PATH, required=False)
+@click.option("--baud", type=int, default=9600, show_default=True, help="Speed of the port.")
+@click.option(
+    "--stream",
+    is_flag=True,
+    help="The calipers send text all the time: a value is read when it rests for half a second.",
+)
+def listen(port: str, file: Path | None, baud: int, stream: bool) -> None:
+    """Take readings from calipers on PORT into the rows of FILE that wait; without FILE, show them.
+
+    PORT is such as COM3 or /dev/ttyUSB0. A line of text is a reading. Lines of 24 bits are read
+    when two in a row agree and the value rests; open the jaws between two readings. Ctrl+C ends.
+    """
+    from fitkit.readings.cable import sent_by
+    from fitkit.readings.waiting import fill_next
+
+    if file:
+        settle_beside(file)
+    unit = ""
+    say("listening; Ctrl+C ends", err=True)
+    try:
+        for sent in sent_by(port, baud=baud, stream=stream):
+            if unit and sent.unit and sent.unit != unit:
+                say(f"the calipers changed from {unit} to {sent.unit} in mid-series: look at the "
+                    "display", err=True)  # fmt: skip
+            unit = sent.unit or unit
+            if not file:
+                say(sent.text)
+                continue
+            filled = fill_next(file, sent)
+            say(f"{filled.feature}, {filled.repeat} of {filled.of}: {sent.text}")
+            if not filled.left:
+                say(f"{file.name}: no row waits any more")
+                return
+    except KeyboardInterrupt:
+        say("ended", err=True)
+
+
 commands: dict[str, click.Command] = {
     "readings": readings,
     "decide": decide,
     "check-calipers": check_calipers,
+    "listen": listen,
 }

@@ -4,6 +4,7 @@ from .grid import (
 )
 from .panel import (
     PartPanel as PartPanel,
+    Picked as Picked,
     Preview as Preview,
     part_panel as part_panel,
     preview as preview,

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import asyncio
+import threading
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
@@ -13,9 +16,10 @@ from fitkit.widgets import protocol as p
 from fitkit.widgets.grid_model import GridModel
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Callable, Mapping, Sequence
 
     from fitkit.readings import Instrument, ReadingTable
+    from fitkit.readings.cable import Sent
 
 __all__ = ["ReadingsGrid", "readings_grid"]
 
@@ -110,6 +114,8 @@ class ReadingsGrid(anywidget.AnyWidget):  # type: ignore[misc]  # anywidget's ty
         from fitkit.readings.schema import MODES
 
         self.model = model
+        self._ended = threading.Event()  # of the listening at a port
+        self._unit = ""  # in which the calipers sent last
         super().__init__(
             setup={
                 "file": model.path.name,
@@ -117,6 +123,7 @@ class ReadingsGrid(anywidget.AnyWidget):  # type: ignore[misc]  # anywidget's ty
                 "units": ["mm", "in", "cm", "µm"],
                 "instruments": sorted(model.instruments or ()),
                 "repeats": model.repeats,
+                "good_enough": model.good_enough_mm,
             }
         )
         self.on_msg(self._hear)
@@ -127,6 +134,71 @@ class ReadingsGrid(anywidget.AnyWidget):  # type: ignore[misc]  # anywidget's ty
         from fitkit.readings import ReadingTable
 
         return ReadingTable.read(self.model.path)
+
+    def listen(self, port: str, *, baud: int = 9600, stream: bool = False) -> None:
+        """Take readings from calipers on a serial port, each into the next cell that wants one.
+
+        Parameters
+        ----------
+        port : str
+            Its name, such as ``COM3`` or ``/dev/ttyUSB0``.
+        baud : int
+        stream : bool
+            The calipers send text all the time: a value is read when it rests.
+        """
+        from fitkit.readings.cable import sent_by
+
+        self.stop_listening()
+        ended = self._ended = threading.Event()
+        loop = _running_loop()
+
+        def later(act: Callable[[], None]) -> None:
+            if loop is None or loop.is_closed():
+                act()
+            else:
+                loop.call_soon_threadsafe(act)
+
+        def follow() -> None:
+            try:
+                for sent in sent_by(port, baud=baud, stream=stream, ended=ended):
+                    later(partial(self._take_sent, sent))
+            except FitkitError as error:
+                later(partial(self._send_all, str(error), bad=True))
+
+        threading.Thread(target=follow, name="fitkit calipers", daemon=True).start()
+
+    def stop_listening(self) -> None:
+        """Take no more readings from a serial port."""
+        self._ended.set()
+
+    def close(self) -> None:
+        """Stop listening with the view."""
+        self.stop_listening()
+        super().close()
+
+    def _take_sent(self, sent: Sent) -> None:
+        """Put a reading that came over a cable where the next one is wanted, as if typed."""
+        model = self.model
+        wanted = model.next_wanted()
+        if wanted is None:
+            self._send_all(f"{sent.text} came from the calipers: no row wants a reading.", bad=True)
+            return
+        changed = bool(self._unit and sent.unit and sent.unit != self._unit)
+        before, self._unit = self._unit, sent.unit or self._unit
+        row, repeat = wanted
+        same = sent.unit in ("", model.rows[row].unit)
+        try:
+            model.type_cell(row, repeat, sent.number if same else sent.text)
+        except FitkitError as error:
+            self._send_all(str(error), bad=True)
+            return
+        self._send_rows(model.same_feature(row), typed=row)
+        if changed:
+            self._send_all(
+                f"The calipers changed from {before} to {sent.unit} in mid-series: "
+                "look at the display.",
+                bad=True,
+            )
 
     def _hear(self, _widget: object, content: object, _buffers: object) -> None:
         try:
@@ -163,6 +235,13 @@ class ReadingsGrid(anywidget.AnyWidget):  # type: ignore[misc]  # anywidget's ty
                 self._send_all(model.paste(row, repeat, text))
             case p.Undo():
                 self._send_all("Undone." if model.undo() else "Nothing to undo.")
+            case p.OrderRows():
+                moved = model.order_by_jaws()
+                self._send_all(
+                    "Ordered: what the same jaws read stands together. Undo brings it back."
+                    if moved
+                    else "The jaws change least as the rows stand."
+                )
             case p.Repeats(count=count):
                 model.repeats = count
 
@@ -202,3 +281,10 @@ class ReadingsGrid(anywidget.AnyWidget):  # type: ignore[misc]  # anywidget's ty
     def __repr__(self) -> str:
         """One cheap line."""
         return f"ReadingsGrid({self.model.path.name!r}, {len(self.model.rows)} features)"
+
+
+def _running_loop() -> asyncio.AbstractEventLoop | None:
+    try:
+        return asyncio.get_running_loop()
+    except RuntimeError:
+        return None

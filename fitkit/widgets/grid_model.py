@@ -13,6 +13,7 @@ readings.
 
 from __future__ import annotations
 
+import math
 import re
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
@@ -194,6 +195,33 @@ class GridModel:
     def remove(self, row: int) -> None:
         """Take a feature and its readings away; undo brings them back."""
         self._change((*self.rows[:row], *self.rows[row + 1 :]))
+
+    def order_by_jaws(self) -> bool:
+        """Put together what the same jaws of the same instrument read; tell whether rows moved.
+
+        Features of one item stay together; within each group the order is as it was.
+        """
+        groups: dict[tuple[str, str, str], int] = {}
+        items: dict[str, int] = {}
+        for row in self.rows:
+            items.setdefault(row.key[0], len(items))
+            groups.setdefault((row.key[0], row.instrument, row.mode), len(groups))
+        rows = sorted(
+            self.rows,
+            key=lambda row: (items[row.key[0]], groups[row.key[0], row.instrument, row.mode]),
+        )
+        if tuple(rows) == self.rows:
+            return False
+        self._change(tuple(rows))
+        return True
+
+    def next_wanted(self) -> tuple[int, int] | None:
+        """Find where the next reading belongs: row and repeat; None if no row wants one."""
+        for at, row in enumerate(self.rows):
+            filled = [bool(one.text.strip()) for one in row.readings]
+            if sum(filled) < self.repeats:
+                return at, filled.index(False) if False in filled else len(filled)
+        return None
 
     def leave_out(self, row: int, repeat: int, reason: str) -> None:
         """Record that a reading does not count, and why; an empty reason takes that back.
@@ -569,9 +597,11 @@ class GridModel:
             {
                 "text": one.text,
                 "left_out": one.left_out,
-                "bad": judged.rejected[n] if judged else "",
+                # An empty cell waits for its reading, which is no fault.
+                "bad": judged.rejected[n] if judged and one.text.strip() else "",
             }
             | ({"kept": one.own["kept"]} if one.own.get("kept") else {})
+            | _size_of(judged, n)
             for n, one in zip(own, row.readings, strict=True)
         ]
         plain = {
@@ -585,6 +615,8 @@ class GridModel:
             "spread": "",
             "flags": [],
         }
+        if note := next((one.own["note"] for one in row.readings if one.own.get("note")), ""):
+            plain["note"] = note
         if judged is None:
             return plain
         flags = [
@@ -593,8 +625,8 @@ class GridModel:
                 "short": "not read",
                 "text": f"reading {n - before + 1}: {judged.rejected[n]}",
             }
-            for n in own
-            if judged.rejected[n]
+            for n, one in zip(own, row.readings, strict=True)
+            if judged.rejected[n] and one.text.strip()
         ]
         flags += judged.flags(own, before)
         counted = [
@@ -605,6 +637,7 @@ class GridModel:
         if judged.estimate is not None:
             value, expanded = judged.estimate.value_mm, judged.estimate.U95_mm
             plain["mean"] = f"{with_doubt(value, expanded)} mm"
+            plain["best"] = (value, expanded)
             if expanded > self.good_enough_mm and counted:
                 flags.append(
                     {
@@ -622,6 +655,13 @@ class GridModel:
             plain["spread"] = f"{max(counted) - min(counted):.3f} mm"
         plain["flags"] = flags
         return plain
+
+
+def _size_of(judged: _Judged | None, n: int) -> dict[str, float]:
+    """Give a reading's size in mm for the strip plot, if it has one."""
+    if judged is None or judged.rejected[n] or not math.isfinite(judged.values[n]):
+        return {}
+    return {"size": float(judged.values[n])}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

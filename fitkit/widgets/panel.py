@@ -22,7 +22,14 @@ from fitkit.widgets.saved import when_saved
 from fitkit.widgets.scene import Gaps, Scene, gaps_of, scene_of
 from fitkit.widgets.sources import SheetSource, TemplateSource
 from fitkit.widgets.still import still_bundle, still_png
-from fitkit.widgets.tasks import SheetChecks, build_scene, make_files, write_plain
+from fitkit.widgets.tasks import (
+    SheetChecks,
+    Slider,
+    build_scene,
+    draw_ahead,
+    make_files,
+    write_plain,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
@@ -31,9 +38,10 @@ if TYPE_CHECKING:
     from fitkit.flow.sheet import PartSheet
     from fitkit.parts.contract import Part, Template
     from fitkit.readings.decisions import Decision
+    from fitkit.widgets.draft import Piece
     from fitkit.widgets.tasks import Written
 
-__all__ = ["PartPanel", "Preview", "part_panel", "preview"]
+__all__ = ["PartPanel", "Picked", "Preview", "part_panel", "preview"]
 
 # What the build process of a panel finds loaded.
 _PRELOAD = ("fitkit.make.child", "fitkit.widgets.warm")
@@ -211,6 +219,23 @@ def preview(part: Part, *, bed_mm: Sequence[float] | None = None) -> Preview:
     return Preview(part, bed_mm=bed_mm)
 
 
+class Picked(NamedTuple):
+    """A spot of a part that was pressed in its picture.
+
+    Attributes
+    ----------
+    body : str
+    point_mm : (x, y, z), mm
+        In the coordinates of the assembled part, as its bodies have them.
+    normal : (x, y, z)
+        Unit vector, out of the body; on a round face that of the facet.
+    """
+
+    body: str
+    point_mm: tuple[float, float, float]
+    normal: tuple[float, float, float]
+
+
 class _Pictured(anywidget.AnyWidget):  # type: ignore[misc]  # anywidget's types are not read
     """What panel and preview share: the scene as last built, sent to each view that asks."""
 
@@ -218,6 +243,8 @@ class _Pictured(anywidget.AnyWidget):  # type: ignore[misc]  # anywidget's types
     _css = _STATIC / "fitkit.css"
     doc = traitlets.Dict().tag(sync=True)
     still_id = traitlets.Unicode().tag(sync=True)
+    # The last spot that was pressed, None before; `observe(act, "picked")` follows it.
+    picked = traitlets.Instance(Picked, allow_none=True, args=None, default_value=None)
 
     def __init__(self, **kwargs: Any) -> None:
         self._scene: Scene | None = None
@@ -241,6 +268,8 @@ class _Pictured(anywidget.AnyWidget):  # type: ignore[misc]  # anywidget's types
             case p.AskStill(view=view):
                 if self._scene:
                     self.send({"kind": "still"}, [still_png(self._scene, view=view)])
+            case p.PickSpot(body=body, at=at, normal=normal):
+                self.picked = Picked(body, at, normal)
             case _:
                 self._asked(message)
 
@@ -252,7 +281,12 @@ class _Pictured(anywidget.AnyWidget):  # type: ignore[misc]  # anywidget's types
 
     def _send_scene(self) -> None:
         if self._scene is not None:
-            message = {"kind": "scene", "head": self._scene.head, "ticket": self._shown}
+            message = {
+                "kind": "scene",
+                "head": self._scene.head,
+                "ticket": self._shown,
+                "latest": self._shown == self._ticket,
+            }
             self.send(message, [_bytes(array) for array in self._scene.arrays])
 
     def _send_gaps(self) -> None:
@@ -315,6 +349,8 @@ class PartPanel(_Pictured):
         self._forget: Callable[[], None] = lambda: None
         self._worker = worker or Worker(preload=_PRELOAD)
         self._maker: Worker | None = None
+        self._drafter: Worker | None = None
+        self._drafting = ""  # path of the slider whose values are drawn ahead
         self.model = PanelModel(source)
         self.path = path
         self._bed_mm = bed_mm
@@ -339,12 +375,17 @@ class PartPanel(_Pictured):
     # --- asked by the view ------------------------------------------------------------------------
 
     def _asked(self, message: p.PictureMessage) -> None:
+        if isinstance(message, p.PrepareDrag):
+            self._draw_ahead(message)
+            return
         self._said, self._question = "", None
         self._answers += 1
         try:
             match message:
                 case p.SetValue(path=path, text=text, dragging=dragging):
                     self.model.set(self._known(path), text, dragging=dragging)
+                    self.rebuild(slider=path)
+                    return
                 case p.ResetValues(path=path):
                     self.model.reset(self._known(path) if path else None)
                 case p.AddItem(path=path):
@@ -446,8 +487,68 @@ class PartPanel(_Pictured):
         if self.model.redo():
             self.rebuild()
 
-    def rebuild(self) -> None:
-        """Build what the values say, unless they make no sense; newest wins."""
+    def _draw_ahead(self, asked: p.PrepareDrag) -> None:
+        """Have the shapes of a slider's values made, while its user makes ready to drag it."""
+        source = self.model.source
+        if not isinstance(source, SheetSource | TemplateSource):
+            return
+        if not self.model.knows(asked.path):
+            return
+        self._drafter = self._drafter or Worker(preload=_PRELOAD, patience_s=0.0)
+        self._drafting = asked.path
+        slider = Slider(
+            source=source.sheet if isinstance(source, SheetSource) else source,
+            kind=source.kind,
+            values=copy.deepcopy(self.model.values),
+            path=asked.path,
+            at=min(asked.at, asked.count - 1),
+            steps=tuple(round(asked.low + n * asked.step, 6) for n in range(asked.count)),
+            bed_mm=self._bed(),
+        )
+        self._drafter.submit(
+            draw_ahead,
+            slider,
+            done=lambda _outcome: None,  # without a draft each value is built, as it is typed
+            progress=lambda piece: self._later(lambda: self._take_piece(asked.token, piece)),
+        )
+
+    def _forget_drafts(self) -> None:
+        """Drop what was drawn ahead: it is of other values now."""
+        if self._drafting and self._drafter:
+            self._drafting = ""
+            self._drafter.cancel()
+            self.send({"kind": "no-draft"})
+
+    def _take_piece(self, token: int, piece: Piece) -> None:
+        if not self._drafting:
+            return
+        message = {
+            "kind": "draft",
+            "token": token,
+            "low": piece.low,
+            "high": piece.high,
+            "at": piece.at,
+            "bodies": piece.bodies,
+        }
+        self.send(message, [_bytes(array) for array in piece.arrays])
+
+    def _bed(self) -> Sequence[float] | None:
+        source = self.model.source
+        if self._bed_mm or not isinstance(source, SheetSource):
+            return self._bed_mm
+        bed: Sequence[float] | None = getattr(source.inputs.profile, "bed_mm", None)
+        return bed
+
+    def rebuild(self, *, slider: str = "") -> None:
+        """Build what the values say, unless they make no sense; newest wins.
+
+        Parameters
+        ----------
+        slider : str
+            Path of the one parameter that has changed, if nothing else has.
+        """
+        if slider != self._drafting:
+            self._forget_drafts()
         solved = self.model.solved
         if solved is None or (self.model.old and self._ticket):
             # What is built, or is being built, is of the last values that made sense.
@@ -456,22 +557,18 @@ class PartPanel(_Pictured):
             self._refresh()
             return
         checks = None
-        bed = self._bed_mm
-        source = self.model.source
-        if isinstance(source, SheetSource):
-            # What waits for its readings is drawn, but not judged.
-            if self.model.ready and solved.plan:
-                checks = SheetChecks.of(solved.plan)
-            bed = bed or getattr(source.inputs.profile, "bed_mm", None)
+        # What waits for its readings is drawn, but not judged.
+        if self.model.ready and solved.plan:
+            checks = SheetChecks.of(solved.plan)
         self._building = True
         self._ticket += 1
         self._worker.submit(
             build_scene,
-            solved.template,
+            solved.plan.builder if solved.plan else solved.template,
             dict(solved.drawn),
             solved.title,
             checks,
-            bed,
+            self._bed(),
             done=partial(self._built, self._ticket),
             progress=partial(self._shaped, self._ticket),
         )
@@ -602,8 +699,9 @@ class PartPanel(_Pictured):
         """End the build processes with the view."""
         self._forget()
         self._worker.close()
-        if self._maker:
-            self._maker.close()
+        for other in (self._maker, self._drafter):
+            if other:
+                other.close()
         super().close()
 
     # --- told by the build process, in its thread -------------------------------------------------

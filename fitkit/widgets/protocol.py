@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from functools import cache
 from typing import TYPE_CHECKING, Annotated, Any, Literal, NotRequired, cast, get_args
 
-from annotated_types import Ge, Le
+from annotated_types import Ge, Gt, Le
 from typing_extensions import TypedDict  # pydantic reads typing's own from Python 3.12 on
 
 from fitkit.core.errors import FitkitError
@@ -60,6 +60,7 @@ GAP_BANDS = (
 _NOT_NEAR = "#9aa5a3"
 _OVERHANG, _ON_BED = "#d9513c", "#5b7fa6"
 MOST_REPEATS = 20
+MOST_STEPS = 1000  # of a slider
 _VIEW_LABELS = {
     "iso": "Corner",
     "front": "Front",
@@ -77,11 +78,15 @@ ARRAYS = {
     "edges": "f4",
     "marks": "u1",
     "gap": "f4",
+    "rates": "f4",
+    "edge_rates": "f4",
 }
 
 View = Literal["iso", "front", "back", "left", "right", "top", "bottom"]
 Head = Literal["feature", "mode", "unit", "instrument"]
-ArrayName = Literal["corners", "triangles", "normals", "edges", "marks", "gap"]
+ArrayName = Literal[
+    "corners", "triangles", "normals", "edges", "marks", "gap", "rates", "edge_rates"
+]
 
 # --- from the page to the kernel ------------------------------------------------------------------
 
@@ -186,6 +191,14 @@ class Undo:
 
 @_described
 @dataclass(frozen=True, slots=True, kw_only=True)
+class OrderRows:
+    """The rows are to follow one another so that the jaws change least."""
+
+    kind: Literal["order"] = "order"
+
+
+@_described
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Repeats:
     """So many readings are wanted of each feature."""
 
@@ -204,6 +217,17 @@ class AskStill:
 
 @_described
 @dataclass(frozen=True, slots=True, kw_only=True)
+class PickSpot:
+    """A spot of a body was pressed: its place and the direction its face looks, in the assembly."""
+
+    kind: Literal["pick"] = "pick"
+    body: str
+    at: tuple[float, float, float]
+    normal: tuple[float, float, float]
+
+
+@_described
+@dataclass(frozen=True, slots=True, kw_only=True)
 class SetValue:
     """A parameter was typed, picked or dragged; a drag sends many, which are one step."""
 
@@ -211,6 +235,24 @@ class SetValue:
     path: str
     text: str
     dragging: bool = False
+
+
+@_described
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PrepareDrag:
+    """A slider is about to be dragged: shapes are wanted of its values.
+
+    It gives `low` and then `count` steps; `at` is where it stands. The `token` comes back with each
+    shape, so that one that is overtaken is known.
+    """
+
+    kind: Literal["prepare"] = "prepare"
+    path: str
+    low: float
+    step: Annotated[float, Gt(0)]
+    count: Annotated[int, Ge(1), Le(MOST_STEPS)]
+    at: _Place
+    token: int
 
 
 @_described
@@ -355,12 +397,15 @@ GridMessage = (
     | RemoveFeature
     | Paste
     | Undo
+    | OrderRows
     | Repeats
 )  # fmt: skip
 PictureMessage = (
     Ready
     | AskStill
+    | PickSpot
     | SetValue
+    | PrepareDrag
     | ResetValues
     | AddItem
     | RemoveItem
@@ -435,12 +480,16 @@ def _read(view: str, content: object) -> object:
 
 
 class Cell(TypedDict):
-    """A reading as typed; why it was left out, kept by decision, or cannot be read."""
+    """A reading as typed; why it was left out, kept by decision, or cannot be read.
+
+    `size` is its length in mm, where it has one that counts or was left out.
+    """
 
     text: str
     left_out: str
     bad: str
     kept: NotRequired[str]
+    size: NotRequired[float]
 
 
 class Flag(TypedDict):
@@ -452,7 +501,10 @@ class Flag(TypedDict):
 
 
 class GridRow(TypedDict):
-    """A feature with its readings and what they amount to."""
+    """A feature with its readings and what they amount to.
+
+    `note` says where the jaws go; `best` is the best value with its ± U, mm, for the strip plot.
+    """
 
     at: int
     feature: str
@@ -463,6 +515,8 @@ class GridRow(TypedDict):
     mean: str
     spread: str
     flags: list[Flag]
+    note: NotRequired[str]
+    best: NotRequired[tuple[float, float]]
 
 
 class GridSetup(TypedDict):
@@ -473,6 +527,7 @@ class GridSetup(TypedDict):
     units: list[str]
     instruments: list[str]
     repeats: int
+    good_enough: float
 
 
 class AllRows(TypedDict):
@@ -529,11 +584,29 @@ class SceneHead(TypedDict):
 
 
 class SceneMessage(TypedDict):
-    """A new shape; the ticket counts builds."""
+    """A new shape; the ticket counts builds. `latest` if no newer one is on its way."""
 
     kind: Literal["scene"]
     head: SceneHead
     ticket: int
+    latest: bool
+
+
+class DraftMessage(TypedDict):
+    """A shape and how its corners move from `low` to `high` of a slider; `at` is its own value."""
+
+    kind: Literal["draft"]
+    token: int
+    low: float
+    high: float
+    at: float
+    bodies: list[Solid]
+
+
+class NoDraftMessage(TypedDict):
+    """What was drawn ahead is of other values now."""
+
+    kind: Literal["no-draft"]
 
 
 class GapsOf(TypedDict):
@@ -773,7 +846,7 @@ class TrialState(TypedDict):
 # By the view that hears them.
 SENT: Mapping[str, tuple[type, ...]] = {
     "Grid": (AllRows, SomeRows),
-    "Picture": (SceneMessage, GapsMessage, StillMessage),
+    "Picture": (SceneMessage, GapsMessage, StillMessage, DraftMessage, NoDraftMessage),
     "Trial": (),
 }
 

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 
     from fitkit.core.finding import Finding
     from fitkit.parts.contract import Body, Part, Template
+    from fitkit.parts.split import SplitTemplate
     from fitkit.solids.mesh import FloatArray, Mesh
 
 __all__ = [
@@ -81,7 +82,7 @@ class Gaps:
 
 
 def build_scene(
-    template: Template,
+    template: Template | SplitTemplate,
     drawn: Mapping[str, float],
     title: str,
     checks: Callable[[Part, Mapping[str, Mesh]], Iterable[tuple[Finding, ...]]] | None = None,

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import copy
+import os
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, NamedTuple, Self
+from typing import TYPE_CHECKING, Any, NamedTuple, Self
 
 from fitkit.core.errors import FitkitError
 from fitkit.widgets.scene import build_scene
@@ -18,8 +20,18 @@ if TYPE_CHECKING:
     from fitkit.flow.sheet import PartSheet
     from fitkit.parts.contract import Part, Template
     from fitkit.solids.mesh import Mesh
+    from fitkit.widgets.draft import Piece
+    from fitkit.widgets.sources import TemplateSource
 
-__all__ = ["SheetChecks", "Written", "build_scene", "make_files", "write_plain"]
+__all__ = [
+    "SheetChecks",
+    "Slider",
+    "Written",
+    "build_scene",
+    "draw_ahead",
+    "make_files",
+    "write_plain",
+]
 
 
 class Written(NamedTuple):
@@ -90,6 +102,66 @@ class SheetChecks:
             return
         yield self.findings
         yield from in_turn(part, with_meshes(self.context, mesh_part(part, meshes)))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Slider:
+    """A slider of a panel, for the process that draws its values ahead.
+
+    Attributes
+    ----------
+    source : PartSheet or TemplateSource
+        Readings are read again there: estimates do not travel between processes.
+    kind : type of Template
+    values : mapping
+        As typed, of all parameters.
+    path : str
+    at, steps : int and tuple of float
+        Its values in the unit of the field, and where it stands among them.
+    bed_mm : (x, y), mm, or None
+    """
+
+    source: PartSheet | TemplateSource
+    kind: type[Template]
+    values: Mapping[str, Any]
+    path: str
+    at: int
+    steps: tuple[float, ...]
+    bed_mm: Sequence[float] | None
+
+
+def draw_ahead(slider: Slider, *, report: Callable[[Piece], None]) -> None:
+    """Give the shapes of a slider's values, the nearest first."""
+    from fitkit.widgets.draft import pieces
+    from fitkit.widgets.panel_model import PanelModel
+    from fitkit.widgets.sources import SheetSource, TemplateSource
+
+    _stand_back()
+    source: SheetSource | TemplateSource
+    if isinstance(slider.source, TemplateSource):
+        source = slider.source
+    else:
+        _know(slider.kind, slider.source)
+        source = SheetSource(slider.source)
+    model = PanelModel(source)
+    model.values = copy.deepcopy(dict(slider.values))
+
+    def build(value: float) -> Part | None:
+        if not model.set(slider.path, f"{value:g}", dragging=True) or model.solved is None:
+            return None
+        try:
+            return model.solved.template.build(dict(model.solved.drawn), title=model.solved.title)
+        except Exception:  # the kernel's own errors are many: what cannot be built is not drawn
+            return None
+
+    for piece in pieces(build, slider.steps, slider.at, bed_mm=slider.bed_mm):
+        report(piece)
+
+
+def _stand_back() -> None:
+    """Let the process that builds what was typed go first."""
+    if hasattr(os, "setpriority"):
+        os.setpriority(os.PRIO_PROCESS, 0, 5)
 
 
 def make_files(sheet: PartSheet, kind: type[Template], *, report: Callable[[str], None]) -> Written:

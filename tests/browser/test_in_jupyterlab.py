@@ -133,6 +133,44 @@ def enter(page, panel, path, text):
     )
 
 
+def drag(panel, value):
+    """Move a slider that is held, as a pointer does."""
+    slider = panel.locator(".field[data-field='height'] input[type=range]")
+    slider.evaluate(
+        "(e, v) => { e.value = v; e.dispatchEvent(new Event('input', {bubbles: true})); }", value
+    )
+
+
+def test_a_dragged_slider_is_drawn_before_the_kernel_has_built_it(opened):
+    page = opened(PANEL + "part_panel(PlateTray)")
+    panel = built(page)
+    picture = panel.locator(".picture")
+    slider = panel.locator(".field[data-field='height'] input[type=range]")
+    slider.hover()
+    page.wait_for_function(
+        "() => Number(document.querySelector('.part').dataset.ahead?.split(' ')[1]) >= 22",
+        timeout=LONG,
+    )
+    ticket = picture.get_attribute("data-ticket")
+    drag(panel, "22")
+    page.wait_for_function("() => document.querySelector('.picture').dataset.draft", timeout=LONG)
+    assert "draft" in panel.locator(".draft-note").inner_text()
+    assert picture.get_attribute("data-ticket") == ticket
+    # The numbers are of the value before, and say so.
+    assert "Old" in panel.locator(".sizes caption").inner_text()
+    ahead = pixels(page, panel)
+    slider.evaluate("e => e.dispatchEvent(new Event('change', {bubbles: true}))")
+    page.wait_for_function(
+        "t => document.querySelector('.picture').dataset.ticket > t", arg=ticket, timeout=LONG
+    )
+    panel.locator(".draft-note").wait_for(state="hidden", timeout=LONG)
+    assert field(panel, "height").input_value() == "22 mm"
+    panel.locator("[data-toggle=sizes]").click()  # words are no part of what is compared
+    exact = pixels(page, panel)
+    assert changed(ahead[60:], exact[60:]) < 60
+    assert "Old" not in panel.locator(".sizes caption").inner_text()
+
+
 def answered(page, times):
     """Wait until the kernel has answered the grid so often."""
     page.wait_for_function(
@@ -172,6 +210,45 @@ def test_calipers_type_readings_and_enter_goes_on(lab, opened):
     # The keys did not reach JupyterLab: the notebook still has its one cell.
     assert page.locator(".jp-Notebook .jp-CodeCell").count() == 1
     page.screenshot(path=labs.ARTEFACTS / "grid-1280.png")
+
+
+def test_mode_and_unit_are_set_by_keyboard_and_all_columns_are_in_sight_at_1280(lab, opened):
+    lines = ["item,feature,mode,reading,unit,instrument,taken_at,note"]
+    for name in ("board length", "hole spacing x", "tray insert: drawer length"):
+        lines += [f"board,{name},outside,,mm,bench calipers,,Over its edges"] * 3
+    (lab.folder / "keys.csv").write_text("\n".join(lines) + "\n")
+    page = opened(
+        "from fitkit.widgets import readings_grid\n"
+        "from fitkit.readings import Instrument\n"
+        "readings_grid('keys.csv', instruments={'bench calipers': Instrument("
+        "name='bench calipers', resolution_mm=0.01, mpe_mm=0.03)})"
+    )
+    page.locator(".grid tr[data-row='2']").wait_for(timeout=LONG)
+    page.locator(".grid-scroll").focus()
+    page.keyboard.type("58.01\n58.03\n58.02\n")
+    answered(page, 4)
+    page.keyboard.press("ArrowUp")
+    for _ in range(3):
+        page.keyboard.press("ArrowLeft")
+    page.keyboard.press("Enter")
+    choices = page.locator(".grid td.open select")
+    assert choices.locator("option").all_inner_texts() == ["outside", "inside", "depth", "step"]
+    page.screenshot(path=labs.ARTEFACTS / "grid-choices-1280.png")
+    page.keyboard.press("ArrowDown")
+    page.keyboard.press("Enter")  # and on to the next row
+    answered(page, 5)
+    page.keyboard.press("d")
+    page.keyboard.press("Enter")
+    answered(page, 6)
+    modes = [r["mode"] for r in csv.DictReader((lab.folder / "keys.csv").open())]
+    assert modes[::3] == ["inside", "depth", "outside"]
+    # Best value, spread with its picture and doubts are in sight without scrolling.
+    scroll = page.locator(".grid-scroll")
+    assert scroll.evaluate("e => e.scrollWidth <= e.clientWidth + 1")
+    assert page.locator(".grid tr[data-row='0'] .strip circle").count() == 3
+    assert "Over its edges" in page.locator(".grid td.jaws").inner_text()
+    assert page.locator(".jp-Notebook .jp-CodeCell").count() == 1
+    page.screenshot(path=labs.ARTEFACTS / "grid-read-1280.png")
 
 
 def test_escape_then_tab_leaves_the_grid_and_tab_alone_walks_through_it(opened):

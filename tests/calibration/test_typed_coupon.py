@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import re
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -87,6 +88,22 @@ def test_two_features_that_were_swapped_are_named_together() -> None:
 def test_a_coupon_at_another_scale_is_told() -> None:
     larger = _fit(lambda row: {"reading": f"{float(row['reading']) * 1.03:.2f}"})
     assert any("printed at 103 %" in note for note in larger.provenance.notes)
+
+
+@pytest.mark.parametrize(("scale", "said"), [(1.01, "101 %"), (0.99, "99 %"), (0.98, "98 %")])
+def test_a_coupon_that_is_a_little_off_in_both_axes_is_told(scale: float, said: str) -> None:
+    other = _fit(lambda row: {"reading": f"{float(row['reading']) * scale:.2f}"})
+    assert any(f"printed at {said}" in note for note in other.provenance.notes)
+    assert not any("in the slicer?" in note for note in PLAIN.provenance.notes)
+
+
+@pytest.mark.parametrize("scale", [0.95, 1.06, 0.9])
+def test_a_coupon_far_off_in_all_sizes_is_refused_in_one_line_with_its_scale(scale: float) -> None:
+    with pytest.raises(FaultList) as caught:
+        _fit(lambda row: {"reading": f"{float(row['reading']) * scale:.2f}"})
+    (fault,) = caught.value
+    assert fault.code == "calibration.scaled"
+    assert abs(float(re.search(r"printed at (\d+) %", str(fault))[1]) - 100 * scale) <= 1
 
 
 @pytest.mark.parametrize("printer", ["Kitchen, left", "A, B, C", "plain"])

@@ -159,7 +159,7 @@ def test_a_ladder_keeps_to_the_step_asked_for() -> None:
 
 
 def test_a_ladder_after_trials_foretells_from_them() -> None:
-    trial = Trial(pair=PEG[0], behaviour=PEG[1], size_mm=10.0, gap_mm=0.3, verdict="as wanted")
+    trial = Trial(pair=PEG[0], behaviour=PEG[1], size_mm=10.0, gap_mm=0.36, verdict="as wanted")
     ladder = next_ladder(*PEG, size_mm=10.0, specimens=2, trials=(trial,), u_gap_mm=0.02)
     assert ladder.notes == ()
     model = learn(*PEG, size_mm=10.0, trials=(trial,), doubted=True)

@@ -280,3 +280,76 @@ def test_the_pair_that_clashes_most_is_named() -> None:
     assert contradiction(tight + loose, size_mm=11.9) is None
     assert contradiction(tight + loose, size_mm=8.4) is None
     assert contradiction([tight[0], tried(0.1, "tight")], size_mm=10.0) is None
+
+
+def test_of_many_trials_each_counts_whole() -> None:
+    """Against elliptical slice sampling (Murray, Adams and MacKay 2010) of all parts one by one.
+
+    What printer and pair share is drawn apart here, and all else too; 22 trials of nine kinds.
+    """
+    sizes = {"object in pocket": (68.0, 46.0), "tab and slot": (9.6, 4.5)}
+    trials = [
+        Trial(pair=pair, behaviour="slides", size_mm=size, gap_mm=gap, verdict=word, u_gap_mm=0.03)
+        for pair, both in sizes.items()
+        for size in both
+        for gap, word in ((0.05 + size / 400, "tight"), (0.16 + size / 300, "as wanted"))
+    ]
+    trials += [
+        tried(gap, word, behaviour="rotates freely", size=8.0)
+        for gap, word in (
+            (0.1, "tight"), (0.15, "tight"), (0.2, "tight"), (0.25, "as wanted"),
+            (0.3, "as wanted"), (0.35, "as wanted"), (0.4, "as wanted"), (0.5, "loose"),
+        )
+    ]  # fmt: skip
+    found = learn(*PEG, size_mm=8.0, trials=trials)
+    slow = _slowly(trials, Kind(*PEG, 8.0, 0.0))
+    mean = found.weight @ found.thresholds_mm
+    assert mean == pytest.approx(slow.mean(axis=0), abs=0.006)
+    spread = np.sqrt(found.weight @ np.square(found.thresholds_mm - mean))
+    assert spread == pytest.approx(slow.std(axis=0), abs=0.008)
+    assert found.effective > 500
+
+
+def _slowly(trials: list[Trial], asked: Kind, chains: int = 200, steps: int = 450) -> np.ndarray:
+    """Draws of the asked thresholds of usual printers, of shape (n, 4)."""
+    kinds = [asked, *dict.fromkeys(Kind(t.pair, t.behaviour, t.size_mm, 0.0) for t in trials)]
+    pairs = list(dict.fromkeys(kind.pair for kind in kinds))
+    of_pair = np.array([pairs.index(kind.pair) for kind in kinds])
+    own, common = len(kinds), len(pairs)
+    cov = np.zeros((own + common + 4, own + common + 4))
+    cov[:own, :own] = _own_covariance(kinds)
+    cov[own:-4, own:-4] = 0.03**2 + 0.025**2 * np.eye(common)
+    cov[range(-4, 0), range(-4, 0)] = np.square([0.35, 0.4, 0.4, 0.5])
+    mean = np.array([0.0] * (own + common + 3) + [math.log(0.02)])
+    place = [kinds.index((t.pair, t.behaviour, t.size_mm, 0.0), 1) for t in trials]
+    seen = _Seen.of(trials, np.array(place))
+
+    def log_likelihood(x: np.ndarray) -> np.ndarray:
+        return seen.log_likelihood(x[:, :own] + x[:, own:-4][:, of_pair], x[:, -4:])
+
+    rng, chol = np.random.default_rng(3), np.linalg.cholesky(cov)
+    x = mean + rng.standard_normal((chains, len(mean))) @ chol.T
+    high, kept = log_likelihood(x), []
+    for step in range(steps):
+        other = rng.standard_normal(x.shape) @ chol.T
+        least = high + np.log(rng.random(chains))
+        angle = rng.uniform(0.0, 2.0 * np.pi, chains)
+        ends = np.stack([angle - 2.0 * np.pi, angle])
+        then, at = x.copy(), np.arange(chains)
+        while len(at):
+            turn = angle[at, None]
+            tried_x = mean + (x[at] - mean) * np.cos(turn) + other[at] * np.sin(turn)
+            value = log_likelihood(tried_x)
+            good = value > least[at]
+            then[at[good]], high[at[good]] = tried_x[good], value[good]
+            at = at[~good]
+            ends[(angle[at] > 0).astype(int), at] = angle[at]
+            angle[at] = rng.uniform(*ends[:, at])
+        x = then
+        if step >= steps // 3:
+            kept.append(x)
+    drawn = np.concatenate(kept)
+    prior = gap_prior(*asked[:3])
+    middle = prior.gap_mm + drawn[:, [0]] + drawn[:, [own + pairs.index(asked.pair)]]
+    half, zone = np.array([prior.half_width_mm]), np.array([prior.zone_mm])
+    return thresholds_of(middle, half, zone, drawn[:, -4:])[:, 0]

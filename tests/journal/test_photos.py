@@ -37,9 +37,31 @@ def test_kept_with_a_thumbnail(journal, made, photo):
     assert not small.getexif()
 
 
-def test_the_same_photo_is_kept_once(journal, photo):
+def test_the_same_photo_is_kept_once(journal, made, photo):
     assert journal.keep_photo(photo) == journal.keep_photo(photo)
+    for _ in range(2):
+        journal.add(made(photos=(journal.keep_photo(photo),)))
     assert len(list((journal.folder / "photos").iterdir())) == 2
+
+
+def test_a_photo_is_written_with_the_record_that_names_it_and_not_before(journal, made, photo):
+    kept = journal.keep_photo(photo)
+    assert not (journal.folder / "photos").exists()
+    record = made(photos=(kept,))
+    journal.add(record)
+    assert photo_path(journal.folder, kept).is_file()
+    with pytest.raises(JournalError) as caught:  # the code is taken, and nothing is left
+        journal.add(record)
+    assert caught.value.code == "journal.code-taken"
+    assert len(list((journal.folder / "photos").iterdir())) == 2
+
+
+def test_a_record_whose_photo_was_never_taken_in_is_refused(journal, made, photo, tmp_path):
+    kept = type(journal)(tmp_path / "another").keep_photo(photo)
+    with pytest.raises(JournalError) as caught:
+        journal.add(made(photos=(kept,)))
+    assert caught.value.code == "journal.photo-lost"
+    assert journal.records() == []
 
 
 def test_added_later_by_a_note(journal, made, photo):
@@ -99,12 +121,14 @@ def _picture(kind, **options):
         ("WEBP", {"quality": 70}),
     ],
 )
-def test_place_and_owner_do_not_come_into_the_journal(journal, tmp_path, kind, options):
+def test_place_and_owner_do_not_come_into_the_journal(journal, made, tmp_path, kind, options):
     raw = _picture(kind, **options)
     path = tmp_path / "photo"
     path.write_bytes(raw + (raw if kind == "JPEG" else b""))  # as telephones put more behind it
     assert PLACE in path.read_bytes()
-    kept = photo_path(journal.folder, journal.keep_photo(path)).read_bytes()
+    photo = journal.keep_photo(path)
+    journal.add(made(photos=(photo,)))
+    kept = photo_path(journal.folder, photo).read_bytes()
     assert PLACE not in kept
     with Image.open(io.BytesIO(kept)) as held, Image.open(io.BytesIO(raw)) as given:
         assert held.tobytes() == given.tobytes()

@@ -75,7 +75,9 @@ def test_the_number_of_a_day_in_inches_is_refused() -> None:
     assert "number of a day" in table.rejected["rejected"].iloc[0]
 
 
-def test_more_inches_than_half_are_told_as_well() -> None:
+def test_of_two_halves_in_mm_and_inch_neither_is_said_to_be_the_wrong_one() -> None:
     table = _table(("25.40", ""), ("1.000", ""), ("25.41", ""), ("1.001", ""))
-    slips = [flag.rows for flag in table.flags if flag.kind == "unit slip"]
-    assert slips == [(2,), (3,), (4,), (5,)]
+    (slip,) = [flag for flag in table.flags if flag.kind == "unit slip"]
+    assert slip.rows == (2, 3, 4, 5)
+    assert slip.ways == ((3, 5), (2, 4))
+    assert slip.text.startswith("row 2, 4 reads 25.4 times what row 3, 5 reads")

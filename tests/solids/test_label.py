@@ -4,6 +4,7 @@ import pytest
 import trimesh
 
 from fitkit import solids
+from fitkit.parts import template
 from fitkit.solids import label, profiles as flat, tessellate
 from fitkit.solids.label import LEAST_CAPS_MM, fitted_text, sink_text, text_profiles, text_width
 
@@ -188,3 +189,13 @@ def test_words_with_cedilla_and_ogonek_are_cut():
         assert is_valid(solid)
         area = sum(p.area for p in fitted_text(text, room=(80, 15))[0])
         assert volume_of(solid) == pytest.approx(90 * 20 * 3 - 0.4 * area, rel=1e-6)
+
+
+@pytest.mark.parametrize("label", ["©", "Θ", "®", "☃", "A©"])
+@pytest.mark.parametrize("title", ["panel", "box lid", "tray insert"])
+def test_a_letter_with_a_piece_inside_a_ring_is_cut(label, title):
+    """The piece lies in the ring's island; the volume is held against that of the outlines."""
+    part = template(title).of(label=label).build()
+    plain = template(title).of(label="").build()
+    assert not [one for one in part.findings if one.check == "label"]
+    assert sum(b.solid.volume for b in part.bodies) < sum(b.solid.volume for b in plain.bodies)

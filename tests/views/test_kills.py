@@ -20,10 +20,10 @@ from PIL import Image
 from fitkit.calibration import load_profile, save_profile, write_order
 from fitkit.core.errors import FitkitError
 from fitkit.demo import copy_demo, demo_source
-from fitkit.journal import FitEntry, Journal, MachineRecord, PrintRecord
+from fitkit.journal import FitEntry, Journal, MachineRecord, PrintRecord, TrialRecord, trial_of
 from fitkit.journal.binder import render_html
 from fitkit.make import load_exhibit
-from fitkit.readings import ReadingTable
+from fitkit.readings import ReadingTable, load_instruments
 from fitkit.views.shell import main
 from fitkit.views.shell_options import settle_beside
 from fitkit.workshop import begin_workshop, load_workshop
@@ -35,7 +35,7 @@ if TYPE_CHECKING:
 
     from fitkit.calibration import PrinterProfile
 
-CODE = "96KPEX9"
+CODE, VERDICT = "96KPEX9", "NMKMRNK"
 EXHIBIT = f"""# the one in the hall
 schema = 1
 title = "hall"
@@ -47,6 +47,15 @@ code = "{CODE}"
 """
 POST = 'schema = 1\ntitle = "post"\ntemplate = "spacer"\n[printer]\ngeneric = "PETG"\n'
 READINGS = "feature,mode,reading,unit,mine\nbar,outside,17.44,mm,a\nbar,outside,17.93,mm,b\n"
+
+
+INSTRUMENTS = """# my own words
+schema = 1
+[[instrument]]
+name = "bench"
+resolution = "0.01 mm"
+mpe = "0.03 mm"
+"""
 
 
 def run(*words: str) -> None:
@@ -73,6 +82,8 @@ def room(folder: Path) -> None:
         )
     )  # fmt: skip
     (folder / "r.csv").write_text(READINGS, encoding="utf-8")
+    (folder / "wide.csv").write_text(WIDE, encoding="utf-8")
+    (folder / "instruments.toml").write_text(INSTRUMENTS, encoding="utf-8")
     (folder / "strips.toml").write_text(FILLED, encoding="utf-8")
     (folder / "e.toml").write_text(EXHIBIT, encoding="utf-8")
     (folder / "post.toml").write_text(POST, encoding="utf-8")
@@ -84,12 +95,22 @@ def records(folder: Path) -> int:
     journal = Journal(folder / "journal")
     assert journal.damaged == ()
     found = journal.records(corrected=True)
+    # A picture that no record names is under way, and a hidden plan names it.
+    assert not lonely(folder) or list(journal.folder.glob(".*.plan"))
     for record in found:
         for photo in record.photos:
             for name in (photo.name, photo.thumbnail):
                 with Image.open(journal.folder / "photos" / name) as picture:
                     picture.load()
     return len(found)
+
+
+def lonely(folder: Path) -> set[str]:
+    """Pictures in the journal that no record names."""
+    journal = Journal(folder / "journal")
+    photos = [photo for record in journal.records(corrected=True) for photo in record.photos]
+    named = {name for photo in photos for name in (photo.name, photo.thumbnail)}
+    return {path.name for path in (journal.folder / "photos").glob("[!.]*")} - named
 
 
 def stated(folder: Path) -> int:
@@ -111,6 +132,57 @@ def decided(folder: Path) -> int:
     assert list(table.frame["reading"]) == ["17.44", "17.93"]
     assert list(table.frame["mine"]) == ["a", "b"]
     return 1 + (text != READINGS and len(table.counted) == 1)
+
+
+def decided_in_views(folder: Path) -> int:
+    text = (folder / "r.csv").read_text(encoding="utf-8")
+    table = ReadingTable.read(folder / "r.csv")
+    assert list(table.frame["reading"]) == ["17.44", "17.93"]
+    assert list(table.frame["mine"]) == ["a", "b"]
+    return 1 + (text != READINGS and list(table.frame["kept"]) == ["", "it has a lug there"])
+
+
+def decide_in_grid() -> None:
+    from fitkit.widgets.grid_model import GridModel
+
+    GridModel("r.csv").decide(0, 1, "keep", "it has a lug there")
+
+
+WIDE = "feature,M1 (mm),M2 (mm)\nbar,17.44,17.93\n"
+
+
+def decide_in_a_row_of_several() -> None:
+    from fitkit.widgets.grid_model import GridModel
+
+    GridModel("wide.csv").decide(0, 1, "again", "the jaws were tilted")
+
+
+def decided_in_a_row(folder: Path) -> int:
+    text = (folder / "wide.csv").read_text(encoding="utf-8")
+    table = ReadingTable.read(folder / "wide.csv")
+    assert list(table.frame["reading"]) == ["17.44", "17.93"]
+    return 1 + (text != WIDE and len(table.counted) == 1)
+
+
+def judge(folder: Path) -> None:
+    journal = Journal(folder / "journal")
+    verdict = trial_of(journal.print_of(CODE), {"lid": "tight"})
+    journal.add(verdict.model_copy(update={"code": VERDICT}))
+
+
+def withdrawn(folder: Path) -> int:
+    """The verdict counts, or it is taken back: one record or two, and never a damaged one."""
+    found = [one for one in Journal(folder / "journal").records() if isinstance(one, TrialRecord)]
+    assert len(found) == 1
+    return 1 + found[0].withdrawn
+
+
+def checked_calipers(folder: Path) -> int:
+    """The instruments file is old or new, and all else that it says is there."""
+    path = folder / "instruments.toml"
+    text = path.read_text(encoding="utf-8")
+    assert text.startswith("# my own words")
+    return 1 + len(load_instruments(path)["bench"].checks)
 
 
 def profile(folder: Path) -> int:
@@ -186,6 +258,8 @@ class Case:
     state: Callable[[Path], int]
     # Refused where it is done already.
     once: bool = False
+    # What is there besides, in its own room.
+    before: Callable[[Path], object] = lambda folder: None
 
     def do(self) -> object:
         return self.words() if callable(self.words) else run(*self.words)
@@ -198,6 +272,18 @@ CASES = {
     "exhibit": Case(("exhibit", "e.toml"), stated),
     "exhibit, begun": Case(("exhibit", "new.toml", "--add", "post.toml"), added),
     "changed": Case(("changed", "bench", "nozzle"), records),
+    "withdraw": Case(("withdraw", VERDICT), withdrawn, once=True, before=judge),
+    "check-calipers": Case(
+        ("check-calipers", "bench", "20 mm", "20.02", "20.01", "--instruments", "instruments.toml"),
+        checked_calipers,
+    ),
+    "decide in the grid": Case(decide_in_grid, decided_in_views),
+    "decide on one of a row": Case(decide_in_a_row_of_several, decided_in_a_row),
+    "readings --to": Case(
+        ("readings", "wide.csv", "--to", "long.csv"),
+        written("long.csv", b"item,", b""),
+        once=True,
+    ),
     "decide": Case(("decide", "r.csv", "3", "leave-out", "--because", "slipped"), decided),
     "calibrate": Case(save_kept_profile, profile),
     "begin": Case(lambda: begin_workshop("other", title="other"), begun, once=True),
@@ -229,6 +315,7 @@ def test_killed_at_each_file_operation_a_command_has_done_nothing_or_all(
         at += 1
         here = tmp_path / str(at)
         room(here)
+        case.before(here)
         monkeypatch.chdir(here)
         # Every tenth operation on the demo's many files stands for all of them.
         died = killed_at(case.do, here, 10 * at - 9 if name == "demo" else at)
@@ -244,6 +331,7 @@ def test_killed_at_each_file_operation_a_command_has_done_nothing_or_all(
         else:
             assert not killed_at(case.do, here, 0)
         assert case.state(here) >= 2, at
+        assert lonely(here) == set(), at
         left = [path for path in here.rglob(".*") if path.suffix in (".part", ".plan", ".old")]
         assert left == [], at
     assert deaths >= 2

@@ -258,3 +258,64 @@ def test_the_grid_shows_sizes_with_closed_jaws_and_flat_jaws_allowed_for(tmp_pat
     assert shown["board length"].startswith("68.00")
     assert shown["holes far edges"].startswith(f"{found['holes far edges'].value_mm:.2f}")
     assert found["holes far edges"].value_mm - 61.15 > 0.02  # 0.05 zero off, jaws added
+
+
+def test_empty_cells_wait_and_are_no_fault(tmp_path):
+    from fitkit.readings.blank import blank_table
+
+    path = tmp_path / "waiting.csv"
+    hole = {"feature": "hole", "mode": "inside", "note": "lower left", "unit": "mm"}
+    board = {"feature": "board", "mode": "outside", "unit": "mm"}
+    path.write_text(blank_table([hole, hole, board, board, hole | {"feature": "slot"}]))
+    model = GridModel(path, repeats=2)
+    for row in model.shown():
+        assert row["flags"] == []
+        assert all(cell["bad"] == "" for cell in row["cells"])
+    assert model.shown()[0]["note"] == "lower left"
+    assert model.next_wanted() == (0, 0)
+    for text in ("4.01", "4.03"):
+        row, repeat = model.next_wanted()
+        model.type_cell(row, repeat, text)
+    assert model.next_wanted() == (1, 0)
+    shown = model.shown([0])[0]
+    assert [cell["size"] for cell in shown["cells"]] == [4.01, 4.03]
+    assert shown["best"][0] == pytest.approx(4.02, abs=0.1)
+    # What was typed went into the rows that waited, with their notes.
+    assert [one.own.get("note") for one in model.rows[0].readings] == ["lower left"] * 2
+
+
+def test_rows_are_ordered_so_that_the_jaws_change_least(tmp_path):
+    model = GridModel(tmp_path / "ordered.csv")
+    for name, mode in (("a", "outside"), ("b", "inside"), ("c", "outside"), ("d", "inside")):
+        at = model.add(name)
+        model.type_head(at, "mode", mode)
+        model.type_cell(at, 0, "12.3")
+    assert model.order_by_jaws()
+    assert [row.feature for row in model.rows] == ["a", "c", "b", "d"]
+    assert not model.order_by_jaws()  # nothing is left to move
+    model.undo()
+    assert [row.feature for row in model.rows] == ["a", "b", "c", "d"]
+
+
+def test_readings_from_a_cable_go_where_the_next_one_is_wanted(tmp_path):
+    from fitkit.readings.cable import Sent
+    from fitkit.widgets.grid import ReadingsGrid
+
+    model = GridModel(tmp_path / "cable.csv", repeats=2)
+    for name in ("length", "width"):
+        model.add(name)
+    grid = ReadingsGrid(model)
+    said = []
+    grid.send = lambda content, buffers=None: said.append(content["said"])
+    for number, unit in (("58.01", "mm"), ("58.03", "mm"), ("1.4960", "in"), ("38.02", "mm")):
+        grid._take_sent(Sent(number=number, unit=unit))
+    texts = [[one.text for one in row.readings] for row in model.rows]
+    assert texts == [["58.01", "58.03"], ["1.4960 in", "38.02"]]
+    # A display that changes its unit in mid-series is told each time.
+    assert [text for text in said if "changed from" in text] == [
+        "The calipers changed from mm to in in mid-series: look at the display.",
+        "The calipers changed from in to mm in mid-series: look at the display.",
+    ]
+    grid._take_sent(Sent(number="1.00", unit="mm"))
+    assert "no row wants a reading" in said[-1]
+    grid.close()

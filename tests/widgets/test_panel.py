@@ -90,6 +90,58 @@ def test_thirty_values_in_a_second_end_at_the_last(panel):
     assert len(heard.of("scene")) < 10  # what was overtaken was not built
 
 
+def test_a_spot_that_is_pressed_in_the_picture_is_told_to_the_notebook(panel):
+    assert panel.picked is None
+    seen = []
+    panel.observe(lambda change: seen.append(change["new"]), "picked")
+    state = dict(panel.doc)
+    told(panel, kind="pick", body="tray", at=[1.0, -24.4, 9.0], normal=[0.0, -1.0, 0.0])
+    assert panel.picked == ("tray", (1.0, -24.4, 9.0), (0.0, -1.0, 0.0))
+    assert [spot.body for spot in seen] == ["tray"]
+    assert panel.doc == state  # looking at a part changes nothing of it
+
+
+def prepare(panel, path, token=1):
+    told(panel, kind="prepare", path=path, low=4.0, step=1.0, count=57, at=14, token=token)
+
+
+def test_a_sliders_values_are_drawn_ahead_until_something_else_changes(panel):
+    heard = Heard(panel)
+    prepare(panel, "height")
+    until(lambda: len(heard.of("draft")) > 3)
+    content, buffers = heard.of("draft")[0]
+    assert content["token"] == 1
+    assert content["low"] <= 18 <= content["high"]
+    assert len(buffers) == sum(len(body["arrays"]) for body in content["bodies"])
+    assert content["bodies"][0]["arrays"][-2:] == ["rates", "edge_rates"]
+    told(panel, kind="set", path="height", text="20 mm", dragging=True)
+    assert heard.of("no-draft") == []  # the slider's own values are what they are for
+    told(panel, kind="set", path="wall", text="2 mm")
+    assert len(heard.of("no-draft")) == 1
+    assert panel.doc["said"] == ""
+
+
+def test_a_slider_that_is_not_there_is_not_drawn_ahead(panel):
+    heard = Heard(panel)
+    prepare(panel, "nowhere")
+    assert heard.messages == []
+
+
+def test_a_sheets_slider_is_drawn_ahead_with_its_own_fits():
+    panel = part_panel(PlateTray, generic="PETG")
+    try:
+        assert panel.wait(LONG)
+        until(lambda: not panel.doc["building"])
+        heard = Heard(panel)
+        prepare(panel, "height")
+        until(lambda: heard.of("draft"))
+        drafted = heard.of("draft")[0][0]["bodies"][0]["size"]
+        # The pocket is drawn for the printer, as in the shape that is shown.
+        assert drafted[:2] == panel._scene.head["bodies"][0]["size"][:2]
+    finally:
+        panel.close()
+
+
 def test_an_impossible_value_keeps_the_last_good_shape(panel):
     shown = panel._shown
     told(panel, kind="set", path="wall", text="101.6 mm")

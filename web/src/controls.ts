@@ -1,6 +1,6 @@
 // The parameters of a part: a field for each, with its unit, slider, reading, message and way back.
 import { make } from "./dom";
-import { FieldBox, type Send, say } from "./field";
+import { type Ahead, FieldBox, type Send, say } from "./field";
 import type { ListControl, PanelDoc, ValueControl } from "./protocol";
 import { SearchBox } from "./search";
 
@@ -27,6 +27,7 @@ export class Controls {
     private readonly id: string,
     private readonly send: Send,
     private readonly onward: () => void, // what comes behind the last group
+    private readonly ahead: Ahead | null = null,
   ) {
     this.element = make("form", {
       class: "controls",
@@ -160,7 +161,7 @@ export class Controls {
 
   private drawControl(control: Control): HTMLElement {
     if (isList(control)) return this.drawList(control);
-    const field = new FieldBox(control, this.id, this.send, this.ruler);
+    const field = new FieldBox(control, this.id, this.send, this.ruler, this.ahead);
     this.fields.set(control.path, field);
     return field.element;
   }

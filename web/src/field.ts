@@ -10,6 +10,18 @@ const ROOM = { text: 92, choice: 66 };
 // How long an answer may take before the field says that there is none yet, ms.
 const PATIENCE = 1500;
 
+// How long a slider rests before its value is sent while shapes are drawn ahead of the kernel, ms.
+const REST = 150;
+
+// Who draws a slider's values before the kernel has built them.
+export interface Ahead {
+  // The slider is about to be dragged: it gives `low` and `count` values, and stands at the `at`th.
+  prepare(path: string, low: number, step: number, count: number, at: number): void;
+  // Draw a value; false if its shape is not there.
+  show(path: string, value: number): boolean;
+  end(): void;
+}
+
 export interface Entry {
   shown: string | null; // as the kernel last said
   sent: string | null; // on its way to the kernel, until that shows a new text
@@ -47,6 +59,7 @@ export class FieldBox {
     owner: string,
     private readonly send: Send,
     private readonly ruler: CanvasRenderingContext2D | null,
+    private readonly ahead: Ahead | null = null,
   ) {
     const { path, label } = control;
     this.path = path;
@@ -247,31 +260,47 @@ export class FieldBox {
     const { low, high } = control;
     const input = this.input;
     if (input.type !== "text" || low === null || high === null || high <= low) return null;
+    const step = niceStep((high - low) / 150);
+    const { ahead, path } = this;
     let queued: string | null = null;
+    let rest: ReturnType<typeof setTimeout> | undefined;
     const said = () => `${trim(Number(slider.value))}${control.unit ? ` ${control.unit}` : ""}`;
+    const prepare = () => {
+      const count = Math.floor((high - low) / step + 1e-9) + 1;
+      ahead?.prepare(path, low, step, count, Math.round((Number(slider.value) - low) / step));
+    };
+    // Once a frame, however fast the slider is dragged. Where its shape is there already, the kernel
+    // hears of it as soon as the slider rests.
+    const follow = () => {
+      const last = queued;
+      queued = null;
+      if (last === null) return;
+      clearTimeout(rest);
+      if (ahead?.show(path, Number.parseFloat(last)))
+        rest = setTimeout(() => this.commit(last, true), REST);
+      else this.commit(last, true);
+    };
     const slider = make("input", {
       type: "range",
       min: low,
       max: high,
-      step: niceStep((high - low) / 150),
+      step,
       tabindex: "-1",
       "aria-label": `${control.label}, slider`,
+      onpointerenter: prepare,
+      onpointerdown: prepare,
+      onfocus: prepare,
       oninput: () => {
         const text = said();
         input.value = text;
-        // One message a frame, however fast the slider is dragged.
-        if (queued === null) {
-          requestAnimationFrame(() => {
-            const last = queued;
-            queued = null;
-            if (last !== null) this.commit(last, true);
-          });
-        }
+        if (queued === null) requestAnimationFrame(follow);
         queued = text;
       },
       // Let go: the whole drag is one step of the undo.
       onchange: () => {
         queued = null;
+        clearTimeout(rest);
+        ahead?.end();
         input.value = said();
         this.commit(input.value);
       },

@@ -1,6 +1,8 @@
 // The readings grid: type, Enter, type, Enter, as calipers with a data cable do.
+import { listen, type Sent, sentText, serialOf } from "./cable";
 import { make, root } from "./dom";
 import { GONE, type Mount, sender } from "./kernel";
+import { byPlace, insert } from "./keys";
 import {
   type GridAnswer,
   type GridMessage,
@@ -11,7 +13,7 @@ import {
   MARKS,
   MOST_REPEATS,
 } from "./protocol";
-import { drawBlank, drawHead, drawRow, NEW, titles, widths } from "./rows";
+import { drawBlank, drawHead, drawRow, NEW, taken, titles, widths } from "./rows";
 import { advance, columns, type Layout, nextWanted, type Spot, tab, within } from "./walk";
 
 interface Editor {
@@ -56,6 +58,7 @@ function render({ model, el }: Mount<{ setup: GridSetup }, GridMessage, GridAnsw
 
   const said = make("span", { class: "soft", role: "status" });
   const reason = make("span", { hidden: true });
+  const note = make("td", { class: "jaws", role: "gridcell" });
   const doubts = make("div", { class: "grid-doubts", "aria-live": "polite" });
   const scroll = make("div", {
     class: "grid-scroll",
@@ -79,6 +82,19 @@ function render({ model, el }: Mount<{ setup: GridSetup }, GridMessage, GridAnsw
       drawAll();
     },
   });
+  const serial = serialOf(navigator);
+  let endListening: (() => void) | null = null;
+  let cableUnit = ""; // in which the calipers sent last
+  const cableButton = make(
+    "button",
+    {
+      type: "button",
+      title: "take readings from calipers on a serial port",
+      "aria-pressed": "false",
+      onclick: () => void followCable(),
+    },
+    "Listen to calipers",
+  );
   const button = (label: string, title: string, action: () => void) =>
     make(
       "button",
@@ -114,8 +130,12 @@ function render({ model, el }: Mount<{ setup: GridSetup }, GridMessage, GridAnsw
       button("Read again", "the picked reading does not count until it is, with a reason", () =>
         askReason("again"),
       ),
+      button("Order by jaws", "what the same jaws read stands together, so they change least", () =>
+        post({ kind: "order" }),
+      ),
       button("Undo", "Ctrl+Z", () => post({ kind: "undo" })),
       make("label", {}, "repeats ", count),
+      serial ? cableButton : null,
     ),
     scroll,
     doubts,
@@ -168,7 +188,7 @@ function render({ model, el }: Mount<{ setup: GridSetup }, GridMessage, GridAnsw
   const layout = (): Layout => ({
     heads: heads.length,
     asked,
-    taken: rows.map((row) => row.cells.length),
+    taken: rows.map(taken),
   });
   const repeatOf = (col: number) => col - heads.length;
   const headOf = (col: number): Head | undefined => heads[col];
@@ -180,7 +200,7 @@ function render({ model, el }: Mount<{ setup: GridSetup }, GridMessage, GridAnsw
     scroll.style.setProperty("--columns", widths(rows, heads, setup.instruments, n));
     const body = make("tbody", { role: "rowgroup" });
     rows.forEach((row, at) => {
-      body.append(drawRow(row, at, heads, n));
+      body.append(drawRow(row, at, heads, n, setup.good_enough));
     });
     body.append(drawBlank(rows.length, titles(heads, n).length));
     const head = make("thead", { role: "rowgroup" }, drawHead(heads, n));
@@ -201,6 +221,7 @@ function render({ model, el }: Mount<{ setup: GridSetup }, GridMessage, GridAnsw
       scroll.setAttribute("aria-activedescendant", cell.id);
     }
     const row = rows[here.row];
+    showNote(cell, row);
     doubts.replaceChildren(
       ...(row?.flags ?? []).map((flag) =>
         make(
@@ -211,6 +232,16 @@ function render({ model, el }: Mount<{ setup: GridSetup }, GridMessage, GridAnsw
       ),
     );
     if (scrollTo) cell?.scrollIntoView({ block: "nearest", inline: "nearest" });
+  }
+
+  // Where the jaws go, below the row that is being read.
+  function showNote(cell: HTMLElement | null, row: GridRow | undefined) {
+    const text = row?.note ? `${MARKS.note} ${row.note}` : "";
+    const line = cell?.parentElement ?? null;
+    if (note.parentElement === line && note.textContent === text) return;
+    note.remove();
+    note.textContent = text;
+    if (text) line?.append(note);
   }
 
   function go(spot: Spot) {
@@ -245,17 +276,19 @@ function render({ model, el }: Mount<{ setup: GridSetup }, GridMessage, GridAnsw
     const input = choices
       ? make(
           "select",
-          {},
+          { size: choices.length }, // all are in sight: a list that pops up wants a pointer
           ...choices.map((choice) => make("option", { value: choice }, choice || "none")),
         )
       : make("input", { type: "text", spellcheck: "false", autocomplete: "off" });
-    input.value = choices ? now : (start ?? now);
+    const first = choices?.find((choice) => start && choice.startsWith(start.toLowerCase()));
+    input.value = choices ? (first ?? now) : (start ?? now);
     const label = name ?? `reading ${repeatOf(col) + 1} of ${rows[row]?.feature}`;
     input.setAttribute("aria-label", label);
     const before = [...cell.childNodes];
     cell.replaceChildren(input);
     const opened: Editor = { input, row, col, now, before, cell, byKey: false };
     editor = opened;
+    cell.classList.toggle("open", choices !== null);
     input.addEventListener("blur", () => finish());
     input.addEventListener("change", () => {
       // A key goes through the choices one by one: Enter, Tab or a click elsewhere picks.
@@ -274,6 +307,7 @@ function render({ model, el }: Mount<{ setup: GridSetup }, GridMessage, GridAnsw
     if (!editor) return;
     const { input, row, col, now, before, cell } = editor;
     editor = null;
+    cell.classList.remove("open");
     const text = input.value.trim();
     const name = headOf(col);
     if (!taken || text === now) {
@@ -317,6 +351,37 @@ function render({ model, el }: Mount<{ setup: GridSetup }, GridMessage, GridAnsw
       spread: "",
       flags: [],
     };
+  }
+
+  // Calipers on a port of this computer, which the page reads by itself.
+  async function followCable() {
+    if (endListening) {
+      endListening();
+      return;
+    }
+    if (!serial) return;
+    const why = await listen(serial, takeSent, (end) => {
+      endListening = end;
+      cableButton.setAttribute("aria-pressed", "true");
+      say("Listening to the calipers.");
+    });
+    endListening = null;
+    cableButton.setAttribute("aria-pressed", "false");
+    say(why);
+  }
+
+  // As if it were typed where the cursor is.
+  function takeSent(sent: Sent) {
+    finish();
+    if (here.row >= rows.length) return;
+    if (here.col < heads.length) go(nextWanted(layout()));
+    const same = sent.unit === "" || sent.unit === rows[here.row].unit;
+    edit(same ? sent.number : sentText(sent));
+    finish();
+    go(advance(layout(), here, false));
+    if (cableUnit && sent.unit && sent.unit !== cableUnit)
+      say(`The calipers changed from ${cableUnit} to ${sent.unit}: look at the display.`, true);
+    cableUnit = sent.unit || cableUnit;
   }
 
   function askReason(decision: keyof typeof ASKED) {
@@ -418,6 +483,14 @@ function render({ model, el }: Mount<{ setup: GridSetup }, GridMessage, GridAnsw
     }
     if (event.ctrlKey || event.metaKey || event.altKey) return;
     const open = editor;
+    const meant = here.col >= heads.length && here.row < rows.length ? byPlace(event) : null;
+    if (meant !== null) {
+      event.preventDefault();
+      event.stopPropagation();
+      if (open?.input instanceof HTMLInputElement) insert(open.input, meant);
+      else edit(meant);
+      return;
+    }
     if (open) open.byKey = true;
     if (press(event)) event.preventDefault();
     else if (!open) return;
@@ -478,7 +551,8 @@ function render({ model, el }: Mount<{ setup: GridSetup }, GridMessage, GridAnsw
     for (const row of content.rows) {
       const line = scroll.querySelector(`tr[data-row="${row.at}"]`);
       if (!line) continue;
-      const fresh = drawRow(row, row.at, heads, columns(layout()));
+      const fresh = drawRow(row, row.at, heads, columns(layout()), setup.good_enough);
+      line.className = fresh.className;
       // A cell that is being typed in stays.
       [...fresh.children].forEach((cell, n) => {
         const old = line.children[n];
@@ -500,6 +574,7 @@ function render({ model, el }: Mount<{ setup: GridSetup }, GridMessage, GridAnsw
   return () => {
     model.off("msg:custom", heard);
     model.off("comm_live_update", askAgain);
+    endListening?.();
     unwatch();
   };
 }

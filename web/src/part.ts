@@ -3,7 +3,9 @@ import { Actions, stepKeys } from "./actions";
 import { Controls } from "./controls";
 import { Decisions } from "./decide";
 import { hideStill, make, root } from "./dom";
+import type { Ahead } from "./field";
 import { alarm, type Mount, sender } from "./kernel";
+import { Drafts } from "./preview/draft";
 import { Preview } from "./preview/preview";
 import { Problems } from "./problems";
 import {
@@ -19,7 +21,29 @@ type State = { doc: PanelDoc; still_id: string };
 function render({ model, el }: Mount<State, PictureMessage, PictureAnswer>) {
   const [frame, unwatch] = root(el, "part");
   const showStill = hideStill(model.get("still_id"));
-  const send = sender<PictureMessage>(model, alarm(frame));
+  const post = sender<PictureMessage>(model, alarm(frame));
+  const drafts = new Drafts(post);
+  const send = (message: PictureMessage) => {
+    const same = message.kind === "set" && message.path === drafts.path;
+    if (!same && message.kind !== "still" && message.kind !== "pick") drafts.forget();
+    return post(message);
+  };
+  const ahead: Ahead = {
+    prepare: (path, low, step, count, at) => drafts.prepare(path, low, step, count, at),
+    show: (path, value) => {
+      const piece = path === drafts.path ? drafts.find(value) : null;
+      const shown = piece !== null && preview.drawAhead(piece, value);
+      if (shown !== drafting) {
+        drafting = shown;
+        update();
+      }
+      return shown;
+    },
+    end: () => {
+      preview.endDrag();
+      drafting = false;
+    },
+  };
   const actions = new Actions({
     send,
     forget: () => controls.forgetSent(),
@@ -28,7 +52,7 @@ function render({ model, el }: Mount<State, PictureMessage, PictureAnswer>) {
       if (!now) update();
     },
   });
-  const controls = new Controls(model.get("still_id"), send, () => actions.focus());
+  const controls = new Controls(model.get("still_id"), send, () => actions.focus(), ahead);
   const picture = make("div", { class: "picture" });
   const rows = make("div", { class: "sizes" });
   const findings = make("div", { class: "findings" });
@@ -46,6 +70,7 @@ function render({ model, el }: Mount<State, PictureMessage, PictureAnswer>) {
   let size = ""; // name of the size that is picked
   let waiting = false;
   let pressing = false;
+  let drafting = false; // the picture is ahead of the numbers
   let patience: ReturnType<typeof setTimeout> | undefined;
   frame.addEventListener("keydown", (event) => stepKeys(event, model.get("doc"), send, actions));
 
@@ -54,7 +79,7 @@ function render({ model, el }: Mount<State, PictureMessage, PictureAnswer>) {
     redraw("controls", Controls.shape(doc), () => controls.draw(doc));
     // There is no font before the frame is in the page.
     controls.refresh(doc, getComputedStyle(frame).font || "13px sans-serif");
-    redraw("rows", [doc.rows, doc.basis, doc.old, size], () => drawRows(doc));
+    redraw("rows", [doc.rows, doc.basis, doc.old, drafting, size], () => drawRows(doc));
     preview.setRows(doc.rows);
     if (picked >= doc.findings.length) {
       picked = -1;
@@ -67,9 +92,10 @@ function render({ model, el }: Mount<State, PictureMessage, PictureAnswer>) {
     );
     // While a build is on its way a picture is old, but a moment later it is not: no flicker.
     const old = doc.old && (!doc.building || waiting);
+    if (doc.old && !doc.building) preview.dropDraft();
     preview.setOld(old);
-    rows.classList.toggle("old", doc.old && !doc.building);
-    findings.classList.toggle("old", doc.findings_old);
+    rows.classList.toggle("old", drafting || (doc.old && !doc.building));
+    findings.classList.toggle("old", drafting || doc.findings_old);
     redraw("problems", [doc.problems, doc.stands_in, old, doc.building], () =>
       problems.draw(doc, old && !doc.building),
     );
@@ -132,7 +158,9 @@ function render({ model, el }: Mount<State, PictureMessage, PictureAnswer>) {
         make(
           "caption",
           {},
-          doc.old && !doc.building ? make("b", {}, "Old: of the values before. ") : null,
+          drafting || (doc.old && !doc.building)
+            ? make("b", {}, "Old: of the values before. ")
+            : null,
           `Sizes that must fit, mm. ${doc.basis}`,
         ),
         make("thead", {}, make("tr", {}, ...head)),
@@ -206,7 +234,12 @@ function render({ model, el }: Mount<State, PictureMessage, PictureAnswer>) {
   // --- what comes from the kernel ----------------------------------------------------------------
 
   const heard = (content: PictureAnswer, buffers: DataView[]) => {
-    if (content.kind === "scene") preview.setScene(content.head, buffers, content.ticket);
+    if (content.kind === "scene")
+      preview.setScene(content.head, buffers, content.ticket, content.latest);
+    else if (content.kind === "draft") {
+      drafts.take(content, buffers);
+      frame.dataset.ahead = drafts.reach.join(" ");
+    } else if (content.kind === "no-draft") drafts.forget();
     else if (content.kind === "gaps") preview.setGaps(content.gaps, buffers);
     else if (content.kind === "still") preview.setStill(buffers[0]);
   };

@@ -49,6 +49,8 @@ export const ARRAYS = {
   "edges": "f4",
   "marks": "u1",
   "gap": "f4",
+  "rates": "f4",
+  "edge_rates": "f4",
 } as const;
 
 export const MARKS = {
@@ -76,8 +78,8 @@ export const MOST_REPEATS = 20 as const;
 
 // Fields of each message that a view sends; those with ? may be absent.
 export const DESCRIBED: Record<string, Record<string, string[]>> = {
-  "Grid": {"ready": ["kind"], "cell": ["kind", "row", "repeat", "text"], "head": ["kind", "row", "column", "text"], "leave": ["kind", "row", "repeat", "reason"], "decide": ["kind", "row", "repeat", "decision", "reason"], "add": ["kind", "name"], "remove": ["kind", "row"], "paste": ["kind", "row", "repeat", "text"], "undo": ["kind"], "repeats": ["kind", "count"]},
-  "Picture": {"ready": ["kind"], "still": ["kind", "view"], "set": ["kind", "path", "text", "dragging?"], "reset": ["kind", "path?"], "add": ["kind", "path"], "remove": ["kind", "path", "index"], "export": ["kind"], "save": ["kind", "path", "sure?"], "load": ["kind", "path", "sure?"], "step": ["kind", "back"], "leave": ["kind"], "decide": ["kind", "file", "row", "decision", "reason"]},
+  "Grid": {"ready": ["kind"], "cell": ["kind", "row", "repeat", "text"], "head": ["kind", "row", "column", "text"], "leave": ["kind", "row", "repeat", "reason"], "decide": ["kind", "row", "repeat", "decision", "reason"], "add": ["kind", "name"], "remove": ["kind", "row"], "paste": ["kind", "row", "repeat", "text"], "undo": ["kind"], "order": ["kind"], "repeats": ["kind", "count"]},
+  "Picture": {"ready": ["kind"], "still": ["kind", "view"], "pick": ["kind", "body", "at", "normal"], "set": ["kind", "path", "text", "dragging?"], "prepare": ["kind", "path", "low", "step", "count", "at", "token"], "reset": ["kind", "path?"], "add": ["kind", "path"], "remove": ["kind", "path", "index"], "export": ["kind"], "save": ["kind", "path", "sure?"], "load": ["kind", "path", "sure?"], "step": ["kind", "back"], "leave": ["kind"], "decide": ["kind", "file", "row", "decision", "reason"]},
   "Trial": {"pick": ["kind", "code"], "fit": ["kind", "name"], "add": ["kind", "verdicts", "measured", "finished", "notes"], "withdraw": ["kind", "code"], "refresh": ["kind"]},
 };
 
@@ -87,15 +89,15 @@ export type View = (typeof VIEWS)[number]["name"];
 export type Head = (typeof HEADS)[number];
 export type ArrayName = keyof typeof ARRAYS;
 
-export type GridMessage = Ready | TypeCell | TypeHead | LeaveOut | Decide | AddFeature | RemoveFeature | Paste | Undo | Repeats;
+export type GridMessage = Ready | TypeCell | TypeHead | LeaveOut | Decide | AddFeature | RemoveFeature | Paste | Undo | OrderRows | Repeats;
 
-export type PictureMessage = Ready | AskStill | SetValue | ResetValues | AddItem | RemoveItem | Export | SaveSheet | LoadSheet | Step | Leave | DecideReading;
+export type PictureMessage = Ready | AskStill | PickSpot | SetValue | PrepareDrag | ResetValues | AddItem | RemoveItem | Export | SaveSheet | LoadSheet | Step | Leave | DecideReading;
 
 export type TrialMessage = PickPrint | PickFit | WriteDown | Withdraw | Refresh;
 
 export type GridAnswer = AllRows | SomeRows;
 
-export type PictureAnswer = SceneMessage | GapsMessage | StillMessage;
+export type PictureAnswer = SceneMessage | GapsMessage | StillMessage | DraftMessage | NoDraftMessage;
 
 /** The view is drawn and wants its content. */
 export interface Ready {
@@ -160,6 +162,11 @@ export interface Undo {
   kind: "undo";
 }
 
+/** The rows are to follow one another so that the jaws change least. */
+export interface OrderRows {
+  kind: "order";
+}
+
 /** So many readings are wanted of each feature. */
 export interface Repeats {
   kind: "repeats";
@@ -172,12 +179,31 @@ export interface AskStill {
   view: "iso" | "front" | "back" | "left" | "right" | "top" | "bottom";
 }
 
+/** A spot of a body was pressed: its place and the direction its face looks, in the assembly. */
+export interface PickSpot {
+  kind: "pick";
+  body: string;
+  at: [number, number, number];
+  normal: [number, number, number];
+}
+
 /** A parameter was typed, picked or dragged; a drag sends many, which are one step. */
 export interface SetValue {
   kind: "set";
   path: string;
   text: string;
   dragging?: boolean;
+}
+
+/** A slider is about to be dragged: shapes are wanted of its values. */
+export interface PrepareDrag {
+  kind: "prepare";
+  path: string;
+  low: number;
+  step: number;
+  count: number;
+  at: number;
+  token: number;
 }
 
 /** One parameter goes back to the start; all of them do without a path. */
@@ -289,6 +315,8 @@ export interface GridRow {
   mean: string;
   spread: string;
   flags: Flag[];
+  note?: string;
+  best?: [number, number];
 }
 
 /** A reading as typed; why it was left out, kept by decision, or cannot be read. */
@@ -297,6 +325,7 @@ export interface Cell {
   left_out: string;
   bad: string;
   kept?: string;
+  size?: number;
 }
 
 /** A doubt about a feature: in a word, and in full. */
@@ -314,11 +343,12 @@ export interface SomeRows {
   bad?: boolean;
 }
 
-/** A new shape; the ticket counts builds. */
+/** A new shape; the ticket counts builds. `latest` if no newer one is on its way. */
 export interface SceneMessage {
   kind: "scene";
   head: SceneHead;
   ticket: number;
+  latest: boolean;
 }
 
 /** What a scene holds beside its arrays; lengths in mm. */
@@ -337,7 +367,7 @@ export interface SceneHead {
 export interface Solid {
   name: string;
   role: "body" | "object";
-  arrays: ("corners" | "triangles" | "normals" | "edges" | "marks" | "gap")[];
+  arrays: ("corners" | "triangles" | "normals" | "edges" | "marks" | "gap" | "rates" | "edge_rates")[];
   size?: number[];
   turn?: number[];
   on_bed?: number[];
@@ -363,12 +393,27 @@ export interface GapsMessage {
 export interface GapsOf {
   name: string;
   least_gap: number | null;
-  arrays: ("corners" | "triangles" | "normals" | "edges" | "marks" | "gap")[];
+  arrays: ("corners" | "triangles" | "normals" | "edges" | "marks" | "gap" | "rates" | "edge_rates")[];
 }
 
 /** A still picture, PNG, in the message's bytes. */
 export interface StillMessage {
   kind: "still";
+}
+
+/** A shape and how its corners move from `low` to `high` of a slider; `at` is its own value. */
+export interface DraftMessage {
+  kind: "draft";
+  token: number;
+  low: number;
+  high: number;
+  at: number;
+  bodies: Solid[];
+}
+
+/** What was drawn ahead is of other values now. */
+export interface NoDraftMessage {
+  kind: "no-draft";
 }
 
 /** What a grid is drawn with; traitlet ``setup``. */
@@ -378,6 +423,7 @@ export interface GridSetup {
   units: string[];
   instruments: string[];
   repeats: number;
+  good_enough: number;
 }
 
 /** All that a panel or preview shows beside the picture; traitlet ``doc``. */

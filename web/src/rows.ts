@@ -2,8 +2,16 @@
 
 import { make } from "./dom";
 import { type Flag, type GridRow, type Head, MARKS } from "./protocol";
+import { strip } from "./strip";
 
 export const NEW = "new feature …";
+
+// How many cells of a row are read; empty ones behind the last wait.
+export function taken({ cells }: GridRow): number {
+  let count = cells.length;
+  while (count && !cells[count - 1].text) count--;
+  return count;
+}
 
 const CHOICE_WIDTH: Partial<Record<Head, string>> = { mode: "62px", unit: "42px" };
 
@@ -29,8 +37,10 @@ export function drawRow(
   at: number,
   heads: readonly Head[],
   repeats: number,
+  reach: number, // of the strip plot, mm
 ): HTMLTableRowElement {
-  const line = make("tr", { role: "row", "data-row": at });
+  const waits = taken(row) === 0 && !row.flags.length;
+  const line = make("tr", { role: "row", "data-row": at, class: waits ? "waits" : null });
   heads.forEach((name, col) => {
     const attributes = { role: "gridcell", class: col ? "choice" : "name", "data-col": col };
     line.append(
@@ -57,8 +67,12 @@ export function drawRow(
   }
   line.append(
     make("td", { role: "gridcell", class: "result" }, row.mean),
-    make("td", { role: "gridcell", class: "result" }, row.spread),
-    make("td", { role: "gridcell", class: "flags" }, ...doubtWords(row.flags)),
+    make("td", { role: "gridcell", class: "result spread" }, strip(row, reach), row.spread),
+    make(
+      "td",
+      { role: "gridcell", class: "flags" },
+      ...(waits ? [make("span", {}, "waits to be read")] : doubtWords(row.flags)),
+    ),
   );
   return line;
 }
@@ -102,13 +116,13 @@ export function widths(
   return [
     wide(
       rows.map((row) => row.feature),
-      14,
-      24,
+      12,
+      21,
     ),
-    ...heads.slice(1).map((name) => CHOICE_WIDTH[name] ?? wide(instruments, 10, 13)),
+    ...heads.slice(1).map((name) => CHOICE_WIDTH[name] ?? wide(instruments, 8, 11)),
     `repeat(${repeats}, ${wide(readings, 5, 14)})`,
     "158px",
-    "92px",
-    "minmax(130px, 1fr)",
+    "172px",
+    "minmax(104px, 1fr)",
   ].join(" ");
 }

@@ -10,6 +10,7 @@ const setup: GridSetup = {
   units: ["mm", "in"],
   instruments: [],
   repeats: 2,
+  good_enough: 0.1,
 };
 
 function row(at: number, feature: string, ...texts: string[]): GridRow {
@@ -216,5 +217,104 @@ describe("once the kernel is gone", () => {
     kernel.say("msg:custom", { kind: "all", rows, said: "", bad: false });
     expect(said().textContent).toBe("");
     expect(el.querySelectorAll("td.unsaved")).toHaveLength(0);
+  });
+});
+
+describe("by keyboard", () => {
+  const open = () => el.querySelector<HTMLSelectElement>("td.open select")!;
+  const go = (key: string, times: number) => {
+    for (let n = 0; n < times; n++) press(key);
+  };
+
+  it("shows all modes at once, picks one by its first letter, and goes on", () => {
+    go("ArrowLeft", 2);
+    expect(here()).toEqual([0, 1]);
+    press("Enter");
+    expect(open().getAttribute("size")).toBe("3");
+    expect(open().value).toBe("outside");
+    press("Escape");
+    expect(cell(0, 1).textContent).toBe("outside");
+    press("i");
+    expect(open().value).toBe("inside");
+    expect(press("ArrowDown")).toBe(false); // the notebook hears nothing of it
+    press("Enter");
+    expect(kernel.news()).toEqual([{ kind: "head", row: 0, column: "mode", text: "inside" }]);
+    expect(here()).toEqual([1, 1]);
+    press("ArrowRight");
+    press("i");
+    press("Enter");
+    expect(kernel.news()).toEqual([{ kind: "head", row: 1, column: "unit", text: "in" }]);
+  });
+});
+
+describe("keys of a calipers' cable", () => {
+  // The same places under other layouts: what is printed on the keys of the upper row.
+  const layouts = {
+    French: "&é\"'(-è_çà",
+    Czech: "+ěščřžýáíé",
+    German: "1234567890",
+  };
+  const places = "1234567890";
+  const hit = (text: string, layout: string) => {
+    for (const sign of text) {
+      const at = places.indexOf(sign);
+      const code = at < 0 ? (sign === "." ? "Period" : "Minus") : `Digit${sign}`;
+      const other = sign === "." ? (layout === layouts.French ? ":" : ".") : ")";
+      press(at < 0 ? other : layout[at], { code });
+    }
+  };
+
+  for (const [name, layout] of Object.entries(layouts))
+    it(`type what the display shows under a ${name} layout`, () => {
+      hit("12.34", layout);
+      press("Enter");
+      hit("-0.58", layout);
+      press("Enter");
+      expect(kernel.news()).toEqual([
+        { kind: "cell", row: 0, repeat: 0, text: "12.34" },
+        { kind: "cell", row: 0, repeat: 1, text: "-0.58" },
+      ]);
+    });
+
+  it("leave what a person types with Shift, and names, as they are", () => {
+    press("5", { code: "Digit5", shiftKey: true }); // a digit of a French keyboard
+    type("5 1/2 in");
+    press("Enter");
+    expect(kernel.news()[0]).toMatchObject({ text: "5 1/2 in" });
+    pick(0, 0);
+    press("é", { code: "Digit2" });
+    expect(el.querySelector<HTMLInputElement>("td input")!.value).toBe("é");
+  });
+});
+
+describe("a row", () => {
+  const blank = { text: "", left_out: "", bad: "" };
+
+  it("waits in a calm colour, says where the jaws go, and takes readings into empty cells", () => {
+    const waiting = { ...row(0, "hole"), cells: [blank, blank], note: "in the lower left hole" };
+    kernel.say("msg:custom", { kind: "all", rows: [waiting, row(1, "lid", "3", "3")], said: "" });
+    expect(el.querySelector("tr.waits .flags")!.textContent).toBe("waits to be read");
+    expect(el.querySelectorAll("tr.waits")).toHaveLength(1);
+    pick(0, 3);
+    expect(el.querySelector("tr[data-row='0'] .jaws")!.textContent).toContain("lower left hole");
+    expect(el.querySelectorAll("thead th")).toHaveLength(3 + 3 + 3);
+    typeInto("4.01");
+    press("Enter");
+    expect(kernel.news()[0]).toMatchObject({ row: 0, repeat: 0, text: "4.01" });
+    press("ArrowDown");
+    expect(el.querySelector(".jaws")).toBeNull();
+  });
+
+  it("shows its repeats on a line, each in its place, and what is far off at the end", () => {
+    const sizes = [12.3, 12.34, 13];
+    const cells = sizes.map((size) => ({ text: `${size}`, left_out: "", bad: "", size }));
+    cells[2].left_out = "slipped";
+    const read = { ...row(0, "lid"), cells, best: [12.32, 0.02] as [number, number] };
+    kernel.say("msg:custom", { kind: "rows", rows: [read], said: "" });
+    const dots = [...el.querySelectorAll(".strip circle.dot")];
+    const places = dots.map((dot) => Number(dot.getAttribute("cx")));
+    expect(places[0]).toBeCloseTo(42 - 0.2 * 36);
+    expect(places[1]).toBeCloseTo(42 + 0.2 * 36);
+    expect(el.querySelectorAll(".strip path.ring")).toHaveLength(1);
   });
 });

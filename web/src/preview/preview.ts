@@ -22,6 +22,7 @@ import {
 } from "../protocol";
 import { drawBed } from "./bed";
 import { type Axis, Cut } from "./cutting";
+import { drawPiece, fits, type Piece } from "./draft";
 import { direction, Eye, type Size } from "./eye";
 import { gapUnder, showNear, takeGaps } from "./gaps";
 import { between, drivenBy, facesOf, type Spot, trianglesOf } from "./faces";
@@ -39,7 +40,7 @@ import {
 import { legendOf } from "./legend";
 import { paint, type Shown } from "./paint";
 import { Still, savePicture } from "./picture";
-import { dispose, hatchTexture, placed, type Shape, shapesOf } from "./shapes";
+import { dispose, fill, hatchTexture, placed, type Shape, shapesOf } from "./shapes";
 
 const KEYS = [
   ["1 … 7", "views"],
@@ -102,6 +103,9 @@ export class Preview {
   private picked = ""; // name of a size
   private driven: [Dimension, Set<number>][] | null = null; // faces of each size, once asked for
   private figures: Figure[] = [];
+  private draft: Piece | null = null; // what is drawn ahead of the kernel
+  private dragging = false;
+  private held: (() => void) | null = null; // an exact shape that came in a drag
   private measuring = false;
   private spots: Spot[] = [];
   private pressedAt: [number, number] | null = null;
@@ -122,6 +126,11 @@ export class Preview {
     "building …",
   );
   private readonly note = make("div", { class: "stage-note", hidden: true });
+  private readonly draftNote = make(
+    "div",
+    { class: "draft-note", hidden: true },
+    "draft while dragging; numbers follow",
+  );
   private readonly help = make(
     "dl",
     { class: "keys", hidden: true },
@@ -140,6 +149,7 @@ export class Preview {
     this.readout,
     this.progress,
     this.note,
+    this.draftNote,
     this.help,
   );
   // What the panel says of the picture, right below it.
@@ -367,7 +377,13 @@ export class Preview {
     return { w: this.stage.clientWidth, h: this.stage.clientHeight };
   }
 
-  setScene(head: SceneHead, buffers: DataView[], ticket: number): void {
+  // An exact shape. In a drag the picture is ahead of it, and after one until the last has come.
+  setScene(head: SceneHead, buffers: DataView[], ticket: number, latest = true): void {
+    if (this.draft && (this.dragging || !latest)) {
+      this.held = () => this.setScene(head, buffers, ticket);
+      return;
+    }
+    this.setDraft(null);
     this.head = head;
     this.driven = null;
     this.spots = [];
@@ -393,6 +409,48 @@ export class Preview {
       this.host.dataset.ticket = String(ticket);
       this.count();
     });
+  }
+
+  // Draw a shape that was made ahead; false if it cannot be drawn as it is looked at now.
+  drawAhead(piece: Piece, value: number): boolean {
+    const { drawing, on } = this;
+    if (!drawing || on.bed || on.gaps || on.overhangs || !fits(piece, this.shapes)) return false;
+    const fresh = drawPiece(this.shapes, piece, this.draft, value);
+    this.dragging = true;
+    this.setDraft(piece);
+    this.spots = [];
+    if (fresh) this.paintAll();
+    drawing.renderer.render(drawing.scene, drawing.eye.camera);
+    this.showWords(drawing.eye);
+    this.host.dataset.draft = String(Number(this.host.dataset.draft ?? 0) + 1);
+    return true;
+  }
+
+  // The slider was let go: the exact shape takes the draft's place when it comes.
+  endDrag(): void {
+    this.dragging = false;
+  }
+
+  // No exact shape will come for what was drawn ahead: back to the last one.
+  dropDraft(): void {
+    if (!this.draft || this.dragging) return;
+    const { held } = this;
+    this.setDraft(null);
+    if (held) held();
+    else {
+      for (const shape of this.shapes) fill(shape, shape.arrays);
+      this.place();
+    }
+  }
+
+  get ahead(): boolean {
+    return this.draft !== null;
+  }
+
+  private setDraft(piece: Piece | null): void {
+    this.draft = piece;
+    if (!piece) this.held = null;
+    this.draftNote.hidden = !piece;
   }
 
   // Gaps come after the shape, so that the shape need not wait for them.
@@ -437,9 +495,17 @@ export class Preview {
   }
 
   private recolour(): void {
-    const one = this.picked ? this.faces().find(([size]) => size.name === this.picked) : undefined;
-    paint(this.shapes, this.on, this.dark, one ? { body: one[0].body, faces: one[1] } : null);
+    this.paintAll();
     this.draw();
+  }
+
+  private paintAll(): void {
+    // The faces of a size are looked for in the exact shape alone.
+    const one =
+      this.picked && !this.draft
+        ? this.faces().find(([size]) => size.name === this.picked)
+        : undefined;
+    paint(this.shapes, this.on, this.dark, one ? { body: one[0].body, faces: one[1] } : null);
   }
 
   private fitFrame(): void {
@@ -547,12 +613,12 @@ export class Preview {
   // --- words over the picture --------------------------------------------------------------------
 
   private showWords(eye: Eye): void {
-    this.svg.replaceChildren();
+    if (this.svg.hasChildNodes()) this.svg.replaceChildren();
     const { head, size, dark } = this;
     if (!head) return;
     const screen = (point: readonly number[]) => eye.screen(point, size);
     if (this.on.bed) drawBedName(this.svg, head, screen([head.bed[0] / 2, -16, 0]), dark);
-    else if (this.on.sizes)
+    else if (this.on.sizes && !this.draft)
       drawSizes(
         this.svg,
         placeLabels(head.dimensions, screen, size),
@@ -562,6 +628,7 @@ export class Preview {
         (name) => this.tellPicked(name === this.picked ? "" : name),
       );
     if (!this.on.bed) this.showCut(screen);
+    if (this.draft) return; // places of findings and gaps are of the exact shape
     const spots = this.spots.map((spot) => screen(spot.at));
     const text = this.spots.length === 2 ? between(this.spots[0], this.spots[1]) : "to … ?";
     if (spots.length) drawMeasure(this.svg, spots, text, dark);
@@ -584,7 +651,7 @@ export class Preview {
     if (!axis || !this.bounds) return;
     drawFigures(
       this.svg,
-      this.figures.map(({ at, text }) => [text, screen(at)]),
+      (this.draft ? [] : this.figures).map(({ at, text }) => [text, screen(at)]),
       this.dark,
     );
     const [low, high] = this.bounds;
@@ -686,8 +753,13 @@ export class Preview {
   private press3d(event: PointerEvent): void {
     const from = this.pressedAt;
     if (!from || Math.hypot(event.clientX - from[0], event.clientY - from[1]) > 4) return;
+    const found = this.under(event);
+    if (found) {
+      const [x, y, z] = found.spot.at;
+      const [right, back, up] = found.spot.normal;
+      this.send({ kind: "pick", body: found.body, at: [x, y, z], normal: [right, back, up] });
+    }
     if (this.measuring) {
-      const found = this.under(event);
       if (!found) return;
       this.spots = this.spots.length === 1 ? [...this.spots, found.spot] : [found.spot];
       this.draw();
