@@ -39,6 +39,10 @@ __all__ = [
 _STYLES: Mapping[Severity, str] = {"stop": "bold red", "warn": "yellow", "note": "cyan"}
 
 
+# Columns of a terminal from which on a size's whole row is shown.
+_ROOMY = 76
+
+
 def _marked(severity: Severity) -> str:
     """Write a severity with its sign, in its colour."""
     return f"[{_STYLES[severity]}]{MARKS[severity]} {severity}[/]"
@@ -84,16 +88,16 @@ def print_made(made: Made, *, quiet: bool = False) -> None:
             box=box.SIMPLE_HEAD,
             pad_edge=False,
         )
+        # Measured size and target stand on the sheet; a narrow terminal has no room for them.
+        narrow = console.width < _ROOMY
+        heads = ("gap", "drawn") if narrow else ("measured", "gap", "target", "drawn")
         table.add_column("size", min_width=_longest_word(row.name for row in made.page.rows))
-        for name in ("measured", "gap", "target", "drawn", "expected\n± U95"):
+        for name in (*heads, "expected\n± U95"):
             table.add_column(name, justify="right", no_wrap=True)
         table.add_column("wanted", min_width=_longest_word(row.wanted for row in made.page.rows))
         for row in made.page.rows:
-            table.add_row(
-                *map(shown, (row.name, row.measured, row.gap, row.target, row.drawn)),
-                shown(row.expected),
-                shown(row.wanted),
-            )
+            figures = [getattr(row, name) for name in (*heads, "expected")]
+            table.add_row(*map(shown, (row.name, *figures, row.wanted)))
         console.print(table)
         for note in made.page.notes:
             console.print(f"  {shown(note)}")
@@ -134,13 +138,12 @@ def print_chance(weighed: Weighed) -> None:
     for act in weighed.acts:
         console.print(
             f"  {shown(act.says)}: {say_chance(act.p_all)} for about {act.minutes:.0f} min, "
-            f"{act.grams:.0f} g",
-            soft_wrap=True,
+            f"{act.grams:.0f} g"
         )
         if act.typed:
             console.print(f"    {shown(act.typed)}", soft_wrap=True)
     if weighed.advice:
-        console.print(f"\n{shown(weighed.advice)}", soft_wrap=True)
+        console.print(f"\n{shown(weighed.advice)}")
 
 
 def _longest_word(texts: Iterable[str]) -> int:
