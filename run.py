@@ -4,6 +4,7 @@
     python3 run.py            make the demo's case in a copy of the demo, folder demo
     python3 run.py test       run the tests
     python3 run.py lab        open JupyterLab at notebooks/
+    python3 run.py check-more run what takes long: slow tests, the wheel, other Pythons, mutants
     python3 run.py docs       build the documentation and open it
     python3 run.py bench      print the speed table
     python3 run.py WORDS...   any fitkit command, such as: new "relay box" --folder my_parts
@@ -384,6 +385,30 @@ def test(words):
     return status
 
 
+def check_more(words):
+    """Run what is too long for every change; the words choose among the four, all if none is given.
+
+    All of them run, whatever comes of the others; the status is that of the first that fails.
+    """
+    others = [name for name in ("python3.12", "python3.13") if shutil.which(name)]
+    steps = {
+        "slow": ("-m", "pytest", "-m", "slow"),
+        "wheel": (os.path.join(".ci", "bare_wheel.py"),),
+        "pythons": (os.path.join(".ci", "bare_wheel.py"), *others) if others else (),
+        "mutants": (os.path.join(".ci", "mutants.py"),),
+    }
+    if unknown := [word for word in words if word not in steps]:
+        stop(f"'check-more' knows {', '.join(steps)}, not {unknown[0]}")
+    worst = 0
+    for name in words or steps:
+        if not steps[name]:
+            print("fitkit: no other Python was found here (python3.12, python3.13)", flush=True)
+            continue
+        print(f"fitkit: check-more {name}", flush=True)
+        worst = run(*steps[name]) or worst
+    return worst
+
+
 def docs(words):
     """Build the documentation and open it; or do with it what the words say."""
     status = run(os.path.join("docs", "build.py"), *words)
@@ -408,7 +433,7 @@ def main(words):
         print(__doc__)
         return 0
     check_machine()
-    developer = words[:1] in (["test"], ["bench"], ["docs"])
+    developer = words[:1] in (["check-more"], ["test"], ["bench"], ["docs"])
     if not is_set_up(LOCK, STAMP) or (developer and not is_set_up(DEV_LOCK, DEV_STAMP)):
         try:
             with alone():  # another run may have set up meanwhile
@@ -431,6 +456,8 @@ def main(words):
             f"--ServerApp.preferred_dir={os.path.join(ROOT, 'notebooks')}",
         )
         return run("-m", "jupyterlab", *places, "--LabApp.news_url=None", *rest)
+    if first == "check-more":
+        return check_more(rest)
     if first == "docs":
         return docs(rest)
     if first == "bench":

@@ -1,8 +1,8 @@
 """The demo workshop: the exhibits bench of an invented visitor centre, to copy and work in.
 
-The original lies in the project's folders ``measurements`` and ``shared`` and is read-only, so that
-lessons, tests and documents always find it as it was. Whoever wants to make its parts works on a
-copy.
+The original lies in the project's folders ``measurements`` and ``shared``, of which the wheel
+brings a copy. It is read-only, so that lessons, tests and documents always find it as it was.
+Whoever wants to make its parts works on a copy.
 """
 
 from __future__ import annotations
@@ -20,10 +20,13 @@ __all__ = ["DEMO_SHEET", "copy_demo"]
 # The demo's workshop, and what its paths lead to beside it.
 DEMO_SHEET = Path("measurements", "sound_board.toml")
 _WORKSHOP, _BESIDE = "measurements", "shared"
+_NOT_LESSONS = shutil.ignore_patterns("made", "*.cfg", ".ipynb_checkpoints")
 _NOT_COPIED = shutil.ignore_patterns("*.py", "__pycache__", ".index.json", "*.part")
 
 
-def copy_demo(folder: str | Path, *, source: str | Path | None = None) -> Path:
+def copy_demo(
+    folder: str | Path, *, source: str | Path | None = None, lessons: bool = False
+) -> Path:
     """Copy the demo workshop into a new folder, whole or not at all.
 
     Parameters
@@ -32,6 +35,8 @@ def copy_demo(folder: str | Path, *, source: str | Path | None = None) -> Path:
         Must not be there yet, or be empty.
     source : path, optional
         Folder that holds ``measurements`` and ``shared``; the project's own if not given.
+    lessons : bool
+        Whether the notebooks of the lessons come along, as ``FOLDER/lessons``.
 
     Returns
     -------
@@ -57,6 +62,8 @@ def copy_demo(folder: str | Path, *, source: str | Path | None = None) -> Path:
     try:
         for name in (_WORKSHOP, _BESIDE):
             shutil.copytree(demo / name, stage / name, ignore=_NOT_COPIED)
+        if lessons:
+            shutil.copytree(demo / "notebooks", stage / "lessons", ignore=_NOT_LESSONS)
         file = stage / _WORKSHOP / FILE_NAME
         lines = file.read_text(encoding="utf-8").splitlines(keepends=True)
         text = "".join(line for line in lines if not line.startswith("read_only"))
@@ -70,7 +77,10 @@ def copy_demo(folder: str | Path, *, source: str | Path | None = None) -> Path:
 
 
 def demo_source() -> Path:
-    """Find the folder that holds the demo: that of the project, or the current one or above.
+    """Find the folder that holds the demo: the package's own copy, else that of the project.
+
+    The wheel brings a copy; where the project's folder is installed in place, it is that one. The
+    current folder and those above it are looked at last.
 
     Raises
     ------
@@ -78,7 +88,8 @@ def demo_source() -> Path:
         If there is none, as where fitkit was installed without its project folder.
     """
     here = Path.cwd()
-    for folder in (Path(__file__).resolve().parents[1], here, *here.parents):
+    package = Path(__file__).resolve().parent
+    for folder in (package / "_demo", package.parent, here, *here.parents):
         if (folder / _WORKSHOP / FILE_NAME).is_file() and (folder / _BESIDE).is_dir():
             return folder
     raise WorkshopError(

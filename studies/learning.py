@@ -18,8 +18,9 @@ import numpy as np
 
 from fitkit.calibration import MeasuredSize, generic_profile, learn_sizes
 from fitkit.calibration.compensation import compensate
-from fitkit.calibration.joint import joint
+from fitkit.calibration.joint import joint, then_and_next
 from fitkit.fits import Trial, choose_gap
+from fitkit.flow.doubt import gap_doubt_then
 from fitkit.stats import Estimate
 from studies.told_chances import KINDS, PARTS, U_READING_MM, Fit, Habits, asked_of, axis_of, odd_mm
 from studies.virtual_print.calipers import Calipers
@@ -28,6 +29,8 @@ from studies.virtual_print.ways import Fitkit, evidence_of
 
 if TYPE_CHECKING:
     from fitkit.calibration import PrinterProfile
+    from fitkit.calibration.joint import PrintedSize
+    from fitkit.calibration.learned import Learned
     from studies.virtual_print.machine import Machine
 
 __all__ = ["Learning", "run"]
@@ -103,6 +106,11 @@ def _until(
     drawn_mm = 0.0
     for number in range(1, LIMIT + 1):
         learned = learn_sizes(profile, found) if found else None
+        for at in range(len(found)):
+            trials[at] = replace(
+                trials[at],
+                u_lasting_mm=_lasting_mm(asked, profile, learned, str(at + 1), trials[at]),
+            )
         own = joint([asked], profile, learned=learned).sum([1.0])
         u_mm = float(np.hypot(own.u_mm, U_READING_MM))
         lasting = min(float(np.hypot(own.u_lasting_mm, U_READING_MM)), u_mm)
@@ -151,6 +159,18 @@ def _until(
         number = LIMIT + 1
     (made_mm,) = machine.printed([fit.shape.drawn(drawn_mm)], night=night + 9)
     return number, habits.verdict(fit, fit.sense * (made_mm - thing)) == "as wanted"
+
+
+def _lasting_mm(
+    asked: PrintedSize,
+    profile: PrinterProfile,
+    learned: Learned | None,
+    code: str,
+    trial: Trial,
+) -> float:
+    """What of a measured gap's doubt the next print is off by, too."""
+    known = then_and_next([asked], [1.0], profile, learned=learned, print_code=code)
+    return min(gap_doubt_then(*known, U_READING_MM)[1], trial.u_gap_mm)
 
 
 def main() -> None:

@@ -123,6 +123,7 @@ class Told:
     fits: list[tuple[float, bool]] = field(default_factory=list)
     parts: list[tuple[float, bool]] = field(default_factory=list)
     product: list[float] = field(default_factory=list)
+    usable: list[tuple[float, bool]] = field(default_factory=list)
     again: list[tuple[float, bool]] = field(default_factory=list)
     kept: list[tuple[float, bool]] = field(default_factory=list)
 
@@ -261,7 +262,7 @@ def _print(
         trials=known.trials,
     )
     true = machine.printed(shapes, night=night)
-    good, at_shape = [], 0
+    good, at_shape, useless = [], 0, False
     for fit, thing in zip(fits, things, strict=True):
         if thing is None:
             mate_mm, own_mm = true[at_shape], true[at_shape + 1]
@@ -271,6 +272,7 @@ def _print(
             at_shape += 1
         verdict = habits.verdict(fit, fit.sense * (own_mm - mate_mm))
         good.append(verdict == "as wanted")
+        useless |= verdict in (VERDICTS[0], VERDICTS[-1])
         gap_mm, (u_mm, lasting, drawn_mm) = wanted[len(good) - 1].gap_mm, about[len(good) - 1]
         learned.trials.append(
             Trial(
@@ -291,6 +293,7 @@ def _print(
         return
     found.fits += [(one.p_wanted, ok) for one, ok in zip(wanted, good, strict=True)]
     found.parts.append((whole.p_all, all(good)))
+    found.usable.append((whole.p_usable, not useless))
     found.product.append(float(np.prod([one.p_wanted for one in wanted])))
 
 
@@ -330,10 +333,14 @@ def told(found: Told, *, head: str) -> str:
             lines.append(f"| {word} | {mean:.2f} | {true:.2f} | {many} |")
         all_told, all_true = np.array(pairs, dtype=float).mean(axis=0)
         lines.append(f"| all {word} | {all_told:.2f} | {all_true:.2f} | {len(pairs)} |")
-    for word, pairs in (("fits judged otherwise", found.again), ("fits that fitted", found.kept)):
+    for word, pairs in (
+        ("whole parts that can be used", found.usable),
+        ("next print of fits judged otherwise", found.again),
+        ("next print of fits that fitted", found.kept),
+    ):
         if pairs:
             mean, true = np.array(pairs, dtype=float).mean(axis=0)
-            lines.append(f"| next print of {word} | {mean:.2f} | {true:.2f} | {len(pairs)} |")
+            lines.append(f"| {word} | {mean:.2f} | {true:.2f} | {len(pairs)} |")
     lines.append(f"| product of a part's chances | {np.mean(found.product):.2f} | | |")
     return "\n".join(lines)
 

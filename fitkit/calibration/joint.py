@@ -16,21 +16,22 @@ from typing import TYPE_CHECKING, NamedTuple, Protocol
 
 import numpy as np
 
+from fitkit.calibration.effects import Sizes
 from fitkit.calibration.learned import PrintedSize, size_at
 from fitkit.core.expanded import effective_df
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
     from numpy.typing import NDArray
 
-    from fitkit.calibration.effects import Source
+    from fitkit.calibration.effects import SizeAt, Source
     from fitkit.calibration.learned import Learned
     from fitkit.calibration.profile import PrinterProfile
 
     Array = NDArray[np.float64]
 
-__all__ = ["Cause", "Joint", "PredictsTogether", "PrintedSize", "Sum", "joint"]
+__all__ = ["Cause", "Joint", "PredictsTogether", "PrintedSize", "Sum", "joint", "then_and_next"]
 
 
 class Cause(NamedTuple):
@@ -168,20 +169,7 @@ def joint(
     (0.37, 0.21)
     """
     whole = profile if learned is None else learned.taught
-    asked = whole.sizes(
-        (
-            size_at(
-                size.drawn_mm,
-                size.kind,
-                size.axis,
-                feature=size.feature,
-                print_code=print_code,
-                wall_mm=size.wall_mm,
-            )
-            for size in sizes
-        ),
-        source=source,
-    )
+    asked = whole.sizes(_placed(sizes, print_code), source=source)
     found = whole.known.predict(asked)
     mean = found.mean_mm
     if learned is not None and not print_code:
@@ -193,3 +181,57 @@ def joint(
     fresh = whole.known.fresh(asked)
     causes = Cause(found.cov - fresh, math.inf, lasts=True), Cause(fresh, math.inf, lasts=False)
     return Joint(mean_mm=mean, causes=causes, size_df=found.df)
+
+
+def then_and_next(
+    sizes: Sequence[PrintedSize],
+    weights: Sequence[float],
+    profile: PrinterProfile,
+    *,
+    learned: Learned | None = None,
+    print_code: str,
+    source: Source | None = None,
+) -> tuple[float, float, float]:
+    """How far off a sum of sizes may be on a print that is made, at the next print, and alike.
+
+    Parameters
+    ----------
+    sizes : sequence of PrintedSize, n of them
+    weights : sequence of n floats
+        As `Joint.sum` takes them.
+    profile, learned, print_code, source
+        As `joint` takes them.
+
+    Returns
+    -------
+    u_then_mm : float, mm
+        Standard uncertainty of the sum on the print that is made.
+    u_next_mm : float, mm
+        That part of the standard uncertainty at later prints which is the same at each.
+    shared_mm2 : float, mm²
+        Covariance of both. Where the print was measured, little is left of it: the error of the
+        reading alone goes into both.
+    """
+    whole = profile if learned is None else learned.taught
+    then = whole.sizes(_placed(sizes, print_code), source=source)
+    later = whole.sizes(_placed(sizes, ""))
+    cov = whole.known.predict(Sizes.joined([then, later])).cov
+    w, count = np.asarray(weights, dtype=float), len(sizes)
+    next_mm2 = w @ (cov[count:, count:] - whole.known.fresh(later)) @ w
+    return (
+        math.sqrt(max(float(w @ cov[:count, :count] @ w), 0.0)),
+        math.sqrt(max(float(next_mm2), 0.0)),
+        float(w @ cov[:count, count:] @ w),
+    )
+
+
+def _placed(sizes: Sequence[PrintedSize], print_code: str) -> Iterator[SizeAt]:
+    for size in sizes:
+        yield size_at(
+            size.drawn_mm,
+            size.kind,
+            size.axis,
+            feature=size.feature,
+            print_code=print_code,
+            wall_mm=size.wall_mm,
+        )

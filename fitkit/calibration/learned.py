@@ -32,8 +32,9 @@ __all__ = ["Learned", "MeasuredSize", "learn_sizes", "size_at"]
 # Limit of error of usual calipers, 0.03 mm taken as rectangular: no number of readings with the
 # same calipers averages it out.
 U_CALIPERS_MM = 0.03 / math.sqrt(3.0)
-# A size farther off than so many standard uncertainties is taken for a slip of the reading.
-SLIP = 5.0
+# A size farther off than so many standard uncertainties, and than this, is taken for a slip of the
+# reading. Nearer ones may be a feature that this printer makes badly, and teach with less weight.
+SLIP, SLIP_MM = 5.0, 0.3
 # By how much prints of one feature differ, 1 sd: common practice, no source.
 _PRINT_MM = 0.03
 # Of more sizes than this the newest count: the update takes their number cubed.
@@ -301,7 +302,8 @@ def learn_sizes(profile: PrinterProfile, sizes: Iterable[MeasuredSize]) -> Learn
         for s in sizes
     ]
     good = [
-        abs(s.measured_mm - f.mean_mm[0]) <= SLIP * math.hypot(f.u_mm[0], s.u_measured_mm)
+        abs(s.measured_mm - f.mean_mm[0])
+        <= max(SLIP * math.hypot(f.u_mm[0], s.u_measured_mm), SLIP_MM)
         for s, f in zip(sizes, found, strict=True)
     ]
     off = [s.measured_mm - float(f.mean_mm[0]) for s, f in zip(sizes, found, strict=True)]

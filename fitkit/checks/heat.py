@@ -13,6 +13,7 @@ from functools import partial
 from typing import TYPE_CHECKING
 
 import numpy as np
+import numpy.typing as npt
 
 from fitkit.checks.warmth import Case, Warmth, device_c, steady_state, vent_area_for_mm2
 from fitkit.core.finding import Finding
@@ -21,9 +22,11 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from fitkit.checks.context import CheckContext
-    from fitkit.parts.contract import Part, Vent
+    from fitkit.parts.contract import Part, Vent, Warm
 
-__all__ = ["check_heat"]
+__all__ = ["check_heat", "passing_share"]
+
+FloatArray = npt.NDArray[np.float64]
 
 # Heat is kept this far below the material's softening range. Common practice, no source.
 _SOFTENING_MARGIN_C = 10.0
@@ -104,7 +107,7 @@ def _case(part: Part, context: CheckContext) -> Case | str:
         return f"{material.name} has no {absent}"
     sizes = [mesh.size * 1e-3 for mesh in context.meshes.values()]
     x, y, z = max(sizes, key=lambda size: float(size.prod()))
-    vent_area, stack = _openings(part.vents)
+    vent_area, stack = _openings(part.vents, part.warm)
     return Case(
         area_m2=float(x * y + 2 * (y * z + z * x)),
         height_m=float(z),
@@ -191,11 +194,14 @@ def _vent_advice(watts: float, ambient_c: float, limit_c: float, case: Case) -> 
     )
 
 
-def _openings(vents: Sequence[Vent]) -> tuple[float, float]:
+def _openings(vents: Sequence[Vent], warm: Warm | None = None) -> tuple[float, float]:
     """One opening of the equal pair that flows as these vents do, m², and its stack height, m.
 
     Vents lower than the middle of all feed, the others let out. Vents of one height breathe both
-    ways: half of the area each, over half of the opening's own height.
+    ways: half of the area each, over half of the opening's own height. Air that comes in below
+    what is warm is as heavy as the room's up to there, so that the warm column begins at the device
+    or at the inlets, whichever is higher. Of air that passes beside the device, only a share counts
+    (`passing_share`).
     """
     if not vents:
         return 0.0, 0.0
@@ -208,8 +214,48 @@ def _openings(vents: Sequence[Vent]) -> tuple[float, float]:
     feed, out = float(areas[low].sum()), float(areas[~low].sum())
     if min(feed, out) <= 0:
         return 0.0, 0.0
-    stack = np.average(heights[~low], weights=areas[~low]) - np.average(
-        heights[low], weights=areas[low]
-    )
+    inlet, outlet = (
+        np.average([vent.at[:2] for vent in np.array(vents, dtype=object)[which]], axis=0,
+                   weights=areas[which])
+        for which in (low, ~low)
+    )  # fmt: skip
+    top = float(np.average(heights[~low], weights=areas[~low]))
+    foot = float(np.average(heights[low], weights=areas[low]))
     pair = math.sqrt(2 / (feed**-2 + out**-2))
-    return pair * 1e-6, float(stack) * 1e-3
+    if warm is not None:
+        foot = max(foot, warm.at[2])
+        pair *= passing_share(inlet, outlet, warm)
+    return (pair * 1e-6, (top - foot) * 1e-3) if top > foot else (0.0, 0.0)
+
+
+def passing_share(
+    inlet: Sequence[float] | FloatArray, outlet: Sequence[float] | FloatArray, warm: Warm
+) -> float:
+    """Share of the air from inlets to outlets that counts as passing over what is warm.
+
+    Parameters
+    ----------
+    inlet, outlet : (x, y), mm
+        Middles of all inlets and of all outlets, seen from above.
+    warm : Warm
+
+    Returns
+    -------
+    float
+        1 where the straight way between them comes as near to the device's middle as half of its
+        shorter side; else that half over how far the way passes by. A choice of ours, no source.
+
+    Examples
+    --------
+    >>> from fitkit.parts.contract import Warm
+    >>> board = Warm(at=(0.0, 0.0, 8.0), half_x_mm=30.0, half_y_mm=20.0)
+    >>> passing_share((-35.0, 0.0), (35.0, 0.0), board), passing_share((-35, 40), (35, 40), board)
+    (1.0, 0.5)
+    """
+    a, b, middle = (np.asarray(point[:2], dtype=float) for point in (inlet, outlet, warm.at))
+    way = b - a
+    along = float(way @ way)
+    share = float(np.clip((middle - a) @ way / along, 0.0, 1.0)) if along else 0.0
+    beside = float(np.hypot(*(middle - a - share * way)))
+    half = min(warm.half_x_mm, warm.half_y_mm)
+    return 1.0 if beside <= half else half / beside

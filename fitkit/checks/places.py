@@ -73,9 +73,9 @@ def check_places(part: Part, context: CheckContext) -> Iterator[Finding]:
             check="places",
             severity="stop" if stop else "warn",
             text=(
-                f"{place.of}: a chance of {say_chance(chance)} that it stands beside its plug or "
-                f"device. Its place, {place.name}, is expected {place.off_mm:.2f} mm off and known "
-                f"to ± {expanded(place.u_mm, place.df)[0]:.2f} mm (95 %); the gap leaves "
+                f"{place.of}: a chance of {say_chance(chance)} that it stands beside its plug, "
+                f"device or screw. Its place, {place.name}, is expected {place.off_mm:.2f} mm off "
+                f"and known to ± {expanded(place.u_mm, place.df)[0]:.2f} mm (95 %); the gap leaves "
                 f"{place.gap_mm / 2:.2f} mm on each side{pushed}."
             ),
             value=100 * chance,

@@ -83,6 +83,8 @@ _SLOPE_STEP = np.array([3e-4, 1e-3, 1e-3, 1e-3, 1e-3])
 # Thresholds at either end of the wanted band.
 WANTED = VERDICTS.index(AS_WANTED)
 BAND = slice(WANTED - 1, WANTED + 1)
+# Thresholds beyond which a pair does not go together, or rattles: nobody can use it.
+USABLE = slice(0, len(VERDICTS) - 1, len(VERDICTS) - 2)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

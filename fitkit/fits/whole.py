@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from fitkit.core.errors import FitError
-from fitkit.fits.verdicts import BAND, Kind, interval_probability, thresholds_together
+from fitkit.fits.verdicts import BAND, USABLE, Kind, interval_probability, thresholds_together
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -58,10 +58,16 @@ class WholeChance(NamedTuple):
         That all fits behave as wanted; 1 if there are none.
     p_each : tuple of float
         That each does, from the same draws.
+    p_usable : float
+        That all fits can be used: each goes together and none rattles, if a little tight or loose.
+    p_usable_each : tuple of float
+        That each can.
     """
 
     p_all: float
     p_each: tuple[float, ...]
+    p_usable: float = 1.0
+    p_usable_each: tuple[float, ...] = ()
 
 
 def chance_of_all(
@@ -119,13 +125,15 @@ def chance_of_all(
         scale = np.sqrt(df / rng.chisquare(df, errors.shape[:2]))
         errors *= scale[:, :, None]
     gaps = np.array([fit.gap_mm for fit in fits]) + errors
-    low, high = np.moveaxis(found.thresholds_mm[:, None, :, BAND], -1, 0)
     scatter = found.scatter_mm[:, None, None]
-    each = interval_probability(low - gaps, high - gaps, scatter)
-    return WholeChance(
-        p_all=float(found.weight @ each.prod(axis=2).mean(axis=1)),
-        p_each=tuple((found.weight @ each.mean(axis=1)).tolist()),
-    )
+
+    def between(edges: slice) -> tuple[float, tuple[float, ...]]:
+        low, high = np.moveaxis(found.thresholds_mm[:, None, :, edges], -1, 0)
+        each = interval_probability(low - gaps, high - gaps, scatter)
+        p_all = float(found.weight @ each.prod(axis=2).mean(axis=1))
+        return p_all, tuple((found.weight @ each.mean(axis=1)).tolist())
+
+    return WholeChance(*between(BAND), *between(USABLE))
 
 
 def _root(cov: Array) -> Array:

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from fitkit.parts.fit_size import FitSize
     from fitkit.stats import Estimate
 
-__all__ = ["GapDoubt", "gap_doubt"]
+__all__ = ["GapDoubt", "gap_doubt", "gap_doubt_then"]
 
 
 class GapDoubt(NamedTuple):
@@ -91,3 +91,27 @@ def gap_doubt(
         df=float(effective_df((gap.u_mm, gap.df), (u_coat, math.inf), (u_thing, df_thing))),
         u_lasting_mm=math.hypot(gap.u_lasting_mm, u_thing),
     )
+
+
+def gap_doubt_then(
+    u_then_mm: float, u_next_mm: float, shared_mm2: float, u_thing_mm: float = 0.0
+) -> tuple[float, float]:
+    """Say how well a gap that was tried is known, and what of it the next print is off by, too.
+
+    Parameters
+    ----------
+    u_then_mm, u_next_mm, shared_mm2 : float
+        Of the printed sizes, as `fitkit.calibration.joint.then_and_next` gives them.
+    u_thing_mm : float, mm
+        Standard uncertainty of the reading of what they fit: it is off alike both times.
+
+    Returns
+    -------
+    u_mm, u_lasting_mm : float, mm
+        As `fitkit.fits.Trial` takes them: the product of the second with what lasts of the next
+        gap's doubt is their covariance.
+    """
+    u_mm = math.hypot(u_then_mm, u_thing_mm)
+    lasting_mm = math.hypot(u_next_mm, u_thing_mm)
+    shared = max(shared_mm2 + u_thing_mm**2, 0.0)
+    return u_mm, min(shared / lasting_mm if lasting_mm else 0.0, u_mm)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import TYPE_CHECKING
@@ -84,7 +83,8 @@ def earlier_prints(
         What `fitkit.journal.judged_entries` read from it.
     """
     from fitkit.calibration import learn_sizes, source_at
-    from fitkit.calibration.joint import PrintedSize, joint
+    from fitkit.calibration.joint import PrintedSize, joint, then_and_next
+    from fitkit.flow.doubt import gap_doubt_then
     from fitkit.journal import drift_points, fitted_sizes, trials
     from fitkit.journal.timed import timed_prints
 
@@ -133,15 +133,16 @@ def earlier_prints(
         sides = [fit] if mate is None else [fit, mate]
         if not known(made, *sides):
             return None
-        sizes = [asked(made, side) for side in sides]
-        weights = [1.0, -1.0][: len(sides)]
-        then = of_print(sizes, made).sum(weights)
-        next_time = joint(sizes, profile, learned=learned).sum(weights)
-        u_thing_mm = fit.u_target_mm if mate is None else 0.0
-        return (
-            math.hypot(then.u_mm, u_thing_mm),
-            math.hypot(min(next_time.u_lasting_mm, then.u_mm), u_thing_mm),
+        u_then, u_next, shared = then_and_next(
+            [asked(made, side) for side in sides],
+            [1.0, -1.0][: len(sides)],
+            profile,
+            learned=learned,
+            print_code=made.code,
+            source=source_at(profile, machine, made.made_at),
         )
+        u_thing_mm = fit.u_target_mm if mate is None else 0.0
+        return gap_doubt_then(u_then, u_next, shared, u_thing_mm)
 
     printer = None if profile.generic else profile.printer
     return Earlier(

@@ -735,12 +735,18 @@ def _fit_row(
 
 
 def _in_place(fit: FitSize, rows: Sequence[FitRow]) -> FitSize:
-    """Lower a floor by half of what its opening was drawn larger, so that its middle stays."""
+    """Lower a floor by half of what its opening was drawn larger, so that its middle stays.
+
+    And raise it with what it is counted from.
+    """
+    moved_mm = 0.0
     for row in rows:
+        more_mm = row.size.drawn_mm - row.fit.nominal_mm
         if row.fit.floor == fit.name:
-            larger_mm = row.size.drawn_mm - row.fit.nominal_mm
-            return replace(fit, nominal_mm=max(fit.nominal_mm - larger_mm / 2, 0.1))
-    return fit
+            moved_mm -= more_mm / 2
+        if row.fit.name == fit.stands_on:
+            moved_mm += more_mm
+    return replace(fit, nominal_mm=max(fit.nominal_mm + moved_mm, 0.1)) if moved_mm else fit
 
 
 # Wanted behaviours that strain a bore.

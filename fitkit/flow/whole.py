@@ -32,22 +32,33 @@ class PartChance(NamedTuple):
         That each does, the least sure first.
     left_out : tuple of str
         Names of fits whose behaviour the sheet does not name, since it sets their gap.
+    p_usable : float
+        That all its fits can be used: each goes together and none rattles.
+    usable : dict of fit name to float
+        That each can.
     """
 
     p_all: float
     each: dict[str, float]
     left_out: tuple[str, ...]
+    p_usable: float
+    usable: dict[str, float]
 
 
 def chance_line(chance: PartChance) -> str:
-    """Say in one line how likely a part is as wanted, and which fit is the least sure."""
+    """Say in one line how likely a part can be used, is as wanted, and which fit is least sure."""
     name, p = next(iter(chance.each.items()))
+    usable, wanted = say_chance(chance.p_usable), say_chance(chance.p_all)
     if len(chance.each) == 1:
-        return f"its one fit, {name}, is as wanted at the next print with {say_chance(p)}"
+        return (
+            f"its one fit, {name}, can be used at the next print (it goes together and does not "
+            f"rattle) with a chance of {usable}, and is just as wanted with {wanted}"
+        )
     all_fits = "both fits" if len(chance.each) == 2 else f"all {len(chance.each)} fits"
     return (
-        f"{all_fits} are as wanted at the next print with a chance of "
-        f"{say_chance(chance.p_all)}; the least sure is {name} with {say_chance(p)}"
+        f"{all_fits} can be used at the next print (they go together and none rattles) with a "
+        f"chance of {usable}, and are just as wanted with {wanted}; the least sure of that is "
+        f"{name} with {say_chance(p)}"
     )
 
 
@@ -112,4 +123,6 @@ def part_chance(plan: Plan) -> PartChance | None:
         p_all=found.p_all,
         each=dict(sorted(each.items(), key=lambda item: item[1])),
         left_out=tuple(row.fit.name for row in gapped if row not in rows),
+        p_usable=found.p_usable,
+        usable={row.fit.name: p for row, p in zip(rows, found.p_usable_each, strict=True)},
     )

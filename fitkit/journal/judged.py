@@ -592,14 +592,16 @@ def _gap(
         thing_mm, u_thing_mm = _as_printed(record, mate)
     gap_mm = fit.sense * (made_mm - thing_mm)
     measured = {one.name for one in record.fits if one.measured_mm is not None}
+    today = doubt(made, fit, mate) if doubt is not None else None
     if fit.name not in measured and (mate is None or mate.name not in measured):
         # Both sides share what is unknown of the printer: their doubts do not simply add.
-        today = doubt(made, fit, mate) if doubt is not None else None
         if today is not None:
             return gap_mm, today
         if fit.u_gap_mm is not None:
             return gap_mm, (fit.u_gap_mm, 0.0)
-    return gap_mm, (math.hypot(u_mm, u_thing_mm), 0.0)
+    u_gap_mm = math.hypot(u_mm, u_thing_mm)
+    # The reading's error moves this gap and the next drawn size alike.
+    return gap_mm, (u_gap_mm, min(today[1], u_gap_mm) if today is not None else 0.0)
 
 
 def _as_printed(record: TrialRecord, fit: FitEntry) -> tuple[float, float]:

@@ -314,14 +314,15 @@ def places_of(plan: Plan) -> tuple[PlaceDoubt, ...]:
             if name not in rows:  # not on a trial piece
                 continue
             size, target = rows[name].size, rows[name].target
-            parts = [(size.u_print_mm, size.df), (target.u_mm, target.df)]
+            share = 0.5 if row.fit.spaced else 1.0
+            parts = [(share * size.u_print_mm, size.df), (share * target.u_mm, target.df)]
             if row.doubt:
                 parts.append((row.doubt.u_mm / 2, row.doubt.df))
             found.append(
                 PlaceDoubt(
                     of=row.fit.name,
                     name=name,
-                    off_mm=abs(size.expected_mm - size.target_mm),
+                    off_mm=share * abs(size.expected_mm - size.target_mm),
                     u_mm=math.hypot(*(u for u, _ in parts)),
                     df=float(effective_df(*parts)),
                     gap_mm=row.gap_mm,

@@ -414,13 +414,25 @@ class Boss:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Vent:
-    """Free opening for air, mm² in all; `low` openings feed, high ones let out."""
+    """Free opening for air, mm², with its middle; low openings feed, high ones let out."""
 
     name: str
     body: str
     free_area_mm2: float
     height_mm: float
     at: Point
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Warm:
+    """What gives off heat in a part: its middle, in assembly position, and half of its sides, mm.
+
+    The middle's height is that of its warm face, from which the air rises.
+    """
+
+    at: Point
+    half_x_mm: float
+    half_y_mm: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -470,6 +482,8 @@ class Part:
     dimensions : tuple of KeyDimension
     walls, arms, lugs, bosses, vents, bridges : tuples
         What the checks look at.
+    warm : Warm or None
+        Where heat is given off, if the template knows it: vents count by how they lie to it.
     findings : tuple of Finding
         What the build itself had to leave out or shrink.
     cautions : tuple of str
@@ -490,6 +504,7 @@ class Part:
     bosses: tuple[Boss, ...] = ()
     vents: tuple[Vent, ...] = ()
     bridges: tuple[Bridge, ...] = ()
+    warm: Warm | None = None
     findings: tuple[Finding, ...] = field(default=())
     cautions: tuple[str, ...] = ()
     buys: tuple[Buy, ...] = ()

@@ -58,12 +58,18 @@ class FitSize:
     floor : str
         For the height of an opening in an upright wall: name of the fit size that is its floor's
         height over the bed. Both are then drawn in whole layers, and the middle stays in place.
+    stands_on : str
+        For a height over the bed: name of the height that it is counted from. What that one is
+        drawn higher, to end on a whole layer, this one is higher too.
     rests_on : tuple of (str, float)
         Where the nominal size is worked out from several parameters: the path of each, and by how
         much the size grows with it. Empty where it is the parameter `of` and exact sizes.
     placed_by : tuple of str
         Names of the sizes of this part that say where this one lies, so that their doubt takes part
         of its gap.
+    spaced : bool
+        What `placed_by` names is the distance of two openings like this: half of what it is off
+        falls to each.
     play_mm : float, mm
         How far a hand can push what goes through it to either side, where that is held, so that it
         finds an opening that stands a little beside it.
@@ -85,8 +91,10 @@ class FitSize:
     mate: str | None = None
     wall_mm: float | None = None
     floor: str = ""
+    stands_on: str = ""
     rests_on: tuple[tuple[str, float], ...] = ()
     placed_by: tuple[str, ...] = ()
+    spaced: bool = False
     play_mm: float = 0.0
     given_mm: float | None = None
 

@@ -511,6 +511,7 @@ def named_for(sizes: SizeSet, name: str, path: tuple[str | int, ...], turn: floa
             placed_by=tuple(map(called, fit.placed_by)),
             mate=called(fit.mate) or None,
             floor=called(fit.floor),
+            stands_on=called(fit.stands_on),
         )
 
     return mapped(sizes, one)

@@ -65,8 +65,24 @@ def insert_depth_mm(length_mm: float) -> float:
     return length_mm + _UNDER_INSERT_MM
 
 
-def screw_fit(screw: str, *, name: str = "", lying: bool = False) -> FitSize:
-    """Clearance hole of a screw as a size that must fit; named after its attribute by default."""
+def screw_fit(
+    screw: str, *, name: str = "", lying: bool = False, spacing: tuple[str, ...] = ()
+) -> FitSize:
+    """Clearance hole of a screw as a size that must fit; named after its attribute by default.
+
+    Parameters
+    ----------
+    screw : str
+    name : str
+    lying : bool
+        The hole lies in the print.
+    spacing : tuple of str
+        Names of the sizes that tell how far it is from the others.
+
+    Returns
+    -------
+    FitSize
+    """
     return FitSize(
         name=name,
         nominal_mm=screw_mm(screw),
@@ -75,6 +91,8 @@ def screw_fit(screw: str, *, name: str = "", lying: bool = False) -> FitSize:
         sense=1,
         pair="screw hole",
         behaviour="rotates freely",
+        placed_by=spacing,
+        spaced=bool(spacing),
     )
 
 

@@ -439,12 +439,15 @@ def begin(folder: Path, title: str) -> None:
 @click.argument("folder", type=PATH, default=Path("demo"))
 @click.pass_context
 def demo(ctx: click.Context, folder: Path) -> None:
-    """Copy the demo workshop to FOLDER, unless it is there, and make its sound board case."""
+    """Copy the demo workshop to FOLDER, unless it is there, and make its sound board case.
+
+    The lessons come along as notebooks: FOLDER/lessons.
+    """
     from fitkit.demo import DEMO_SHEET, copy_demo
 
     sheet = folder / DEMO_SHEET
     if not sheet.is_file():
-        say(f"the demo workshop is copied to {copy_demo(folder)}")
+        say(f"the demo workshop is copied to {copy_demo(folder, lessons=True)}")
     ctx.invoke(make, sheet=sheet, into=None, quiet=False, workshop=None)
 
 

@@ -124,9 +124,10 @@ def print_chance(weighed: Weighed) -> None:
     console.print(f"{shown(weighed.title)}: {chance_line(chance)}")
     table = Table(box=box.SIMPLE_HEAD, pad_edge=False)
     table.add_column("fit")
+    table.add_column("can be used", justify="right")
     table.add_column(AS_WANTED, justify="right")
     for name, p in chance.each.items():
-        table.add_row(shown(name), say_chance(p))
+        table.add_row(shown(name), say_chance(chance.usable[name]), say_chance(p))
     console.print(table)
     for name in chance.left_out:
         console.print(f"  {shown(name)}: the sheet sets its gap, so nobody can say how it behaves")
@@ -134,7 +135,7 @@ def print_chance(weighed: Weighed) -> None:
     if not weighed.acts:
         console.print("nothing that could be done before it raises the chance: print the part")
         return
-    console.print("\nwhat raises the chance, most per minute first:")
+    console.print("\nwhat raises the chance that all is as wanted, most per minute first:")
     for act in weighed.acts:
         console.print(
             f"  {shown(act.says)}: {say_chance(act.p_all)} for about {act.minutes:.0f} min, "

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from fitkit.calibration import MeasuredSize, generic_profile, learn_sizes
-from fitkit.calibration.joint import PrintedSize, joint
+from fitkit.calibration.joint import PrintedSize, joint, then_and_next
 
 PROFILE = generic_profile("PETG")
 HOLE, PEG = PrintedSize(8.3, "hole"), PrintedSize(7.9, "peg")
@@ -109,3 +109,32 @@ def test_what_lasts_is_less_than_the_whole_and_falls_by_measuring():
     )  # fmt: skip
     after = joint([HOLE], PROFILE, learned=learn_sizes(PROFILE, [found])).sum([1.0])
     assert 0 < after.u_lasting_mm < before.u_lasting_mm < before.u_mm
+
+
+def test_a_measured_print_and_the_next_share_little_more_than_the_readings_error():
+    """Lasting error E, fresh F, reading's R: of E + F and E, E R / (E + F + R) is left in common.
+
+    Conditioning of normals, as in any text on it. Nothing measured, they share the whole of E.
+    """
+    gap, weights = [HOLE._replace(feature="bore")], [1.0]
+    before = then_and_next(gap, weights, PROFILE, print_code="A")
+    lasting, u_then = before[1] ** 2, before[0] ** 2
+    assert before[2] == pytest.approx(lasting, rel=1e-6)
+    fresh, reading = u_then - lasting, 0.02**2
+    expected = float(PROFILE.predict(HOLE.drawn_mm, kind="hole")[0])
+    learned = learn_sizes(
+        PROFILE,
+        [
+            MeasuredSize(
+                kind="hole", axis="xy", drawn_mm=HOLE.drawn_mm, measured_mm=expected,
+                u_measured_mm=0.02, print_code="A", feature="bore",
+            )
+        ],
+    )  # fmt: skip
+    then, later, shared = then_and_next(gap, weights, PROFILE, learned=learned, print_code="A")
+    # A reading just where it was expected makes large scatters unlikelier, by some tenths.
+    all_mm2 = u_then + reading
+    assert shared == pytest.approx(lasting * reading / all_mm2, rel=0.3)
+    assert later**2 == pytest.approx(lasting * (fresh + reading) / all_mm2, rel=0.5)
+    assert then == pytest.approx(0.02, rel=0.05)
+    assert shared < 0.05 * lasting

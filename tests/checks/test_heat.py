@@ -17,7 +17,7 @@ from fitkit.checks.warmth import (
     vent_heat_w,
     wall_heat_w,
 )
-from fitkit.parts.contract import Body, Vent, Wall
+from fitkit.parts.contract import Body, Vent, Wall, Warm
 from tests.checks.gallery import box, context, part
 
 PALM = Case(area_m2=0.0198, height_m=0.03, wall_m=0.0024, conductivity=0.15, emissivity=0.85)
@@ -159,3 +159,57 @@ def test_an_upper_end_over_the_limit_is_a_warning() -> None:
     for share, severity in ((1.3, "note"), (1.1, "warn"), (0.95, "stop")):
         found = heat(Use(watts=1, device_limit_c=25 + share * rise))[0]
         assert found.severity == severity
+
+
+def _at(area: float, x: float, y: float, z: float) -> Vent:
+    return Vent(name="vent", body="case", free_area_mm2=area, height_mm=z, at=(x, y, z))
+
+
+BOARD = Warm(at=(0.0, 0.0, 10.0), half_x_mm=35.0, half_y_mm=20.0)
+
+
+def _inside(*vents: Vent, warm: Warm | None = BOARD) -> float:
+    return heat(Use(watts=4, device_limit_c=200), *vents, warm=warm)[0].value
+
+
+def test_outlets_count_from_the_device_up_and_not_from_inlets_below_it() -> None:
+    low, high = _at(300, 0, -30, 4), _at(300, 0, 0, 30)
+    # Under the device the column is cold: 20 mm of it drive, not 26, as for inlets at its height.
+    assert _inside(low, high) == pytest.approx(_inside(_at(300, 0, -30, 10), high), abs=1e-6)
+    assert _inside(low, high) > _inside(low, high, warm=None)
+    # Inlets above the device begin the column themselves.
+    above = _at(300, 0, -30, 16)
+    assert _inside(above, high) == pytest.approx(_inside(above, high, warm=None), abs=1e-6)
+    # Outlets below it carry nothing.
+    under = (_at(300, 0, -30, 2), _at(300, 0, 30, 8))
+    assert _inside(*under) == pytest.approx(_inside(), abs=1e-6)
+
+
+def test_air_that_passes_beside_the_device_carries_less() -> None:
+    over = _inside(_at(300, -40, 0, 10), _at(300, 40, 0, 30))
+    beside = _inside(_at(300, -40, 60, 10), _at(300, 40, 60, 30))
+    closed = _inside()
+    assert over < beside < closed
+    # Half of a width of 40 mm over 60 mm: a third of the opening.
+    third = _inside(_at(100, -40, 0, 10), _at(100, 40, 0, 30))
+    assert beside == pytest.approx(third, abs=1e-6)
+    # Inlets on both sides meet in the middle.
+    around = _inside(_at(150, 0, -60, 10), _at(150, 0, 60, 10), _at(300, 0, 0, 30))
+    assert around == pytest.approx(over, abs=1e-6)
+
+
+def test_a_case_tells_where_its_vents_and_what_is_warm_are() -> None:
+    from fitkit.parts.registry import template
+
+    kind = template("board case").of(vent_area="600 mm2", warm_at={"x": "10 mm", "y": "10 mm"})
+    made = kind.build()
+    assert made.warm is not None
+    assert made.warm.at[0] == pytest.approx(10 - kind.board_length / 2)
+    assert made.warm.at[1] == pytest.approx(10 - kind.board_width / 2)
+    walls = [one for one in made.vents if one.body == "tray"]
+    assert len(walls) >= 2
+    assert {one.name for one in walls} <= {"front vents", "back vents", "left vents", "right vents"}
+    far = made.body("tray").solid.bounding_box().max
+    for one in walls:  # each in its wall's outer face
+        out = abs(one.at[0]) / far.X, abs(one.at[1]) / far.Y
+        assert max(out) == pytest.approx(1.0, abs=0.01)

@@ -57,6 +57,7 @@ def test_the_chance_is_that_of_students_t_beyond_both_sides():
 def test_no_plug_of_the_demo_case_is_doubted_whose_board_can_be_pushed_on_its_screws():
     """The board's holes of 3.21 mm hang on screws of 3 mm; the place alone is known to 0.10 mm."""
     places = places_of(prepare(load_sheet(demo_source() / "measurements" / "sound_board.toml")))
-    assert {place.of for place in places} == {"port 1 width", "port 2 diameter"}
+    assert {place.of for place in places} == {"port 1 width", "port 2 diameter", "lug hole"}
     assert list(check_places(PART, CheckContext(places=places))) == []
-    assert all(place.play_mm == pytest.approx(0.105, abs=0.01) for place in places)
+    ports = [place for place in places if place.of != "lug hole"]
+    assert all(place.play_mm == pytest.approx(0.105, abs=0.01) for place in ports)

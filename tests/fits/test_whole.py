@@ -45,6 +45,15 @@ def test_two_fits_together_are_those_of_printers_drawn_by_hand(tie: float) -> No
     assert found.p_all == pytest.approx(by_hand(fresh, lasting), abs=0.02)
 
 
+def test_a_fit_can_be_used_unless_it_will_not_go_or_rattles() -> None:
+    u = np.diag([0.05**2, 0.05**2])
+    found = chance_of_all([PEG, LID], fresh_mm2=u, lasting_mm2=NOTHING)
+    peg = learn(*PEG[:2], size_mm=10.0).p_verdict(0.22, u_gap_mm=0.05)[0]
+    assert found.p_usable_each[0] == pytest.approx(1.0 - peg[0] - peg[-1], abs=0.005)
+    assert found.p_each[0] == pytest.approx(peg[2], abs=0.01)
+    assert np.prod(found.p_usable_each) < found.p_usable < min(found.p_usable_each)
+
+
 def test_one_fit_has_the_chance_of_its_own_model() -> None:
     found = chance_of_all([PEG], fresh_mm2=np.array([[0.03**2]]), lasting_mm2=np.array([[0.04**2]]))
     model = learn(*PEG[:2], size_mm=10.0, u_lasting_mm=0.04)

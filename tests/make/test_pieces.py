@@ -98,7 +98,7 @@ def test_the_shell_tells_the_chance_and_makes_the_piece(sheet):
     path = str(sheet.folder / "tray.toml")
     told = CliRunner().invoke(commands, ["chance", path])
     assert told.exit_code == 0, told.output
-    assert "both fits are as wanted at the next print with a chance of" in told.output
+    assert "both fits can be used at the next print (they go together and" in told.output
     assert "trial-piece" in told.output
     made = CliRunner().invoke(commands, ["trial-piece", path, "width"])
     assert made.exit_code == 0, made.output
@@ -110,7 +110,7 @@ def test_what_is_made_tells_the_whole_chance(sheet):
     made = make(sheet)
     (finding,) = (one for one in made.findings if one.check == "chance")
     assert finding.severity == "note"
-    assert finding.text.startswith("Both fits are as wanted at the next print with a chance of ")
+    assert finding.text.startswith("Both fits can be used at the next print (they go together and ")
     assert "chance" in finding.remedy
     sheet_page = next(path for path in made.files if path.suffix == ".html")
-    assert "Both fits are as wanted" in sheet_page.read_text()
+    assert "Both fits can be used" in sheet_page.read_text()

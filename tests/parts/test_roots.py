@@ -74,7 +74,7 @@ def test_the_corner_between_a_cup_and_its_base_is_round(hold):
     assert _filled(solid, at, 0.1) == pytest.approx(0.5, abs=0.1)
 
 
-@pytest.mark.parametrize(("inner", "wall"), [(9.25, 2.0), (3.0, 1.2), (20.0, 6.0), (45.0, 1.2)])
+@pytest.mark.parametrize(("inner", "wall"), [(9.25, 2.0), (5.0, 1.2), (20.0, 6.0), (45.0, 1.2)])
 def test_a_cups_round_root_spares_the_arm(inner, wall):
     """With its notch, a sharp corner strains the same arm more than the round one does."""
     half_open = math.asin(0.96)

@@ -111,7 +111,7 @@ class MountingPlate(Carrier):
         return PlateSizes(
             plate_length=FitSize(nominal_mm=plan.length, kind=CENTRES, axis="x"),
             plate_width=FitSize(nominal_mm=plan.width, kind=CENTRES, axis="y"),
-            screw_hole=screw_fit(self.screw) if lugs else None,
+            screw_hole=screw_fit(self.screw, spacing=("screw spacing",)) if lugs else None,
             screw_spacing=FitSize(nominal_mm=plan.length + self._ear(), kind=CENTRES, axis="x")
             if lugs
             else None,

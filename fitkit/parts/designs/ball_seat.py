@@ -21,7 +21,7 @@ from typing import TYPE_CHECKING, Annotated, ClassVar, Literal, NamedTuple
 
 from pydantic import Field
 
-from fitkit.core.sizes import HOLE
+from fitkit.core.sizes import CENTRES, HOLE
 from fitkit.parts.arms import arm_strain, bends_as, notch_factor, ring_segment
 from fitkit.parts.buys import countersunk
 from fitkit.parts.contract import (
@@ -169,6 +169,7 @@ class BallSeatSizes(SizeSet):
     seat: FitSize
     mouth: FitSize
     screw_hole: FitSize | None = None
+    screw_spacing: FitSize | None = None
 
 
 class BallSeat(Template):
@@ -244,7 +245,17 @@ class BallSeat(Template):
             mouth=FitSize(
                 nominal_mm=self.ball - self.retention, of="ball", kind=HOLE, coated_faces=2
             ),
-            screw_hole=screw_fit(self.screw) if self.screws else None,
+            screw_hole=screw_fit(self.screw, spacing=("screw spacing",) if self.screws > 1 else ())
+            if self.screws
+            else None,
+            screw_spacing=FitSize(
+                nominal_mm=2
+                * self._ring(self.ball / 2 + self.wall, screw_fit(self.screw).nominal_mm)
+                * math.sin(math.pi / self.screws),
+                kind=CENTRES,
+            )
+            if self.screws > 1
+            else None,
         )
 
     def build(self, drawn: Mapping[str, float] | None = None, *, title: str = "") -> Part:
@@ -256,7 +267,7 @@ class BallSeat(Template):
         self._refuse(seat, mouth)
         cup = self._cup(seat, mouth)
         body = "seat"
-        wide, spots = self._plate(outer, hole)
+        wide, spots = self._plate(outer, hole, sizes.screw_spacing)
         tools = self._slit_tools(seat, cup)
         if self.style == "cup":
             # One piece of the lip, cut from its neighbours, and its copies on the base: a boolean
@@ -317,6 +328,11 @@ class BallSeat(Template):
                     start=(x - hole / 2, y, BED_EDGE_MM),
                     end=(x + hole / 2, y, BED_EDGE_MM),
                 )
+            )
+        if sizes.screw_spacing:
+            (x, y), (u, v) = spots[:2]
+            dimensions.append(
+                KeyDimension.of(sizes.screw_spacing, body=body, start=(x, y, 0.0), end=(u, v, 0.0))
             )
         ghost_z = cup.centre - (seat - self.ball) / 2
         return Part(
@@ -504,18 +520,27 @@ class BallSeat(Template):
         first = math.degrees(self._first_angle(n)) + 180.0 / n
         return [turned(tool, z=first + 360.0 * i / n) for i in range(n)]
 
-    def _plate(self, outer: float, hole: float) -> tuple[float, list[tuple[float, float]]]:
+    def _ring(self, outer: float, hole: float) -> float:
+        """Radius of the circle on which the screws stand, mm."""
+        return outer + max(head_mm(self.screw), hole) / 2 + 1.5
+
+    def _plate(
+        self, outer: float, hole: float, spacing: FitSize | None
+    ) -> tuple[float, list[tuple[float, float]]]:
         """Diameter of the plate, with a strip for the label round the cup, and its screws."""
         if not self.screws:
             return 2 * outer + 12, []
         head = max(head_mm(self.screw), hole)
-        ring = outer + head / 2 + 1.5
+        ring = self._ring(outer, hole)
+        wide = 2 * (ring + head / 2 + 2.0)
+        if spacing is not None:
+            ring = spacing.drawn_mm / 2 / math.sin(math.pi / self.screws)
         turn = {1: 90.0, 2: 0.0, 3: 90.0, 4: 45.0}[self.screws]
         spots = []
         for i in range(self.screws):
             angle = math.radians(turn + 360.0 * i / self.screws)
             spots.append((ring * math.cos(angle), ring * math.sin(angle)))
-        return 2 * (ring + head / 2 + 2.0), spots
+        return wide, spots
 
     def _refuse(self, seat: float, mouth: float) -> None:
         rules = Rules(self.title)

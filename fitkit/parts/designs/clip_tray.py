@@ -10,12 +10,14 @@ back lets a finger lift the body.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import math
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Annotated, ClassVar, Literal, NamedTuple
 
 from pydantic import Field
 
-from fitkit.core.sizes import HEIGHT, POCKET
+from fitkit.core.errors import FaultList
+from fitkit.core.sizes import CENTRES, HEIGHT, POCKET
 from fitkit.parts.arms import arm_length_mm, arm_thickness_mm, notch_factor
 from fitkit.parts.buys import countersunk
 from fitkit.parts.contract import (
@@ -49,6 +51,7 @@ _PLAY_MM = 0.2  # from the body's upper face to the nose's underside
 _NOSE_MM = 0.8  # upright face of the nose
 _STOP_MM = 1.5  # what stays of a wall beside an opening
 _ROOT_MM = 2.0  # wall behind an arm's root
+_BESIDE_MM = 3.0  # of a lug beside its screw's head, both sides together
 
 
 class TrayForm(NamedTuple):
@@ -78,6 +81,8 @@ class ClipTraySizes(SizeSet):
     pocket_width: FitSize
     under_the_nose: FitSize
     screw_hole: FitSize | None = None
+    screw_spacing_x: FitSize | None = None
+    screw_spacing_y: FitSize | None = None
 
 
 class ClipTray(Template):
@@ -156,7 +161,7 @@ class ClipTray(Template):
                 coated_faces=2,
             )
 
-        return ClipTraySizes(
+        sizes = ClipTraySizes(
             pocket_length=pocket(self.body_length, "body_length", "y"),
             pocket_width=pocket(self.body_width, "body_width", "x"),
             under_the_nose=FitSize(
@@ -164,6 +169,35 @@ class ClipTray(Template):
             ),
             screw_hole=screw_fit(self.screw) if self.fixing != "none" else None,
         )
+        return self._with_spacing(sizes) if self.fixing == "lugs" else sizes
+
+    def _with_spacing(self, sizes: ClipTraySizes) -> ClipTraySizes:
+        """Add how far the lugs' screws are apart, where the tray is laid out at nominal sizes."""
+        try:
+            form = self.form(sizes)
+        except FaultList:
+            return sizes  # building it tells
+        head = self._head(sizes)[0]
+        x, y = self._spots(form, head, head + _BESIDE_MM)[-1]
+        hole = sizes.screw_hole
+        names = ("screw spacing x", *(("screw spacing y",) if y else ()))
+        return replace(
+            sizes,
+            screw_hole=replace(hole, placed_by=names, spaced=True) if hole else None,
+            screw_spacing_x=FitSize(
+                name="screw spacing x", nominal_mm=2 * x, kind=CENTRES, axis="x"
+            ),
+            screw_spacing_y=FitSize(
+                name="screw spacing y", nominal_mm=2 * y, kind=CENTRES, axis="y"
+            )
+            if y
+            else None,
+        )
+
+    def _head(self, sizes: ClipTraySizes) -> tuple[float, float]:
+        """Diameters of the screws' heads and of their holes, mm."""
+        hole = drawn_mm(sizes.screw_hole, 0.0)
+        return max(head_mm(self.screw), hole), hole
 
     def form(self, sizes: ClipTraySizes) -> TrayForm:
         """Lay out the tray for drawn sizes.
@@ -221,10 +255,9 @@ class ClipTray(Template):
     def build(self, drawn: Mapping[str, float] | None = None, *, title: str = "") -> Part:
         """Make the tray on its floor, bodies in their pockets."""
         sizes = self.must_fit().drawn(drawn, where=self.title)
-        form, hole = self.form(sizes), drawn_mm(sizes.screw_hole, 0.0)
+        form, (head, hole) = self.form(sizes), self._head(sizes)
         name = "tray"
-        head = max(head_mm(self.screw), hole)
-        ear = head + 3.0 if self.fixing == "lugs" else 0.0
+        ear = head + _BESIDE_MM if self.fixing == "lugs" else 0.0
         plate = rectangle(form.length + 2 * ear, form.width, radius=2.0)
         floor = extrude(plate.with_holes(*self.slots(form)), self.floor)
         rim = (form.length + 2 * ear) / 2, form.width / 2
@@ -238,7 +271,13 @@ class ClipTray(Template):
         )
         floor, findings = chamfer(floor, outer, BED_EDGE_MM, name="chamfer at the bed", body=name)
         shape = fuse(floor, *self.uprights(form, radius=0.0 if ear else 2.0))
-        spots = self._spots(form, head, ear)
+        spots = [
+            (
+                math.copysign(drawn_mm(sizes.screw_spacing_x, 2 * abs(u)) / 2, u),
+                math.copysign(drawn_mm(sizes.screw_spacing_y, 2 * abs(v)) / 2, v),
+            )
+            for u, v in self._spots(form, head, ear)
+        ]
         shape, left_off = drilled(
             shape,
             spots,
@@ -292,6 +331,20 @@ class ClipTray(Template):
                     body=name,
                     start=(u - hole / 2, v, BED_EDGE_MM),
                     end=(u + hole / 2, v, BED_EDGE_MM),
+                )
+            )
+        if sizes.screw_spacing_x:
+            u, v = spots[0]
+            dimensions.append(
+                KeyDimension.of(
+                    sizes.screw_spacing_x, body=name, start=(u, v, 0.0), end=(-u, v, 0.0)
+                )
+            )
+        if sizes.screw_spacing_y:
+            u, v = spots[0]
+            dimensions.append(
+                KeyDimension.of(
+                    sizes.screw_spacing_y, body=name, start=(u, v, 0.0), end=(u, -v, 0.0)
                 )
             )
         return Part(

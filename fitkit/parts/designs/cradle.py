@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Annotated, ClassVar, Literal
 
 from pydantic import Field
 
-from fitkit.core.sizes import HOLE, INSIDE
+from fitkit.core.sizes import CENTRES, HOLE, INSIDE
 from fitkit.parts.arms import SHARP_MM, arc_lever, arm_strain, bends_as, notch_factor
 from fitkit.parts.buys import countersunk
 from fitkit.parts.contract import (
@@ -48,7 +48,9 @@ _STRAP_MM = 2.0  # depth of the groove for a strap
 _BESIDE_HEAD_MM = 2.0  # plastic beside a screw's head, to the groove and the end together
 _LEAST_WALL_MM = 1.2
 _ROOT_SHARE = 0.75  # of the wall
-_PAST_MM = 0.2  # from the round at a cup's root to straight below the cup's outside
+# From the round at a cup's root to straight below the cup's outside: the base may end there, with
+# its edge at the bed.
+_PAST_MM = BED_EDGE_MM + 0.4
 
 
 def cradle_section(
@@ -145,12 +147,13 @@ def cradle_root_mm(inner: float, wall: float) -> float:
     Examples
     --------
     >>> round(cradle_root_mm(9.25, 2.0), 3), round(cradle_root_mm(3.0, 2.0), 3)
-    (1.5, 0.44)
+    (1.5, 0.0)
     """
     outer = inner + wall
     most = ((outer - _PAST_MM) ** 2 / (outer + inner) - wall) / 2
     root = min(_ROOT_SHARE * wall, most)
-    return root if root >= SHARP_MM else 0.0
+    # One that is hardly rounder than what a sharp corner prints as spares nothing.
+    return root if root >= 2 * SHARP_MM else 0.0
 
 
 def arm_bends_as(inner: float, wall: float, width: float, half_open: float) -> tuple[float, float]:
@@ -202,6 +205,7 @@ class CradleSizes(SizeSet):
     cup: FitSize
     mouth: FitSize | None = None
     screw_hole: FitSize | None = None
+    screw_spacing: FitSize | None = None
 
 
 class Cradle(Template):
@@ -279,8 +283,31 @@ class Cradle(Template):
                 coated_faces=2,
             ),
             mouth=mouth if self.hold == "arms" else None,
-            screw_hole=screw_fit(self.screw, lying=True) if self.lugs else None,
+            screw_hole=screw_fit(self.screw, lying=True, spacing=("screw spacing",))
+            if self.lugs
+            else None,
+            screw_spacing=FitSize(
+                nominal_mm=2 * self._out(self.diameter / 2, screw_fit(self.screw).nominal_mm),
+                kind=CENTRES,
+                axis="x",  # the cups lie along the print's x
+            )
+            if self.lugs
+            else None,
         )
+
+    def _centres(self, inner: float) -> list[float]:
+        """Middles of the cups, mm."""
+        pitch = 2 * (inner + self.wall) + self.gap
+        return [pitch * (i - (self.count - 1) / 2) for i in range(self.count)]
+
+    def _ear(self, hole: float) -> float:
+        """How far an ear stands out, mm."""
+        return max(head_mm(self.screw), hole + 1) + 3.0
+
+    def _out(self, inner: float, hole: float) -> float:
+        """Distance of the ears' screws from the middle, mm."""
+        outside = self._centres(inner)[-1] + inner + self.wall
+        return outside + self._ear(hole) - max(head_mm(self.screw), hole + 1) / 2 - 1.0
 
     def build(self, drawn: Mapping[str, float] | None = None, *, title: str = "") -> Part:
         """Make the cradle: bodies lie along x, the base is at z = 0."""
@@ -291,10 +318,9 @@ class Cradle(Template):
         half_open = math.asin(min(mouth / 2 / inner, 1.0))
         base = max(self.base, _STRAP_MM + 1.2) if self.hold == "strap" else self.base
         outer = inner + self.wall
-        pitch = 2 * outer + self.gap
-        centres = [pitch * (i - (self.count - 1) / 2) for i in range(self.count)]
+        centres = self._centres(inner)
         head = max(head_mm(self.screw), hole + 1)
-        ear = head + 3.0 if self.lugs else 0.0
+        ear = self._ear(hole) if self.lugs else 0.0
         ends = centres[-1] + outer + ear
         draw = partial(
             cradle_section,
@@ -321,7 +347,8 @@ class Cradle(Template):
             ]
             shape = fuse(shape, *discs)
         middle = floor + (self.length - floor) / 2
-        places = self._screw_places(floor, ends - head / 2 - 1.0)
+        out = ends - head / 2 - 1.0
+        places = self._screw_places(floor, drawn_mm(sizes.screw_spacing, 2 * out) / 2)
         left_off: tuple[Finding, ...] = ()
         if self.lugs:
             # Drilled with the base's upper face up; the print's upper side is then at -y.
@@ -512,6 +539,13 @@ class Cradle(Template):
                     body="cradle",
                     start=(x, at - half, 0.0),
                     end=(x, at + half, 0.0),
+                )
+            )
+        if sizes.screw_spacing:
+            x, at = screw_at
+            found.append(
+                KeyDimension.of(
+                    sizes.screw_spacing, body="cradle", start=(x, -at, 0.0), end=(x, at, 0.0)
                 )
             )
         return tuple(found)

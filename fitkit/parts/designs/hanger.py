@@ -124,6 +124,8 @@ class HangerPlate(Template):
                 sense=1,
                 pair="screw hole",
                 behaviour="rotates freely",
+                placed_by=("spacing",) if self.count == 2 else (),
+                spaced=self.count == 2,
             )
 
         spacing = FitSize(nominal_mm=self.spacing, of="spacing", kind=CENTRES)

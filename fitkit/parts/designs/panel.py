@@ -206,11 +206,22 @@ class Panel(Template):
 
     def must_fit(self) -> PanelSizes:
         """Declare width (and height or flat) of each cut-out, and the screw holes."""
+        spacing_x = self._spacing(self.length, "x")
+        spacing_y = self._spacing(self.width, "y")
         return PanelSizes(
             cutouts=tuple(_fits(number, cutout) for number, cutout in enumerate(self.cutouts)),
-            screw_hole=screw_fit(self.screw) if self.screws else None,
-            screw_spacing_x=self._spacing(self.length, "x"),
-            screw_spacing_y=self._spacing(self.width, "y"),
+            screw_hole=screw_fit(
+                self.screw,
+                spacing=tuple(
+                    f"screw spacing {axis}"
+                    for axis, one in (("x", spacing_x), ("y", spacing_y))
+                    if one
+                ),
+            )
+            if self.screws
+            else None,
+            screw_spacing_x=spacing_x,
+            screw_spacing_y=spacing_y,
         )
 
     def _spacing(self, side: float, axis: Axis) -> FitSize | None:

@@ -21,6 +21,7 @@ from fitkit.parts.designs.board_case.numbers import (
     lug_numbers,
     vent_numbers,
     wall_numbers,
+    warm_place,
 )
 from fitkit.parts.designs.board_case.tray import build_tray
 
@@ -52,6 +53,7 @@ def build(form: Form, title: str) -> Part:
         bosses=boss_numbers(form),
         vents=vent_numbers(form),
         bridges=bridge_numbers(form),
+        warm=warm_place(form),
         findings=(*form.findings, *tray_said, *lid_said, *board_said),
         buys=(
             *(board_buys(form.case, len(form.holes), "board") if form.case.on_holes else ()),

@@ -83,7 +83,8 @@ class Form:
             If something does not go: names the parameter, its value, the bound, what to change.
         """
         refuse(case, drawn)
-        board_z, upper = board_z_mm(case), upper_mm(case)
+        board_z = drawn_mm(drawn.underside, board_z_mm(case))
+        upper = upper_mm(case, drawn.underside)
         top = upper + case.tallest_part + case.headroom
         arm_mm = arm_length(case, drawn) if case.lid_fixing == "snap" else 0.0
         reach = max(arm_mm, LIP_MM)

@@ -5,6 +5,7 @@ Left and right are tried first, then front and back.
 
 from __future__ import annotations
 
+import math
 from itertools import combinations
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
@@ -20,7 +21,7 @@ if TYPE_CHECKING:
     from fitkit.parts.designs.board_case.form import Form
     from fitkit.parts.designs.board_case.openings import Opening
 
-__all__ = ["Ear", "lug_findings", "lug_places", "lug_sizes"]
+__all__ = ["Ear", "lug_findings", "lug_places", "lug_reach", "lug_sizes"]
 
 WallName = Literal["left", "right", "front", "back"]
 _GRIP_MM = 2.0  # common practice, no source: how far a plug's grip stands out round it, at least
@@ -50,7 +51,7 @@ class Ear(NamedTuple):
 
 
 def lug_sizes(form: Form) -> tuple[float, float, float]:
-    """Thickness, width, and reach from wall to hole, mm."""
+    """Thickness, width, and reach from wall to hole at nominal sizes, mm."""
     screw = form.case.lug_screw
     return max(3.0, form.case.floor), 2 * screw + 4.0, screw + 3.0
 
@@ -70,7 +71,7 @@ def lug_places(form: Form) -> list[Ear]:
         for pair in (("left", "right"), ("front", "back")):
             found = [_on_wall(form, wall, by_plugs=by_plugs) for wall in pair]
             if all(found):
-                return [ear for ears in found for ear in ears]
+                return [ear for ears in found for ear in _apart(form, ears)]
     raise PartError(
         f"{case.lugs} ears find no room beside the cable's shelf, the vents and the lid's screws",
         where=case.title,
@@ -78,6 +79,25 @@ def lug_places(form: Form) -> list[Ear]:
         code="part.no-room-for-lugs",
         remedy="Move the cable along its wall, ask for two ears, or leave them out.",
     )
+
+
+def lug_reach(form: Form, ear: Ear) -> float:
+    """How far the hole of an ear is from its wall, mm: as its spacing is drawn."""
+    fit, axis = form.drawn.lug_spacing, "x" if ear.outward[0] else "y"
+    if fit is None or fit.axis != axis:
+        return lug_sizes(form)[2]
+    return (fit.drawn_mm - form.outside[0 if axis == "x" else 1]) / 2
+
+
+def _apart(form: Form, ears: list[Ear]) -> list[Ear]:
+    """Move two ears of a wall so that they are apart as drawn, about their middle."""
+    fit = form.drawn.lug_spacing_along
+    if fit is None or len(ears) != 2 or fit.axis != ("y" if ears[0].outward[0] else "x"):
+        return ears
+    middle = (ears[0].at + ears[1].at) / 2
+    return [
+        ear._replace(at=middle + math.copysign(fit.drawn_mm / 2, ear.at - middle)) for ear in ears
+    ]
 
 
 def _on_wall(form: Form, wall: str, *, by_plugs: bool) -> list[Ear]:

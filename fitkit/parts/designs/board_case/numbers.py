@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Literal
 
 from fitkit.core.sizes import HEIGHT, OUTSIDE
 from fitkit.parts.arms import SHARP_MM
-from fitkit.parts.contract import Boss, Bridge, Flat, KeyDimension, Lug, SnapArm, Vent, Wall
+from fitkit.parts.contract import Boss, Bridge, Flat, KeyDimension, Lug, SnapArm, Vent, Wall, Warm
 from fitkit.parts.cut_away import cut_share
 from fitkit.parts.designs.board_case.levels import (
     arm_deflection,
@@ -19,13 +19,14 @@ from fitkit.parts.designs.board_case.levels import (
     lip_thickness,
 )
 from fitkit.parts.designs.board_case.lid import hold_height
-from fitkit.parts.designs.board_case.lugs import lug_places, lug_sizes
+from fitkit.parts.designs.board_case.lugs import lug_places, lug_reach, lug_sizes
 from fitkit.parts.designs.board_case.practice import (
     ARM_WIDTH_MM,
     BARB_MM,
     CABLE_OVER_MM,
     HOOK_MM,
     LEAST_TONGUE_MM,
+    LEDGE_MM,
     SLACK_MM,
 )
 from fitkit.parts.designs.board_case.sizes import board_screw_mm, bore_floor_mm, datum
@@ -43,10 +44,13 @@ from fitkit.parts.designs.board_case.tray import (
 from fitkit.parts.fit_size import drawn_mm
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from fitkit.core.sizes import SizeKind
     from fitkit.parts.contract import Point
     from fitkit.parts.designs.board_case.form import Form
     from fitkit.parts.fit_size import FitSize
+    from fitkit.solids.profiles import Profile
 
 __all__ = [
     "arm_numbers",
@@ -56,6 +60,7 @@ __all__ = [
     "lug_numbers",
     "vent_numbers",
     "wall_numbers",
+    "warm_place",
 ]
 
 
@@ -105,14 +110,14 @@ def key_dimensions(form: Form) -> tuple[KeyDimension, ...]:
         if lid:
             over = SLACK_MM if form.case.lid_fixing == "slide" else -1.0
             show(lid, "lid", (0.0, 0.0, form.wall_top + over), axis)
+    if drawn.underside:
+        x, y = _rest(form)
+        span("underside", "tray", (x, y, form.board_z / 2), 2, HEIGHT, form.board_z)
     bore = drawn.screw_pilot or drawn.insert_hole
     if bore and form.holes:
         show(bore, "tray", (*form.holes[0], form.board_z), 0)
-    if drawn.lug_hole:
-        ear = lug_places(form)[0]
-        thick, _, reach = lug_sizes(form)
-        (x, y), (u, v, _) = ear.foot(form), ear.outward
-        show(drawn.lug_hole, "tray", (x + u * reach, y + v * reach, thick), 0)
+    for fit, at, axis in _lug_sizes(form):
+        show(fit, "tray", at, axis)
     if drawn.lid_screw_hole and drawn.lid_screw_pilot:
         x, y = ear_holes(form)[0]
         show(drawn.lid_screw_pilot, "tray", (x, y, form.wall_top), 0)
@@ -166,6 +171,36 @@ def key_dimensions(form: Form) -> tuple[KeyDimension, ...]:
         show(drawn.snap_post, "tray", (*form.holes[0], over), 0)
     found += _places(form)
     return tuple(found)
+
+
+def _lug_sizes(form: Form) -> list[tuple[FitSize, Point, int]]:
+    """Sizes of the ears' screws, where the middle of each is, and along which axis."""
+    drawn = form.drawn
+    if not drawn.lug_hole:
+        return []
+    places, thick = lug_places(form), lug_sizes(form)[0]
+    ear = places[0]
+    (x, y), (u, v, _), reach = ear.foot(form), ear.outward, lug_reach(form, ear)
+    x, y = x + u * reach, y + v * reach
+    found: list[tuple[FitSize, Point, int]] = [(drawn.lug_hole, (x, y, thick), 0)]
+    across, along = drawn.lug_spacing, drawn.lug_spacing_along
+    if across and across.axis == ("x" if u else "y"):
+        found.append((across, (0.0, y, thick) if u else (x, 0.0, thick), 0 if u else 1))
+    if along and along.axis == ("y" if u else "x"):
+        middle = (places[0].at + places[1].at) / 2
+        found.append((along, (x, middle, thick) if u else (middle, y, thick), 1 if u else 0))
+    return found
+
+
+def _rest(form: Form) -> tuple[float, float]:
+    """A place on which the board rests: on a standoff's rim, or on a ledge."""
+    length, width = form.pocket
+    if not form.holes:
+        if form.case.ledge_sides == "left and right":
+            return (LEDGE_MM - length) / 2, 0.0
+        return 0.0, (LEDGE_MM - width) / 2
+    x, y = form.holes[0]
+    return x + math.copysign(standoff_radius(form) - 0.3, -x), y
 
 
 def _places(form: Form) -> list[KeyDimension]:
@@ -381,12 +416,12 @@ def arm_numbers(form: Form) -> tuple[SnapArm, ...]:
 
 def lug_numbers(form: Form) -> tuple[Lug, ...]:
     """Give the lugs with their holes, for the strength check."""
-    thick, width, reach = lug_sizes(form)
+    thick, width, _ = lug_sizes(form)
     return tuple(
         Lug(
             name=f"ear {number}",
             body="tray",
-            reach_mm=reach,
+            reach_mm=lug_reach(form, ear),
             width_mm=width,
             thickness_mm=thick,
             hole_mm=drawn_mm(form.drawn.lug_hole),
@@ -434,15 +469,55 @@ def vent_numbers(form: Form) -> tuple[Vent, ...]:
     low, high = form.vent_mm2
     found = []
     walls = [o for o in form.openings if not o.port]
-    if walls:
-        z = (walls[0].profile.box[1] + walls[0].profile.box[3]) / 2
-        at = (0.0, -form.outside[1] / 2, z)
-        found.append(Vent(name="low vents", body="tray", free_area_mm2=low, height_mm=z, at=at))
+    for wall in dict.fromkeys(o.wall for o in walls):
+        there = [o.profile for o in walls if o.wall == wall]
+        u, z, share = _middle_of(there, every=[o.profile for o in walls])
+        half_x, half_y = form.outside[0] / 2, form.outside[1] / 2
+        x, y = {
+            "front": (u, -half_y),
+            "back": (-u, half_y),
+            "right": (half_x, u),
+            "left": (-half_x, -u),
+        }[wall]
+        area = share * low
+        at = (x, y, z)
+        found.append(
+            Vent(name=f"{wall} vents", body="tray", free_area_mm2=area, height_mm=z, at=at)
+        )
     if form.lid_vents:
+        x, y, _ = _middle_of(form.lid_vents, every=form.lid_vents)
         z = tray_height(form)
-        at = (0.0, 0.0, z)
+        at = (x, y, z)
         found.append(Vent(name="lid vents", body="lid", free_area_mm2=high, height_mm=z, at=at))
     return tuple(found)
+
+
+def _middle_of(
+    openings: Sequence[Profile], *, every: Sequence[Profile]
+) -> tuple[float, float, float]:
+    """Middle of some openings by area, mm, and their share of the area of all."""
+    area = sum(o.area for o in openings)
+    u = sum(o.area * (o.box[0] + o.box[2]) / 2 for o in openings) / area
+    v = sum(o.area * (o.box[1] + o.box[3]) / 2 for o in openings) / area
+    return u, v, area / sum(o.area for o in every)
+
+
+# What is warm on a board that says where: so far to each side. Common practice, no source.
+_WARM_HALF_MM = 12.0
+
+
+def warm_place(form: Form) -> Warm:
+    """Give the board, or what of it gets warm, for the heat check."""
+    case = form.case
+    half_x, half_y = case.board_length / 2, case.board_width / 2
+    z = form.board_z + case.board_thickness
+    if case.warm_at is None:
+        return Warm(at=(0.0, 0.0, z), half_x_mm=half_x, half_y_mm=half_y)
+    return Warm(
+        at=(case.warm_at.x - half_x, case.warm_at.y - half_y, z),
+        half_x_mm=min(_WARM_HALF_MM, half_x),
+        half_y_mm=min(_WARM_HALF_MM, half_y),
+    )
 
 
 def bridge_numbers(form: Form) -> tuple[Bridge, ...]:

@@ -96,7 +96,7 @@ def port_opening(number: int, port: Port, case: Parameters, drawn: CaseSizes) ->
     Records of prints made before floors were drawn on layers give none: the middle then stays.
     """
     sizes = drawn.ports[number - 1]
-    middle = upper_mm(case) + port.above
+    middle = upper_mm(case, drawn.underside) + port.above
     if sizes.floor is not None and sizes.floor.given_mm is not None:
         middle = sizes.floor.drawn_mm + drawn_mm(sizes.height) / 2
     at = (_from_outside(case, port.wall, port.along, sizes.along), middle)
@@ -117,7 +117,9 @@ def port_opening(number: int, port: Port, case: Parameters, drawn: CaseSizes) ->
                 profile = capsule(height, width, turn=90, at=at)
             else:
                 profile = rectangle(width, height, at=at)
-    crosses = case.standoff == "edge rails" and profile.box[1] < board_z_mm(case) + 0.3
+    crosses = case.standoff == "edge rails" and (
+        profile.box[1] < drawn_mm(drawn.underside, board_z_mm(case)) + 0.3
+    )
     return Opening(
         name=case.port_name(number),
         wall=port.wall,

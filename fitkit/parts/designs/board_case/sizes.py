@@ -94,9 +94,9 @@ def board_z_mm(case: Parameters) -> float:
     return case.floor + standoff
 
 
-def upper_mm(case: Parameters) -> float:
-    """Height of the board's upper face over the bed, mm."""
-    return board_z_mm(case) + case.board_thickness
+def upper_mm(case: Parameters, underside: FitSize | None = None) -> float:
+    """Height of the board's upper face over the bed, mm: as drawn, where its underside is given."""
+    return drawn_mm(underside, board_z_mm(case)) + case.board_thickness
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -133,6 +133,7 @@ class CaseSizes(SizeSet):
 
     pocket_length: FitSize
     pocket_width: FitSize
+    underside: FitSize | None = None  # of the board, over the bed
     distances: tuple[Distance, ...] = ()  # of holes given one by one, from the second on
     standoff_spacing_x: FitSize | None = None
     standoff_spacing_y: FitSize | None = None
@@ -149,6 +150,8 @@ class CaseSizes(SizeSet):
     lid_screw_pilot: FitSize | None = None
     lid_screw_hole: FitSize | None = None
     lug_hole: FitSize | None = None
+    lug_spacing: FitSize | None = None  # from the ears of one wall to those of the other
+    lug_spacing_along: FitSize | None = None  # between two ears of one wall
     cable_exit: FitSize | None = None
     cable_along: FitSize | None = None
 
@@ -207,6 +210,8 @@ def case_sizes(case: Parameters) -> CaseSizes:
     return CaseSizes(
         pocket_length=_pocket(case.board_length, "x", "board_length", wall_mm=case.board_width),
         pocket_width=_pocket(case.board_width, "y", "board_width", wall_mm=case.board_length),
+        # Standoffs or ledges end on whole layers; openings are counted from the board.
+        underside=FitSize(nominal_mm=board_z_mm(case), kind=HEIGHT, axis="z"),
         distances=_distances(case) if case.standoff != "edge rails" else (),
         standoff_spacing_x=_spacing(case.hole_spacing_x, "x") if loose else None,
         standoff_spacing_y=_spacing(case.hole_spacing_y, "y") if loose else None,
@@ -403,7 +408,13 @@ def _port(case: Parameters, number: int, port: Port, middle_mm: float) -> PortSi
     def floor(height: float) -> FitSize:
         """Over the bed; a coat and a gap are the height's."""
         low = middle_mm - (height + grown) / 2
-        return FitSize(name=f"port {number} floor", nominal_mm=low, kind=HEIGHT, axis="z")
+        return FitSize(
+            name=f"port {number} floor",
+            nominal_mm=low,
+            kind=HEIGHT,
+            axis="z",
+            stands_on="underside",
+        )
 
     if port.shape == "outline":
         low_x, low_y, high_x, high_y = port_outline(number, port).box

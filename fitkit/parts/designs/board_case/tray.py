@@ -10,7 +10,12 @@ from typing import TYPE_CHECKING, Any
 
 from fitkit.parts.arms import SHARP_MM
 from fitkit.parts.designs.board_case.levels import ear_mm, lid_bore_mm
-from fitkit.parts.designs.board_case.lugs import lug_findings, lug_places, lug_sizes
+from fitkit.parts.designs.board_case.lugs import (
+    lug_findings,
+    lug_places,
+    lug_reach,
+    lug_sizes,
+)
 from fitkit.parts.designs.board_case.openings import bumped, window_over_edge
 from fitkit.parts.designs.board_case.practice import (
     ARM_WIDTH_MM,
@@ -261,8 +266,9 @@ def _additions(form: Form) -> tuple[list[Shape], tuple[Finding, ...]]:
         if in_wall(form, at)
     ]
     said: tuple[Finding, ...] = ()
-    thick, width, reach = lug_sizes(form)
+    thick, width, _ = lug_sizes(form)
     for place in lug_places(form):
+        reach = lug_reach(form, place)
         ear, said = _ear(reach + 0.75 * case.wall, width, drawn_mm(form.drawn.lug_hole), thick)
         x, y, _ = place.outward
         turn = {(1.0, 0.0): 0, (-1.0, 0.0): 180, (0.0, 1.0): 90, (0.0, -1.0): -90}[(x, y)]
