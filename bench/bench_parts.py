@@ -149,9 +149,9 @@ def _handed_over(solid: Any) -> int:
     """Mesh a solid and make all that its picture needs of it, from nothing."""
     from OCP.BRepTools import BRepTools
 
+    from fitkit.export.scene import drawn_arrays
     from fitkit.solids import tessellate
     from fitkit.solids.mesh import feature_edges
-    from fitkit.widgets.scene import drawn_arrays
 
     BRepTools.Clean_s(solid.wrapped, True)
     mesh = tessellate(solid)

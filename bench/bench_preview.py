@@ -156,8 +156,8 @@ def _until(page: Any, mark: str, key: str) -> float:
 
 
 def _in_a_script(runs: int) -> list[float]:
+    from fitkit.export.scene import scene_of
     from fitkit.parts import template
-    from fitkit.widgets.scene import scene_of
 
     kind = template("board case")
     times = []

@@ -26,3 +26,6 @@ from .threemf import (
     write_3mf as write_3mf,
     write_plate as write_plate,
 )
+from .view import (
+    view_page as view_page,
+)

@@ -156,6 +156,17 @@ def _lines(job: Job) -> list[Path]:
     return written
 
 
+def _view(job: Job) -> list[Path]:
+    from fitkit.export.view import view_page
+
+    if job.page is None:
+        return []
+    path = job.folder / f"{job.stem}-view.htm"
+    text = view_page(job.part, bed_mm=job.bed_mm, code=job.page.code, made_on=job.page.made_on)
+    path.write_text(text, encoding="utf-8")
+    return [path]
+
+
 # In the order in which files are written and shown: the one to print from first.
 _SHIPPED = (
     Format(
@@ -203,6 +214,13 @@ _SHIPPED = (
         purpose="the same drawings as lines, for other drawing programs; mm",
         of="page",
         write=_lines,
+    ),
+    Format(
+        name="view",
+        suffix=".htm",
+        purpose="page to share: the part turned, cut and measured in any browser, without a net",
+        of="page",
+        write=_view,
     ),
 )
 _known = {one.name: one for one in _SHIPPED}

@@ -26,6 +26,7 @@ from fitkit.core.errors import FaultList, FitkitError, PartError
 from fitkit.core.finding import Finding
 from fitkit.core.models import faults_of
 from fitkit.parts.contract import Body, Template
+from fitkit.parts.feature import FeatureSizes, Work, applied, named_features
 from fitkit.parts.fit_size import SizeSet
 from fitkit.parts.holder import Base, Face, Fixture, Holder, Space, holder, named_for
 from fitkit.parts.layout import Item, Place, at_place, cos_sin, meets, turned_box, turned_wall
@@ -34,6 +35,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
 
     from fitkit.parts.contract import Point
+    from fitkit.parts.feature import Feature, Side
     from fitkit.parts.fit_size import FitSize
     from fitkit.parts.holder import Box
     from fitkit.parts.layout import Arranged
@@ -123,10 +125,11 @@ class Pose(NamedTuple):
 
 @dataclass(frozen=True, kw_only=True)
 class _Sizes(SizeSet):
-    """Sizes of a carrier that must fit: its own, then those of each thing."""
+    """Sizes of a carrier that must fit: its own, those of each thing, those of its features."""
 
     own: SizeSet
     things: tuple[SizeSet, ...]
+    features: FeatureSizes
 
 
 class Carrier(Template):
@@ -183,6 +186,58 @@ class Carrier(Template):
                 )
                 for i, thing in enumerate(self.things)
             ),
+            features=named_features(self.asked_features(), self.title),
+        )
+
+    def asked_features(self) -> tuple[Feature, ...]:
+        """Give what it is asked for on its sides; a carrier that takes features says which."""
+        return ()
+
+    def with_features(
+        self, bodies: Mapping[str, Any], sizes: SizeSet, sides: Mapping[str, Side]
+    ) -> tuple[dict[str, Any], Work]:
+        """Add to its bodies, and cut out of them, what it is asked for on its sides.
+
+        Parameters
+        ----------
+        bodies : mapping of name to solid
+            In the assembly.
+        sizes : SizeSet
+            What `must_fit` declared, as it is to be drawn.
+        sides : mapping of side name to Side
+            Those that it has, with what is taken of them.
+
+        Returns
+        -------
+        bodies, Work
+            The bodies as they are then; all dimensions, lugs, things to buy and findings.
+
+        Raises
+        ------
+        PartError
+            If there is no such side, or no room on it.
+        """
+        from fitkit.solids.bodies import checked, cut, fuse, volume_of
+
+        assert isinstance(sizes, _Sizes)
+        found = list(applied(self.asked_features(), sizes.features, sides, self.title))
+        made = dict(bodies)
+        for name in dict.fromkeys(side.body for side, _ in found):
+            adds = [shape for side, work in found if side.body == name for shape in work.add]
+            cuts = [shape for side, work in found if side.body == name for shape in work.cut]
+            body = made[name]
+            before = volume_of(body)
+            most = before + sum(map(volume_of, adds))
+            least = before - sum(map(volume_of, cuts))
+            shape = fuse(body, *adds, tidy=True) if adds else body
+            shape = cut(shape, *cuts) if cuts else shape
+            made[name] = checked(shape, name, volume=(0.9999 * least, 1.0001 * most))
+        works = [work for _, work in found]
+        return made, Work(
+            dimensions=tuple(one for work in works for one in work.dimensions),
+            lugs=tuple(one for work in works for one in work.lugs),
+            buys=tuple(one for work in works for one in work.buys),
+            findings=tuple(one for work in works for one in work.findings),
         )
 
     @staticmethod
@@ -199,7 +254,7 @@ class Carrier(Template):
         -------
         SizeSet
         """
-        return _Sizes(own=own, things=things)
+        return _Sizes(own=own, things=things, features=FeatureSizes())
 
     def items(self, *, gap_mm: float) -> tuple[Item, ...]:
         """Give the things as boxes for the layout.

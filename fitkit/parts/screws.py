@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
 __all__ = [
+    "SUNK_ROOM_MM",
     "Screw",
     "countersink_mm",
     "drilled",
@@ -35,7 +36,7 @@ __all__ = [
 ]
 
 Screw = Literal["M2", "M2.5", "M3", "M4", "M5", "M6"]
-_SUNK_ROOM_MM = 0.8  # over the greatest countersunk head; common practice, no source
+SUNK_ROOM_MM = 0.8  # over the greatest countersunk head; common practice, no source
 # Under an insert, for the melt that it pushes ahead and for the screw's end. Common practice, no
 # source.
 _UNDER_INSERT_MM = 1.0
@@ -49,7 +50,7 @@ def screw_mm(screw: str) -> float:
 
 def head_mm(screw: str) -> float:
     """Diameter at the face that a countersunk head takes, mm."""
-    return hold_in_plastic(screw).sunk_head_mm + _SUNK_ROOM_MM
+    return hold_in_plastic(screw).sunk_head_mm + SUNK_ROOM_MM
 
 
 def flat_head_mm(screw: str) -> float:

@@ -475,7 +475,14 @@ def _dowels(split: Split, sizes: SplitSizes, place: _Place, title: str) -> _Tool
     found: list[list[FloatArray]] = []
     for wide in wides:
         able = []
-        inner = outlines_at(solid, place.at + 1e-4, grown_mm=-(wide / 2 + _ROUND_MM))
+        # Along the rim, and further in where the body narrows beside the plane.
+        inner = [
+            outline
+            for deeper in (0.0, 3.0, 8.0, 15.0)
+            for outline in outlines_at(
+                solid, place.at + 1e-4, grown_mm=-(wide / 2 + _ROUND_MM + deeper)
+            )
+        ]
         for outline in inner:
             for point in _along(outline):
                 ring = [

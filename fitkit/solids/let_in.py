@@ -12,7 +12,7 @@ all else there, a boolean lets the pieces in instead.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, NamedTuple
 
 from fitkit.solids.bodies import (
@@ -37,6 +37,7 @@ from fitkit.solids.faces import (
     wires_of,
     with_holes,
 )
+from fitkit.solids.kept import Same
 from fitkit.solids.profiles import Loop, Profile
 
 if TYPE_CHECKING:
@@ -62,6 +63,15 @@ class Piece:
 
     solid: Shape
     outline: Loop
+    # Shared by all placed copies: what was worked out of the solid once.
+    _known: dict[str, float] = field(default_factory=dict, repr=False)
+
+    @property
+    def key(self) -> tuple[object, ...]:
+        """What tells it from other pieces and places: which one it is a copy of, and where."""
+        placed = self.solid.Location().Transformation()
+        place = tuple(placed.Value(row, column) for row in (1, 2, 3) for column in (1, 2, 3, 4))
+        return Same(self._known), place
 
     def placed(self, x: float, y: float, z: float = 0.0, turn: float = 0.0) -> Piece:
         """Give the piece turned about its own z axis and then shifted; its faces are shared.
@@ -77,7 +87,8 @@ class Piece:
         Piece
         """
         solid = turned(self.solid, z=turn) if turn else self.solid
-        return Piece(moved(solid, x, y, z), self.outline.turned(turn).moved(x, y))
+        outline = self.outline.turned(turn).moved(x, y)
+        return Piece(moved(solid, x, y, z), outline, self._known)
 
     def volume(self, thickness_mm: float) -> float:
         """Volume that letting it into a plate of a thickness adds, mm³; below 0 if it takes some.
@@ -90,7 +101,9 @@ class Piece:
         -------
         float, mm³
         """
-        return volume_of(self.solid) - abs(self.outline.signed_area) * thickness_mm
+        if "volume" not in self._known:
+            self._known["volume"] = volume_of(self.solid)
+        return self._known["volume"] - abs(self.outline.signed_area) * thickness_mm
 
 
 class _Rims(NamedTuple):

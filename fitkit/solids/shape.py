@@ -17,6 +17,9 @@ class Shape(Protocol):
     def Closed(self, closed: bool = ...) -> Any:
         """Tell, or say, whether a wire or shell is closed."""
 
+    def Location(self, location: Any = ..., raise_exc: bool = ...) -> Any:
+        """Tell, or say, where it lies."""
+
     def EmptyCopied(self) -> Shape:
         """Give a copy without what it is made of."""
 

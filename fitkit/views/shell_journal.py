@@ -472,6 +472,35 @@ def reprint(
         tell_judging(record, journal.folder)
 
 
+@click.command(short_help="Write a print as one page to share, with its live view.")
+@journal_option
+@workshop_option
+@click.argument("code")
+@click.option("--into", type=PATH, help="Folder for the page.")
+@trust_option
+def share(
+    folder: Path | None, workshop: Path | None, code: str, into: Path | None, trust: bool
+) -> None:
+    """Write one page that shows the part of CODE: to turn, to cut open, with sizes and gaps.
+
+    It is one file, needs a browser alone, and neither loads nor sends anything. A sheet's files can
+    name it too: files = ["3mf", "view"].
+    """
+    from fitkit.make.remake import reprint as make_again
+
+    journal = open_journal(folder, workshop)
+    record = journal.print_of(code)
+    home = workshop_near(folder, workshop)
+    target = into or (home.made if home else Path("made")) / f"share-{record.code.lower()}"
+    again = asking(
+        lambda: make_again(record, target, kinds=["view"], journal=journal.folder), trust=trust
+    )
+    for line in (*again.notes, *(f"differs from the print: {one}" for one in again.differences)):
+        say(line)
+    for path in again.files:
+        say(path)
+
+
 @click.command(short_help="Tell a part's life: prints, verdicts, what changed.")
 @journal_options()
 @click.argument("part")
@@ -596,6 +625,7 @@ commands: dict[str, click.Command] = {
         broke,
         changed,
         reprint,
+        share,
         history,
         success,
         binder,

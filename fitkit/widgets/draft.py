@@ -18,15 +18,15 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from fitkit.export.scene import scene_of
 from fitkit.solids.mesh import Mesh, feature_edge_ends
-from fitkit.widgets.scene import scene_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
 
+    from fitkit.export.scene import Scene
     from fitkit.parts.contract import Part
     from fitkit.solids.mesh import FloatArray, IntArray
-    from fitkit.widgets.scene import Scene
 
 __all__ = ["HOLDS_MM", "Piece", "drawn_at", "pieces"]
 

@@ -177,9 +177,13 @@ def _kind(annotation: Any, metadata: tuple[Any, ...]) -> tuple[Kind, Any]:
         if isinstance(model, type) and issubclass(model, BaseModel):
             return "list", model
         return ("lengths" if unit_of(inner) else "numbers"), None
+    origin, inner = get_origin(annotation), get_args(annotation)
+    if origin in (Union, UnionType):
+        rows = [part for part in inner if get_origin(part) in (tuple, list)]
+        if rows:  # a row, or none
+            return _kind(rows[0], metadata)
     if unit := unit_of(annotation, metadata):
         return _KINDS[unit], None
-    origin, inner = get_origin(annotation), get_args(annotation)
     if origin is Annotated:
         return _kind(inner[0], inner[1:])
     if origin in (Union, UnionType):

@@ -14,6 +14,7 @@ import traitlets
 from fitkit.core.errors import FitkitError, ReadingError
 from fitkit.widgets import protocol as p
 from fitkit.widgets.grid_model import GridModel
+from fitkit.widgets.linked import point_at, when_pointed
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
@@ -115,6 +116,7 @@ class ReadingsGrid(anywidget.AnyWidget):  # type: ignore[misc]  # anywidget's ty
 
         self.model = model
         self._ended = threading.Event()  # of the listening at a port
+        self._forget = when_pointed(model.path, "panel", self._mark)
         self._unit = ""  # in which the calipers sent last
         super().__init__(
             setup={
@@ -174,7 +176,12 @@ class ReadingsGrid(anywidget.AnyWidget):  # type: ignore[misc]  # anywidget's ty
     def close(self) -> None:
         """Stop listening with the view."""
         self.stop_listening()
+        self._forget()
         super().close()
+
+    def _mark(self, features: Sequence[str]) -> None:
+        """Mark the rows that a size rests on which was picked in a panel."""
+        self.send({"kind": "mark", "features": list(features)})
 
     def _take_sent(self, sent: Sent) -> None:
         """Put a reading that came over a cable where the next one is wanted, as if typed."""
@@ -235,6 +242,9 @@ class ReadingsGrid(anywidget.AnyWidget):  # type: ignore[misc]  # anywidget's ty
                 self._send_all(model.paste(row, repeat, text))
             case p.Undo():
                 self._send_all("Undone." if model.undo() else "Nothing to undo.")
+            case p.StandAt(row=row):
+                if row < len(model.rows):
+                    point_at(model.path, "grid", [model.rows[row].feature])
             case p.OrderRows():
                 moved = model.order_by_jaws()
                 self._send_all(

@@ -14,13 +14,14 @@ import anywidget
 import traitlets
 
 from fitkit.core.errors import FitkitError, ReadingError, SheetError
+from fitkit.export.scene import Gaps, Scene, gaps_of, scene_of
 from fitkit.make.worker import Outcome, Worker
 from fitkit.widgets import protocol as p
 from fitkit.widgets.findings import shown_finding
+from fitkit.widgets.linked import point_at, when_pointed
 from fitkit.widgets.panel_model import PanelModel
 from fitkit.widgets.saved import when_saved
-from fitkit.widgets.scene import Gaps, Scene, gaps_of, scene_of
-from fitkit.widgets.sources import SheetSource, TemplateSource
+from fitkit.widgets.sources import SheetSource, TemplateSource, spelled
 from fitkit.widgets.still import still_bundle, still_png
 from fitkit.widgets.tasks import (
     SheetChecks,
@@ -28,6 +29,7 @@ from fitkit.widgets.tasks import (
     build_scene,
     draw_ahead,
     make_files,
+    make_trial_piece,
     write_plain,
 )
 
@@ -39,6 +41,7 @@ if TYPE_CHECKING:
     from fitkit.parts.contract import Part, Template
     from fitkit.readings.decisions import Decision
     from fitkit.widgets.draft import Piece
+    from fitkit.widgets.sources import Solved
     from fitkit.widgets.tasks import Written
 
 __all__ = ["PartPanel", "Picked", "Preview", "part_panel", "preview"]
@@ -249,6 +252,7 @@ class _Pictured(anywidget.AnyWidget):  # type: ignore[misc]  # anywidget's types
     def __init__(self, **kwargs: Any) -> None:
         self._scene: Scene | None = None
         self._gaps: Gaps | None = None
+        self._under: tuple[str, list[bytes]] | None = None  # the shape below, and what it is
         self._ticket = 0
         self._late_still: Any = None
         self._shown = 0  # ticket of the scene as shown
@@ -265,6 +269,7 @@ class _Pictured(anywidget.AnyWidget):  # type: ignore[misc]  # anywidget's types
             case p.Ready():
                 self._send_scene()
                 self._send_gaps()
+                self._send_under()
             case p.AskStill(view=view):
                 if self._scene:
                     self.send({"kind": "still"}, [still_png(self._scene, view=view)])
@@ -288,6 +293,42 @@ class _Pictured(anywidget.AnyWidget):  # type: ignore[misc]  # anywidget's types
                 "latest": self._shown == self._ticket,
             }
             self.send(message, [_bytes(array) for array in self._scene.arrays])
+
+    def lay_over(
+        self, other: Part | str, *, journal: str | Path | None = None, what: str = ""
+    ) -> None:
+        """Draw the picture over the edges of another shape, to see what differs.
+
+        Parameters
+        ----------
+        other : Part or str
+            A built part, or the trace code of a print.
+        journal : path, optional
+            Where the print's record is; the workshop's journal if not given.
+        what : str
+            What it is, in words; its code or title if empty.
+        """
+        from fitkit.solids.mesh import feature_edges
+
+        if isinstance(other, str):
+            from fitkit.journal import Journal
+            from fitkit.make.remake import rebuild
+            from fitkit.workshop import find_workshop
+
+            held = Journal(find_workshop().journal if journal is None else journal)
+            record = held.print_of(other)
+            what = what or f"{record.code}, printed on {record.made_at.date().isoformat()}"
+            other = rebuild(record)
+        from fitkit.parts.meshed import mesh_of
+
+        edges = [feature_edges(mesh_of(body)).astype("<f4") for body in other.bodies]
+        self._under = (what or other.title, [_bytes(array) for array in edges])
+        self._send_under()
+
+    def _send_under(self) -> None:
+        if self._under is not None:
+            what, buffers = self._under
+            self.send({"kind": "before", "what": what}, buffers)
 
     def _send_gaps(self) -> None:
         if self._gaps is not None:
@@ -370,6 +411,7 @@ class PartPanel(_Pictured):
         self._loop = _running_loop()
         super().__init__()
         self._forget = self._watch_readings()
+        self.observe(self._tell_spot, "picked")
         self.rebuild()
 
     # --- asked by the view ------------------------------------------------------------------------
@@ -377,6 +419,9 @@ class PartPanel(_Pictured):
     def _asked(self, message: p.PictureMessage) -> None:
         if isinstance(message, p.PrepareDrag):
             self._draw_ahead(message)
+            return
+        if isinstance(message, p.PickSize):
+            self._point_at(message.name)
             return
         self._said, self._question = "", None
         self._answers += 1
@@ -392,8 +437,11 @@ class PartPanel(_Pictured):
                     self.model.add(self._known(path))
                 case p.RemoveItem(path=path, index=index):
                     self.model.remove(self._known(path), index)
-                case p.Export():
-                    self.export()
+                case p.Export(piece=piece, size=size):
+                    if piece:
+                        self.export_piece(size)
+                    else:
+                        self.export()
                     return
                 case p.SaveSheet(path=path, sure=sure):
                     if sure or not self._asks_to_save(path):
@@ -477,6 +525,37 @@ class PartPanel(_Pictured):
             self.model.set(name, text)
         self.rebuild()
 
+    def put(self, name: str) -> None:
+        """Place a thing of a given shape at the spot that was pressed last in the picture.
+
+        Parameters
+        ----------
+        name : str
+            The thing's.
+
+        Raises
+        ------
+        SheetError
+            If no spot was pressed yet, there is no such thing, or the part is not a given shape.
+        """
+        if self.picked is None:
+            raise SheetError(
+                "no spot is picked yet",
+                code="widgets.no-spot",
+                remedy="Press a spot of the shape in the picture first.",
+            )
+        self.model.put(name, self.picked.point_mm, self.picked.normal)
+        self.rebuild()
+
+    def _tell_spot(self, change: Mapping[str, Any]) -> None:
+        """Say where a pressed spot of a given shape lies, and how a thing gets there."""
+        spot: Picked | None = change["new"]
+        if spot is None or "shape" not in self.model.source.kind.model_fields:
+            return
+        at = ", ".join(f'"{round(x, 2) + 0.0:.2f} mm"' for x in spot.point_mm)
+        out = ", ".join(f"{round(x, 3) + 0.0:g}" for x in spot.normal)
+        self.say(f"Spot: at = [{at}], normal = [{out}]. panel.put('NAME') places a thing there.")
+
     def undo(self) -> None:
         """Take the last step back: a value, a drag, an item, or all of them set back."""
         if self.model.undo():
@@ -511,6 +590,29 @@ class PartPanel(_Pictured):
             done=lambda _outcome: None,  # without a draft each value is built, as it is typed
             progress=lambda piece: self._later(lambda: self._take_piece(asked.token, piece)),
         )
+
+    def _features_of(self, size: str) -> list[str]:
+        """Name the features whose readings a size rests on."""
+        source, solved = self.model.source, self.model.solved
+        if not isinstance(source, SheetSource) or solved is None:
+            return []
+        paths = [path for row in solved.rows if row["name"] == size for path in row["paths"]]
+        return source.features_of(paths, self.model.values)
+
+    def _point_at(self, size: str) -> None:
+        """Have the readings of a picked size marked in the grids on their file."""
+        source = self.model.source
+        if isinstance(source, SheetSource):
+            for path in source.sheet.readings_paths:
+                point_at(path, "panel", self._features_of(size))
+
+    def _take_pointed(self, features: Sequence[str]) -> None:
+        """Show the size whose reading was turned to in a grid, if there is one."""
+        solved, wanted = self.model.solved, {spelled(name) for name in features}
+        for row in solved.rows if solved else ():
+            if wanted & {spelled(name) for name in self._features_of(row["name"])}:
+                self.send({"kind": "size", "name": row["name"]})
+                return
 
     def _forget_drafts(self) -> None:
         """Drop what was drawn ahead: it is of other values now."""
@@ -564,7 +666,7 @@ class PartPanel(_Pictured):
         self._ticket += 1
         self._worker.submit(
             build_scene,
-            solved.plan.builder if solved.plan else solved.template,
+            solved.builder,
             dict(solved.drawn),
             solved.title,
             checks,
@@ -576,15 +678,9 @@ class PartPanel(_Pictured):
 
     def export(self) -> None:
         """Write the files to print; a build that goes on meanwhile is not disturbed."""
-        solved = self.model.solved
-        if solved is None or self._exporting:
+        solved = self._to_write()
+        if solved is None:
             return
-        if not self.model.ready:
-            raise SheetError(
-                "no files are written yet",
-                code="widgets.not-ready",
-                remedy="First mend what is listed below the picture.",
-            )
         self._maker = self._maker or Worker(preload=_PRELOAD)
         self._exporting = "beginning"
         source = self.model.source
@@ -610,6 +706,46 @@ class PartPanel(_Pictured):
                 progress=self._making,
             )
         self._refresh()
+
+    def export_piece(self, size: str = "") -> None:
+        """Write the files of the piece of the part that decides whether a size fits.
+
+        Parameters
+        ----------
+        size : str
+            Its name; that of the least sure fit, if empty.
+        """
+        source = self.model.source
+        if not isinstance(source, SheetSource):
+            raise SheetError(
+                "a trial piece is of a part sheet",
+                code="widgets.no-printer",
+                remedy="Make the panel from a sheet, or with generic='PETG'.",
+            )
+        solved = self._to_write()
+        if solved is None:
+            return
+        self._maker = self._maker or Worker(preload=_PRELOAD)
+        self._exporting = "beginning"
+        self._exported = copy.deepcopy(self.model.values)
+        sheet = source.with_values(solved.values)
+        self._maker.submit(
+            make_trial_piece, sheet, source.kind, size, done=self._made, progress=self._making
+        )
+        self._refresh()
+
+    def _to_write(self) -> Solved | None:
+        """Give what files are written of; None if some are being written."""
+        solved = self.model.solved
+        if solved is None or self._exporting:
+            return None
+        if not self.model.ready:
+            raise SheetError(
+                "no files are written yet",
+                code="widgets.not-ready",
+                remedy="First mend what is listed below the picture.",
+            )
+        return solved
 
     def save(self, path: str) -> None:
         """Save the values as a part sheet."""
@@ -869,7 +1005,9 @@ class PartPanel(_Pictured):
         source = self.model.source
         if not isinstance(source, SheetSource):
             return lambda: None
-        forget = [when_saved(path, self._read_again) for path in source.sheet.readings_paths]
+        paths = source.sheet.readings_paths
+        forget = [when_saved(path, self._read_again) for path in paths]
+        forget += [when_pointed(path, "grid", self._take_pointed) for path in paths]
 
         def forget_all() -> None:
             for one in forget:

@@ -11,7 +11,7 @@ import copy
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
-from fitkit.core.errors import FaultList, FitkitError, NotFoundError
+from fitkit.core.errors import FaultList, FitkitError, NotFoundError, SheetError
 from fitkit.widgets.controls import Known, groups_of, problems_of
 from fitkit.widgets.fields import (
     Field,
@@ -24,7 +24,7 @@ from fitkit.widgets.fields import (
 from fitkit.widgets.sources import Solved, Source, value_at, without
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
     from pydantic import BaseModel
 
@@ -131,6 +131,48 @@ class PanelModel:
         else:
             place[name] = value
         self.last_path = path
+        return self.solve()
+
+    def put(self, name: str, point_mm: Sequence[float], normal: Sequence[float]) -> bool:
+        """Place a thing of a given shape at a spot of its surface; tell whether all makes sense.
+
+        Parameters
+        ----------
+        name : str
+            Of the thing.
+        point_mm : (x, y, z), mm
+            A point of the surface, in the shape's own coordinates.
+        normal : (x, y, z)
+            The way out of the shape there.
+
+        Returns
+        -------
+        bool
+
+        Raises
+        ------
+        SheetError
+            If there is no such thing, or the part is not a given shape.
+        """
+        things = self.values.get("things") or []
+        names = [str(thing.get("name", "")) for thing in things]
+        if "shape" not in self.source.kind.model_fields or name not in names:
+            raise SheetError(
+                f"no thing is called {name!r}"
+                if "shape" in self.source.kind.model_fields
+                else "this part is not a given shape",
+                code="widgets.nothing-to-put",
+                remedy=f"There are: {', '.join(names) or 'none'}.",
+            )
+        self._remember()
+        self._dragged = ""
+        thing = things[names.index(name)]
+        place = thing.get("place")
+        spot = dict(place) if isinstance(place, dict) else {}
+        spot["at"] = [f"{x:.2f} mm" for x in point_mm]
+        spot["normal"] = [round(float(x), 4) + 0.0 for x in normal]
+        thing["place"] = spot
+        self.last_path = f"things.{names.index(name)}.place.at"
         return self.solve()
 
     def reset(self, path: str | None = None) -> bool:

@@ -191,6 +191,15 @@ class Undo:
 
 @_described
 @dataclass(frozen=True, slots=True, kw_only=True)
+class StandAt:
+    """The cursor has come to another row, and rests there."""
+
+    kind: Literal["at"] = "at"
+    row: _Place
+
+
+@_described
+@dataclass(frozen=True, slots=True, kw_only=True)
 class OrderRows:
     """The rows are to follow one another so that the jaws change least."""
 
@@ -224,6 +233,15 @@ class PickSpot:
     body: str
     at: tuple[float, float, float]
     normal: tuple[float, float, float]
+
+
+@_described
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PickSize:
+    """A size was picked, or none any more: its readings are to be marked where they stand."""
+
+    kind: Literal["size"] = "size"
+    name: str
 
 
 @_described
@@ -286,9 +304,11 @@ class RemoveItem:
 @_described
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Export:
-    """The files to print are wanted."""
+    """The files to print are wanted; of the trial piece of a size, or of the least sure one."""
 
     kind: Literal["export"] = "export"
+    piece: bool = False
+    size: str = ""
 
 
 @_described
@@ -398,12 +418,14 @@ GridMessage = (
     | Paste
     | Undo
     | OrderRows
+    | StandAt
     | Repeats
 )  # fmt: skip
 PictureMessage = (
     Ready
     | AskStill
     | PickSpot
+    | PickSize
     | SetValue
     | PrepareDrag
     | ResetValues
@@ -548,6 +570,13 @@ class SomeRows(TypedDict):
     bad: NotRequired[bool]
 
 
+class MarkRows(TypedDict):
+    """Features that a size rests on which was picked in a panel."""
+
+    kind: Literal["mark"]
+    features: list[str]
+
+
 class Solid(TypedDict):
     """A body or an object, with the names of its arrays in the order of the message's bytes."""
 
@@ -603,6 +632,20 @@ class DraftMessage(TypedDict):
     bodies: list[Solid]
 
 
+class BeforeMessage(TypedDict):
+    """Another shape to lay under the picture: the edges of its bodies, and what it is."""
+
+    kind: Literal["before"]
+    what: str
+
+
+class SizeMessage(TypedDict):
+    """A size whose reading was turned to in a grid."""
+
+    kind: Literal["size"]
+    name: str
+
+
 class NoDraftMessage(TypedDict):
     """What was drawn ahead is of other values now."""
 
@@ -610,10 +653,11 @@ class NoDraftMessage(TypedDict):
 
 
 class GapsOf(TypedDict):
-    """Gaps round one object, on a finer mesh of it."""
+    """Gaps round one object, on a finer mesh of it; `rests` if it lies on the part as it should."""
 
     name: str
     least_gap: float | None
+    rests: bool
     arrays: list[ArrayName]
 
 
@@ -845,8 +889,16 @@ class TrialState(TypedDict):
 
 # By the view that hears them.
 SENT: Mapping[str, tuple[type, ...]] = {
-    "Grid": (AllRows, SomeRows),
-    "Picture": (SceneMessage, GapsMessage, StillMessage, DraftMessage, NoDraftMessage),
+    "Grid": (AllRows, SomeRows, MarkRows),
+    "Picture": (
+        SceneMessage,
+        GapsMessage,
+        StillMessage,
+        DraftMessage,
+        NoDraftMessage,
+        BeforeMessage,
+        SizeMessage,
+    ),
     "Trial": (),
 }
 
@@ -861,9 +913,9 @@ def constants() -> dict[str, Any]:
         colours, signs, names of columns.
     """
     from fitkit.core.finding import MARKS, SEVERITIES
+    from fitkit.export.gaps import REACH_MM
+    from fitkit.export.scene import ON_BED, OVERHANG
     from fitkit.solids.picture import PALETTE, VIEWS
-    from fitkit.widgets.gaps import REACH_MM
-    from fitkit.widgets.scene import ON_BED, OVERHANG
 
     return {
         "VIEWS": [

@@ -23,8 +23,17 @@ if TYPE_CHECKING:
     from fitkit.flow import FitRow, Inputs, Plan
     from fitkit.flow.sheet import PartSheet
     from fitkit.parts.contract import Template
+    from fitkit.parts.split import SplitTemplate
 
-__all__ = ["SheetSource", "Solved", "Source", "TemplateSource", "value_at", "without"]
+__all__ = [
+    "SheetSource",
+    "Solved",
+    "Source",
+    "TemplateSource",
+    "spelled",
+    "value_at",
+    "without",
+]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -58,6 +67,11 @@ class Solved:
     plan: Plan | None = None
     waiting: Mapping[str, str] = field(default_factory=dict)
     values: Mapping[str, Any] = field(default_factory=dict)
+
+    @property
+    def builder(self) -> Template | SplitTemplate:
+        """What builds the part of `drawn`."""
+        return self.plan.builder if self.plan else self.template
 
 
 class Source(Protocol):
@@ -207,12 +221,36 @@ class SheetSource:
                 return text
         return ""
 
+    def features_of(self, paths: Iterable[str], values: Mapping[str, Any]) -> list[str]:
+        """Name the features that some parameters rest on, with these values.
+
+        Parameters
+        ----------
+        paths : iterable of str
+        values : mapping
+
+        Returns
+        -------
+        list of str
+            Each once.
+        """
+        from fitkit.flow.expressions import features_in
+
+        texts = (value_at(values, path) for path in paths)
+        found = [
+            name
+            for text in texts
+            if isinstance(text, str)
+            for name in features_in(text, self._features())
+        ]
+        return list(dict.fromkeys(found))
+
     def _features(self) -> list[str]:
         """Name the features that readings have, then those of the file and the template."""
         table = self.inputs.table
         asked = [] if table is None else [str(name) for name in table.frame["feature"].unique()]
         asked += [one.feature for one in self.kind.how_measured().readings]
-        named = {_spelled(name): name for name in reversed([*self.inputs.estimates, *asked])}
+        named = {spelled(name): name for name in reversed([*self.inputs.estimates, *asked])}
         return [name for name in reversed(named.values()) if name.strip()]
 
     def _unread(
@@ -247,7 +285,8 @@ class SheetSource:
         return found
 
 
-def _spelled(name: str) -> str:
+def spelled(name: str) -> str:
+    """Spell a feature's name as names are compared: small letters, one kind of blank."""
     return " ".join(name.replace("_", " ").replace("-", " ").split()).casefold()
 
 

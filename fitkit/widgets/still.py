@@ -11,7 +11,7 @@ from fitkit.solids.picture import PALETTE, picture
 from fitkit.widgets.protocol import OBJECT_COLOUR
 
 if TYPE_CHECKING:
-    from fitkit.widgets.scene import Scene
+    from fitkit.export.scene import Scene
 
 __all__ = ["still_bundle", "still_png"]
 

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple, Self
 
 from fitkit.core.errors import FitkitError
-from fitkit.widgets.scene import build_scene
+from fitkit.export.scene import build_scene
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Mapping, Sequence
@@ -30,6 +30,7 @@ __all__ = [
     "build_scene",
     "draw_ahead",
     "make_files",
+    "make_trial_piece",
     "write_plain",
 ]
 
@@ -150,7 +151,7 @@ def draw_ahead(slider: Slider, *, report: Callable[[Piece], None]) -> None:
         if not model.set(slider.path, f"{value:g}", dragging=True) or model.solved is None:
             return None
         try:
-            return model.solved.template.build(dict(model.solved.drawn), title=model.solved.title)
+            return model.solved.builder.build(dict(model.solved.drawn), title=model.solved.title)
         except Exception:  # the kernel's own errors are many: what cannot be built is not drawn
             return None
 
@@ -170,6 +171,18 @@ def make_files(sheet: PartSheet, kind: type[Template], *, report: Callable[[str]
 
     _know(kind, sheet)
     made = make(sheet, step=report)
+    files = [*map(str, made.files), f"{made.record} (the record of this print)"]
+    return Written(made.code, files, made.told)
+
+
+def make_trial_piece(
+    sheet: PartSheet, kind: type[Template], size: str, *, report: Callable[[str], None]
+) -> Written:
+    """Make the piece of a sheet's part that decides a fit, and its record."""
+    from fitkit.make.pieces import make_piece
+
+    _know(kind, sheet)
+    made = make_piece(sheet, size, step=report)
     files = [*map(str, made.files), f"{made.record} (the record of this print)"]
     return Written(made.code, files, made.told)
 

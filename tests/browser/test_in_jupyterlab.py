@@ -728,6 +728,76 @@ def test_the_panel_is_without_grave_faults_for_those_who_do_not_see_it(opened):
     assert page.evaluate(GRAVE) != []
 
 
+@pytest.mark.skipif(not AXE.is_file(), reason="axe-core comes with: npm ci in web/")
+def test_the_grid_is_without_grave_faults_from_600_px_to_4k_and_in_the_dark(lab, opened):
+    lines = ["item,feature,mode,reading,unit,instrument,taken_at,note"]
+    lines += [
+        f"board,{name},outside,{text},mm,,,Over its edges"
+        for name, text in (
+            ("length", "58.01"),
+            ("length", "58.03"),
+            ("length", "2.284"),
+            ("width", ""),
+        )
+    ]
+    (lab.folder / "axe.csv").write_text("\n".join(lines) + "\n")
+    page = opened("from fitkit.widgets import readings_grid\nreadings_grid('axe.csv')")
+    page.locator(".grid tr[data-row='1']").wait_for(timeout=LONG)
+    page.evaluate(AXE.read_text(encoding="utf-8"))
+    grid = page.locator(".fitkit.grid")
+    for width, height in ((600, 800), (1280, 800), (3840, 2160)):
+        page.set_viewport_size({"width": width, "height": height})
+        page.wait_for_timeout(300)
+        for theme in ("light", "dark"):
+            grid.evaluate("(e, theme) => { e.dataset.theme = theme; }", theme)
+            assert page.evaluate(GRAVE) == [], (width, theme)
+            page.screenshot(path=labs.ARTEFACTS / f"grid-{theme}-{width}.png")
+        assert grid.evaluate("e => e.scrollWidth <= e.clientWidth + 1")
+
+
+def test_a_shape_that_is_held_stays_below_what_is_changed(opened):
+    page = opened(PANEL + "part_panel(PlateTray)")
+    panel = built(page)
+    panel.locator("[data-toggle=sizes]").click()
+    compare = panel.get_by_role("button", name="Compare", exact=True)
+    compare.click()
+    assert compare.get_attribute("aria-pressed") == "true"
+    enter(page, panel, "height", "40 mm")
+    both = pixels(page, panel)
+    # The lines below have a colour of their own, and the legend says what they are.
+    orange = (np.abs(both - np.array([0xC2, 0x41, 0x0C])).max(axis=2) < 40).sum()
+    assert orange > 300
+    assert "as it was" in panel.locator(".legend").inner_text()
+    page.screenshot(path=labs.ARTEFACTS / "compare-1280.png")
+    compare.click()
+    alone = pixels(page, panel)
+    assert (np.abs(alone - np.array([0xC2, 0x41, 0x0C])).max(axis=2) < 40).sum() == 0
+
+
+def test_a_finger_turns_the_part_and_picks_a_face(opened):
+    page = opened(PANEL + "panel = part_panel(PlateTray)\npanel", "print(panel.picked)")
+    panel = built(page)
+    before = pixels(page, panel)
+    box = panel.locator("canvas").bounding_box()
+    x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+    session = page.context.new_cdp_session(page)
+    session.send("Emulation.setTouchEmulationEnabled", {"enabled": True})
+
+    def touch(kind, *points):
+        spots = [{"x": across, "y": down} for across, down in points]
+        session.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": spots})
+
+    touch("touchStart", (x, y))
+    for step in range(1, 6):
+        touch("touchMove", (x + 20 * step, y + 4 * step))
+    touch("touchEnd")
+    assert changed(before, pixels(page, panel)) > 1000
+    touch("touchStart", (x, y + 60))
+    touch("touchEnd")
+    page.wait_for_timeout(500)
+    assert "Picked(body='tray'" in output_of_last_cell(page)
+
+
 def test_the_picture_is_in_sight_beside_a_field_that_is_filled_in_at_600_px(opened):
     page = opened(PANEL + "part_panel(PlateTray, generic='PETG')")
     panel = built(page)

@@ -192,9 +192,9 @@ def test_a_new_kind_counts_in_the_drift_of_a_journal(seat: SizeKind) -> None:
 
 def test_the_preview_marks_a_new_round_kind_as_a_diameter(seat: SizeKind) -> None:
     from fitkit import solids
+    from fitkit.export.scene import scene_of
     from fitkit.parts.contract import Body, KeyDimension, Part
     from fitkit.solids import profiles as flat
-    from fitkit.widgets.scene import scene_of
 
     solid = solids.checked(solids.extrude(flat.ring(20, 10), 3), "jet")
     shown = KeyDimension(

@@ -85,7 +85,8 @@ def test_a_sheet_is_told_which_formats_there_are(tmp_path):
     (fault,) = caught.value
     assert (fault.path, fault.code) == ("outputs.files.1", "export.no-such-format")
     assert "'stp' is not a file format" in fault.what
-    assert fault.remedy == "Did you mean 'step'? There are: 3mf, step, stl, sheet, drawing, dxf."
+    there = "3mf, step, stl, sheet, drawing, dxf, view"
+    assert fault.remedy == f"Did you mean 'step'? There are: {there}."
 
 
 def test_a_sheet_that_names_no_files_gets_the_usual_ones(tmp_path, listed):

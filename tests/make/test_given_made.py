@@ -143,8 +143,8 @@ def test_a_shape_outside_the_sheets_folder_is_refused(bench):
 
 
 def test_a_preview_draws_the_coarser_copy():
+    from fitkit.export.scene import build_scene
     from fitkit.parts import template
-    from fitkit.widgets.scene import build_scene
 
     kind = template("given shape").of(
         shape=str(ROOT / "measurements" / "shapes" / "carved_owl.stl"),

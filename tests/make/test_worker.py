@@ -211,8 +211,8 @@ def rebuilt(height_mm: float) -> float:
     """Build a part with its meshes as a preview does; give the process's memory, MB."""
     import psutil
 
+    from fitkit.export.scene import scene_of
     from fitkit.parts import template
-    from fitkit.widgets.scene import scene_of
 
     part = template("spacer").of(height=f"{height_mm:.2f} mm").build()
     assert scene_of(part).arrays

@@ -152,3 +152,20 @@ def test_a_long_journal_is_listed_up_to_a_bound_and_the_rest_is_counted(journal,
     assert said.count("machine") == 2
     assert "3 older records are not listed; '--most 5' lists them too" in said
     assert "not listed" not in run(journal, "log", "--all")
+
+
+def test_a_print_is_shared_as_one_page(tmp_path, monkeypatch):
+    from fitkit.demo import copy_demo
+    from fitkit.flow import load_sheet
+    from fitkit.make import make
+
+    shop = copy_demo(tmp_path / "shop")
+    monkeypatch.chdir(tmp_path)
+    made = make(load_sheet(shop / "terminal_tray.toml", workshop=shop))
+    held = Journal(made.record.parent)
+    said = run(held, "share", made.code, "--into", tmp_path / "page")
+    [page] = (tmp_path / "page").iterdir()
+    assert str(page) in said
+    text = page.read_text(encoding="utf-8")
+    assert made.code in text
+    assert "Content-Security-Policy" in text

@@ -9,9 +9,9 @@ from rig import PlateTray
 from trimesh.proximity import closest_point
 
 from fitkit.core.errors import FitkitError
+from fitkit.export.scene import scene_of
 from fitkit.parts import template
 from fitkit.widgets.draft import drawn_at, pieces
-from fitkit.widgets.scene import scene_of
 
 # 24 vents, 4 standoffs and 3 ports.
 CASE = {

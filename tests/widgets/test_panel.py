@@ -101,6 +101,68 @@ def test_a_spot_that_is_pressed_in_the_picture_is_told_to_the_notebook(panel):
     assert panel.doc == state  # looking at a part changes nothing of it
 
 
+def test_a_trial_piece_is_written_from_the_panel(tmp_path):
+    from fitkit.demo import copy_demo
+
+    shop = copy_demo(tmp_path / "shop")
+    panel = part_panel(shop / "sound_board.toml", workshop=shop)
+    try:
+        until(lambda: panel.model.ready and not panel.doc["building"])
+        told(panel, kind="export", piece=True, size="lid lip outside length")
+        assert panel.doc["exporting"]
+        until(lambda: not panel.doc["exporting"])
+        assert "Written under trace code" in panel.doc["said"], panel.doc["said"]
+        code = panel.doc["said"].split("trace code ")[1][:7]
+        record = Journal(shop / "journal").print_of(code)
+        assert record.sheet["piece"] == "lid lip outside length"
+    finally:
+        panel.close()
+
+
+def test_a_template_alone_has_no_trial_piece(panel):
+    told(panel, kind="export", piece=True, size="pocket length")
+    assert "a trial piece is of a part sheet" in panel.doc["said"]
+
+
+def test_another_shape_is_laid_below_the_picture(panel):
+    import numpy as np
+
+    heard = Heard(panel)
+    panel.lay_over(PlateTray.of(height="40 mm").build(), what="the tall one")
+    content, buffers = heard.of("before")[-1]
+    assert content["what"] == "the tall one"
+    [ends] = (np.frombuffer(buffer, "<f4").reshape(-1, 2, 3) for buffer in buffers)
+    assert ends[..., 2].max() == 40.0
+    heard.messages.clear()
+    told(panel, kind="ready")  # a view that comes later has it too
+    assert len(heard.of("before")) == 1
+
+
+def test_a_picked_size_and_its_readings_mark_each_other(tmp_path):
+    from fitkit.demo import copy_demo
+    from fitkit.widgets import readings_grid
+
+    shop = copy_demo(tmp_path / "shop")
+    panel = part_panel(shop / "sound_board.toml", workshop=shop)
+    grid = readings_grid(panel.model.source.sheet.readings_paths[0])
+    try:
+        until(lambda: panel.model.ready and not panel.doc["building"])
+        marked = []
+        grid.send = lambda content, buffers=None: marked.append(content)
+        told(panel, kind="size", name="pocket length")
+        assert marked[-1]["kind"] == "mark"
+        assert [name.replace("_", " ") for name in marked[-1]["features"]] == ["board length"]
+        told(panel, kind="size", name="")
+        assert marked[-1]["features"] == []
+        heard = Heard(panel)
+        rows = [row.feature.replace("_", " ") for row in grid.model.rows]
+        grid._hear(grid, {"kind": "at", "row": rows.index("board width")}, [])
+        assert [content["name"] for content, _ in heard.of("size")] == ["pocket width"]
+    finally:
+        grid.close()
+        panel.close()
+
+
 def prepare(panel, path, token=1):
     told(panel, kind="prepare", path=path, low=4.0, step=1.0, count=57, at=14, token=token)
 

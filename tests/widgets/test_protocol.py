@@ -12,13 +12,13 @@ from typing_extensions import is_typeddict
 
 from fitkit.core.errors import FitkitError
 from fitkit.core.finding import MARKS, SEVERITIES
+from fitkit.export.gaps import REACH_MM
 from fitkit.fits import VERDICTS
 from fitkit.flow import PartSheet, PrinterChoice, build, prepare
 from fitkit.journal import Journal, PrintRecord
 from fitkit.parts import register
 from fitkit.solids.picture import PALETTE, VIEWS, picture
 from fitkit.widgets import protocol, readings_grid
-from fitkit.widgets.gaps import REACH_MM
 from fitkit.widgets.panel import PartPanel, part_panel, preview
 from fitkit.widgets.sources import TemplateSource
 from fitkit.widgets.trial import TrialEntry, TrialModel

@@ -7,9 +7,8 @@ from rig import PlateTray
 
 from fitkit.core.errors import CheckError
 from fitkit.core.finding import Finding
-from fitkit.solids.mesh import Mesh
-from fitkit.widgets.gaps import REACH_MM, faces_near, gap_field, refined
-from fitkit.widgets.scene import (
+from fitkit.export.gaps import REACH_MM, faces_near, gap_field, refined
+from fitkit.export.scene import (
     FINE,
     ON_BED,
     OVERHANG,
@@ -17,9 +16,11 @@ from fitkit.widgets.scene import (
     Scene,
     _marks,
     build_scene,
+    gaps_of,
     scene_of,
     shading_normals,
 )
+from fitkit.solids.mesh import Mesh
 from fitkit.widgets.still import still_bundle, still_png
 
 
@@ -109,7 +110,18 @@ def test_gaps_round_the_plate_are_those_drawn(built):
     # 0.3 on each end, 0.2 on each side, 0.2 under the plate; above it is open.
     assert known == pytest.approx([0.2, 0.3], abs=1e-3)
     assert gaps.gaps[0]["least_gap"] == pytest.approx(0.2, abs=1e-3)
+    assert not gaps.gaps[0]["rests"]  # it hangs 0.2 mm above the floor
     assert 0.4 < np.isfinite(gap).mean() < 0.9
+
+
+def test_a_board_that_lies_on_its_standoffs_has_its_gap_at_its_edges():
+    from fitkit.parts import template
+
+    # 58 x 38 mm, in a pocket that is 0.6 and 0.8 mm wider.
+    part = template("board case").of().build({"pocket length": 58.6, "pocket width": 38.8})
+    board = next(one for one in gaps_of(part, scene_of(part)).gaps if one["name"] == "board")
+    assert board["rests"]
+    assert board["least_gap"] == pytest.approx(0.3, abs=0.01)
 
 
 def test_bodies_lie_within_the_bed_as_printed(built):

@@ -6,6 +6,7 @@ interface Reach {
   send(message: PictureMessage): boolean;
   forget(): void; // what was sent before: all values change at once
   pressing(now: boolean): void;
+  picked(): string; // name of the size that is picked, empty if none is
 }
 
 // Ctrl+Z and Ctrl+Y take steps back and on, Ctrl+Enter goes to the button that writes, and Ctrl+S
@@ -111,6 +112,7 @@ export class Actions {
         title: "Ctrl+Enter goes here from anywhere in the panel",
         "aria-disabled": String(Boolean(busy) || waiting || doc.faulty),
       }),
+      doc.can_save && doc.rows.length && !busy ? this.drawPiece(doc, waiting) : null,
       busy
         ? make(
             "div",
@@ -120,6 +122,21 @@ export class Actions {
           )
         : null,
       why ? make("p", { class: "why" }, why) : null,
+    );
+  }
+
+  // The piece that is printed first: of the size that is picked, else of the least sure fit.
+  private drawPiece(doc: PanelDoc, waiting: boolean): HTMLElement {
+    const size = this.reach.picked();
+    const of = size ? `for ${size}` : "for the least sure fit";
+    return this.button(
+      "piece",
+      `Write a trial piece ${of}`,
+      () => this.reach.send({ kind: "export", piece: true, size: this.reach.picked() }),
+      {
+        title: "a small piece of the part, to try one fit on before the whole is printed",
+        "aria-disabled": String(waiting || doc.faulty),
+      },
     );
   }
 

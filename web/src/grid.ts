@@ -54,6 +54,14 @@ function render({ model, el }: Mount<{ setup: GridSetup }, GridMessage, GridAnsw
   let asked = setup.repeats;
   let leaving = false; // after Escape the next Tab is the page's, so that nobody is caught in here
   let gone = false;
+  let marked = new Set<string>(); // features that a panel points at, as `plain` spells them
+  let stood = -1; // the row that panels were told of last
+  let resting: ReturnType<typeof setTimeout> | undefined;
+  const plain = (name: string) =>
+    name
+      .replace(/[_\s-]+/g, " ")
+      .trim()
+      .toLowerCase();
   const unsaved = new Map<string, Spot>(); // cells whose text no kernel has taken
 
   const said = make("span", { class: "soft", role: "status" });
@@ -207,6 +215,7 @@ function render({ model, el }: Mount<{ setup: GridSetup }, GridMessage, GridAnsw
     scroll.replaceChildren(make("table", { role: "presentation" }, head, body));
     scroll.dataset.columns = String(n);
     markUnsaved();
+    showMarked();
     show(false);
   }
 
@@ -234,6 +243,24 @@ function render({ model, el }: Mount<{ setup: GridSetup }, GridMessage, GridAnsw
     if (scrollTo) cell?.scrollIntoView({ block: "nearest", inline: "nearest" });
   }
 
+  // Rows that a size rests on which is picked in a panel.
+  function showMarked() {
+    rows.forEach((row, at) => {
+      const name = td(at, 0);
+      name?.classList.toggle("marked", marked.has(plain(row.feature)));
+    });
+  }
+
+  // A panel shows the size of the row that the cursor rests in.
+  function tellRow() {
+    clearTimeout(resting);
+    if (here.row === stood || here.row >= rows.length) return;
+    resting = setTimeout(() => {
+      stood = here.row;
+      if (here.row < rows.length && !gone) post({ kind: "at", row: here.row });
+    }, 300);
+  }
+
   // Where the jaws go, below the row that is being read.
   function showNote(cell: HTMLElement | null, row: GridRow | undefined) {
     const text = row?.note ? `${MARKS.note} ${row.note}` : "";
@@ -247,6 +274,7 @@ function render({ model, el }: Mount<{ setup: GridSetup }, GridMessage, GridAnsw
   function go(spot: Spot) {
     here = spot;
     show();
+    tellRow();
   }
 
   function setLeaving(now: boolean) {
@@ -505,6 +533,7 @@ function render({ model, el }: Mount<{ setup: GridSetup }, GridMessage, GridAnsw
     const line = cell.parentElement as HTMLElement;
     here = { row: Number(line.dataset.row), col: Number(cell.dataset.col) };
     show(false);
+    tellRow();
   });
   scroll.addEventListener("dblclick", () => edit());
   scroll.addEventListener("paste", (event) => {
@@ -529,6 +558,11 @@ function render({ model, el }: Mount<{ setup: GridSetup }, GridMessage, GridAnsw
   }
 
   const heard = (content: GridAnswer) => {
+    if (content.kind === "mark") {
+      marked = new Set(content.features.map(plain));
+      showMarked();
+      return;
+    }
     frame.dataset.answers = String(Number(frame.dataset.answers ?? 0) + 1);
     gone = false;
     say(content.said, content.bad);
@@ -560,6 +594,7 @@ function render({ model, el }: Mount<{ setup: GridSetup }, GridMessage, GridAnsw
       });
     }
     markUnsaved();
+    showMarked();
     show(false);
   };
   model.on("msg:custom", heard);
@@ -575,6 +610,7 @@ function render({ model, el }: Mount<{ setup: GridSetup }, GridMessage, GridAnsw
     model.off("msg:custom", heard);
     model.off("comm_live_update", askAgain);
     endListening?.();
+    clearTimeout(resting);
     unwatch();
   };
 }

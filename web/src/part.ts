@@ -7,6 +7,7 @@ import type { Ahead } from "./field";
 import { alarm, type Mount, sender } from "./kernel";
 import { Drafts } from "./preview/draft";
 import { Preview } from "./preview/preview";
+import { numbersOf } from "./preview/shapes";
 import { Problems } from "./problems";
 import {
   MARKS,
@@ -47,6 +48,7 @@ function render({ model, el }: Mount<State, PictureMessage, PictureAnswer>) {
   const actions = new Actions({
     send,
     forget: () => controls.forgetSent(),
+    picked: () => size,
     pressing: (now) => {
       pressing = now;
       if (!now) update();
@@ -100,7 +102,8 @@ function render({ model, el }: Mount<State, PictureMessage, PictureAnswer>) {
       problems.draw(doc, old && !doc.building),
     );
     // A button that is pressed stays the button that it was until it is let go.
-    if (!pressing) redraw("actions", Actions.shown(doc, waiting), () => actions.draw(doc, waiting));
+    const shown = [Actions.shown(doc, waiting), size, doc.rows.length > 0];
+    if (!pressing) redraw("actions", shown, () => actions.draw(doc, waiting));
     frame.dataset.state = doc.building ? "building" : doc.trouble ? "trouble" : "ready";
   }
 
@@ -130,7 +133,9 @@ function render({ model, el }: Mount<State, PictureMessage, PictureAnswer>) {
     update();
   }
 
-  function pickSize(name: string) {
+  function pickSize(name: string, told = true) {
+    // Where its readings stand they are marked too; what came from there is not told back.
+    if (told && name !== size && model.get("doc").can_save) post({ kind: "size", name });
     size = name;
     preview.pick(name);
     update();
@@ -241,6 +246,12 @@ function render({ model, el }: Mount<State, PictureMessage, PictureAnswer>) {
       frame.dataset.ahead = drafts.reach.join(" ");
     } else if (content.kind === "no-draft") drafts.forget();
     else if (content.kind === "gaps") preview.setGaps(content.gaps, buffers);
+    else if (content.kind === "size") pickSize(content.name, false);
+    else if (content.kind === "before")
+      preview.setBefore(
+        buffers.map((ends) => numbersOf("edges", ends)),
+        content.what,
+      );
     else if (content.kind === "still") preview.setStill(buffers[0]);
   };
   model.on("msg:custom", heard);

@@ -78,8 +78,8 @@ export const MOST_REPEATS = 20 as const;
 
 // Fields of each message that a view sends; those with ? may be absent.
 export const DESCRIBED: Record<string, Record<string, string[]>> = {
-  "Grid": {"ready": ["kind"], "cell": ["kind", "row", "repeat", "text"], "head": ["kind", "row", "column", "text"], "leave": ["kind", "row", "repeat", "reason"], "decide": ["kind", "row", "repeat", "decision", "reason"], "add": ["kind", "name"], "remove": ["kind", "row"], "paste": ["kind", "row", "repeat", "text"], "undo": ["kind"], "order": ["kind"], "repeats": ["kind", "count"]},
-  "Picture": {"ready": ["kind"], "still": ["kind", "view"], "pick": ["kind", "body", "at", "normal"], "set": ["kind", "path", "text", "dragging?"], "prepare": ["kind", "path", "low", "step", "count", "at", "token"], "reset": ["kind", "path?"], "add": ["kind", "path"], "remove": ["kind", "path", "index"], "export": ["kind"], "save": ["kind", "path", "sure?"], "load": ["kind", "path", "sure?"], "step": ["kind", "back"], "leave": ["kind"], "decide": ["kind", "file", "row", "decision", "reason"]},
+  "Grid": {"ready": ["kind"], "cell": ["kind", "row", "repeat", "text"], "head": ["kind", "row", "column", "text"], "leave": ["kind", "row", "repeat", "reason"], "decide": ["kind", "row", "repeat", "decision", "reason"], "add": ["kind", "name"], "remove": ["kind", "row"], "paste": ["kind", "row", "repeat", "text"], "undo": ["kind"], "order": ["kind"], "at": ["kind", "row"], "repeats": ["kind", "count"]},
+  "Picture": {"ready": ["kind"], "still": ["kind", "view"], "pick": ["kind", "body", "at", "normal"], "size": ["kind", "name"], "set": ["kind", "path", "text", "dragging?"], "prepare": ["kind", "path", "low", "step", "count", "at", "token"], "reset": ["kind", "path?"], "add": ["kind", "path"], "remove": ["kind", "path", "index"], "export": ["kind", "piece?", "size?"], "save": ["kind", "path", "sure?"], "load": ["kind", "path", "sure?"], "step": ["kind", "back"], "leave": ["kind"], "decide": ["kind", "file", "row", "decision", "reason"]},
   "Trial": {"pick": ["kind", "code"], "fit": ["kind", "name"], "add": ["kind", "verdicts", "measured", "finished", "notes"], "withdraw": ["kind", "code"], "refresh": ["kind"]},
 };
 
@@ -89,15 +89,15 @@ export type View = (typeof VIEWS)[number]["name"];
 export type Head = (typeof HEADS)[number];
 export type ArrayName = keyof typeof ARRAYS;
 
-export type GridMessage = Ready | TypeCell | TypeHead | LeaveOut | Decide | AddFeature | RemoveFeature | Paste | Undo | OrderRows | Repeats;
+export type GridMessage = Ready | TypeCell | TypeHead | LeaveOut | Decide | AddFeature | RemoveFeature | Paste | Undo | OrderRows | StandAt | Repeats;
 
-export type PictureMessage = Ready | AskStill | PickSpot | SetValue | PrepareDrag | ResetValues | AddItem | RemoveItem | Export | SaveSheet | LoadSheet | Step | Leave | DecideReading;
+export type PictureMessage = Ready | AskStill | PickSpot | PickSize | SetValue | PrepareDrag | ResetValues | AddItem | RemoveItem | Export | SaveSheet | LoadSheet | Step | Leave | DecideReading;
 
 export type TrialMessage = PickPrint | PickFit | WriteDown | Withdraw | Refresh;
 
-export type GridAnswer = AllRows | SomeRows;
+export type GridAnswer = AllRows | SomeRows | MarkRows;
 
-export type PictureAnswer = SceneMessage | GapsMessage | StillMessage | DraftMessage | NoDraftMessage;
+export type PictureAnswer = SceneMessage | GapsMessage | StillMessage | DraftMessage | NoDraftMessage | BeforeMessage | SizeMessage;
 
 /** The view is drawn and wants its content. */
 export interface Ready {
@@ -167,6 +167,12 @@ export interface OrderRows {
   kind: "order";
 }
 
+/** The cursor has come to another row, and rests there. */
+export interface StandAt {
+  kind: "at";
+  row: number;
+}
+
 /** So many readings are wanted of each feature. */
 export interface Repeats {
   kind: "repeats";
@@ -185,6 +191,12 @@ export interface PickSpot {
   body: string;
   at: [number, number, number];
   normal: [number, number, number];
+}
+
+/** A size was picked, or none any more: its readings are to be marked where they stand. */
+export interface PickSize {
+  kind: "size";
+  name: string;
 }
 
 /** A parameter was typed, picked or dragged; a drag sends many, which are one step. */
@@ -225,9 +237,11 @@ export interface RemoveItem {
   index: number;
 }
 
-/** The files to print are wanted. */
+/** The files to print are wanted; of the trial piece of a size, or of the least sure one. */
 export interface Export {
   kind: "export";
+  piece?: boolean;
+  size?: string;
 }
 
 /** The values are to be saved as a part sheet; over another one only after a yes. */
@@ -343,6 +357,12 @@ export interface SomeRows {
   bad?: boolean;
 }
 
+/** Features that a size rests on which was picked in a panel. */
+export interface MarkRows {
+  kind: "mark";
+  features: string[];
+}
+
 /** A new shape; the ticket counts builds. `latest` if no newer one is on its way. */
 export interface SceneMessage {
   kind: "scene";
@@ -389,10 +409,11 @@ export interface GapsMessage {
   gaps: GapsOf[];
 }
 
-/** Gaps round one object, on a finer mesh of it. */
+/** Gaps round one object, on a finer mesh of it; `rests` if it lies on the part as it should. */
 export interface GapsOf {
   name: string;
   least_gap: number | null;
+  rests: boolean;
   arrays: ("corners" | "triangles" | "normals" | "edges" | "marks" | "gap" | "rates" | "edge_rates")[];
 }
 
@@ -414,6 +435,18 @@ export interface DraftMessage {
 /** What was drawn ahead is of other values now. */
 export interface NoDraftMessage {
   kind: "no-draft";
+}
+
+/** Another shape to lay under the picture: the edges of its bodies, and what it is. */
+export interface BeforeMessage {
+  kind: "before";
+  what: string;
+}
+
+/** A size whose reading was turned to in a grid. */
+export interface SizeMessage {
+  kind: "size";
+  name: string;
 }
 
 /** What a grid is drawn with; traitlet ``setup``. */

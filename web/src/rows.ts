@@ -116,7 +116,7 @@ export function widths(
   return [
     wide(
       rows.map((row) => row.feature),
-      12,
+      14,
       21,
     ),
     ...heads.slice(1).map((name) => CHOICE_WIDTH[name] ?? wide(instruments, 8, 11)),

@@ -1,4 +1,4 @@
-import { beforeEach, describe, expect, it } from "vitest";
+import { beforeEach, describe, expect, it, vi } from "vitest";
 import grid from "../src/grid";
 import { GONE } from "../src/kernel";
 import type { GridRow, GridSetup } from "../src/protocol";
@@ -303,6 +303,22 @@ describe("a row", () => {
     expect(kernel.news()[0]).toMatchObject({ row: 0, repeat: 0, text: "4.01" });
     press("ArrowDown");
     expect(el.querySelector(".jaws")).toBeNull();
+  });
+
+  it("is marked while a size is picked that rests on it, and tells where the cursor rests", () => {
+    vi.useFakeTimers();
+    kernel.say("msg:custom", { kind: "mark", features: ["board_width"] });
+    const marked = () => [...el.querySelectorAll("td.marked")].map((each) => each.textContent);
+    expect(marked()).toEqual(["board width"]);
+    press("ArrowDown");
+    press("ArrowDown");
+    press("ArrowUp");
+    expect(kernel.news()).toEqual([]); // it has not come to rest
+    vi.advanceTimersByTime(400);
+    expect(kernel.news()).toEqual([{ kind: "at", row: 1 }]);
+    kernel.say("msg:custom", { kind: "mark", features: [] });
+    expect(marked()).toEqual([]);
+    vi.useRealTimers();
   });
 
   it("shows its repeats on a line, each in its place, and what is far off at the end", () => {

@@ -278,6 +278,32 @@ describe("a size in the table", () => {
     paths: ["wall"],
   };
 
+  it("is told to the grids, and is picked from there without an echo", () => {
+    show({ rows: [row] });
+    button("pocket").click();
+    expect(kernel.news()).toEqual([{ kind: "size", name: "pocket" }]);
+    kernel.say("msg:custom", { kind: "size", name: "" }, []);
+    expect(button("pocket").getAttribute("aria-pressed")).toBe("false");
+    kernel.say("msg:custom", { kind: "size", name: "pocket" }, []);
+    expect(button("pocket").getAttribute("aria-pressed")).toBe("true");
+    expect(kernel.news()).toEqual([]);
+  });
+
+  it("has its trial piece written, or else that of the least sure fit", () => {
+    show({ rows: [row] });
+    button("Write a trial piece for the least sure fit").click();
+    button("pocket").click();
+    button("Write a trial piece for pocket").click();
+    const asked = kernel.news().filter(({ kind }) => kind === "export");
+    expect(asked).toEqual([
+      { kind: "export", piece: true, size: "" },
+      { kind: "export", piece: true, size: "pocket" },
+    ]);
+    show({ rows: [row], faulty: true });
+    button("Write a trial piece for pocket").click();
+    expect(kernel.news()).toEqual([]);
+  });
+
   it("is picked by its button, marks the fields that it rests on, and is let go again", () => {
     show({ rows: [row] });
     const pick = () => button("pocket");

@@ -1,9 +1,10 @@
 import { Plane, Scene, Texture, Vector3 } from "three";
 import { describe, expect, it } from "vitest";
+import { Before } from "../src/preview/before";
 import { Cut } from "../src/preview/cutting";
 import { direction, Eye } from "../src/preview/eye";
 import { showNear, takeGaps } from "../src/preview/gaps";
-import { placeLabels } from "../src/preview/labels";
+import { cross, lineFrom, placeLabels } from "../src/preview/labels";
 import { legendOf } from "../src/preview/legend";
 import { bandColour, paint } from "../src/preview/paint";
 import { fileName } from "../src/preview/picture";
@@ -80,7 +81,12 @@ describe("gaps", () => {
     const fine = new Float32Array(18);
     const near = [bytes(fine), bytes(new Int8Array(18)), bytes(new Float32Array(6).fill(0.05))];
     const gaps = [
-      { name: "plate", least_gap: 0.05, arrays: ["corners", "normals", "gap"] as const },
+      {
+        name: "plate",
+        least_gap: 0.05,
+        rests: true,
+        arrays: ["corners", "normals", "gap"] as const,
+      },
     ].map((each) => ({ ...each, arrays: [...each.arrays] }));
     takeGaps(all, gaps, near);
     const count = () => all[1].mesh.geometry.getAttribute("position").count;
@@ -90,7 +96,7 @@ describe("gaps", () => {
     paint(all, { ...whole, gaps: true }, false);
     expect(colourOf(all[1])).toBe(hex(GAP_BANDS[1].colour));
     const words = legendOf({ ...whole, gaps: true }, all, 45).map((each) => each.textContent);
-    expect(words.at(-1)).toBe("plate: least 0.05 mm");
+    expect(words.at(-1)).toBe("plate: least gap 0.05 mm; rests on the part");
     showNear(all, false);
     expect(count()).toBe(3);
   });
@@ -186,4 +192,53 @@ describe("labels", () => {
 it("a picture is named after the part", () => {
   expect(fileName("lamp: holder №2")).toBe("lamp-holder-2.png");
   expect(fileName("")).toBe("part.png");
+});
+
+describe("lines from labels to what they name", () => {
+  it("do not cross on a side, wherever the dimensions lie", () => {
+    let seed = 3;
+    const chance = () => {
+      seed = (seed * 48271) % 2147483647;
+      return seed / 2147483647;
+    };
+    for (let round = 0; round < 60; round++) {
+      const dimensions = Array.from({ length: 12 }, (_, n): Dimension => {
+        const at = (): [number, number, number] => [200 + 400 * chance(), 60 + 280 * chance(), 0];
+        const name = "size".repeat(1 + (n % 4));
+        return { name, text: "12.34 mm", body: "tray", start: at(), end: at(), round: false };
+      });
+      const columns = placeLabels(dimensions, ([x, y]) => [x, y], size);
+      for (const side of ["left", "right"] as const) {
+        const lines = columns[side].map((each): [[number, number], [number, number]] => [
+          lineFrom(each, side, size.w),
+          each.middle,
+        ]);
+        for (const one of lines)
+          for (const other of lines) if (one !== other) expect(cross(one, other)).toBe(false);
+        const heights = columns[side].map(({ y }) => y).sort((p, q) => p - q);
+        for (let n = 1; n < heights.length; n++)
+          expect(heights[n] - heights[n - 1]).toBeGreaterThanOrEqual(23.9);
+      }
+    }
+  });
+});
+
+describe("another shape below the picture", () => {
+  it("is the edges of the bodies as they were held, until they are let go", () => {
+    const before = new Before();
+    const all = shapes();
+    before.hold(all);
+    expect(before.group.children).toHaveLength(1); // the object is no body
+    const lines = before.group.children[0] as unknown as {
+      geometry: (typeof all)[0]["edge"]["geometry"];
+    };
+    const place = () => lines.geometry.getAttribute("position");
+    expect(place().getX(1)).toBe(10);
+    // What changes afterwards does not move what is held.
+    all[0].edge.geometry.getAttribute("position").setX(1, 99);
+    expect(place().getX(1)).toBe(10);
+    before.clear();
+    expect(before.what).toBe("");
+    expect(before.group.children).toHaveLength(0);
+  });
 });

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Any, ClassVar, Literal
 
-from pydantic import PrivateAttr
+from pydantic import Field, PrivateAttr
 
 from fitkit.core.errors import FaultList, PartError
 from fitkit.core.sizes import CENTRES
@@ -33,10 +33,12 @@ from fitkit.parts.designs.board_case.sizes import (
     case_sizes,
     upper_mm,
 )
-from fitkit.parts.fit_size import FitSize, SizeSet
+from fitkit.parts.feature import Asked, Side, Taken, Work
+from fitkit.parts.fit_size import FitSize, SizeSet, drawn_mm
 from fitkit.parts.forms import choice
 from fitkit.parts.holder import Base, taken_from
 from fitkit.parts.layout import Arranged, arrange
+from fitkit.solids.kept import Kept, Same
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -45,14 +47,18 @@ if TYPE_CHECKING:
     from fitkit.parts.designs.board_case.form import Form
     from fitkit.parts.designs.board_case.parameters import Port, Window
     from fitkit.parts.designs.board_case.sizes import PortSizes
+    from fitkit.parts.feature import Feature
     from fitkit.parts.holder import Box, Face, Fixture, WallOpening
     from fitkit.solids.let_in import Piece
     from fitkit.solids.terraces import Terrace
 
-__all__ = ["Case"]
+__all__ = ["Case", "kept_bodies"]
 
+# Bodies with the things' pieces let in, by the body before and the pieces in their places.
+kept_bodies: Kept[Any] = Kept()
 _LID_MARGIN_MM = 2.0  # from the walls to what hangs from the lid: room for its lip
 _REACH_MM = 6.0  # a port farther from its wall than this meets nothing
+_GRIP_MM = 2.0  # beside an opening, for the grip of its plug
 _ROOM_MM = 1.0  # over the floor, under what hangs from the lid
 
 
@@ -68,6 +74,7 @@ class HeldSizes(SizeSet):
     lid_lip_outside_width: FitSize | None = None
     lid_outside_width: FitSize | None = None
     lid_screw_pilot: FitSize | None = None
+    lid_insert_hole: FitSize | None = None
     lid_screw_hole: FitSize | None = None
     lug_hole: FitSize | None = None
     cable_exit: FitSize | None = None
@@ -125,9 +132,22 @@ class Case(Carrier):
     corner_radius: Length = taken_from(Parameters, "corner_radius")
     lid_fixing: Literal["screws", "snap", "slide", "rim"] = taken_from(Parameters, "lid_fixing")
     lid_screw: Length = taken_from(Parameters, "lid_screw")
+    lid_head: Literal["flat", "countersunk"] = taken_from(Parameters, "lid_head")
+    lid_thread: Literal["plastic", "insert"] = taken_from(Parameters, "lid_thread")
     detent: bool = taken_from(Parameters, "detent")
     lugs: Literal[0, 2, 4] = taken_from(Parameters, "lugs")
     lug_screw: Length = taken_from(Parameters, "lug_screw")
+
+    features: tuple[Asked, ...] = Field(
+        default=(),
+        max_length=24,
+        description="What it has on its sides: ears, keyholes, a rail foot, holes.",
+        json_schema_extra={"group": "Features"},
+    )
+
+    def asked_features(self) -> tuple[Feature, ...]:
+        """Give what it is asked for on its sides."""
+        return self.features
 
     # --- layout -----------------------------------------------------------------------------------
 
@@ -242,12 +262,103 @@ class Case(Carrier):
         lid, lid_said = build_lid(form)
         lid = self._with_pieces(lid, fixtures, poses, "lid", form.wall_top)
         turn = (0.0, 0.0, 0.0) if self.lid_fixing == "slide" else (180.0, 0.0, 0.0)
+        made, more = {"tray": tray, "lid": lid}, Work()
+        if self.features:
+            made, more = self.with_features(made, every, self._sides(own, form, poses))
         bodies = (
-            Body(name="tray", solid=tray),
-            Body(name="lid", solid=lid, print_turn=turn),
+            Body(name="tray", solid=made["tray"]),
+            Body(name="lid", solid=made["lid"], print_turn=turn),
         )
-        findings = (*form.findings, *tray_said, *lid_said, *self.told_places(self.layout, "tray"))
-        return self._part(title or self.title, form, bodies, fixtures, findings)
+        findings = (
+            *form.findings,
+            *tray_said,
+            *lid_said,
+            *more.findings,
+            *self.told_places(self.layout, "tray"),
+        )
+        part = self._part(title or self.title, form, bodies, fixtures, findings)
+        return replace(
+            part,
+            dimensions=(*part.dimensions, *more.dimensions),
+            lugs=(*part.lugs, *more.lugs),
+            buys=(*part.buys, *more.buys),
+        )
+
+    def _sides(self, own: HeldSizes, form: Form, poses: Sequence[Pose]) -> dict[str, Side]:
+        """Give walls, lid and floor with what is taken of them."""
+        from fitkit.parts.designs.board_case.levels import ear_mm
+        from fitkit.parts.designs.board_case.lid import label_strip
+        from fitkit.parts.designs.board_case.lugs import lug_places, lug_sizes
+
+        nominal = (self.layout.length, self.layout.width)
+        drawn = (own.inside_length.drawn_mm, own.inside_width.drawn_mm)
+        stretch = [b / a for a, b in zip(nominal, drawn, strict=True)]
+        taken: dict[str, list[Taken]] = {name: [] for name in ("left", "right", "front", "back")}
+        for opening in form.openings:
+            low, bottom, high, top = opening.box
+            grip = _GRIP_MM if opening.port else 0.0
+            room = Taken(low - grip, bottom - grip, high + grip, top + grip, opening.name)
+            taken[opening.wall].append(room)
+            if opening.name == "cable exit":
+                u, half = (low + high) / 2, (drawn_mm(own.cable_exit) + 10.0) / 2
+                taken[opening.wall].append(Taken(u - half, 0.0, u + half, self.floor, "shelf"))
+        thick, width, _ = lug_sizes(form)
+        for number, ear in enumerate(lug_places(form), start=1):
+            u = ear.at if ear.wall in ("front", "right") else -ear.at
+            room = Taken(u - width / 2, 0.0, u + width / 2, thick, f"lug {number}")
+            taken[ear.wall].append(room)
+        for x in form.ears:
+            half = ear_mm(form.case) / 2
+            for wall, u in (("front", x), ("back", -x)):
+                room = Taken(u - half, 0.0, u + half, form.wall_top, "ear of the lid")
+                taken[wall].append(room)
+        sides = {
+            name: Side(
+                name=name,  # type: ignore[arg-type]  # one of the four
+                body="tray",
+                out_mm=form.outside[0 if name in ("left", "right") else 1] / 2,
+                long_mm=form.outside[1 if name in ("left", "right") else 0] - 2 * form.corner,
+                high_mm=form.wall_top,
+                thick_mm=self.wall,
+                foot_mm=self.floor,
+                taken=tuple(rooms),
+                stretch=stretch[1 if name in ("left", "right") else 0],
+            )
+            for name, rooms in taken.items()
+        }
+        hung: list[Taken] = []
+        stood: list[Taken] = []
+        for thing, pose in zip(self.things, poses, strict=True):
+            box = pose.box(thing.space(self.base(thing.face)).body)
+            (hung if thing.face == "lid" else stood).append(Taken(*box, thing.name))
+        hung += [Taken(*box, "window") for box in form.windows]
+        hung += [Taken(*vent.box, "vents") for vent in form.lid_vents]
+        if self.label:
+            hung += [Taken(*box, "label") for box in label_strip(form)]
+            (long, wide), (x, y) = self._carried_text(form)
+            stood.append(Taken(x - long / 2, y - wide / 2, x + long / 2, y + wide / 2, "label"))
+        top = form.wall_top + self.lid_thickness
+        for name, body, out, thick_mm, rooms in (
+            ("lid", "lid", top, self.lid_thickness, hung),
+            ("floor", "tray", 0.0, self.floor, stood),
+        ):
+            sides[name] = Side(
+                name=name,  # type: ignore[arg-type]  # one of the two
+                body=body,
+                out_mm=out,
+                long_mm=drawn[0] - 2 * _LID_MARGIN_MM,
+                high_mm=drawn[1] - 2 * _LID_MARGIN_MM,
+                thick_mm=thick_mm,
+                foot_mm=self.floor,
+                taken=tuple(rooms),
+                stretch=stretch[0],
+            )
+        return sides
+
+    @staticmethod
+    def _carried_text(form: Form) -> tuple[tuple[float, float], tuple[float, float]]:
+        """Room of the label on the floor, and its middle."""
+        return form.case.carried.floor_text or ((0.0, 0.0), (0.0, 0.0))
 
     def _poses(self, own: HeldSizes, wall_top: float) -> tuple[Pose, ...]:
         """Give the frame of each thing as drawn, on the floor or turned over on the lid."""
@@ -366,9 +477,6 @@ class Case(Carrier):
         wall_top: float = 0.0,
     ) -> Any:
         """Let the things' pieces into floor or lid, proved by volume."""
-        from fitkit.solids.bodies import checked, moved, raw, turned, volume_of
-        from fitkit.solids.let_in import let_in
-
         plate = self.base(face).thickness_mm
         pieces: list[Piece] = [
             placed_piece(piece, pose, plate)
@@ -378,6 +486,18 @@ class Case(Carrier):
         ]
         if not pieces:
             return body
+        return kept_bodies.of(
+            (Same(body), face, plate, wall_top, tuple(piece.key for piece in pieces)),
+            lambda: self._let_in(body, pieces, face, plate, wall_top),
+        )
+
+    @staticmethod
+    def _let_in(
+        body: Any, pieces: Sequence[Piece], face: Face, plate: float, wall_top: float
+    ) -> Any:
+        from fitkit.solids.bodies import checked, moved, raw, turned, volume_of
+        from fitkit.solids.let_in import let_in
+
         expected = volume_of(body) + sum(piece.volume(plate) for piece in pieces)
         shape = raw(body)
         if face == "lid":  # as it prints

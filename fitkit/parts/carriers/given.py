@@ -147,9 +147,9 @@ class OnShape(Carrier):
 
     # --- the shape and the frames -----------------------------------------------------------------
 
-    @cached_property
+    @property
     def sound(self) -> Sound:
-        """The shape, read and mended."""
+        """The shape, read and mended; remembered by its content, since it cannot travel."""
         from fitkit.solids.given_mesh import given_shape
 
         if not self.shape:

@@ -10,11 +10,14 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Any, ClassVar, Literal
 
+from pydantic import Field
+
 from fitkit.core.errors import PartError
 from fitkit.core.sizes import CENTRES
 from fitkit.parts.buys import countersunk
 from fitkit.parts.carrier import Carrier, Pose, as_shared, placed_levels, placed_piece
 from fitkit.parts.contract import Body, KeyDimension, Length, Lug, Part, Wall, size
+from fitkit.parts.feature import Asked, Side, Taken, Work
 from fitkit.parts.fit_size import FitSize, SizeSet, drawn_mm
 from fitkit.parts.forms import BED_EDGE_MM, choice, foot_mm
 from fitkit.parts.holder import Base
@@ -29,11 +32,13 @@ from fitkit.parts.screws import (
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
+    from fitkit.parts.feature import Feature, SideName
     from fitkit.parts.holder import Box, Face, Fixture
     from fitkit.solids.terraces import Terrace
 
 __all__ = ["MountingPlate"]
 
+_ROOT_MM = 4.0  # how far a feature of an edge is let into the plate
 _BESIDE_MM = 1.5  # plastic beside a screw's head; common practice, no source
 
 
@@ -70,6 +75,17 @@ class MountingPlate(Carrier):
     )
     fixing: Literal["lugs", "none"] = choice("lugs", "Countersunk screws in lugs.", "Fixing")
     screw: Screw = choice("M3", "Screws that hold the plate.", "Fixing")
+
+    features: tuple[Asked, ...] = Field(
+        default=(),
+        max_length=24,
+        description="What it has on its sides: ears, keyholes, holes.",
+        json_schema_extra={"group": "Features"},
+    )
+
+    def asked_features(self) -> tuple[Feature, ...]:
+        """Give what it is asked for on its sides."""
+        return self.features
 
     def base(self, face: Face) -> Base:
         """Give the plate; it has no lid."""
@@ -158,6 +174,17 @@ class MountingPlate(Carrier):
         )
         most = volume_of(shape) * 1.0001
         solid = checked(shape, name, volume=(0.5 * most, most), proved=True)
+        more = Work()
+        if self.features:
+            on_face = [
+                Taken(*box, thing.name) for box, thing in zip(boxes, self.things, strict=True)
+            ]
+            if self.label:
+                (x, y), (a, b) = at, (room[0] / 2, room[1] / 2)
+                on_face.append(Taken(x - a, y - b, x + a, y + b, "label"))
+            sides = self._sides(own, on_face, spots)
+            made, more = self.with_features({name: solid}, every, sides)
+            solid = made[name]
         return Part(
             title=title or self.title,
             template=self.title,
@@ -167,13 +194,14 @@ class MountingPlate(Carrier):
             dimensions=(
                 *self._dimensions(own, spots),
                 *self.numbers_of(fixtures, "dimensions", name),
+                *more.dimensions,
             ),
             walls=(
                 Wall(name="plate", body=name, thickness_mm=t, at=(-half[0] + 0.5, 0.0, t / 2)),
                 *self.numbers_of(fixtures, "walls", name),
             ),
             arms=self.numbers_of(fixtures, "arms", name),
-            lugs=self._lugs(spots, hole, wide),
+            lugs=(*self._lugs(spots, hole, wide), *more.lugs),
             bosses=self.numbers_of(fixtures, "bosses", name),
             vents=self.numbers_of(fixtures, "vents", name),
             bridges=self.numbers_of(fixtures, "bridges", name),
@@ -181,6 +209,7 @@ class MountingPlate(Carrier):
                 *findings,
                 *left_off,
                 *said,
+                *more.findings,
                 *self.told_places(self.layout, name),
                 *self.numbers_of(fixtures, "findings", name),
             ),
@@ -188,8 +217,58 @@ class MountingPlate(Carrier):
             buys=(
                 *countersunk(self.screw, len(spots), "lugs"),
                 *(buy for fixture in fixtures for buy in fixture.buys),
+                *more.buys,
             ),
         )
+
+    def _sides(
+        self, own: PlateSizes, on_face: Sequence[Taken], spots: Sequence[tuple[float, float]]
+    ) -> dict[str, Side]:
+        """Give its four edges, and its face as floor, with what is taken of them."""
+        t, head = self.thickness, head_mm(self.screw) / 2 + _BESIDE_MM
+        long, wide = own.plate_length.drawn_mm + 2 * self._ear(), own.plate_width.drawn_mm
+        corner = min(self.corner_radius, min(long, wide) / 2 - 0.5)
+        plan = self.layout
+        stretch = (own.plate_length.drawn_mm / plan.length, wide / plan.width)
+        sides: dict[str, Side] = {}
+        names: tuple[SideName, ...] = ("left", "right", "front", "back")
+        for name in names:
+            upright = name in ("left", "right")
+            out = (long if upright else wide) / 2
+            near = []
+            for number, (x, y) in enumerate(spots, start=1):
+                far, u = {"right": (x, y), "left": (-x, -y), "back": (y, -x), "front": (-y, x)}[
+                    name
+                ]
+                if far + head > out - _ROOT_MM:
+                    near.append(Taken(u - head, 0.0, u + head, t, f"lug {number}"))
+            sides[name] = Side(
+                name=name,
+                body="plate",
+                out_mm=out,
+                long_mm=(wide if upright else long) - 2 * corner,
+                high_mm=t,
+                thick_mm=_ROOT_MM,
+                foot_mm=t,
+                taken=tuple(near),
+                stretch=stretch[1 if upright else 0],
+            )
+        heads = [
+            Taken(x - head, y - head, x + head, y + head, f"lug {number}")
+            for number, (x, y) in enumerate(spots, start=1)
+        ]
+        sides["floor"] = Side(
+            name="floor",
+            body="plate",
+            out_mm=0.0,
+            long_mm=long - 2 * _BESIDE_MM,
+            high_mm=wide - 2 * _BESIDE_MM,
+            thick_mm=t,
+            foot_mm=t,
+            taken=(*on_face, *heads),
+            stretch=stretch[0],
+        )
+        return sides
 
     def _levels(
         self, fixtures: Sequence[Fixture], poses: Sequence[Pose]

@@ -5,13 +5,13 @@ import { type Arrays, fill, numbersOf, type Shape } from "./shapes";
 
 export function takeGaps(shapes: Shape[], gaps: GapsOf[], buffers: DataView[]): void {
   let next = 0;
-  for (const { name, least_gap, arrays } of gaps) {
+  for (const { name, least_gap, rests, arrays } of gaps) {
     const near: Arrays = {};
     for (const kind of arrays) near[kind] = numbersOf(kind, buffers[next++]);
     const count = (near.corners?.length ?? 0) / 3;
     near.triangles = Uint32Array.from({ length: count }, (_, n) => n);
     const shape = shapes.find((each) => each.solid.name === name);
-    if (shape) Object.assign(shape, { near, leastGap: least_gap });
+    if (shape) Object.assign(shape, { near, leastGap: least_gap, rests });
   }
 }
 

@@ -59,8 +59,42 @@ export function placeLabels(
       y = Math.min(Math.max(label.middle[1], y + STEP, 18), h - 14 - below);
       label.y = y;
     });
+    uncross(sides[side], side, w);
   }
   return { ...sides, more };
+}
+
+const LETTER = 6.4; // px, about, of a label's text
+
+export const words = ({ name, text, round }: Dimension): string =>
+  `${round ? "⌀ " : ""}${name}  ${text}`;
+
+// Where a label's line to its dimension begins, as near as can be told before it is written.
+export function lineFrom({ dimension, y }: Label, side: "left" | "right", w: number): Point {
+  const long = 14 + LETTER * words(dimension).length;
+  return [side === "left" ? long : w - long, y];
+}
+
+// Whether two lines cross, each from one point to another.
+export function cross([a, b]: [Point, Point], [c, d]: [Point, Point]): boolean {
+  const turn = (p: Point, q: Point, r: Point) =>
+    Math.sign((q[0] - p[0]) * (r[1] - p[1]) - (q[1] - p[1]) * (r[0] - p[0]));
+  return turn(a, b, c) * turn(a, b, d) < 0 && turn(c, d, a) * turn(c, d, b) < 0;
+}
+
+// Labels whose lines cross change places: each change makes the lines shorter, so it ends.
+function uncross(labels: Label[], side: "left" | "right", w: number): void {
+  const line = (label: Label): [Point, Point] => [lineFrom(label, side, w), label.middle];
+  for (let again = 0; again < labels.length; again++) {
+    let changed = false;
+    for (const one of labels)
+      for (const other of labels)
+        if (one !== other && cross(line(one), line(other))) {
+          [one.y, other.y] = [other.y, one.y];
+          changed = true;
+        }
+    if (!changed) return;
+  }
 }
 
 // The size that is picked stands out, and the others stand back.
@@ -77,7 +111,7 @@ export function drawSizes(
     const labels = columns[side];
     // All labels are written before any is measured, so that the browser lays out once.
     const texts = labels.map(({ dimension, a, b, y }) => {
-      const text = `${dimension.round ? "⌀ " : ""}${dimension.name}  ${dimension.text}`;
+      const text = words(dimension);
       const own = dimension.name === picked;
       const weight = own ? 3 : 1.1;
       const opacity = own ? 1 : picked ? 0.2 : 0.8;

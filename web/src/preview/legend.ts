@@ -16,9 +16,11 @@ export function legendOf(on: Shown, shapes: Shape[], overhang_deg: number): HTML
       const bands = [...GAP_BANDS, NOT_NEAR].map(({ colour, text }) => swatch(colour, text));
       rows.push(make("ul", {}, ...bands));
     }
-    for (const { solid, leastGap } of objects)
-      if (leastGap !== null)
-        rows.push(make("p", {}, `${solid.name}: least ${leastGap.toFixed(2)} mm`));
+    for (const { solid, leastGap, rests } of objects) {
+      const least = leastGap === null ? "" : `least gap ${leastGap.toFixed(2)} mm`;
+      const words = [least, rests ? "rests on the part" : ""].filter(Boolean).join("; ");
+      if (words) rows.push(make("p", {}, `${solid.name}: ${words}`));
+    }
   }
   if (on.overhangs) {
     const hangs = `hangs over by more than ${overhang_deg}°`;

@@ -21,6 +21,7 @@ import {
   VIEWS,
 } from "../protocol";
 import { drawBed } from "./bed";
+import { BEFORE, Before } from "./before";
 import { type Axis, Cut } from "./cutting";
 import { drawPiece, fits, type Piece } from "./draft";
 import { direction, Eye, type Size } from "./eye";
@@ -40,7 +41,7 @@ import {
 import { legendOf } from "./legend";
 import { paint, type Shown } from "./paint";
 import { Still, savePicture } from "./picture";
-import { dispose, fill, hatchTexture, placed, type Shape, shapesOf } from "./shapes";
+import { dispose, fill, hatchTexture, type Numbers, placed, type Shape, shapesOf } from "./shapes";
 
 const KEYS = [
   ["1 … 7", "views"],
@@ -53,6 +54,7 @@ const KEYS = [
   ["D", "sizes"],
   ["H", "overhangs"],
   ["B", "on the bed"],
+  ["C", "hold this shape, to compare with what comes"],
   ["M", "measure between two spots; Escape ends"],
   ["P", "picture"],
   ["?", "these keys"],
@@ -97,6 +99,8 @@ export class Preview {
   };
   private readonly cut = new Cut();
   private readonly still = new Still();
+  private shape = 0; // width of the picture over its height
+  private fitted = 0; // size of the part when it was fitted to the picture, mm
   private view = 0; // -1 if it is none of the views
   private pins: Pin[] = [];
   private rows: SizeRow[] = [];
@@ -166,6 +170,13 @@ export class Preview {
     () => this.setMeasuring(!this.measuring),
     { "aria-pressed": "false" },
   );
+  private readonly compareButton = button(
+    "Compare",
+    "hold this shape: what you change is drawn over its edges (key C)",
+    () => this.compare(),
+    { "aria-pressed": "false" },
+  );
+  private readonly before = new Before();
   private readonly axis: HTMLSelectElement = make(
     "select",
     {
@@ -223,6 +234,7 @@ export class Preview {
         make(
           "span",
           { class: "set" },
+          this.compareButton,
           this.measureButton,
           button("Save picture", "PNG of this view (key P)", () => this.savePicture()),
           button("?", "keys", () => this.toggleHelp()),
@@ -253,6 +265,7 @@ export class Preview {
     else if (key === "[" || key === "]")
       this.moveCut(this.cut.share + (key === "]" ? 0.02 : -0.02));
     else if (toggle) this.toggle(toggle[0]);
+    else if (key === "c") this.compare();
     else if (key === "m") this.setMeasuring(!this.measuring);
     else if (key === "escape" && (this.measuring || this.picked)) {
       if (this.measuring) this.setMeasuring(false);
@@ -275,6 +288,7 @@ export class Preview {
       this.toggleButtons[n].setAttribute("aria-pressed", String(this.on[name]));
     });
     this.measureButton.setAttribute("aria-pressed", String(this.measuring));
+    this.compareButton.setAttribute("aria-pressed", String(Boolean(this.before.what)));
     this.axis.value = this.cut.axis ?? "";
     for (const part of [this.slide, this.cutText, this.otherSide]) part.hidden = !this.cut.axis;
     this.slide.value = String(Math.round(this.cut.share * 1000));
@@ -301,7 +315,7 @@ export class Preview {
     this.stage.prepend(this.still.image);
     this.note.textContent = text;
     this.note.hidden = false;
-    for (const part of [...this.toggleButtons, this.axis, this.measureButton]) {
+    for (const part of [...this.toggleButtons, this.axis, this.measureButton, this.compareButton]) {
       part.disabled = true;
       part.title = "needs WebGL";
     }
@@ -351,7 +365,7 @@ export class Preview {
       eye.camera.add(lamp, lamp.target);
     }
     const [world, bed] = [new Group(), new Group()];
-    scene.add(world, bed);
+    scene.add(world, bed, this.before.group);
     const resize = new ResizeObserver(() => this.fitFrame());
     resize.observe(this.stage);
     canvas.addEventListener("pointermove", (event) => this.read(event));
@@ -402,7 +416,7 @@ export class Preview {
     if (first) {
       this.fitFrame();
       this.look(0);
-    }
+    } else if (this.outgrown()) this.fit();
     this.showLegend();
     this.draw();
     requestAnimationFrame(() => {
@@ -486,6 +500,8 @@ export class Preview {
     }
     this.bounds = [low, high];
     drawing.bed.visible = this.on.bed;
+    this.before.group.visible = !this.on.bed;
+    this.before.cutBy(this.cut.axis ? [this.cut.plane] : []);
     const where = this.cut.apply(this.shapes, drawing.scene, low, high, drawing.hatch);
     if (where) this.cutText.textContent = where;
     this.figures = this.on.bed ? [] : gapFigures(this.shapes, this.cut.axis, this.cut.at);
@@ -515,7 +531,12 @@ export class Preview {
     this.svg.setAttribute("viewBox", `0 0 ${size.w} ${size.h}`);
     this.svg.setAttribute("width", String(size.w));
     this.svg.setAttribute("height", String(size.h));
-    drawing.eye.fitTo(size);
+    const shape = size.w / size.h;
+    // A part that filled the picture fills it in its new shape too.
+    if (this.bounds && drawing.eye.camera.zoom === 1 && Math.abs(shape - this.shape) > 0.05)
+      this.fit();
+    else drawing.eye.fitTo(size);
+    this.shape = shape;
     this.draw();
   }
 
@@ -533,9 +554,26 @@ export class Preview {
     this.showState();
   }
 
+  // Whether the part has grown out of the picture, or shrunk in it, since it was fitted to it; not
+  // once somebody has moved nearer or farther.
+  private outgrown(): boolean {
+    if (!this.bounds || !this.drawing || this.drawing.eye.camera.zoom !== 1) return false;
+    const [low, high] = this.bounds;
+    const { size } = this;
+    if (low.distanceTo(high) < this.fitted / 1.3) return true;
+    for (const x of [low.x, high.x])
+      for (const y of [low.y, high.y])
+        for (const z of [low.z, high.z]) {
+          const [right, down] = this.drawing.eye.screen([x, y, z], size);
+          if (right < 4 || down < 4 || right > size.w - 4 || down > size.h - 4) return true;
+        }
+    return false;
+  }
+
   // Show the whole part, from where it is seen now or from elsewhere.
   private fit(from?: Vector3): void {
     if (!this.drawing || !this.bounds || !this.head) return;
+    this.fitted = this.bounds[0].distanceTo(this.bounds[1]);
     const { eye } = this.drawing;
     const [low, high] = this.bounds;
     const middle = new Vector3().addVectors(low, high).multiplyScalar(0.5);
@@ -587,6 +625,23 @@ export class Preview {
   private moveCut(share: number): void {
     this.cut.move(share);
     this.place();
+  }
+
+  // Hold the shape as it is now, or let it go.
+  private compare(): void {
+    if (!this.drawing) return;
+    if (this.before.what) this.before.clear();
+    else this.before.hold(this.shapes);
+    this.place();
+    this.showLegend();
+  }
+
+  // Draw over the edges of another shape.
+  setBefore(edges: Numbers[], what: string): void {
+    if (!this.drawing) return;
+    this.before.take(edges, what);
+    this.place();
+    this.showLegend();
   }
 
   // Show places on the part, as a finding gives them.
@@ -641,6 +696,14 @@ export class Preview {
 
   private showLegend(): void {
     const rows = legendOf(this.on, this.shapes, this.head?.overhang_deg ?? 45);
+    if (this.before.what && !this.on.bed)
+      rows.push(
+        make(
+          "ul",
+          {},
+          make("li", {}, make("i", { style: `background:${BEFORE}` }), this.before.what),
+        ),
+      );
     this.legend.replaceChildren(...rows);
     this.legend.hidden = !rows.length;
   }
@@ -819,6 +882,7 @@ export class Preview {
   dispose(): void {
     this.disposed = true;
     for (const shape of this.shapes) dispose(shape);
+    this.before.dispose();
     this.still.dispose();
     if (!this.drawing) return;
     const { renderer, eye, hatch, watches } = this.drawing;

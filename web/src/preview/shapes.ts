@@ -47,7 +47,8 @@ export interface Shape {
   arrays: Arrays;
   colour: number;
   near: Arrays | null; // a finer mesh, with the gap at each corner
-  leastGap: number | null;
+  leastGap: number | null; // without the faces that it rests on
+  rests: boolean; // it lies on the part where it goes in
 }
 
 export const hex = (colour: string): number => Number.parseInt(colour.slice(1), 16);
@@ -79,7 +80,7 @@ export function shapesOf(
     const key = `${order} ${solid.role}`;
     const parts = known.get(key) ?? newParts(key, solid.role === "object", order, plane, hatch);
     known.delete(key);
-    const fresh = { solid, arrays, colour: hex(own), near: null, leastGap: null };
+    const fresh = { solid, arrays, colour: hex(own), near: null, leastGap: null, rests: false };
     const shape: Shape = Object.assign(parts, fresh);
     fill(shape, arrays);
     return shape;
@@ -88,7 +89,7 @@ export function shapesOf(
   return shapes;
 }
 
-type Parts = Omit<Shape, "solid" | "arrays" | "colour" | "near" | "leastGap">;
+type Parts = Omit<Shape, "solid" | "arrays" | "colour" | "near" | "leastGap" | "rests">;
 
 function newParts(key: string, ghost: boolean, order: number, plane: Plane, hatch: Texture): Parts {
   const geometry = new BufferGeometry();

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from fitkit.fits.fasteners import hold_of_size
 from fitkit.parts.buys import inserts, into_plastic, through_ears
 from fitkit.parts.contract import Buy
 from fitkit.parts.designs.board_case.sizes import board_hold, board_screw_mm
@@ -66,5 +68,16 @@ def case_buys(form: Form) -> tuple[Buy, ...]:
     case = form.case
     lid: tuple[Buy, ...] = ()
     if case.lid_fixing == "screws":
-        lid = into_plastic(case.lid_screw, case.lid_thickness, len(ear_holes(form)), "lid")
+        lid = _lid_screws(case, len(ear_holes(form)))
     return (*lid, *through_ears(case.lug_screw, len(lug_places(form)), "ears"))
+
+
+def _lid_screws(case: Parameters, count: int) -> tuple[Buy, ...]:
+    screw, sunk = f"M{case.lid_screw:g}", case.lid_head == "countersunk"
+    if case.lid_thread == "plastic":
+        (buy,) = into_plastic(case.lid_screw, case.lid_thickness, count, "lid")
+        return (replace(buy, what=f"countersunk {buy.what}") if sunk else buy,)
+    long = hold_of_size(case.lid_screw).insert_length_mm
+    length = math.ceil(case.lid_thickness + long)
+    what = f"{'countersunk ' if sunk else ''}screw {screw}, {length} mm long"
+    return (*inserts(screw, count, "lid", long_mm=long), Buy(what=what, count=count, why="lid"))

@@ -16,6 +16,7 @@ from fitkit.parts.designs.board_case.practice import (
     HOOK_MM,
 )
 from fitkit.parts.fit_size import drawn_mm
+from fitkit.parts.screws import SUNK_ROOM_MM
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -54,7 +55,16 @@ class Spaced(Protocol):
 
 def ear_mm(case: Parameters) -> float:
     """Width of the ears that take the lid's screws, mm: half a millimetre round their bosses."""
-    return hold_of_size(case.lid_screw).pilot_boss_mm + 1.0
+    hold = hold_of_size(case.lid_screw)
+    boss = hold.insert_boss_mm if case.lid_thread == "insert" else hold.pilot_boss_mm
+    return max(boss, lid_head_mm(case)) + 1.0
+
+
+def lid_head_mm(case: Parameters) -> float:
+    """Diameter of the countersinks of the lid's screws at its face, mm; 0 for flat heads."""
+    if case.lid_fixing != "screws" or case.lid_head == "flat":
+        return 0.0
+    return hold_of_size(case.lid_screw).sunk_head_mm + SUNK_ROOM_MM
 
 
 def lid_bore_mm(case: Parameters) -> float:

@@ -6,7 +6,13 @@ import math
 from typing import TYPE_CHECKING, Any
 
 from fitkit.core.finding import Finding
-from fitkit.parts.designs.board_case.levels import arm_thickness, ear_mm, hold_post_mm, lip_inside
+from fitkit.parts.designs.board_case.levels import (
+    arm_thickness,
+    ear_mm,
+    hold_post_mm,
+    lid_head_mm,
+    lip_inside,
+)
 from fitkit.parts.designs.board_case.openings import bumped, window_over_edge
 from fitkit.parts.designs.board_case.practice import (
     ARM_WIDTH_MM,
@@ -29,6 +35,7 @@ from fitkit.parts.designs.board_case.sliding import (
 from fitkit.parts.designs.board_case.tray import ear_holes
 from fitkit.parts.designs.board_case.walls import tongue
 from fitkit.parts.fit_size import drawn_mm
+from fitkit.parts.screws import countersink_mm
 from fitkit.solids.bodies import (
     Shape,
     chamfer,
@@ -51,7 +58,7 @@ if TYPE_CHECKING:
 
     from fitkit.parts.designs.board_case.form import Form
 
-__all__ = ["build_lid", "hold_height"]
+__all__ = ["build_lid", "hold_height", "label_strip"]
 
 
 def build_lid(form: Form) -> tuple[Any, tuple[Finding, ...]]:
@@ -90,21 +97,55 @@ def _edge_windows(form: Form) -> list[tuple[float, float, float, float]]:
 
 def _lid_text(form: Form, openings: Sequence[Profile], *, flipped: bool) -> Any:
     """Room for the label: a strip along the front if nothing opens there, else along the back."""
+    length, strips = _strips(form)
+    for last, (y, strip) in enumerate(strips):
+        box = rectangle(length - 8.0, strip, at=(0.0, y)).box
+        taken = _meets(box, openings)
+        if not taken or last:
+            room = (length - 8.0, 0.0 if taken else strip)
+            return fitted_text(form.case.label, room=room, at=(0.0, y), body="lid")
+    raise AssertionError("one of the two is returned")
+
+
+def _strips(form: Form) -> tuple[float, list[tuple[float, float]]]:
+    """Length of the room for the label, and middle and width of the strips that it may be in."""
     length, width = form.pocket
     if form.hold_posts:  # the label stays between them
         length = 2 * (abs(form.hold_posts[0][0]) - hold_post_mm(hold_height(form)) / 2) + 7.0
     strip = min(8.5, width / 3)
-    for y in (-1, 1):
-        middle = y * (width / 2 - 3.0 - strip / 2)
-        box = rectangle(length - 8.0, strip, at=(0.0, middle)).box
-        taken = any(
-            p.box[0] < box[2] and box[0] < p.box[2] and p.box[1] < box[3] and box[1] < p.box[3]
-            for p in openings
-        )
-        if not taken or y == 1:
-            room = (length - 8.0, 0.0 if taken else strip)
-            return fitted_text(form.case.label, room=room, at=(0.0, middle), body="lid")
-    raise AssertionError("one of the two is returned")
+    return length, [(y * (width / 2 - 3.0 - strip / 2), strip) for y in (-1, 1)]
+
+
+def _meets(box: Sequence[float], openings: Sequence[Profile]) -> bool:
+    return any(
+        p.box[0] < box[2] and box[0] < p.box[2] and p.box[1] < box[3] and box[1] < p.box[3]
+        for p in openings
+    )
+
+
+def label_strip(form: Form) -> list[tuple[float, float, float, float]]:
+    """Give the strip of the lid that its label is in, seen from above the case; none if nowhere.
+
+    Parameters
+    ----------
+    form : Form
+
+    Returns
+    -------
+    list of box, mm
+        One or none.
+    """
+    flipped = form.case.lid_fixing != "slide"
+    openings = _lid_openings(form, flipped=flipped)
+    if flipped:
+        openings += [_flat(box).mirrored().turned(180) for box in form.case.carried.lid_boxes]
+    length, strips = _strips(form)
+    for y, strip in strips:
+        box = rectangle(length - 8.0, strip, at=(0.0, y)).box
+        if not _meets(box, openings):
+            low, front, high, back = box
+            return [(low, -back, high, -front) if flipped else (low, front, high, back)]
+    return []
 
 
 def _rim_lid(form: Form) -> tuple[Any, tuple[Finding, ...]]:
@@ -149,8 +190,17 @@ def _rim_lid(form: Form) -> tuple[Any, tuple[Finding, ...]]:
     outline = bumped(
         *form.outside, form.corner, [(x, ear_mm(case)) for x in form.ears], ear_mm(case) - 1.0
     )
+    # The lid's outside lies on the bed, so that a countersink is a chamfer there.
+    sunk = 0.0
+    too_thin: tuple[Finding, ...] = ()
+    if form.drawn.lid_screw_hole:
+        sunk, too_thin = countersink_mm(
+            hole=form.drawn.lid_screw_hole.drawn_mm, head=lid_head_mm(case), plate=plate, body="lid"
+        )
     holes = tuple(
-        Terrace(circle(drawn_mm(form.drawn.lid_screw_hole), at=at).outer, 0.0, edge=FOOT_MM)
+        Terrace(
+            circle(drawn_mm(form.drawn.lid_screw_hole), at=at).outer, 0.0, edge=max(sunk, FOOT_MM)
+        )
         for at in ear_holes(form)
     )
     root = Terrace(outline, plate, (lip, *holes))
@@ -167,7 +217,7 @@ def _rim_lid(form: Form) -> tuple[Any, tuple[Finding, ...]]:
         1.0001 * expected + 20.0 * len(form.arms) * 2 + sum(map(volume_of, tongues)),
     )
     proved = not (form.arms or tongues or slots)
-    return checked(shape, "lid", volume=bounds, proved=proved), (*said, *dressed)
+    return checked(shape, "lid", volume=bounds, proved=proved), (*said, *dressed, *too_thin)
 
 
 def _tongues(form: Form) -> list[Shape]:

@@ -76,6 +76,8 @@ USED_WHEN: UsedWhen = {
     "hold_down": {"standoff": ("edge rails",)},
     "hold_down_at": {"standoff": ("edge rails",), "hold_down": (True,)},
     "lid_screw": {"lid_fixing": ("screws",)},
+    "lid_head": {"lid_fixing": ("screws",)},
+    "lid_thread": {"lid_fixing": ("screws",)},
     "detent": {"lid_fixing": ("slide",)},
     "lug_screw": {"lugs": (2, 4)},
 }

@@ -7,6 +7,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Literal
 
 from fitkit.core.sizes import HEIGHT, OUTSIDE
+from fitkit.fits.fasteners import hold_of_size
 from fitkit.parts.arms import SHARP_MM
 from fitkit.parts.contract import Boss, Bridge, Flat, KeyDimension, Lug, SnapArm, Vent, Wall, Warm
 from fitkit.parts.cut_away import cut_share
@@ -118,9 +119,10 @@ def key_dimensions(form: Form) -> tuple[KeyDimension, ...]:
         show(bore, "tray", (*form.holes[0], form.board_z), 0)
     for fit, at, axis in _lug_sizes(form):
         show(fit, "tray", at, axis)
-    if drawn.lid_screw_hole and drawn.lid_screw_pilot:
+    threads = drawn.lid_screw_pilot or drawn.lid_insert_hole
+    if drawn.lid_screw_hole and threads:
         x, y = ear_holes(form)[0]
-        show(drawn.lid_screw_pilot, "tray", (x, y, form.wall_top), 0)
+        show(threads, "tray", (x, y, form.wall_top), 0)
         show(drawn.lid_screw_hole, "lid", (x, y, top + form.case.lid_thickness / 2), 0)
     if form.hold_posts:
         x, y = form.hold_posts[0]
@@ -454,10 +456,13 @@ def boss_numbers(form: Form) -> tuple[Boss, ...]:
             name=f"lid ear {number}",
             body="tray",
             outer_mm=ear_mm(case) - 1.0,
-            hole_mm=drawn_mm(form.drawn.lid_screw_pilot),
-            depth_mm=form.wall_top - max(form.wall_top - lid_bore_mm(case), 2.0),
+            hole_mm=drawn_mm(form.drawn.lid_screw_pilot or form.drawn.lid_insert_hole),
+            depth_mm=form.wall_top - max(form.wall_top - lid_bore_mm(case), 2.0)
+            if case.lid_thread == "plastic"
+            else hold_of_size(case.lid_screw).insert_length_mm,
             screw_mm=case.lid_screw,
             at=(x, y, form.wall_top),
+            insert_mm=drawn_mm(form.drawn.lid_insert_hole) if form.drawn.lid_insert_hole else None,
         )
         for number, (x, y) in enumerate(ear_holes(form), start=1)
     ]

@@ -392,6 +392,12 @@ class Parameters(Template):
         group="Case",
         help="Screws that hold the lid, over their thread.",
     )
+    lid_head: Literal["flat", "countersunk"] = _choice(
+        "flat", "Heads of the lid's screws: on the lid, or sunk into it at 90°.", "Case"
+    )
+    lid_thread: Literal["plastic", "insert"] = _choice(
+        "plastic", "What the lid's screws go into: plastic, or heat-set inserts.", "Case"
+    )
     detent: bool = _choice(
         True, "A ridge that a sliding lid snaps over, so that it stays shut.", "Case"
     )

@@ -148,6 +148,7 @@ class CaseSizes(SizeSet):
     lid_lip_outside_width: FitSize | None = None
     lid_outside_width: FitSize | None = None
     lid_screw_pilot: FitSize | None = None
+    lid_insert_hole: FitSize | None = None
     lid_screw_hole: FitSize | None = None
     lug_hole: FitSize | None = None
     lug_spacing: FitSize | None = None  # from the ears of one wall to those of the other
@@ -234,7 +235,19 @@ def case_sizes(case: Parameters) -> CaseSizes:
         rim_inside_width=rim.width,
         lid_lip_outside_width=rim.lip_width,
         lid_outside_width=rim.lid_width,
-        lid_screw_pilot=_pilot(hold_of_size(case.lid_screw).pilot_mm) if screws else None,
+        lid_screw_pilot=_pilot(hold_of_size(case.lid_screw).pilot_mm)
+        if screws and case.lid_thread == "plastic"
+        else None,
+        lid_insert_hole=FitSize(
+            nominal_mm=hold_of_size(case.lid_screw).insert_knurl_mm,
+            kind=HOLE,
+            sense=1,
+            pair="heat-set insert",
+            behaviour="press by tool",
+            coated_faces=2,
+        )
+        if screws and case.lid_thread == "insert"
+        else None,
         lid_screw_hole=_screw(case.lid_screw, "lid_screw") if screws else None,
         lug_hole=_screw(case.lug_screw, "lug_screw") if case.lugs else None,
         cable_exit=(

@@ -52,6 +52,7 @@ from fitkit.solids.bodies import (
     turned,
     volume_of,
 )
+from fitkit.solids.kept import Kept
 from fitkit.solids.label import fitted_text
 from fitkit.solids.profiles import QUARTER, Loop, Profile, circle, rectangle
 from fitkit.solids.terraces import Terrace, from_profiles, terraces
@@ -66,6 +67,7 @@ __all__ = [
     "bore_diameter",
     "build_tray",
     "ear_holes",
+    "kept_trays",
     "post_root_mm",
     "root_mm",
     "slit_foot_mm",
@@ -81,8 +83,49 @@ def tray_height(form: Form) -> float:
     return form.wall_top + (form.case.lid_thickness if form.case.lid_fixing == "slide" else 0.0)
 
 
+# Of the case's parameters those that the lid alone takes.
+_OF_THE_LID = frozenset({"windows"})
+kept_trays: Kept[tuple[Any, tuple[Finding, ...]]] = Kept()
+
+
 def build_tray(form: Form) -> tuple[Any, tuple[Finding, ...]]:
-    """Build the tray, and say what was left off."""
+    """Build the tray, and say what was left off; one that was built lately is taken again.
+
+    Parameters
+    ----------
+    form : Form
+
+    Returns
+    -------
+    solid, tuple of Finding
+    """
+    return kept_trays.of(_depends_on(form), lambda: _built(form))
+
+
+def _depends_on(form: Form) -> tuple[object, ...]:
+    """All that a tray is made from, without what the lid alone takes."""
+    case = form.case
+    values = tuple(
+        (name, getattr(case, name)) for name in type(case).model_fields if name not in _OF_THE_LID
+    )
+    return (
+        type(case),
+        values,
+        case.carried.floor,
+        case.carried.floor_text,
+        form.drawn,
+        form.board_z,
+        form.wall_top,
+        form.corner,
+        form.openings,
+        form.in_walls,
+        (form.windows, case.windows) if form.in_walls else (),
+        form.arms,
+        form.arm_mm,
+    )
+
+
+def _built(form: Form) -> tuple[Any, tuple[Finding, ...]]:
     case = form.case
     text, said = _tray_text(form)
     root = _tray_root(form, text)
@@ -156,7 +199,10 @@ def _tray_root(form: Form, text: Sequence[Profile]) -> Terrace:
     rim = bumped(rim_length, rim_width, max(form.corner - thick, 0.0), wide, 0.3)
     outline = bumped(*over, form.corner, [(x, ear_mm(case)) for x in form.ears], ear_mm(case) - 1.0)
     top = form.wall_top
-    floor, pilot = max(top - lid_bore_mm(form.case), 2.0), form.drawn.lid_screw_pilot
+    floor, pilot = (
+        max(top - lid_bore_mm(form.case), 2.0),
+        (form.drawn.lid_screw_pilot or form.drawn.lid_insert_hole),
+    )
     pilots = tuple(Terrace(circle(drawn_mm(pilot), at=at).outer, floor) for at in ear_holes(form))
     return Terrace(outline, top, (Terrace(rim, top - LIP_MM, (inside,)), *pilots))
 

@@ -14,8 +14,8 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from fitkit.core.finding import worst_first
+from fitkit.export.gaps import faces_near, gap_field, refined
 from fitkit.solids.mesh import feature_edges, runs, turn_matrix
-from fitkit.widgets.gaps import faces_near, gap_field, refined
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping, Sequence
@@ -41,6 +41,9 @@ FINE, OVERHANG, ON_BED = 0, 1, 2
 _DRAWN = ("corners", "triangles", "normals", "edges")
 _FINE = ("corners", "normals", "gap")
 _BED = (220.0, 220.0)
+# A face that looks within 45° of the way an object goes in, and what counts as lying on the part.
+_LEADS = 0.707
+_TOUCHES_MM = 0.03
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -70,8 +73,9 @@ class Gaps:
     Attributes
     ----------
     gaps : list of dict
-        For each object its ``name``, ``least_gap`` in mm (None if nothing is near it) and the names
-        of its arrays.
+        For each object its ``name``, ``least_gap`` in mm (None if nothing is near it), whether it
+        ``rests`` on the part with the faces that lead where it goes in, whose gap is left out
+        then, and the names of its arrays.
     arrays : list of arrays
         For each object the corners (3 m, 3) of a finer mesh, each triangle with corners of its own,
         their normals (m, 3, 3) and the gap at each corner (3 m,), mm.
@@ -134,10 +138,15 @@ def gaps_of(part: Part, scene: Scene) -> Gaps:
     for ghost, thing in zip(part.ghosts, things, strict=True):
         fine = refined(thing, max(1.5, float(thing.size.max()) / 24), most=6000)
         gap = gap_field(fine, faces).astype(np.float32)
-        known = gap[np.isfinite(gap)]
-        least = round(float(known.min()), 3) if len(known) else None
-        gaps.append({"name": ghost.name, "least_gap": least, "arrays": [*_FINE]})
         normals = np.repeat(fine.normals(), 3, axis=0)
+        # What lies on the part where it goes in is meant to touch there: that is no gap.
+        way = ghost.insertion or part.insertion
+        leads = np.zeros(len(gap), bool) if way is None else normals @ np.asarray(way) > _LEADS
+        below = gap[np.isfinite(gap) & leads]
+        rests = bool(len(below) and abs(below.min()) < _TOUCHES_MM)
+        known = gap[np.isfinite(gap) & ~(leads & rests)]
+        least = round(float(known.min()), 3) if len(known) else None
+        gaps.append({"name": ghost.name, "least_gap": least, "rests": rests, "arrays": [*_FINE]})
         arrays += [fine.vertices.astype(np.float32), np.rint(normals * 127).astype(np.int8), gap]
     return Gaps(gaps=gaps, arrays=arrays)
 

@@ -1,0 +1,1 @@
+"""One file a feature; `fitkit.parts.feature` says what a feature is."""

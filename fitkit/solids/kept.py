@@ -1,0 +1,89 @@
+"""Bodies kept by what they were made from, so that an unchanged one is not made again.
+
+A key holds all that a body depends on, by value; what has no hash is made each time. Only the last
+few are kept: a panel that moves one thing asks for the same others over and over.
+"""
+
+from __future__ import annotations
+
+from collections import OrderedDict
+from typing import TYPE_CHECKING, Generic, TypeVar
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Hashable
+
+__all__ = ["Kept", "Same"]
+
+_T = TypeVar("_T")
+
+
+class Kept(Generic[_T]):
+    """The last few things made, by their keys.
+
+    Parameters
+    ----------
+    most : int
+        How many are kept.
+
+    Examples
+    --------
+    >>> kept = Kept[int](most=2)
+    >>> kept.of(("a", 1), lambda: 7), kept.of(("a", 1), lambda: 8), kept.of((["a"],), lambda: 9)
+    (7, 7, 9)
+    """
+
+    def __init__(self, *, most: int = 4) -> None:
+        self.most = most
+        self._found: OrderedDict[Hashable, _T] = OrderedDict()
+
+    def of(self, key: tuple[object, ...], make: Callable[[], _T]) -> _T:
+        """Give what was made for a key, or make it.
+
+        Parameters
+        ----------
+        key : tuple
+            All that the thing depends on.
+        make : callable
+            Makes it; what it raises goes through, and nothing is kept then.
+
+        Returns
+        -------
+        thing
+        """
+        try:
+            known = hash(key)
+        except TypeError:
+            return make()
+        del known
+        if key in self._found:
+            self._found.move_to_end(key)
+            return self._found[key]
+        made = make()
+        self._found[key] = made
+        while len(self._found) > self.most:
+            self._found.popitem(last=False)
+        return made
+
+    def cache_clear(self) -> None:
+        """Forget all."""
+        self._found.clear()
+
+
+class Same:
+    """Stands for a thing in a key: equal only to what holds the very same thing.
+
+    It keeps the thing alive, so that no other one can take its place.
+
+    Parameters
+    ----------
+    held : object
+    """
+
+    def __init__(self, held: object) -> None:
+        self.held = held
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Same) and other.held is self.held
+
+    def __hash__(self) -> int:
+        return id(self.held)
