@@ -117,15 +117,17 @@ def order_sheet(
     """
     settings = settings or PrintSettings()
     features = tuple(features or first_readings(coupon_features()))
+    # Room for a second reading: calibrating asks for some once more.
+    columns = max(repeats, 2)
     rows = "\n".join(
         f'<tr><td>{number}</td><th scope="row">{html.escape(f.label)}</th>'
-        f"<td>{html.escape(f.name)}</td><td>{f.drawn_mm:g} mm</td><td>{f.mode}</td>"
-        f"<td>{html.escape(f.how)}</td>" + "<td></td>" * repeats + "</tr>"
+        f"<td>{html.escape(f.name)}</td><td>{f.drawn_mm:g}</td><td>{f.mode}</td>"
+        f'<td class="how">{html.escape(f.how)}</td>' + '<td class="room"></td>' * columns + "</tr>"
         for number, f in enumerate(features, start=1)
     )
-    heads = ("no.", "label", "feature", "drawn", "jaws", "where and how")
+    heads = ("no.", "label", "feature", "drawn, mm", "jaws", "where and how")
     head = "".join(f'<th scope="col">{word}</th>' for word in heads)
-    head += "".join(f'<th scope="col">reading {i + 1}, mm</th>' for i in range(repeats))
+    head += "".join(f'<th scope="col">reading {i + 1}, mm</th>' for i in range(columns))
     before = "\n".join(f"<li>{html.escape(line)}</li>" for line in _BEFORE)
     times = "each row once" if repeats == 1 else f"each row {repeats} times"
     drawn = order_map(features, places) if places else ""
@@ -141,12 +143,21 @@ def order_sheet(
     return f"""<!doctype html>
 <html lang="en"><head><meta charset="utf-8"><title>Coupon print order</title>
 <style>
-body {{ font: 10pt/1.35 sans-serif; margin: 1.2cm }}
-table {{ border-collapse: collapse; width: 100% }}
-caption {{ text-align: left; font-weight: bold; padding: .5em 0 }}
-th, td {{ border: 1px solid; padding: .2em .4em; text-align: left; vertical-align: top }}
+@page {{ size: A4; margin: 9mm }}
+body {{ font: 8.5pt/1.25 sans-serif; margin: 0 auto; max-width: 19.2cm }}
+h1 {{ font-size: 13pt; margin: 0 }}
+p {{ margin: .1em 0 }}
+ol {{ margin: .2em 0; padding-left: 1.6em }}
+table {{ border-collapse: collapse; width: 100%; font-size: 7.8pt; line-height: 1.1 }}
+caption {{ text-align: left; font-weight: bold; padding: .2em 0 }}
+th, td {{ border: 1px solid; padding: 0 .35em; height: 5.2mm; text-align: left }}
+th, td {{ white-space: nowrap }}
+td.how {{ white-space: normal; font-size: 7pt }}
+td.room {{ width: 1.8cm; min-width: 1.8cm }}
 tr, figure {{ break-inside: avoid }}
-figure {{ margin: 0 }}
+figure {{ margin: 0; text-align: center }}
+figure svg {{ width: 10.8cm; margin: -.4cm 0 }}
+figcaption {{ font-size: 8pt; text-align: left }}
 </style></head><body>
 <h1>Coupon print order</h1>
 <p>{html.escape(settings.item(1).rsplit(",", 1)[0])}; {copies}; {times}.</p>

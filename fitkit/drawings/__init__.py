@@ -8,6 +8,8 @@ seen, hidden and cut, and places dimensions so that no words lie on others.
 - `views`       the directions to look from, where each view goes, and which dimension it shows
 - `placing`     dimensions round a view, none on another
 - `drawing`     one body: views, section, dimensions, title block, scale and paper
+- `jaws`        where calipers go for a size, as a small picture
+- `maps`        numbered places of a part, seen from above
 - `svg`, `pdf`, `dxf`   writers
 
 It promises that every dimension shown is a key dimension of the part, or an outside size of the

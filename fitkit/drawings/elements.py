@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
 __all__ = ["LOOKS", "Box", "Circle", "Element", "Kind", "Line", "Look", "Words", "box_of", "moved"]
 
-Kind = Literal["seen", "mark", "hidden", "middle", "cut", "hatch", "dimension", "frame"]
+Kind = Literal["seen", "mark", "hidden", "middle", "cut", "hatch", "dimension", "frame", "jaw"]
 Point2 = tuple[float, float]
 
 
@@ -34,6 +34,7 @@ LOOKS: dict[Kind, Look] = {
     "hatch": Look(0.18),
     "dimension": Look(0.18),
     "frame": Look(0.35),
+    "jaw": Look(0.25),
 }
 
 

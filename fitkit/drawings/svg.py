@@ -8,10 +8,12 @@ from typing import TYPE_CHECKING
 from fitkit.drawings.elements import LOOKS, Circle, Line
 
 if TYPE_CHECKING:
-    from fitkit.drawings.drawing import Drawing
-    from fitkit.drawings.elements import Kind
+    from collections.abc import Iterable
 
-__all__ = ["svg_text"]
+    from fitkit.drawings.drawing import Drawing
+    from fitkit.drawings.elements import Element, Kind
+
+__all__ = ["svg_of", "svg_text"]
 
 
 def svg_text(drawing: Drawing, *, in_page: bool = False) -> str:
@@ -27,23 +29,50 @@ def svg_text(drawing: Drawing, *, in_page: bool = False) -> str:
     -------
     str
     """
-    width, height = drawing.size_mm
+    return svg_of(drawing.elements, drawing.size_mm, title=drawing.body, in_page=in_page)
+
+
+def svg_of(
+    elements: Iterable[Element],
+    size_mm: tuple[float, float],
+    *,
+    title: str,
+    in_page: bool = True,
+) -> str:
+    """Write elements as one SVG element at their true size.
+
+    Parameters
+    ----------
+    elements : iterable of Element
+        In mm from the lower left corner.
+    size_mm : (width, height), mm
+    title : str
+        What the picture shows, for those who do not see it.
+    in_page : bool
+        As for `svg_text`.
+
+    Returns
+    -------
+    str
+    """
+    width, height = size_mm
     space = "" if in_page else ' xmlns="http://www.w3.org/2000/svg"'
     lines = [
         f'<svg{space} width="{width:g}mm" height="{height:g}mm" '
         f'viewBox="0 0 {width:g} {height:g}" role="img">',
-        f"<title>{escape(drawing.body)}</title>",
+        f"<title>{escape(title)}</title>",
         '<g fill="none" stroke="#000" stroke-linecap="round" stroke-linejoin="round">',
     ]
     paths: dict[Kind, list[str]] = {}
     heads: list[str] = []
+    jaws: list[str] = []
     words: list[str] = []
-    for one in drawing.elements:
+    for one in elements:
         if isinstance(one, Line):
             points = [f"{x:.4f} {height - y:.4f}" for x, y in one.points]
             path = "M" + "L".join(points)
             if one.filled:
-                heads.append(path + "Z")
+                (jaws if one.kind == "jaw" else heads).append(path + "Z")
             else:
                 paths.setdefault(one.kind, []).append(path)
         elif isinstance(one, Circle):
@@ -67,7 +96,11 @@ def svg_text(drawing: Drawing, *, in_page: bool = False) -> str:
                 f'<path stroke-width="{look.width:g}"{dashed} d="{"".join(paths[kind])}"/>'
             )
     lines.append("</g>")
-    lines.append(f'<path fill="#000" d="{"".join(heads)}"/>')
+    if heads:
+        lines.append(f'<path fill="#000" d="{"".join(heads)}"/>')
+    if jaws:
+        paint = f'stroke="#000" stroke-width="{LOOKS["jaw"].width:g}" fill="#9fb3b0"'
+        lines.append(f'<path {paint} fill-opacity="0.75" d="{"".join(jaws)}"/>')
     lines.append('<g fill="#000" font-family="DejaVu Sans, Liberation Sans, Arial, sans-serif">')
     lines += [*words, "</g>", "</svg>"]
     return "\n".join(lines)

@@ -25,7 +25,18 @@ __all__ = ["Instance", "PlacedMesh", "read_3mf", "write_3mf", "write_plate"]
 
 # 3MF asks that metadata names of one's own sit in a name space of one's own.
 NAMESPACE = "urn:fitkit:part:1"
-_STANDARD = {"Title", "Designer", "Description", "Copyright", "LicenseTerms", "Application"}
+# The names that the core has (section 3.4.1); dates are of the form of XML Schema.
+_STANDARD = {
+    "Title",
+    "Designer",
+    "Description",
+    "Copyright",
+    "LicenseTerms",
+    "Rating",
+    "CreationDate",
+    "ModificationDate",
+    "Application",
+}
 
 
 class Instance(NamedTuple):

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from fitkit.journal.entries import FitEntry
     from fitkit.journal.records import PrintRecord
 
-__all__ = ["Inspected", "Inspection", "inspection_text", "read_inspection"]
+__all__ = ["Inspected", "Inspection", "inspection_text", "jaws_text", "read_inspection"]
 
 # Standard uncertainty of a reading with calipers on printed plastic. Common practice, no source.
 _CALIPERS_MM = 0.02
@@ -106,7 +106,7 @@ def inspection_text(made: PrintRecord) -> str:
         [
             harmless(fit.name),
             harmless(fit.mark),
-            _jaws(fit),
+            jaws_text(fit),
             f"{fit.drawn_mm:.3f}",
             f"{fit.expected_mm:.3f}",
             f"{fit.U95_mm:.3f}",
@@ -117,7 +117,8 @@ def inspection_text(made: PrintRecord) -> str:
     return table_text([_HEAD, *rows])
 
 
-def _jaws(fit: FitEntry) -> str:
+def jaws_text(fit: FitEntry) -> str:
+    """Say which jaws read a size."""
     from fitkit.core.sizes import CENTRES, HEIGHT, kind_of
 
     kind = kind_of(fit.kind)

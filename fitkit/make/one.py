@@ -14,7 +14,7 @@ from fitkit.flow import Plan, build, prepare, tried
 from fitkit.flow.built import Built, mesh_part, print_meshes
 from fitkit.flow.sheet import PartSheet, load_sheet
 from fitkit.make.checking import check_context, checked, declared, expected_cost
-from fitkit.make.page import sheet_page
+from fitkit.make.page import how_to_print, sheet_page
 from fitkit.make.remake import SPLIT
 
 if TYPE_CHECKING:
@@ -154,11 +154,12 @@ def make(
             stage,
             bed_mm=plan.inputs.profile.bed_mm,
             kinds=sheet.outputs.files,
-            metadata=_metadata(plan, code),
+            metadata=_metadata(done.plan, done.built, done.findings, code),
             page=lambda names: done.page(names, step),
         )
         names = [file.name for file in written]
         hashes = {name: file_hash(stage / name) for name in names}
+        done.page(names, step)  # its pictures go into the journal
         step("writing the record")
         files = done.record(journal, hashes, written)
         place = next(iter(files))
@@ -264,7 +265,9 @@ class WorkedOut:
         written: Sequence[Path],
         **extra: Any,
     ) -> dict[Path, str | bytes]:
-        """Give the files that go into the journal: the record first, then the bodies that it keeps.
+        """Give the files that go into the journal: the record first, then what it keeps beside it.
+
+        That are the bodies and, if the sheet was drawn, picture and drawings for the binder.
 
         Parameters
         ----------
@@ -280,9 +283,21 @@ class WorkedOut:
         -------
         dict of path to content
         """
+        from fitkit.journal.kept_views import packed_views
+
         exact, bodies, packed = _packed(journal, self.part, written, self.code)
         record = _record(self, hashes, exact, extra)
-        return {journal.place_of(record): record.to_json(), bodies: packed}
+        files: dict[Path, str | bytes] = {journal.place_of(record): record.to_json()}
+        files[bodies] = packed
+        if page := self._page:
+            path, views = packed_views(
+                journal.folder,
+                code=self.code,
+                picture=page.pictures[0][1] if page.pictures else None,
+                drawings=page.drawings,
+            )
+            files[path] = views
+        return files
 
 
 def worked_out(
@@ -425,17 +440,23 @@ def earlier_files(
     return found
 
 
-def _metadata(plan: Plan, code: str) -> dict[str, str]:
+def _metadata(plan: Plan, built: Built, findings: Sequence[Finding], code: str) -> dict[str, str]:
+    """Give what the 3MF core has names for, and how to print it under names of our own."""
+    from datetime import date
+
     from fitkit import __version__
 
     profile = plan.inputs.profile
+    settings = how_to_print(plan, built, findings)
+    told = "; ".join(f"{what}: {how}" for what, how in settings)
     return {
         "Title": plan.sheet.title,
-        "Description": f"{plan.sheet.template}, trace code {code}; all lengths in mm",
+        "Description": f"{plan.sheet.template}, trace code {code}; all lengths in mm. {told}",
+        "CreationDate": date.today().isoformat(),
         "Application": f"fitkit {__version__}",
         "TraceCode": code,
-        "Material": profile.material,
         "Profile": "generic" if profile.generic else profile.name,
+        **{what.title().replace(" ", ""): how for what, how in settings},
     }
 
 

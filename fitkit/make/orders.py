@@ -185,6 +185,7 @@ def order_ladder(
     Returns
     -------
     Made
+        Its order sheet lies beside its files, as ``ladder_order.html``; `told` says so.
 
     Raises
     ------
@@ -193,11 +194,14 @@ def order_ladder(
     """
     from dataclasses import replace
 
+    from fitkit.core.files import write_atomic
     from fitkit.fits import next_ladder
     from fitkit.fits.choose import clashes_text
     from fitkit.flow import read_inputs
+    from fitkit.journal import Journal
     from fitkit.journal.plain import typed_values
     from fitkit.make import make
+    from fitkit.make.bench_pages import ladder_page
     from fitkit.parts.designs.fit_ladder import FitLadder
 
     folder = Path(folder)
@@ -233,6 +237,9 @@ def order_ladder(
     clashes = clashes_text(
         [t for t in trials if (t.pair, t.behaviour) == (pair, behaviour)], size_mm
     )
+    record = Journal(made.record.parent).print_of(made.code)
+    order = write_atomic(folder / "ladder_order.html", ladder_page(made.part, record))
+    told.append(f"what to read and to try, to be printed: {order.name}")
     return replace(made, told=(*made.told, *told, *([clashes] if clashes else [])))
 
 

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from fitkit.flow.built import Built
     from fitkit.solids.mesh import Mesh
 
-__all__ = ["draw_apart", "sheet_page"]
+__all__ = ["draw_apart", "how_to_print", "sheet_page"]
 
 PICTURE = (720, 540)
 
@@ -48,19 +48,31 @@ def sheet_page(
         provenance=_provenance(plan),
         pictures=_pictures(plan, built),
         drawings=_drawings(plan, built, code),
-        settings=_settings(plan, findings),
+        settings=how_to_print(plan, built, findings),
     )
 
 
-def _settings(plan: Plan, findings: Sequence[Finding]) -> tuple[tuple[str, str], ...]:
-    """What the drawn sizes take for granted of how the part is printed."""
+def how_to_print(
+    plan: Plan, built: Built, findings: Sequence[Finding]
+) -> tuple[tuple[str, str], ...]:
+    """Say what the drawn sizes take for granted of how the part is printed.
+
+    Parameters
+    ----------
+    plan : Plan
+    built : Built
+    findings : sequence of Finding
+        Of the checks.
+
+    Returns
+    -------
+    tuple of (what, how)
+        For the box on the sheet, and for the metadata of the 3MF file.
+    """
+    from fitkit.checks.supports import supports_text
+
     profile = plan.inputs.profile
-    hanging = {"overhang", "islands", "bridges"}
-    over_air = [one for one in findings if one.check in hanging and one.severity != "note"]
-    supports = "none are needed"
-    if over_air:
-        bodies = dict.fromkeys(one.body for one in over_air if one.body)
-        supports = f"see the findings below for {', '.join(bodies) or 'this part'}"
+    supports = supports_text(built.laid, findings, layer_height_mm=profile.layer_height_mm)
     return (
         ("material", profile.material),
         (

@@ -20,6 +20,8 @@ from fitkit.views.shell_journal import commands as journal_commands, tell_judgin
 from fitkit.views.shell_options import (
     PATH,
     decimal_option,
+    json_option,
+    say_json,
     settle_beside,
     unit_option,
     workshop_near,
@@ -54,6 +56,7 @@ def commands() -> None:
     help="Make it though this check says stop; may be given again.",
 )
 @click.option("--because", default="", metavar="TEXT", help="Why; it is kept in the record.")
+@json_option
 @trust_option
 @workshop_option
 def make(
@@ -64,10 +67,11 @@ def make(
     because: str,
     trust: bool,
     workshop: Path | None,
+    as_json: bool = False,
 ) -> None:
     """Make the part of a part sheet: files to print, a dimensioned sheet, a record."""
     from fitkit.make import make as make_part
-    from fitkit.views.terminal import print_made, progress
+    from fitkit.views.terminal import progress
 
     def make_it() -> Made:
         with progress(quiet) as step:
@@ -81,7 +85,18 @@ def make(
 
     if because and not despite:
         raise click.UsageError("--because says why a check is overruled: name it by --despite.")
-    made = asking(make_it, trust=trust)
+    _tell_made(asking(make_it, trust=trust), quiet=quiet, as_json=as_json)
+
+
+def _tell_made(made: Made, *, quiet: bool = False, as_json: bool = False) -> None:
+    """Say what was made, and what to type once it is tried."""
+    from fitkit.views.terminal import print_made
+
+    if as_json:
+        from fitkit.views.results import MadeResult
+
+        say_json(MadeResult.of(made))
+        return
     print_made(made, quiet=quiet)
     if not quiet:
         _tell_judging(made)
@@ -100,10 +115,17 @@ def _tell_judging(made: Made) -> None:
 @click.argument("size", default="")
 @click.option("--into", type=PATH, help="Folder for the files.")
 @click.option("--quiet", is_flag=True, help="Say only where the files are.")
+@json_option
 @trust_option
 @workshop_option
 def trial_piece(
-    sheet: Path, size: str, into: Path | None, quiet: bool, trust: bool, workshop: Path | None
+    sheet: Path,
+    size: str,
+    into: Path | None,
+    quiet: bool,
+    trust: bool,
+    workshop: Path | None,
+    as_json: bool,
 ) -> None:
     """Make the piece of a part sheet's part that decides whether SIZE fits, to be tried first.
 
@@ -111,23 +133,21 @@ def trial_piece(
     part and a trace code of its own; what is judged on it counts for the part.
     """
     from fitkit.make.pieces import make_piece
-    from fitkit.views.terminal import print_made, progress
+    from fitkit.views.terminal import progress
 
     def make_it() -> Made:
         with progress(quiet) as step:
             return make_piece(sheet, size, into=into, workshop=workshop, step=step)
 
-    made = asking(make_it, trust=trust)
-    print_made(made, quiet=quiet)
-    if not quiet:
-        _tell_judging(made)
+    _tell_made(asking(make_it, trust=trust), quiet=quiet, as_json=as_json)
 
 
 @commands.command(short_help="Tell how likely a part fits, and what would raise that most.")
 @click.argument("sheet", type=PATH)
+@json_option
 @trust_option
 @workshop_option
-def chance(sheet: Path, trust: bool, workshop: Path | None) -> None:
+def chance(sheet: Path, trust: bool, workshop: Path | None, as_json: bool) -> None:
     """Tell how likely all fits of a part are as wanted, and which act raises that most per minute.
 
     The acts: a trial piece, a ladder of gaps, a coupon, or another reading of the object.
@@ -135,7 +155,13 @@ def chance(sheet: Path, trust: bool, workshop: Path | None) -> None:
     from fitkit.make.pieces import weigh_acts
     from fitkit.views.terminal import print_chance
 
-    print_chance(asking(lambda: weigh_acts(sheet, workshop=workshop), trust=trust))
+    weighed = asking(lambda: weigh_acts(sheet, workshop=workshop), trust=trust)
+    if as_json:
+        from fitkit.views.results import ChanceResult
+
+        say_json(ChanceResult.of(weighed))
+        return
+    print_chance(weighed)
 
 
 @commands.command(short_help="Fit a printer's profile from a coupon's readings.")
@@ -188,11 +214,18 @@ def calibrate(
 @commands.command(short_help="Tell whether a printer drifted between two profiles.")
 @click.argument("old", type=PATH)
 @click.argument("new", type=PATH)
-def compare(old: Path, new: Path) -> None:
+@json_option
+def compare(old: Path, new: Path, as_json: bool) -> None:
     """Tell whether a printer drifted: whether OLD and NEW profile differ beyond chance."""
     from fitkit.calibration import compare as compare_profiles, load_profile
 
-    say(compare_profiles(load_profile(old), load_profile(new)).text)
+    drift = compare_profiles(load_profile(old), load_profile(new))
+    if as_json:
+        from fitkit.views.results import CompareResult
+
+        say_json(CompareResult.of(drift))
+        return
+    say(drift.text)
 
 
 @commands.command(short_help="Make the calibration coupon and its order sheet.")
@@ -261,19 +294,20 @@ def coupon(
 @click.option("--profile", type=PATH, help="Printer's profile (TOML).")
 @click.option("--generic", help="Material, without a profile; else the workshop's usual printer.")
 @click.option("--journal", type=PATH, help="Journal with earlier verdicts; else the workshop's.")
+@json_option
 @workshop_option
-def ladder(folder: Path, pair: str, behaviour: str, size: str, **options: Any) -> None:
+def ladder(
+    folder: Path, pair: str, behaviour: str, size: str, as_json: bool, **options: Any
+) -> None:
     """Make in FOLDER a test print with several gaps, for PAIR, BEHAVIOUR and SIZE with its unit.
 
     The gaps are those whose verdicts are expected to teach most.
     """
     from fitkit.core.units import to_mm
     from fitkit.make.orders import order_ladder
-    from fitkit.views.terminal import print_made
 
     made = order_ladder(folder, pair, behaviour, size_mm=to_mm(size), **options)
-    print_made(made)
-    _tell_judging(made)
+    _tell_made(made, as_json=as_json)
 
 
 @commands.command(short_help="Make strips that test a spool.")
@@ -417,15 +451,29 @@ def demo(ctx: click.Context, folder: Path) -> None:
     ctx.invoke(make, sheet=sheet, into=None, quiet=False, workshop=None)
 
 
-@commands.command(short_help="Give the JSON schema of a kind of file, for editors.")
-@click.argument("kind", type=click.Choice(["sheet", "workshop", "instruments", "material"]))
+@commands.command(short_help="Give the JSON schema of a kind of file, or of a command's --json.")
+@click.argument("kind")
 def schema(kind: str) -> None:
-    """Print the JSON schema of a KIND of file, with which an editor completes and checks it."""
+    """Print the JSON schema of KIND: a kind of file, or a command that takes --json.
+
+    With that of a file (sheet, workshop, instruments, material) an editor completes and checks it;
+    that of a command says what a program may expect of its result.
+    """
     import json
 
-    from fitkit.views.schemas import schema_of
+    from fitkit.views.schemas import FILES, schema_of
 
-    say(json.dumps(schema_of(kind), indent=2, ensure_ascii=False))
+    if kind in FILES:
+        say(json.dumps(schema_of(kind), indent=2, ensure_ascii=False))
+        return
+    from fitkit.views.results import RESULTS, result_schema
+
+    if kind not in RESULTS:
+        raise click.UsageError(
+            f"there is no schema of {kind!r}. Files: {', '.join(FILES)}; commands: "
+            f"{', '.join(RESULTS)}."
+        )
+    say(json.dumps(result_schema(kind), indent=2, ensure_ascii=False))
 
 
 @commands.command("self-check", short_help="Tell whether what is installed belongs together.")

@@ -19,7 +19,9 @@ from fitkit.views.shell_options import (
     PATH,
     journal_option,
     journal_options,
+    json_option,
     open_journal,
+    say_json,
     settle_beside,
     workshop_near,
     workshop_option,
@@ -112,12 +114,14 @@ def _show_table(rows: list[list[str]], heads: list[str], title: str) -> None:
     show_default=True,
     help="How many to list, the newest first.",
 )
+@json_option
 @click.argument("words", nargs=-1)
 def log(
     journal: Journal,
     words: tuple[str, ...],
     every: bool,
     most: int,
+    as_json: bool,
     **wanted: str | None,
 ) -> None:
     """List what was printed and how it fitted; WORDS must occur in the record."""
@@ -125,6 +129,14 @@ def log(
         wanted["kind"] = "print"
     frame = journal.table(text=" ".join(words), **{k: v for k, v in wanted.items() if v})
     heads = ["code", "date", "kind", "part", "printer", "material", "verdict"]
+    if as_json:
+        from fitkit.views.results import Logged, LogResult
+
+        rows = frame[heads].head(most).to_numpy().tolist()
+        listed = [Logged(**dict(zip(heads, map(str, row), strict=True))) for row in rows]
+        say_json(LogResult(records=listed, left_out=max(len(frame) - most, 0)))
+        _tell_damage(journal)
+        return
     count = f"{len(frame)} record{'' if len(frame) == 1 else 's'}, newest first"
     _show_table(frame[heads].head(most).to_numpy().tolist(), heads, count)
     if (more := len(frame) - most) > 0:
@@ -225,16 +237,25 @@ def fitted(
 @journal_options()
 @click.argument("code")
 @click.argument("file", type=PATH)
-def inspection(journal: Journal, code: str, file: Path) -> None:
-    """Write to FILE (CSV) what to measure on the print CODE, with blanks for what was read."""
+@trust_option
+def inspection(journal: Journal, code: str, file: Path, trust: bool) -> None:
+    """Write to FILE what to measure on the print CODE, with blanks for what was read.
+
+    FILE.csv is a table to type into; FILE.html is a page to print, with a picture of where the
+    jaws go for each size.
+    """
     from fitkit.core.files import create_atomic
     from fitkit.core.typed import command
     from fitkit.journal.inspection import inspection_text
 
     made = journal.print_of(code)
     settle_beside(file)
+    if page := file.suffix.lower() == ".html":
+        text = asking(lambda: _inspection_page(made), trust=trust)
+    else:
+        text = inspection_text(made)
     try:
-        create_atomic(file, inspection_text(made))
+        create_atomic(file, text)
     except FileExistsError:
         raise JournalError(
             "there is such a file already, which may be filled in",
@@ -243,7 +264,21 @@ def inspection(journal: Journal, code: str, file: Path) -> None:
             remedy="Name another file.",
         ) from None
     say(f"written: {file}")
-    say(f"then: {command('fitted', made.code, '--sheet', str(file))}")
+    if not page:
+        say(f"then: {command('fitted', made.code, '--sheet', str(file))}")
+
+
+def _inspection_page(made: PrintRecord) -> str:
+    """Build the part again from its record, for where each size lies on it."""
+    from fitkit.journal.geometry import differences, geometry_of
+    from fitkit.make.bench_pages import inspection_page
+    from fitkit.make.remake import rebuild
+
+    part = rebuild(made)
+    notes: tuple[str, ...] = ()
+    if made.geometry and differences(made.geometry, geometry_of(part)):
+        notes = ("The pictures show the template as it is now, which has changed since the print.",)
+    return inspection_page(made, part, notes=notes)
 
 
 @click.command(short_help="Take a verdict or a breakage back.")
@@ -469,13 +504,20 @@ def share(
 @click.command(short_help="Tell a part's life: prints, verdicts, what changed.")
 @journal_options()
 @click.argument("part")
-def history(journal: Journal, part: str) -> None:
+@json_option
+def history(journal: Journal, part: str, as_json: bool) -> None:
     """Tell the life of PART (its name or a trace code): prints, verdicts, and what changed."""
     from fitkit.journal import history as tell
     from fitkit.journal.breakages import by_feature
     from fitkit.journal.part_history import said_of_withdrawn
 
     versions = tell(journal, part)
+    if as_json:
+        from fitkit.views.results import HistoryResult
+
+        say_json(HistoryResult.of(versions))
+        _tell_damage(journal)
+        return
     for version in versions:
         record = version.record
         say(f"{record.made_at:%Y-%m-%d}  {record.code}  {record.title}: {version.verdict}")
@@ -501,10 +543,18 @@ def history(journal: Journal, part: str) -> None:
 @click.command(short_help="Show how often a part's first print fitted.")
 @journal_options()
 @click.option("--month/--year", "monthly", default=True)
-def success(journal: Journal, monthly: bool) -> None:
+@json_option
+def success(journal: Journal, monthly: bool, as_json: bool) -> None:
     """Show how often a part's first print fitted as wanted, over time."""
     from fitkit.journal.lookup import success_periods
 
+    periods = success_periods(journal, by="month" if monthly else "year")
+    if as_json:
+        from fitkit.views.results import SuccessResult
+
+        say_json(SuccessResult.of(periods))
+        _tell_damage(journal)
+        return
     rows = [
         [
             row.period,
@@ -513,7 +563,7 @@ def success(journal: Journal, monthly: bool) -> None:
             str(row.fitted),
             row.said(),
         ]
-        for row in success_periods(journal, by="month" if monthly else "year")
+        for row in periods
     ]
     heads = ["period", "first prints", "tried", AS_WANTED, "share (95 % interval)"]
     _show_table(rows, heads, "success at the first print")

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from fitkit.journal import Journal
+    from fitkit.views.results import Result
     from fitkit.workshop import Workshop
 
 __all__ = [
@@ -22,7 +23,9 @@ __all__ = [
     "decimal_option",
     "journal_option",
     "journal_options",
+    "json_option",
     "open_journal",
+    "say_json",
     "settle_beside",
     "unit_option",
     "workshop_near",
@@ -35,6 +38,12 @@ workshop_option = click.option(
     "--workshop",
     type=PATH,
     help="Workshop to work in; the one that this folder belongs to, if not given.",
+)
+json_option = click.option(
+    "--json",
+    "as_json",
+    is_flag=True,
+    help="Print the result as JSON alone; 'fitkit schema COMMAND' gives its JSON Schema.",
 )
 unit_option = click.option("--unit", help="Unit of bare numbers in the readings, such as mm.")
 decimal_option = click.option(
@@ -158,3 +167,15 @@ def settle_beside(file: Path) -> None:
 
     for line in settle(file.parent):
         say(line, err=True)
+
+
+def say_json(result: Result) -> None:
+    """Print a result as JSON, in plain ASCII: any terminal, pipe or program takes it.
+
+    Parameters
+    ----------
+    result : Result
+    """
+    import json
+
+    click.echo(json.dumps(result.model_dump(mode="json"), indent=2))

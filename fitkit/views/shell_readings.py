@@ -15,6 +15,8 @@ from fitkit.views.output import say
 from fitkit.views.shell_options import (
     PATH,
     decimal_option,
+    json_option,
+    say_json,
     settle_beside,
     unit_option,
     workshop_near,
@@ -36,6 +38,7 @@ __all__ = ["commands"]
 @click.option("--item", help="Only the readings of this item.")
 @click.option("--instruments", type=PATH, help="Instruments file (TOML).")
 @click.option("--to", type=PATH, help="Write them, a row a reading, to this new file as well.")
+@json_option
 @unit_option
 @decimal_option
 @workshop_option
@@ -47,6 +50,7 @@ def readings(
     unit: str | None,
     decimal: Literal[".", ","] | None,
     workshop: Path | None,
+    as_json: bool,
 ) -> None:
     """Show what a readings file says: doubts first, then each feature with its uncertainty."""
     from fitkit.readings import ReadingTable, load_instruments
@@ -65,16 +69,24 @@ def readings(
     table = _of_item(whole, item) if item else whole
     if to:
         _write_new(table, to)
-    _say_instruments(table, known)
-    print_doubts(table, doubts(table, instruments=known))
+    found = doubts(table, instruments=known)
+    if not as_json:
+        _say_instruments(table, known)
+        print_doubts(table, found)
     if not len(table.counted):
         raise FaultList(table.faults()) if len(table.rejected) else _nothing(table)
     # One thing after the other where features of one name belong to several.
     parts: dict[str, ReadingTable] = {"": table}
     if shared_names(table):
         parts = {name: table.of_item(name) for name in _items(table)}
+    each = {name: estimates(part, instruments=known, whole=whole) for name, part in parts.items()}
+    if as_json:
+        from fitkit.views.results import ReadingsResult
+
+        say_json(ReadingsResult.of(table, found, each))
+        return
     for name, part in parts.items():
-        print_estimates(part, estimates(part, instruments=known, whole=whole), item=name)
+        print_estimates(part, each[name], item=name)
 
 
 def _write_new(table: ReadingTable, path: Path) -> None:

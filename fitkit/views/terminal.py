@@ -39,6 +39,10 @@ __all__ = [
 _STYLES: Mapping[Severity, str] = {"stop": "bold red", "warn": "yellow", "note": "cyan"}
 
 
+# Columns of a terminal from which on a size's whole row is shown.
+_ROOMY = 76
+
+
 def _marked(severity: Severity) -> str:
     """Write a severity with its sign, in its colour."""
     return f"[{_STYLES[severity]}]{MARKS[severity]} {severity}[/]"
@@ -84,16 +88,16 @@ def print_made(made: Made, *, quiet: bool = False) -> None:
             box=box.SIMPLE_HEAD,
             pad_edge=False,
         )
+        # Measured size and target stand on the sheet; a narrow terminal has no room for them.
+        narrow = console.width < _ROOMY
+        heads = ("gap", "drawn") if narrow else ("measured", "gap", "target", "drawn")
         table.add_column("size", min_width=_longest_word(row.name for row in made.page.rows))
-        for name in ("measured", "gap", "target", "drawn", "expected\n± U95"):
+        for name in (*heads, "expected\n± U95"):
             table.add_column(name, justify="right", no_wrap=True)
         table.add_column("wanted", min_width=_longest_word(row.wanted for row in made.page.rows))
         for row in made.page.rows:
-            table.add_row(
-                *map(shown, (row.name, row.measured, row.gap, row.target, row.drawn)),
-                shown(row.expected),
-                shown(row.wanted),
-            )
+            figures = [getattr(row, name) for name in (*heads, "expected")]
+            table.add_row(*map(shown, (row.name, *figures, row.wanted)))
         console.print(table)
         for note in made.page.notes:
             console.print(f"  {shown(note)}")
@@ -135,13 +139,12 @@ def print_chance(weighed: Weighed) -> None:
     for act in weighed.acts:
         console.print(
             f"  {shown(act.says)}: {say_chance(act.p_all)} for about {act.minutes:.0f} min, "
-            f"{act.grams:.0f} g",
-            soft_wrap=True,
+            f"{act.grams:.0f} g"
         )
         if act.typed:
             console.print(f"    {shown(act.typed)}", soft_wrap=True)
     if weighed.advice:
-        console.print(f"\n{shown(weighed.advice)}", soft_wrap=True)
+        console.print(f"\n{shown(weighed.advice)}")
 
 
 def _longest_word(texts: Iterable[str]) -> int:
@@ -204,26 +207,33 @@ def print_estimates(
     item : str
         What the features belong to, where a table holds several things.
     """
+    from rich import box
     from rich.table import Table
 
     console = the_console()
     title = f"{item}: features, mm" if item else "features, mm"
-    grid = Table(title=shown(title), title_justify="left")
-    grid.add_column("feature")
-    grid.add_column("read as")
-    for name in ("readings", "best value", "U95", "k", "degrees of freedom"):
-        grid.add_column(name, justify="right")
+    grid = Table(title=shown(title), title_justify="left", box=box.SIMPLE_HEAD, pad_edge=False)
+    heads = ("feature", "read as", "readings", "best value", "U95", "k", "degrees of freedom")
     counted = table.counted.groupby("feature", sort=False)["mode"].agg(["first", "size"])
+    rows = []
     for name, estimate in estimates.items():
         mode, number = counted.loc[name]
-        grid.add_row(
-            shown(name),
-            str(mode),
-            str(number),
-            *doubted(estimate.value_mm, estimate.U95_mm),
-            f"{estimate.k95:.2f}",
-            f"{estimate.df:.0f}" if estimate.df <= 1000 else "over 1000",
+        rows.append(
+            (
+                shown(name),
+                str(mode),
+                str(number),
+                *doubted(estimate.value_mm, estimate.U95_mm),
+                f"{estimate.k95:.2f}",
+                f"{estimate.df:.0f}" if estimate.df <= 1000 else "over 1000",
+            )
         )
+    for nth, head in enumerate(heads):
+        # A word or a number is never broken; several words wrap.
+        wide = _longest_word([head, *(row[nth] for row in rows)])
+        grid.add_column(head, justify="left" if nth < 2 else "right", min_width=wide)
+    for row in rows:
+        grid.add_row(*row)
     console.print(grid)
     for note in gathered((e.name, note) for e in estimates.values() for note in e.notes):
         console.print(f"  {shown(note)}")

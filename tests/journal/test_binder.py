@@ -127,3 +127,71 @@ def test_of_a_part_that_was_never_printed(journal, made):
     journal.add(made())
     with pytest.raises(JournalError, match="no print of 'otter'"):
         render_html(journal, part="otter")
+
+
+@pytest.fixture
+def drawn_journal(journal, made):
+    """Forty prints of a plate, each with its kept picture and drawing."""
+    from PIL import Image
+
+    from fitkit.core.files import write_atomic
+    from fitkit.drawings import TitleBlock, draw_body
+    from fitkit.journal.kept_views import packed_views
+    from fitkit.parts.contract import Body
+    from fitkit.solids import extrude
+    from fitkit.solids.profiles import rectangle
+
+    drawing = draw_body(
+        Body(name="plate", solid=extrude(rectangle(60, 40), 8.0)), [], TitleBlock(title="plate")
+    )
+    for day in range(40):
+        record = made(title=f"plate {day % 7}", day=day)
+        journal.add(record)
+        path, raw = packed_views(
+            journal.folder,
+            code=record.code,
+            picture=Image.new("RGB", (720, 540), "#6fa59a"),
+            drawings=[drawing],
+        )
+        path.parent.mkdir(exist_ok=True)
+        write_atomic(path, raw)
+    return journal
+
+
+def test_each_print_has_a_page_with_picture_drawing_and_code(drawn_journal, tmp_path):
+    import re
+
+    path = write_pdf(drawn_journal, tmp_path / "binder.pdf")
+    raw = path.read_bytes()
+    count = len(re.findall(rb"/Type /Page\b(?!s)", raw))
+    assert count == 40 + 1  # and the contents
+    tags = parsed(render_html(drawn_journal))
+    heads = [attrs for tag, attrs in tags.found if attrs.get("class") == "page"]
+    assert len(heads) == 40
+    assert sum(tag == "svg" for tag, _ in tags.found) == 40
+    assert sum(attrs.get("src", "").startswith("data:image/png") for _, attrs in tags.found) == 40
+    words = " ".join(" ".join(tags.text).split())
+    for number, record in ((1, "print 1 of 40"), (40, "print 40 of 40")):
+        assert record in words, number
+
+
+def test_a_kept_drawing_comes_back_to_a_hundredth_of_a_millimetre(drawn_journal):
+    from fitkit.drawings.kept import elements_of
+    from fitkit.journal.kept_views import kept_views
+
+    record = drawn_journal.records("print")[0]
+    views = kept_views(record, drawn_journal.folder)
+    assert views.picture.startswith(b"\x89PNG")
+    (data,) = views.drawings
+    texts = {one.text for one in elements_of(data) if hasattr(one, "text")}
+    assert {"60.00", "40.00", "8.00"} <= texts
+
+
+@pytest.mark.parametrize("raw", [b"", b"no zip", b"PK\x05\x06" + 18 * b"\0"])
+def test_a_binder_is_made_without_views_that_cannot_be_read(drawn_journal, raw):
+    from fitkit.journal.kept_views import kept_views
+
+    record = drawn_journal.records("print")[0]
+    (drawn_journal.folder / "views" / f"{record.code}.zip").write_bytes(raw)
+    assert kept_views(record, drawn_journal.folder) is None
+    assert record.code in render_html(drawn_journal)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import TYPE_CHECKING
 
 import ezdxf
@@ -62,3 +63,28 @@ def test_the_workshop_says_which_projection(sheet):
     home.write_text(text.replace('projection = "first-angle"', 'projection = "third-angle"'))
     assert load_sheet(sheet).workshop.projection == "third-angle"
     assert "third-angle" in files(make(sheet))[".html"].read_text("utf-8")
+
+
+def test_the_3mf_says_how_to_print_it_where_the_specification_has_a_place(sheet):
+    """Read back by the format's reference library: the core's names, and ours in our own space."""
+    import lib3mf
+
+    from fitkit.export.threemf import NAMESPACE
+
+    sheet.write_text(sheet.read_text("utf-8").replace('"sheet", "drawing", "dxf"', '"3mf"'))
+    made = make(sheet)
+    model = lib3mf.get_wrapper().CreateModel()
+    model.QueryReader("3mf").ReadFromFile(str(files(made)[".3mf"]))
+    group = model.GetMetaDataGroup()
+    entries = [group.GetMetaData(i) for i in range(group.GetMetaDataCount())]
+    core = {one.GetName(): one.GetValue() for one in entries if not one.GetNameSpace()}
+    ours = {one.GetName(): one.GetValue() for one in entries if one.GetNameSpace() == NAMESPACE}
+    assert set(core) == {"Title", "Description", "CreationDate", "Application"}
+    assert core["Title"] == "post <1>"
+    assert date.fromisoformat(core["CreationDate"]) <= date.today()
+    for words in (made.code, "layers: 0.2 mm, the first 0.2 mm", "not scaled", "none are needed"):
+        assert words in core["Description"]
+    assert ours["TraceCode"] == made.code
+    assert ours["Layers"] == "0.2 mm, the first 0.2 mm, from a nozzle of 0.4 mm"
+    assert ours["Supports"] == "none are needed"
+    assert {"Material", "Profile", "WayUp", "Size"} <= set(ours)
