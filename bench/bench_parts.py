@@ -39,12 +39,12 @@ def _ours(*, fresh: bool = True) -> tuple[Any, Any]:
 
 def _script() -> tuple[Any, Any]:
     """The same tray and lid, one boolean after another."""
-    from build123d import Axis, Box, Cylinder, Pos, chamfer, fillet
+    from build123d import Axis, Box, Cylinder, Pos, Torus, chamfer, fillet
 
     from fitkit.parts.designs.board_case.form import Form
     from fitkit.parts.designs.board_case.levels import lip_thickness
     from fitkit.parts.designs.board_case.practice import FOOT_MM, LIP_GAP_MM, LIP_MM
-    from fitkit.parts.designs.board_case.tray import bore_diameter, standoff_radius
+    from fitkit.parts.designs.board_case.tray import bore_diameter, root_mm, standoff_radius
 
     case = _case()
     form = Form.of(case, case.must_fit())
@@ -65,6 +65,10 @@ def _script() -> tuple[Any, Any]:
     for x, y in form.holes:
         low, high = case.floor, form.board_z
         tray += Pos(x, y, (low + high) / 2) * Cylinder(radius, high - low)
+        near = min(length / 2 - abs(x), width / 2 - abs(y))
+        root = root_mm(radius, high - low, [near])
+        foot = Pos(x, y, low + root / 2) * Cylinder(radius + root, root)
+        tray += foot - Pos(x, y, low + root) * Torus(radius + root, root)
         tray -= Pos(x, y, (bottom + high) / 2) * Cylinder(bore / 2, high - bottom)
     for opening in form.openings:
         a, low, b, high = opening.profile.box

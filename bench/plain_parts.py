@@ -143,7 +143,8 @@ def clip_tray(t: Any) -> tuple[Any, ...]:
     hole, head = screw_of(t.screw)
     cut, free, ear = 0.6, t.catch + 0.4, head + 3
     # The round end of the slot behind the arm still raises the strain a little.
-    notch = max(1.0, 0.9072 * (free / h) ** (-1 / 3))
+    steep, flat = min(free / h, 0.3), max(free / h / 0.3, 1.0)
+    notch = max(1.0, 0.9072 * steep ** (-1 / 3) * flat**-0.183)
     needed = math.sqrt(1.5 * h * t.catch * notch / (t.strain / 100))
     arm = min(2 * b - cut - 1 - free, max(1.1 * needed, 5.0))
     tip, long = -b + 1 + cut, min(max(arm / 3, 2.5), 8.0)
@@ -218,9 +219,17 @@ def cradle(t: Any) -> tuple[Any, ...]:
     pitch = 2 * outer + t.gap
     middles = [pitch * (i - (t.count - 1) / 2) for i in range(t.count)]
     ends = middles[-1] + outer + head + 3
-    body = on_bed(block((-ends, ends), (0, t.base), (0, t.length)))
+    body = block((-ends, ends), (0, t.base), (0, t.length))
     for x in middles:
-        body += on_bed(post(2 * outer, 0, t.length, (x, up)))
+        body += post(2 * outer, 0, t.length, (x, up))
+    foot = math.sqrt(outer * outer - r * r)
+    feet = [
+        edge
+        for edge in body.edges().filter_by(Axis.Z)
+        if math.isclose(edge.center().Y, t.base)
+        and any(math.isclose(abs(edge.center().X - x), foot) for x in middles)
+    ]
+    body = on_bed(fillet(feet, 0.75 * t.wall))
     half = math.asin((r - t.grip) / r)
     side = outer / math.tan(half)
     for x in middles:
