@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from fitkit.solids.profiles import Loop
     from fitkit.solids.shape import Shape
 
-__all__ = ["Feature", "Frame", "Worked", "angles_of", "frame_at", "turn_down"]
+__all__ = ["Frame", "ShapeFeature", "Worked", "angles_of", "frame_at", "turn_down"]
 
 
 class Frame(NamedTuple):
@@ -150,7 +150,7 @@ class Worked(Fixture):
     through: bool = False
 
 
-class Feature(Holder):
+class ShapeFeature(Holder):
     """Base of what is made on a given shape alone; `space` is not asked of it."""
 
     faces: ClassVar[tuple[Face, ...]] = ("shape",)

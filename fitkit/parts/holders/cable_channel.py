@@ -9,7 +9,7 @@ from fitkit.core.sizes import HOLE
 from fitkit.parts.contract import KeyDimension, Length, size
 from fitkit.parts.fit_size import FitSize, SizeSet
 from fitkit.parts.measuring import FromReadings, Measuring, Reading
-from fitkit.parts.on_shape import Feature, Worked
+from fitkit.parts.on_shape import ShapeFeature, Worked
 
 if TYPE_CHECKING:
     from fitkit.parts.holder import Base
@@ -24,7 +24,7 @@ class ChannelSizes(SizeSet):
     channel: FitSize
 
 
-class CableChannel(Feature):
+class CableChannel(ShapeFeature):
     """A straight bore for a cable, into the shape along its frame's z."""
 
     title: ClassVar[str] = "cable channel"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, ClassVar
 
-from fitkit.parts.on_shape import Feature, Worked
+from fitkit.parts.on_shape import ShapeFeature, Worked
 
 if TYPE_CHECKING:
     from fitkit.parts.holder import Base
@@ -12,7 +12,7 @@ if TYPE_CHECKING:
 __all__ = ["FlatFoot"]
 
 
-class FlatFoot(Feature):
+class FlatFoot(ShapeFeature):
     """A plane on which a given shape stands."""
 
     title: ClassVar[str] = "flat foot"

@@ -12,7 +12,7 @@ from fitkit.parts.fit_size import FitSize, SizeSet
 from fitkit.parts.forms import Rules
 from fitkit.parts.holder import taken_from
 from fitkit.parts.measuring import FromReadings, Measuring
-from fitkit.parts.on_shape import Feature, Worked
+from fitkit.parts.on_shape import ShapeFeature, Worked
 
 if TYPE_CHECKING:
     from fitkit.parts.holder import Base
@@ -32,7 +32,7 @@ class KeyholeSizes(SizeSet):
     shank: FitSize
 
 
-class Keyhole(Feature):
+class Keyhole(ShapeFeature):
     """An opening for a head, with a slot for its shank upwards (to +y)."""
 
     title: ClassVar[str] = "keyhole"

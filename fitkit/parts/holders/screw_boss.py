@@ -10,7 +10,7 @@ from fitkit.fits.fasteners import hold_in_plastic
 from fitkit.parts.contract import Boss, Buy, KeyDimension, Length, size
 from fitkit.parts.fit_size import FitSize, SizeSet, drawn_mm
 from fitkit.parts.forms import choice
-from fitkit.parts.on_shape import Feature, Worked
+from fitkit.parts.on_shape import ShapeFeature, Worked
 from fitkit.parts.screws import Screw, insert_depth_mm, screw_mm
 
 if TYPE_CHECKING:
@@ -30,7 +30,7 @@ class BossSizes(SizeSet):
     insert_hole: FitSize | None = None
 
 
-class ScrewBoss(Feature):
+class ScrewBoss(ShapeFeature):
     """A post for a screw or an insert."""
 
     title: ClassVar[str] = "screw boss"
