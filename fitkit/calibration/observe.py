@@ -37,7 +37,7 @@ _INCH = 25.4
 _LONG_MM, _LEAST_LONG, _NO_PRINTERS_SCALE = 20.0, 3, 0.035
 # How far one feature is off by itself, and how many standard deviations tell a turned print.
 # Common practice, no source.
-_FEATURE_MM, _TURNED = 0.04, 3.0
+_FEATURE_MM, _TURNED, _ALIKE = 0.04, 3.0, 2.0
 _FLAT = ("outside", "inside")
 # Fewest features of a sense before their signs say anything: 0.5**5 is 3 %.
 _LEAST_SIGNS = 5
@@ -286,7 +286,7 @@ def _changed_places(one: _Contrast | None, other: _Contrast | None) -> bool | No
     if one is None or other is None:
         return None
     u = float(np.hypot(one[1], other[1]))
-    return abs(one[0] - other[0]) > _TURNED * u and abs(one[0] + other[0]) < 2.0 * u
+    return abs(one[0] - other[0]) > _TURNED * u and abs(one[0] + other[0]) < _ALIKE * u
 
 
 def _x_against_y(observed: Observations, number: int) -> _Contrast | None:

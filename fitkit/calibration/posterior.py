@@ -50,9 +50,8 @@ __all__ = ["Covariances", "Evidence", "Foreseen", "Knowledge", "learn", "log_poi
 DISCREPANCY_MM, FADE = 0.02, 1.0
 # Bend of long sizes, 1 sd at 100 mm; it grows with the square of the size.
 BEND_MM, BEND_AT_MM = 0.03, 100.0
-# A feature's lasting peculiarity, and its scatter from print to print, 1 sd. Most of what sets the
-# features of one print apart lasts: seam, rounded path and place on the bed are laid alike again.
-PECULIAR_MM, SCATTER_MM = 0.017, 0.009
+# A feature's lasting peculiarity, and its scatter from print to print, 1 sd.
+PECULIAR_MM, SCATTER_MM = 0.012, 0.015
 # Print to print, 1 sd: line width, scale, height of the first layer, flare at the bed.
 PRINT_SD = (0.02, 0.0003, 0.02, 0.03)
 # Natural logarithms, 1 sd, by which the discrepancy and the print-to-print figures may be wrong.

@@ -213,9 +213,11 @@ class Journal:
     def settle(self) -> tuple[str, ...]:
         """Finish or take back what a stopped program left in the folder; say so, a line each."""
         from fitkit.core.staged import settle
-        from fitkit.journal import kept_bodies, photos
+        from fitkit.journal import kept_bodies, kept_views, photos
 
-        return settle(self.folder, *(self.folder / own.FOLDER for own in (photos, kept_bodies)))
+        return settle(
+            self.folder, *(self.folder / own.FOLDER for own in (photos, kept_bodies, kept_views))
+        )
 
     def new_code(self) -> str:
         """Draw a trace code that no record here has."""

@@ -118,7 +118,7 @@ CASES = {
     ),
     "two of four in inch": Case(
         HEAD + "lid,12.70,mm\nlid,0.500,mm\nlid,12.72,mm\nlid,0.501,mm\n",
-        {"lid": [12.7, 0.5, 12.72, 0.501]}, said="if read as inch",
+        {"lid": [12.7, 0.5, 12.72, 0.501]}, said="was one half shown in inch",
     ),
     "three repeats, one far off": Case(
         HEAD + "lid,17.44,mm\nlid,17.93,mm\nlid,17.42,mm\n", {"lid": [17.44, 17.93, 17.42]},
