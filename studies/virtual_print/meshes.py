@@ -154,13 +154,19 @@ def _across(mesh: Any, row: KeyDimension) -> float:
     if row.kind == "centres":
         loops = _loops(mesh, middle[2])
         ends = [
-            min((loop.mean(axis=0) for loop in loops), key=lambda c: np.hypot(*(c - p[:2])))
+            min((_middle(loop) for loop in loops), key=lambda c: np.hypot(*(c - p[:2])))
             for p in (start, end)
         ]
         return float(np.hypot(*(ends[0] - ends[1])))
     if row.kind.round and row.kind != "d_bore":
         return _diameter(mesh, middle, long)
     return _between(mesh, middle, (end - start) / long, long)
+
+
+def _middle(loop: Array) -> Array:
+    """Middle of the circle through corners, however unevenly they lie on it, by least squares."""
+    rows = np.column_stack([2.0 * loop, np.ones(len(loop))])
+    return np.linalg.lstsq(rows, (loop**2).sum(axis=1), rcond=None)[0][:2]  # type: ignore[no-any-return]
 
 
 def _diameter(mesh: Any, middle: Array, long: float) -> float:
