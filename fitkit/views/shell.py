@@ -20,7 +20,9 @@ from fitkit.views.shell_journal import commands as journal_commands, tell_judgin
 from fitkit.views.shell_options import (
     PATH,
     decimal_option,
+    despite_options,
     json_option,
+    reasons_by_check,
     say_json,
     settle_beside,
     unit_option,
@@ -49,13 +51,7 @@ def commands() -> None:
 @click.argument("sheet", type=PATH)
 @click.option("--into", type=PATH, help="Folder for the files.")
 @click.option("--quiet", is_flag=True, help="Say only where the files are.")
-@click.option(
-    "--despite",
-    multiple=True,
-    metavar="CHECK",
-    help="Make it though this check says stop; may be given again.",
-)
-@click.option("--because", default="", metavar="TEXT", help="Why; it is kept in the record.")
+@despite_options
 @json_option
 @trust_option
 @workshop_option
@@ -73,6 +69,8 @@ def make(
     from fitkit.make import make as make_part
     from fitkit.views.terminal import progress
 
+    reasons = reasons_by_check(despite, because)
+
     def make_it() -> Made:
         with progress(quiet) as step:
             return make_part(
@@ -80,11 +78,9 @@ def make(
                 into=into,
                 workshop=workshop,
                 step=step,
-                despite=dict.fromkeys(despite, because),
+                despite=reasons,
             )
 
-    if because and not despite:
-        raise click.UsageError("--because says why a check is overruled: name it by --despite.")
     _tell_made(asking(make_it, trust=trust), quiet=quiet, as_json=as_json)
 
 

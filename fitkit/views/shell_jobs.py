@@ -10,7 +10,14 @@ from typing import TYPE_CHECKING
 import click
 
 from fitkit.views.output import say
-from fitkit.views.shell_options import PATH, open_journal, settle_beside, workshop_option
+from fitkit.views.shell_options import (
+    PATH,
+    despite_options,
+    open_journal,
+    reasons_by_check,
+    settle_beside,
+    workshop_option,
+)
 from fitkit.views.shell_trust import asking, trust_option
 
 if TYPE_CHECKING:
@@ -26,13 +33,7 @@ __all__ = ["commands"]
 @click.option("--copies", type=click.IntRange(1), default=1, show_default=True, help="Of each.")
 @click.option("--into", type=PATH, help="Folder for the files.")
 @click.option("--quiet", is_flag=True, help="Say only where the files are.")
-@click.option(
-    "--despite",
-    multiple=True,
-    metavar="CHECK",
-    help="Make it though this check says stop; may be given again.",
-)
-@click.option("--because", default="", metavar="TEXT", help="Why; it is kept in the records.")
+@despite_options
 @trust_option
 @workshop_option
 def plate(
@@ -56,9 +57,7 @@ def plate(
     from fitkit.views.terminal import progress
     from fitkit.views.terminal_jobs import print_plated
 
-    if because and not despite:
-        raise click.UsageError("--because says why a check is overruled: name it by --despite.")
-    reasons = dict.fromkeys(despite, because)
+    reasons = reasons_by_check(despite, because)
     exhibits = [path for path in sheets if is_exhibit(path)]
     if exhibits and (len(sheets) > 1 or copies > 1):
         raise click.UsageError(

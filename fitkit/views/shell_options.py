@@ -12,7 +12,7 @@ from fitkit.core.errors import NoRecordError, NoWorkshopError
 from fitkit.views.output import say
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Sequence
 
     from fitkit.journal import Journal
     from fitkit.views.results import Result
@@ -21,10 +21,12 @@ if TYPE_CHECKING:
 __all__ = [
     "PATH",
     "decimal_option",
+    "despite_options",
     "journal_option",
     "journal_options",
     "json_option",
     "open_journal",
+    "reasons_by_check",
     "say_json",
     "settle_beside",
     "unit_option",
@@ -52,6 +54,44 @@ decimal_option = click.option(
 journal_option = click.option(
     "--journal", "folder", type=PATH, help="Folder of the journal; the workshop's, if not given."
 )
+
+
+def despite_options(command: Callable[..., None]) -> Callable[..., None]:
+    """Give a command the options by which a check that says stop is overruled."""
+    despite = click.option(
+        "--despite",
+        multiple=True,
+        metavar="CHECK",
+        help="Make it though this check says stop; may be given again.",
+    )
+    because = click.option(
+        "--because", default="", metavar="TEXT", help="Why; it is kept in the record."
+    )
+    return despite(because(command))
+
+
+def reasons_by_check(despite: Sequence[str], because: str) -> dict[str, str]:
+    """Put what `despite_options` gave together: the reason for each check that is overruled.
+
+    Parameters
+    ----------
+    despite : sequence of str
+        Names of checks.
+    because : str
+        The reason for all of them.
+
+    Returns
+    -------
+    dict of check name to reason
+
+    Raises
+    ------
+    click.UsageError
+        If there is a reason and no check.
+    """
+    if because and not despite:
+        raise click.UsageError("--because says why a check is overruled: name it by --despite.")
+    return dict.fromkeys(despite, because)
 
 
 def journal_options(

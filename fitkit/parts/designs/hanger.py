@@ -27,7 +27,7 @@ from fitkit.solids.terraces import Terrace, terraces
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-__all__ = ["HangerPlate", "keyhole"]
+__all__ = ["HangerPlate", "keyhole", "recess_mm"]
 
 _EDGE_MM = 3.0  # plate beyond every recess and hole
 _STRIP_MM = 6.0  # above the recesses, for the label
@@ -49,6 +49,40 @@ def keyhole(head: float, shank: float, travel: float) -> Profile:
     half = math.tan((2 * math.pi - 2 * math.asin(s / r)) / 8)
     corners = ((-s, y, half), (0.0, -r, half), (s, y, 0.0), (s, travel, 1.0), (-s, travel, 0.0))
     return Profile(Loop(corners))
+
+
+def recess_mm(rules: Rules, head: float, shank: float, travel: float) -> float:
+    """Width of the recess behind a keyhole, mm; refuse a keyhole that could not hold.
+
+    Parameters
+    ----------
+    rules : Rules
+        Where what is refused is gathered, under ``head`` and ``travel``.
+    head, shank : float, mm
+        As drawn.
+    travel : float, mm
+        How far the screw slides.
+
+    Returns
+    -------
+    float, mm
+    """
+    wide = head + 2 * _ROOM_MM
+    rules.at_least(
+        "head",
+        head,
+        shank + 1.5,
+        "a head must bear on the web beside its shank",
+        "Check which of head and shank is which.",
+    )
+    rules.at_least(
+        "travel",
+        travel,
+        0.75 * wide,
+        "the head must pass the round opening wholly",
+        "Let it travel further.",
+    )
+    return wide
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -141,22 +175,8 @@ class HangerPlate(Template):
         sizes = self.must_fit().drawn(drawn, where=self.title)
         head, shank = sizes.head.drawn_mm, sizes.shank.drawn_mm
         fixing, spacing = sizes.fixing_hole.drawn_mm, drawn_mm(sizes.spacing, 0.0)
-        wide = head + 2 * _ROOM_MM
         rules = Rules(self.title)
-        rules.at_least(
-            "head",
-            head,
-            shank + 1.5,
-            "a head must bear on the web beside its shank",
-            "Check which of head and shank is which.",
-        )
-        rules.at_least(
-            "travel",
-            self.travel,
-            0.75 * wide,
-            "the head must pass the round opening wholly",
-            "Let it travel further.",
-        )
+        wide = recess_mm(rules, head, shank, self.travel)
         if self.count == 2:
             rules.at_least(
                 "spacing",

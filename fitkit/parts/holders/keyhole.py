@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, ClassVar
 
 from fitkit.core.sizes import HOLE
 from fitkit.parts.contract import KeyDimension, Length, Wall
-from fitkit.parts.designs.hanger import HangerPlate, keyhole
+from fitkit.parts.designs.hanger import HangerPlate, keyhole, recess_mm
 from fitkit.parts.fit_size import FitSize, SizeSet
 from fitkit.parts.forms import Rules
 from fitkit.parts.holder import taken_from
@@ -19,7 +19,6 @@ if TYPE_CHECKING:
 
 __all__ = ["Keyhole"]
 
-_ROOM_MM = 0.6  # of the recess round the head
 _LAND_MM = 2.5  # flat ground round the opening, which lies against the wall
 _OVER_MM = 0.5  # of the recess over the head
 
@@ -73,22 +72,8 @@ class Keyhole(ShapeFeature):
         from fitkit.solids.profiles import capsule
 
         head, shank = sizes.head.drawn_mm, sizes.shank.drawn_mm
-        wide = head + 2 * _ROOM_MM
         rules = Rules(self.title)
-        rules.at_least(
-            "head",
-            head,
-            shank + 1.5,
-            "a head must bear on the web beside its shank",
-            "Check which of head and shank is which.",
-        )
-        rules.at_least(
-            "travel",
-            self.travel,
-            0.75 * wide,
-            "the head must pass the round opening wholly",
-            "Let it travel further.",
-        )
+        wide = recess_mm(rules, head, shank, self.travel)
         rules.refuse()
         middle, deep = self.travel / 2, self.head_height + _OVER_MM
         recess = capsule(self.travel + wide, wide, turn=90, at=(0.0, middle))
