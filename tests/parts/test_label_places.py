@@ -87,6 +87,14 @@ FLAT = (
 )
 
 
+def test_a_letter_that_touches_where_the_kernel_begins_a_round_leaves_no_sliver():
+    """The foot of this code's letter came within 0.6 µm of it, and the mesh had a hole."""
+    part = template("spacer").of(height="10 mm", label="KJANA7Y").build()
+    assert min(face.area for face in part.bodies[0].solid.faces()) > 1e-4
+    for tolerance in (0.05, 0.005):
+        assert len(tessellate(part.bodies[0].solid, tolerance_mm=tolerance).triangles)
+
+
 @pytest.mark.parametrize("text", ["K7M3PXA", "REAR LEFT\nK7M3PXA"], ids=["code", "two lines"])
 @pytest.mark.parametrize(("title", "values"), FLAT, ids=str)
 def test_a_label_lies_on_its_face_with_a_margin(title, values, text):
