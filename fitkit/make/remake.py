@@ -298,7 +298,8 @@ def reprint(
         nobody has said yes to running.
     """
     from fitkit.core.staged import settle, staged_folder
-    from fitkit.export import write_files
+    from fitkit.export import write_files, write_page
+    from fitkit.export.formats import wanted_formats
     from fitkit.flow.built import mesh_part, print_meshes
     from fitkit.journal.geometry import differences, geometry_of
     from fitkit.parts.trust import TrustError
@@ -362,8 +363,11 @@ def reprint(
                 "Material": record.material,
                 "Profile": str((sizes and sizes.profile) or record.profile.get("name", "")),
             },
-            page=lambda names: _page(record, built, names, sizes, (*notes, *found)),
         )
+        if any(one.of == "page" for one in wanted_formats(wanted)):
+            names = [path.name for path in paths]
+            page = _page(record, built, names, sizes, (*notes, *found))
+            paths += write_page(page, part, stage, kinds=wanted)
         names = [path.name for path in paths]
     return Again(
         record=record,

@@ -5,6 +5,7 @@ A mistake of the user's ends in one plain message and exit status 2; nothing her
 
 from __future__ import annotations
 
+import gc
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
@@ -544,6 +545,9 @@ def main(arguments: list[str] | None = None) -> Any:
     """Run the command line; mistakes end in one message and status 2."""
     serve_any_encoding()
     one_thread_each()
+    # A command ends in seconds, and nearly all that it makes stays until then: looking for what
+    # nobody needs any more took a sixth of the time of a whole `make`, and freed next to nothing.
+    gc.set_threshold(1_000_000)
     try:
         refuse_broken_words(sys.argv[1:] if arguments is None else arguments)
         return commands.main(args=arguments, prog_name="fitkit", standalone_mode=True)
