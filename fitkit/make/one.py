@@ -14,7 +14,8 @@ from fitkit.flow import Plan, build, prepare, tried
 from fitkit.flow.built import Built, mesh_part, print_meshes
 from fitkit.flow.sheet import PartSheet, load_sheet
 from fitkit.make.checking import check_context, checked, declared, expected_cost
-from fitkit.make.page import how_to_print, sheet_page
+from fitkit.make.page import settings_of, sheet_page
+from fitkit.make.printing import metadata_of
 from fitkit.make.remake import SPLIT
 
 if TYPE_CHECKING:
@@ -442,23 +443,15 @@ def earlier_files(
 
 
 def _metadata(plan: Plan, built: Built, findings: Sequence[Finding], code: str) -> dict[str, str]:
-    """Give what the 3MF core has names for, and how to print it under names of our own."""
-    from datetime import date
-
-    from fitkit import __version__
-
+    """Give the metadata of the 3MF file."""
     profile = plan.inputs.profile
-    settings = how_to_print(plan, built, findings)
-    told = "; ".join(f"{what}: {how}" for what, how in settings)
-    return {
-        "Title": plan.sheet.title,
-        "Description": f"{plan.sheet.template}, trace code {code}; all lengths in mm. {told}",
-        "CreationDate": date.today().isoformat(),
-        "Application": f"fitkit {__version__}",
-        "TraceCode": code,
-        "Profile": "generic" if profile.generic else profile.name,
-        **{what.title().replace(" ", ""): how for what, how in settings},
-    }
+    return metadata_of(
+        title=plan.sheet.title,
+        template=plan.sheet.template,
+        codes=[code],
+        profile="generic" if profile.generic else profile.name,
+        settings=settings_of(plan, built, findings),
+    )
 
 
 def _record(
