@@ -240,6 +240,8 @@ class PartSheet(StrictModel):
         Parameters of the template.
     fits : dict of str to FitWish
         By fit size or by pair.
+    mirrored : bool
+        The part is made as its mirror image, the other one of a pair; its letters stay readable.
     split : SplitWish or None
         A body that is printed in two halves; an empty table has all proposed.
     finish : Finish
@@ -283,6 +285,7 @@ class PartSheet(StrictModel):
     fits: dict[str, FitWish] = Field(default_factory=dict)
     piece: str | None = Field(default=None, min_length=1)
     keep_fitted: bool = True
+    mirrored: bool = False
     split: SplitWish | None = None
     finish: Finish = Finish()
     use: Use = Use()
@@ -490,6 +493,8 @@ class PartSheet(StrictModel):
     def content(self) -> dict[str, Any]:
         """Give the sheet as plain data, ready for a TOML file or a record."""
         content = self.model_dump(mode="json", by_alias=True, exclude_none=True)
+        if not self.mirrored:
+            content.pop("mirrored")
         if self.split is not None:  # an empty table asks for a proposal
             content["split"] = self.split.model_dump(mode="json", exclude_unset=True)
         if self.carrier is None:

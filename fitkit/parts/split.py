@@ -33,7 +33,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from fitkit.core.sizes import Axis
-    from fitkit.parts.contract import Part, Point, Template
+    from fitkit.parts.contract import Builder, Part, Point
     from fitkit.solids.mesh import FloatArray, Mesh
     from fitkit.solids.profiles import Profile
 
@@ -797,7 +797,7 @@ def _share(part: float, whole: float) -> str:
 class SplitTemplate:
     """A template whose part is split: it builds as a template does."""
 
-    template: Template
+    template: Builder
     splits: tuple[Split, ...]
 
     def build(self, drawn: Mapping[str, float] | None = None, *, title: str = "") -> Part:
