@@ -150,15 +150,10 @@ class BoxLid(Template):
             "corner_radius" if self.diagonal is None else "diagonal",
             radius,
             short / 2,
-            "corners cannot be rounder than half the shorter side",
-            "Give a smaller radius, or read the diagonal again.",
+            "box corners",
         )
         rules.at_least(
-            "box_width" if width < length else "box_length",
-            short,
-            2 * t + 6.0,
-            "the rim would leave no room inside",
-            "Make the wall thinner.",
+            "box_width" if width < length else "box_length", short, 2 * t + 6.0, "room in the rim"
         )
         rules.refuse()
         from fitkit.solids.label import fitted_text

@@ -67,20 +67,8 @@ def recess_mm(rules: Rules, head: float, shank: float, travel: float) -> float:
     float, mm
     """
     wide = head + 2 * _ROOM_MM
-    rules.at_least(
-        "head",
-        head,
-        shank + 1.5,
-        "a head must bear on the web beside its shank",
-        "Check which of head and shank is which.",
-    )
-    rules.at_least(
-        "travel",
-        travel,
-        0.75 * wide,
-        "the head must pass the round opening wholly",
-        "Let it travel further.",
-    )
+    rules.at_least("head", head, shank + 1.5, "head on the web")
+    rules.at_least("travel", travel, 0.75 * wide, "head through the opening")
     return wide
 
 
@@ -169,13 +157,7 @@ class HangerPlate(Template):
         rules = Rules(self.title)
         wide = recess_mm(rules, head, shank, self.travel)
         if self.count == 2:
-            rules.at_least(
-                "spacing",
-                spacing,
-                wide + _EDGE_MM,
-                "the recesses would meet",
-                "Move the screws apart, or use one.",
-            )
+            rules.at_least("spacing", spacing, wide + _EDGE_MM, "recesses meet")
         rules.refuse()
         thick = self.web + self.head_height + 0.5
         big = max(head_mm(self.screw), fixing)

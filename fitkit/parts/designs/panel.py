@@ -294,11 +294,7 @@ class Panel(Template):
                 ("width", self.width, (spots[0][1], spots[2][1])),
             ):
                 rules.at_least(
-                    name,
-                    side,
-                    side - (v - u) + 2 * big - _APART_MM,
-                    "the heads of the corner screws would meet",
-                    "Make the panel larger or the screws smaller, or set screws to false.",
+                    name, side, side - (v - u) + 2 * big - _APART_MM, "corner screws meet"
                 )
         for number, place in enumerate(places):
             x0, y0, x1, y1 = place.most.box
@@ -306,38 +302,21 @@ class Panel(Template):
                 ("x", max(-x0, x1), a),
                 ("y", max(-y0, y1), b),
             ):
-                rules.at_most(
-                    ("cutouts", number, name),
-                    over,
-                    bound,
-                    "the opening with its room reaches that far from the middle",
-                    "Move it inwards, or make the panel larger.",
-                )
+                rules.at_most(("cutouts", number, name), over, bound, "cut-out over the edge")
             rules.at_most(
                 ("cutouts", number, "x"),
                 place.reach_past(self.length / 2 - radius, self.width / 2 - radius),
                 max(radius - _APART_MM, 0.0),
-                "the opening with its room reaches that far into a round corner",
-                "Move it inwards, or make the corners less round.",
+                "cut-out in a round corner",
             )
             for sx, sy in spots:
                 gap = math.hypot(max(x0 - sx, sx - x1, 0), max(y0 - sy, sy - y1, 0))
-                rules.at_least(
-                    ("cutouts", number, "x"),
-                    gap,
-                    big,
-                    "that is all there is to the middle of a corner screw",
-                    "Move it away from the corner, or set screws to false.",
-                )
+                rules.at_least(("cutouts", number, "x"), gap, big, "cut-out at a corner screw")
         for (i, one), (j, two) in combinations(enumerate(places), 2):
             p, q = one.most.box, two.most.box
             gap = math.hypot(max(p[0] - q[2], q[0] - p[2], 0.0), max(p[1] - q[3], q[1] - p[3], 0.0))
             rules.at_least(
-                ("cutouts", j, "x"),
-                gap,
-                _APART_MM,
-                f"that is all there is between cut-outs {i + 1} and {j + 1} with their room",
-                "Move them apart.",
+                ("cutouts", j, "x"), gap, _APART_MM, "between cut-outs", one=i + 1, two=j + 1
             )
         rules.refuse()
 

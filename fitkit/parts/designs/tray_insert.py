@@ -209,19 +209,12 @@ class TrayInsert(Template):
         rules = Rules(self.title)
         for name, parts in (("columns", across), ("rows", deep)):
             least = min(b - a for a, b in parts)
-            rules.at_least(
-                name,
-                least,
-                _LEAST_COMPARTMENT_MM,
-                "the narrowest compartment would be too narrow for a finger",
-                "Take fewer compartments, or even out their shares.",
-            )
+            rules.at_least(name, least, _LEAST_COMPARTMENT_MM, "narrow compartment")
         rules.at_most(
             "corner_radius",
             self.corner_radius,
             min(length, width) / 2 - 2 * self.wall,
-            "it is more than half the shorter side leaves",
-            "Give a smaller radius.",
+            "drawer corners",
         )
         # The tray's round corner must not cut into the square-cornered compartment in it.
         most = min(b - a for parts in (across, deep) for a, b in (parts[0], parts[-1]))
@@ -230,7 +223,6 @@ class TrayInsert(Template):
             "corner_radius",
             self.corner_radius,
             max(self.wall, most / 2 - 0.1 + self.wall - 0.2) if lacking > 0 else self.corner_radius,
-            "the corner compartments are too narrow to follow it",
-            "Give a smaller radius, or wider corner compartments.",
+            "corner compartments",
         )
         rules.refuse()

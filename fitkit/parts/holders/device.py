@@ -181,20 +181,8 @@ class Opening(StrictModel):
         flat = self.shape == "rectangle"
         rules = Rules(title)
         if not flat and self.shape != "round":
-            rules.at_most(
-                (*path, "across"),
-                other,
-                wide - 0.1,
-                "a flat lies within the diameter",
-                "Measure from the flat to the round side, or take a round cut-out.",
-            )
-            rules.at_least(
-                (*path, "across"),
-                other,
-                0.3 * wide,
-                "so little of the neck is left",
-                "Check the reading.",
-            )
+            rules.at_most((*path, "across"), other, wide - 0.1, "flat within the neck")
+            rules.at_least((*path, "across"), other, 0.3 * wide, "neck beside the flat")
             rules.refuse()
         whole = bore(self.shape, wide, other)
         if self.bezel:
@@ -202,8 +190,7 @@ class Opening(StrictModel):
                 (*path, "bezel"),
                 self.bezel,
                 min(wide, other if self.shape != "round" else wide) / 2 - 1.0,
-                "the bezel would close the opening",
-                "Make it narrower.",
+                "bezel closes the opening",
             )
             rules.refuse()
             b = 2 * self.bezel
