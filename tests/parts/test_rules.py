@@ -1,4 +1,4 @@
-"""The words of what parts refuse: each rule of the table is held somewhere, and says what it needs."""
+"""The words of what parts refuse: each rule of the table is held, and given what it says."""
 
 from __future__ import annotations
 
