@@ -120,7 +120,7 @@ def make(
         What, where, what to do; nothing is left half written.
     """
     from fitkit.core.staged import staged_folder
-    from fitkit.export import file_name, write_files
+    from fitkit.export import file_name, write_files, write_page
     from fitkit.flow.doubted import reading_findings
     from fitkit.journal import Journal
     from fitkit.journal.entries import file_hash
@@ -156,11 +156,12 @@ def make(
             bed_mm=plan.inputs.profile.bed_mm,
             kinds=sheet.outputs.files,
             metadata=_metadata(done.plan, done.built, done.findings, code),
-            page=lambda names: done.page(names, step),
         )
+        # Its pictures go into the journal, whether or not a format of the page is wanted.
+        page = done.page([file.name for file in written], step)
+        written += write_page(page, done.part, stage, kinds=sheet.outputs.files)
         names = [file.name for file in written]
         hashes = {name: file_hash(stage / name) for name in names}
-        done.page(names, step)  # its pictures go into the journal
         step("writing the record")
         files = done.record(journal, hashes, written)
         place = next(iter(files))
@@ -176,7 +177,7 @@ def make(
         plan=done.plan,
         part=done.part,
         findings=done.findings,
-        page=done.page(names, step),
+        page=page,
         folder=folder,
         files=tuple(folder / name for name in names),
         record=place,

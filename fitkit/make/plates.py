@@ -508,19 +508,21 @@ def _settings(parts: Mapping[str, WorkedOut]) -> list[tuple[str, str]]:
 
 def _own_files(part: WorkedOut, stage: Path, step: Callable[[str], None]) -> list[Path]:
     """Write the files of a part besides the plates: its sheet, and its solids if wanted."""
-    from fitkit.export import file_name, write_files
+    from fitkit.export import file_name, write_files, write_page
 
+    stem = f"{file_name(part.plan.sheet.title)}-{part.code.lower()}"
     kinds = [kind for kind in part.plan.sheet.outputs.files if kind not in ("3mf", "stl")]
-    return write_files(
+    written = write_files(
         part.part,
         {},
         stage,
         bed_mm=part.plan.inputs.profile.bed_mm,
         kinds=kinds,
         metadata={},
-        page=lambda names: part.page(names, step),
-        stem=f"{file_name(part.plan.sheet.title)}-{part.code.lower()}",
+        stem=stem,
     )
+    page = part.page([path.name for path in written], step)
+    return written + write_page(page, part.part, stage, kinds=kinds, stem=stem)
 
 
 def _record(

@@ -302,7 +302,8 @@ def reprint(
         nobody has said yes to running.
     """
     from fitkit.core.staged import settle, staged_folder
-    from fitkit.export import write_files
+    from fitkit.export import write_files, write_page
+    from fitkit.export.formats import wanted_formats
     from fitkit.flow.built import mesh_part, print_meshes
     from fitkit.journal.geometry import differences, geometry_of
     from fitkit.parts.trust import TrustError
@@ -366,12 +367,15 @@ def reprint(
                 profile=(sizes and sizes.profile) or _profile_name(record),
                 settings=settings,
             ),
-            page=lambda names: replace(
+        )
+        if any(one.of == "page" for one in wanted_formats(wanted)):
+            names = [path.name for path in paths]
+            page = replace(
                 _page(record, built, names, sizes, (*notes, *found)),
                 settings=settings,
                 drawings=_drawings(record, part, journal) if kept is None else (),
-            ),
-        )
+            )
+            paths += write_page(page, part, stage, kinds=wanted)
         names = [path.name for path in paths]
     return Again(
         record=record,
