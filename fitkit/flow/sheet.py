@@ -137,6 +137,10 @@ class SplitWish(StrictModel):
         Length of both pins, with a unit.
     tongue : str
         Thickness that a tongue has in walls of this part, with a unit, for its compensation.
+    screw : {"M2", "M2.5", "M3", "M4", "M5", "M6"} or None
+        Two screws across an upright plane besides the joint; none if None.
+    screw_into : {"plastic", "insert"}
+        What the screws go into.
     """
 
     body: str = ""
@@ -148,6 +152,8 @@ class SplitWish(StrictModel):
     dowel: Annotated[str, BeforeValidator(_length)] = "5 mm"
     dowel_length: Annotated[str, BeforeValidator(_length)] = "16 mm"
     tongue: Annotated[str, BeforeValidator(_length)] = "1.6 mm"
+    screw: Literal["M2", "M2.5", "M3", "M4", "M5", "M6"] | None = None
+    screw_into: Literal["plastic", "insert"] = "plastic"
 
     @model_validator(mode="after")
     def _within_bounds(self) -> SplitWish:
@@ -176,6 +182,8 @@ class SplitWish(StrictModel):
             dowel_mm=to_mm(self.dowel),
             dowel_length_mm=to_mm(self.dowel_length),
             tongue_mm=to_mm(self.tongue),
+            screw=self.screw,
+            screw_into=self.screw_into,
         )
 
 

@@ -11,12 +11,13 @@ in which the body is printed, so that each half prints as the whole would have: 
   on the front side keys the halves.
 
 The joint's sizes are fit sizes as any other: compensated, with a gap between tail and socket.
-Left out: screws across the plane, slanted planes, more than two pieces.
+Two screws may go across an upright plane besides. Left out: slanted planes, more than two pieces.
 
 - `plan`       where and how, and the joint's sizes
 - `place`      the body as it lies, with the plane through it
 - `proposing`  what is left open
 - `dovetail`, `dowels`, `tongue`  a file a joint
+- `screwed`    two screws across the plane, besides the joint
 - `halves`     the halves, and the part with them
 - `template`   all of it together
 """

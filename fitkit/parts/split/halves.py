@@ -75,11 +75,15 @@ def _exact_halves(
     from fitkit.solids.bodies import common, cut, fuse, is_valid, moved, solids_in, turned
 
     whole = print_pose(body)
+    if tools.posts:
+        whole = fuse(whole, *tools.posts)
     side = block(tuple(box[0].tolist()), tuple(box[1].tolist()))
     first = common(whole, fuse(side, *tools.tails) if tools.tails else side)
     second = cut(whole, fuse(side, *tools.sockets) if tools.sockets else side)
     if tools.holes:
         first, second = cut(first, *tools.holes), cut(second, *tools.holes)
+    first = cut(first, *tools.in_first) if tools.in_first else first
+    second = cut(second, *tools.in_second) if tools.in_second else second
     a, b, c = angles_of(place.rotation.T)
     found = []
     for name, half in zip(names, (first, second), strict=True):
@@ -122,13 +126,15 @@ def _mesh_halves(
     def meshed(solid: Any) -> Any:
         return manifold_of(tessellate(solid, tolerance_mm=FILE_TOLERANCE_MM))
 
-    whole = manifold_of(place.mesh)
+    whole = added([manifold_of(place.mesh), *map(meshed, tools.posts)])
     side = meshed(block(tuple(box[0].tolist()), tuple(box[1].tolist())))
     first = common_part(whole, added([side, *map(meshed, tools.tails)]))
     second = cut_out(whole, [side, *map(meshed, tools.sockets)])
     if tools.holes:
         holes = [meshed(hole) for hole in tools.holes]
         first, second = cut_out(first, holes), cut_out(second, holes)
+    first = cut_out(first, list(map(meshed, tools.in_first)))
+    second = cut_out(second, list(map(meshed, tools.in_second)))
     found = []
     for name, half in zip(names, (first, second), strict=True):
         pieces = [one for one in pieces_of(half) if one.volume() > 1.0]
@@ -219,7 +225,7 @@ def with_halves(
         walls=moved(part.walls),
         arms=moved(part.arms),
         lugs=moved(part.lugs),
-        bosses=moved(part.bosses),
+        bosses=(*moved(part.bosses), *moved(tools.bosses)),
         vents=moved(part.vents),
         bridges=moved(part.bridges),
         findings=(*found, finding),

@@ -10,7 +10,9 @@ from fitkit.core.errors import PartError
 from fitkit.solids.cut_plane import Along, facing
 
 if TYPE_CHECKING:
-    from fitkit.parts.contract import Body, Buy, Point
+    from collections.abc import Sequence
+
+    from fitkit.parts.contract import Body, Boss, Buy, Point
     from fitkit.solids.mesh import FloatArray, Mesh
 
 __all__ = ["Place", "Tools", "cut_frame", "laid", "no_room"]
@@ -53,6 +55,10 @@ class Tools(NamedTuple):
     dimensions: list[tuple[str, int, FloatArray, FloatArray]]  # size, half, start, end
     holds_mm2: float
     buys: tuple[Buy, ...] = ()
+    posts: Sequence[Any] = ()  # added to the body before it is cut
+    in_first: Sequence[Any] = ()  # cut out of one half alone
+    in_second: Sequence[Any] = ()
+    bosses: tuple[Boss, ...] = ()
 
 
 def cut_frame(place: Place) -> tuple[Any, FloatArray]:

@@ -6,11 +6,13 @@ from dataclasses import dataclass, fields, replace
 from typing import TYPE_CHECKING, Any, Literal
 
 from fitkit.core.sizes import HOLE, HOLE_LYING, INSIDE, OUTSIDE
+from fitkit.fits.fasteners import hold_in_plastic
 from fitkit.parts.fit_size import FitSize, SizeSet
 from fitkit.solids.cut_plane import Along  # noqa: TC001
 
 if TYPE_CHECKING:
     from fitkit.core.sizes import Axis
+    from fitkit.parts.screws import Screw
 
 __all__ = ["BEFORE", "Joint", "Split", "SplitSizes", "split_sizes"]
 
@@ -38,6 +40,10 @@ class Split:
         The larger of the two pins; the other is 1 mm thinner.
     tongue_mm, tongue_deep_mm : float
         Thickness that a tongue has in a wall of usual thickness, and its height.
+    screw : str or None
+        ``M3``: two screws across the plane besides the joint; None for none.
+    screw_into : {"plastic", "insert"}
+        What they go into.
     """
 
     body: str = ""
@@ -50,6 +56,8 @@ class Split:
     dowel_length_mm: float = 16.0
     tongue_mm: float = 1.6
     tongue_deep_mm: float = 3.0
+    screw: Screw | None = None
+    screw_into: Literal["plastic", "insert"] = "plastic"
 
     @property
     def is_whole(self) -> bool:
@@ -71,6 +79,9 @@ class SplitSizes(SizeSet):
     thin_dowel_hole: FitSize | None = None
     tongue: FitSize | None = None
     groove: FitSize | None = None
+    screw_hole: FitSize | None = None
+    screw_pilot: FitSize | None = None
+    screw_insert_hole: FitSize | None = None
 
 
 def split_sizes(split: Split) -> SplitSizes:
@@ -86,9 +97,11 @@ def split_sizes(split: Split) -> SplitSizes:
     SplitSizes
         Each named ``split: SIZE``.
     """
+    screws = _screws(split)
     if split.joint == "dovetail":
         across: Axis = "y" if split.along == "x" else "x"
         return SplitSizes(
+            **screws,
             tail=FitSize(name=f"{BEFORE}tail", nominal_mm=split.tail_mm, kind=OUTSIDE, axis=across),
             socket=goes_round(
                 "socket", split.tail_mm, axis=across, pair="tab and slot", mate=f"{BEFORE}tail"
@@ -96,6 +109,7 @@ def split_sizes(split: Split) -> SplitSizes:
         )
     if split.joint == "tongue and groove":
         return SplitSizes(
+            **screws,
             tongue=FitSize(name=f"{BEFORE}tongue", nominal_mm=split.tongue_mm, kind=OUTSIDE),
             groove=goes_round(
                 "groove", split.tongue_mm, pair="tab and slot", mate=f"{BEFORE}tongue"
@@ -109,9 +123,34 @@ def split_sizes(split: Split) -> SplitSizes:
         )
 
     return SplitSizes(
+        **screws,
         dowel_hole=hole("dowel hole", split.dowel_mm),
         thin_dowel_hole=hole("thin dowel hole", split.dowel_mm - 1.0),
     )
+
+
+def _screws(split: Split) -> dict[str, FitSize]:
+    """Sizes of the screws across the plane, if there are any; their holes lie in the print."""
+    if split.screw is None:
+        return {}
+    from fitkit.parts.screws import screw_fit
+
+    hold = hold_in_plastic(split.screw)
+    found = {"screw_hole": screw_fit(split.screw, name=f"{BEFORE}screw hole", lying=True)}
+    if split.screw_into == "plastic":
+        found["screw_pilot"] = FitSize(
+            name=f"{BEFORE}screw pilot", nominal_mm=hold.pilot_mm, kind=HOLE_LYING
+        )
+    else:
+        found["screw_insert_hole"] = FitSize(
+            name=f"{BEFORE}screw insert hole",
+            nominal_mm=hold.insert_knurl_mm,
+            kind=HOLE_LYING,
+            sense=1,
+            pair="heat-set insert",
+            behaviour="press by tool",
+        )
+    return found
 
 
 def goes_round(

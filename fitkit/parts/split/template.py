@@ -2,21 +2,24 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from fitkit.core.errors import PartError
+from fitkit.core.finding import Finding
 from fitkit.parts.split.dovetail import dovetails
 from fitkit.parts.split.dowels import dowels
 from fitkit.parts.split.halves import halves_of, with_halves
 from fitkit.parts.split.place import Place, Tools, laid
 from fitkit.parts.split.plan import BEFORE, Split, SplitSizes, split_sizes
+from fitkit.parts.split.screwed import NO_ROOM, with_screws
 from fitkit.parts.split.tongue import tongue_and_groove
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from fitkit.parts.contract import Builder, Part
+    from fitkit.parts.contract import Body, Builder, Part
+    from fitkit.solids.mesh import Mesh
 
 __all__ = ["SplitTemplate", "split_part"]
 
@@ -75,6 +78,8 @@ def split_part(
     error: PartError | None = None
     for tie in _TIES if split.joint == "dovetail" else (0.0,):
         tools = _joint(split, sizes, place, part.title, tie)
+        if split.screw:
+            tools = with_screws(tools, split, sizes, place, part.title, _beside(part, body, place))
         try:
             first, second = halves_of(body, place, tools, part.title)
         except PartError as caught:
@@ -85,6 +90,14 @@ def split_part(
         )
     assert error is not None
     raise error
+
+
+def _beside(part: Part, body: Body, place: Place) -> list[Mesh]:
+    """The other bodies and what the part holds, as the body lies."""
+    from fitkit.parts.meshed import mesh_of
+
+    others = [one for one in (*part.bodies, *part.ghosts) if one is not body]
+    return [mesh_of(one).moved(place.rotation, place.shift) for one in others]
 
 
 def _joint(split: Split, sizes: SplitSizes, place: Place, title: str, tie: float) -> Tools:
@@ -118,6 +131,31 @@ class SplitTemplate:
         of_joint = {name: x for name, x in (drawn or {}).items() if name.startswith(BEFORE)}
         rest = {name: x for name, x in (drawn or {}).items() if name not in of_joint}
         part = self.template.build(rest if drawn is not None else None, title=title)
+        refused: list[PartError] = []
         for number, split in enumerate(self.splits):
-            part = split_part(part, split, of_joint, shown=number == 0)
+            try:
+                part = split_part(part, split, of_joint, shown=number == 0)
+            except PartError as error:
+                if error.code != NO_ROOM:
+                    raise
+                refused.append(error)
+                # A lid, say, that has no room for posts where the tray has.
+                plain = replace(split, screw=None)
+                given = {name: x for name, x in of_joint.items() if "screw" not in name}
+                part = _said(split_part(part, plain, given, shown=number == 0), split, error)
+        if refused and len(refused) == len(self.splits):
+            raise refused[0]
         return part
+
+
+def _said(part: Part, split: Split, error: PartError) -> Part:
+    """Say that a body got no screws."""
+    left_off = Finding(
+        check="split",
+        severity="note",
+        text=f"{split.body} gets no screws across its cut: {error.what}.",
+        basis="geometry of this part",
+        body=f"{split.body} 1",
+        remedy="Glue its joint.",
+    )
+    return replace(part, findings=(*part.findings, left_off))
