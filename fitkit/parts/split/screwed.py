@@ -17,8 +17,8 @@ import numpy as np
 
 from fitkit.core.errors import PartError
 from fitkit.fits.fasteners import hold_in_plastic
-from fitkit.parts.buys import flat_headed, inserts, into_plastic
-from fitkit.parts.contract import Boss
+from fitkit.parts.buys import inserts, into_plastic
+from fitkit.parts.contract import Boss, Buy
 from fitkit.parts.fit_size import drawn_mm
 from fitkit.parts.screws import flat_head_mm, insert_depth_mm, lying_hole, screw_mm
 from fitkit.parts.split.place import Place, Tools, no_room
@@ -28,7 +28,6 @@ if TYPE_CHECKING:
 
     from manifold3d import Manifold
 
-    from fitkit.parts.contract import Buy
     from fitkit.parts.split.plan import Split, SplitSizes
     from fitkit.solids.mesh import FloatArray, Mesh
 
@@ -321,7 +320,8 @@ def _buys(split: Split, count: int) -> tuple[Buy, ...]:
     if split.screw_into == "plastic":
         return into_plastic(screw_mm(split.screw), _PLATE_MM, count, why)
     long = hold_in_plastic(split.screw).insert_length_mm
+    screw = f"screw {split.screw} with a flat underside, {math.ceil(_PLATE_MM + long)} mm long"
     return (
         *inserts(split.screw, count, why, long_mm=long),
-        *flat_headed(split.screw, count, why, least_mm=_PLATE_MM + 0.8 * long),
+        Buy(what=screw, count=count, why=why),
     )
