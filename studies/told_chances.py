@@ -166,10 +166,14 @@ class Habits:
 
     def __init__(self, rng: np.random.Generator) -> None:
         self.rng = rng
+        # Bands do not hang on how often somebody judged.
+        self.hand = np.random.default_rng(rng.integers(2**32))
         self.known: dict[tuple[object, ...], float] = {}
 
     def _part(self, sd: float, *key: object) -> float:
-        return self.known.setdefault(key, self.rng.normal(0.0, sd))
+        if key not in self.known:
+            self.known[key] = self.rng.normal(0.0, sd)
+        return self.known[key]
 
     def verdict(self, fit: Fit, gap_mm: float) -> str:
         """Judge a gap."""
@@ -178,7 +182,7 @@ class Habits:
         middle = prior.gap_mm + self._part(printer, "printer") + self._part(pair, fit.pair)
         middle += self._part(behaviour, fit.pair, fit.behaviour) + self._part(size, fit.name)
         half = prior.half_width_mm * np.exp(self._part(WIDTH_LOG_SD, "half", fit.name))
-        felt = gap_mm + self.rng.normal(0.0, HAND_MM)
+        felt = gap_mm + self.hand.normal(0.0, HAND_MM)
         edges = [middle - half - prior.zone_mm, middle - half, middle + half]
         edges.append(middle + half + prior.zone_mm)
         return VERDICTS[int(np.searchsorted(edges, felt))]
