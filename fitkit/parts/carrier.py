@@ -704,7 +704,7 @@ def placed_fixture(fixture: Fixture, name: str, pose: Placing) -> Fixture:
     ----------
     fixture : Fixture
     name : str
-        The thing's.
+        The thing's; empty where it is the only one.
     pose : Pose, or what does the same
 
     Returns
@@ -713,7 +713,7 @@ def placed_fixture(fixture: Fixture, name: str, pose: Placing) -> Fixture:
     """
 
     def number(one: Any) -> Any:
-        changed: dict[str, Any] = {"name": f"{name}: {one.name}", "at": pose.point(one.at)}
+        changed: dict[str, Any] = {"name": _called(one.name, name), "at": pose.point(one.at)}
         if getattr(one, "along", None) is not None:
             changed["along"] = pose.direction(one.along)
         return replace(one, **changed)
@@ -724,7 +724,7 @@ def placed_fixture(fixture: Fixture, name: str, pose: Placing) -> Fixture:
         way = one.insertion
         return replace(
             one,
-            name=f"{name}: {one.name}",
+            name=_called(one.name, name),
             solid=Solid(pose.shape(one.solid)),
             insertion=None if way is None else pose.direction(way),
         )
@@ -741,17 +741,17 @@ def placed_fixture(fixture: Fixture, name: str, pose: Placing) -> Fixture:
         bosses=tuple(map(number, fixture.bosses)),
         vents=tuple(map(number, fixture.vents)),
         bridges=tuple(map(number, fixture.bridges)),
-        buys=tuple(replace(b, why=f"{name}{b.why and ', '}{b.why}") for b in fixture.buys),
+        buys=tuple(replace(b, why=", ".join(filter(None, (name, b.why)))) for b in fixture.buys),
         findings=tuple(
-            replace(f, text=f"{name}: {f.text}", at=tuple(map(pose.point, f.at)))
+            replace(f, text=_called(f.text, name), at=tuple(map(pose.point, f.at)))
             for f in fixture.findings
         ),
     )
 
 
 def _called(own: str, name: str) -> str:
-    """Name of a dimension: that of a size has the thing's name already."""
-    return own if own.startswith(f"{name}: ") else f"{name}: {own}"
+    """Name with the thing's before it: that of a size has it already."""
+    return own if not name or own.startswith(f"{name}: ") else f"{name}: {own}"
 
 
 def placed_levels(levels: Sequence[Terrace], pose: Pose, face_mm: float) -> tuple[Terrace, ...]:

@@ -486,10 +486,10 @@ class Case(Carrier):
         ]
         if not pieces:
             return body
-        return kept_bodies.of(
-            (Same(body), face, plate, wall_top, tuple(piece.key for piece in pieces)),
-            lambda: self._let_in(body, pieces, face, plate, wall_top),
-        )
+        key = Same(body), face, plate, wall_top, tuple(piece.key for piece in pieces)
+        if (kept := kept_bodies.get(key)) is not None:
+            return kept
+        return kept_bodies.put(key, self._let_in(body, pieces, face, plate, wall_top))
 
     @staticmethod
     def _let_in(
