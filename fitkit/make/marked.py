@@ -1,7 +1,7 @@
 """A picture of a print with its fits marked: what a trial form shows beside the verdicts.
 
-The part is built from its record, its bodies are lifted apart, and each size that was to fit gets its
-line, and a number beside it that lies on no other number.
+The part is built from its record, its bodies are lifted apart, and each size that was to fit gets
+its line, and a number beside it that lies on no other number.
 """
 
 from __future__ import annotations

@@ -55,9 +55,8 @@ def test_a_point_lies_where_the_picture_draws_it():
     """A small cube far from a large one: its middle on the picture is amid its own colour."""
     at = np.array([30.0, 12.0, 5.0])
     cube = np.array(list(itertools.product((0.0, 1.0), repeat=3)))
-    faces = np.reshape(
-        "0 1 3 0 3 2 4 6 7 4 7 5 0 4 5 0 5 1 2 3 7 2 7 6 0 2 6 0 6 4 1 5 7 1 7 3".split(), (12, 3)
-    ).astype(int)
+    corners = "013 032 467 475 045 051 237 276 026 064 157 173"
+    faces = np.array([[int(corner) for corner in face] for face in corners.split()])
     meshes = [Mesh(20 * cube, faces), Mesh(4 * cube + at, faces)]
     for view in ("iso", "front", "right", "top", "bottom"):
         drawn = np.asarray(
