@@ -42,7 +42,7 @@ def test_all_of_a_part_is_mirrored_and_what_must_fit_is_as_large():
         made = jobs.mesh(other.body(one.name).solid)
         assert made.is_watertight
         assert made.volume > 0
-        assert same(made, flipped(jobs.mesh(one.solid))) < 0.05
+        assert same(made, flipped(jobs.mesh(one.solid))) < 0.001 * made.volume
     for a, b in zip(plain.dimensions, other.dimensions, strict=True):
         assert (a.name, a.value_mm, a.body) == (b.name, b.value_mm, b.body)
         assert np.array(b.start) == pytest.approx(np.array(a.start) * [-1, 1, 1])
@@ -50,7 +50,9 @@ def test_all_of_a_part_is_mirrored_and_what_must_fit_is_as_large():
     assert lug.along == pytest.approx((1.0, 0.0, 0.0))
     assert lug.at[0] > 0
     for a, b in zip(plain.ghosts, other.ghosts, strict=True):
-        assert same(jobs.mesh(b.solid), flipped(jobs.mesh(a.solid))) < 0.05
+        # Kept meshes may be of another fineness, and the outlines then differ by their facets.
+        before = jobs.mesh(a.solid)
+        assert same(jobs.mesh(b.solid), flipped(before)) < 0.003 * before.volume
     assert any("mirror image" in one.text for one in other.findings)
 
 
@@ -91,6 +93,8 @@ def test_letters_of_a_mirrored_part_can_be_read(title, values, body, outwards):
     def letters(builder, bare):
         with_text, without = (jobs.mesh(one.body(body).solid) for one in (builder, bare))
         found = trimesh.boolean.difference([without, with_text], engine="manifold")
+        # Kept meshes may be of another fineness: slivers between their facets are no letters.
+        found = trimesh.util.concatenate([one for one in found.split() if one.volume > 0.3])
         found.apply_translation(-found.bounds.mean(axis=0))
         return found
 
@@ -129,6 +133,7 @@ def test_texts_and_logos_of_a_mirrored_part_can_be_read(tmp_path):
                 engine="manifold",
             )
             # The left wall has become the right one.
+            away = trimesh.util.concatenate([one for one in away.split() if one.volume > 0.3])
             right = {"front": [1, 0, 0], "left": [0, 1, 0], "lid": [1, 0, 0], "floor": [-1, 0, 0]}
             # F's stem and the flag's pole stand at the left of who looks from outside.
             middle = (away.center_mass - away.bounds.mean(axis=0)) @ right[on]

@@ -46,7 +46,13 @@ def taken_away(side, *features, **values):
     """What features cut out of a body, as a mesh: the bare body less the one with them."""
     bare = mesh(case(**values).build(), body_of(side))
     made = mesh(case(*features, **values).build(), body_of(side))
-    return trimesh.boolean.difference([bare, made], engine="manifold")
+    return less(bare, made)
+
+
+def less(whole, part):
+    """What of one mesh is not in another, without the slivers between facets of two finenesses."""
+    away = trimesh.boolean.difference([whole, part], engine="manifold")
+    return trimesh.util.concatenate([one for one in away.split() if one.volume > 0.1])
 
 
 def seen(points, side):
@@ -108,7 +114,7 @@ def test_raised_text_stands_on_a_wall_and_lines_stand_under_one_another():
     part = case(text).build()
     tray, bare = mesh(part, "tray"), mesh(case().build(), "tray")
     assert tray.bounds[0][1] == pytest.approx(bare.bounds[0][1] - 0.6)
-    added = trimesh.boolean.difference([tray, bare], engine="manifold")
+    added = less(tray, bare)
     middles = sorted(seen(one.center_mass, "front")[1] for one in added.split())
     assert middles[1] - middles[0] == pytest.approx(1.6 * 5.0, abs=0.6)
     with pytest.raises(PartError, match="lies on the bed"):
