@@ -236,7 +236,10 @@ class ScrewHoles:
         )
 
     def dimensions(
-        self, *spacings: FitSize | None, along: Literal["x", "y"] = "x"
+        self,
+        *spacings: FitSize | None,
+        along: Literal["x", "y"] = "x",
+        z_mm: float | None = None,
     ) -> tuple[KeyDimension, ...]:
         """Show the first hole at the underside, and how far it is from the others.
 
@@ -247,6 +250,8 @@ class ScrewHoles:
             hole.
         along : {"x", "y"}
             The direction in which the hole itself is read.
+        z_mm : float, mm, optional
+            Height of the face that they are read on; the underside's if not given.
 
         Returns
         -------
@@ -254,11 +259,12 @@ class ScrewHoles:
         """
         if self.size is None:
             return ()
-        (x, y), z = self.spots[0], 0.0 if self.lying else BED_EDGE_MM
+        (x, y), low = self.spots[0], z_mm or 0.0
+        z = low if self.lying or z_mm is not None else BED_EDGE_MM
         found = [KeyDimension.across(self.size, (x, y, z), along, body=self.body)]
         for one in filter(None, spacings):
             u, v = self.spots[1] if one.axis == "xy" else (-x, y) if one.axis == "x" else (x, -y)
-            found.append(KeyDimension.of(one, body=self.body, start=(x, y, 0), end=(u, v, 0)))
+            found.append(KeyDimension.of(one, body=self.body, start=(x, y, low), end=(u, v, low)))
         return tuple(found)
 
     def lugs(

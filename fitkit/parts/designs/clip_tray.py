@@ -86,11 +86,7 @@ class ClipTray(Pockets, Preset):
         rules = Rules(self.title)
         if self.fixing == "floor":
             rules.at_least(
-                "body_width",
-                2 * half_x,
-                head_mm(self.screw) + 4.0,
-                "a screw head in the pocket's floor needs that",
-                "Take lugs, or a smaller screw.",
+                "body_width", 2 * half_x, head_mm(self.screw) + 4.0, "screw in the pocket"
             )
         return rules
 

@@ -343,45 +343,27 @@ class Knob(Template):
             "diameter",
             self.diameter,
             shaft + 2 * (min(self.flute_depth, self._deepest_flute()) + _LEAST_WALL_MM) + 1.0,
-            f"a shaft of {shaft:.2f} mm needs walls of {_LEAST_WALL_MM} mm under the flutes",
-            "Make the grip wider, or the flutes shallower.",
+            "walls of the knob",
+            shaft=shaft,
+            least=_LEAST_WALL_MM,
         )
         if sizes.flat:
-            rules.at_most(
-                "flat",
-                sizes.flat.drawn_mm,
-                shaft - 0.1,
-                "it is not below the shaft's diameter",
-                "Measure from the flat to the round side, or take a round bore.",
-            )
+            rules.at_most("flat", sizes.flat.drawn_mm, shaft - 0.1, "flat below the shaft")
             rules.at_least(
                 "flat",
                 sizes.flat.drawn_mm,
                 0.4 * shaft if self.bore == "D" else 0.3 * shaft,
-                "so little of the shaft is left",
-                "Check the reading.",
+                "shaft beside the flat",
             )
         if sizes.root:
-            rules.at_most(
-                "root",
-                sizes.root.drawn_mm,
-                shaft - 0.2,
-                "teeth lower than 0.1 mm do not print",
-                "Check which diameter is which, or take a round bore.",
-            )
-            rules.at_least(
-                "root",
-                sizes.root.drawn_mm,
-                0.6 * shaft,
-                "teeth so high are no spline",
-                "Check the reading.",
-            )
+            rules.at_most("root", sizes.root.drawn_mm, shaft - 0.2, "low teeth")
+            rules.at_least("root", sizes.root.drawn_mm, 0.6 * shaft, "high teeth")
         if self.set_screw:
             rules.at_least(
                 "shaft_length",
                 self.shaft_length,
                 screw_mm(self.set_screw) + 3.0,
-                f"an {self.set_screw} set screw needs material above and below",
-                "Take a smaller screw.",
+                "set screw in the knob",
+                screw=self.set_screw,
             )
         rules.refuse()

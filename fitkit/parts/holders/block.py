@@ -158,9 +158,11 @@ class Pockets(StrictModel):
             "arm",
             self.arm,
             self.arm if needed <= room else arm_thickness_mm(room, self.catch, strain),
-            f"to bend by {self.catch:g} mm at {self.strain:g} % strain an arm so thick must be "
-            f"{needed:.1f} mm long, and the body leaves {room:.1f} mm",
-            "Make the arm thinner or the catch smaller.",
+            "clip arm strained",
+            catch=self.catch,
+            strain=self.strain,
+            needed=needed,
+            room=room,
         )
         rules.refuse()
         # As long as there is room for, up to a tenth more than needed: longer arms bend easier.
