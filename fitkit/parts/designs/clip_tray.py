@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import TYPE_CHECKING, Annotated, ClassVar, Literal, NamedTuple
 
 from pydantic import Field
@@ -31,11 +32,12 @@ from fitkit.parts.contract import (
     Template,
     Wall,
     size,
+    usual_size,
 )
 from fitkit.parts.fit_size import SizeSet, drawn_mm
 from fitkit.parts.forms import BED_EDGE_MM, Rules, box, choice
 from fitkit.parts.measuring import FromReadings, Measuring, Reading, UsedWhen
-from fitkit.parts.screws import Screw, drilled, head_mm, screw_fit
+from fitkit.parts.screws import Screw, drilled, head_mm, marked, screw_fit
 from fitkit.solids.bodies import Shape, chamfer, checked, cut, edges, extrude, fuse, moved, turned
 from fitkit.solids.profiles import QUARTER, Loop, polygon, rectangle
 
@@ -46,12 +48,24 @@ if TYPE_CHECKING:
 
 __all__ = ["ClipTray", "TrayForm"]
 
+_ARM_MM, _LEAST_ARM_MM = 1.6, 1.2
+_CATCHES_MM = (0.6, 0.5, 0.4, 0.3)  # usual, and what a short body's arms bear
+_LEAST_CATCH_MM = _CATCHES_MM[-1]
+_SLACK_MM = 0.3  # by which a pocket may be drawn shorter than its body
 _CUT_MM = 0.6  # width of the slots round an arm: two neighbouring faces must not fuse
 _PLAY_MM = 0.2  # from the body's upper face to the nose's underside
 _NOSE_MM = 0.8  # upright face of the nose
+_FREE_MM = 0.4  # behind an arm, beyond what it bends
 _STOP_MM = 1.5  # what stays of a wall beside an opening
 _ROOT_MM = 2.0  # wall behind an arm's root
 _BESIDE_MM = 3.0  # of a lug beside its screw's head, both sides together
+
+
+class Bent(NamedTuple):
+    """Thickness of an arm, and how far it bends as its nose passes the body, mm."""
+
+    arm: float
+    catch: float
 
 
 class TrayForm(NamedTuple):
@@ -122,11 +136,17 @@ class ClipTray(Template):
     row_gap: Length = size("8 mm", low="4 mm", high="40 mm", help="Channel for wires between rows.")
     wall: Length = size("2 mm", low="1.6 mm", high="6 mm", help="Walls round the pockets.")
     floor: Length = size("2.4 mm", low="1.2 mm", high="8 mm", help="Floor.")
-    arm: Length = size(
-        "1.6 mm", low="1.2 mm", high="4 mm", help="Thickness of an arm.", group="Arms"
+    arm: Length | None = usual_size(
+        low=f"{_LEAST_ARM_MM} mm",
+        high="4 mm",
+        help="Thickness of an arm; 1.6 mm, or less beside a short body, if not given.",
+        group="Arms",
     )
-    catch: Length = size(
-        "0.6 mm", low="0.3 mm", high="2 mm", help="How far a nose reaches over.", group="Arms"
+    catch: Length | None = usual_size(
+        low=f"{_LEAST_CATCH_MM} mm",
+        high="2 mm",
+        help="How far a nose reaches over; 0.6 mm, or less over a short body, if not given.",
+        group="Arms",
     )
     strain: Annotated[float, Field(ge=0.3, le=6)] = choice(
         0.9, "Strain that an arm may see at its root, in %.", "Arms", label="strain, %"
@@ -183,7 +203,7 @@ class ClipTray(Template):
         names = ("screw spacing x", *(("screw spacing y",) if y else ()))
         return replace(
             sizes,
-            screw_hole=replace(hole, placed_by=names, spaced=True) if hole else None,
+            screw_hole=marked(hole, names) if hole else None,
             screw_spacing_x=FitSize(
                 name="screw spacing x", nominal_mm=2 * x, kind=CENTRES, axis="x"
             ),
@@ -199,6 +219,33 @@ class ClipTray(Template):
         hole = drawn_mm(sizes.screw_hole, 0.0)
         return max(head_mm(self.screw), hole), hole
 
+    @cached_property
+    def bent(self) -> Bent:
+        """Thickness of the arms and how far they catch: as given, or as the body allows."""
+        arm = catch = 0.0
+        for tried in _CATCHES_MM if self.catch is None else (self.catch,):
+            catch, free = tried, tried + _FREE_MM
+            room = self._room(self.body_length / 2, free) - _SLACK_MM
+            arm = _ARM_MM if self.arm is None else self.arm
+            while self.arm is None and arm > _LEAST_ARM_MM and not self._bears(arm, catch, room):
+                arm = max(arm - 0.05, _LEAST_ARM_MM)
+            if self._bears(arm, catch, room):
+                break
+        return Bent(arm, catch)
+
+    @staticmethod
+    def _room(half_y: float, free: float) -> float:
+        """What there is for an arm along the pocket, mm."""
+        return 2 * half_y - _CUT_MM - 1.0 - free
+
+    def _strain(self, arm: float, free: float) -> float:
+        """What an arm may be bent to as a plain one, below what the corner at its root adds."""
+        return self.strain / 100 / notch_factor(free, arm)
+
+    def _bears(self, arm: float, catch: float, room: float) -> bool:
+        strain = self._strain(arm, catch + _FREE_MM)
+        return arm_length_mm(arm, catch, strain) <= room
+
     def form(self, sizes: ClipTraySizes) -> TrayForm:
         """Lay out the tray for drawn sizes.
 
@@ -208,18 +255,18 @@ class ClipTray(Template):
             If arms that bear their strain do not fit along the body, or openings leave no wall.
         """
         half_x, half_y = sizes.pocket_width.drawn_mm / 2, sizes.pocket_length.drawn_mm / 2
-        free = self.catch + 0.4
+        free = self.bent.catch + _FREE_MM
         # The slot behind an arm ends in a quarter round as wide as it is: the arm's root.
-        room = 2 * half_y - _CUT_MM - 1.0 - free
-        strain = self.strain / 100 / notch_factor(free, self.arm)
-        needed = arm_length_mm(self.arm, self.catch, strain)
+        room = self._room(half_y, free)
+        strain = self._strain(self.bent.arm, free)
+        needed = arm_length_mm(self.bent.arm, self.bent.catch, strain)
         rules = Rules(self.title)
         rules.at_most(
             "arm",
-            self.arm,
-            self.arm if needed <= room else arm_thickness_mm(room, self.catch, strain),
-            f"to bend by {self.catch:g} mm at {self.strain:g} % strain an arm so thick must be "
-            f"{needed:.1f} mm long, and the body leaves {room:.1f} mm",
+            self.bent.arm,
+            self.bent.arm if needed <= room else arm_thickness_mm(room, self.bent.catch, strain),
+            f"to bend by {self.bent.catch:g} mm at {self.strain:g} % strain an arm so thick must "
+            f"be {needed:.1f} mm long, and the body leaves {room:.1f} mm",
             "Make the arm thinner or the catch smaller.",
         )
         if self.fixing == "floor":
@@ -233,7 +280,7 @@ class ClipTray(Template):
         rules.refuse()
         # As long as there is room for, up to a tenth more than needed: longer arms bend easier.
         arm = min(room, max(1.1 * needed, 5.0))
-        step_x = 2 * (half_x + self.arm + free) + self.wall
+        step_x = 2 * (half_x + self.bent.arm + free) + self.wall
         step_y = 2 * half_y + 2 * self.wall + self.row_gap
         pockets = tuple(
             (step_x * (i - (self.columns - 1) / 2), step_y * (j - (self.rows - 1) / 2))
@@ -385,8 +432,8 @@ class ClipTray(Template):
                 Wall(
                     name="arm",
                     body=name,
-                    thickness_mm=self.arm,
-                    at=(x + a + self.arm / 2, y, z),
+                    thickness_mm=self.bent.arm,
+                    at=(x + a + self.bent.arm / 2, y, z),
                 ),
             ),
             arms=tuple(
@@ -431,7 +478,7 @@ class ClipTray(Template):
 
     def top_mm(self, form: TrayForm) -> float:
         """Height of the noses' tops over the bed."""
-        return form.high + 2.2 * self.catch + _NOSE_MM
+        return form.high + 2.2 * self.bent.catch + _NOSE_MM
 
     def snap_arm(self, form: TrayForm, number: int, side: int) -> SnapArm:
         """One arm for the checks, at the middle of its nose, where it meets the body."""
@@ -440,10 +487,10 @@ class ClipTray(Template):
             name=f"{'left' if side < 0 else 'right'} arm {number + 1}",
             body="tray",
             length_mm=form.arm,
-            thickness_mm=self.arm,
+            thickness_mm=self.bent.arm,
             root_radius_mm=form.free,
             width_mm=form.high,
-            deflection_mm=self.catch,
+            deflection_mm=self.bent.catch,
             at=(x + side * form.half_x, y + form.tip + self._nose_mm(form) / 2, form.high),
             lead_angle_deg=40.0,
             release_angle_deg=45.0,
@@ -456,7 +503,7 @@ class ClipTray(Template):
 
     def _pocket(self, form: TrayForm, x: float, y: float) -> Loop:
         """Outline of a pocket in the walls: the body's room and the slots round both arms."""
-        a, b, h = form.half_x, form.half_y, self.arm
+        a, b, h = form.half_x, form.half_y, self.bent.arm
         far, tip, root, end = a + h + form.free, form.tip, form.tip + form.arm, form.tip - _CUT_MM
         right = [
             (a, end, 0.0),
@@ -474,7 +521,7 @@ class ClipTray(Template):
 
     def _slot(self, form: TrayForm, x: float, y: float, side: int) -> Loop:
         """Outline of the slot in the floor round one arm, also under the pocket's edge."""
-        a, h = form.half_x, self.arm
+        a, h = form.half_x, self.bent.arm
         far, tip, root, end = a + h + form.free, form.tip, form.tip + form.arm, form.tip - _CUT_MM
         near = a - _CUT_MM
         # Beside the arm the floor is free to behind its root, where the wall is thick.
@@ -494,7 +541,7 @@ class ClipTray(Template):
 
     def _nose(self, form: TrayForm, x: float, y: float, side: int) -> Shape:
         """Nose on an arm's tip, drawn in (x, z) and stretched along y."""
-        c, h, low = self.catch, self.arm, form.high
+        c, h, low = self.bent.catch, self.bent.arm, form.high
         long = self._nose_mm(form)
         top = low + c + _NOSE_MM + 1.2 * c
         line = [(0.0, low), (-c, low + c), (-c, low + c + _NOSE_MM), (0.0, top), (h, top), (h, low)]

@@ -15,7 +15,17 @@ from pydantic import Field
 
 from fitkit.core.sizes import CENTRES, HOLE
 from fitkit.parts.buys import countersunk
-from fitkit.parts.contract import Body, FitSize, KeyDimension, Length, Part, Template, Wall, size
+from fitkit.parts.contract import (
+    Body,
+    FitSize,
+    KeyDimension,
+    Length,
+    Part,
+    Template,
+    Wall,
+    size,
+    usual_size,
+)
 from fitkit.parts.fit_size import SizeSet, drawn_mm
 from fitkit.parts.forms import BED_EDGE_MM, Rules, bed_edge, choice
 from fitkit.parts.measuring import FromReadings, Measuring, Reading
@@ -27,10 +37,13 @@ from fitkit.solids.terraces import Terrace, terraces
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-__all__ = ["HangerPlate", "keyhole", "recess_mm"]
+__all__ = ["HangerPlate", "keyhole", "recess_mm", "travel_mm"]
 
 _EDGE_MM = 3.0  # plate beyond every recess and hole
 _STRIP_MM = 6.0  # above the recesses, for the label
+_PASSES = 0.75  # of the recess: so far the head must go to be past its opening
+_GAP_MM = 1.2  # the most that a printer's gap adds to a head
+_TRAVEL_MM = 10.0  # common practice, no source
 _ROOM_MM = 0.6  # of the recess round the head
 
 
@@ -49,6 +62,30 @@ def keyhole(head: float, shank: float, travel: float) -> Profile:
     half = math.tan((2 * math.pi - 2 * math.asin(s / r)) / 8)
     corners = ((-s, y, half), (0.0, -r, half), (s, y, 0.0), (s, travel, 1.0), (-s, travel, 0.0))
     return Profile(Loop(corners))
+
+
+def travel_mm(given: float | None, head: float) -> float:
+    """How far a keyhole slides, mm: as given, or 10 mm, and more where the head needs it.
+
+    Parameters
+    ----------
+    given : float or None, mm
+    head : float, mm
+        Diameter of the round opening, before any gap.
+
+    Returns
+    -------
+    float, mm
+
+    Examples
+    --------
+    >>> travel_mm(None, 8.0), travel_mm(None, 14.0), travel_mm(6.0, 14.0)
+    (10.0, 13.0, 6.0)
+    """
+    if given is not None:
+        return given
+    wide = head + _GAP_MM + 2 * _ROOM_MM
+    return max(_TRAVEL_MM, float(math.ceil(_PASSES * wide)))
 
 
 def recess_mm(rules: Rules, head: float, shank: float, travel: float) -> float:
@@ -78,7 +115,7 @@ def recess_mm(rules: Rules, head: float, shank: float, travel: float) -> float:
     rules.at_least(
         "travel",
         travel,
-        0.75 * wide,
+        _PASSES * wide,
         "the head must pass the round opening wholly",
         "Let it travel further.",
     )
@@ -139,7 +176,11 @@ class HangerPlate(Template):
     shank: Length = size(
         "4 mm", low="2 mm", high="12 mm", measured=True, help="Screw below its head."
     )
-    travel: Length = size("10 mm", low="4 mm", high="40 mm", help="How far it slides down.")
+    travel: Length | None = usual_size(
+        low="4 mm",
+        high="40 mm",
+        help="How far it slides down; 10 mm, or more for a large head, if not given.",
+    )
     count: Annotated[int, Field(ge=1, le=2)] = choice(1, "Number of keyholes.")
     spacing: Length = size(
         "60 mm", low="15 mm", high="200 mm", measured=True, help="Between two wall screws."
@@ -175,8 +216,8 @@ class HangerPlate(Template):
         sizes = self.must_fit().drawn(drawn, where=self.title)
         head, shank = sizes.head.drawn_mm, sizes.shank.drawn_mm
         fixing, spacing = sizes.fixing_hole.drawn_mm, drawn_mm(sizes.spacing, 0.0)
-        rules = Rules(self.title)
-        wide = recess_mm(rules, head, shank, self.travel)
+        rules, travel = Rules(self.title), travel_mm(self.travel, self.head)
+        wide = recess_mm(rules, head, shank, travel)
         if self.count == 2:
             rules.at_least(
                 "spacing",
@@ -191,15 +232,15 @@ class HangerPlate(Template):
         # Fixing holes stand left and right of all recesses.
         aside = spacing / 2 + wide / 2 + _EDGE_MM + big / 2
         length = 2 * (aside + big / 2 + _EDGE_MM)
-        tall = self.travel + wide + 2 * _EDGE_MM
-        middle = self.travel / 2
+        tall = travel + wide + 2 * _EDGE_MM
+        middle = travel / 2
         outline = rectangle(length, tall + _STRIP_MM, radius=3.0, at=(0.0, middle + _STRIP_MM / 2))
         places = [0.0] if self.count == 1 else [-spacing / 2, spacing / 2]
         inner = tuple(
             Terrace(
-                capsule(self.travel + wide, wide, turn=90, at=(x, middle)).outer,
+                capsule(travel + wide, wide, turn=90, at=(x, middle)).outer,
                 self.web,
-                (Terrace(keyhole(head, shank, self.travel).outer.moved(x), 0.0),),
+                (Terrace(keyhole(head, shank, travel).outer.moved(x), 0.0),),
             )
             for x in places
         )
@@ -239,8 +280,8 @@ class HangerPlate(Template):
             KeyDimension.of(
                 sizes.shank,
                 body="plate",
-                start=(x - shank / 2, self.travel, BED_EDGE_MM),
-                end=(x + shank / 2, self.travel, BED_EDGE_MM),
+                start=(x - shank / 2, travel, BED_EDGE_MM),
+                end=(x + shank / 2, travel, BED_EDGE_MM),
             ),
             KeyDimension.of(
                 sizes.fixing_hole,
@@ -254,8 +295,8 @@ class HangerPlate(Template):
                 KeyDimension.of(
                     sizes.spacing,
                     body="plate",
-                    start=(places[0], self.travel, 0),
-                    end=(places[1], self.travel, 0),
+                    start=(places[0], travel, 0),
+                    end=(places[1], travel, 0),
                 )
             )
         return Part(

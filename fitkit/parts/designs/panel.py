@@ -529,6 +529,7 @@ def _fits(number: int, cutout: Cutout) -> CutoutSizes:
             behaviour="slides",
             coated_faces=2,
             placed_by=tuple(one.name for one in (x, y) if one and axis in (one.axis, "xy")),
+            counterpart="hangs there",
         )
 
     def place(axis: Literal["x", "y"], at: float) -> FitSize | None:

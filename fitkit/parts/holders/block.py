@@ -37,8 +37,8 @@ class BlockBetweenArms(Holder):
     rows: Annotated[int, Field(ge=1, le=6)] = taken_from(ClipTray, "rows")
     row_gap: Length = taken_from(ClipTray, "row_gap")
     wall: Length = taken_from(ClipTray, "wall")
-    arm: Length = taken_from(ClipTray, "arm")
-    catch: Length = taken_from(ClipTray, "catch")
+    arm: Length | None = taken_from(ClipTray, "arm")
+    catch: Length | None = taken_from(ClipTray, "catch")
     strain: Annotated[float, Field(ge=0.3, le=6)] = taken_from(ClipTray, "strain")
     wires: Literal["front", "both", "none"] = taken_from(ClipTray, "wires")
     finger: Length = taken_from(ClipTray, "finger")
@@ -111,7 +111,12 @@ class BlockBetweenArms(Holder):
                     thickness_mm=self.wall,
                     at=(-form.length / 2 + self.wall / 2, 0.0, z),
                 ),
-                Wall(name="arm", body="", thickness_mm=self.arm, at=(x + a + self.arm / 2, y, z)),
+                Wall(
+                    name="arm",
+                    body="",
+                    thickness_mm=tray.bent.arm,
+                    at=(x + a + tray.bent.arm / 2, y, z),
+                ),
             ),
             arms=tuple(
                 replace(arm, body="", at=(arm.at[0], arm.at[1], arm.at[2] - t)) for arm in arms
