@@ -351,6 +351,7 @@ class Cradle(Template):
     count: Annotated[int, Field(ge=1, le=8)] = choice(2, "Bodies side by side.")
     gap: Length = size("3 mm", low="1.5 mm", high="40 mm", help="Between the cups, for fingers.")
     wall: Length | None = usual_size(
+        "2 mm",
         low=f"{_LEAST_WALL_MM} mm",
         high="6 mm",
         help="Thickness of cups and arms; 2 mm, or less round a thin body, if not given.",
@@ -363,6 +364,7 @@ class Cradle(Template):
         "Holding",
     )
     grip: Length | None = usual_size(
+        "0.4 mm",
         low=f"{_LEAST_GRIP_MM} mm",
         high="4 mm",
         group="Holding",
