@@ -245,9 +245,7 @@ def test_the_heat_check_knows_where_the_boards_of_a_case_are():
     turned_board["place"] |= {"x": "90 mm", "y": "40 mm"}
     first = BOARD | {"place": {"x": "30 mm", "y": "19.5 mm"}}
     inside = {"inside_length": "140 mm", "inside_width": "90 mm"}
-    part = case(
-        first, turned_board, CELL | {"place": {"x": "80 mm", "y": "80 mm"}}, **inside
-    ).build()
+    part = case(first, turned_board, **inside).build()
     boards = [box_of(g.solid) for g in part.ghosts if g.name in ("board: board", "second: board")]
     assert len(boards) == 2
     low, high = np.min([b[0] for b in boards], axis=0), np.max([b[1] for b in boards], axis=0)
