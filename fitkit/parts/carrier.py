@@ -26,7 +26,7 @@ from fitkit.core.errors import FaultList, FitkitError, PartError
 from fitkit.core.finding import Finding
 from fitkit.core.models import faults_of
 from fitkit.parts.contract import Body, Template
-from fitkit.parts.feature import FeatureSizes, Work, applied, named_features
+from fitkit.parts.feature import FeatureSizes, Reach, Work, applied, named_features, together
 from fitkit.parts.fit_size import SizeSet
 from fitkit.parts.holder import Base, Face, Fixture, Holder, Space, holder, named_for
 from fitkit.parts.layout import Item, Place, at_place, cos_sin, meets, turned_box, turned_wall
@@ -221,10 +221,15 @@ class Carrier(Template):
 
         assert isinstance(sizes, _Sizes)
         found = list(applied(self.asked_features(), sizes.features, sides, self.title))
+        works = [work for _, work in found]
         made = dict(bodies)
-        for name in dict.fromkeys(side.body for side, _ in found):
-            adds = [shape for side, work in found if side.body == name for shape in work.add]
-            cuts = [shape for side, work in found if side.body == name for shape in work.cut]
+        reaches = [Reach(body=side.body, add=work.add, cut=work.cut) for side, work in found]
+        reaches += [reach for work in works for reach in work.to]
+        for name in dict.fromkeys(reach.body for reach in reaches):
+            adds = [shape for one in reaches if one.body == name for shape in one.add]
+            cuts = [shape for one in reaches if one.body == name for shape in one.cut]
+            if not adds and not cuts:
+                continue
             body = made[name]
             before = volume_of(body)
             most = before + sum(map(volume_of, adds))
@@ -232,13 +237,7 @@ class Carrier(Template):
             shape = fuse(body, *adds, tidy=True) if adds else body
             shape = cut(shape, *cuts) if cuts else shape
             made[name] = checked(shape, name, volume=(0.9999 * least, 1.0001 * most))
-        works = [work for _, work in found]
-        return made, Work(
-            dimensions=tuple(one for work in works for one in work.dimensions),
-            lugs=tuple(one for work in works for one in work.lugs),
-            buys=tuple(one for work in works for one in work.buys),
-            findings=tuple(one for work in works for one in work.findings),
-        )
+        return made, together(works)
 
     @staticmethod
     def joined_sizes(own: SizeSet, things: tuple[SizeSet, ...]) -> SizeSet:

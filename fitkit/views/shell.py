@@ -409,6 +409,7 @@ def new(
     """
     from fitkit.core.typed import command
     from fitkit.make.new import new_part, offers
+    from fitkit.parts.feature import known_features as known_side_features
     from fitkit.parts.holder import known_features, known_holders
     from fitkit.workshop import FILE_NAME
 
@@ -432,6 +433,10 @@ def new(
         say("what is made on a given shape besides:")
         for way, kind in known_features().items():
             say_beside(way, kind.summary, indent=24)
+        say("")
+        say("features on a side of a case or plate ([[values.features]], kind = ...):")
+        for way, side in known_side_features().items():
+            say_beside(way, side.summary, indent=24)
         return
     if title is None:
         raise click.UsageError("Give the part a title, or --list to see the templates.")

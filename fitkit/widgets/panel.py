@@ -273,6 +273,8 @@ class _Pictured(anywidget.AnyWidget):  # type: ignore[misc]  # anywidget's types
             case p.AskStill(view=view):
                 if self._scene:
                     self.send({"kind": "still"}, [still_png(self._scene, view=view)])
+            case p.AskFacing(view=view, scale=scale):
+                self._send_facing(view, scale)
             case p.PickSpot(body=body, at=at, normal=normal):
                 self.picked = Picked(body, at, normal)
             case _:
@@ -293,6 +295,14 @@ class _Pictured(anywidget.AnyWidget):  # type: ignore[misc]  # anywidget's types
                 "latest": self._shown == self._ticket,
             }
             self.send(message, [_bytes(array) for array in self._scene.arrays])
+
+    def _send_facing(self, view: str, scale: float) -> None:
+        """Send the dimension lines of a view along an axis; there are none of another."""
+        from fitkit.drawings.facing import AXIS_VIEWS, facing
+
+        if self._scene is not None and view in AXIS_VIEWS:
+            placed = facing(self._scene.head, view, scale)
+            self.send({"kind": "facing", "ticket": self._shown, "placed": placed})
 
     def lay_over(
         self, other: Part | str, *, journal: str | Path | None = None, what: str = ""

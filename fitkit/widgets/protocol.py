@@ -226,6 +226,16 @@ class AskStill:
 
 @_described
 @dataclass(frozen=True, slots=True, kw_only=True)
+class AskFacing:
+    """Dimension lines are wanted of the sizes that face a view, at a scale of paper."""
+
+    kind: Literal["facing"] = "facing"
+    view: View
+    scale: Annotated[float, Gt(0), Le(1000)]
+
+
+@_described
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PickSpot:
     """A spot of a body was pressed: its place and the direction its face looks, in the assembly."""
 
@@ -424,6 +434,7 @@ GridMessage = (
 PictureMessage = (
     Ready
     | AskStill
+    | AskFacing
     | PickSpot
     | PickSize
     | SetValue
@@ -630,6 +641,38 @@ class DraftMessage(TypedDict):
     high: float
     at: float
     bodies: list[Solid]
+
+
+class FacingSize(TypedDict):
+    """A size's lines, arrow heads and number, in mm of paper from the part's origin, y upwards.
+
+    A line is x, y, x, y, and so on; `at` is where the number's foot begins, `turn` in degrees.
+    """
+
+    name: str
+    lines: list[list[float]]
+    heads: list[list[float]]
+    text: str
+    at: tuple[float, float]
+    turn: float
+
+
+class FacingSizes(TypedDict):
+    """Sizes placed for a view at a scale; names `left` without room, and how many are `turned`."""
+
+    view: View
+    scale: float
+    sizes: list[FacingSize]
+    left: list[str]
+    turned: int
+
+
+class FacingMessage(TypedDict):
+    """What was asked of the sizes that face a view; `ticket` is that of its scene."""
+
+    kind: Literal["facing"]
+    ticket: int
+    placed: FacingSizes
 
 
 class BeforeMessage(TypedDict):
@@ -898,6 +941,7 @@ SENT: Mapping[str, tuple[type, ...]] = {
         NoDraftMessage,
         BeforeMessage,
         SizeMessage,
+        FacingMessage,
     ),
     "Trial": (),
 }
@@ -913,6 +957,7 @@ def constants() -> dict[str, Any]:
         colours, signs, names of columns.
     """
     from fitkit.core.finding import MARKS, SEVERITIES
+    from fitkit.drawings.placing import TEXT_MM
     from fitkit.export.gaps import REACH_MM
     from fitkit.export.scene import ON_BED, OVERHANG
     from fitkit.solids.picture import PALETTE, VIEWS
@@ -932,6 +977,7 @@ def constants() -> dict[str, Any]:
             }
             for n, (end, colour) in enumerate(GAP_BANDS)
         ],
+        "LETTERS_MM": TEXT_MM,
         "NOT_NEAR": {"colour": _NOT_NEAR, "text": f"over {REACH_MM:g} mm, or open"},
         "TRIANGLE_COLOURS": {OVERHANG: _OVERHANG, ON_BED: _ON_BED},
         "OVERHANG": OVERHANG,
