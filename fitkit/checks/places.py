@@ -5,6 +5,10 @@ size of its own, from what the object is held by; to either side it may be off b
 opening's gap and by what a hand can push the object aside, such as a board on its screws. The
 chance that it is further off follows from Student's t. Left out are play that one place uses up
 before another, and a screw hole that is itself off and takes play away.
+
+Where the counterpart is drilled after the print, as the wall behind an ear, the doubt is a note:
+its hole is marked through the part. A device that hangs in its opening is out of place only for
+what stands behind: there it is a warning.
 """
 
 from __future__ import annotations
@@ -19,7 +23,7 @@ from fitkit.core.finding import Finding
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from fitkit.checks.context import CheckContext
+    from fitkit.checks.context import CheckContext, PlaceDoubt
     from fitkit.parts.contract import Part
 
 __all__ = ["check_places", "p_beside"]
@@ -65,7 +69,10 @@ def check_places(part: Part, context: CheckContext) -> Iterator[Finding]:
         chance = p_beside(place.off_mm, place.u_mm, place.df, room)
         if chance <= _P_WARN:
             continue
-        stop = chance > _P_STOP
+        if place.counterpart == "marked through":
+            yield _to_be_marked(place, chance)
+            continue
+        stop = chance > _P_STOP and place.counterpart == "fixed"
         pushed = (
             f", and a hand can push it by {place.play_mm:.2f} mm more" if place.play_mm > 0 else ""
         )
@@ -85,3 +92,21 @@ def check_places(part: Part, context: CheckContext) -> Iterator[Finding]:
             basis="expected print and readings of the place; the gap's own doubt",
             remedy=f"Calibrate the printer, measure the place again, or give {place.of} more gap.",
         )
+
+
+def _to_be_marked(place: PlaceDoubt, chance: float) -> Finding:
+    return Finding(
+        check="places",
+        severity="note",
+        text=(
+            f"{place.of}: a hole that is drilled by the drawing would stand beside it with a "
+            f"chance of {say_chance(chance)}. Its place, {place.name}, is known to "
+            f"± {expanded(place.u_mm, place.df)[0]:.2f} mm (95 %)."
+        ),
+        value=100 * chance,
+        untold=("value", "limit"),
+        limit=100 * _P_WARN,
+        unit="%",
+        basis="expected print of the distance; the gap's own doubt",
+        remedy="Mark the holes through the printed part, or calibrate the printer.",
+    )

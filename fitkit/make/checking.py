@@ -327,6 +327,7 @@ def places_of(plan: Plan) -> tuple[PlaceDoubt, ...]:
                     df=float(effective_df(*parts)),
                     gap_mm=row.gap_mm,
                     play_mm=row.fit.play_mm,
+                    counterpart=row.fit.counterpart,
                 )
             )
     return tuple(found)

@@ -18,6 +18,9 @@ from fitkit.parts.designs.board_case.levels import (
     hold_post_mm,
     lid_bore_mm,
     lip_thickness,
+    post_root_mm,
+    slit_foot_mm,
+    slit_width,
 )
 from fitkit.parts.designs.board_case.lid import hold_height
 from fitkit.parts.designs.board_case.lugs import lug_places, lug_reach, lug_sizes
@@ -35,9 +38,6 @@ from fitkit.parts.designs.board_case.sliding import detent_of
 from fitkit.parts.designs.board_case.tray import (
     bore_diameter,
     ear_holes,
-    post_root_mm,
-    slit_foot_mm,
-    slit_width,
     standoff_radius,
     tray_height,
     well_depth,
