@@ -18,9 +18,6 @@ from fitkit.parts.designs.board_case.levels import (
     hold_post_mm,
     lid_bore_mm,
     lip_thickness,
-    post_root_mm,
-    slit_foot_mm,
-    slit_width,
 )
 from fitkit.parts.designs.board_case.lid import hold_height
 from fitkit.parts.designs.board_case.lugs import lug_places, lug_reach, lug_sizes
@@ -35,6 +32,11 @@ from fitkit.parts.designs.board_case.practice import (
 )
 from fitkit.parts.designs.board_case.sizes import board_screw_mm, bore_floor_mm, datum
 from fitkit.parts.designs.board_case.sliding import detent_of
+from fitkit.parts.designs.board_case.snap_posts import (
+    post_root_mm,
+    slit_foot_mm,
+    slit_width,
+)
 from fitkit.parts.designs.board_case.tray import (
     bore_diameter,
     ear_holes,

@@ -8,13 +8,13 @@ from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from fitkit.core.sizes import CENTRES, HEIGHT, HOLE, HOLE_LYING, INSIDE, OUTSIDE, PEG, POCKET
 from fitkit.fits.fasteners import hold_of_size, thread_through
-from fitkit.parts.designs.board_case.levels import post_well_mm
 from fitkit.parts.designs.board_case.practice import (
     BORE_MM,
     IN_LINE_MM,
     MARGIN_MM,
     UNDER_BORE_MM,
 )
+from fitkit.parts.designs.board_case.snap_posts import post_well_mm
 from fitkit.parts.fit_size import FitSize, SizeSet, drawn_mm, holding
 from fitkit.parts.forms import told_at
 from fitkit.parts.screws import insert_depth_mm

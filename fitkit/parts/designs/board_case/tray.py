@@ -13,8 +13,6 @@ from fitkit.parts.designs.board_case.levels import (
     ear_mm,
     least_ring_mm,
     lid_bore_mm,
-    slit_foot_mm,
-    slit_width,
 )
 from fitkit.parts.designs.board_case.lugs import (
     lug_findings,
@@ -43,6 +41,10 @@ from fitkit.parts.designs.board_case.sliding import (
     detent_of,
     detent_ridge,
     slide_section,
+)
+from fitkit.parts.designs.board_case.snap_posts import (
+    slit_foot_mm,
+    slit_width,
 )
 from fitkit.parts.designs.board_case.walls import TO_FRONT, louvre_cut, open_wall, slot_tools
 from fitkit.parts.fit_size import drawn_mm
