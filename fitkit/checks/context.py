@@ -251,6 +251,8 @@ class PatternDoubt:
         Wanted gap of a hole, on its full size.
     p_all : float
         Chance that all screws go in, the part shifted and turned to suit.
+    counterpart : {"fixed", "marked through", "hangs there"}
+        What the screws go into, as in `FitSize`.
     """
 
     of: str
@@ -259,6 +261,7 @@ class PatternDoubt:
     off_mm: float
     gap_mm: float
     p_all: float
+    counterpart: Counterpart = "fixed"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -120,12 +120,14 @@ def _patterns(context: CheckContext) -> Iterator[Finding]:
         if chance <= _P_WARN:
             continue
         stop = chance > _P_STOP
+        drilled = pattern.counterpart == "marked through"
+        where = ", in holes that are drilled by the drawing" if drilled else ""
         yield Finding(
             check="places",
-            severity="stop" if stop else "warn",
+            severity="note" if drilled else "stop" if stop else "warn",
             text=(
                 f"{pattern.of}: a chance of {say_chance(chance)} that not all {pattern.screws} "
-                f"screws go in at once. How far their holes are apart, "
+                f"screws go in at once{where}. How far their holes are apart, "
                 f"{' and '.join(pattern.names)}, is expected {pattern.off_mm:.2f} mm off; the gap "
                 f"leaves {pattern.gap_mm / 2:.2f} mm on each side of a screw."
             ),
@@ -134,5 +136,9 @@ def _patterns(context: CheckContext) -> Iterator[Finding]:
             limit=100 * (_P_STOP if stop else _P_WARN),
             unit="%",
             basis="expected print of the holes and of their distances, drawn together",
-            remedy=f"Calibrate the printer, or give {pattern.of} more gap.",
+            remedy=(
+                "Mark the holes through the printed part, or calibrate the printer."
+                if drilled
+                else f"Calibrate the printer, or give {pattern.of} more gap."
+            ),
         )

@@ -59,6 +59,11 @@ class Bent(NamedTuple):
     catch: float
 
 
+def _room(half_y: float, free: float) -> float:
+    """What there is for an arm along a pocket, mm."""
+    return 2 * half_y - CUT_MM - 1.0 - free
+
+
 class PocketForm(NamedTuple):
     """Layout of pockets, mm; the middle of their plan is the origin.
 
@@ -171,27 +176,23 @@ class Pockets(StrictModel):
         """Thickness of the arms and how far they catch: as given, or as the body allows."""
         arm = catch = 0.0
         for tried in _CATCHES_MM if self.catch is None else (self.catch,):
-            catch, free = tried, tried + _FREE_MM
-            room = self._room(self.body_length / 2, free) - _SLACK_MM
+            catch = tried
             arm = _ARM_MM if self.arm is None else self.arm
-            while self.arm is None and arm > _LEAST_ARM_MM and not self._bears(arm, catch, room):
+            while self.arm is None and arm > _LEAST_ARM_MM and not self._bears(arm, catch):
                 arm = max(arm - 0.05, _LEAST_ARM_MM)
-            if self._bears(arm, catch, room):
+            if self._bears(arm, catch):
                 break
         return Bent(arm, catch)
 
-    @staticmethod
-    def _room(half_y: float, free: float) -> float:
-        """What there is for an arm along the pocket, mm."""
-        return 2 * half_y - CUT_MM - 1.0 - free
-
-    def _strain(self, arm: float, free: float) -> float:
+    def _plain_strain(self, arm: float, free: float) -> float:
         """What an arm may be bent to as a plain one, below what the corner at its root adds."""
         return self.strain / 100 / notch_factor(free, arm)
 
-    def _bears(self, arm: float, catch: float, room: float) -> bool:
-        strain = self._strain(arm, catch + _FREE_MM)
-        return arm_length_mm(arm, catch, strain) <= room
+    def _bears(self, arm: float, catch: float) -> bool:
+        """Tell whether such an arm finds room, also where a pocket is drawn a little short."""
+        free = catch + _FREE_MM
+        room = _room(self.body_length / 2, free) - _SLACK_MM
+        return arm_length_mm(arm, catch, self._plain_strain(arm, free)) <= room
 
     def form(self, sizes: PocketSizes) -> PocketForm:
         """Lay out the pockets for drawn sizes.
@@ -204,8 +205,8 @@ class Pockets(StrictModel):
         half_x, half_y = sizes.pocket_width.drawn_mm / 2, sizes.pocket_length.drawn_mm / 2
         free = self.bent.catch + _FREE_MM
         # The slot behind an arm ends in a quarter round as wide as it is: the arm's root.
-        room = self._room(half_y, free)
-        strain = self._strain(self.bent.arm, free)
+        room = _room(half_y, free)
+        strain = self._plain_strain(self.bent.arm, free)
         needed = arm_length_mm(self.bent.arm, self.bent.catch, strain)
         rules = self.rules(half_x)
         rules.at_most(
@@ -334,7 +335,6 @@ class Pockets(StrictModel):
     ) -> Fixture:
         """Give what the pockets hold, and their numbers; arms are as wide as they are high."""
         (x, y), a, z = form.pockets[0], form.half_x, self.body_height / 2
-        thick = self.bent.arm
         return Fixture(
             ghosts=_ghosts(form.pockets, (self.body_width, self.body_length, self.body_height)),
             dimensions=(
@@ -354,7 +354,7 @@ class Pockets(StrictModel):
                 Wall(
                     name="arm",
                     body="",
-                    thickness_mm=thick,
+                    thickness_mm=self.bent.arm,
                     at=(x + a + self.bent.arm / 2, y, z),
                 ),
             ),
@@ -363,7 +363,7 @@ class Pockets(StrictModel):
                     name=f"{'left' if side < 0 else 'right'} arm {number}",
                     body="",
                     length_mm=form.arm,
-                    thickness_mm=thick,
+                    thickness_mm=self.bent.arm,
                     root_radius_mm=form.free,
                     width_mm=plate_mm + form.high,
                     deflection_mm=self.bent.catch,
