@@ -15,7 +15,7 @@ from fitkit.make.checking import unread
 from fitkit.make.printing import how_to_print
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Sequence
+    from collections.abc import Mapping, Sequence
 
     from PIL.Image import Image
 
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from fitkit.flow.built import Built
     from fitkit.solids.mesh import Mesh
 
-__all__ = ["draw_apart", "settings_of", "sheet_page"]
+__all__ = ["draw_apart", "lifted_apart", "settings_of", "sheet_page"]
 
 PICTURE = (720, 540)
 
@@ -148,14 +148,27 @@ def draw_apart(built: Built) -> Image:
     """Draw a part's bodies in the assembly, lifted apart so that each is seen."""
     from fitkit.solids.picture import picture
 
-    return picture(list(_lifted_apart(built.assembled.values())), size=PICTURE)
+    return picture([mesh for mesh, _ in lifted_apart(built.assembled).values()], size=PICTURE)
 
 
-def _lifted_apart(meshes: Iterable[Mesh]) -> Iterator[Mesh]:
-    """Stack bodies with a gap, in the order of their own height, so that each is seen."""
+def lifted_apart(meshes: Mapping[str, Mesh]) -> dict[str, tuple[Mesh, float]]:
+    """Stack bodies with a gap, in the order of their own height, so that each is seen.
+
+    Parameters
+    ----------
+    meshes : mapping of body name to Mesh, mm
+        As assembled.
+
+    Returns
+    -------
+    dict of body name to (Mesh, float), mm
+        The lifted mesh, and by how much it is lifted; the lowest first.
+    """
     top = None
-    for mesh in sorted(meshes, key=lambda mesh: float(mesh.bounds[:, 2].mean())):
+    found = {}
+    for name, mesh in sorted(meshes.items(), key=lambda one: float(one[1].bounds[:, 2].mean())):
         low, high = mesh.bounds[:, 2]
         lift = 0.0 if top is None else max(0.0, top + 0.4 * mesh.size.max() ** 0.8 - low)
-        yield mesh.moved(np.eye(3), np.array([0.0, 0.0, lift]))
+        found[name] = (mesh.moved(np.eye(3), np.array([0.0, 0.0, lift])), float(lift))
         top = high + lift
+    return found

@@ -381,6 +381,14 @@ class PickPrint:
 
 @_described
 @dataclass(frozen=True, slots=True, kw_only=True)
+class AskPicture:
+    """A picture of the picked print is wanted, with its fits marked."""
+
+    kind: Literal["picture"] = "picture"
+
+
+@_described
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PickFit:
     """A fit was picked, whose curve is wanted."""
 
@@ -449,7 +457,7 @@ PictureMessage = (
     | Leave
     | DecideReading
 )  # fmt: skip
-TrialMessage = PickPrint | PickFit | WriteDown | Withdraw | Refresh
+TrialMessage = PickPrint | PickFit | AskPicture | WriteDown | Withdraw | Refresh
 # By the view that sends them.
 HEARD: Mapping[str, Any] = {
     "Grid": GridMessage,
@@ -912,6 +920,25 @@ class Curve(TypedDict):
     about: str
 
 
+class MarkSaid(TypedDict):
+    """A size on the picture, px: its line from `start` to `end`, its number `at` a place."""
+
+    name: str
+    start: tuple[float, float]
+    end: tuple[float, float]
+    at: tuple[float, float]
+
+
+class MarkedMessage(TypedDict):
+    """A print's picture, PNG in the message's bytes; `trouble` says why there is none."""
+
+    kind: Literal["picture"]
+    code: str
+    size: tuple[int, int]
+    marks: list[MarkSaid]
+    trouble: str
+
+
 class TrialState(TypedDict):
     """All that a trial entry shows; traitlet ``state``."""
 
@@ -943,7 +970,7 @@ SENT: Mapping[str, tuple[type, ...]] = {
         SizeMessage,
         FacingMessage,
     ),
-    "Trial": (),
+    "Trial": (MarkedMessage,),
 }
 
 

@@ -82,7 +82,7 @@ export const MOST_REPEATS = 20 as const;
 export const DESCRIBED: Record<string, Record<string, string[]>> = {
   "Grid": {"ready": ["kind"], "cell": ["kind", "row", "repeat", "text"], "head": ["kind", "row", "column", "text"], "leave": ["kind", "row", "repeat", "reason"], "decide": ["kind", "row", "repeat", "decision", "reason"], "add": ["kind", "name"], "remove": ["kind", "row"], "paste": ["kind", "row", "repeat", "text"], "undo": ["kind"], "order": ["kind"], "at": ["kind", "row"], "repeats": ["kind", "count"]},
   "Picture": {"ready": ["kind"], "still": ["kind", "view"], "facing": ["kind", "view", "scale"], "pick": ["kind", "body", "at", "normal"], "size": ["kind", "name"], "set": ["kind", "path", "text", "dragging?"], "prepare": ["kind", "path", "low", "step", "count", "at", "token"], "reset": ["kind", "path?"], "add": ["kind", "path"], "remove": ["kind", "path", "index"], "export": ["kind", "piece?", "size?"], "save": ["kind", "path", "sure?"], "load": ["kind", "path", "sure?"], "step": ["kind", "back"], "leave": ["kind"], "decide": ["kind", "file", "row", "decision", "reason"]},
-  "Trial": {"pick": ["kind", "code"], "fit": ["kind", "name"], "add": ["kind", "verdicts", "measured", "finished", "notes"], "withdraw": ["kind", "code"], "refresh": ["kind"]},
+  "Trial": {"pick": ["kind", "code"], "fit": ["kind", "name"], "picture": ["kind"], "add": ["kind", "verdicts", "measured", "finished", "notes"], "withdraw": ["kind", "code"], "refresh": ["kind"]},
 };
 
 export type Severity = keyof typeof MARKS;
@@ -95,11 +95,13 @@ export type GridMessage = Ready | TypeCell | TypeHead | LeaveOut | Decide | AddF
 
 export type PictureMessage = Ready | AskStill | AskFacing | PickSpot | PickSize | SetValue | PrepareDrag | ResetValues | AddItem | RemoveItem | Export | SaveSheet | LoadSheet | Step | Leave | DecideReading;
 
-export type TrialMessage = PickPrint | PickFit | WriteDown | Withdraw | Refresh;
+export type TrialMessage = PickPrint | PickFit | AskPicture | WriteDown | Withdraw | Refresh;
 
 export type GridAnswer = AllRows | SomeRows | MarkRows;
 
 export type PictureAnswer = SceneMessage | GapsMessage | StillMessage | DraftMessage | NoDraftMessage | BeforeMessage | SizeMessage | FacingMessage;
+
+export type TrialAnswer = MarkedMessage;
 
 /** The view is drawn and wants its content. */
 export interface Ready {
@@ -299,6 +301,11 @@ export interface PickFit {
   name: string;
 }
 
+/** A picture of the picked print is wanted, with its fits marked. */
+export interface AskPicture {
+  kind: "picture";
+}
+
 /** How the print fitted: verdicts and measured sizes by the name of the fit, as typed. */
 export interface WriteDown {
   kind: "add";
@@ -482,6 +489,23 @@ export interface FacingSize {
   text: string;
   at: [number, number];
   turn: number;
+}
+
+/** A print's picture, PNG in the message's bytes; `trouble` says why there is none. */
+export interface MarkedMessage {
+  kind: "picture";
+  code: string;
+  size: [number, number];
+  marks: MarkSaid[];
+  trouble: string;
+}
+
+/** A size on the picture, px: its line from `start` to `end`, its number `at` a place. */
+export interface MarkSaid {
+  name: string;
+  start: [number, number];
+  end: [number, number];
+  at: [number, number];
 }
 
 /** What a grid is drawn with; traitlet ``setup``. */

@@ -13,12 +13,13 @@ export const PX_PER_MM = CAPITALS_PX / LETTERS_MM; // px of the screen for a mm 
 // How far from what they were placed for lines may be drawn: letters of 9 to 16 px.
 const near = (one: FacingSizes, scale: number) =>
   scale / one.scale > 0.74 && scale / one.scale < 1.36;
-const exact = (one: FacingSizes, scale: number) => Math.abs(scale / one.scale - 1) < 0.03;
+export const exact = (one: FacingSizes, scale: number) => Math.abs(scale / one.scale - 1) < 0.03;
 
 export class Facing {
   private sets: FacingSizes[] = [];
   private asked = ""; // what was asked for last, and when
   private askedAt = 0;
+  heard = true; // whether somebody hears what is asked
 
   // `ask` tells whether somebody hears it.
   constructor(
@@ -51,9 +52,12 @@ export class Facing {
     if (!found || !exact(found, scale)) {
       const wanted = Number(scale.toPrecision(3));
       const key = `${view} ${wanted}`;
-      if (key !== this.asked && this.ask(view, wanted)) {
-        this.asked = key;
-        this.askedAt = this.now();
+      if (key !== this.asked) {
+        this.heard = this.ask(view, wanted);
+        if (this.heard) {
+          this.asked = key;
+          this.askedAt = this.now();
+        }
       }
     }
     if (found) return found;

@@ -28,7 +28,7 @@ import { drawPiece, fits, type Piece } from "./draft";
 import { direction, Eye, type Size } from "./eye";
 import { gapUnder, showNear, takeGaps } from "./gaps";
 import { between, drivenBy, facesOf, type Spot, trianglesOf } from "./faces";
-import { drawFacing, Facing, reach } from "./facing";
+import { drawFacing, exact, Facing, PX_PER_MM, reach } from "./facing";
 import { type Figure, gapFigures } from "./figures";
 import {
   drawBedName,
@@ -121,7 +121,7 @@ export class Preview {
   private drawn = 0;
   private readonly facing = new Facing((view, scale) => this.send({ kind: "facing", view, scale }));
   private ticket = 0; // of the shape that is shown
-  private settling = false; // the picture is to leave room for lines that have not come yet
+  private settling = 0; // how often the picture may still be moved to leave room for lines
   private later: ReturnType<typeof setTimeout> | undefined;
   private queued = false;
   private disposed = false;
@@ -605,7 +605,7 @@ export class Preview {
       for (const x of [0, wide]) for (const y of [0, deep]) corners.push(new Vector3(x, y, 0));
     const labelled = this.on.sizes && !this.on.bed && this.head.dimensions.length;
     eye.frame(corners, labelled ? 1.55 : 1.2, this.size);
-    this.settling = Boolean(labelled) && eye.along() > 0;
+    this.settling = labelled && eye.along() > 0 ? 3 : 0;
     this.draw();
   }
 
@@ -725,8 +725,10 @@ export class Preview {
       return;
     }
     if (this.settling) {
-      this.settling = false;
+      // Other lines come at another size, until both agree.
+      this.settling -= 1;
       if (this.settle(eye, found)) return;
+      if (!exact(found, perMm / PX_PER_MM)) this.settling += 1;
     }
     const origin = screen([0, 0, 0]);
     drawFacing(this.svg, found, origin, perMm, inkOf(dark), paperOf(dark), picked, pick);
@@ -748,14 +750,23 @@ export class Preview {
     const [xs, ys] = [corners.map(([x]) => x), corners.map(([, y]) => y)];
     const part = [Math.min(...xs), Math.min(...ys), Math.max(...xs), Math.max(...ys)];
     const lines = reach(found, eye.screen([0, 0, 0], size), perMm);
-    const out = part.map((at, n) => Math.max(0, n < 2 ? at - lines[n] : lines[n] - at));
-    const room = [size.w - out[0] - out[2] - 16, size.h - out[1] - out[3] - 40];
-    const larger = Math.min(room[0] / (part[2] - part[0]), room[1] / (part[3] - part[1]));
+    const reaches = part.map((at, n) => Math.max(0, n < 2 ? at - lines[n] : lines[n] - at));
+    const [wide, high] = [part[2] - part[0], part[3] - part[1]];
+    // Lines that can be asked for come with letters of one size; others grow with the part.
+    const grown = (found.scale * PX_PER_MM) / perMm;
+    const fixed = reaches.map((far) => (this.facing.heard ? grown * far : 0));
+    const growing = reaches.map((far) => (this.facing.heard ? 0 : far));
+    const larger = Math.min(
+      (size.w - 20 - fixed[0] - fixed[2]) / (wide + growing[0] + growing[2]),
+      (size.h - 48 - fixed[1] - fixed[3]) / (high + growing[1] + growing[3]),
+    );
+    const out = reaches.map((_, n) => fixed[n] + larger * growing[n]);
+    const room = [size.w - out[0] - out[2] - 20, size.h - out[1] - out[3] - 48];
     if (!(larger > 0.2) || !Number.isFinite(larger)) return false;
     const middle = [(part[0] + part[2]) / 2, (part[1] + part[3]) / 2];
     // Where the part's middle is to be, less where it would be.
-    const right = 8 + out[0] + room[0] / 2 - size.w / 2 - (middle[0] - size.w / 2) * larger;
-    const down = 12 + out[1] + room[1] / 2 - size.h / 2 - (middle[1] - size.h / 2) * larger;
+    const right = 10 + out[0] + room[0] / 2 - size.w / 2 - (middle[0] - size.w / 2) * larger;
+    const down = 18 + out[1] + room[1] / 2 - size.h / 2 - (middle[1] - size.h / 2) * larger;
     if (Math.abs(larger - 1) < 0.02 && Math.hypot(right, down) < 3) return false;
     eye.settle(perMm * larger, [right, down], size);
     this.draw();
