@@ -186,7 +186,7 @@ class Cradle(Cups, Preset):
             insertion=(0.0, 0.0, -1.0),
             dimensions=holes.dimensions(spacing and replace(spacing, axis="y"), along="y"),
             walls=(Wall(name="base", body=name, thickness_mm=base, at=(middle, 0, base / 2)),),
-            lugs=holes.lugs(reach, self.length, names=("right ear", "left ear"), out="y")
+            lugs=holes.lugs(reach, self.length, names=("left ear", "right ear"), out="y")
             if self.lugs
             else (),
             findings=(*self.without_arms(), *left_off, *said),
@@ -219,16 +219,16 @@ class Cradle(Cups, Preset):
         return self._strap_middle(floor) - self.strap / 2 - floor
 
     def _screw_places(self, floor: float, out: float) -> list[tuple[float, float]]:
-        """Places (along, across) of the ears' screws, the right one first.
+        """Places (along, across) of the ears' screws, the left one first.
 
         A strap runs under the ears too: the screws then stand on its two sides, one at each end, so
         that the cradle is still held at both.
         """
         if self.grasp.by == "strap":
             half = self._beside_strap(floor) / 2
-            return [(self.length - half, out), (floor + half, -out)]
+            return [(floor + half, -out), (self.length - half, out)]
         middle = floor + (self.length - floor) / 2
-        return [(middle, out), (middle, -out)]
+        return [(middle, -out), (middle, out)]
 
     def _refuse(self, form: Lying, hole: float) -> None:
         rules, wall = Rules(self.title), self.grasp.wall
