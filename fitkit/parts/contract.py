@@ -154,7 +154,7 @@ def size(
     )
 
 
-def usual_size(*, low: str, high: str, help: str, group: str = "Sizes") -> Any:
+def usual_size(usual: str, *, low: str, high: str, help: str, group: str = "Sizes") -> Any:
     """Declare a length that follows from the other parameters where it is not given.
 
     What is usual for a large thing need not go with a small one: a template works such a length
@@ -162,6 +162,8 @@ def usual_size(*, low: str, high: str, help: str, group: str = "Sizes") -> Any:
 
     Parameters
     ----------
+    usual : str
+        With unit: what it mostly is, as a new sheet offers it.
     low, high : str
         Bounds of what is given, with unit; inclusive.
     help : str
@@ -181,7 +183,7 @@ def usual_size(*, low: str, high: str, help: str, group: str = "Sizes") -> Any:
         ge=parse_parameter(low),
         le=parse_parameter(high),
         description=help,
-        json_schema_extra={"group": group, "measured": False},
+        json_schema_extra={"group": group, "measured": False, "usual": usual},
     )
 
 

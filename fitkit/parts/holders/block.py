@@ -132,12 +132,14 @@ class Pockets(StrictModel):
     row_gap: Length = size("8 mm", low="4 mm", high="40 mm", help="Channel for wires between rows.")
     wall: Length = size("2 mm", low="1.6 mm", high="6 mm", help="Walls round the pockets.")
     arm: Length | None = usual_size(
+        "1.6 mm",
         low=f"{_LEAST_ARM_MM} mm",
         high="4 mm",
         help="Thickness of an arm; 1.6 mm, or less beside a short body, if not given.",
         group="Arms",
     )
     catch: Length | None = usual_size(
+        "0.6 mm",
         low=f"{_LEAST_CATCH_MM} mm",
         high="2 mm",
         help="How far a nose reaches over; 0.6 mm, or less over a short body, if not given.",

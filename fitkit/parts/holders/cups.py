@@ -361,12 +361,14 @@ class Cups(StrictModel):
     count: Annotated[int, Field(ge=1, le=8)] = choice(1, "Bodies side by side.")
     gap: Length = size("3 mm", low="1.5 mm", high="40 mm", help="Between the cups, for fingers.")
     wall: Length | None = usual_size(
+        "2 mm",
         low=f"{LEAST_WALL_MM} mm",
         high="6 mm",
         help="Thickness of cups and arms; 2 mm, or less round a thin body, if not given.",
     )
     hold: str = choice("auto", "By arms, or otherwise.", "Holding")
     grip: Length | None = usual_size(
+        "0.4 mm",
         low=f"{_LEAST_GRIP_MM} mm",
         high="4 mm",
         group="Holding",

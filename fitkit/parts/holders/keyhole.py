@@ -91,6 +91,7 @@ class Keyed(StrictModel):
         "4 mm", low="2 mm", high="12 mm", measured=True, help="Screw below its head."
     )
     travel: Length | None = usual_size(
+        "10 mm",
         low="4 mm",
         high="40 mm",
         help="How far it slides down; 10 mm, or more for a large head, if not given.",
