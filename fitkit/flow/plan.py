@@ -41,8 +41,8 @@ if TYPE_CHECKING:
     from fitkit.flow.sheet import PartSheet
     from fitkit.journal import Fitted, Journal
     from fitkit.journal.judged import Judged
-    from fitkit.parts.contract import Part
-    from fitkit.parts.split import Split, SplitTemplate
+    from fitkit.parts.contract import Builder, Part
+    from fitkit.parts.split import Split
     from fitkit.parts.trust import TemplateFile
     from fitkit.readings import ReadingTable
     from fitkit.readings.shapes import Kind
@@ -143,13 +143,14 @@ class Plan:
         object.__setattr__(self, "drawn", drawn)
 
     @property
-    def builder(self) -> Template | SplitTemplate:
-        """What builds the part of `drawn`: the template, or what splits its part."""
+    def builder(self) -> Builder:
+        """What builds the part of `drawn`: the template, or what mirrors and splits its part."""
+        whole = _facing(self.sheet, self.template)
         if not self.split:
-            return self.template
+            return whole
         from fitkit.parts.split import SplitTemplate
 
-        return SplitTemplate(self.template, self.split)
+        return SplitTemplate(whole, self.split)
 
     def row(self, name: str) -> FitRow:
         """Find the row of a fit size by its name.
@@ -314,6 +315,15 @@ def solve(sheet: PartSheet, inputs: Inputs, *, label: str = "") -> Plan:
     )
 
 
+def _facing(sheet: PartSheet, template: Template) -> Builder:
+    """Give the template, or what mirrors its part where the sheet asks for that."""
+    if not sheet.mirrored:
+        return template
+    from fitkit.parts.mirror import MirrorTemplate
+
+    return MirrorTemplate(template)
+
+
 def _split(sheet: PartSheet, part: Template, profile: PrinterProfile) -> tuple[Split, ...]:
     """Work out where a part is split; what the sheet leaves open needs the part built once."""
     from fitkit.parts.split import resolved
@@ -321,7 +331,9 @@ def _split(sheet: PartSheet, part: Template, profile: PrinterProfile) -> tuple[S
     assert sheet.split is not None
     split = sheet.split.meant()
     try:
-        return (split,) if split.is_whole else resolved(split, part.build(), profile.bed_mm)
+        if split.is_whole:
+            return (split,)
+        return resolved(split, _facing(sheet, part).build(), profile.bed_mm)
     except PartError as error:
         if error.at[:1] != ("split",):
             raise

@@ -18,6 +18,7 @@ from typing import (
     Any,
     ClassVar,
     Literal,
+    Protocol,
     Self,
     cast,
     get_args,
@@ -47,6 +48,7 @@ __all__ = [
     "Body",
     "Boss",
     "Bridge",
+    "Builder",
     "Buy",
     "FitSize",
     "Flat",
@@ -561,6 +563,13 @@ class Part:
         )
 
 
+class Builder(Protocol):
+    """What builds a part of drawn sizes: a template, or what mirrors or splits its part."""
+
+    def build(self, drawn: Mapping[str, float] | None = None, *, title: str = "") -> Part:
+        """Build the part, as `Template.build` does."""
+
+
 class Template(BaseModel):
     """Base of all templates: a frozen, checked set of parameters that can build a part.
 
@@ -631,6 +640,12 @@ class Template(BaseModel):
                 thing="parameter",
                 unit=lambda path: _unit(cls, path),
             ) from error
+
+    def with_letters_mirrored(self) -> Self:
+        """Give the same template with its label drawn as in a mirror, for a part to be mirrored."""
+        from fitkit.solids.label import mirror_image
+
+        return self.model_copy(update={"label": mirror_image(self.label)})
 
     def must_fit(self) -> SizeSet:
         """Declare the sizes that must fit, each an attribute of a set; none by default."""

@@ -37,6 +37,7 @@ __all__ = [
     "lip_thickness",
     "near_each_other",
     "outside",
+    "rim_corner",
     "standoffs",
 ]
 
@@ -114,12 +115,32 @@ def arm_length(case: Parameters, drawn: CaseSizes) -> float:
     return max(ARM_MM, arm_length_mm(thick, arm_deflection(drawn), strain))
 
 
+def rim_corner(case: Parameters, drawn: CaseSizes, corner: float) -> float:
+    """Radius of the corners inside the rim, mm: the pocket's sharp ones must lie inside it.
+
+    Parameters
+    ----------
+    case : Parameters
+    drawn : CaseSizes
+    corner : float, mm
+        Of the outside.
+
+    Returns
+    -------
+    float, mm
+    """
+    length, width = drawn.pocket
+    rim = (drawn_mm(drawn.rim_inside_length, length), drawn.rim_inside_width.drawn_mm)
+    wall = (outside(case, drawn)[0] - rim[0]) / 2
+    step = max(min(rim[0] - length, rim[1] - width) / 2 - 0.02, 0.0)
+    return min(max(corner - wall, 0.0), step / (1 - math.sqrt(0.5)))
+
+
 def lip_inside(case: Parameters, drawn: CaseSizes, corner: float) -> tuple[float, float, float]:
     """Length, width and corner radius inside the lid's lip, mm."""
     thick = lip_thickness(case, drawn)
     length, width = drawn.lip
-    rim_wall = (outside(case, drawn)[0] - drawn_mm(drawn.rim_inside_length)) / 2
-    radius = max(max(corner - rim_wall, 0.0) - thick, 0.0)
+    radius = max(rim_corner(case, drawn, corner) - thick, 0.0)
     return length - 2 * thick, width - 2 * thick, radius
 
 

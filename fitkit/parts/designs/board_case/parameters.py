@@ -420,6 +420,11 @@ class Parameters(Template):
         """What another carrier puts into this shell; nothing for a board case."""
         return NOTHING
 
+    @property
+    def wide_rim_mm(self) -> float:
+        """Width of the walls' top that something under the lid needs, mm; 0 for none."""
+        return 0.0
+
     def port_name(self, number: int) -> str:
         """Name a port, counted from 1, in messages and on the sheet."""
         return f"port {number}"

@@ -502,4 +502,5 @@ def _rims(case: Parameters) -> _Rims:
 
 def rim_wall(case: Parameters) -> float:
     """Thickness of the wall beside the lid's lip, mm."""
-    return 1.0 if case.lid_fixing == "slide" and case.wall >= 2.0 else max(0.8, case.wall / 2)
+    usual = 1.0 if case.lid_fixing == "slide" and case.wall >= 2.0 else max(0.8, case.wall / 2)
+    return min(max(usual, case.wide_rim_mm), max(case.wall, usual))

@@ -9,7 +9,7 @@ from itertools import combinations
 from typing import TYPE_CHECKING, Any
 
 from fitkit.parts.arms import SHARP_MM
-from fitkit.parts.designs.board_case.levels import ear_mm, lid_bore_mm
+from fitkit.parts.designs.board_case.levels import ear_mm, lid_bore_mm, rim_corner
 from fitkit.parts.designs.board_case.lugs import (
     lug_findings,
     lug_places,
@@ -197,9 +197,9 @@ def _tray_root(form: Form, text: Sequence[Profile]) -> Terrace:
     over = form.outside
     if case.lid_fixing == "slide":
         return Terrace(rectangle(*over, radius=form.corner).outer, tray_height(form), (inside,))
-    thick = (over[0] - rim_length) / 2
+    round_in = rim_corner(case, form.drawn, form.corner)
     wide = [(x, w + 1.2) for x, w in bumps]
-    rim = bumped(rim_length, rim_width, max(form.corner - thick, 0.0), wide, 0.3)
+    rim = bumped(rim_length, rim_width, round_in, wide, 0.3)
     outline = bumped(*over, form.corner, [(x, ear_mm(case)) for x in form.ears], ear_mm(case) - 1.0)
     top = form.wall_top
     floor, pilot = (
