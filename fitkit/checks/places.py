@@ -90,14 +90,14 @@ def check_places(part: Part, context: CheckContext) -> Iterator[Finding]:
 
 
 def _patterns(context: CheckContext) -> Iterator[Finding]:
+    """Find patterns of screws that may not all go in; most can be drilled by the print."""
     for pattern in context.patterns:
         chance = 1.0 - pattern.p_all
         if chance <= _P_WARN:
             continue
-        stop = chance > _P_STOP
         yield Finding(
             check="places",
-            severity="stop" if stop else "warn",
+            severity="warn",
             text=(
                 f"{pattern.of}: a chance of {say_chance(chance)} that not all {pattern.screws} "
                 f"screws go in at once. How far their holes are apart, "
@@ -106,8 +106,11 @@ def _patterns(context: CheckContext) -> Iterator[Finding]:
             ),
             value=100 * chance,
             untold=("limit",),
-            limit=100 * (_P_STOP if stop else _P_WARN),
+            limit=100 * _P_WARN,
             unit="%",
             basis="expected print of the holes and of their distances, drawn together",
-            remedy=f"Calibrate the printer, or give {pattern.of} more gap.",
+            remedy=(
+                f"Calibrate the printer, give {pattern.of} more gap, or drill for the screws "
+                "through the print."
+            ),
         )
