@@ -68,6 +68,9 @@ class Inputs:
     estimates: Mapping[str, Estimate]
     profile: PrinterProfile
     earlier: Earlier = field(default_factory=Earlier)
+    # Rows that were worked out, by all that they rest on beside this: while one parameter changes
+    # again and again, most sizes stay as they are.
+    _rows: dict[tuple[Any, ...], FitRow] = field(default_factory=dict, init=False, repr=False)
 
     @property
     def trials(self) -> Sequence[Trial]:
@@ -302,7 +305,7 @@ def solve(sheet: PartSheet, inputs: Inputs, *, label: str = "") -> Plan:
     for fit in fits:
         mate = by_name.get(fit.mate or "")
         measured = _measured(fit, parameters)
-        rows.append(_fit_row(sheet, inputs, _in_place(fit, rows), mate, measured, coat))
+        rows.append(_row_of(sheet, inputs, _in_place(fit, rows), mate, measured, coat))
     return Plan(
         sheet=sheet,
         inputs=inputs,
@@ -651,6 +654,37 @@ def _measured(fit: FitSize, parameters: Mapping[str, Estimate]) -> Estimate | No
     for one in found[1:]:
         total = total + one
     return total + (fit.nominal_mm - total.value_mm)
+
+
+_MOST_ROWS = 2000
+
+
+def _row_of(
+    sheet: PartSheet,
+    inputs: Inputs,
+    fit: FitSize,
+    mate: FitSize | None,
+    measured: Estimate | None,
+    coat: Estimate | None,
+) -> FitRow:
+    """Work a row out, or take it as it was worked out from the same before."""
+    wish = sheet.fits.get(fit.name) or sheet.fits.get(fit.pair or "")
+    known = (
+        sheet.title,
+        sheet.template,
+        fit,
+        mate,
+        wish and (wish.behaviour, wish.gap),
+        # The name is the expression of features that it comes from; those are of these inputs.
+        measured and (measured.name, measured.value_mm, measured.u_mm),
+        coat and (coat.value_mm, coat.u_mm),
+    )
+    kept = inputs._rows
+    if known not in kept:
+        if len(kept) >= _MOST_ROWS:
+            kept.clear()
+        kept[known] = _fit_row(sheet, inputs, fit, mate, measured, coat)
+    return kept[known]
 
 
 def _fit_row(

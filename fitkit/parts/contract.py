@@ -156,6 +156,39 @@ def size(
     )
 
 
+def usual_size(usual: str, *, low: str, high: str, help: str, group: str = "Sizes") -> Any:
+    """Declare a length that follows from the other parameters where it is not given.
+
+    What is usual for a large thing need not go with a small one: a template works such a length
+    out, so that nobody is refused for a value that they have not typed.
+
+    Parameters
+    ----------
+    usual : str
+        With unit: what it mostly is, as a new sheet offers it.
+    low, high : str
+        Bounds of what is given, with unit; inclusive.
+    help : str
+        One plain sentence, which says what counts where it is not given.
+    group : str
+        Heading under which a panel lists it.
+
+    Returns
+    -------
+    pydantic field
+        None where it is not given; typed `Any`, since a field stands where its value will.
+    """
+    from fitkit.core.units import parse_parameter
+
+    return Field(
+        default=None,
+        ge=parse_parameter(low),
+        le=parse_parameter(high),
+        description=help,
+        json_schema_extra={"group": group, "measured": False, "usual": usual},
+    )
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Body:
     """One solid of a part, in its place in the assembly.

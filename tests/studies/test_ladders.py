@@ -16,9 +16,9 @@ when the model is 90 % sure of its gap, against the even ladder that makes the m
 average.
 
 Specimens saved on the hard fit, expected success, one standard error, of 150 printers: two at a
-time 6.1 of 11.4: 47 % ± 17 % (counted 44 % ± 16 %). The even ladder spans all that printers in doubt may
-want, so it needs many; what the model claims after each print is what comes true (0.70, 0.83, 0.90
-and 0.93 claimed, 0.73, 0.83, 0.91 and 0.95 found after 2, 4, 6 and 8 specimens).
+time 6.1 of 11.4: 47 % ± 17 % (counted 44 % ± 16 %). The even ladder spans all that printers in
+doubt may want, so it needs many; what the model claims after each print is what comes true (0.70,
+0.83, 0.90 and 0.93 claimed, 0.73, 0.83, 0.91 and 0.95 found after 2, 4, 6 and 8 specimens).
 """
 
 from __future__ import annotations

@@ -85,6 +85,7 @@ class _Shell(Parameters):
     """The board case's shell round things that are no board of its own."""
 
     title: ClassVar[str] = "case"
+    pocket_gap_mm: ClassVar[float] = 0.0  # the inside is drawn as the layout says
     _carried: Carried = PrivateAttr(default=Carried())
     _ports: tuple[tuple[str, tuple[str | int, ...]], ...] = PrivateAttr(default=())
     _windows: tuple[tuple[str | int, ...], ...] = PrivateAttr(default=())

@@ -12,8 +12,11 @@ from fitkit.parts.designs.board_case.practice import (
     ARM_STRAIN,
     ARM_THICK_MM,
     BORE_MM,
+    GROW_RING_MM,
     HOLD_POST_MM,
     HOOK_MM,
+    WELL_GAP_MM,
+    WELL_RING_MM,
 )
 from fitkit.parts.fit_size import drawn_mm
 from fitkit.parts.screws import SUNK_ROOM_MM
@@ -32,6 +35,7 @@ __all__ = [
     "ear_mm",
     "ears",
     "hold_post_mm",
+    "least_ring_mm",
     "lid_bore_mm",
     "lip_inside",
     "lip_thickness",
@@ -178,3 +182,8 @@ def _free_standoffs(case: Parameters, drawn: Spaced) -> tuple[tuple[float, float
 def near_each_other(a: Sequence[float], b: Sequence[float], gap: float) -> bool:
     """Tell whether two boxes are nearer to each other than a gap, mm."""
     return a[0] < b[2] + gap and b[0] < a[2] + gap and a[1] < b[3] + gap and b[1] < a[3] + gap
+
+
+def least_ring_mm(case: Parameters) -> float:
+    """Plastic round a standoff's bore, mm: where a wall leaves less, it grows into the wall."""
+    return WELL_GAP_MM + WELL_RING_MM if case.standoff == "snap-post" else GROW_RING_MM

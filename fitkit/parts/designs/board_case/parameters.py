@@ -188,6 +188,8 @@ class Parameters(Template):
     summary: ClassVar[str] = "Tray and lid for a circuit board, with ports, vents, lugs."
     measuring: ClassVar[Measuring] = BOARD
     used_when: ClassVar[UsedWhen] = USED_WHEN
+    # By what a rim is wider for the pocket's own gap, which makes the outside wider, too.
+    pocket_gap_mm: ClassVar[float] = 0.4
 
     board_length: Length = size(
         "58 mm",
