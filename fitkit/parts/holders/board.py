@@ -14,7 +14,7 @@ from itertools import combinations
 from typing import TYPE_CHECKING, Any, ClassVar, Literal
 
 from fitkit.core.sizes import HEIGHT
-from fitkit.parts.contract import Boss, KeyDimension, Length, Wall
+from fitkit.parts.contract import Boss, KeyDimension, Length, Wall, Warm
 from fitkit.parts.designs.board_case.buys import board_buys
 from fitkit.parts.designs.board_case.ghosts import board_blocks
 from fitkit.parts.designs.board_case.measuring import BOARD
@@ -170,6 +170,11 @@ class BoardOnStandoffs(Holder):
         low = bore_floor_mm(case) - base.thickness_mm
         upper = under + self.board_thickness
         return Fixture(
+            warm=Warm(
+                at=(0.0, 0.0, upper),
+                half_x_mm=self.board_length / 2,
+                half_y_mm=self.board_width / 2,
+            ),
             levels=tuple(
                 Terrace(
                     circle(2 * radius, at=at).outer,
