@@ -51,6 +51,17 @@ PLAIN = _fit(lambda _: {})
         ("L6 width", "lying hole 6 width"),
         ("pocket x 14 mm by 50 mm", "pocket x 14 by 50"),
         ("diagonal 1 124", "diagonal 1 124"),
+        ("hole-3", "hole 3"),
+        ("3 mm hole", "hole 3"),
+        ("Holes 3", "hole 3"),
+        ("hole Ø 3", "hole 3"),
+        ("peg diameter 8", "peg 8"),
+        ("inside 75 x", "inside x 75"),
+        ("X bar 20", "bar x 20"),
+        ("lying hole width 6", "lying hole 6 width"),
+        ("L6 h", "lying hole 6 height"),
+        ("bar x 96 (bed)", "bar x 96 at bed"),
+        ("pocket x 14 x 50", "pocket x 14 by 50"),
     ],
 )
 def test_a_name_may_be_typed_as_it_stands_on_the_coupon(typed: str, name: str) -> None:
