@@ -243,3 +243,70 @@ def test_many_stopped_at_each_file_operation_has_each_row_whole_or_not_and_goes_
             assert made <= codes(here)  # a row that was made is not made again
             assert left(here) == [], at
     assert len(codes(here)) == 2
+
+
+EXHIBIT = """\
+# the one in the hall
+schema = 1
+title = "hall"
+[[parts]]
+name = "left"  # as seen from the door
+sheet = "spacer.toml"
+state = "to print"
+[[parts]]
+name = "right"
+sheet = "spacer.toml"
+state = "to print"
+"""
+
+
+@pytest.mark.slow
+def test_an_exhibits_plates_stopped_anywhere_leave_no_code_that_the_journal_does_not_know(here):
+    from fitkit.make import load_exhibit
+
+    (here / "hall.toml").write_text(EXHIBIT, encoding="utf-8")
+    act = typed("plate", "hall.toml", "--into", "job")
+    told = set()
+    for at in states_at_kills(act, here, here.with_name("kept")):
+        settled(here, "job")
+        known = codes(here)
+        files = {code for folder in [here / "job"] if folder.exists() for code in _codes_in(folder)}
+        assert files == known, at  # all copies, or none
+        parts = load_exhibit(here / "hall.toml").parts
+        named = {part.code for part in parts if part.code}
+        assert named <= known, at
+        assert (here / "hall.toml").read_text("utf-8").startswith("# the one in the hall"), at
+        told.add((len(known), len(named)))
+        if at == 6:
+            program(act, here)
+            assert len({part.code for part in load_exhibit(here / "hall.toml").parts}) == 2
+            assert left(here) == [], at
+    assert {(0, 0), (2, 2)} <= told
+
+
+def _codes_in(folder: Path) -> set[str]:
+    found = set()
+    for path in folder.rglob("*.3mf"):
+        with zipfile.ZipFile(path) as archive:
+            model = archive.read("3D/3dmodel.model").decode()
+        found |= set(re.findall(r"trace code ([0-9A-Z]{7})", model))
+    return found
+
+
+@pytest.mark.slow
+def test_a_page_to_share_is_whole_or_not_there_wherever_it_was_stopped(here):
+    program(MAKE_FIRST, here)
+    (code,) = codes(here)
+    act = typed("share", code, "--into", "shared")
+    told = set()
+    for at in states_at_kills(act, here, here.with_name("kept")):
+        settled(here, "shared")
+        pages = list((here / "shared").glob("[!.]*"))
+        for page in pages:
+            assert page.read_text("utf-8").rstrip().endswith("</html>"), at
+        assert codes(here) == {code}, at
+        told.add(len(pages))
+        if at == 1:
+            program(act, here)
+            assert left(here) == [], at
+    assert told == {0, 1}
