@@ -13,8 +13,10 @@ from typing import TYPE_CHECKING
 
 import pytest
 
+from fitkit.core.errors import SheetError
 from fitkit.core.staged import settle
 from fitkit.journal import Journal
+from fitkit.make import make_exhibit
 from tests.kill_points import program, states_at_kills
 
 if TYPE_CHECKING:
@@ -261,36 +263,40 @@ state = "to print"
 
 
 @pytest.mark.slow
-def test_an_exhibits_plates_stopped_anywhere_leave_no_code_that_the_journal_does_not_know(here):
+def test_an_exhibits_plates_stopped_anywhere_are_printed_once_and_named_in_its_file(here):
     from fitkit.make import load_exhibit
+
+    def named() -> set[str]:
+        return {part.code for part in load_exhibit(here / "hall.toml").parts if part.code}
 
     (here / "hall.toml").write_text(EXHIBIT, encoding="utf-8")
     act = typed("plate", "hall.toml", "--into", "job")
-    told = set()
+    told, taken_over = set(), 0
     for at in states_at_kills(act, here, here.with_name("kept")):
         settled(here, "job")
         known = codes(here)
-        files = {code for folder in [here / "job"] if folder.exists() for code in _codes_in(folder)}
-        assert files == known, at  # all copies, or none
-        parts = load_exhibit(here / "hall.toml").parts
-        named = {part.code for part in parts if part.code}
-        assert named <= known, at
+        assert (len(known) == 2) == (here / "job").exists(), at
+        for record in journal(here).records("print"):
+            assert all((here / "job" / file.name).is_file() for file in record.files), at
+        assert named() in (set(), known), at
         assert (here / "hall.toml").read_text("utf-8").startswith("# the one in the hall"), at
-        told.add((len(known), len(named)))
-        if at == 6:
-            program(act, here)
-            assert len({part.code for part in load_exhibit(here / "hall.toml").parts}) == 2
-            assert left(here) == [], at
+        told.add((len(known), len(named())))
+        if known and not named():  # what was printed is written down, and not printed twice
+            with pytest.raises(SheetError, match="made already by a run that was stopped"):
+                make_exhibit(here / "hall.toml", into=here / "job")
+            assert named() == known == codes(here), at
+            taken_over += 1
     assert {(0, 0), (2, 2)} <= told
+    assert taken_over
 
 
-def _codes_in(folder: Path) -> set[str]:
-    found = set()
-    for path in folder.rglob("*.3mf"):
-        with zipfile.ZipFile(path) as archive:
-            model = archive.read("3D/3dmodel.model").decode()
-        found |= set(re.findall(r"trace code ([0-9A-Z]{7})", model))
-    return found
+def test_a_part_whose_code_is_taken_out_by_hand_is_printed_once_more(here):
+    """Nothing is taken over that is older than the last change of the exhibit's file."""
+    (here / "hall.toml").write_text(EXHIBIT.partition('[[parts]]\nname = "right"')[0], "utf-8")
+    make_exhibit(here / "hall.toml", into=here / "job")
+    (here / "hall.toml").write_text(EXHIBIT.partition('[[parts]]\nname = "right"')[0], "utf-8")
+    make_exhibit(here / "hall.toml", into=here / "second")
+    assert len(codes(here)) == 2
 
 
 @pytest.mark.slow
