@@ -35,12 +35,22 @@ def put_together(source: Path, *, drawings: bool = True) -> Path:
     Path
         The same.
     """
-    from generators import assumptions, commands, files, functions, gallery, lessons, templates
+    from generators import (
+        assumptions,
+        commands,
+        files,
+        functions,
+        gallery,
+        lessons,
+        results,
+        templates,
+    )
 
     shutil.rmtree(source, ignore_errors=True)
     shutil.copytree(DOCS, source, ignore=_NOT_PAGES)
     made = (
-        templates.pages(drawings=drawings), files.pages(), commands.pages(), functions.pages()
+        templates.pages(drawings=drawings), files.pages(), commands.pages(), results.pages(),
+        functions.pages(),
     )  # fmt: skip
     for name, text in chain.from_iterable(made):
         _write(source / "reference" / name, text)

@@ -46,7 +46,11 @@ NAMES = {
         "rebuild": "fitkit.make",
         "reprint": "fitkit.make",
     },
-    "fitkit.export": {"Plate": "fitkit.solids", "lay_out": "fitkit.solids"},
+    "fitkit.export": {
+        "Plate": "fitkit.solids",
+        "lay_out": "fitkit.solids",
+        "write_bodies": "fitkit.export:write_files",
+    },
     "fitkit.checks": {"Finding": "fitkit.core.finding", "SEVERITIES": "fitkit.core.finding"},
 }
 

@@ -1,9 +1,12 @@
 """Prints until a fit is as wanted, judged only or measured too, on virtual printers.
 
 Printers, calipers and wanted bands are those of `studies.told_chances`; each fit is a part of its
-own, printed again until it is as wanted, then once more as it was drawn. What is drawn goes the way
+own, printed after the coupon until it is as wanted, then once more as it was drawn: a machine that
+drifts has drifted over the prints of that part alone. What is drawn goes the way
 of the flow: the gap by all verdicts so far, the size by the profile and, where they are measured,
-by the sizes of earlier prints.
+by the sizes of earlier prints. Beside it stands what a printer would reach whose mean sizes are
+known without error: print to print alone, the reading of the object, and that nobody knows the
+band.
 
 ``python -m studies.learning [printers]`` prints the table.
 """
@@ -28,14 +31,19 @@ from studies.virtual_print.machine import machines
 from studies.virtual_print.ways import Fitkit, evidence_of
 
 if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
     from fitkit.calibration import PrinterProfile
     from fitkit.calibration.joint import PrintedSize
     from fitkit.calibration.learned import Learned
     from studies.virtual_print.machine import Machine
 
+    Array = NDArray[np.float64]
+
 __all__ = ["Learning", "run"]
 
 LIMIT = 6  # prints; who needs more counts as one more
+KNOWN_NIGHTS = 40  # whose mean is what a perfectly known printer prints
 FITS = [fit for fits in PARTS.values() for fit in fits if not fit.mate]
 
 
@@ -48,7 +56,14 @@ class Learning(NamedTuple):
     fits: int
 
 
-def run(count: int, *, calibrated: bool, measuring: bool, seed: int = 1) -> Learning:
+def run(
+    count: int,
+    *,
+    calibrated: bool = False,
+    measuring: bool = False,
+    known: bool = False,
+    seed: int = 1,
+) -> Learning:
     """Print every fit until it is as wanted, on as many plain as odd printers.
 
     Parameters
@@ -59,6 +74,8 @@ def run(count: int, *, calibrated: bool, measuring: bool, seed: int = 1) -> Lear
         By a short coupon; else by the generic profile.
     measuring : bool
         Whether the size of each print is read and written down.
+    known : bool
+        Whether the printer's mean sizes are known without error; nothing else then counts.
     seed : int
 
     Returns
@@ -79,7 +96,10 @@ def run(count: int, *, calibrated: bool, measuring: bool, seed: int = 1) -> Lear
             habits = Habits(np.random.default_rng([seed, number, odd, 37]))
             for at, fit in enumerate(FITS):
                 night = 20 + 10 * at
-                prints, fits = _until(machine, calipers, profile, habits, fit, night, measuring)
+                if known:
+                    prints, fits = _until_known(machine, calipers, habits, fit, night)
+                else:
+                    prints, fits = _until(machine, calipers, profile, habits, fit, night, measuring)
                 needed.append(prints)
                 again.append(fits)
     prints = np.array(needed)
@@ -125,7 +145,7 @@ def _until(
         )  # fmt: skip
         drawn_mm = size.drawn_mm
         shape = fit.shape.drawn(drawn_mm)
-        (made_mm,) = machine.printed([shape], night=night + number)
+        (made_mm,) = machine.printed([shape], night=night + number, since=1 + number)
         verdict = habits.verdict(fit, fit.sense * (made_mm - thing))
         gap_mm = fit.sense * (size.expected_mm - read)
         if measuring:
@@ -157,7 +177,54 @@ def _until(
             break
     else:
         number = LIMIT + 1
-    (made_mm,) = machine.printed([fit.shape.drawn(drawn_mm)], night=night + 9)
+    again = fit.shape.drawn(drawn_mm)
+    (made_mm,) = machine.printed([again], night=night + 9, since=2 + min(number, LIMIT))
+    return number, habits.verdict(fit, fit.sense * (made_mm - thing)) == "as wanted"
+
+
+def _until_known(
+    machine: Machine, calipers: Calipers, habits: Habits, fit: Fit, night: int
+) -> tuple[int, bool]:
+    """As `_until`, judged only, on a printer whose mean sizes somebody knows without error."""
+    thing = fit.shape.mm + odd_mm(machine, fit)
+    read = calipers.read(replace(fit.shape, sort="block"), thing)
+    nights = range(1000, 1000 + KNOWN_NIGHTS)
+
+    def printed(drawn_mm: float) -> Array:
+        shape = fit.shape.drawn(drawn_mm)
+        return np.array([machine.printed([shape], night=one, since=2)[0] for one in nights])
+
+    u_fresh_mm = float(printed(fit.shape.mm).std(ddof=1))
+    trials: list[Trial] = []
+    drawn_mm = fit.shape.mm
+    for number in range(1, LIMIT + 1):
+        gap = choose_gap(
+            fit.pair, fit.behaviour, size_mm=fit.shape.mm, trials=trials,
+            u_gap_mm=float(np.hypot(u_fresh_mm, U_READING_MM)), u_lasting_mm=U_READING_MM,
+        ).gap_mm  # fmt: skip
+        target_mm = read + fit.sense * gap
+        for _ in range(3):
+            drawn_mm += target_mm - float(printed(drawn_mm).mean())
+        shape = fit.shape.drawn(drawn_mm)
+        (made_mm,) = machine.printed([shape], night=night + number, since=1 + number)
+        verdict = habits.verdict(fit, fit.sense * (made_mm - thing))
+        trials.append(
+            Trial(
+                pair=fit.pair,
+                behaviour=fit.behaviour,
+                size_mm=fit.shape.mm,
+                gap_mm=gap,
+                verdict=verdict,
+                u_gap_mm=float(np.hypot(u_fresh_mm, U_READING_MM)),
+                u_lasting_mm=U_READING_MM,
+            )
+        )
+        if verdict == "as wanted":
+            break
+    else:
+        number = LIMIT + 1
+    again = fit.shape.drawn(drawn_mm)
+    (made_mm,) = machine.printed([again], night=night + 9, since=2 + min(number, LIMIT))
     return number, habits.verdict(fit, fit.sense * (made_mm - thing)) == "as wanted"
 
 
@@ -174,18 +241,25 @@ def _lasting_mm(
 
 
 def main() -> None:
-    """Print the table of both profiles, judged only and measured too."""
+    """Print the table of both profiles, judged only and measured too, and of a known printer."""
     count = int(sys.argv[1]) if len(sys.argv) > 1 else 12
+    ways = [
+        ("printer known without error", {"known": True}),
+        *(
+            (word, {"calibrated": calibrated, "measuring": measuring})
+            for word, calibrated in (("short coupon", True), ("generic", False))
+            for measuring in (False, True)
+        ),
+    ]
     print("| profile | measured | prints | over five | fits again | fits |")
     print("|---|---|---|---|---|---|")
-    for calibrated in (True, False):
-        for measuring in (False, True):
-            one = run(count, calibrated=calibrated, measuring=measuring)
-            print(
-                f"| {'short coupon' if calibrated else 'generic'} | {'yes' if measuring else 'no'} "
-                f"| {one.prints:.2f} | {one.over_five:.2f} | {one.again:.2f} | {one.fits} |",
-                flush=True,
-            )
+    for word, way in ways:
+        one = run(count, **way)
+        print(
+            f"| {word} | {'yes' if way.get('measuring') else 'no'} | {one.prints:.2f} "
+            f"| {one.over_five:.2f} | {one.again:.2f} | {one.fits} |",
+            flush=True,
+        )
 
 
 if __name__ == "__main__":

@@ -5,7 +5,16 @@ the covariance (inverse gamma, so that strange printers happen) and one on its n
 standard deviations of the terms, and of the noise, are sampled by an ensemble of walkers (stretch
 moves, Goodman and Weare 2010, from memory) with a fixed seed. What is written is the mean and
 the covariance of a new printer's terms: those between printers, and the doubt about the mean, which
-with so few printers is most of it.
+with so few printers is most of it. The heavy tail is that of printers: the doubt about their mean
+has none, so it is written divided by what the tail multiplies it with.
+
+Kinds of size hang together, since one line is laid for all: a wider line makes outsides larger and
+closes insides by as much. Their means are that of the line and a term of their own: straight outer
+and inner walls each about the line, pegs about outer walls and holes about inner walls, since a
+large round wall is nearly a straight one (what roundness does beyond is the curvature). How large
+such terms are is learned from the kinds that records show; slots, which none shows, are as well
+known as the line, the holes and that figure make them. What was thought likely of each kind by
+itself before any record counts beside.
 
 ``python -m studies.printer_prior`` writes ``fitkit/data/printer_prior.csv``.
 """
@@ -31,7 +40,17 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-__all__ = ["Record", "jaws_sd_mm", "learn_prior", "records", "write_prior"]
+__all__ = [
+    "HYPER",
+    "SDS",
+    "Record",
+    "collapsed",
+    "jaws_sd_mm",
+    "learn_prior",
+    "means_and_sds",
+    "records",
+    "write_prior",
+]
 
 TAIL_DF = 6.0
 SEED = 20261127
@@ -39,20 +58,26 @@ SEED = 20261127
 # with the middle and the width of what was thought likely before any record was seen.
 _MEANS: tuple[tuple[str, float, float], ...] = (
     ("scale", -0.003, 0.003),
-    ("outside_offset", 0.0, 0.15),
-    ("peg_offset", 0.0, 0.15),
-    ("inside_closing", 0.1, 0.15),
-    ("hole_closing", 0.1, 0.15),
+    ("line", 0.0, 0.15),
     ("hole_curvature", 0.5, 0.5),
     ("height_offset", 0.0, 0.1),
 )
-_SDS: tuple[tuple[str, float, float], ...] = (
+# Means of kinds, each about the one that it is likest, sampled in units of the spread between
+# kinds; and what was thought likely of it by itself.
+_KINDS: tuple[tuple[str, str, float, float], ...] = (
+    ("outside_offset", "line", 0.0, 0.15),
+    ("inside_closing", "line", 0.1, 0.15),
+    ("peg_offset", "outside_offset", 0.0, 0.15),
+    ("hole_closing", "inside_closing", 0.1, 0.15),
+)
+SDS: tuple[tuple[str, float, float], ...] = (
     ("scale", 0.003, 0.4),
     ("width", 0.07, 0.4),
     ("kind", 0.05, 0.4),
     ("curvature", 0.3, 0.4),
     ("height", 0.07, 0.4),
     ("noise", 0.03, 0.4),
+    ("between_kinds", 0.08, 0.4),
 )
 _NOISE_LOG_SD = 0.6
 # Axes of one printer differ by this much in scale: half the difference of x and y, and z.
@@ -68,6 +93,7 @@ _UNSEEN: dict[str, tuple[float, float]] = {
     "wall_bow": (0.0, 0.05),
     "roof_sag": (0.10, 0.08),
 }
+HYPER = len(_MEANS) + len(_KINDS) + len(SDS)
 # Flat inside jaws read a round hole small by flat²/(2 n): for jaws of usual calipers, mm².
 _JAWS_MM2, _JAWS_SD_MM2 = 0.18, 0.10
 _LAYER_MM = 0.2
@@ -117,13 +143,14 @@ def learn_prior(found: Sequence[Record], *, steps: int = 1500, walkers: int = 40
     """
     rng = np.random.default_rng(SEED)
     model = _Model(found)
-    middle = np.array([m for _, m, _ in _MEANS] + [np.log(m) for _, m, _ in _SDS])
-    width = np.array([w for _, _, w in (*_MEANS, *_SDS)])
+    means = [m for _, m, _ in _MEANS] + [0.0] * len(_KINDS)
+    middle = np.array(means + [np.log(m) for _, m, _ in SDS])
+    width = np.array([w for *_, w in _MEANS] + [1.0] * len(_KINDS) + [w for *_, w in SDS])
     state = middle + 0.5 * width * rng.standard_normal((walkers, len(middle)))
 
     def log_posterior(theta: Array) -> Array:
-        prior = -0.5 * (((theta - middle) / width) ** 2).sum(axis=1)
-        return np.asarray(prior + model.log_likelihood(theta))
+        off = ((theta - middle) / width) ** 2
+        return np.asarray(-0.5 * off.sum(axis=1) + _log_alone(theta) + model.log_likelihood(theta))
 
     value = log_posterior(state)
     half = walkers // 2
@@ -143,7 +170,7 @@ def learn_prior(found: Sequence[Record], *, steps: int = 1500, walkers: int = 40
             value[mine] = np.where(taken, new, value[mine])
         if step >= steps // 3 and step % 5 == 0:
             kept.append(state.copy())
-    return _collapsed(np.concatenate(kept), len(found))
+    return collapsed(np.concatenate(kept), len(found))
 
 
 def write_prior(prior: Prior, path: Path, *, count: int) -> None:
@@ -197,8 +224,8 @@ class _Model:
 
     def log_likelihood(self, theta: Array) -> Array:
         """Give the log likelihood of each row of hyper-parameters, shape (s,)."""
-        means, sds = theta[:, : len(_MEANS)], np.exp(theta[:, len(_MEANS) :])
-        off = self.residual - np.einsum("jnk,sk->sjn", self.loads, means @ _mean_map())
+        means, sds = means_and_sds(theta)
+        off = self.residual - np.einsum("jnk,sk->sjn", self.loads, means)
         off = off * self.real
         variances = np.concatenate([sds[:, :5] ** 2, np.ones((len(sds), 1))], axis=1)
         terms = np.einsum("sp,pjnm->sjnm", variances, self.shapes)
@@ -221,15 +248,24 @@ class _Model:
         return np.asarray(per_printer.sum(axis=1))
 
 
-def _mean_map() -> Array:
-    """From hyper-means to terms, shape (means, k)."""
-    found = np.zeros((len(_MEANS), len(TERMS)))
-    for at, (name, _, _) in enumerate(_MEANS):
-        for column, term in enumerate(TERMS):
-            found[at, column] = float(
-                term == name or (name == "scale" and term.startswith("scale"))
-            )
-    return found
+def means_and_sds(theta: Array) -> tuple[Array, Array]:
+    """Give means of terms, shape (s, k), and standard deviations, from hyper-parameters."""
+    sds = np.exp(theta[:, len(_MEANS) + len(_KINDS) :])
+    between = sds[:, [name for name, _, _ in SDS].index("between_kinds")]
+    known = {name: theta[:, at] for at, (name, _, _) in enumerate(_MEANS)}
+    for at, (name, likest, _, _) in enumerate(_KINDS, len(_MEANS)):
+        known[name] = known[likest] + between * theta[:, at]
+    none = np.zeros(len(theta))
+    means = [known.get("scale" if t.startswith("scale") else t, none) for t in TERMS]
+    return np.stack(means, axis=1), sds
+
+
+def _log_alone(theta: Array) -> Array:
+    """How likely each kind was thought by itself: logarithm, shape (s,), but for a constant."""
+    means, _ = means_and_sds(theta)
+    names, _, middle, width = zip(*_KINDS, strict=True)
+    own = means[:, [list(TERMS).index(name) for name in names]]
+    return np.asarray(-0.5 * (((own - np.array(middle)) / np.array(width)) ** 2).sum(axis=1))
 
 
 def _shapes() -> Array:
@@ -258,10 +294,12 @@ def _shapes() -> Array:
     return found
 
 
-def _collapsed(theta: Array, count: int) -> Prior:
-    means = theta[:, : len(_MEANS)] @ _mean_map()
-    variances = np.exp(2.0 * theta[:, len(_MEANS) : len(_MEANS) + 5]).mean(axis=0)
-    cov = np.einsum("p,pij->ij", np.append(variances, 1.0), _shapes()) + np.cov(means.T)
+def collapsed(theta: Array, count: int) -> Prior:
+    """Give the prior of a new printer from sampled hyper-parameters, shape (s, HYPER)."""
+    means, sds = means_and_sds(theta)
+    variances = (sds[:, :5] ** 2).mean(axis=0)
+    doubt = np.cov(means.T) / float(np.mean(tail_points(TAIL_DF)[0]))
+    cov = np.einsum("p,pij->ij", np.append(variances, 1.0), _shapes()) + doubt
     mean = means.mean(axis=0)
     for name, (value, _) in _UNSEEN.items():
         mean[list(TERMS).index(name)] = value

@@ -31,7 +31,7 @@ from studies.virtual_print.shapes import Shape
 from studies.virtual_print.ways import Fitkit, evidence_of
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Iterable, Mapping, Sequence
 
     from matplotlib.figure import Figure
 
@@ -59,6 +59,8 @@ __all__ = [
 OWN_MM = (0.035, 0.03, 0.025, 0.027)
 WIDTH_LOG_SD, HAND_MM = 0.25, 0.015
 U_READING_MM = 0.02
+# A fit as sure as this is on no trial piece.
+SURE = 0.95
 
 
 @dataclass(frozen=True)
@@ -124,6 +126,7 @@ class Told:
     parts: list[tuple[float, bool]] = field(default_factory=list)
     product: list[float] = field(default_factory=list)
     usable: list[tuple[float, bool]] = field(default_factory=list)
+    then: list[tuple[float, bool]] = field(default_factory=list)
     again: list[tuple[float, bool]] = field(default_factory=list)
     kept: list[tuple[float, bool]] = field(default_factory=list)
 
@@ -135,11 +138,32 @@ class _Tried:
     trials: list[Trial] = field(default_factory=list)
     drawn: dict[str, tuple[float, float]] = field(default_factory=dict)
 
+    def forget_sure(self, fits: Sequence[tuple[float, bool]]) -> None:
+        """Keep the trials of doubtful fits alone: a trial piece has no others."""
+        doubtful = [trial for trial, (p, _) in zip(self.trials, fits, strict=True) if p < SURE]
+        sure = {_name(trial) for trial in self.trials} - {_name(trial) for trial in doubtful}
+        self.trials = doubtful
+        self.drawn = {name: one for name, one in self.drawn.items() if name not in sure}
 
-def run(count: int, *, odd: bool, calibrated: bool, seed: int = 1, twice: bool = False) -> Told:
+
+def _name(trial: Trial) -> str:
+    return f"{trial.pair} {trial.size_mm:g}"
+
+
+def run(
+    count: int,
+    *,
+    odd: bool,
+    calibrated: bool,
+    seed: int = 1,
+    twice: bool = False,
+    piece: bool = False,
+) -> Told:
     """Print all parts on a number of machines of one class, once or twice.
 
-    The second time all verdicts of the first are known, and what fitted is drawn as it was.
+    The second time all verdicts of the first are known, and what fitted is drawn as it was. With
+    `piece`, the first print of each part is a trial piece of its doubtful fits, and the second is
+    the whole part, of which nothing else is known.
     """
     found = Told()
     for number, machine in enumerate(machines(count, odd=odd, seed=seed)):
@@ -151,11 +175,17 @@ def run(count: int, *, odd: bool, calibrated: bool, seed: int = 1, twice: bool =
             profile = replace(
                 profile, evidence=evidence_of(way.read), generic=False, name="read", prints=1
             )
-        rng = np.random.default_rng([seed, number, 31])
+        rng = np.random.default_rng([seed, number, odd, 31])
         habits = Habits(rng)
         tried, learned = _Tried(), _Tried()
         for night, (part, fits) in enumerate(PARTS.items(), 5):
+            if piece:
+                learned = _Tried()
             _print(machine, calipers, profile, habits, part, fits, night, found, tried, learned)
+            if piece:
+                learned.forget_sure(found.fits[-len(fits) :])
+                args = machine, calipers, profile, habits, part, fits
+                _print(*args, night + 10, found, learned, _Tried())
         for night, (part, fits) in enumerate(PARTS.items() if twice else (), 15):
             _print(machine, calipers, profile, habits, part, fits, night, found, learned, _Tried())
     return found
@@ -166,10 +196,14 @@ class Habits:
 
     def __init__(self, rng: np.random.Generator) -> None:
         self.rng = rng
+        # Bands do not hang on how often somebody judged.
+        self.hand = np.random.default_rng(rng.integers(2**32))
         self.known: dict[tuple[object, ...], float] = {}
 
     def _part(self, sd: float, *key: object) -> float:
-        return self.known.setdefault(key, self.rng.normal(0.0, sd))
+        if key not in self.known:
+            self.known[key] = self.rng.normal(0.0, sd)
+        return self.known[key]
 
     def verdict(self, fit: Fit, gap_mm: float) -> str:
         """Judge a gap."""
@@ -178,7 +212,7 @@ class Habits:
         middle = prior.gap_mm + self._part(printer, "printer") + self._part(pair, fit.pair)
         middle += self._part(behaviour, fit.pair, fit.behaviour) + self._part(size, fit.name)
         half = prior.half_width_mm * np.exp(self._part(WIDTH_LOG_SD, "half", fit.name))
-        felt = gap_mm + self.rng.normal(0.0, HAND_MM)
+        felt = gap_mm + self.hand.normal(0.0, HAND_MM)
         edges = [middle - half - prior.zone_mm, middle - half, middle + half]
         edges.append(middle + half + prior.zone_mm)
         return VERDICTS[int(np.searchsorted(edges, felt))]
@@ -288,6 +322,7 @@ def _print(
         if good[-1]:
             learned.drawn[fit.name] = drawn_mm, gap_mm
     if known.trials:
+        found.then.append((whole.p_all, all(good)))
         for fit, one, ok in zip(fits, wanted, good, strict=True):
             (found.kept if fit.name in known.drawn else found.again).append((one.p_wanted, ok))
         return
@@ -335,6 +370,7 @@ def told(found: Told, *, head: str) -> str:
         lines.append(f"| all {word} | {all_told:.2f} | {all_true:.2f} | {len(pairs)} |")
     for word, pairs in (
         ("whole parts that can be used", found.usable),
+        ("whole parts after the trials", found.then),
         ("next print of fits judged otherwise", found.again),
         ("next print of fits that fitted", found.kept),
     ):
@@ -345,11 +381,11 @@ def told(found: Told, *, head: str) -> str:
     return "\n".join(lines)
 
 
-def both(count: int, *, calibrated: bool, twice: bool = False) -> Told:
+def both(count: int, *, calibrated: bool, twice: bool = False, piece: bool = False) -> Told:
     """Run plain and odd machines, as many of each, and put together what came of it."""
     found = Told()
     for odd in (False, True):
-        one = run(count, odd=odd, calibrated=calibrated, twice=twice)
+        one = run(count, odd=odd, calibrated=calibrated, twice=twice, piece=piece)
         for kept in fields(found):
             getattr(found, kept.name).extend(getattr(one, kept.name))
     return found

@@ -22,6 +22,7 @@ PICTURES = Path(__file__).resolve().parents[1] / "pictures"
 def pages(*, drawings: bool) -> Iterator[tuple[str, str]]:
     """Give each page's path below ``reference/`` and its text; sizes drawn, if wanted."""
     from fitkit.parts import known_carriers, known_holders, templates
+    from fitkit.parts.feature import known_features as known_side_features
     from fitkit.parts.holder import known_features
 
     yield from _group(
@@ -45,6 +46,13 @@ def pages(*, drawings: bool) -> Iterator[tuple[str, str]]:
         'Besides the ways to hold a thing, a sheet with ``carrier = "given shape"`` takes these: '
         '``held = "screw boss"``.',
         known_features(),
+    )
+    yield from _group(
+        "sides",
+        "Features of a carrier's sides",
+        'A case or a plate takes these on the side that is named: ``kind = "ear"``, '
+        '``on = "left"``. The parameters stand in its own table, ``[[values.features]]``.',
+        known_side_features(),
     )
     yield from _group(
         "carriers",
@@ -108,8 +116,9 @@ def _page(
         for field in fields:
             if field.group == group:
                 lines += _parameter(title, field)
-    measuring = kind.how_measured() if hasattr(kind, "how_measured") else kind.measuring
-    lines += _readings(measuring)
+    if hasattr(kind, "measuring"):  # a feature of a side asks for no readings
+        measuring = kind.how_measured() if hasattr(kind, "how_measured") else kind.measuring
+        lines += _readings(measuring)
     if drawn:
         lines += heading("The sizes that count, on a drawing", "-")
     for body, _, sizes in drawn:

@@ -345,17 +345,15 @@ def _expected(
     profile: PrinterProfile, learned: Learned | None, drawn_mm: float, asked: _Asked
 ) -> float:
     """Size to expect."""
-    plain = float(profile.known.means(profile.sizes([asked.at(drawn_mm)]))[0])
     if learned is None:
-        return plain
-    bias = learned.bias(
+        return float(profile.known.means(profile.sizes([asked.at(drawn_mm)]))[0])
+    return learned.expected(
         drawn_mm,
         kind=asked.kind,
         axis=asked.axis,
         feature=asked.feature,
         wall_mm=asked.wall_mm,
     )
-    return plain + bias.mean_mm
 
 
 def _predicted(

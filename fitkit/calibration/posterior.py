@@ -27,7 +27,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, field
-from functools import cache
+from functools import cache, lru_cache
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
@@ -75,6 +75,7 @@ _LEAST_WEIGHT = 1e-4
 NOBODYS = Source()
 _ROUNDS = 8
 _FLOOR_MM = 0.003
+_ROOT_2PI = math.sqrt(2.0 * math.pi)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -243,7 +244,7 @@ class Knowledge:
         if self.evidence is None:
             scale = float(self.weights @ self.tail)
             return self.prior.mean.copy(), scale * self.prior.cov
-        alike = _alike([source], self.evidence.sizes.sources)
+        alike = _alike((source,), self.evidence.sizes.sources)
         cross = self.prior.cov @ (self.evidence.sizes.loads * alike[0][:, None]).T
         crosses = self.tail[:, None, None] * cross
         means = self.prior.mean + np.einsum("gkn,gn->gk", crosses, self._alpha)
@@ -433,21 +434,31 @@ def _unit(along: Array) -> Array:
     return np.asarray(along / np.linalg.norm(along, axis=1, keepdims=True))
 
 
-def _alike(left: Sequence[Source], right: Sequence[Source]) -> Array:
+def _alike(left: tuple[Source, ...], right: tuple[Source, ...]) -> Array:
     """How alike two sources' printers are, 1 for one and the same."""
+    (ours, our_days), (theirs, their_days) = _told(left), _told(right)
     found = np.ones((len(left), len(right)))
-    for name, share in (
-        ("printer", OTHER_PRINTER),
-        ("material", OTHER_MATERIAL),
-        ("nozzle", OTHER_NOZZLE),
-        ("spool", OTHER_SPOOL),
-    ):
-        ours = np.array([getattr(one, name).casefold() for one in left], dtype=str)
-        theirs = np.array([getattr(one, name).casefold() for one in right], dtype=str)
-        found *= np.where(ours[:, None] == theirs, 1.0, share)
-    ours, theirs = (np.array([one.day for one in side], dtype=float) for side in (left, right))
-    apart = np.abs(ours[:, None] - theirs) * (ours > 0.0)[:, None] * (theirs > 0.0)
+    for one, other, share in zip(ours, theirs, _ALIKE.values(), strict=True):
+        found *= np.where(one[:, None] == other, 1.0, share)
+    apart = np.abs(our_days[:, None] - their_days) * (our_days > 0.0)[:, None] * (their_days > 0.0)
     return np.asarray(found * np.exp(-apart / FADE_DAYS))
+
+
+_ALIKE = {  # how alike printers still are that differ in one thing
+    "printer": OTHER_PRINTER,
+    "material": OTHER_MATERIAL,
+    "nozzle": OTHER_NOZZLE,
+    "spool": OTHER_SPOOL,
+}
+
+
+@lru_cache(maxsize=32)  # the readings' sources are asked for with each size that is predicted
+def _told(sources: tuple[Source, ...]) -> tuple[tuple[NDArray[np.str_], ...], Array]:
+    """Names that are compared, an array for each of `_ALIKE`, and days, shape (n,)."""
+    names = tuple(
+        np.array([getattr(one, name).casefold() for one in sources], dtype=str) for name in _ALIKE
+    )
+    return names, np.array([one.day for one in sources], dtype=float)
 
 
 class _Rows(NamedTuple):
@@ -547,16 +558,25 @@ def _mixed(weights: Array, means: Array, covs: Array) -> Foreseen:
 
 
 def _half_width(weights: Array, off: Array, sds: Array) -> Array:
-    """Half width of the intervals about zero that hold 95 % of mixtures, by bisection."""
+    """Half width of the intervals about zero that hold 95 % of mixtures.
+
+    By Newton's steps, each kept inside what is known to hold the answer.
+    """
     from scipy.special import ndtr
 
-    high = np.sqrt(weights @ (sds**2 + off**2)) * 6.0
-    low = np.zeros_like(high)
-    for _ in range(40):
-        middle = 0.5 * (low + high)
-        held = weights @ (ndtr((middle - off) / sds) - ndtr((-middle - off) / sds))
-        low, high = np.where(held < 0.95, middle, low), np.where(held < 0.95, high, middle)
-    return 0.5 * (low + high)
+    spread = np.sqrt(weights @ (sds**2 + off**2))
+    low, high = np.zeros_like(spread), spread * 6.0
+    found = spread * 1.96
+    for _ in range(60):
+        above, below = (found - off) / sds, (-found - off) / sds
+        held = weights @ (ndtr(above) - ndtr(below))
+        low, high = np.where(held < 0.95, found, low), np.where(held < 0.95, high, found)
+        slope = weights @ ((np.exp(-0.5 * above**2) + np.exp(-0.5 * below**2)) / sds) / _ROOT_2PI
+        before, found = found, found + (0.95 - held) / np.maximum(slope, 1e-300)
+        found = np.where((low <= found) & (found <= high), found, 0.5 * (low + high))
+        if (np.abs(found - before) <= 1e-12 * spread).all():
+            break
+    return found
 
 
 @cache

@@ -32,6 +32,7 @@ __all__ = [
     "Coat",
     "FitGap",
     "Handling",
+    "PatternDoubt",
     "PlaceDoubt",
     "Prices",
     "Use",
@@ -230,6 +231,33 @@ class PlaceDoubt:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class PatternDoubt:
+    """Holes that all shall let a screw through at once, and how likely they do.
+
+    Attributes
+    ----------
+    of : str
+        Name of the size of the holes.
+    names : tuple of str
+        Names of the sizes that say how far they are apart.
+    screws : int
+    off_mm : float, mm
+        How far the farthest of these distances is expected to print from its target.
+    gap_mm : float, mm
+        Wanted gap of a hole, on its full size.
+    p_all : float
+        Chance that all screws go in, the part shifted and turned to suit.
+    """
+
+    of: str
+    names: tuple[str, ...]
+    screws: int
+    off_mm: float
+    gap_mm: float
+    p_all: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Broken:
     """A feature of earlier prints of this part that broke.
 
@@ -273,6 +301,8 @@ class CheckContext:
     prices : Prices or None
     coat : Coat or None
     fits : tuple of FitGap
+    patterns : tuple of PatternDoubt
+        Holes whose screws shall all go in at once.
     places : tuple of PlaceDoubt
         Of the fits that must stand in a certain place.
     assembled : mapping of name to Mesh
@@ -300,6 +330,7 @@ class CheckContext:
     prices: Prices | None = None
     coat: Coat | None = None
     fits: tuple[FitGap, ...] = ()
+    patterns: tuple[PatternDoubt, ...] = ()
     places: tuple[PlaceDoubt, ...] = ()
     assembled: Mapping[str, Mesh] = field(default_factory=lambda: MappingProxyType({}))
     collisions: bool = True

@@ -3,8 +3,9 @@
 An opening that is drawn well and stands in the wrong place lets nothing through. Its place is a
 size of its own, from what the object is held by; to either side it may be off by half of the
 opening's gap and by what a hand can push the object aside, such as a board on its screws. The
-chance that it is further off follows from Student's t. Left out are play that one place uses up
-before another, and a screw hole that is itself off and takes play away.
+chance that it is further off follows from Student's t. Holes that all shall let a screw through at
+once are told together (`fitkit.fits.pattern`). Left out are play that one place uses up before
+another, and a screw hole that is itself off and takes play away.
 """
 
 from __future__ import annotations
@@ -58,6 +59,7 @@ def p_beside(off_mm: float, u_mm: float, df: float, room_mm: float) -> float:
 def check_places(part: Part, context: CheckContext) -> Iterator[Finding]:
     """Find openings whose place is likely to be off by more than gap and play allow."""
     del part
+    yield from _patterns(context)
     for place in context.places:
         if place.gap_mm <= 0:
             continue
@@ -84,4 +86,28 @@ def check_places(part: Part, context: CheckContext) -> Iterator[Finding]:
             unit="%",
             basis="expected print and readings of the place; the gap's own doubt",
             remedy=f"Calibrate the printer, measure the place again, or give {place.of} more gap.",
+        )
+
+
+def _patterns(context: CheckContext) -> Iterator[Finding]:
+    for pattern in context.patterns:
+        chance = 1.0 - pattern.p_all
+        if chance <= _P_WARN:
+            continue
+        stop = chance > _P_STOP
+        yield Finding(
+            check="places",
+            severity="stop" if stop else "warn",
+            text=(
+                f"{pattern.of}: a chance of {say_chance(chance)} that not all {pattern.screws} "
+                f"screws go in at once. How far their holes are apart, "
+                f"{' and '.join(pattern.names)}, is expected {pattern.off_mm:.2f} mm off; the gap "
+                f"leaves {pattern.gap_mm / 2:.2f} mm on each side of a screw."
+            ),
+            value=100 * chance,
+            untold=("limit",),
+            limit=100 * (_P_STOP if stop else _P_WARN),
+            unit="%",
+            basis="expected print of the holes and of their distances, drawn together",
+            remedy=f"Calibrate the printer, or give {pattern.of} more gap.",
         )

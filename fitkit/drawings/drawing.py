@@ -299,7 +299,8 @@ def _all_drawn(views: Sequence[_View], scale: float) -> list[_OnPaper]:
                 other = next(n for n, view in enumerate(views) if view.name == name)
                 there = views[other]
                 said = [one.shown for one in drawn[other].placed]
-                more = replace(there, wanted=[*said, Shown(shown.name, shown.value_mm, start, end)])
+                moved_there = shown._replace(start=start, end=end, elsewhere=())
+                more = replace(there, wanted=[*said, moved_there])
                 tried = _drawn(more, scale)
                 if not tried.left:
                     left = tuple(item for item in drawn[nth].left if item is not shown)

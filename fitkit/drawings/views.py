@@ -65,6 +65,8 @@ class Shown(NamedTuple):
         of a leader; empty where it gets lines.
     elsewhere : tuple of (view name, start, end)
         Other views in whose plane it lies, the best first, for where there is no room in this one.
+    across : bool
+        Whether it is a diameter, which its number says even where it gets lines.
     """
 
     name: str
@@ -73,13 +75,14 @@ class Shown(NamedTuple):
     end: tuple[float, float]
     circles: tuple[tuple[float, float], ...] = ()
     elsewhere: tuple[tuple[str, tuple[float, float], tuple[float, float]], ...] = ()
+    across: bool = False
 
     @property
     def text(self) -> str:
         """What is written at it, to 0.01 mm."""
         number = f"{self.value_mm:.2f}"
         if not self.circles:
-            return number
+            return f"Ø{number}" if self.across else number
         count = len(self.circles)
         return f"{count}× Ø{number}" if count > 1 else f"Ø{number}"
 
@@ -142,7 +145,9 @@ def shown_in(
             ),
         )
         ends = [(v.name, v.flat(start), v.flat(end)) for v in best]
-        shown = Shown(one.name, length, *ends[0][1:], elsewhere=tuple(ends[1:]))
+        shown = Shown(
+            one.name, length, *ends[0][1:], elsewhere=tuple(ends[1:]), across=one.kind.round
+        )
         found[best[0].name].append(shown)
     return found
 

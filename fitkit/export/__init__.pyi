@@ -1,8 +1,8 @@
 from .bodies import (
     file_name as file_name,
     place as place,
-    write_bodies as write_bodies,
     write_files as write_files,
+    write_page as write_page,
 )
 from .formats import (
     Format as Format,

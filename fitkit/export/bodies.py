@@ -2,21 +2,20 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from fitkit.export.formats import Job, wanted_formats
 from fitkit.export.placing import file_name, place
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Collection, Mapping, Sequence
+    from collections.abc import Collection, Mapping, Sequence
     from pathlib import Path
 
     from fitkit.export.sheet import SheetPage
     from fitkit.parts.contract import Part
     from fitkit.solids.mesh import Mesh
 
-__all__ = ["file_name", "place", "write_bodies", "write_files"]
+__all__ = ["file_name", "place", "write_files", "write_page"]
 
 
 def write_files(
@@ -27,10 +26,9 @@ def write_files(
     bed_mm: Sequence[float],
     kinds: Collection[str],
     metadata: Mapping[str, str],
-    page: Callable[[list[str]], SheetPage] | None = None,
     stem: str = "",
 ) -> list[Path]:
-    """Write a part's files into a folder, in the wanted formats.
+    """Write a part's bodies into a folder, in the wanted formats.
 
     Parameters
     ----------
@@ -41,12 +39,9 @@ def write_files(
         Must exist; the caller stages it.
     bed_mm : (x, y), mm
     kinds : collection of str
-        Names of formats, as `fitkit.export.formats` lists them.
+        Names of formats, as `fitkit.export.formats` lists them; `write_page` writes those of pages.
     metadata : mapping of str to str
         Goes into the files that have room for it.
-    page : function of file names, optional
-        Makes the page of what was made, once the files that it names are written. It is called only
-        if a format of the page is wanted; without it, such formats are left out.
     stem : str
         What the names of the files begin with; that of the part's title if empty.
 
@@ -62,7 +57,6 @@ def write_files(
     ExportError
         If a file does not read back as it was meant.
     """
-    wanted = wanted_formats(kinds)
     job = Job(
         part=part,
         meshes=meshes,
@@ -71,29 +65,25 @@ def write_files(
         bed_mm=bed_mm,
         metadata=metadata,
     )
-    written = [path for one in wanted if one.of != "page" for path in one.write(job)]
-    pages = [one for one in wanted if one.of == "page"]
-    if page is not None and pages:
-        shown = replace(job, page=page([path.name for path in written]))
-        written += [path for one in pages for path in one.write(shown)]
-    return written
+    return [path for one in wanted_formats(kinds) if one.of != "page" for path in one.write(job)]
 
 
-def write_bodies(
-    part: Part,
-    meshes: Mapping[str, Mesh],
-    folder: Path,
-    *,
-    bed_mm: Sequence[float],
-    kinds: Collection[str],
-    metadata: Mapping[str, str],
+def write_page(
+    page: SheetPage, part: Part, folder: Path, *, kinds: Collection[str], stem: str = ""
 ) -> list[Path]:
-    """Write a part's bodies into a folder: `write_files` without a page.
+    """Write the page of what was made, in those of the wanted formats that are of pages.
 
     Parameters
     ----------
-    part, meshes, folder, bed_mm, kinds, metadata
-        As `write_files` takes them.
+    page : SheetPage
+        Names the files that `write_files` wrote.
+    part : Part
+    folder : Path
+        Must exist; the caller stages it.
+    kinds : collection of str
+        Names of formats.
+    stem : str
+        As in `write_files`.
 
     Returns
     -------
@@ -101,7 +91,16 @@ def write_bodies(
 
     Raises
     ------
-    InputError, ExportError
-        As `write_files` does.
+    InputError
+        If a format is not known.
     """
-    return write_files(part, meshes, folder, bed_mm=bed_mm, kinds=kinds, metadata=metadata)
+    job = Job(
+        part=part,
+        meshes={},
+        folder=folder,
+        stem=stem or file_name(part.title),
+        bed_mm=(),
+        metadata={},
+        page=page,
+    )
+    return [path for one in wanted_formats(kinds) if one.of == "page" for path in one.write(job)]

@@ -64,6 +64,7 @@ def view_page(
     -------
     str
     """
+    from fitkit.drawings.facing import every_facing
     from fitkit.export.scene import gaps_of, scene_of
 
     scene = scene_of(part, bed_mm=bed_mm)
@@ -73,6 +74,7 @@ def view_page(
         "arrays": [_text(array) for array in scene.arrays],
         "gaps": gaps.gaps,
         "gap_arrays": [_text(array) for array in gaps.arrays],
+        "facing": every_facing(scene.head),
         "code": code,
         "made_on": made_on,
     }

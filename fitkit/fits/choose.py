@@ -187,7 +187,7 @@ def _notes(model: VerdictModel, gap_mm: float) -> Iterator[str]:
         return
     own = [t for t in model.trials if (t.pair, t.behaviour) == (model.pair, model.behaviour)]
     if not own:
-        yield f"no trial of a {model.pair} that {_shall(model.behaviour)}: learned from other fits"
+        yield f"no trial of '{model.pair}' that {_shall(model.behaviour)}: learned from other fits"
     elif not any(0.5 <= t.size_mm / model.size_mm <= 2.0 for t in own):
         sizes = ", ".join(f"{size:g}" for size in sorted({t.size_mm for t in own}))
         yield f"no trial near {model.size_mm:g} mm: carried over from {sizes} mm"

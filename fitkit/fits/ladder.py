@@ -9,11 +9,11 @@ Two specimens are never nearer to each other than the standard uncertainty with 
 a gap: no print could tell them apart. Mutual information of verdicts and thresholds (Lindley
 1956) is given beside the gaps, but does not choose them.
 
-On 300 simulated printers with bands shifted by up to 0.4 mm either way and twice the usual scatter,
-two specimens a print, the gap found lies in the true band in 0.55, 0.70 and 0.84 after 2, 4 and 6
-specimens, and is claimed to in 0.69, 0.82 and 0.87: after few specimens too much is claimed of such
-printers. Cutting a range of half a millimetre either way into thirds reaches 0.53, 0.69 and 0.71
-(250 printers; `studies/ladders.py`; one standard error is 0.03).
+On 200 simulated printers with bands shifted by up to 0.4 mm either way and twice the usual scatter,
+two specimens a print, the gap found lies in the true band in 0.58, 0.73 and 0.80 after 2, 4 and 6
+specimens, and is claimed to in 0.60, 0.79 and 0.85. Cutting a range of half a millimetre either way
+into thirds reaches 0.53, 0.69 and 0.71 (250 printers; `studies/ladders.py`; one standard error is
+0.03).
 
 Left out: cost of a specimen by its size, and gaps that cannot be printed side by side.
 """

@@ -140,6 +140,7 @@ def printed_pattern_fit(
     profile: PrinterProfile,
     learned: Learned | None = None,
     feature: str = "",
+    lying: bool = False,
     u_screws_mm: float = 0.0,
     samples: int = 10_000,
     seed: int = 0,
@@ -160,6 +161,8 @@ def printed_pattern_fit(
         What sizes measured on earlier prints taught.
     feature : str
         Which pattern of which part this is, as in `fitkit.calibration.MeasuredSize`.
+    lying : bool
+        Whether the axes of the holes lie in the print.
     u_screws_mm : float, mm
         Standard uncertainty of each coordinate of each screw: the reading of the thing.
     samples, seed : int
@@ -193,8 +196,9 @@ def printed_pattern_fit(
     arms, count = holes - middle, len(holes)
     spans = {axis: float(np.ptp(arms[:, axis])) for axis in (0, 1)}
     wide = {axis: span for axis, span in spans.items() if span > 1.0}
+    kind = "hole_lying" if lying else "hole"
     asked = [PrintedSize(span, "centres", "xy"[axis]) for axis, span in wide.items()]  # type: ignore[arg-type]
-    asked += [PrintedSize(drawn_mm, "hole", "xy", f"{feature} hole {i}") for i in range(count)]
+    asked += [PrintedSize(drawn_mm, kind, "xy", f"{feature} hole {i}") for i in range(count)]
     known = joint(asked, profile, learned=learned)
     rng = np.random.default_rng(seed)
     values, vectors = np.linalg.eigh(known.cov_mm2)

@@ -17,7 +17,7 @@ fading with the ratio of the sizes. So trials of one pair teach about another, l
 differ. One verdict in a hundred is taken for a slip, judged with a scatter of half a millimetre: so
 one alone cannot drag the answer far, and many that agree still can. Most printers stand near common
 practice once gaps are taken as printed; a few stand far from it and scatter more, and the model
-finds out by the verdicts which of the two this printer is (a mixture of two normals). So the chance
+finds out by the verdicts which of them this printer is (a mixture of normals). So the chance
 that is shown before any trial is that of printers at large, and trials of a far one move fast.
 
 A gap that was predicted and not measured is off by what is unknown of the printer, and the next
@@ -72,11 +72,14 @@ SIZE_FADE = 2.0
 # lambda, alpha, beta: means and standard deviations.
 SHAPE_MEAN = (0.0, 0.0, 0.0)
 SHAPE_SD = (0.35, 0.4, 0.4)
-# Scatter of usual printers and of those far from practice, and its spread in logarithms.
-SCATTER_MM, FAR_SCATTER_MM, SCATTER_LOG_SD = 0.02, 0.08, 0.5
-# So many times farther do printers far from practice stand; and their share: of printers taken at
-# random, and of those for which somebody prints a ladder, since trouble makes people do that.
-FAR_TIMES, FAR_SHARE, FAR_SHARE_DOUBTED = 5.0, 0.06, 0.25
+# Sorts of printers: their share, how many times farther than usual their bands stand, and how much
+# their verdicts scatter. Of printers taken at random few stand far from practice. Trouble makes
+# people print a ladder, and nothing says which sort theirs is; steps are even in the logarithm, so
+# that no distance falls between two sorts.
+AT_LARGE = ((0.94, 1.0, 0.02), (0.06, 5.0, 0.08))
+DOUBTED = ((1 / 3, 1.0, 0.02), (1 / 3, 2.65, 0.045), (1 / 3, 7.0, 0.1))
+# Natural logarithm, 1 sd, by which the scatter may be wrong.
+SCATTER_LOG_SD = 0.5
 SLIP, SLIP_MM = 0.01, 0.5
 # Steps of numerical slopes: of a shift in mm, and of the four numbers of the shape.
 _SLOPE_STEP = np.array([3e-4, 1e-3, 1e-3, 1e-3, 1e-3])
@@ -274,8 +277,8 @@ def learn(
         How far the gap of every print of this size may be off alike. The thresholds are then those
         of the gap as it is predicted, and trials whose gap was predicted too share the error.
     doubted : bool
-        Whether somebody doubts that the printer is a usual one: who prints a ladder does. One in
-        four such printers is then believed to be far from common practice.
+        Whether somebody doubts that the printer is a usual one: who prints a ladder does. A usual
+        one, one apart from common practice and one far from it are then equally likely.
 
     Returns
     -------
@@ -375,7 +378,7 @@ def thresholds_together(
         tuple(pairs[at] for at in tried),
         np.ascontiguousarray(own[np.ix_(tried, tried)]).tobytes(),
         draws,
-        FAR_SHARE_DOUBTED if doubted else FAR_SHARE,
+        DOUBTED if doubted else AT_LARGE,
     )
     shifts = np.concatenate(
         [
@@ -450,7 +453,7 @@ def _common_covariance(pairs: Sequence[str]) -> Array:
 
 
 class _Part(NamedTuple):
-    """Draws of usual printers, or of those far from practice, which stand `times` farther off."""
+    """Draws of one sort of printers, which stand `times` farther off than usual ones."""
 
     x: Array
     times: float
@@ -472,9 +475,9 @@ def _after(
     pairs: tuple[str, ...],
     own: bytes,
     draws: int,
-    far_share: float,
+    sorts: tuple[tuple[float, float, float], ...],
 ) -> _Posterior:
-    """Draw the shifts of what was tried, and the shape, for both sorts of printers.
+    """Draw the shifts of what was tried, and the shape, for each sort of printers.
 
     Parameters
     ----------
@@ -486,8 +489,8 @@ def _after(
     own : bytes of an array of shape (k, k), mm²
         Covariance of their own shifts.
     draws : int
-    far_share : float
-        Of printers far from practice.
+    sorts : tuple of (float, float, float)
+        Of printers, as `AT_LARGE` has them.
 
     Returns
     -------
@@ -495,26 +498,22 @@ def _after(
     """
     count = len(pairs)
     seen = _Seen.of(trials, np.array(place, dtype=int))
-    sorts = []
-    for share, times, scatter_mm in (
-        (1.0 - far_share, 1.0, SCATTER_MM),
-        (far_share, FAR_TIMES, FAR_SCATTER_MM),
-    ):
+    tried = []
+    for share, times, scatter_mm in sorts:
         cov = np.diag(np.square([0.0] * count + [*SHAPE_SD, SCATTER_LOG_SD]))
         cov[:count, :count] = np.frombuffer(own).reshape(count, count)
         cov[:count, :count] += times**2 * _common_covariance(pairs)
         mean = np.array([0.0] * count + [*SHAPE_MEAN, math.log(scatter_mm)])
         mode = posterior_mode(seen.of_draws, mean, cov, slopes=seen.slopes)
-        sorts.append((math.log(share), times, mean, cov, mode))
-    likely = np.array([share + mode.log_evidence for share, *_, mode in sorts])
+        tried.append((math.log(share), times, mean, cov, mode))
+    likely = np.array([share + mode.log_evidence for share, *_, mode in tried])
     likely = np.exp(likely - likely.max())
     # Each sort has as many draws as it will weigh, but never so few that it could not gain weight.
-    usual = int(np.clip(round(draws * likely[0] / likely.sum() / 2), draws // 16, 7 * draws // 16))
+    many = np.maximum(2 * np.round(draws * likely / likely.sum() / 2).astype(int), draws // 8)
+    many[likely.argmax()] -= many.sum() - draws
     parts, weights = [], []
-    for many, (share, times, mean, cov, mode) in zip(
-        (2 * usual, draws - 2 * usual), sorts, strict=True
-    ):
-        drawn = draw_about(mode, seen.of_draws, mean, cov, draws=many)
+    for part_of, (share, times, mean, cov, mode) in zip(many, tried, strict=True):
+        drawn = draw_about(mode, seen.of_draws, mean, cov, draws=int(part_of))
         parts.append(_Part(drawn.x, times))
         weights.append((share + drawn.log_evidence, drawn.weight))
     top = max(log for log, _ in weights)

@@ -390,19 +390,27 @@ def estimated(sheet: PartSheet, table: ReadingTable, whole: ReadingTable) -> dic
     -------
     dict of feature name to Estimate
     """
-    from fitkit.readings.shapes import with_kinds
+    from fitkit.readings.shapes import with_kinds, with_modes
     from fitkit.stats import estimates
 
-    return estimates(
-        with_kinds(table, _declared_kinds(sheet)),
+    declared = _declared_kinds(sheet)
+    table, notes = with_modes(table, declared)
+    found = estimates(
+        with_kinds(table, declared),
         instruments=instruments_of(sheet),
         expansion=_expansion(sheet),
         whole=whole,
     )
+    return {
+        name: replace(one, notes=(*one.notes, notes[name])) if name in notes else one
+        for name, one in found.items()
+    }
 
 
 def _declared_kinds(sheet: PartSheet) -> dict[str, Kind]:
-    """Say which features are round, and between which holes a span lies, as the template does.
+    """Say how features are read, which are round, and between which holes a span lies.
+
+    As the template says it of the features that it asks for.
 
     Of a template in a file of one's own nothing is asked here: it runs only after its user's yes.
     """
@@ -417,7 +425,9 @@ def _declared_kinds(sheet: PartSheet) -> dict[str, Kind]:
         return {}
     return {
         one.feature: Kind(
-            round="yes" if one.round else "no" if one.between else "", between=one.between
+            mode=one.mode,
+            round="yes" if one.round else "no" if one.between else "",
+            between=one.between,
         )
         for one in measuring.readings
     }

@@ -191,6 +191,16 @@ class Journal:
         day = record.made_at.astimezone(UTC).date().isoformat()
         return self.folder / f"{day}-{record.code}.json"
 
+    def file_of(self, code: str) -> Path:
+        """Give the file of a record that is there.
+
+        Raises
+        ------
+        NoRecordError
+            If there is no such record.
+        """
+        return self.folder / self._names()[self.get(code).code][0]
+
     def refuse_if_closed(self) -> None:
         """Refuse a folder into which no record can be written, before long work rests on it.
 

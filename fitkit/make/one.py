@@ -15,7 +15,8 @@ from fitkit.flow import Plan, build, prepare, tried
 from fitkit.flow.built import Built, mesh_part, print_meshes
 from fitkit.flow.sheet import PartSheet, load_sheet
 from fitkit.make.checking import check_context, checked, declared, expected_cost
-from fitkit.make.page import how_to_print, sheet_page
+from fitkit.make.page import settings_of, sheet_page
+from fitkit.make.printing import metadata_of
 from fitkit.make.remake import SPLIT
 
 if TYPE_CHECKING:
@@ -120,7 +121,7 @@ def make(
         What, where, what to do; nothing is left half written.
     """
     from fitkit.core.staged import staged_folder
-    from fitkit.export import file_name, write_files
+    from fitkit.export import file_name, write_files, write_page
     from fitkit.flow.doubted import reading_findings
     from fitkit.journal import Journal
     from fitkit.journal.entries import file_hash
@@ -156,11 +157,12 @@ def make(
             bed_mm=plan.inputs.profile.bed_mm,
             kinds=sheet.outputs.files,
             metadata=_metadata(done.plan, done.built, done.findings, code),
-            page=lambda names: done.page(names, step),
         )
+        # Its pictures go into the journal, whether or not a format of the page is wanted.
+        page = done.page([file.name for file in written], step)
+        written += write_page(page, done.part, stage, kinds=sheet.outputs.files)
         names = [file.name for file in written]
         hashes = {name: file_hash(stage / name) for name in names}
-        done.page(names, step)  # its pictures go into the journal
         step("writing the record")
         files = done.record(journal, hashes, written)
         place = next(iter(files))
@@ -176,7 +178,7 @@ def make(
         plan=done.plan,
         part=done.part,
         findings=done.findings,
-        page=done.page(names, step),
+        page=page,
         folder=folder,
         files=tuple(folder / name for name in names),
         record=place,
@@ -442,23 +444,15 @@ def earlier_files(
 
 
 def _metadata(plan: Plan, built: Built, findings: Sequence[Finding], code: str) -> dict[str, str]:
-    """Give what the 3MF core has names for, and how to print it under names of our own."""
-    from datetime import date
-
-    from fitkit import __version__
-
+    """Give the metadata of the 3MF file."""
     profile = plan.inputs.profile
-    settings = how_to_print(plan, built, findings)
-    told = "; ".join(f"{what}: {how}" for what, how in settings)
-    return {
-        "Title": plan.sheet.title,
-        "Description": f"{plan.sheet.template}, trace code {code}; all lengths in mm. {told}",
-        "CreationDate": date.today().isoformat(),
-        "Application": f"fitkit {__version__}",
-        "TraceCode": code,
-        "Profile": "generic" if profile.generic else profile.name,
-        **{what.title().replace(" ", ""): how for what, how in settings},
-    }
+    return metadata_of(
+        title=plan.sheet.title,
+        template=plan.sheet.template,
+        codes=[code],
+        profile="generic" if profile.generic else profile.name,
+        settings=settings_of(plan, built, findings),
+    )
 
 
 def _record(

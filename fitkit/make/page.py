@@ -12,9 +12,10 @@ from fitkit.export.bodies import place
 from fitkit.export.sheet import SheetPage
 from fitkit.flow.built import FILE_TOLERANCE_MM
 from fitkit.make.checking import unread
+from fitkit.make.printing import how_to_print
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Sequence
+    from collections.abc import Mapping, Sequence
 
     from PIL.Image import Image
 
@@ -24,7 +25,7 @@ if TYPE_CHECKING:
     from fitkit.flow.built import Built
     from fitkit.solids.mesh import Mesh
 
-__all__ = ["draw_apart", "how_to_print", "sheet_page"]
+__all__ = ["draw_apart", "lifted_apart", "settings_of", "sheet_page"]
 
 PICTURE = (720, 540)
 
@@ -48,14 +49,14 @@ def sheet_page(
         provenance=_provenance(plan),
         pictures=_pictures(plan, built),
         drawings=_drawings(plan, built, code),
-        settings=how_to_print(plan, built, findings),
+        settings=settings_of(plan, built, findings),
     )
 
 
-def how_to_print(
+def settings_of(
     plan: Plan, built: Built, findings: Sequence[Finding]
 ) -> tuple[tuple[str, str], ...]:
-    """Say what the drawn sizes take for granted of how the part is printed.
+    """Say how a planned part is to be printed, as `how_to_print` does.
 
     Parameters
     ----------
@@ -69,23 +70,14 @@ def how_to_print(
     tuple of (what, how)
         For the box on the sheet, and for the metadata of the 3MF file.
     """
-    from fitkit.checks.supports import supports_text
-
     profile = plan.inputs.profile
-    supports = supports_text(built.laid, findings, layer_height_mm=profile.layer_height_mm)
-    return (
-        ("material", profile.material),
-        (
-            "layers",
-            f"{profile.layer_height_mm:g} mm, the first {profile.first_layer_mm:g} mm, "
-            f"from a nozzle of {profile.nozzle_mm:g} mm",
-        ),
-        ("way up", "as each body lies in the 3MF file"),
-        (
-            "size",
-            "not scaled, and all compensation of outlines and holes left as it was for the coupon",
-        ),
-        ("supports", supports),
+    return how_to_print(
+        built.laid,
+        findings,
+        material=profile.material,
+        layer_height_mm=profile.layer_height_mm,
+        first_layer_mm=profile.first_layer_mm,
+        nozzle_mm=profile.nozzle_mm,
     )
 
 
@@ -156,14 +148,27 @@ def draw_apart(built: Built) -> Image:
     """Draw a part's bodies in the assembly, lifted apart so that each is seen."""
     from fitkit.solids.picture import picture
 
-    return picture(list(_lifted_apart(built.assembled.values())), size=PICTURE)
+    return picture([mesh for mesh, _ in lifted_apart(built.assembled).values()], size=PICTURE)
 
 
-def _lifted_apart(meshes: Iterable[Mesh]) -> Iterator[Mesh]:
-    """Stack bodies with a gap, in the order of their own height, so that each is seen."""
+def lifted_apart(meshes: Mapping[str, Mesh]) -> dict[str, tuple[Mesh, float]]:
+    """Stack bodies with a gap, in the order of their own height, so that each is seen.
+
+    Parameters
+    ----------
+    meshes : mapping of body name to Mesh, mm
+        As assembled.
+
+    Returns
+    -------
+    dict of body name to (Mesh, float), mm
+        The lifted mesh, and by how much it is lifted; the lowest first.
+    """
     top = None
-    for mesh in sorted(meshes, key=lambda mesh: float(mesh.bounds[:, 2].mean())):
+    found = {}
+    for name, mesh in sorted(meshes.items(), key=lambda one: float(one[1].bounds[:, 2].mean())):
         low, high = mesh.bounds[:, 2]
         lift = 0.0 if top is None else max(0.0, top + 0.4 * mesh.size.max() ** 0.8 - low)
-        yield mesh.moved(np.eye(3), np.array([0.0, 0.0, lift]))
+        found[name] = (mesh.moved(np.eye(3), np.array([0.0, 0.0, lift])), float(lift))
         top = high + lift
+    return found

@@ -29,6 +29,8 @@ from fitkit.make.one import (
     told_folders,
     worked_out,
 )
+from fitkit.make.page import settings_of
+from fitkit.make.printing import metadata_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
@@ -442,7 +444,6 @@ def _names(laid: Sequence[_Laid], done: Sequence[WorkedOut]) -> list[str]:
 
 def _write_plate(path: Path, plate: _Laid, done: Sequence[WorkedOut], title: str) -> None:
     """Write one plate: bodies with the same mesh are one object."""
-    from fitkit import __version__
     from fitkit.export import Instance, PlacedMesh, write_plate
 
     objects: list[PlacedMesh] = []
@@ -473,20 +474,37 @@ def _write_plate(path: Path, plate: _Laid, done: Sequence[WorkedOut], title: str
         for n, thing in enumerate(objects)
     ]
     codes = list(dict.fromkeys(done[piece.part].code for piece in plate.pieces))
+    parts = {done[piece.part].plan.sheet.title: done[piece.part] for piece in plate.pieces}
     profile = done[plate.pieces[0].part].plan.inputs.profile
     write_plate(
         path,
         named,
         instances,
-        {
-            "Title": title,
-            "Description": f"trace codes {', '.join(codes)}; all lengths in mm",
-            "Application": f"fitkit {__version__}",
-            "TraceCodes": " ".join(codes),
-            "Material": profile.material,
-            "Profile": "generic" if profile.generic else profile.name,
-        },
+        metadata_of(
+            title=title,
+            template="",
+            codes=codes,
+            profile="generic" if profile.generic else profile.name,
+            settings=_settings(parts),
+        ),
     )
+
+
+def _settings(parts: Mapping[str, WorkedOut]) -> list[tuple[str, str]]:
+    """Say how a plate is to be printed: what differs from part to part with the part's title."""
+    told: dict[str, dict[str, str]] = {}
+    for title, one in parts.items():
+        for what, how in settings_of(one.plan, one.built, one.findings):
+            told.setdefault(what, {})[title] = how
+    return [
+        (
+            what,
+            next(iter(by.values()))
+            if len(set(by.values())) == 1
+            else "; ".join(f"{title}: {how}" for title, how in by.items()),
+        )
+        for what, by in told.items()
+    ]
 
 
 # --- files, records, lists -----------------------------------------------------------------------
@@ -494,19 +512,21 @@ def _write_plate(path: Path, plate: _Laid, done: Sequence[WorkedOut], title: str
 
 def _own_files(part: WorkedOut, stage: Path, step: Callable[[str], None]) -> list[Path]:
     """Write the files of a part besides the plates: its sheet, and its solids if wanted."""
-    from fitkit.export import file_name, write_files
+    from fitkit.export import file_name, write_files, write_page
 
+    stem = f"{file_name(part.plan.sheet.title)}-{part.code.lower()}"
     kinds = [kind for kind in part.plan.sheet.outputs.files if kind not in ("3mf", "stl")]
-    return write_files(
+    written = write_files(
         part.part,
         {},
         stage,
         bed_mm=part.plan.inputs.profile.bed_mm,
         kinds=kinds,
         metadata={},
-        page=lambda names: part.page(names, step),
-        stem=f"{file_name(part.plan.sheet.title)}-{part.code.lower()}",
+        stem=stem,
     )
+    page = part.page([path.name for path in written], step)
+    return written + write_page(page, part.part, stage, kinds=kinds, stem=stem)
 
 
 def _record(

@@ -9,7 +9,8 @@ differs is told, never passed over.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from contextlib import suppress
+from dataclasses import dataclass, replace
 from pathlib import PurePath
 from typing import TYPE_CHECKING, Any
 
@@ -18,6 +19,7 @@ from fitkit.core.format import length_text, with_doubt
 from fitkit.core.sizes import kind_of
 from fitkit.journal.kept_template import kept_template, template_since
 from fitkit.journal.plain import plain, profile_data
+from fitkit.make.printing import how_to_print, metadata_of
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -25,6 +27,8 @@ if TYPE_CHECKING:
 
     from fitkit.calibration import PrinterProfile
     from fitkit.core.finding import Finding
+    from fitkit.drawings import Drawing
+    from fitkit.drawings.views import Projection
     from fitkit.export import SheetPage
     from fitkit.flow.built import Built
     from fitkit.journal.records import PrintRecord
@@ -298,7 +302,8 @@ def reprint(
         nobody has said yes to running.
     """
     from fitkit.core.staged import settle, staged_folder
-    from fitkit.export import write_files
+    from fitkit.export import write_files, write_page
+    from fitkit.export.formats import wanted_formats
     from fitkit.flow.built import mesh_part, print_meshes
     from fitkit.journal.geometry import differences, geometry_of
     from fitkit.parts.trust import TrustError
@@ -348,22 +353,29 @@ def reprint(
     notes += settle(folder.parent)
     with staged_folder(folder) as stage:
         built, meshes = meshed or (mesh_part(part), print_meshes(part))
+        settings = _settings(record, built)
         paths = write_files(
             part,
             meshes,
             stage,
             bed_mm=_bed_of(record),
             kinds=wanted,
-            metadata={
-                "Title": record.title,
-                "Description": f"{record.template}, trace code {record.code}; all lengths in mm",
-                "Application": f"fitkit {_version()}",
-                "TraceCode": record.code,
-                "Material": record.material,
-                "Profile": str((sizes and sizes.profile) or record.profile.get("name", "")),
-            },
-            page=lambda names: _page(record, built, names, sizes, (*notes, *found)),
+            metadata=metadata_of(
+                title=record.title,
+                template=record.template,
+                codes=[record.code],
+                profile=(sizes and sizes.profile) or _profile_name(record),
+                settings=settings,
+            ),
         )
+        if any(one.of == "page" for one in wanted_formats(wanted)):
+            names = [path.name for path in paths]
+            page = replace(
+                _page(record, built, names, sizes, (*notes, *found)),
+                settings=settings,
+                drawings=_drawings(record, part, journal) if kept is None else (),
+            )
+            paths += write_page(page, part, stage, kinds=wanted)
         names = [path.name for path in paths]
     return Again(
         record=record,
@@ -510,10 +522,43 @@ def _bed_of(record: PrintRecord) -> tuple[float, float]:
     return (width, depth) if 0 < width < 1e5 and 0 < depth < 1e5 else _BED_MM[:2]
 
 
-def _version() -> str:
-    from fitkit import __version__
+def _profile_name(record: PrintRecord) -> str:
+    return "generic" if record.profile.get("generic") else str(record.profile.get("name", ""))
 
-    return __version__
+
+def _settings(record: PrintRecord, built: Built) -> tuple[tuple[str, str], ...]:
+    """Say how it is to be printed, as far as the record knows."""
+    known: dict[str, float | None] = {}
+    for key in ("layer_height_mm", "first_layer_mm", "nozzle_mm"):
+        try:
+            known[key] = float(record.profile[key])
+        except (KeyError, TypeError, ValueError):
+            known[key] = None
+    findings = [_finding(item) for item in record.findings]
+    return how_to_print(built.laid, findings, material=record.material, **known)
+
+
+def _drawings(record: PrintRecord, part: Part, journal: Path | None) -> tuple[Drawing, ...]:
+    """Draw the part's sizes, as the journal's workshop says.
+
+    Kept bodies cannot be drawn so: the record does not say where their sizes lie on them.
+    """
+    from fitkit.core.errors import NoWorkshopError
+    from fitkit.drawings import TitleBlock, drawings_of
+    from fitkit.workshop import find_workshop
+
+    projection: Projection = "first-angle"
+    with suppress(NoWorkshopError):
+        projection = find_workshop(journal).projection if journal else projection
+    block = TitleBlock(
+        title=record.title,
+        code=record.code,
+        material=record.material,
+        printer=record.printer,
+        date=record.made_at.astimezone().strftime("%Y-%m-%d"),
+        projection=projection,
+    )
+    return drawings_of(part, block)
 
 
 def _kinds_of(record: PrintRecord) -> list[str]:

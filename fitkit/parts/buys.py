@@ -15,15 +15,67 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
 __all__ = [
+    "cable_ties",
     "countersunk",
     "flat_headed",
     "inserts",
     "into_plastic",
+    "magnets",
     "nuts",
+    "pins",
     "set_screws",
     "summed",
     "through_ears",
 ]
+
+
+def cable_ties(width_mm: float, count: int, why: str) -> tuple[Buy, ...]:
+    """Give cable ties of a width.
+
+    Parameters
+    ----------
+    width_mm : float, mm
+    count : int
+    why : str
+
+    Returns
+    -------
+    tuple of Buy
+    """
+    return _some(f"cable tie {width_mm:g} mm wide", count, why)
+
+
+def magnets(diameter_mm: float, height_mm: float, count: int, why: str) -> tuple[Buy, ...]:
+    """Give round magnets.
+
+    Parameters
+    ----------
+    diameter_mm, height_mm : float, mm
+    count : int
+    why : str
+
+    Returns
+    -------
+    tuple of Buy
+    """
+    return _some(f"round magnet {diameter_mm:g} mm, {height_mm:g} mm thick", count, why)
+
+
+def pins(diameter_mm: float, length_mm: float, count: int, why: str) -> tuple[Buy, ...]:
+    """Give straight pins of round steel, as long as they may be.
+
+    Parameters
+    ----------
+    diameter_mm, length_mm : float, mm
+    count : int
+    why : str
+
+    Returns
+    -------
+    tuple of Buy
+    """
+    length = math.floor(length_mm)
+    return _some(f"steel pin {diameter_mm:g} mm, {length} mm long", count, why)
 
 
 def countersunk(screw: str, count: int, why: str) -> tuple[Buy, ...]:

@@ -26,7 +26,7 @@ from fitkit.core.errors import FaultList, FitkitError, PartError
 from fitkit.core.finding import Finding
 from fitkit.core.models import faults_of
 from fitkit.parts.contract import Body, Template
-from fitkit.parts.feature import FeatureSizes, Work, applied, named_features
+from fitkit.parts.feature import FeatureSizes, Reach, Work, applied, named_features, together
 from fitkit.parts.fit_size import SizeSet
 from fitkit.parts.holder import Base, Face, Fixture, Holder, Space, holder, named_for
 from fitkit.parts.layout import Item, Place, at_place, cos_sin, meets, turned_box, turned_wall
@@ -221,10 +221,15 @@ class Carrier(Template):
 
         assert isinstance(sizes, _Sizes)
         found = list(applied(self.asked_features(), sizes.features, sides, self.title))
+        works = [work for _, work in found]
         made = dict(bodies)
-        for name in dict.fromkeys(side.body for side, _ in found):
-            adds = [shape for side, work in found if side.body == name for shape in work.add]
-            cuts = [shape for side, work in found if side.body == name for shape in work.cut]
+        reaches = [Reach(body=side.body, add=work.add, cut=work.cut) for side, work in found]
+        reaches += [reach for work in works for reach in work.to]
+        for name in dict.fromkeys(reach.body for reach in reaches):
+            adds = [shape for one in reaches if one.body == name for shape in one.add]
+            cuts = [shape for one in reaches if one.body == name for shape in one.cut]
+            if not adds and not cuts:
+                continue
             body = made[name]
             before = volume_of(body)
             most = before + sum(map(volume_of, adds))
@@ -232,13 +237,7 @@ class Carrier(Template):
             shape = fuse(body, *adds, tidy=True) if adds else body
             shape = cut(shape, *cuts) if cuts else shape
             made[name] = checked(shape, name, volume=(0.9999 * least, 1.0001 * most))
-        works = [work for _, work in found]
-        return made, Work(
-            dimensions=tuple(one for work in works for one in work.dimensions),
-            lugs=tuple(one for work in works for one in work.lugs),
-            buys=tuple(one for work in works for one in work.buys),
-            findings=tuple(one for work in works for one in work.findings),
-        )
+        return made, together(works)
 
     @staticmethod
     def joined_sizes(own: SizeSet, things: tuple[SizeSet, ...]) -> SizeSet:
@@ -704,7 +703,7 @@ def placed_fixture(fixture: Fixture, name: str, pose: Placing) -> Fixture:
     ----------
     fixture : Fixture
     name : str
-        The thing's.
+        The thing's; empty where it is the only one.
     pose : Pose, or what does the same
 
     Returns
@@ -713,7 +712,7 @@ def placed_fixture(fixture: Fixture, name: str, pose: Placing) -> Fixture:
     """
 
     def number(one: Any) -> Any:
-        changed: dict[str, Any] = {"name": f"{name}: {one.name}", "at": pose.point(one.at)}
+        changed: dict[str, Any] = {"name": _called(one.name, name), "at": pose.point(one.at)}
         if getattr(one, "along", None) is not None:
             changed["along"] = pose.direction(one.along)
         return replace(one, **changed)
@@ -724,7 +723,7 @@ def placed_fixture(fixture: Fixture, name: str, pose: Placing) -> Fixture:
         way = one.insertion
         return replace(
             one,
-            name=f"{name}: {one.name}",
+            name=_called(one.name, name),
             solid=Solid(pose.shape(one.solid)),
             insertion=None if way is None else pose.direction(way),
         )
@@ -741,17 +740,17 @@ def placed_fixture(fixture: Fixture, name: str, pose: Placing) -> Fixture:
         bosses=tuple(map(number, fixture.bosses)),
         vents=tuple(map(number, fixture.vents)),
         bridges=tuple(map(number, fixture.bridges)),
-        buys=tuple(replace(b, why=f"{name}{b.why and ', '}{b.why}") for b in fixture.buys),
+        buys=tuple(replace(b, why=", ".join(filter(None, (name, b.why)))) for b in fixture.buys),
         findings=tuple(
-            replace(f, text=f"{name}: {f.text}", at=tuple(map(pose.point, f.at)))
+            replace(f, text=_called(f.text, name), at=tuple(map(pose.point, f.at)))
             for f in fixture.findings
         ),
     )
 
 
 def _called(own: str, name: str) -> str:
-    """Name of a dimension: that of a size has the thing's name already."""
-    return own if own.startswith(f"{name}: ") else f"{name}: {own}"
+    """Name with the thing's before it: that of a size has it already."""
+    return own if not name or own.startswith(f"{name}: ") else f"{name}: {own}"
 
 
 def placed_levels(levels: Sequence[Terrace], pose: Pose, face_mm: float) -> tuple[Terrace, ...]:

@@ -268,6 +268,38 @@ class KeyDimension:
             name=fit.name, value_mm=fit.drawn_mm, body=body, start=start, end=end, kind=fit.kind
         )
 
+    @classmethod
+    def across(
+        cls, fit: FitSize, at: Point, along: Literal["x", "y", "z"] = "x", *, body: str = ""
+    ) -> KeyDimension:
+        """Show a size that must fit by its middle: its two ends follow from its drawn length.
+
+        Parameters
+        ----------
+        fit : FitSize
+            As drawn.
+        at : (x, y, z), mm
+            Its middle, in assembly position.
+        along : {"x", "y", "z"}
+            The direction in which it spans.
+        body : str
+            Name of the body that it is measured on.
+
+        Returns
+        -------
+        KeyDimension
+
+        Examples
+        --------
+        >>> shown = KeyDimension.across(FitSize(nominal_mm=4.0, kind=OUTSIDE), (1, 2, 3), "y")
+        >>> shown.start, shown.end
+        ((1, 0.0, 3), (1, 4.0, 3))
+        """
+        x, y, z = at
+        half = fit.drawn_mm / 2
+        u, v, w = (half if axis == along else 0 for axis in ("x", "y", "z"))
+        return cls.of(fit, body=body, start=(x - u, y - v, z - w), end=(x + u, y + v, z + w))
+
     def __post_init__(self) -> None:
         """Take the name of a kind, too."""
         object.__setattr__(self, "kind", kind_of(self.kind))

@@ -5,6 +5,9 @@ It states four things: the sizes that must fit (`Feature.must_fit`), the room th
 side (`Feature.room`), and, at drawn sizes, what to add and to cut with the plain numbers that
 checks need (`Feature.work`).
 
+A feature may reach over to another body of the carrier (`Work.to`), take room of another side
+(`Feature.also`), and bring bodies that are printed apart (`Work.loose`).
+
 It is drawn in the frame of its side. On a wall the origin lies on the outer face at the bed, x
 looks out, y runs along the wall and z up; on the lid and under the floor the origin is the plate's
 middle, and x and y are those of the case. A carrier turns that to the side that is asked for, finds
@@ -14,6 +17,7 @@ a place where nothing else is, or says what is in the way. This file loads no CA
 from __future__ import annotations
 
 import difflib
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from importlib import import_module
@@ -32,13 +36,28 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from fitkit.core.finding import Finding
-    from fitkit.parts.contract import Buy, KeyDimension, Lug, Point
+    from fitkit.parts.contract import (
+        Body,
+        Boss,
+        Bridge,
+        Buy,
+        KeyDimension,
+        Lug,
+        Part,
+        Point,
+        SnapArm,
+        Vent,
+        Wall,
+    )
     from fitkit.solids.bodies import Shape
+    from fitkit.solids.profiles import Profile
 
 __all__ = [
     "Asked",
     "Feature",
     "FeatureSizes",
+    "Loose",
+    "Reach",
     "Side",
     "SideName",
     "Taken",
@@ -95,8 +114,14 @@ class Side:
     foot_mm : float, mm
         Thickness of the plate at the foot of a wall.
     taken : tuple of Taken
-    stretch : float
-        Factor by which places along it are drawn.
+    stretch, stretch_up : float
+        Factors by which places along it are drawn, and on a plate those along y.
+    lid_mm : float, mm
+        Thickness of the lid that lies on the walls; 0 where none lies there.
+    rim_mm : float, mm
+        Width of the wall's top beside the lid's lip; 0 where none lies there.
+    over_mm : float, mm
+        Height of all bodies together over the bed, said for lid and floor.
     """
 
     name: SideName
@@ -108,6 +133,10 @@ class Side:
     foot_mm: float
     taken: tuple[Taken, ...] = ()
     stretch: float = 1.0
+    stretch_up: float = 1.0
+    lid_mm: float = 0.0
+    rim_mm: float = 0.0
+    over_mm: float = 0.0
 
     @property
     def is_wall(self) -> bool:
@@ -138,6 +167,45 @@ class Side:
         """Take a direction of the side's frame to the assembly."""
         return replace(self, out_mm=0.0).point(along)
 
+    def prism(self, flat: Profile, *, inward: float, outward: float) -> Shape:
+        """Raise a flat outline, drawn along and up the side, to both sides of its outer face.
+
+        Parameters
+        ----------
+        flat : Profile
+            On a plate x and y are those of the case, seen from above.
+        inward, outward : float, mm
+            How far into the carrier from the outer face, and how far out of it; either below 0 to
+            begin beyond the face.
+
+        Returns
+        -------
+        kernel shape
+            In the side's frame.
+        """
+        from fitkit.solids.bodies import extrude, moved, turned
+
+        if self.is_wall:
+            return moved(turned(extrude(flat, inward + outward), x=90, z=90), -inward)
+        low = -outward if self.name == "floor" else -inward
+        return extrude(flat, inward + outward, z=low)
+
+    def at_face(self, along: float, up: float, outward: float = 0.0) -> Point:
+        """Give a point over the outer face, in the side's frame, mm.
+
+        Parameters
+        ----------
+        along, up : float, mm
+        outward : float, mm
+
+        Returns
+        -------
+        point
+        """
+        if self.is_wall:
+            return outward, along, up
+        return along, up, -outward if self.name == "floor" else outward
+
     def shape(self, shape: Shape) -> Shape:
         """Take a kernel shape of the side's frame to the assembly."""
         from fitkit.solids.bodies import moved, turned
@@ -152,15 +220,94 @@ class Side:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Reach:
+    """What a feature adds to another body of the carrier, and cuts out of it, in its own frame."""
+
+    body: str
+    add: tuple[Shape, ...] = ()
+    cut: tuple[Shape, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Loose:
+    """A body that is printed apart: its name, its shape in place, and how it is laid for that.
+
+    A single one is called as its feature, several by its name and their own; numbers of it have
+    its own name as their `body`.
+    """
+
+    name: str
+    shape: Shape
+    print_turn: Point = (0.0, 0.0, 0.0)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Work:
-    """What a feature gives at drawn sizes, in its side's frame; `body` of numbers is left empty."""
+    """What a feature gives at drawn sizes, in its side's frame.
+
+    `body` of numbers is left empty for the side's own body; for another body it is its name.
+    `loose` are bodies that are printed apart; `bodies` are these as the part has them.
+    """
 
     add: tuple[Shape, ...] = ()
     cut: tuple[Shape, ...] = ()
+    to: tuple[Reach, ...] = ()
+    loose: tuple[Loose, ...] = ()
+    bodies: tuple[Body, ...] = ()
     dimensions: tuple[KeyDimension, ...] = ()
+    walls: tuple[Wall, ...] = ()
+    arms: tuple[SnapArm, ...] = ()
     lugs: tuple[Lug, ...] = ()
+    bosses: tuple[Boss, ...] = ()
+    vents: tuple[Vent, ...] = ()
+    bridges: tuple[Bridge, ...] = ()
     buys: tuple[Buy, ...] = ()
     findings: tuple[Finding, ...] = ()
+
+    def on(self, part: Part) -> Part:
+        """Give a part with these numbers and bodies beside its own.
+
+        Parameters
+        ----------
+        part : Part
+
+        Returns
+        -------
+        Part
+        """
+        more: dict[str, Any] = {
+            name: (*getattr(part, name), *getattr(self, name)) for name in _NUMBERS
+        }
+        return replace(part, **more)
+
+
+# What a part has under the same name.
+_NUMBERS = (
+    "bodies",
+    "dimensions",
+    "walls",
+    "arms",
+    "lugs",
+    "bosses",
+    "vents",
+    "bridges",
+    "buys",
+    "findings",
+)
+
+
+def together(works: Sequence[Work]) -> Work:
+    """Gather the numbers and bodies of several works; what is drawn is left out.
+
+    Parameters
+    ----------
+    works : sequence of Work
+
+    Returns
+    -------
+    Work
+    """
+    return Work(**{name: tuple(x for w in works for x in getattr(w, name)) for name in _NUMBERS})
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -216,8 +363,8 @@ class Feature(StrictModel):
         """
         return SizeSet()
 
-    def room(self, sizes: Any, side: Side) -> Taken:
-        """Give what it takes of its side with its middle at 0.
+    def room(self, sizes: Any, side: Side) -> Taken | tuple[Taken, ...]:
+        """Give what it takes of its side with its middle at 0: one room, or several.
 
         Parameters
         ----------
@@ -226,7 +373,7 @@ class Feature(StrictModel):
 
         Returns
         -------
-        Taken
+        Taken, or tuple of Taken
 
         Raises
         ------
@@ -234,6 +381,23 @@ class Feature(StrictModel):
             If the side is too low or too thin for it.
         """
         raise NotImplementedError
+
+    def also(self, sizes: Any, side: Side, at: float) -> tuple[tuple[SideName, Taken], ...]:
+        """Give what it takes of other sides; nothing by default.
+
+        Parameters
+        ----------
+        sizes : SizeSet
+        side : Side
+        at : float, mm
+            Its middle along its own side.
+
+        Returns
+        -------
+        tuple of (name of a side, Taken)
+            In the frames of those sides.
+        """
+        return ()
 
     def work(self, sizes: Any, side: Side, at: float) -> Work:
         """Give what to add and to cut.
@@ -269,8 +433,15 @@ Asked = Annotated[Feature, BeforeValidator(_asked)]
 # Title -> the file in `features` and the class in it.
 _SHIPPED = {
     "ear": ("ear", "ScrewEar"),
+    "hinge": ("hinge", "Hinge"),
+    "logo": ("logo", "Logo"),
+    "magnet": ("magnet", "Magnet"),
+    "rail clip": ("rail_clip", "RailClip"),
     "rail foot": ("rail_foot", "RailFoot"),
     "round hole": ("round_hole", "RoundHole"),
+    "stacking feet": ("stacking_feet", "StackingFeet"),
+    "text": ("text", "Text"),
+    "vents": ("vents", "Vents"),
 }
 
 
@@ -413,35 +584,79 @@ def applied(
             )
         name = called(features, i)
         try:
-            room = one.room(own, side)
-            at = _place(one, side, room)
+            found = one.room(own, side)
+            rooms = (found,) if isinstance(found, Taken) else found
+            at, up = _place(one, side, rooms)
+            if up:
+                one = one.model_copy(update={"across": up})
+            also = one.also(own, side, at)
+            _refuse_also(also, known)
             work = one.work(own, side, at * side.stretch)
         except PartError as error:
             raise error.placed(where=f"{where}, {name}", at=("features", i, *error.at)) from error
-        taken = Taken(room.low + at, room.bottom, room.high + at, room.top, name)
-        known[one.on] = replace(side, taken=(*side.taken, taken))
+        own_rooms = [(one.on, _shifted(room, at, up)) for room in rooms]
+        for on, room in (*own_rooms, *also):
+            known[on] = replace(known[on], taken=(*known[on].taken, room._replace(by=name)))
         yield side, _in_assembly(work, side, name)
 
 
-def _place(one: Feature, side: Side, room: Taken) -> float:
-    """Find the middle of a feature along its side, or say what is in its way."""
+def _refuse_also(also: Sequence[tuple[SideName, Taken]], sides: Mapping[str, Side]) -> None:
+    """Refuse what takes room of another side that is not there, or where something else is."""
+    for on, room in also:
+        if on not in sides:
+            raise PartError(
+                f"it needs the {on}, and there is none here",
+                at=("on",),
+                code="feature.no-such-side",
+                remedy="Leave it out.",
+            )
+        ways = [other.by for other in sides[on].taken if other.meets(room)]
+        if ways:
+            raise PartError(
+                f"{', '.join(dict.fromkeys(ways))} is in its way on the {on}",
+                at=("at",),
+                code="feature.in-the-way",
+                remedy="Move it, leave 'at' out, or choose another side.",
+            )
+
+
+def _shifted(room: Taken, at: float, up: float, more: float = 0.0) -> Taken:
+    return Taken(
+        room.low + at - more,
+        room.bottom + up - more,
+        room.high + at + more,
+        room.top + up + more,
+    )
+
+
+def _place(one: Feature, side: Side, rooms: Sequence[Taken]) -> tuple[float, float]:
+    """Find the middle of a feature along its side, or say what is in its way.
+
+    On a plate a feature that says no place across is moved that way too.
+    """
     most = side.long_mm / 2 + 1e-6
+    room = Taken(
+        min(r.low for r in rooms),
+        min(r.bottom for r in rooms),
+        max(r.high for r in rooms),
+        max(r.top for r in rooms),
+    )
 
-    def in_way(at: float) -> list[str]:
-        moved = Taken(
-            room.low + at - _APART_MM,
-            room.bottom - _APART_MM,
-            room.high + at + _APART_MM,
-            room.top + _APART_MM,
-        )
-        return [other.by for other in side.taken if other.meets(moved)]
+    def in_way(at: float, up: float = 0.0) -> list[str]:
+        moved = [_shifted(r, at, up, _APART_MM) for r in rooms]
+        return [o.by for o in side.taken if any(o.meets(r) for r in moved)]
 
-    def past(at: float) -> float:
+    def past(at: float, up: float = 0.0) -> float:
         low, high = side.reach
-        up = max(room.top - high, low - room.bottom) - 1e-6
-        return max(room.high + at - most, -most - (room.low + at), up)
+        over = max(room.top + up - high, low - room.bottom - up) - 1e-6
+        return max(room.high + at - most, -most - (room.low + at), over)
 
+    free_across = not side.is_wall and getattr(one, "across", 0.0) is None
+    ups = _outward(side.high_mm / 2) if free_across else [0.0]
     if one.at is not None:
+        for up in ups:
+            if past(one.at, up) <= 0 and not in_way(one.at, up):
+                return one.at, up
         ways = in_way(one.at)
         if past(one.at) > 0:
             raise PartError(
@@ -450,19 +665,17 @@ def _place(one: Feature, side: Side, room: Taken) -> float:
                 code="feature.past-the-end",
                 remedy="Move it inwards, or leave 'at' out.",
             )
-        if ways:
-            raise PartError(
-                f"{', '.join(dict.fromkeys(ways))} is in its way there",
-                at=("at",),
-                code="feature.in-the-way",
-                remedy="Move it, leave 'at' out, or choose another side.",
-            )
-        return one.at
-    steps = int(side.long_mm / 2 / _STEP_MM) + 1
-    found = (sign * step * _STEP_MM for step in range(steps) for sign in (1, -1))
-    for at in found:
-        if past(at) <= 0 and not in_way(at):
-            return at
+        raise PartError(
+            f"{', '.join(dict.fromkeys(ways))} is in its way there",
+            at=("at",),
+            code="feature.in-the-way",
+            remedy="Move it, leave 'at' out, or choose another side.",
+        )
+    found = [(at, up) for up in ups for at in _outward(side.long_mm / 2)]
+    # The nearest to the middle; of equals the first, so that the same values give the same place.
+    for at, up in sorted(found, key=lambda place: round(math.hypot(*place), 6)):
+        if past(at, up) <= 0 and not in_way(at, up):
+            return at, up
     ways = list(dict.fromkeys(other.by for other in side.taken))
     raise PartError(
         f"the {side.name} has no room for it: it needs {room.high - room.low:.1f} x "
@@ -474,42 +687,77 @@ def _place(one: Feature, side: Side, room: Taken) -> float:
     )
 
 
+def _outward(half: float) -> list[float]:
+    """Give places from the middle outwards, to both sides."""
+    steps = int(half / _STEP_MM) + 1
+    found = [sign * step * _STEP_MM for step in range(steps) for sign in (1, -1)]
+    return list(dict.fromkeys(x + 0.0 for x in found))
+
+
 def _in_assembly(work: Work, side: Side, name: str) -> Work:
     def told(own: str) -> str:
-        return own if own.startswith(f"{name}: ") else f"{name}: {own}"
+        return own if own.startswith(f"{name}: ") else f"{name}: {own}" if own else name
+
+    alone = len(work.loose) == 1
+    apart = {one.name: name if alone else f"{name} {one.name}" for one in work.loose}
+
+    def on(body: str | None) -> str:
+        return apart.get(body, body) if body else side.body
+
+    def there(one: Any) -> Any:
+        return replace(one, name=told(one.name), body=on(one.body), at=side.point(one.at))
+
+    def aimed(one: Any) -> Any:
+        along = None if one.along is None else side.direction(one.along)
+        return replace(there(one), along=along)
 
     return replace(
         work,
         add=tuple(map(side.shape, work.add)),
         cut=tuple(map(side.shape, work.cut)),
+        to=tuple(
+            replace(r, add=tuple(map(side.shape, r.add)), cut=tuple(map(side.shape, r.cut)))
+            for r in work.to
+        ),
+        bodies=tuple(_loose(one, apart[one.name], side) for one in work.loose),
         dimensions=tuple(
             replace(
                 d,
                 name=told(d.name),
-                body=side.body,
+                body=on(d.body),
                 start=side.point(d.start),
                 end=side.point(d.end),
             )
             for d in work.dimensions
         ),
-        lugs=tuple(
-            replace(
-                lug,
-                name=told(lug.name) if lug.name else name,
-                body=side.body,
-                at=side.point(lug.at),
-                along=None if lug.along is None else side.direction(lug.along),
-            )
-            for lug in work.lugs
-        ),
+        walls=tuple(map(there, work.walls)),
+        arms=tuple(map(aimed, work.arms)),
+        lugs=tuple(map(aimed, work.lugs)),
+        bosses=tuple(map(there, work.bosses)),
+        vents=tuple(map(there, work.vents)),
+        bridges=tuple(map(there, work.bridges)),
         buys=tuple(replace(b, why=name) for b in work.buys),
         findings=tuple(
             replace(
                 f,
                 text=f"{name}: {f.text}",
-                body=side.body,
+                body=on(f.body),
                 at=tuple(map(side.point, f.at)),
             )
             for f in work.findings
         ),
     )
+
+
+def _loose(one: Loose, name: str, side: Side) -> Body:
+    """Give a body that is printed apart, in its place, laid as its own frame says."""
+    from fitkit.parts.contract import Body
+    from fitkit.parts.on_shape import angles_of
+    from fitkit.solids.bodies import checked, volume_of
+    from fitkit.solids.mesh import turn_matrix
+
+    # As it lies in the case it is turned with its side; its print pose counts from its own frame.
+    lay = turn_matrix(one.print_turn) @ turn_matrix((0.0, 0.0, _TURN.get(side.name, 0.0))).T
+    shape = side.shape(one.shape)
+    solid = checked(shape, name, volume=volume_of(shape))
+    return Body(name=name, solid=solid, print_turn=angles_of(lay))

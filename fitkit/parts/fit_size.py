@@ -16,7 +16,7 @@ from fitkit.core.sizes import Axis, SizeKind, kind_of
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Mapping
 
-__all__ = ["FitSize", "SizeSet", "drawn_mm", "mapped"]
+__all__ = ["FitSize", "SizeSet", "drawn_mm", "holding", "mapped"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -111,6 +111,42 @@ class FitSize:
     def drawn_mm(self) -> float:
         """What to draw, mm: what the flow gave, or the plain size."""
         return self.plain_mm if self.given_mm is None else self.given_mm
+
+
+def holding(
+    nominal_mm: float, of: str | None, kind: SizeKind, axis: Axis = "xy", **other: Any
+) -> FitSize:
+    """Declare a size that goes round a measured object, or into one, which then slides.
+
+    Parameters
+    ----------
+    nominal_mm : float, mm
+        Of the object.
+    of : str or None
+        Path of the parameter that it is.
+    kind : SizeKind
+        Its sense says whether the size goes round the object or into it.
+    axis : {"x", "y", "z", "xy"}
+    **other
+        What is otherwise than for an object in a pocket, by name of an attribute of `FitSize`.
+
+    Returns
+    -------
+    FitSize
+
+    Examples
+    --------
+    >>> pocket = holding(24.0, "body_length", kind_of("pocket"), "y")
+    >>> pocket.sense, pocket.pair
+    (1, 'object in pocket')
+    """
+    usual: dict[str, Any] = {
+        "sense": -kind.sense,
+        "pair": "object in pocket",
+        "behaviour": "slides",
+        "coated_faces": 2,
+    }
+    return FitSize(nominal_mm=nominal_mm, of=of, kind=kind, axis=axis, **usual | other)
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from contextlib import contextmanager
+from functools import cache
 from typing import TYPE_CHECKING, Any
 
 from fitkit.core.errors import FaultList, PartError
@@ -25,7 +26,7 @@ from fitkit.solids.inset import inset
 from fitkit.solids.profiles import rectangle
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Iterator, Mapping, Sequence
 
     from fitkit.core.finding import Finding
     from fitkit.solids.profiles import Loop, Profile
@@ -67,7 +68,15 @@ class Rules:
         self.title = title
         self.faults: list[PartError] = []
 
-    def at_least(self, name: str | Path, value: float, bound: float, why: str, remedy: str) -> None:
+    def at_least(
+        self,
+        name: str | Path,
+        value: float,
+        bound: float,
+        why: str,
+        remedy: str = "",
+        **said: object,
+    ) -> None:
         """Hold a length against a lower bound, mm.
 
         Parameters
@@ -77,34 +86,66 @@ class Rules:
         value, bound : float, mm
             A shortfall below 1e-9 mm is rounding and passes.
         why : str
-            Ends the sentence ``... is below ...:``.
+            Ends the sentence ``... is below ...:``. Without a remedy it names a rule of the table
+            ``part_rules``, which has the words of the shipped parts.
         remedy : str
             A full sentence.
+        **said
+            What the table's words say of this case.
         """
         if value < bound - 1e-9:
-            what = f"{value:.4g} mm is below {bound:.4g} mm: {why}"
-            self._add(name, "part.too-small", what, remedy)
+            what = f"{value:.4g} mm is below {bound:.4g} mm"
+            self._add(name, "part.too-small", what, why, remedy, said)
 
-    def at_most(self, name: str | Path, value: float, bound: float, why: str, remedy: str) -> None:
+    def at_most(
+        self,
+        name: str | Path,
+        value: float,
+        bound: float,
+        why: str,
+        remedy: str = "",
+        **said: object,
+    ) -> None:
         """Hold a length against an upper bound, mm.
 
         Parameters
         ----------
-        name, value, bound, why, remedy
+        name, value, bound, why, remedy, **said
             As of `at_least`.
         """
         if value > bound + 1e-9:
-            what = f"{value:.4g} mm is above {bound:.4g} mm: {why}"
-            self._add(name, "part.too-large", what, remedy)
+            what = f"{value:.4g} mm is above {bound:.4g} mm"
+            self._add(name, "part.too-large", what, why, remedy, said)
 
-    def _add(self, name: str | Path, code: str, what: str, remedy: str) -> None:
+    def _add(
+        self,
+        name: str | Path,
+        code: str,
+        what: str,
+        why: str,
+        remedy: str,
+        said: Mapping[str, object],
+    ) -> None:
+        if not remedy:
+            why, remedy = (words.format_map(said) for words in _words(why))
         at = (name,) if isinstance(name, str) else name
-        self.faults.append(PartError(what, where=self.title, at=at, code=code, remedy=remedy))
+        self.faults.append(
+            PartError(f"{what}: {why}", where=self.title, at=at, code=code, remedy=remedy)
+        )
 
     def refuse(self) -> None:
         """Raise all faults at once, if there are any."""
         if self.faults:
             raise FaultList(self.faults)
+
+
+@cache
+def _words(rule: str) -> tuple[str, str]:
+    """Why a rule of the table holds, and what to do; read when the first one is broken."""
+    from fitkit.data import load_table
+
+    why, remedy = load_table("part_rules").frame.set_index("rule").loc[rule, ["why", "remedy"]]
+    return str(why), str(remedy)
 
 
 @contextmanager

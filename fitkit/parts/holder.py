@@ -389,6 +389,7 @@ _SHIPPED = {
     "round cell in saddles": ("cell", "CellInSaddles"),
     "ball in a cup": ("ball", "BallInCup"),
     "device in a cut-out": ("device", "DeviceInCutout"),
+    "cable under a tie": ("tied_cable", "TiedCable"),
 }
 # What only a given shape takes.
 _FEATURES = {

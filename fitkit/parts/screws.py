@@ -9,22 +9,30 @@ Holes that lie in the print get a 45° roof.
 
 from __future__ import annotations
 
+import math
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 from fitkit.core.finding import Finding
 from fitkit.core.sizes import HOLE, HOLE_LYING
 from fitkit.fits.fasteners import fastener, hold_in_plastic
-from fitkit.parts.contract import FitSize
+from fitkit.parts.buys import countersunk
+from fitkit.parts.contract import FitSize, KeyDimension, Lug
+from fitkit.parts.fit_size import drawn_mm
+from fitkit.parts.forms import BED_EDGE_MM
 from fitkit.solids.bodies import Shape, cut, extrude, fuse, moved, revolve, turned
 from fitkit.solids.pierced import pierced
 from fitkit.solids.profiles import polygon, teardrop
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Sequence
+
+    from fitkit.parts.contract import Buy
 
 __all__ = [
     "SUNK_ROOM_MM",
     "Screw",
+    "ScrewHoles",
     "countersink_mm",
     "drilled",
     "flat_head_mm",
@@ -168,6 +176,156 @@ def drilled(
     made = pierced(shape, tools(0.0), top=top, bottom=bottom)
     # Cut, the tools stand out at both ends, so that no two faces coincide.
     return (cut(shape, *tools(1.0)) if made is None else made), findings
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ScrewHoles:
+    """Like holes for countersunk screws that hold a plate to what it stands on.
+
+    Attributes
+    ----------
+    screw : str
+        ``M3``.
+    size : FitSize or None
+        Of the holes, as drawn; None where there are none.
+    spots : sequence of (x, y), mm
+        Their middles.
+    top : float, mm
+        Thickness of the plate, whose underside is at z = 0.
+    body : str
+    lying : bool
+        The holes lie in the print: they have a roof, and no edge at the bed.
+    """
+
+    screw: str
+    size: FitSize | None
+    spots: Sequence[tuple[float, float]]
+    top: float
+    body: str
+    lying: bool = False
+
+    @property
+    def head_mm(self) -> float:
+        """Diameter that a head takes of the face, or the hole where that is wider, mm."""
+        return max(head_mm(self.screw), drawn_mm(self.size, 0.0))
+
+    def into(
+        self, shape: Shape, spots: Iterable[tuple[float, float]] | None = None
+    ) -> tuple[Shape, tuple[Finding, ...]]:
+        """Drill them, sunk for the heads at the upper face.
+
+        Parameters
+        ----------
+        shape : kernel shape of one solid
+        spots : (x, y), mm, optional
+            Their middles in the frame in which the shape is drawn, where that is another one.
+
+        Returns
+        -------
+        shape, tuple of Finding
+        """
+        return drilled(
+            shape,
+            self.spots if spots is None else spots,
+            hole=drawn_mm(self.size, 0.0),
+            top=self.top,
+            head=head_mm(self.screw),
+            edge=0.0 if self.lying else BED_EDGE_MM,
+            lying=self.lying,
+            body=self.body,
+        )
+
+    def dimensions(
+        self,
+        *spacings: FitSize | None,
+        along: Literal["x", "y"] = "x",
+        z_mm: float | None = None,
+    ) -> tuple[KeyDimension, ...]:
+        """Show the first hole at the underside, and how far it is from the others.
+
+        Parameters
+        ----------
+        *spacings : FitSize or None
+            As drawn: along x or y the middle of the plate is half way; otherwise it is to the next
+            hole.
+        along : {"x", "y"}
+            The direction in which the hole itself is read.
+        z_mm : float, mm, optional
+            Height of the face that they are read on; the underside's if not given.
+
+        Returns
+        -------
+        tuple of KeyDimension
+        """
+        if self.size is None:
+            return ()
+        (x, y), low = self.spots[0], z_mm or 0.0
+        z = low if self.lying or z_mm is not None else BED_EDGE_MM
+        found = [KeyDimension.across(self.size, (x, y, z), along, body=self.body)]
+        for one in filter(None, spacings):
+            u, v = self.spots[1] if one.axis == "xy" else (-x, y) if one.axis == "x" else (x, -y)
+            found.append(KeyDimension.of(one, body=self.body, start=(x, y, low), end=(u, v, low)))
+        return tuple(found)
+
+    def lugs(
+        self,
+        reach_mm: float | Sequence[float],
+        width_mm: float,
+        *,
+        names: Sequence[str],
+        out: Literal["x", "y", "all"] = "x",
+    ) -> tuple[Lug, ...]:
+        """Give the bits of plate round them as lugs, for the checks.
+
+        Parameters
+        ----------
+        reach_mm : float or one a hole, mm
+            From the wall that it stands out of to the hole.
+        width_mm : float, mm
+        names : sequence of str
+            One a hole.
+        out : {"x", "y", "all"}
+            The direction in which they stand out of the body in the middle.
+
+        Returns
+        -------
+        tuple of Lug
+        """
+        reaches = reach_mm if not isinstance(reach_mm, float) else [reach_mm] * len(self.spots)
+
+        def outward(x: float, y: float) -> tuple[float, float, float]:
+            if out == "all":
+                return x / math.hypot(x, y), y / math.hypot(x, y), 0.0
+            x, y = (x, 0.0) if out == "x" else (0.0, y)
+            return (math.copysign(1.0, x), 0.0, 0.0) if x else (0.0, math.copysign(1.0, y), 0.0)
+
+        return tuple(
+            Lug(
+                name=name,
+                body=self.body,
+                reach_mm=reach,
+                width_mm=width_mm,
+                thickness_mm=self.top,
+                hole_mm=drawn_mm(self.size),
+                at=(x, y, self.top / 2),
+                along=outward(x, y),
+            )
+            for name, reach, (x, y) in zip(names, reaches, self.spots, strict=True)
+        )
+
+    def buys(self, why: str) -> tuple[Buy, ...]:
+        """Say which screws have to be there.
+
+        Parameters
+        ----------
+        why : str
+            What they are for.
+
+        Returns
+        -------
+        tuple of Buy
+        """
+        return countersunk(self.screw, len(self.spots) if self.size else 0, why)
 
 
 def _upright_tool(

@@ -1,5 +1,6 @@
-"""Which inside features are round, and between which holes a span lies: for flat jaws' correction.
+"""How a feature is read, whether it is round, and between which holes a span lies.
 
+Jaws and roundness decide which correction a reading of flat jaws gets.
 A person who types ``hole spacing`` says all that the correction needs, without a column for it.
 What the columns ``round`` and ``between`` say wins; then what the template declares of the features
 that it asks for; then the name. ``round`` = no and ``between`` = none keep a feature from being
@@ -22,7 +23,7 @@ if TYPE_CHECKING:
 
     from fitkit.readings.table import ReadingTable
 
-__all__ = ["NO_HOLES", "Kind", "with_kinds"]
+__all__ = ["NO_HOLES", "Kind", "with_kinds", "with_modes"]
 
 # What the column ``between`` says of a feature that is not a span over holes whatever its name.
 NO_HOLES = "none"
@@ -30,17 +31,60 @@ NO_HOLES = "none"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Kind:
-    """What the columns ``round`` and ``between`` say of a feature.
+    """What the columns ``mode``, ``round`` and ``between`` say of a feature.
 
     Attributes
     ----------
+    mode : {"outside", "inside", "depth", "step", ""}
     round : {"yes", "no", ""}
     between : str
         Names of the holes whose far walls a span's jaws touch, as in the column; may be empty.
     """
 
+    mode: str = ""
     round: str = ""
     between: str = ""
+
+
+def with_modes(
+    table: ReadingTable, declared: Mapping[str, Kind]
+) -> tuple[ReadingTable, dict[str, str]]:
+    """Take readings whose mode nobody typed as the template reads its features.
+
+    Parameters
+    ----------
+    table : ReadingTable
+    declared : mapping of feature name to Kind
+        What a template says of the features that it asks for; names are compared as in
+        `with_kinds`.
+
+    Returns
+    -------
+    ReadingTable
+        With the same rows.
+    dict of feature name to str
+        What there is to say of a feature: that its mode was taken from the template, or that what
+        was typed is another one.
+    """
+    frame = table.frame
+    wanted = {_folded(name): kind.mode for name, kind in declared.items() if kind.mode}
+    asked = frame["feature"].map(lambda name: wanted.get(_folded(name), ""))
+    open_ = (frame["mode_as_typed"] == "") & (asked != "") & (asked != frame["mode"])
+    other = (frame["mode_as_typed"] != "") & (asked != "") & (asked != frame["mode"])
+    notes = {
+        name: f"taken as {mode} readings, as the template reads it, since no mode is typed"
+        for name, mode in zip(frame["feature"][open_], asked[open_], strict=True)
+    }
+    notes |= {
+        name: f"typed as {typed} readings, but the template means it to be read as {mode}: the "
+        "jaws decide which correction a reading gets"
+        for name, typed, mode in zip(
+            frame["feature"][other], frame["mode"][other], asked[other], strict=True
+        )
+    }
+    if not open_.any():
+        return table, notes
+    return replace(table, frame=frame.assign(mode=frame["mode"].where(~open_, asked))), notes
 
 
 def with_kinds(table: ReadingTable, declared: Mapping[str, Kind] | None = None) -> ReadingTable:

@@ -11,9 +11,11 @@ from typing import Literal
 
 from fitkit.solids.profiles import Profile, circle, d_shape, double_d, polygon, rectangle
 
-__all__ = ["BoreShape", "bore", "spline"]
+__all__ = ["BoreShape", "bore", "spline", "spline_ways"]
 
 BoreShape = Literal["round", "D", "double D", "rectangle"]
+# A tooth takes a fifth of the pitch at its tip, and its foot leaves a fifth between.
+_TIP, _FOOT = 0.1, 0.4
 
 
 def bore(shape: str, diameter: float, across: float = 0.0, *, radius: float = 0.0) -> Profile:
@@ -48,8 +50,31 @@ def spline(outer: float, inner: float, teeth: int) -> Profile:
     points = []
     step = 2 * math.pi / teeth
     for i in range(teeth):
-        # A tooth takes a fifth of the pitch at its tip, and its foot leaves a fifth between.
-        for share, r in ((-0.4, inner / 2), (-0.1, outer / 2), (0.1, outer / 2), (0.4, inner / 2)):
+        at = ((-_FOOT, inner), (-_TIP, outer), (_TIP, outer), (_FOOT, inner))
+        for share, diameter in at:
+            r = diameter / 2
             angle = (i + share) * step
             points.append((r * math.cos(angle), r * math.sin(angle)))
     return polygon(points)
+
+
+def spline_ways(teeth: int) -> tuple[tuple[float, float], tuple[float, float]]:
+    """Give the ways from the middle to a corner of a tip and of a foot, those nearest to y.
+
+    Parameters
+    ----------
+    teeth : int
+        Of a `spline`.
+
+    Returns
+    -------
+    tip, foot : (x, y)
+        Unit vectors.
+    """
+    angles = (
+        [2 * math.pi * (i + share) / teeth for i in range(teeth) for share in shares]
+        for shares in ((-_TIP, _TIP), (-_FOOT, _FOOT))
+    )
+    # Of two that are as near, the one on the right.
+    tip, foot = (max(of, key=lambda a: (round(math.sin(a), 9), math.cos(a))) for of in angles)
+    return (math.cos(tip), math.sin(tip)), (math.cos(foot), math.sin(foot))

@@ -10,7 +10,7 @@ from collections import OrderedDict
 from typing import TYPE_CHECKING, Generic, TypeVar
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Hashable
+    from collections.abc import Hashable
 
 __all__ = ["Kept", "Same"]
 
@@ -28,45 +28,62 @@ class Kept(Generic[_T]):
     Examples
     --------
     >>> kept = Kept[int](most=2)
-    >>> kept.of(("a", 1), lambda: 7), kept.of(("a", 1), lambda: 8), kept.of((["a"],), lambda: 9)
-    (7, 7, 9)
+    >>> kept.get(("a", 1)), kept.put(("a", 1), 7), kept.get(("a", 1)), kept.put((["a"],), 9)
+    (None, 7, 7, 9)
     """
 
     def __init__(self, *, most: int = 4) -> None:
         self.most = most
         self._found: OrderedDict[Hashable, _T] = OrderedDict()
 
-    def of(self, key: tuple[object, ...], make: Callable[[], _T]) -> _T:
-        """Give what was made for a key, or make it.
+    def get(self, key: tuple[object, ...]) -> _T | None:
+        """Give what was made for a key; None if it must be made.
 
         Parameters
         ----------
         key : tuple
             All that the thing depends on.
-        make : callable
-            Makes it; what it raises goes through, and nothing is kept then.
+
+        Returns
+        -------
+        thing or None
+        """
+        if not _has_hash(key) or key not in self._found:
+            return None
+        self._found.move_to_end(key)
+        return self._found[key]
+
+    def put(self, key: tuple[object, ...], made: _T) -> _T:
+        """Keep what was made for a key, if the key has a hash.
+
+        Parameters
+        ----------
+        key : tuple
+            All that the thing depends on.
+        made : thing
 
         Returns
         -------
         thing
+            `made`.
         """
-        try:
-            known = hash(key)
-        except TypeError:
-            return make()
-        del known
-        if key in self._found:
-            self._found.move_to_end(key)
-            return self._found[key]
-        made = make()
-        self._found[key] = made
-        while len(self._found) > self.most:
-            self._found.popitem(last=False)
+        if _has_hash(key):
+            self._found[key] = made
+            while len(self._found) > self.most:
+                self._found.popitem(last=False)
         return made
 
     def cache_clear(self) -> None:
         """Forget all."""
         self._found.clear()
+
+
+def _has_hash(key: tuple[object, ...]) -> bool:
+    try:
+        hash(key)
+    except TypeError:
+        return False
+    return True
 
 
 class Same:

@@ -14,7 +14,8 @@ from __future__ import annotations
 
 import math
 from functools import cache, lru_cache
-from importlib.resources import as_file, files
+from importlib.resources import files
+from io import BytesIO
 from typing import TYPE_CHECKING, Any
 
 from fontTools.pens.basePen import BasePen  # type: ignore[import-untyped] # ships no types
@@ -81,8 +82,8 @@ def _font() -> tuple[Any, dict[int, str], float]:
     """Glyphs, names by code point, and cap height in font units."""
     from fontTools.ttLib import TTFont  # type: ignore[import-untyped] # ships no types
 
-    with as_file(files("fitkit.data") / "fonts" / FONT) as path:
-        font = TTFont(path, lazy=False)
+    # Lazy: of 3,539 letters, those that a label uses are taken apart when they are drawn.
+    font = TTFont(BytesIO((files("fitkit.data") / "fonts" / FONT).read_bytes()), lazy=True)
     glyphs = font.getGlyphSet()
     tracer = _Tracer(glyphs, off_curve=1.0)
     glyphs["H"].draw(tracer)

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from manifold3d import Manifold
 
     from fitkit.solids.mesh import FloatArray
+    from fitkit.solids.profiles import Profile
 
 __all__ = [
     "Hit",
@@ -30,12 +31,15 @@ __all__ = [
     "coarser",
     "common_part",
     "cut_out",
+    "flat_sum",
     "hits_along",
     "manifold_of",
     "mesh_from",
+    "opened_area",
     "outlines_at",
     "pieces_of",
     "placed",
+    "profiles_of",
     "split_apart",
     "stands_in",
     "thickness_along",
@@ -275,3 +279,94 @@ def area_of(outlines: Sequence[FloatArray]) -> float:
         x, y = outline[:, 0], outline[:, 1]
         total += 0.5 * float(np.sum(x * np.roll(y, -1) - np.roll(x, -1) * y))
     return total
+
+
+# --- flat areas ----------------------------------------------------------------------------------
+
+
+def flat_sum(areas: Sequence[tuple[Sequence[FloatArray], bool, bool]]) -> list[FloatArray]:
+    """Lay flat areas over one another in their order.
+
+    Parameters
+    ----------
+    areas : sequence of (rings, even and odd, takes away)
+        Closed rings of an area; whether what is in an odd number of them is inside, or what they
+        wind round at all; whether it is taken from what lies below it.
+
+    Returns
+    -------
+    list of array of shape (n, 2)
+        Outlines, holes clockwise.
+    """
+    import manifold3d
+
+    found = manifold3d.CrossSection()
+    for rings, odd, away in areas:
+        rule = manifold3d.FillRule.EvenOdd if odd else manifold3d.FillRule.NonZero
+        one = manifold3d.CrossSection([np.asarray(ring) for ring in rings], rule)
+        found = found - one if away else found + one
+    return [np.asarray(outline) for outline in found.to_polygons()]
+
+
+def opened_area(rings: Sequence[FloatArray], least_mm: float) -> float:
+    """Area of what a disc of a diameter can be moved about in, mm².
+
+    Parameters
+    ----------
+    rings : sequence of array of shape (n, 2)
+        Outlines, holes clockwise.
+    least_mm : float, mm
+
+    Returns
+    -------
+    float, mm²
+    """
+    import manifold3d
+
+    r = least_mm / 2
+    flat = manifold3d.CrossSection([np.asarray(ring) for ring in rings])
+    inner = flat.offset(-r, manifold3d.JoinType.Round, 2.0, 32)
+    return float((inner.offset(r, manifold3d.JoinType.Round, 2.0, 32) ^ flat).area())
+
+
+def profiles_of(outlines: Sequence[FloatArray]) -> list[Profile]:
+    """Sort outlines into areas with their holes.
+
+    Parameters
+    ----------
+    outlines : sequence of array of shape (n, 2)
+        Holes clockwise.
+
+    Returns
+    -------
+    list of Profile
+    """
+    from fitkit.solids.profiles import polygon
+
+    outer = [one for one in outlines if area_of([one]) > 0.01]
+    holes = [one for one in outlines if area_of([one]) < -0.01]
+    found = []
+    for one in outer:
+        flat = polygon([(float(x), float(y)) for x, y in one])
+        inside = [
+            polygon([(float(x), float(y)) for x, y in hole[::-1]])
+            for hole in holes
+            if _owner(hole[0], outer) is one
+        ]
+        found.append(flat.with_holes(*inside) if inside else flat)
+    return found
+
+
+def _owner(point: FloatArray, outer: Sequence[FloatArray]) -> FloatArray | None:
+    """Smallest outline that a point lies in."""
+    around = [one for one in outer if _lies_in(point, one)]
+    return min(around, key=lambda one: area_of([one])) if around else None
+
+
+def _lies_in(point: FloatArray, outline: FloatArray) -> bool:
+    x, y = point
+    a, b = outline, np.roll(outline, -1, axis=0)
+    crosses = (a[:, 1] > y) != (b[:, 1] > y)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        at = a[:, 0] + (y - a[:, 1]) / (b[:, 1] - a[:, 1]) * (b[:, 0] - a[:, 0])
+    return bool(np.count_nonzero(crosses & (x < at)) % 2)

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
     from PIL.Image import Image
 
-__all__ = ["PALETTE", "VIEWS", "picture"]
+__all__ = ["PALETTE", "VIEWS", "on_picture", "picture"]
 
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
@@ -131,6 +131,44 @@ def _camera(view: str) -> FloatArray:
     return np.stack([right, -np.cross(eye, right), eye])
 
 
+def on_picture(
+    meshes: Mesh | Sequence[Mesh],
+    points: FloatArray,
+    *,
+    size: tuple[int, int] = (800, 600),
+    view: str = "iso",
+) -> FloatArray:
+    """Tell where points come to lie on the picture that `picture` draws of the same meshes.
+
+    Parameters
+    ----------
+    meshes, size, view
+        As for `picture`.
+    points : array of shape (n, 3), mm
+
+    Returns
+    -------
+    array of shape (n, 2), pixels
+        From the upper left corner.
+    """
+    camera = _camera(view)
+    each = [meshes] if isinstance(meshes, Mesh) else list(meshes)
+    scale, shift = _fitted([mesh.vertices @ camera.T for mesh in each], size)
+    found: FloatArray = (np.asarray(points, float) @ camera.T * scale + shift)[:, :2]
+    return found
+
+
+def _fitted(turned: Sequence[FloatArray], canvas: tuple[int, int]) -> tuple[float, FloatArray]:
+    """Give scale and shift that put turned points amid a canvas."""
+    shown = np.concatenate(turned)
+    low, high = shown.min(axis=0), shown.max(axis=0)
+    span = np.maximum((high - low)[:2], 1e-6)
+    room = np.array(canvas, float)
+    scale = float(((1 - 2 * _MARGIN) * room / span).min())
+    shift: FloatArray = np.append(room / 2 - scale * (low + high)[:2] / 2, -scale * low[2])
+    return scale, shift
+
+
 def _surfaces(
     meshes: Sequence[Mesh],
     camera: FloatArray,
@@ -141,12 +179,7 @@ def _surfaces(
     if isinstance(colours, str):
         colours = [colours]
     turned = [mesh.vertices @ camera.T for mesh in meshes]
-    shown = np.concatenate(turned)
-    low, high = shown.min(axis=0), shown.max(axis=0)
-    span = np.maximum((high - low)[:2], 1e-6)
-    room = np.array(canvas, float)
-    scale = float(((1 - 2 * _MARGIN) * room / span).min())
-    shift = np.append(room / 2 - scale * (low + high)[:2] / 2, -scale * low[2])
+    scale, shift = _fitted(turned, canvas)
     # Lamps stay with the eye: from upper left, and a weak one from the right.
     lamps = np.array([[-0.45, -0.62, 0.64], [0.85, 0.1, 0.5]])
     lamps /= np.linalg.norm(lamps, axis=1, keepdims=True)

@@ -14,7 +14,7 @@ from contextlib import suppress
 
 import click
 
-__all__ = ["refuse_broken_words", "say", "serve_any_encoding", "shown", "visible"]
+__all__ = ["refuse_broken_words", "say", "say_beside", "serve_any_encoding", "shown", "visible"]
 
 # Plain forms of the signs that messages use.
 _PLAIN = {
@@ -91,6 +91,25 @@ def say(message: object = "", *, err: bool = False, nl: bool = True) -> None:
     with suppress(LookupError):
         text = text.encode(encoding, "fitkit.plain").decode(encoding)
     click.echo(text, err=err, nl=nl)
+
+
+def say_beside(name: str, text: str, *, indent: int) -> None:
+    """Print a name, and a text beside it that stays in its column.
+
+    Parameters
+    ----------
+    name, text : str
+    indent : int
+        Where the column begins.
+    """
+    import shutil
+    import textwrap
+
+    wide = max(shutil.get_terminal_size().columns - indent, 20)
+    first, *rest = textwrap.wrap(text, wide) or [""]
+    say(f"{name:{indent}}{first}")
+    for line in rest:
+        say(f"{'':{indent}}{line}")
 
 
 def serve_any_encoding() -> None:

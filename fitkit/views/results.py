@@ -7,9 +7,33 @@ keys may be added at any time. No figure here is rounded.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Any
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import Field
+
+from fitkit.views.result_base import Model, Result, number
+from fitkit.views.results_bench import (
+    BroughtInResult,
+    CalibrateResult,
+    CheckedResult,
+    DecidedResult,
+    FittedResult,
+    HeardResult,
+    MaterialResult,
+    RecordedResult,
+    SizeRead,
+    WrittenResult,
+)
+from fitkit.views.results_jobs import (
+    CouponResult,
+    ExhibitResult,
+    MadeResult,
+    ManyResult,
+    NewResult,
+    PlatedResult,
+    ReprintResult,
+    StripsResult,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -17,118 +41,52 @@ if TYPE_CHECKING:
     from fitkit.calibration.history import Drift
     from fitkit.journal.lookup import Period
     from fitkit.journal.part_history import Version
-    from fitkit.make import Made
     from fitkit.make.pieces import Weighed
     from fitkit.readings import ReadingTable
     from fitkit.readings.flags import Flag
     from fitkit.stats import Estimate
 
-__all__ = ["RESULTS", "Result", "result_schema"]
+__all__ = [
+    "RESULTS",
+    "WITHOUT",
+    "BroughtInResult",
+    "CalibrateResult",
+    "ChanceResult",
+    "CheckedResult",
+    "CompareResult",
+    "CouponResult",
+    "DecidedResult",
+    "ExhibitResult",
+    "FittedResult",
+    "HeardResult",
+    "HistoryResult",
+    "LogResult",
+    "Logged",
+    "MadeResult",
+    "ManyResult",
+    "MaterialResult",
+    "NewResult",
+    "PlatedResult",
+    "ReadingsResult",
+    "RecordedResult",
+    "ReprintResult",
+    "Result",
+    "SizeRead",
+    "StripsResult",
+    "SuccessResult",
+    "WrittenResult",
+    "result_schema",
+]
 
 
-class _Model(BaseModel):
-    model_config = ConfigDict(extra="forbid", frozen=True)
-
-
-class Result(_Model):
-    """The result of a command."""
-
-    schema_version: Literal[1] = 1
-
-
-class FoundBy(_Model):
-    """One thing that a check found."""
-
-    check: str
-    severity: Literal["stop", "warn", "note"]
-    text: str
-    value: float | None
-    limit: float | None
-    unit: str
-    basis: str
-    body: str | None
-    remedy: str
-
-
-class SizeMade(_Model):
-    """A size that must fit, mm: from what was measured to what is expected of the print."""
-
-    name: str
-    measured_mm: float | None
-    U95_measured_mm: float | None
-    gap_mm: float | None = Field(description="Positive where there is clearance.")
-    target_mm: float
-    drawn_mm: float
-    expected_mm: float
-    U95_expected_mm: float
-    wanted: str
-
-
-class MadeResult(Result):
-    """What was made: `make`, `trial-piece` and `ladder`."""
-
-    code: str = Field(description="Trace code of the print.")
-    title: str
-    template: str
-    folder: str
-    files: list[str]
-    record: str = Field(description="Path of the record in the journal.")
-    sizes: list[SizeMade]
-    findings: list[FoundBy]
-    notes: list[str]
-    told: list[str]
-
-    @classmethod
-    def of(cls, made: Made) -> MadeResult:
-        """Say what was made."""
-        return cls(
-            code=made.code,
-            title=made.part.title,
-            template=made.part.template,
-            folder=str(made.folder),
-            files=[str(path) for path in made.files],
-            record=str(made.record),
-            sizes=[
-                SizeMade(
-                    name=row.fit.name,
-                    measured_mm=row.measured.value_mm if row.measured else None,
-                    U95_measured_mm=row.measured.U95_mm if row.measured else None,
-                    gap_mm=row.gap_mm if row.fit.sense else None,
-                    target_mm=row.size.target_mm,
-                    drawn_mm=row.size.drawn_mm,
-                    expected_mm=row.size.expected_mm,
-                    U95_expected_mm=row.size.U95_mm,
-                    wanted=row.wanted,
-                )
-                for row in made.plan.rows
-            ],
-            findings=[
-                FoundBy(
-                    check=one.check,
-                    severity=one.severity,
-                    text=one.text,
-                    value=_number(one.value),
-                    limit=_number(one.limit),
-                    unit=one.unit,
-                    basis=one.basis,
-                    body=one.body,
-                    remedy=one.remedy,
-                )
-                for one in made.findings
-            ],
-            notes=list(made.page.notes),
-            told=list(made.told),
-        )
-
-
-class FitChance(_Model):
+class FitChance(Model):
     """How likely a fit is as wanted."""
 
     name: str
     p: float
 
 
-class ActToTake(_Model):
+class ActToTake(Model):
     """Something to do before the print."""
 
     says: str
@@ -175,7 +133,7 @@ class ChanceResult(Result):
         )
 
 
-class FeatureRead(_Model):
+class FeatureRead(Model):
     """A feature's best value, mm."""
 
     item: str
@@ -211,6 +169,10 @@ class ReadingsResult(Result):
         table : ReadingTable
         flags : sequence of Flag
         estimates : mapping of item to mapping of feature to Estimate
+
+        Returns
+        -------
+        ReadingsResult
         """
         return cls(
             file=table.name,
@@ -222,7 +184,7 @@ class ReadingsResult(Result):
                     u_mm=one.u_mm,
                     U95_mm=one.U95_mm,
                     k95=one.k95,
-                    df=_number(one.df),
+                    df=number(one.df),
                     notes=list(one.notes),
                 )
                 for item, found in estimates.items()
@@ -234,7 +196,7 @@ class ReadingsResult(Result):
         )
 
 
-class TermMoved(_Model):
+class TermMoved(Model):
     """A term that both profiles measured; mm, or a fraction for scales."""
 
     term: str
@@ -257,7 +219,7 @@ class CompareResult(Result):
         return cls(p=drift.p, terms=rows, text=drift.text)
 
 
-class Logged(_Model):
+class Logged(Model):
     """A record of the journal in one line."""
 
     code: str
@@ -276,7 +238,7 @@ class LogResult(Result):
     left_out: int = Field(description="Older records that are not listed.")
 
 
-class PrintInLife(_Model):
+class PrintInLife(Model):
     """One print of a part."""
 
     code: str
@@ -312,7 +274,7 @@ class HistoryResult(Result):
         )
 
 
-class PeriodOfPrints(_Model):
+class PeriodOfPrints(Model):
     """First prints of parts in one month or year; shares are null where none was tried."""
 
     period: str
@@ -341,15 +303,45 @@ class SuccessResult(Result):
 
 
 RESULTS: dict[str, type[Result]] = {
+    "begin": WrittenResult,
+    "binder": WrittenResult,
+    "bring-in": BroughtInResult,
+    "broke": RecordedResult,
+    "calibrate": CalibrateResult,
     "chance": ChanceResult,
+    "changed": RecordedResult,
+    "check-calipers": CheckedResult,
     "compare": CompareResult,
+    "coupon": CouponResult,
+    "decide": DecidedResult,
+    "demo": MadeResult,
+    "exhibit": ExhibitResult,
+    "fitted": FittedResult,
     "history": HistoryResult,
+    "inspection": WrittenResult,
     "ladder": MadeResult,
+    "listen": HeardResult,
     "log": LogResult,
     "make": MadeResult,
+    "make-many": ManyResult,
+    "material": MaterialResult,
+    "new": NewResult,
+    "note": RecordedResult,
+    "plate": PlatedResult,
     "readings": ReadingsResult,
+    "reprint": ReprintResult,
+    "share": WrittenResult,
+    "strips": StripsResult,
     "success": SuccessResult,
+    "tag": WrittenResult,
     "trial-piece": MadeResult,
+    "withdraw": RecordedResult,
+}
+# Commands that take no --json, each with the reason.
+WITHOUT: dict[str, str] = {
+    "schema": "what it prints is JSON",
+    "self-check": "its exit status is its result, and what it says is what to type",
+    "show": "what it prints is JSON: the record",
 }
 
 
@@ -360,11 +352,10 @@ def result_schema(command: str) -> dict[str, Any]:
     ----------
     command : str
         One of `RESULTS`.
+
+    Returns
+    -------
+    dict
     """
     found = RESULTS[command].model_json_schema(mode="serialization")
     return {"$schema": "https://json-schema.org/draft/2020-12/schema", **found}
-
-
-def _number(value: float | None) -> float | None:
-    """Give a finite number; JSON has no sign for infinity."""
-    return float(value) if value is not None and abs(float(value)) < float("inf") else None

@@ -5,6 +5,7 @@ A mistake of the user's ends in one plain message and exit status 2; nothing her
 
 from __future__ import annotations
 
+import gc
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
@@ -14,7 +15,7 @@ import click
 from fitkit import __version__
 from fitkit.core.errors import FaultList, FitkitError
 from fitkit.core.threads import one_thread_each
-from fitkit.views.output import refuse_broken_words, say, serve_any_encoding
+from fitkit.views.output import refuse_broken_words, say, say_beside, serve_any_encoding
 from fitkit.views.shell_jobs import commands as job_commands
 from fitkit.views.shell_journal import commands as journal_commands, tell_judging
 from fitkit.views.shell_options import (
@@ -168,6 +169,7 @@ def chance(sheet: Path, trust: bool, workshop: Path | None, as_json: bool) -> No
 @click.option("--spool", default="", help="Spool that it was printed from, in your words.")
 @click.option("--name", default="", help="Name of the profile.")
 @click.option("--alone", is_flag=True, help="Do not learn from the workshop's other profiles.")
+@json_option
 @unit_option
 @decimal_option
 @workshop_option
@@ -179,6 +181,7 @@ def calibrate(
     unit: str | None,
     decimal: Literal[".", ","] | None,
     workshop: Path | None,
+    as_json: bool,
     **words: str,
 ) -> None:
     """Fit a printer's profile from the readings of a calibration coupon, and save it.
@@ -199,11 +202,16 @@ def calibrate(
         instruments = home.instruments
     known = load_instruments(instruments) if instruments else None
     others, unread = ([], []) if alone or not home else profiles_in(home.profiles, besides=profile)
-    for line in unread:
-        say(line)
     fitted = fit_profile(table, instruments=known, others=others, **words)
     settle_beside(profile)
     save_profile(fitted, profile)
+    if as_json:
+        from fitkit.views.results import CalibrateResult
+
+        say_json(CalibrateResult.of(fitted, profile, unread=unread))
+        return
+    for line in unread:
+        say(line)
     print_profile(fitted, profile)
 
 
@@ -242,6 +250,7 @@ def compare(old: Path, new: Path, as_json: bool) -> None:
 @click.option("--prints", default=1, show_default=True, help="How many coupons you will print.")
 @click.option("--repeats", default=1, show_default=True, help="Readings of each feature.")
 @click.option("--strips", is_flag=True, help="Test strips for the spool on the same plate.")
+@json_option
 @workshop_option
 def coupon(
     folder: Path,
@@ -249,6 +258,7 @@ def coupon(
     material: str,
     layers: str,
     nozzle: str,
+    as_json: bool,
     **rest: Any,
 ) -> None:
     """Make the calibration coupon in FOLDER, with its print order and an empty readings file."""
@@ -267,18 +277,27 @@ def coupon(
         nozzle_mm=to_mm(nozzle),
     )
     order = order_coupon(folder, settings=settings, **rest)
+    then = [command("calibrate", str(order.readings), "PROFILE.toml")]
+    if rest["piece"] == "check":
+        then = [
+            command("calibrate", str(order.readings), "CHECK.toml"),
+            command("compare", "PROFILE.toml", "CHECK.toml"),
+        ]
+    of_strips = [command("material", str(order.form))] if order.form else []
+    if as_json:
+        from fitkit.views.results import CouponResult
+
+        say_json(CouponResult.ordered(order, [*of_strips, *then]))
+        return
     print_made(order.made, quiet=True)
     for path in filter(None, (order.readings, order.order, order.form)):
         say(f"  {path.name}")
-    if order.form:
-        say(f"for the strips: {command('material', str(order.form))}")
+    for line in of_strips:
+        say(f"for the strips: {line}")
     if order.choice:
         say(order.choice.summary())
-    if rest["piece"] == "check":
-        say(f"then: {command('calibrate', str(order.readings), 'CHECK.toml')}")
-        say(f"and: {command('compare', 'PROFILE.toml', 'CHECK.toml')}")
-        return
-    say(f"then: {command('calibrate', str(order.readings), 'PROFILE.toml')}")
+    for word, line in zip(("then", "and"), then, strict=False):
+        say(f"{word}: {line}")
 
 
 @commands.command(short_help="Make a test print with several gaps.")
@@ -309,33 +328,47 @@ def ladder(
 @commands.command(short_help="Make strips that test a spool.")
 @click.argument("folder", type=PATH)
 @click.option("--material", default="PETG", show_default=True, help="Polymer of the spool.")
+@json_option
 @workshop_option
-def strips(folder: Path, material: str, workshop: Path | None) -> None:
+def strips(folder: Path, material: str, workshop: Path | None, as_json: bool) -> None:
     """Make in FOLDER strips to bend and a form for them: they tell what a spool bears."""
     from fitkit.core.typed import command
     from fitkit.make.orders import order_strips
     from fitkit.views.terminal import print_made
 
     order = order_strips(folder, material=material, workshop=workshop)
+    then = command("material", str(order.form))
+    if as_json:
+        from fitkit.views.results import StripsResult
+
+        say_json(StripsResult.ordered(order, [then]))
+        return
     print_made(order.made, quiet=True)
     say(f"  {order.form.name}")
-    say(f"then: {command('material', str(order.form))}")
+    say(f"then: {then}")
 
 
 @commands.command(short_help="Keep what test strips tell of a spool.")
 @click.argument("form", type=PATH)
 @click.option("--name", help="Name of the file in the workshop's materials; else the form's.")
+@json_option
 @workshop_option
-def material(form: Path, name: str | None, workshop: Path | None) -> None:
+def material(form: Path, name: str | None, workshop: Path | None, as_json: bool) -> None:
     """Work out what the test strips in FORM tell, and keep it as a material of the workshop."""
     from fitkit.checks.strip_form import load_strips, material_of_strips
     from fitkit.make.orders import keep_material
 
     filled = load_strips(form)
     found = material_of_strips(filled)
-    for key, span in found.properties.items():
-        say(f"{key}: {span.low:g} to {span.high:g}. {span.source}")
+    if not as_json:
+        for key, span in found.properties.items():
+            say(f"{key}: {span.low:g} to {span.high:g}. {span.source}")
     path = keep_material(found, near=form, name=name, workshop=workshop)
+    if as_json:
+        from fitkit.views.results import MaterialResult
+
+        say_json(MaterialResult.of(found, path))
+        return
     say(f'Kept as {path}. Name it in a sheet: [use] material = "{path.name}"')
 
 
@@ -358,6 +391,7 @@ def material(form: Path, name: str | None, workshop: Path | None) -> None:
     "given again.",
 )
 @click.option("--list", "show", is_flag=True, help="Show the templates and the ways to hold.")
+@json_option
 @workshop_option
 def new(
     title: str | None,
@@ -367,6 +401,7 @@ def new(
     holds: tuple[str, ...],
     show: bool,
     workshop: Path | None,
+    as_json: bool,
 ) -> None:
     """Start a part called TITLE: what to read, a part sheet that uses it, and a notebook.
 
@@ -374,23 +409,34 @@ def new(
     """
     from fitkit.core.typed import command
     from fitkit.make.new import new_part, offers
+    from fitkit.parts.feature import known_features as known_side_features
     from fitkit.parts.holder import known_features, known_holders
     from fitkit.workshop import FILE_NAME
 
+    if show and as_json:
+        from fitkit.views.results import NewResult
+
+        say_json(NewResult.listed(offers(), known_holders(), known_features()))
+        return
     if show:
         for offer in offers():
-            where = f"  ({command(offer.ordered_by)})" if offer.ordered_by else ""
-            say(f"{offer.title:20}{offer.summary}{where}")
+            say_beside(offer.title, offer.summary, indent=20)
+            if offer.ordered_by:
+                say(f"{'':20}{command(offer.ordered_by)}")
             if offer.picture:
                 say(f"{'':20}{offer.picture}")
         say("")
         say("ways to hold a thing of a case or plate (--holds NAME=HOW):")
         for way, kind in known_holders().items():
-            say(f"{way:24}{kind.summary}")
+            say_beside(way, kind.summary, indent=24)
         say("")
         say("what is made on a given shape besides:")
         for way, kind in known_features().items():
-            say(f"{way:24}{kind.summary}")
+            say_beside(way, kind.summary, indent=24)
+        say("")
+        say("features on a side of a case or plate ([[values.features]], kind = ...):")
+        for way, side in known_side_features().items():
+            say_beside(way, side.summary, indent=24)
         return
     if title is None:
         raise click.UsageError("Give the part a title, or --list to see the templates.")
@@ -403,12 +449,18 @@ def new(
         workshop=workshop,
     )
     named = ("--workshop", str(workshop)) if workshop else ()
+    then = command("make", str(made[1]), *named)
+    if as_json:
+        from fitkit.views.results import NewResult
+
+        say_json(NewResult.started(made, then))
+        return
     for path in made:
         begun = ": this folder is now a workshop" if path.name == FILE_NAME else ""
         say(f"wrote {path}{begun}")
     say(
         "then: type the readings (in the notebook's grid, or a spreadsheet), look through the part "
-        f"sheet, and run\n  {command('make', str(made[1]), *named)}"
+        f"sheet, and run\n  {then}"
     )
 
 
@@ -423,18 +475,25 @@ def _choice(text: str, option: str) -> tuple[str, str]:
 @commands.command(short_help="Make a folder a workshop: journal, profiles, habits.")
 @click.argument("folder", type=PATH, default=Path())
 @click.option("--title", default="", help="Name of the workshop.")
-def begin(folder: Path, title: str) -> None:
+@json_option
+def begin(folder: Path, title: str, as_json: bool) -> None:
     """Make FOLDER (this one, if not given) a workshop, in which parts keep what belongs to them."""
     from fitkit.workshop import FILE_NAME, begin_workshop
 
     workshop = begin_workshop(folder, title=title)
+    if as_json:
+        from fitkit.views.results import WrittenResult
+
+        say_json(WrittenResult.of([workshop.root / FILE_NAME]))
+        return
     say(f"wrote {workshop.root / FILE_NAME}: journal in {workshop.journal}")
 
 
 @commands.command(short_help="Copy the demo workshop, and make its sound board case.")
 @click.argument("folder", type=PATH, default=Path("demo"))
+@json_option
 @click.pass_context
-def demo(ctx: click.Context, folder: Path) -> None:
+def demo(ctx: click.Context, folder: Path, as_json: bool) -> None:
     """Copy the demo workshop to FOLDER, unless it is there, and make its sound board case.
 
     The lessons come along as notebooks: FOLDER/lessons.
@@ -443,23 +502,29 @@ def demo(ctx: click.Context, folder: Path) -> None:
 
     sheet = folder / DEMO_SHEET
     if not sheet.is_file():
-        say(f"the demo workshop is copied to {copy_demo(folder, lessons=True)}")
-    ctx.invoke(make, sheet=sheet, into=None, quiet=False, workshop=None)
+        copied = copy_demo(folder, lessons=True)
+        say(f"the demo workshop is copied to {copied}", err=as_json)
+    ctx.invoke(make, sheet=sheet, into=None, quiet=False, workshop=None, as_json=as_json)
 
 
 @commands.command(short_help="Give the JSON schema of a kind of file, or of a command's --json.")
 @click.argument("kind")
-def schema(kind: str) -> None:
+@click.option(
+    "--result",
+    is_flag=True,
+    help="Of what the command of this name says, where a kind of file is called so too.",
+)
+def schema(kind: str, result: bool) -> None:
     """Print the JSON schema of KIND: a kind of file, or a command that takes --json.
 
-    With that of a file (sheet, workshop, instruments, material) an editor completes and checks it;
-    that of a command says what a program may expect of its result.
+    With that of a file (sheet, workshop, instruments, material, exhibit) an editor completes and
+    checks it; that of a command says what a program may expect of its result.
     """
     import json
 
     from fitkit.views.schemas import FILES, schema_of
 
-    if kind in FILES:
+    if kind in FILES and not result:
         say(json.dumps(schema_of(kind), indent=2, ensure_ascii=False))
         return
     from fitkit.views.results import RESULTS, result_schema
@@ -495,6 +560,7 @@ def self_check() -> None:
 @click.option(
     "--without-tls", is_flag=True, help="Reach a scheduler on another machine without TLS."
 )
+@json_option
 @trust_option
 @workshop_option
 def make_many(
@@ -506,11 +572,14 @@ def make_many(
     without_tls: bool,
     trust: bool,
     workshop: Path | None,
+    as_json: bool,
 ) -> None:
     """Make a part for each row of a table that varies a part sheet; finished rows are kept."""
 
     def tell(outcome: Outcome) -> None:
-        say(f"{outcome.state:8} {outcome.code:8} {outcome.title}  {outcome.message}".rstrip())
+        # With --json this is what is being done, which stays apart from the result.
+        text = f"{outcome.state:8} {outcome.code:8} {outcome.title}  {outcome.message}".rstrip()
+        say(text, err=as_json)
 
     def make_them() -> Sequence[Outcome]:
         if scheduler:
@@ -531,7 +600,13 @@ def make_many(
 
     outcomes = asking(make_them, trust=trust)
     refused = sum(outcome.state == "refused" for outcome in outcomes)
-    say(f"{len(outcomes)} rows, {refused} refused; report in {into / 'report.csv'}")
+    report = into / "report.csv"
+    if as_json:
+        from fitkit.views.results import ManyResult
+
+        say_json(ManyResult.of(outcomes, report))
+    else:
+        say(f"{len(outcomes)} rows, {refused} refused; report in {report}")
     if refused:
         sys.exit(2)
 
@@ -544,6 +619,9 @@ def main(arguments: list[str] | None = None) -> Any:
     """Run the command line; mistakes end in one message and status 2."""
     serve_any_encoding()
     one_thread_each()
+    # A command ends in seconds, and nearly all that it makes stays until then: looking for what
+    # nobody needs any more took a sixth of the time of a whole `make`, and freed next to nothing.
+    gc.set_threshold(1_000_000)
     try:
         refuse_broken_words(sys.argv[1:] if arguments is None else arguments)
         return commands.main(args=arguments, prog_name="fitkit", standalone_mode=True)

@@ -13,8 +13,10 @@ from fitkit.views.output import say
 from fitkit.views.shell_options import (
     PATH,
     despite_options,
+    json_option,
     open_journal,
     reasons_by_check,
+    say_json,
     settle_beside,
     workshop_option,
 )
@@ -34,6 +36,7 @@ __all__ = ["commands"]
 @click.option("--into", type=PATH, help="Folder for the files.")
 @click.option("--quiet", is_flag=True, help="Say only where the files are.")
 @despite_options
+@json_option
 @trust_option
 @workshop_option
 def plate(
@@ -45,6 +48,7 @@ def plate(
     because: str,
     trust: bool,
     workshop: Path | None,
+    as_json: bool,
 ) -> None:
     """Make the parts of SHEETS on as few plates as are found: one 3MF a plate.
 
@@ -77,7 +81,13 @@ def plate(
                 sheets, copies=copies, into=into, despite=reasons, workshop=workshop, step=step
             )
 
-    print_plated(asking(make_it, trust=trust), quiet=quiet)
+    job = asking(make_it, trust=trust)
+    if as_json:
+        from fitkit.views.results import PlatedResult
+
+        say_json(PlatedResult.of(job))
+        return
+    print_plated(job, quiet=quiet)
 
 
 @click.command(short_help="Show the parts of an exhibit and their states.")
@@ -85,6 +95,7 @@ def plate(
 @click.option("--add", type=PATH, multiple=True, metavar="SHEET", help="Add a part to print.")
 @click.option("--again", multiple=True, metavar="NAME", help="Set a part back to print.")
 @click.option("--title", default="", help="Of an exhibit whose file is begun by --add.")
+@json_option
 @workshop_option
 def exhibit(
     file: Path,
@@ -92,6 +103,7 @@ def exhibit(
     again: tuple[str, ...],
     title: str,
     workshop: Path | None,
+    as_json: bool,
 ) -> None:
     """Show the parts of the exhibit in FILE, and bring their states up to date from the journal.
 
@@ -113,21 +125,26 @@ def exhibit(
     home = find_workshop(file.resolve().parent, named=workshop)
     if not home.read_only:
         settle_beside(file)
+    changed: list[str] = []
     if add:
         known = add_parts(file, add, title=title)
-        for part in known.parts[-len(add) :]:
-            say(f"added: {part.name}")
+        changed += [f"added: {part.name}" for part in known.parts[-len(add) :]]
     if again:
-        for line in print_again(file, again):
-            say(line)
+        changed += print_again(file, again)
     found = load_exhibit(file)
     journal = Journal(home.journal)
     if not home.read_only:
         journal = open_journal(home.journal, None, must_exist=False)
     stands = standing(found, journal)
     if not home.read_only:
-        for line in update_states(file, stands):
-            say(f"state changed: {line}")
+        changed += [f"state changed: {line}" for line in update_states(file, stands)]
+    if as_json:
+        from fitkit.views.results import ExhibitResult
+
+        say_json(ExhibitResult.of(found.title, stands, changed))
+        return
+    for line in changed:
+        say(line)
     print_exhibit(found.title, stands)
     if any(one.state == "to print" for one in stands):
         say(f"to make what is to print: {command('plate', str(file))}")

@@ -14,7 +14,7 @@ import click
 from fitkit.core.errors import JournalError
 from fitkit.fits.trial import AS_WANTED, VERDICTS
 from fitkit.journal.files import set_aside
-from fitkit.views.output import say, shown
+from fitkit.views.output import say
 from fitkit.views.shell_options import (
     PATH,
     journal_option,
@@ -27,11 +27,14 @@ from fitkit.views.shell_options import (
     workshop_option,
 )
 from fitkit.views.shell_trust import asking, trust_option
+from fitkit.views.tables import print_table
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Sequence
 
     from fitkit.journal import Journal, PrintRecord
+    from fitkit.journal.inspection import Inspected
+    from fitkit.journal.records import Record
 
 __all__ = ["commands", "tell_judging"]
 
@@ -85,18 +88,6 @@ def _pairs(items: Iterable[str], option: str) -> dict[str, str]:
     return found
 
 
-def _show_table(rows: list[list[str]], heads: list[str], title: str) -> None:
-    from rich.console import Console
-    from rich.table import Table
-
-    table = Table(title=shown(title), title_justify="left")
-    for head in heads:
-        table.add_column(head, overflow="fold")
-    for row in rows:
-        table.add_row(*map(shown, row))
-    Console(highlight=False).print(table)
-
-
 @click.command(short_help="List what was printed and how it fitted.")
 @journal_options()
 @click.option("--part", help="A piece of the part's name.")
@@ -132,13 +123,14 @@ def log(
     if as_json:
         from fitkit.views.results import Logged, LogResult
 
-        rows = frame[heads].head(most).to_numpy().tolist()
-        listed = [Logged(**dict(zip(heads, map(str, row), strict=True))) for row in rows]
+        found = frame[heads].head(most).to_numpy().tolist()
+        listed = [Logged(**dict(zip(heads, map(str, row), strict=True))) for row in found]
         say_json(LogResult(records=listed, left_out=max(len(frame) - most, 0)))
         _tell_damage(journal)
         return
     count = f"{len(frame)} record{'' if len(frame) == 1 else 's'}, newest first"
-    _show_table(frame[heads].head(most).to_numpy().tolist(), heads, count)
+    rows = [list(map(str, row)) for row in frame[heads].head(most).to_numpy().tolist()]
+    print_table(heads, rows, title=count, numbers=("code", "date"))
     if (more := len(frame) - most) > 0:
         say(f"{more} older records are not listed; '--most {len(frame)}' lists them too")
     _tell_damage(journal)
@@ -186,6 +178,7 @@ class _Marked(click.Command):
 @click.option("--finished", is_flag=True, help="The part had been coated before it was tried.")
 @click.option("--photo", "photos", type=PATH, multiple=True)
 @click.option("--note", default="")
+@json_option
 @_by
 def fitted(
     journal: Journal,
@@ -198,6 +191,7 @@ def fitted(
     photos: tuple[Path, ...],
     note: str,
     maker: str,
+    as_json: bool,
 ) -> None:
     """Write down how the print CODE fitted: VERDICTS such as 'lid=as wanted' 'board=tight'.
 
@@ -211,14 +205,13 @@ def fitted(
     made = journal.print_of(code)
     read: dict[str, object] = {}
     judged = _pairs(verdicts, "VERDICTS")
+    sizes: tuple[Inspected, ...] = ()
     if sheet:
         from fitkit.journal.inspection import read_inspection
 
         filled = read_inspection(sheet, made)
         read = {one.name: one for one in filled.sizes}
-        judged = filled.verdicts | judged
-        for one in filled.sizes:
-            say(one.told())
+        judged, sizes = filled.verdicts | judged, filled.sizes
     record = trial_of(
         made,
         judged,
@@ -229,7 +222,24 @@ def fitted(
         maker=maker,
     )
     kept = tuple(journal.keep_photo(photo) for photo in photos)
-    path = journal.add(record.model_copy(update={"photos": kept, "code": journal.new_code()}))
+    record = record.model_copy(update={"photos": kept, "code": journal.new_code()})
+    path = journal.add(record)
+    if as_json:
+        from fitkit.views.results import FittedResult, SizeRead
+
+        said = {fit.name: fit.verdict for fit in record.fits if fit.verdict}
+        say_json(
+            FittedResult(
+                code=record.code,
+                of=made.code,
+                record=str(path),
+                verdicts=said,
+                sizes=[SizeRead.of(one) for one in sizes],
+            )
+        )
+        return
+    for one in sizes:
+        say(one.told())
     say(f"written: {path}")
 
 
@@ -237,8 +247,9 @@ def fitted(
 @journal_options()
 @click.argument("code")
 @click.argument("file", type=PATH)
+@json_option
 @trust_option
-def inspection(journal: Journal, code: str, file: Path, trust: bool) -> None:
+def inspection(journal: Journal, code: str, file: Path, trust: bool, as_json: bool) -> None:
     """Write to FILE what to measure on the print CODE, with blanks for what was read.
 
     FILE.csv is a table to type into; FILE.html is a page to print, with a picture of where the
@@ -263,9 +274,33 @@ def inspection(journal: Journal, code: str, file: Path, trust: bool) -> None:
             code="journal.inspection-exists",
             remedy="Name another file.",
         ) from None
-    say(f"written: {file}")
-    if not page:
-        say(f"then: {command('fitted', made.code, '--sheet', str(file))}")
+    _say_written([file], [] if page else [command("fitted", made.code, "--sheet", str(file))],
+                 as_json=as_json)  # fmt: skip
+
+
+def _say_written(files: Sequence[Path], then: Sequence[str] = (), *, as_json: bool) -> None:
+    """Say which files were written, and what to type next."""
+    if as_json:
+        from fitkit.views.results import WrittenResult
+
+        say_json(WrittenResult.of(files, then=then))
+        return
+    for file in files:
+        say(f"written: {file}")
+    for line in then:
+        say(f"then: {line}")
+
+
+def _say_recorded(record: Record, path: Path, said: Sequence[str] = (), *, as_json: bool) -> None:
+    """Say where a record was written, and what else there is to say of it."""
+    if as_json:
+        from fitkit.views.results import RecordedResult
+
+        say_json(RecordedResult(code=record.code, record=str(path), said=list(said)))
+        return
+    say(f"written: {path}")
+    for line in said:
+        say(line)
 
 
 def _inspection_page(made: PrintRecord) -> str:
@@ -285,8 +320,9 @@ def _inspection_page(made: PrintRecord) -> str:
 @journal_options(writes=True)
 @click.argument("code")
 @click.option("--because", default="", help="Why, for the history.")
+@json_option
 @_by
-def withdraw(journal: Journal, code: str, because: str, maker: str) -> None:
+def withdraw(journal: Journal, code: str, because: str, maker: str, as_json: bool) -> None:
     """Take the verdict or breakage CODE back, or the newest verdict on the print CODE.
 
     It counts for nothing from then on, and stays in the journal as history.
@@ -295,6 +331,11 @@ def withdraw(journal: Journal, code: str, because: str, maker: str) -> None:
     from fitkit.journal.part_history import said_of_withdrawn
 
     record = take_back(journal, code, because=because, maker=maker)
+    if as_json:
+        _say_recorded(
+            record, journal.file_of(record.code), [said_of_withdrawn(record)], as_json=True
+        )
+        return
     say(f"{said_of_withdrawn(record)}\nwritten: {record.code}")
 
 
@@ -303,6 +344,7 @@ def withdraw(journal: Journal, code: str, because: str, maker: str) -> None:
 @click.argument("code")
 @click.argument("text", default="")
 @click.option("--photo", "photos", type=PATH, multiple=True, help="JPEG, PNG or WebP.")
+@json_option
 @_by
 def note(
     journal: Journal,
@@ -310,6 +352,7 @@ def note(
     text: str,
     photos: tuple[Path, ...],
     maker: str,
+    as_json: bool,
 ) -> None:
     """Add words or photos to the record of CODE."""
     from fitkit.journal import NoteRecord
@@ -322,7 +365,7 @@ def note(
     kept = tuple(journal.keep_photo(photo) for photo in photos)
     words = (text,) if text else ()
     record = NoteRecord(code=journal.new_code(), of=of, notes=words, photos=kept, maker=maker)
-    say(f"written: {journal.add(record)}")
+    _say_recorded(record, journal.add(record), as_json=as_json)
 
 
 @click.command("broke", short_help="Write down what broke of a print, as 'left arm'.")
@@ -331,9 +374,16 @@ def note(
 @click.argument("feature")
 @click.option("--how", default="", help="What happened, such as 'pulled out by its cable'.")
 @click.option("--photo", "photos", type=PATH, multiple=True, help="JPEG, PNG or WebP.")
+@json_option
 @_by
 def broke(
-    journal: Journal, code: str, feature: str, how: str, photos: tuple[Path, ...], maker: str
+    journal: Journal,
+    code: str,
+    feature: str,
+    how: str,
+    photos: tuple[Path, ...],
+    maker: str,
+    as_json: bool,
 ) -> None:
     """Write down that FEATURE of the print CODE broke, such as 'left arm' or 'lug 2'.
 
@@ -346,9 +396,10 @@ def broke(
     made = journal.print_of(code)
     record = breakage(made, feature, how=how, maker=maker)
     kept = tuple(journal.keep_photo(photo) for photo in photos)
-    path = journal.add(record.model_copy(update={"photos": kept, "code": journal.new_code()}))
-    say(f"written: {path}")
-    say(f"what broke of this part so far: {command('history', made.code)}")
+    record = record.model_copy(update={"photos": kept, "code": journal.new_code()})
+    path = journal.add(record)
+    said = f"what broke of this part so far: {command('history', made.code)}"
+    _say_recorded(record, path, [said], as_json=as_json)
 
 
 @click.command(short_help="Write down what changed on a machine, as its nozzle.")
@@ -358,6 +409,7 @@ def broke(
 @click.option("--was", default="")
 @click.option("--now", default="")
 @click.option("--note", default="")
+@json_option
 @_by
 def changed(
     journal: Journal,
@@ -367,6 +419,7 @@ def changed(
     now: str,
     note: str,
     maker: str,
+    as_json: bool,
 ) -> None:
     """Write down that something of a machine changed, such as its nozzle or its room."""
     from fitkit.journal import MachineRecord
@@ -380,7 +433,7 @@ def changed(
         notes=(note,) if note else (),
         maker=maker,
     )
-    say(f"written: {journal.add(record)}")
+    _say_recorded(record, journal.add(record), as_json=as_json)
 
 
 @click.command(short_help="Make the files of a code again from its record.")
@@ -403,6 +456,7 @@ def changed(
     is_flag=True,
     help="Build the present design of the template instead of the bodies that the record keeps.",
 )
+@json_option
 @trust_option
 def reprint(
     folder: Path | None,
@@ -414,6 +468,7 @@ def reprint(
     profiles: Path | None,
     present: bool,
     trust: bool,
+    as_json: bool,
 ) -> None:
     """Make the files of CODE again from its record alone, or compensated again."""
     from fitkit.calibration import load_profile
@@ -430,6 +485,12 @@ def reprint(
     if compare:
         other = load_profile(compare)
         same = not profile_changed(record, other)
+        if as_json:
+            from fitkit.views.results import ReprintResult
+
+            drawn = None if same else compensated_again(record, other)
+            say_json(ReprintResult.of(record.code, sizes=drawn))
+            return
         say(
             "the profile is the one it was made with"
             if same
@@ -437,7 +498,7 @@ def reprint(
         )
         return
     sizes = compensated_again(record, load_profile(profile)) if profile else None
-    if sizes:
+    if sizes and not as_json:
         say(sizes.summary())
     home = workshop_near(folder, workshop)
     made = home.made if home else Path("made")
@@ -446,6 +507,16 @@ def reprint(
         lambda: make_again(record, target, sizes=sizes, journal=journal.folder, present=present),
         trust=trust,
     )
+    profiles = profiles or (home.profiles if home else None)
+    newer = None if sizes or profiles is None else changed_profile(record, profiles)
+    if as_json:
+        from fitkit.views.results import ReprintResult
+
+        now = compensated_again(record, load_profile(newer)) if newer else sizes
+        compared = not sizes and bool(record.geometry)
+        agrees = (again.kept or not again.differences) if compared else None
+        say_json(ReprintResult.of(record.code, again=again, sizes=now, changed=newer, same=agrees))
+        return
     for line in again.notes:
         say(line)
     if again.kept:
@@ -461,8 +532,6 @@ def reprint(
             say("the same part: volumes, surfaces, boxes and key sizes agree within 1e-6")
     for path in again.files:
         say(path)
-    profiles = profiles or (home.profiles if home else None)
-    newer = None if sizes or profiles is None else changed_profile(record, profiles)
     if newer:
         say(f"\n{newer} has changed since this print. Drawn for the printer as it is now,")
         say(compensated_again(record, load_profile(newer)).summary())
@@ -477,9 +546,15 @@ def reprint(
 @workshop_option
 @click.argument("code")
 @click.option("--into", type=PATH, help="Folder for the page.")
+@json_option
 @trust_option
 def share(
-    folder: Path | None, workshop: Path | None, code: str, into: Path | None, trust: bool
+    folder: Path | None,
+    workshop: Path | None,
+    code: str,
+    into: Path | None,
+    trust: bool,
+    as_json: bool,
 ) -> None:
     """Write one page that shows the part of CODE: to turn, to cut open, with sizes and gaps.
 
@@ -495,7 +570,13 @@ def share(
     again = asking(
         lambda: make_again(record, target, kinds=["view"], journal=journal.folder), trust=trust
     )
-    for line in (*again.notes, *(f"differs from the print: {one}" for one in again.differences)):
+    told = [*again.notes, *(f"differs from the print: {one}" for one in again.differences)]
+    if as_json:
+        from fitkit.views.results import WrittenResult
+
+        say_json(WrittenResult.of(again.files, notes=told))
+        return
+    for line in told:
         say(line)
     for path in again.files:
         say(path)
@@ -566,7 +647,7 @@ def success(journal: Journal, monthly: bool, as_json: bool) -> None:
         for row in periods
     ]
     heads = ["period", "first prints", "tried", AS_WANTED, "share (95 % interval)"]
-    _show_table(rows, heads, "success at the first print")
+    print_table(heads, rows, title="success at the first print")
     _tell_damage(journal)
 
 
@@ -574,7 +655,8 @@ def success(journal: Journal, monthly: bool, as_json: bool) -> None:
 @journal_options()
 @click.argument("file", type=PATH)
 @click.option("--part", help="Only this part.")
-def binder(journal: Journal, file: Path, part: str | None) -> None:
+@json_option
+def binder(journal: Journal, file: Path, part: str | None, as_json: bool) -> None:
     """Write the journal as one page for the binder: FILE.html or FILE.pdf."""
     from fitkit.journal import write_html, write_pdf
 
@@ -587,30 +669,38 @@ def binder(journal: Journal, file: Path, part: str | None) -> None:
             remedy="Give the file a name that ends in .html or .pdf.",
         )
     settle_beside(file)
-    say(f"written: {write(journal, file, part=part)}")
+    _say_written([write(journal, file, part=part)], as_json=as_json)
 
 
 @click.command()
 @journal_options()
 @click.argument("code")
 @click.argument("file", type=PATH)
-def tag(journal: Journal, code: str, file: Path) -> None:
+@json_option
+def tag(journal: Journal, code: str, file: Path, as_json: bool) -> None:
     """Draw the label for the bin of CODE as FILE.svg."""
     from fitkit.core.files import write_atomic
     from fitkit.journal import tag_svg
 
     settle_beside(file)
-    say(f"written: {write_atomic(file, tag_svg(journal.print_of(code)))}")
+    _say_written([write_atomic(file, tag_svg(journal.print_of(code)))], as_json=as_json)
 
 
 @click.command("bring-in")
 @journal_options(writes=True, must_exist=False)
 @click.argument("file", type=PATH)
-def bring_in(journal: Journal, file: Path) -> None:
+@json_option
+def bring_in(journal: Journal, file: Path, as_json: bool) -> None:
     """Bring in the trials of a spreadsheet (.csv, .xlsx)."""
     from fitkit.journal import bring_in as bring
 
-    say(bring(journal, file))
+    brought = bring(journal, file)
+    if as_json:
+        from fitkit.views.results import BroughtInResult
+
+        say_json(BroughtInResult.of(brought))
+        return
+    say(brought)
 
 
 commands: dict[str, click.Command] = {

@@ -45,7 +45,7 @@ json_option = click.option(
     "--json",
     "as_json",
     is_flag=True,
-    help="Print the result as JSON alone; 'fitkit schema COMMAND' gives its JSON Schema.",
+    help="Print the result as JSON alone; 'fitkit schema COMMAND --result' gives its JSON Schema.",
 )
 unit_option = click.option("--unit", help="Unit of bare numbers in the readings, such as mm.")
 decimal_option = click.option(
@@ -209,13 +209,15 @@ def settle_beside(file: Path) -> None:
         say(line, err=True)
 
 
-def say_json(result: Result) -> None:
+def say_json(result: Result, *, lines: bool = False) -> None:
     """Print a result as JSON, in plain ASCII: any terminal, pipe or program takes it.
 
     Parameters
     ----------
     result : Result
+    lines : bool
+        Print it as one line, where more of them follow.
     """
     import json
 
-    click.echo(json.dumps(result.model_dump(mode="json"), indent=2))
+    click.echo(json.dumps(result.model_dump(mode="json"), indent=None if lines else 2))

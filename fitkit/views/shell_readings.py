@@ -68,7 +68,7 @@ def readings(
     known: Mapping[str, Instrument] | None = load_instruments(instruments) if instruments else None
     table = _of_item(whole, item) if item else whole
     if to:
-        _write_new(table, to)
+        _write_new(table, to, aside=as_json)
     found = doubts(table, instruments=known)
     if not as_json:
         _say_instruments(table, known)
@@ -89,7 +89,7 @@ def readings(
         print_estimates(part, each[name], item=name)
 
 
-def _write_new(table: ReadingTable, path: Path) -> None:
+def _write_new(table: ReadingTable, path: Path, *, aside: bool) -> None:
     if path.exists():
         raise ReadingError(
             "is there already",
@@ -99,7 +99,7 @@ def _write_new(table: ReadingTable, path: Path) -> None:
         )
     settle_beside(path)
     table.write(path)
-    say(f"{path.name}: {len(table)} readings, each in a row of its own.")
+    say(f"{path.name}: {len(table)} readings, each in a row of its own.", err=aside)
 
 
 def _say_instruments(table: ReadingTable, known: Mapping[str, Instrument] | None) -> None:
@@ -146,6 +146,7 @@ def _nothing(table: ReadingTable) -> ReadingError:
 @click.argument("row", type=click.IntRange(1))
 @click.argument("decision", type=click.Choice(DECISIONS))
 @click.option("--because", required=True, help="The reason, which is kept with the reading.")
+@json_option
 @unit_option
 @decimal_option
 @workshop_option
@@ -157,6 +158,7 @@ def decide(
     unit: str | None,
     decimal: Literal[".", ","] | None,
     workshop: Path | None,
+    as_json: bool,
 ) -> None:
     """Write into FILE what is decided on the reading in ROW, as a doubt names it.
 
@@ -174,6 +176,11 @@ def decide(
         unit, decimal = unit or home.unit, decimal or home.decimal
     table = write_decision(file, row, decision, because=because, unit=unit, decimal=decimal)
     mine = table.frame[table.frame["row"] == row].iloc[0]
+    if as_json:
+        from fitkit.views.results import DecidedResult
+
+        say_json(DecidedResult.of(file, mine, decision, because))
+        return
     done = "counts" if counts_now(mine) else "does not count"
     say(f"{file.name}, row {row}, {mine['feature']} {mine['reading']}: {done} ({because})")
 
@@ -189,6 +196,7 @@ def decide(
 )
 @click.option("--instruments", type=PATH, help="Instruments file (TOML).")
 @click.option("--unit", default="mm", show_default=True, help="Unit of bare numbers.")
+@json_option
 @workshop_option
 def check_calipers(
     instrument: str,
@@ -200,6 +208,7 @@ def check_calipers(
     instruments: Path | None,
     unit: str,
     workshop: Path | None,
+    as_json: bool,
 ) -> None:
     """Check INSTRUMENT on a gauge block or bearing of LENGTH, of which it SHOWED these readings.
 
@@ -234,8 +243,14 @@ def check_calipers(
         date=date.today(),
     )
     one = record_check(file, instrument, check, zeroed=zero is not None)
+    within = abs(check.error_mm) <= one.mpe_mm + 2 * check.u_mm(one.resolution_mm)
+    if as_json:
+        from fitkit.views.results import CheckedResult
+
+        say_json(CheckedResult.of(file, one, check, within=within))
+        return
     say(f"{one.name} reads {check.error_mm:+.3f} mm at {check.length_mm:g} mm, zero taken off.")
-    if abs(check.error_mm) > one.mpe_mm + 2 * check.u_mm(one.resolution_mm):
+    if not within:
         say(f"That is beyond its limit of error of ± {one.mpe_mm:g} mm: clean the jaws, zero it, "
             "and check again; if it stays, do not use it.")  # fmt: skip
     say(f"{file.name}: {one.name}: {one.limit_text()}.")
@@ -250,11 +265,13 @@ def check_calipers(
     is_flag=True,
     help="The calipers send text all the time: a value is read when it rests for half a second.",
 )
-def listen(port: str, file: Path | None, baud: int, stream: bool) -> None:
+@json_option
+def listen(port: str, file: Path | None, baud: int, stream: bool, as_json: bool) -> None:
     """Take readings from calipers on PORT into the rows of FILE that wait; without FILE, show them.
 
     PORT is such as COM3 or /dev/ttyUSB0. A line of text is a reading. Lines of 24 bits are read
     when two in a row agree and the value rests; open the jaws between two readings. Ctrl+C ends.
+    With --json each reading is one line of JSON.
     """
     from fitkit.readings.cable import sent_by
     from fitkit.readings.waiting import fill_next
@@ -265,17 +282,22 @@ def listen(port: str, file: Path | None, baud: int, stream: bool) -> None:
     say("listening; Ctrl+C ends", err=True)
     try:
         for sent in sent_by(port, baud=baud, stream=stream):
-            if unit and sent.unit and sent.unit != unit:
+            before = unit if unit and sent.unit and sent.unit != unit else ""
+            if before:
                 say(f"the calipers changed from {unit} to {sent.unit} in mid-series: look at the "
                     "display", err=True)  # fmt: skip
             unit = sent.unit or unit
-            if not file:
+            filled = fill_next(file, sent) if file else None
+            if as_json:
+                from fitkit.views.results import HeardResult
+
+                say_json(HeardResult.heard(sent, filled, changed_from=before), lines=True)
+            elif filled:
+                say(f"{filled.feature}, {filled.repeat} of {filled.of}: {sent.text}")
+            else:
                 say(sent.text)
-                continue
-            filled = fill_next(file, sent)
-            say(f"{filled.feature}, {filled.repeat} of {filled.of}: {sent.text}")
-            if not filled.left:
-                say(f"{file.name}: no row waits any more")
+            if file and filled and not filled.left:
+                say(f"{file.name}: no row waits any more", err=as_json)
                 return
     except KeyboardInterrupt:
         say("ended", err=True)

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import os
+import shutil
+import sys
 from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
@@ -9,10 +12,11 @@ from fitkit.core.finding import MARKS
 from fitkit.core.format import doubted
 from fitkit.core.notes import gathered
 from fitkit.flow.whole import chance_line
-from fitkit.views.output import shown
+from fitkit.views.output import shown, visible
+from fitkit.views.tables import print_table, the_console
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+    from collections.abc import Callable, Iterator, Mapping, Sequence
     from pathlib import Path
 
     from rich.console import Console
@@ -33,12 +37,13 @@ __all__ = [
     "print_made",
     "print_profile",
     "progress",
-    "the_console",
 ]
 
 _STYLES: Mapping[Severity, str] = {"stop": "bold red", "warn": "yellow", "note": "cyan"}
 
 
+# Back to the line's start, and the line is taken away (ECMA-48).
+_ERASED = "\r\x1b[2K"
 # Columns of a terminal from which on a size's whole row is shown.
 _ROOMY = 76
 
@@ -48,22 +53,30 @@ def _marked(severity: Severity) -> str:
     return f"[{_STYLES[severity]}]{MARKS[severity]} {severity}[/]"
 
 
-def the_console(stderr: bool = False) -> Console:
-    """Give the terminal as the commands write to it."""
-    from rich.console import Console
-
-    return Console(stderr=stderr, highlight=False, soft_wrap=False)
-
-
 @contextmanager
 def progress(quiet: bool = False) -> Iterator[Callable[[str], None]]:
-    """Show the step that is being worked on; the callback takes each step's plain words."""
-    if quiet:
+    """Show the step that is being worked on; the callback takes each step's plain words.
+
+    It is one line of the error stream, on a terminal alone, that the next step overwrites and the
+    end takes away. It is written at once and by no thread: the CAD kernel lets none run meanwhile.
+    """
+    stream = sys.stderr
+    if quiet or not stream.isatty() or os.environ.get("TERM") == "dumb":
         yield lambda text: None
         return
-    console = the_console(stderr=True)
-    with console.status("starting") as status:
-        yield lambda text: status.update(f"{text} …")
+
+    def show(text: str) -> None:
+        # A line as wide as the terminal would begin another one.
+        room = shutil.get_terminal_size().columns - 1
+        stream.write(f"{_ERASED}{visible(text)} …"[: room + len(_ERASED)])
+        stream.flush()
+
+    show("starting")
+    try:
+        yield show
+    finally:
+        stream.write(_ERASED)
+        stream.flush()
 
 
 def print_made(made: Made, *, quiet: bool = False) -> None:
@@ -75,30 +88,24 @@ def print_made(made: Made, *, quiet: bool = False) -> None:
     quiet : bool
         Print the trace code, the files and the record alone.
     """
-    from rich import box
-    from rich.table import Table
-
     console = the_console()
     if not quiet:
         # First, so that whatever happens to the rest, the print can be found again.
         console.print(f"trace code [bold]{made.code}[/bold]\n")
-        table = Table(
-            title=f"{shown(made.part.title)}: sizes that must fit, mm",
-            title_justify="left",
-            box=box.SIMPLE_HEAD,
-            pad_edge=False,
-        )
         # Measured size and target stand on the sheet; a narrow terminal has no room for them.
         narrow = console.width < _ROOMY
         heads = ("gap", "drawn") if narrow else ("measured", "gap", "target", "drawn")
-        table.add_column("size", min_width=_longest_word(row.name for row in made.page.rows))
-        for name in (*heads, "expected\n± U95"):
-            table.add_column(name, justify="right", no_wrap=True)
-        table.add_column("wanted", min_width=_longest_word(row.wanted for row in made.page.rows))
-        for row in made.page.rows:
-            figures = [getattr(row, name) for name in (*heads, "expected")]
-            table.add_row(*map(shown, (row.name, *figures, row.wanted)))
-        console.print(table)
+        figures = (*heads, "expected\n± U95")
+        print_table(
+            ("size", *figures, "wanted"),
+            [
+                (row.name, *(getattr(row, name) for name in (*heads, "expected")), row.wanted)
+                for row in made.page.rows
+            ],
+            title=f"{made.part.title}: sizes that must fit, mm",
+            numbers=figures,
+            console=console,
+        )
         for note in made.page.notes:
             console.print(f"  {shown(note)}")
         print_findings(made.findings, console)
@@ -113,22 +120,19 @@ def print_made(made: Made, *, quiet: bool = False) -> None:
 
 def print_chance(weighed: Weighed) -> None:
     """Print how likely a part fits, fit by fit, and the acts that would raise the chance."""
-    from rich import box
-    from rich.table import Table
-
     from fitkit.core.chances import say_chance
     from fitkit.fits.trial import AS_WANTED
 
     console = the_console()
     chance = weighed.chance
-    console.print(f"{shown(weighed.title)}: {chance_line(chance)}")
-    table = Table(box=box.SIMPLE_HEAD, pad_edge=False)
-    table.add_column("fit")
-    table.add_column("can be used", justify="right")
-    table.add_column(AS_WANTED, justify="right")
-    for name, p in chance.each.items():
-        table.add_row(shown(name), say_chance(chance.usable[name]), say_chance(p))
-    console.print(table)
+    console.print(f"{shown(weighed.title)}: {shown(chance_line(chance))}")
+    figures = ("can be used", AS_WANTED)
+    print_table(
+        ("fit", *figures),
+        [(name, say_chance(chance.usable[name]), say_chance(p)) for name, p in chance.each.items()],
+        numbers=figures,
+        console=console,
+    )
     for name in chance.left_out:
         console.print(f"  {shown(name)}: the sheet sets its gap, so nobody can say how it behaves")
     console.print(f"its print: about {weighed.minutes:.0f} min, {weighed.grams:.0f} g")
@@ -145,11 +149,6 @@ def print_chance(weighed: Weighed) -> None:
             console.print(f"    {shown(act.typed)}", soft_wrap=True)
     if weighed.advice:
         console.print(f"\n{shown(weighed.advice)}")
-
-
-def _longest_word(texts: Iterable[str]) -> int:
-    """Give the width that no column may fall below: a word broken over lines cannot be read."""
-    return max((len(word) for text in texts for word in text.split()), default=6)
 
 
 def print_findings(findings: Sequence[Finding], console: Console | None = None) -> None:
@@ -207,20 +206,16 @@ def print_estimates(
     item : str
         What the features belong to, where a table holds several things.
     """
-    from rich import box
-    from rich.table import Table
-
     console = the_console()
     title = f"{item}: features, mm" if item else "features, mm"
-    grid = Table(title=shown(title), title_justify="left", box=box.SIMPLE_HEAD, pad_edge=False)
-    heads = ("feature", "read as", "readings", "best value", "U95", "k", "degrees of freedom")
+    figures = ("readings", "best value", "U95", "k", "degrees of\nfreedom")
     counted = table.counted.groupby("feature", sort=False)["mode"].agg(["first", "size"])
     rows = []
     for name, estimate in estimates.items():
         mode, number = counted.loc[name]
         rows.append(
             (
-                shown(name),
+                name,
                 str(mode),
                 str(number),
                 *doubted(estimate.value_mm, estimate.U95_mm),
@@ -228,13 +223,9 @@ def print_estimates(
                 f"{estimate.df:.0f}" if estimate.df <= 1000 else "over 1000",
             )
         )
-    for nth, head in enumerate(heads):
-        # A word or a number is never broken; several words wrap.
-        wide = _longest_word([head, *(row[nth] for row in rows)])
-        grid.add_column(head, justify="left" if nth < 2 else "right", min_width=wide)
-    for row in rows:
-        grid.add_row(*row)
-    console.print(grid)
+    print_table(
+        ("feature", "read as", *figures), rows, title=title, numbers=figures, console=console
+    )
     for note in gathered((e.name, note) for e in estimates.values() for note in e.notes):
         console.print(f"  {shown(note)}")
 

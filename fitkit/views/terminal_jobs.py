@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from fitkit.views.output import shown
-from fitkit.views.terminal import print_findings, the_console
+from fitkit.views.tables import print_table, the_console
+from fitkit.views.terminal import print_findings
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -27,21 +28,19 @@ def print_plated(job: Plated, *, quiet: bool = False) -> None:
     quiet : bool
         Print trace codes and files alone.
     """
-    from rich import box
-    from rich.table import Table
-
     out = the_console()
     if not quiet:
         for title, findings in job.findings.items():
             out.print(f"\n[bold]{shown(title)}[/bold]", soft_wrap=True)
             print_findings(findings, out)
-    table = Table(box=box.SIMPLE_HEAD, pad_edge=False)
-    for head in ("trace code", "part", "plates"):
-        table.add_column(head, overflow="fold")
-    for part in job.parts:
-        plates = ", ".join(map(str, sorted(set(part.plates.values()))))
-        table.add_row(part.code, shown(part.title), plates)
-    out.print(table)
+    print_table(
+        ("trace code", "part", "plates"),
+        [
+            (part.code, part.title, ", ".join(map(str, sorted(set(part.plates.values())))))
+            for part in job.parts
+        ],
+        console=out,
+    )
     if not quiet:
         if job.cost:
             out.print(f"the whole job: {_cost(job.cost)}", soft_wrap=True)
@@ -80,11 +79,8 @@ def print_exhibit(title: str, stands: Sequence[Standing]) -> None:
     title : str
     stands : sequence of Standing
     """
-    from rich.table import Table
-
-    table = Table(title=shown(title), title_justify="left")
-    for head in ("part", "state", "trace code", "by"):
-        table.add_column(head, overflow="fold")
-    for one in stands:
-        table.add_row(*map(shown, (one.part.name, one.state, one.part.code, one.why)))
-    the_console().print(table)
+    print_table(
+        ("part", "state", "trace code", "by"),
+        [(one.part.name, one.state, one.part.code, one.why) for one in stands],
+        title=title,
+    )

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import asyncio
 import copy
 import secrets
 import threading
@@ -19,6 +18,7 @@ from fitkit.make.worker import Outcome, Worker
 from fitkit.widgets import protocol as p
 from fitkit.widgets.findings import shown_finding
 from fitkit.widgets.linked import point_at, when_pointed
+from fitkit.widgets.loop import later, running_loop
 from fitkit.widgets.panel_model import PanelModel
 from fitkit.widgets.saved import when_saved
 from fitkit.widgets.sources import SheetSource, TemplateSource, spelled
@@ -273,6 +273,8 @@ class _Pictured(anywidget.AnyWidget):  # type: ignore[misc]  # anywidget's types
             case p.AskStill(view=view):
                 if self._scene:
                     self.send({"kind": "still"}, [still_png(self._scene, view=view)])
+            case p.AskFacing(view=view, scale=scale):
+                self._send_facing(view, scale)
             case p.PickSpot(body=body, at=at, normal=normal):
                 self.picked = Picked(body, at, normal)
             case _:
@@ -293,6 +295,14 @@ class _Pictured(anywidget.AnyWidget):  # type: ignore[misc]  # anywidget's types
                 "latest": self._shown == self._ticket,
             }
             self.send(message, [_bytes(array) for array in self._scene.arrays])
+
+    def _send_facing(self, view: str, scale: float) -> None:
+        """Send the dimension lines of a view along an axis; there are none of another."""
+        from fitkit.drawings.facing import AXIS_VIEWS, facing
+
+        if self._scene is not None and view in AXIS_VIEWS:
+            placed = facing(self._scene.head, view, scale)
+            self.send({"kind": "facing", "ticket": self._shown, "placed": placed})
 
     def lay_over(
         self, other: Part | str, *, journal: str | Path | None = None, what: str = ""
@@ -408,7 +418,7 @@ class PartPanel(_Pictured):
         self._own = own and bool(path)  # whether the sheet at `path` is this panel's
         self._first = threading.Event()
         self._early: Scene | None = None
-        self._loop = _running_loop()
+        self._loop = running_loop()
         super().__init__()
         self._forget = self._watch_readings()
         self.observe(self._tell_spot, "picked")
@@ -866,10 +876,7 @@ class PartPanel(_Pictured):
 
     def _later(self, act: Callable[[], None]) -> None:
         """Go on in the notebook's own thread, where views may be spoken to."""
-        if self._loop is not None and not self._loop.is_closed():
-            self._loop.call_soon_threadsafe(act)
-        else:
-            act()
+        later(self._loop, act)
 
     # --- and then in the notebook's thread --------------------------------------------------------
 
@@ -1081,10 +1088,3 @@ def _text_of(path: str) -> str:
         return Path(path).read_text(encoding="utf-8") if path else ""
     except (OSError, UnicodeDecodeError):
         return ""
-
-
-def _running_loop() -> asyncio.AbstractEventLoop | None:
-    try:
-        return asyncio.get_running_loop()
-    except RuntimeError:
-        return None

@@ -226,6 +226,16 @@ class AskStill:
 
 @_described
 @dataclass(frozen=True, slots=True, kw_only=True)
+class AskFacing:
+    """Dimension lines are wanted of the sizes that face a view, at a scale of paper."""
+
+    kind: Literal["facing"] = "facing"
+    view: View
+    scale: Annotated[float, Gt(0), Le(1000)]
+
+
+@_described
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PickSpot:
     """A spot of a body was pressed: its place and the direction its face looks, in the assembly."""
 
@@ -371,6 +381,14 @@ class PickPrint:
 
 @_described
 @dataclass(frozen=True, slots=True, kw_only=True)
+class AskPicture:
+    """A picture of the picked print is wanted, with its fits marked."""
+
+    kind: Literal["picture"] = "picture"
+
+
+@_described
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PickFit:
     """A fit was picked, whose curve is wanted."""
 
@@ -424,6 +442,7 @@ GridMessage = (
 PictureMessage = (
     Ready
     | AskStill
+    | AskFacing
     | PickSpot
     | PickSize
     | SetValue
@@ -438,7 +457,7 @@ PictureMessage = (
     | Leave
     | DecideReading
 )  # fmt: skip
-TrialMessage = PickPrint | PickFit | WriteDown | Withdraw | Refresh
+TrialMessage = PickPrint | PickFit | AskPicture | WriteDown | Withdraw | Refresh
 # By the view that sends them.
 HEARD: Mapping[str, Any] = {
     "Grid": GridMessage,
@@ -630,6 +649,38 @@ class DraftMessage(TypedDict):
     high: float
     at: float
     bodies: list[Solid]
+
+
+class FacingSize(TypedDict):
+    """A size's lines, arrow heads and number, in mm of paper from the part's origin, y upwards.
+
+    A line is x, y, x, y, and so on; `at` is where the number's foot begins, `turn` in degrees.
+    """
+
+    name: str
+    lines: list[list[float]]
+    heads: list[list[float]]
+    text: str
+    at: tuple[float, float]
+    turn: float
+
+
+class FacingSizes(TypedDict):
+    """Sizes placed for a view at a scale; names `left` without room, and how many are `turned`."""
+
+    view: View
+    scale: float
+    sizes: list[FacingSize]
+    left: list[str]
+    turned: int
+
+
+class FacingMessage(TypedDict):
+    """What was asked of the sizes that face a view; `ticket` is that of its scene."""
+
+    kind: Literal["facing"]
+    ticket: int
+    placed: FacingSizes
 
 
 class BeforeMessage(TypedDict):
@@ -869,6 +920,25 @@ class Curve(TypedDict):
     about: str
 
 
+class MarkSaid(TypedDict):
+    """A size on the picture, px: its line from `start` to `end`, its number `at` a place."""
+
+    name: str
+    start: tuple[float, float]
+    end: tuple[float, float]
+    at: tuple[float, float]
+
+
+class MarkedMessage(TypedDict):
+    """A print's picture, PNG in the message's bytes; `trouble` says why there is none."""
+
+    kind: Literal["picture"]
+    code: str
+    size: tuple[int, int]
+    marks: list[MarkSaid]
+    trouble: str
+
+
 class TrialState(TypedDict):
     """All that a trial entry shows; traitlet ``state``."""
 
@@ -898,8 +968,9 @@ SENT: Mapping[str, tuple[type, ...]] = {
         NoDraftMessage,
         BeforeMessage,
         SizeMessage,
+        FacingMessage,
     ),
-    "Trial": (),
+    "Trial": (MarkedMessage,),
 }
 
 
@@ -913,6 +984,7 @@ def constants() -> dict[str, Any]:
         colours, signs, names of columns.
     """
     from fitkit.core.finding import MARKS, SEVERITIES
+    from fitkit.drawings.placing import TEXT_MM
     from fitkit.export.gaps import REACH_MM
     from fitkit.export.scene import ON_BED, OVERHANG
     from fitkit.solids.picture import PALETTE, VIEWS
@@ -932,6 +1004,7 @@ def constants() -> dict[str, Any]:
             }
             for n, (end, colour) in enumerate(GAP_BANDS)
         ],
+        "LETTERS_MM": TEXT_MM,
         "NOT_NEAR": {"colour": _NOT_NEAR, "text": f"over {REACH_MM:g} mm, or open"},
         "TRIANGLE_COLOURS": {OVERHANG: _OVERHANG, ON_BED: _ON_BED},
         "OVERHANG": OVERHANG,

@@ -6,6 +6,7 @@ the fits room's; the record is the journal's.
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -15,11 +16,14 @@ import traitlets
 
 from fitkit.core.errors import FitkitError, JournalError
 from fitkit.widgets import protocol as p
+from fitkit.widgets.loop import later, running_loop
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from fitkit.journal import FitEntry, Journal, PrintRecord
+    from fitkit.make.marked import Marked
+    from fitkit.make.worker import Outcome, Worker
 
 __all__ = ["TrialEntry", "TrialModel", "trial_entry"]
 
@@ -307,6 +311,8 @@ class TrialEntry(anywidget.AnyWidget):  # type: ignore[misc]  # anywidget's type
 
     def __init__(self, model: TrialModel) -> None:
         self.model = model
+        self._worker: Worker | None = None
+        self._loop = running_loop()
         said = {"said": "", "bad": False, "fault_at": "", "saved": 0}
         super().__init__(state=model.state() | said)
         self.on_msg(self._hear)
@@ -317,6 +323,9 @@ class TrialEntry(anywidget.AnyWidget):  # type: ignore[misc]  # anywidget's type
         except FitkitError as error:
             told = {"said": str(error), "bad": True, "fault_at": "form"}
             self.state = self.state | told
+            return
+        if isinstance(message, p.AskPicture):
+            self._draw()
             return
         new = self.model.refresh()
         if isinstance(message, p.Refresh):
@@ -356,6 +365,39 @@ class TrialEntry(anywidget.AnyWidget):  # type: ignore[misc]  # anywidget's type
                 code = self.model.withdraw(code)
                 return f"Withdrawn; {code} says so, and the verdict counts for nothing now."
         return ""
+
+    def _draw(self) -> None:
+        """Have the picked print drawn with its fits marked, in a process of its own."""
+        from fitkit.make.marked import marked_picture, own_kind
+        from fitkit.make.worker import Worker
+
+        record = self.model.made
+        if record is None or not record.fits:
+            return
+        self._worker = self._worker or Worker()
+        self._worker.submit(
+            marked_picture,
+            record,
+            own_kind(record.template),
+            done=lambda outcome: later(self._loop, lambda: self._show(record.code, outcome)),
+        )
+
+    def _show(self, code: str, outcome: Outcome) -> None:
+        marked: Marked | None = None if outcome.error else outcome.value
+        message = {
+            "kind": "picture",
+            "code": code,
+            "size": marked.size if marked else (0, 0),
+            "marks": [asdict(mark) for mark in marked.marks] if marked else [],
+            "trouble": "" if outcome.error is None else str(outcome.error),
+        }
+        self.send(message, [marked.png] if marked else [])
+
+    def close(self) -> None:
+        """End the process that draws with the view."""
+        if self._worker:
+            self._worker.close()
+        super().close()
 
     def __repr__(self) -> str:
         """One cheap line."""

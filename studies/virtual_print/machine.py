@@ -52,7 +52,9 @@ class Machine:
     drift: float = 0.0
     lasting: dict[str, float] = field(default_factory=dict)
 
-    def printed(self, shapes: Sequence[Shape], *, night: int) -> list[float]:
+    def printed(
+        self, shapes: Sequence[Shape], *, night: int, since: int | None = None
+    ) -> list[float]:
         """Print a part: true sizes in mm, at 20 °C.
 
         Parameters
@@ -60,9 +62,15 @@ class Machine:
         shapes : sequence of Shape
         night : int
             Number of the print; each has deviations of its own.
+        since : int, optional
+            How many prints the machine has drifted over; as many as `night` says if not given.
         """
         rng = np.random.default_rng([self.seed, 7, night])
-        wide = self.wide + rng.normal(0.0, self.night_wide) + self.drift * night
+        wide = (
+            self.wide
+            + rng.normal(0.0, self.night_wide)
+            + self.drift * (night if since is None else since)
+        )
         shrink = rng.normal(0.0, self.night_shrink)
         tall = self.tall + rng.normal(0.0, self.night_tall)
         pressed = self.pressed + rng.normal(0.0, 0.02)

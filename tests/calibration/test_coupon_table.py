@@ -54,8 +54,10 @@ def test_a_filled_file_gives_back_the_printer():
     assert profile.provenance.readings_count == 3 * len(coupon_features())
     assert profile.provenance.readings[0].startswith("coupon.csv, sha256 ")
     for kind, axis, size in (("outside", "x", 40), ("hole", "xy", 3), ("hole_lying", "z", 6)):
-        mean, _ = profile.fitted(size, kind=kind, axis=axis)
-        assert float(mean) == pytest.approx(truth.mean(size, kind, axis), abs=0.012)
+        mean, u_mm = profile.fitted(size, kind=kind, axis=axis)
+        true = truth.mean(size, kind, axis)
+        assert float(mean) == pytest.approx(true, abs=0.016)  # drawn a little to other printers
+        assert float(mean) == pytest.approx(true, abs=float(u_mm))
 
 
 def test_zero_and_jaws_left_uncorrected_would_show():

@@ -107,6 +107,8 @@ def untrue(drawing: Drawing, body: Body, dimensions: Sequence[KeyDimension]) -> 
                     if np.abs(2 * radii - shown.value_mm).min(initial=9.0) > EXACT_MM:
                         yield f"{name}: no circle of the solid is so wide"
                     continue
+                if key.kind.round and _round_corners(corners, key) >= 3:
+                    continue
                 way = np.subtract(key.end, key.start) / key.value_mm
                 levels = np.concatenate(
                     [corners @ way, middles @ way, _farthest(arcs, way), [half @ way]]
@@ -117,6 +119,19 @@ def untrue(drawing: Drawing, body: Body, dimensions: Sequence[KeyDimension]) -> 
                         continue
                     if key.kind.name != "centres" or not _amid(solid, point, way, box):
                         yield f"{name}: nothing of the solid is level with {point}"
+
+
+def _round_corners(corners: np.ndarray, key: KeyDimension) -> int:
+    """How many corners, such as the tips of a spline, lie on the circle of a round size."""
+    middle = (np.array(key.start) + key.end) / 2
+    way = np.subtract(key.end, key.start)
+    found = 0
+    for axis in range(3):
+        if abs(way[axis]) < 1e-9:
+            off = np.delete(corners - middle, axis, axis=1)
+            on = np.abs(2 * np.hypot(*off.T) - key.value_mm) < EXACT_MM
+            found = max(found, int(on.sum()))
+    return found
 
 
 def _farthest(arcs: Sequence[Edge], way: np.ndarray) -> np.ndarray:

@@ -102,8 +102,8 @@ def test_softened_bands_hold_as_surely_as_the_model_says() -> None:
 
 def test_verdicts_make_surer() -> None:
     ladder = next_ladder(*PEG, size_mm=10.0, specimens=4)
-    # Whoever prints a ladder may have a printer far from practice: one in four.
-    assert 0.6 < ladder.sure_now < ladder.sure_after - 0.1 < 0.85
+    # Whoever prints a ladder has a usual printer in one case of three.
+    assert 0.5 < ladder.sure_now < ladder.sure_after - 0.1 < 0.85
     assert ladder.sure_after > ladder.p_after  # a print's own scatter stays
 
 

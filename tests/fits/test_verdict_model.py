@@ -211,7 +211,7 @@ NEAR = (tried(0.1, "tight"), tried(0.3, "as wanted"), tried(0.5, "loose"))
         ((*NEAR, tried(0.2, "tight", size=4.0)), 40.0,
          ("no trial near 40 mm: carried over from 4, 10 mm",)),
         ((tried(0.3, "as wanted", behaviour="rotates freely"),), 10.0,
-         ("no trial of a peg and hole that slides: learned from other fits",)),
+         ("no trial of 'peg and hole' that slides: learned from other fits",)),
         ((tried(0.02, "tight"), tried(0.05, "tight")), 10.0,
          ("beyond the gaps tried so far: the next trial may well change it",)),
         ((tried(0.6, "loose"), tried(0.5, "loose")), 10.0,
@@ -262,7 +262,7 @@ def test_a_gap_farther_than_0_3_mm_from_practice_is_doubted() -> None:
 )
 def test_the_note_names_the_behaviour_in_a_sentence(behaviour: str, words: str) -> None:
     notes = choose_gap("peg and hole", behaviour, size_mm=10.0, trials=NEAR).notes
-    assert notes[0] == f"no trial of a peg and hole {words}: learned from other fits"
+    assert notes[0] == f"no trial of 'peg and hole' {words}: learned from other fits"
 
 
 def test_the_pair_that_clashes_most_is_named() -> None:

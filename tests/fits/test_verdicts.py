@@ -111,7 +111,7 @@ def test_other_fits_teach_too_the_more_the_nearer_they_are() -> None:
 def test_notes_say_when_trials_are_of_another_fit_or_size() -> None:
     lid = tried((0.3, "tight"), pair="lid and rim", size_mm=60.0)
     other = choose_gap(*PEG, size_mm=10.0, trials=lid)
-    assert "no trial of a peg and hole that slides: learned from other fits" in other.notes
+    assert "no trial of 'peg and hole' that slides: learned from other fits" in other.notes
     far = choose_gap(*PEG, size_mm=60.0, trials=CLEAR)
     assert "no trial near 60 mm: carried over from 10 mm" in far.notes
 

@@ -9,7 +9,9 @@ import ezdxf
 import pytest
 
 from fitkit.flow import load_sheet
-from fitkit.make import make
+from fitkit.journal import Journal
+from fitkit.make import make, make_plates
+from fitkit.make.remake import reprint
 from fitkit.workshop import begin_workshop
 
 if TYPE_CHECKING:
@@ -65,20 +67,25 @@ def test_the_workshop_says_which_projection(sheet):
     assert "third-angle" in files(make(sheet))[".html"].read_text("utf-8")
 
 
-def test_the_3mf_says_how_to_print_it_where_the_specification_has_a_place(sheet):
-    """Read back by the format's reference library: the core's names, and ours in our own space."""
+def metadata(path):
+    """What the format's reference library reads: under the core's names, and in our own space."""
     import lib3mf
 
     from fitkit.export.threemf import NAMESPACE
 
-    sheet.write_text(sheet.read_text("utf-8").replace('"sheet", "drawing", "dxf"', '"3mf"'))
-    made = make(sheet)
     model = lib3mf.get_wrapper().CreateModel()
-    model.QueryReader("3mf").ReadFromFile(str(files(made)[".3mf"]))
+    model.QueryReader("3mf").ReadFromFile(str(path))
     group = model.GetMetaDataGroup()
     entries = [group.GetMetaData(i) for i in range(group.GetMetaDataCount())]
     core = {one.GetName(): one.GetValue() for one in entries if not one.GetNameSpace()}
     ours = {one.GetName(): one.GetValue() for one in entries if one.GetNameSpace() == NAMESPACE}
+    return core, ours
+
+
+def test_the_3mf_says_how_to_print_it_where_the_specification_has_a_place(sheet):
+    sheet.write_text(sheet.read_text("utf-8").replace('"sheet", "drawing", "dxf"', '"3mf"'))
+    made = make(sheet)
+    core, ours = metadata(files(made)[".3mf"])
     assert set(core) == {"Title", "Description", "CreationDate", "Application"}
     assert core["Title"] == "post <1>"
     assert date.fromisoformat(core["CreationDate"]) <= date.today()
@@ -88,3 +95,37 @@ def test_the_3mf_says_how_to_print_it_where_the_specification_has_a_place(sheet)
     assert ours["Layers"] == "0.2 mm, the first 0.2 mm, from a nozzle of 0.4 mm"
     assert ours["Supports"] == "none are needed"
     assert {"Material", "Profile", "WayUp", "Size"} <= set(ours)
+
+
+def test_what_is_made_again_says_the_same_of_how_to_print_it_and_is_drawn(sheet, tmp_path):
+    sheet.write_text(sheet.read_text("utf-8").replace('"dxf"', '"dxf", "3mf"'))
+    made = make(sheet)
+    journal = Journal(made.record.parent)
+    record = journal.print_of(made.code)
+    again = reprint(record, tmp_path / "again", journal=journal.folder)
+    assert sorted(p.suffix for p in again.files) == sorted(p.suffix for p in made.files)
+    assert metadata(files(again)[".3mf"]) == metadata(files(made)[".3mf"])
+    for words in ("How to print it", "<svg"):
+        first, second = (files(one)[".html"].read_text("utf-8") for one in (made, again))
+        cut = [page[page.index(words) :][:600] for page in (first, second)]
+        assert cut[0] == cut[1]
+
+
+def test_a_record_without_layers_is_made_again_without_a_guess(sheet, tmp_path):
+    sheet.write_text(sheet.read_text("utf-8").replace('"sheet", "drawing", "dxf"', '"3mf"'))
+    record = Journal(make(sheet).record.parent).records("print")[0]
+    profile = {k: v for k, v in record.profile.items() if "layer" not in k and "nozzle" not in k}
+    bare = record.model_copy(update={"profile": profile})
+    _, ours = metadata(files(reprint(bare, tmp_path / "again"))[".3mf"])
+    assert "Layers" not in ours
+    assert ours["Material"] == "PETG"
+
+
+def test_a_plate_says_how_its_parts_are_to_be_printed(sheet, tmp_path):
+    sheet.write_text(sheet.read_text("utf-8").replace('"sheet", "drawing", "dxf"', '"3mf"'))
+    job = make_plates([sheet, sheet], into=tmp_path / "plates")
+    core, ours = metadata(job.plates[0])
+    assert sorted(ours["TraceCodes"].split()) == sorted(part.code for part in job.parts)
+    assert ours["Layers"] == "0.2 mm, the first 0.2 mm, from a nozzle of 0.4 mm"
+    assert ours["Supports"] == "none are needed"
+    assert "not scaled" in core["Description"]

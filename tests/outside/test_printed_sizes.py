@@ -9,9 +9,10 @@ import numpy as np
 import pytest
 
 from fitkit.calibration.effects import SizeAt, Sizes
-from fitkit.calibration.posterior import learn
+from fitkit.calibration.model import TERMS
+from fitkit.calibration.posterior import learn, tail_points
 from fitkit.calibration.prior import learned_prior
-from studies.printer_prior import learn_prior, records
+from studies.printer_prior import HYPER, SDS, collapsed, learn_prior, means_and_sds, records
 from studies.records_left_out import printers_left_out, priors, sizes_left_out
 
 
@@ -73,6 +74,29 @@ def test_the_shipped_table_is_what_the_records_teach():
     sd = np.sqrt(np.diag(shipped.cov))
     assert np.all(np.abs(again.mean - shipped.mean) < 0.35 * sd)
     assert np.sqrt(np.diag(again.cov)) == pytest.approx(sd, rel=0.25)
+
+
+def test_slots_that_no_record_shows_are_known_by_line_and_holes():
+    """Thought of by themselves they would be known to 0.15 mm, beside how much printers differ."""
+    assert not any(size.kind == "inside" for record in records() for size in record.sizes.asked)
+    at = {name: i for i, name in enumerate(TERMS)}
+    cov = learned_prior().cov
+    slot, hole = (cov[at[name], at[name]] for name in ("inside_closing", "hole_closing"))
+    assert np.sqrt(slot) < 0.12
+    assert cov[at["inside_closing"], at["hole_closing"]] > 0.3 * np.sqrt(slot * hole)
+
+
+def test_the_heavy_tail_is_that_of_printers_and_not_of_the_doubt_about_their_mean():
+    """With the tail's factors a prior's variance is that between printers and that of the mean."""
+    theta = np.random.default_rng(5).normal(0.0, 0.1, (400, HYPER))
+    prior = collapsed(theta, 1)
+    means, sds = means_and_sds(theta)
+    at = list(TERMS).index("height_offset")
+    which = [name for name, _, _ in SDS].index("height")
+    tail = np.mean(tail_points(prior.tail_df)[0])
+    assert tail > 1.2
+    expected = tail * np.mean(sds[:, which] ** 2) + np.var(means[:, at], ddof=1)
+    assert tail * prior.cov[at, at] == pytest.approx(expected)
 
 
 def test_offsets_of_pegs_may_have_either_sign():

@@ -200,7 +200,8 @@ def _look(case: Case, part: Part, start: float) -> list[str]:
         for body, cut in plastic.items():
             if any(a.intersection(b).area > _TOUCH_MM2 for a, b in zip(own, cut, strict=True)):
                 found.append(f"{name} stands in {body}")
-        if not on_lid and ": plug" not in name:
+        own_way = next(ghost.insertion for ghost in part.ghosts if ghost.name == name)
+        if not on_lid and own_way is None:
             below: shapely.Geometry = shapely.Polygon()
             for one, tray in zip(own, plastic["tray"], strict=True):
                 below = below.union(one)

@@ -87,6 +87,19 @@ def test_the_search_for_modules_is_as_before_once_the_kernel_is_there(tmp_path):
     assert run("-c", code, folder=tmp_path).stdout == "['fitkit.moved']\n"
 
 
+def test_what_of_the_kernel_is_put_off_works_when_it_is_asked_for(tmp_path):
+    code = (
+        "import sys; from fitkit.solids import kernel_ready\n"
+        "kernel_ready(wait=True); print('sklearn' in sys.modules)\n"
+        "import build123d as b, build123d.brep_from_stl as module\n"
+        "b.export_stl(b.Box(10, 20, 30), 'box.stl')\n"
+        "faces, left, _ = b.detect_primitives(b.Mesher().read('box.stl')[0])\n"
+        "print(sorted(round(face.area) for face in faces), len(left), module.MeshIndex.__name__)"
+    )
+    said = run("-c", code, folder=tmp_path).stdout
+    assert said == "False\n[200, 200, 300, 300, 600, 600] 0 MeshIndex\n"
+
+
 @pytest.mark.parametrize(
     ("values", "use", "said"),
     [

@@ -46,6 +46,14 @@ def test_the_same_seed_prints_the_same():
     assert first == second
 
 
+def test_a_machine_drifts_over_the_prints_that_are_named():
+    machine = Machine(odd=True, seed=1, drift=0.002, **QUIET)
+    block = [Shape(name="b", sort="block", mm=20.0)]
+    early, late = (machine.printed(block, night=500, since=n)[0] for n in (1, 11))
+    assert late - early == pytest.approx(0.02, abs=1e-9)
+    assert machine.printed(block, night=500)[0] - early == pytest.approx(0.998, abs=1e-9)
+
+
 @pytest.fixture(scope="module")
 def tables():
     return {odd: run(12, odd=odd) for odd in (False, True)}

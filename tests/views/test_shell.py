@@ -218,7 +218,7 @@ def test_new_lists_the_templates_and_takes_a_variant(bench, capsys):
     said = capsys.readouterr().out
     assert "board case          Tray and lid for a circuit board" in said
     assert "template-board-case.png" in said
-    assert "fitkit ladder)" in said
+    assert "fitkit ladder\n" in said
     main_ok(["new", "relay box", "--folder", "parts", "--with", "standoff=heat-set"])
     assert ",insert,outside," in (bench / "parts/readings/relay_box.csv").read_text("utf-8")
     assert "NAME=VALUE" in refused(capsys, "new", "lid", "--with", "standoff")

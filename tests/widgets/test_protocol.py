@@ -150,6 +150,22 @@ def test_panel_and_preview_say_what_is_described(described):
         assert array.dtype.str[0] in "<|" or sys.byteorder == "big"
 
 
+def test_a_picture_gives_the_dimension_lines_of_the_view_that_asks(described):
+    shown = preview(PlateTray.of(lid=True).build({}))
+    heard = Heard(shown)
+    shown._hear(shown, {"kind": "facing", "view": "top", "scale": 1.5}, [])
+    (message,) = heard.messages
+    message["placed"]["sizes"] = [
+        {**one, "at": tuple(one["at"])} for one in message["placed"]["sizes"]
+    ]
+    described(protocol.FacingMessage, message)
+    assert message["placed"]["sizes"]
+    assert (message["placed"]["view"], message["placed"]["scale"]) == ("top", 1.5)
+    shown._hear(shown, {"kind": "facing", "view": "iso", "scale": 1.5}, [])
+    shown._hear(shown, {"kind": "facing", "view": "top", "scale": 0}, [])
+    assert len(heard.messages) == 1
+
+
 def test_a_sheets_panel_says_what_is_described(described):
     panel = part_panel(PlateTray, generic="PETG")
     described(protocol.PanelDoc, panel.doc)

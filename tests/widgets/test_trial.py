@@ -1,5 +1,7 @@
 """Trial entry without a browser."""
 
+import threading
+
 import pytest
 from rig import PlateTray
 
@@ -173,3 +175,24 @@ def test_a_verdict_can_be_taken_back_in_the_form(model):
     entry._hear(entry, {"kind": "withdraw", "code": code}, [])
     assert (entry.state["bad"], entry.state["fault_at"]) == (True, "form")
     assert "is withdrawn already" in entry.state["said"]
+
+
+def test_the_form_gives_a_picture_of_the_picked_print_with_its_fits_marked(model, made):
+    """Drawn in a process of its own, from a template that this notebook alone knows."""
+    entry = TrialEntry(model)
+    came = threading.Event()
+    heard = []
+
+    def keep(content, buffers=None):
+        heard.append((content, buffers))
+        came.set()
+
+    entry.send = keep
+    entry._hear(entry, {"kind": "picture"}, [])
+    assert came.wait(90)
+    entry.close()
+    ((content, (png,)),) = heard
+    assert content["trouble"] == ""
+    assert (content["kind"], content["code"]) == ("picture", made.code)
+    assert [mark["name"] for mark in content["marks"]] == ["pocket length", "pocket width"]
+    assert png.startswith(b"\x89PNG")

@@ -29,7 +29,7 @@ const SVG = "http://www.w3.org/2000/svg";
 export const svgRoot = (): SVGSVGElement => document.createElementNS(SVG, "svg");
 
 export function drawIn<K extends keyof SVGElementTagNameMap>(
-  svg: SVGSVGElement,
+  svg: SVGElement,
   tag: K,
   attributes: Record<string, string | number>,
   text?: string,

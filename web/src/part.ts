@@ -17,6 +17,9 @@ import {
   type SizeRow,
 } from "./protocol";
 
+// Messages that change nothing of the part.
+const QUIET: ReadonlySet<PictureMessage["kind"]> = new Set(["still", "pick", "facing"]);
+
 type State = { doc: PanelDoc; still_id: string };
 
 function render({ model, el }: Mount<State, PictureMessage, PictureAnswer>) {
@@ -26,7 +29,7 @@ function render({ model, el }: Mount<State, PictureMessage, PictureAnswer>) {
   const drafts = new Drafts(post);
   const send = (message: PictureMessage) => {
     const same = message.kind === "set" && message.path === drafts.path;
-    if (!same && message.kind !== "still" && message.kind !== "pick") drafts.forget();
+    if (!same && !QUIET.has(message.kind)) drafts.forget();
     return post(message);
   };
   const ahead: Ahead = {
@@ -252,6 +255,7 @@ function render({ model, el }: Mount<State, PictureMessage, PictureAnswer>) {
         buffers.map((ends) => numbersOf("edges", ends)),
         content.what,
       );
+    else if (content.kind === "facing") preview.setFacing([content.placed], content.ticket);
     else if (content.kind === "still") preview.setStill(buffers[0]);
   };
   model.on("msg:custom", heard);

@@ -28,6 +28,8 @@ export const GAP_BANDS = [
   {"below": 2.0, "colour": "#6a5f9e", "text": "0.8 to 2 mm"},
 ] as const;
 
+export const LETTERS_MM = 2.5 as const;
+
 export const NOT_NEAR = {
   "colour": "#9aa5a3",
   "text": "over 2 mm, or open",
@@ -79,8 +81,8 @@ export const MOST_REPEATS = 20 as const;
 // Fields of each message that a view sends; those with ? may be absent.
 export const DESCRIBED: Record<string, Record<string, string[]>> = {
   "Grid": {"ready": ["kind"], "cell": ["kind", "row", "repeat", "text"], "head": ["kind", "row", "column", "text"], "leave": ["kind", "row", "repeat", "reason"], "decide": ["kind", "row", "repeat", "decision", "reason"], "add": ["kind", "name"], "remove": ["kind", "row"], "paste": ["kind", "row", "repeat", "text"], "undo": ["kind"], "order": ["kind"], "at": ["kind", "row"], "repeats": ["kind", "count"]},
-  "Picture": {"ready": ["kind"], "still": ["kind", "view"], "pick": ["kind", "body", "at", "normal"], "size": ["kind", "name"], "set": ["kind", "path", "text", "dragging?"], "prepare": ["kind", "path", "low", "step", "count", "at", "token"], "reset": ["kind", "path?"], "add": ["kind", "path"], "remove": ["kind", "path", "index"], "export": ["kind", "piece?", "size?"], "save": ["kind", "path", "sure?"], "load": ["kind", "path", "sure?"], "step": ["kind", "back"], "leave": ["kind"], "decide": ["kind", "file", "row", "decision", "reason"]},
-  "Trial": {"pick": ["kind", "code"], "fit": ["kind", "name"], "add": ["kind", "verdicts", "measured", "finished", "notes"], "withdraw": ["kind", "code"], "refresh": ["kind"]},
+  "Picture": {"ready": ["kind"], "still": ["kind", "view"], "facing": ["kind", "view", "scale"], "pick": ["kind", "body", "at", "normal"], "size": ["kind", "name"], "set": ["kind", "path", "text", "dragging?"], "prepare": ["kind", "path", "low", "step", "count", "at", "token"], "reset": ["kind", "path?"], "add": ["kind", "path"], "remove": ["kind", "path", "index"], "export": ["kind", "piece?", "size?"], "save": ["kind", "path", "sure?"], "load": ["kind", "path", "sure?"], "step": ["kind", "back"], "leave": ["kind"], "decide": ["kind", "file", "row", "decision", "reason"]},
+  "Trial": {"pick": ["kind", "code"], "fit": ["kind", "name"], "picture": ["kind"], "add": ["kind", "verdicts", "measured", "finished", "notes"], "withdraw": ["kind", "code"], "refresh": ["kind"]},
 };
 
 export type Severity = keyof typeof MARKS;
@@ -91,13 +93,15 @@ export type ArrayName = keyof typeof ARRAYS;
 
 export type GridMessage = Ready | TypeCell | TypeHead | LeaveOut | Decide | AddFeature | RemoveFeature | Paste | Undo | OrderRows | StandAt | Repeats;
 
-export type PictureMessage = Ready | AskStill | PickSpot | PickSize | SetValue | PrepareDrag | ResetValues | AddItem | RemoveItem | Export | SaveSheet | LoadSheet | Step | Leave | DecideReading;
+export type PictureMessage = Ready | AskStill | AskFacing | PickSpot | PickSize | SetValue | PrepareDrag | ResetValues | AddItem | RemoveItem | Export | SaveSheet | LoadSheet | Step | Leave | DecideReading;
 
-export type TrialMessage = PickPrint | PickFit | WriteDown | Withdraw | Refresh;
+export type TrialMessage = PickPrint | PickFit | AskPicture | WriteDown | Withdraw | Refresh;
 
 export type GridAnswer = AllRows | SomeRows | MarkRows;
 
-export type PictureAnswer = SceneMessage | GapsMessage | StillMessage | DraftMessage | NoDraftMessage | BeforeMessage | SizeMessage;
+export type PictureAnswer = SceneMessage | GapsMessage | StillMessage | DraftMessage | NoDraftMessage | BeforeMessage | SizeMessage | FacingMessage;
+
+export type TrialAnswer = MarkedMessage;
 
 /** The view is drawn and wants its content. */
 export interface Ready {
@@ -183,6 +187,13 @@ export interface Repeats {
 export interface AskStill {
   kind: "still";
   view: "iso" | "front" | "back" | "left" | "right" | "top" | "bottom";
+}
+
+/** Dimension lines are wanted of the sizes that face a view, at a scale of paper. */
+export interface AskFacing {
+  kind: "facing";
+  view: "iso" | "front" | "back" | "left" | "right" | "top" | "bottom";
+  scale: number;
 }
 
 /** A spot of a body was pressed: its place and the direction its face looks, in the assembly. */
@@ -288,6 +299,11 @@ export interface PickPrint {
 export interface PickFit {
   kind: "fit";
   name: string;
+}
+
+/** A picture of the picked print is wanted, with its fits marked. */
+export interface AskPicture {
+  kind: "picture";
 }
 
 /** How the print fitted: verdicts and measured sizes by the name of the fit, as typed. */
@@ -447,6 +463,49 @@ export interface BeforeMessage {
 export interface SizeMessage {
   kind: "size";
   name: string;
+}
+
+/** What was asked of the sizes that face a view; `ticket` is that of its scene. */
+export interface FacingMessage {
+  kind: "facing";
+  ticket: number;
+  placed: FacingSizes;
+}
+
+/** Sizes placed for a view at a scale; names `left` without room, and how many are `turned`. */
+export interface FacingSizes {
+  view: "iso" | "front" | "back" | "left" | "right" | "top" | "bottom";
+  scale: number;
+  sizes: FacingSize[];
+  left: string[];
+  turned: number;
+}
+
+/** A size's lines, arrow heads and number, in mm of paper from the part's origin, y upwards. */
+export interface FacingSize {
+  name: string;
+  lines: number[][];
+  heads: number[][];
+  text: string;
+  at: [number, number];
+  turn: number;
+}
+
+/** A print's picture, PNG in the message's bytes; `trouble` says why there is none. */
+export interface MarkedMessage {
+  kind: "picture";
+  code: string;
+  size: [number, number];
+  marks: MarkSaid[];
+  trouble: string;
+}
+
+/** A size on the picture, px: its line from `start` to `end`, its number `at` a place. */
+export interface MarkSaid {
+  name: string;
+  start: [number, number];
+  end: [number, number];
+  at: [number, number];
 }
 
 /** What a grid is drawn with; traitlet ``setup``. */

@@ -2,7 +2,15 @@
 import { chart } from "./chart";
 import { make, root } from "./dom";
 import { alarm, type Mount, sender } from "./kernel";
-import { type FitSaid, SIGNS, type TrialMessage, type TrialState, type Verdict } from "./protocol";
+import { MarkedPicture } from "./marked";
+import {
+  type FitSaid,
+  type MarkedMessage,
+  SIGNS,
+  type TrialMessage,
+  type TrialState,
+  type Verdict,
+} from "./protocol";
 
 const HEADS = ["fit", "wanted", "expected ± (95 %)", "measured, mm", "how it fitted"];
 
@@ -15,13 +23,15 @@ interface Typed {
 
 const blank = (): Typed => ({ verdicts: {}, measured: {}, finished: false, notes: "" });
 
-function render({ model, el }: Mount<{ state: TrialState }, TrialMessage, never>) {
+function render({ model, el }: Mount<{ state: TrialState }, TrialMessage, MarkedMessage>) {
   const [frame, unwatch] = root(el, "trial");
   const id = `fk-${Math.random().toString(36).slice(2)}`;
   const send = sender<TrialMessage>(model, alarm(frame));
   let typed = blank(); // what is not written down yet: the form is drawn again at each answer
   let asked = "";
   let saved = -1;
+  let drawn = ""; // code of the print whose picture was asked for
+  const picture = new MarkedPicture((name) => send({ kind: "fit", name }));
 
   function pick(code: string) {
     asked = code;
@@ -36,11 +46,20 @@ function render({ model, el }: Mount<{ state: TrialState }, TrialMessage, never>
     const focused = frame.contains(document.activeElement) ? document.activeElement : null;
     const key = (focused as HTMLElement | null)?.dataset.key ?? null;
     const caret = caretOf(focused);
+    if (state.code && state.fits.length && state.code !== drawn) {
+      drawn = state.code;
+      send({ kind: "picture" });
+    }
     const form = drawForm(state);
-    frame.replaceChildren(form, ...(state.curve ? [chart(state.curve, state.before)] : []));
+    picture.draw(state.code, state.title, state.fit, typed.verdicts, drawCard(state));
+    frame.replaceChildren(
+      picture.element,
+      form,
+      ...(state.curve ? [chart(state.curve, state.before)] : []),
+    );
     frame.dataset.saved = String(state.saved);
     if (state.code) frame.dataset.code = state.code;
-    const keyed = [...form.querySelectorAll<HTMLElement>("[data-key]")];
+    const keyed = [...frame.querySelectorAll<HTMLElement>("[data-key]")];
     const back =
       form.querySelector<HTMLElement>("[aria-invalid]") ??
       keyed.find((each) => each.dataset.key === key);
@@ -148,40 +167,84 @@ function render({ model, el }: Mount<{ state: TrialState }, TrialMessage, never>
       ...blame,
       oninput: () => {
         measured[fit.name] = size.value;
+        const card = frame.querySelector<HTMLInputElement>(`[data-key="card size"]`);
+        if (card && fit.name === model.get("state").fit) card.value = size.value;
       },
     });
     const choices = state.verdicts.map((verdict) =>
-      make(
-        "button",
-        {
-          type: "button",
-          "data-verdict": verdict,
-          "data-key": `${verdict}: ${fit.name}`,
-          "aria-pressed": String(verdicts[fit.name] === verdict),
-          onclick: () => {
-            if (verdicts[fit.name] === verdict) delete verdicts[fit.name];
-            else verdicts[fit.name] = verdict;
-            for (const each of choices)
-              each.setAttribute(
-                "aria-pressed",
-                String(each.dataset.verdict === verdicts[fit.name]),
-              );
-            if (fit.name !== model.get("state").fit) send({ kind: "fit", name: fit.name });
-          },
-        },
-        `${SIGNS[verdict]} ${verdict}`,
-      ),
+      choice(fit, verdict, `${verdict}: ${fit.name}`, () => {
+        if (verdicts[fit.name] === verdict) delete verdicts[fit.name];
+        else verdicts[fit.name] = verdict;
+        update();
+        if (fit.name !== model.get("state").fit) send({ kind: "fit", name: fit.name });
+      }),
     );
+    const nth = picture.numberOf(state.code, fit.name);
+    const number = nth ? make("span", { class: "nth" }, String(nth)) : null;
     const mark = fit.mark ? make("span", { class: "soft" }, ` (marked ${fit.mark})`) : null;
     const judged = fit.judged ? make("span", { class: "verdicts" }, ...choices) : "–";
     return make(
       "tr",
       { class: fit.name === state.fit ? "picked" : null },
-      make("th", { scope: "row" }, fit.name, mark),
+      make("th", { scope: "row" }, number, fit.name, mark),
       make("td", { class: "words", "data-head": HEADS[1] }, fit.wanted),
       make("td", { "data-head": HEADS[2] }, fit.expected),
       make("td", { "data-head": HEADS[3] }, size),
       make("td", { class: "words" }, judged),
+    );
+  }
+
+  const choice = (fit: FitSaid, verdict: Verdict, key: string, act: () => void) =>
+    make(
+      "button",
+      {
+        type: "button",
+        "data-verdict": verdict,
+        "data-key": key,
+        "aria-pressed": String(typed.verdicts[fit.name] === verdict),
+        onclick: act,
+      },
+      `${SIGNS[verdict]} ${verdict}`,
+    );
+
+  // The fit that is picked on the picture. A verdict is one press, and goes on to the next fit.
+  function drawCard(state: TrialState): HTMLElement | null {
+    const fit = state.fits.find(({ name }) => name === state.fit);
+    const nth = fit ? picture.numberOf(state.code, fit.name) : 0;
+    if (!fit || !nth) return null;
+    const { verdicts, measured } = typed;
+    const judge = (verdict: Verdict) => {
+      verdicts[fit.name] = verdict;
+      const at = state.fits.indexOf(fit);
+      const after = [...state.fits.slice(at + 1), ...state.fits.slice(0, at)];
+      const next = after.find((one) => one.judged && !verdicts[one.name]);
+      update();
+      if (next) send({ kind: "fit", name: next.name });
+    };
+    const choices = state.verdicts.map((verdict) =>
+      choice(fit, verdict, `card ${verdict}`, () => judge(verdict)),
+    );
+    const size = make("input", {
+      type: "text",
+      size: "12",
+      value: measured[fit.name] ?? "",
+      "data-key": "card size",
+      oninput: () => {
+        measured[fit.name] = size.value;
+        const other = frame.querySelector<HTMLInputElement>(`[data-key="size of ${fit.name}"]`);
+        if (other) other.value = size.value;
+      },
+    });
+    const judged = state.fits.filter((one) => one.judged);
+    const done = judged.filter((one) => verdicts[one.name]).length;
+    return make(
+      "div",
+      { class: "card", role: "group", "aria-label": `fit ${nth}` },
+      make("h3", {}, make("span", { class: "nth" }, String(nth)), fit.name),
+      make("p", {}, `${fit.wanted}; expected ${fit.expected}`),
+      make("label", {}, "measured, mm", size),
+      fit.judged ? make("div", { class: "verdicts" }, ...choices) : null,
+      make("p", { class: "soft" }, `${done} of ${judged.length} judged`),
     );
   }
 
@@ -216,10 +279,18 @@ function render({ model, el }: Mount<{ state: TrialState }, TrialMessage, never>
   frame.addEventListener("focusin", (event) => {
     if (!frame.contains(event.relatedTarget as Node | null)) look();
   });
+  const heard = (message: MarkedMessage, buffers: DataView[]) => {
+    if (message.code !== model.get("state").code) return;
+    picture.take(message, buffers[0]);
+    update();
+  };
+  model.on("msg:custom", heard);
   model.on("change:state", update);
   update();
   return () => {
     model.off("change:state", update);
+    model.off("msg:custom", heard);
+    picture.drop();
     unwatch();
   };
 }

@@ -1,13 +1,14 @@
 // The page that shows a part live from one file: fitkit/export/view.py puts the part into it.
 import { make, root } from "./dom";
 import { Preview } from "./preview/preview";
-import type { GapsOf, SceneHead } from "./protocol";
+import type { FacingSizes, GapsOf, SceneHead } from "./protocol";
 
 interface Shared {
   head: SceneHead;
   arrays: string[];
   gaps: GapsOf[];
   gap_arrays: string[];
+  facing: FacingSizes[];
   code: string;
   made_on: string;
 }
@@ -15,7 +16,7 @@ interface Shared {
 const bytes = (text: string): DataView =>
   new DataView(Uint8Array.from(atob(text), (letter) => letter.charCodeAt(0)).buffer);
 
-function show({ head, arrays, gaps, gap_arrays, code, made_on }: Shared): void {
+function show({ head, arrays, gaps, gap_arrays, facing, code, made_on }: Shared): void {
   document.body.style.margin = "0";
   const [frame] = root(document.body, "part");
   frame.classList.add("alone", "shared");
@@ -36,7 +37,7 @@ function show({ head, arrays, gaps, gap_arrays, code, made_on }: Shared): void {
   // There is no kernel to ask; nothing is sent.
   const preview = new Preview(
     picture,
-    () => true,
+    () => false, // nobody hears this page
     (name) => pick(name),
   );
   const pick = (name: string) => {
@@ -80,6 +81,7 @@ function show({ head, arrays, gaps, gap_arrays, code, made_on }: Shared): void {
   list();
   preview.setScene(head, arrays.map(bytes), 1);
   preview.setGaps(gaps, gap_arrays.map(bytes));
+  preview.setFacing(facing);
 }
 
 show(JSON.parse(document.getElementById("part")!.textContent!) as Shared);

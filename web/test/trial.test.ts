@@ -99,3 +99,69 @@ describe("the trial entry", () => {
     expect(el.querySelector("svg")?.getAttribute("aria-label")).toBe(sentence + about);
   });
 });
+
+describe("the picture of a print", () => {
+  const marks = ["pocket", "slot"].map((name, n) => {
+    const at: [number, number] = [100 + 60 * n, 80];
+    return { name, start: [90, 90] as [number, number], end: [140, 90] as [number, number], at };
+  });
+  const picture = { kind: "picture", code: "A1", size: [640, 460], marks, trouble: "" };
+  const png = new DataView(new Uint8Array([137, 80, 78, 71]).buffer);
+  const mark = (name: string) => el.querySelector<SVGElement>(`[data-key='mark ${name}']`)!;
+
+  it("is asked for once, and marks each fit by the number that its row has", () => {
+    const again = new Kernel({ state }, "Trial");
+    el = again.mount(trial.render);
+    again.say("change:state");
+    expect(again.news().filter(({ kind }) => kind === "picture")).toHaveLength(1);
+    expect(el.querySelector<HTMLElement>(".marked")!.hidden).toBe(true);
+    again.say("msg:custom", picture, [png]);
+    expect(el.querySelector<HTMLElement>(".marked")!.hidden).toBe(false);
+    expect(mark("slot").getAttribute("aria-label")).toBe("2: slot, not judged");
+    expect([...el.querySelectorAll("tbody .nth")].map((each) => each.textContent)).toEqual([
+      "1",
+      "2",
+    ]);
+    expect(el.querySelector(".card h3")!.textContent).toBe("1pocket");
+  });
+
+  it("takes a verdict by one press, shows it there, and goes on to the next fit", () => {
+    kernel.say("msg:custom", picture, [png]);
+    choice("card tight").focus();
+    choice("card tight").click();
+    expect(mark("pocket").getAttribute("aria-label")).toBe("1: pocket, tight");
+    expect(mark("pocket").textContent).toContain(SIGNS.tight);
+    expect(choice("tight: pocket").getAttribute("aria-pressed")).toBe("true");
+    expect(kernel.news()).toContainEqual({ kind: "fit", name: "slot" });
+    expect(document.activeElement).toBe(choice("card tight")); // the hand stays where it is
+    expect(el.querySelector(".card")!.textContent).toContain("1 of 2 judged");
+  });
+
+  it("has the measured size beside it, which is that of the row", () => {
+    kernel.say("msg:custom", picture, [png]);
+    choice("card size").focus();
+    type("64,3");
+    expect((choice("size of pocket") as HTMLInputElement).value).toBe("64,3");
+    el.querySelector("form")!.dispatchEvent(new Event("submit", { cancelable: true }));
+    const add = kernel.news().find(({ kind }) => kind === "add");
+    expect(add).toMatchObject({ measured: { pocket: "64,3" } });
+  });
+
+  it("picks a fit by press or key", () => {
+    kernel.say("msg:custom", picture, [png]);
+    mark("slot").dispatchEvent(new Event("click"));
+    mark("pocket").dispatchEvent(new KeyboardEvent("keydown", { key: "Enter" }));
+    expect(kernel.news().filter(({ kind }) => kind === "fit")).toEqual([
+      { kind: "fit", name: "slot" },
+      { kind: "fit", name: "pocket" },
+    ]);
+  });
+
+  it("of another print is not shown, and one that cannot be drawn is said", () => {
+    kernel.say("msg:custom", { ...picture, code: "B9" }, [png]);
+    expect(el.querySelector<HTMLElement>(".marked")!.hidden).toBe(true);
+    kernel.say("msg:custom", { ...picture, marks: [], trouble: "no such template" }, []);
+    expect(el.querySelector(".marked")!.textContent).toContain("no such template");
+    expect(el.querySelector(".card")).toBe(null);
+  });
+});

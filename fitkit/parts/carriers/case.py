@@ -273,16 +273,9 @@ class Case(Carrier):
             *form.findings,
             *tray_said,
             *lid_said,
-            *more.findings,
             *self.told_places(self.layout, "tray"),
         )
-        part = self._part(title or self.title, form, bodies, fixtures, findings)
-        return replace(
-            part,
-            dimensions=(*part.dimensions, *more.dimensions),
-            lugs=(*part.lugs, *more.lugs),
-            buys=(*part.buys, *more.buys),
-        )
+        return more.on(self._part(title or self.title, form, bodies, fixtures, findings))
 
     def _sides(self, own: HeldSizes, form: Form, poses: Sequence[Pose]) -> dict[str, Side]:
         """Give walls, lid and floor with what is taken of them."""
@@ -312,6 +305,9 @@ class Case(Carrier):
             for wall, u in (("front", x), ("back", -x)):
                 room = Taken(u - half, 0.0, u + half, form.wall_top, "ear of the lid")
                 taken[wall].append(room)
+        lies = self.lid_fixing != "slide"
+        lid_mm = self.lid_thickness if lies else 0.0
+        rim_mm = (form.outside[1] - form.rim[1]) / 2 if lies else 0.0
         sides = {
             name: Side(
                 name=name,  # type: ignore[arg-type]  # one of the four
@@ -323,6 +319,8 @@ class Case(Carrier):
                 foot_mm=self.floor,
                 taken=tuple(rooms),
                 stretch=stretch[1 if name in ("left", "right") else 0],
+                lid_mm=lid_mm,
+                rim_mm=rim_mm,
             )
             for name, rooms in taken.items()
         }
@@ -336,7 +334,8 @@ class Case(Carrier):
         if self.label:
             hung += [Taken(*box, "label") for box in label_strip(form)]
             (long, wide), (x, y) = self._carried_text(form)
-            stood.append(Taken(x - long / 2, y - wide / 2, x + long / 2, y + wide / 2, "label"))
+            if min(long, wide) > 0:
+                stood.append(Taken(x - long / 2, y - wide / 2, x + long / 2, y + wide / 2, "label"))
         top = form.wall_top + self.lid_thickness
         for name, body, out, thick_mm, rooms in (
             ("lid", "lid", top, self.lid_thickness, hung),
@@ -352,6 +351,10 @@ class Case(Carrier):
                 foot_mm=self.floor,
                 taken=tuple(rooms),
                 stretch=stretch[0],
+                stretch_up=stretch[1],
+                lid_mm=self.lid_thickness,
+                rim_mm=rim_mm,
+                over_mm=top,
             )
         return sides
 
@@ -486,10 +489,10 @@ class Case(Carrier):
         ]
         if not pieces:
             return body
-        return kept_bodies.of(
-            (Same(body), face, plate, wall_top, tuple(piece.key for piece in pieces)),
-            lambda: self._let_in(body, pieces, face, plate, wall_top),
-        )
+        key = Same(body), face, plate, wall_top, tuple(piece.key for piece in pieces)
+        if (kept := kept_bodies.get(key)) is not None:
+            return kept
+        return kept_bodies.put(key, self._let_in(body, pieces, face, plate, wall_top))
 
     @staticmethod
     def _let_in(

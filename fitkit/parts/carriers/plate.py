@@ -185,7 +185,7 @@ class MountingPlate(Carrier):
             sides = self._sides(own, on_face, spots)
             made, more = self.with_features({name: solid}, every, sides)
             solid = made[name]
-        return Part(
+        part = Part(
             title=title or self.title,
             template=self.title,
             bodies=(Body(name=name, solid=solid),),
@@ -194,14 +194,13 @@ class MountingPlate(Carrier):
             dimensions=(
                 *self._dimensions(own, spots),
                 *self.numbers_of(fixtures, "dimensions", name),
-                *more.dimensions,
             ),
             walls=(
                 Wall(name="plate", body=name, thickness_mm=t, at=(-half[0] + 0.5, 0.0, t / 2)),
                 *self.numbers_of(fixtures, "walls", name),
             ),
             arms=self.numbers_of(fixtures, "arms", name),
-            lugs=(*self._lugs(spots, hole, wide), *more.lugs),
+            lugs=self._lugs(spots, hole, wide),
             bosses=self.numbers_of(fixtures, "bosses", name),
             vents=self.numbers_of(fixtures, "vents", name),
             bridges=self.numbers_of(fixtures, "bridges", name),
@@ -209,7 +208,6 @@ class MountingPlate(Carrier):
                 *findings,
                 *left_off,
                 *said,
-                *more.findings,
                 *self.told_places(self.layout, name),
                 *self.numbers_of(fixtures, "findings", name),
             ),
@@ -217,9 +215,9 @@ class MountingPlate(Carrier):
             buys=(
                 *countersunk(self.screw, len(spots), "lugs"),
                 *(buy for fixture in fixtures for buy in fixture.buys),
-                *more.buys,
             ),
         )
+        return more.on(part)
 
     def _sides(
         self, own: PlateSizes, on_face: Sequence[Taken], spots: Sequence[tuple[float, float]]
@@ -267,6 +265,8 @@ class MountingPlate(Carrier):
             foot_mm=t,
             taken=(*on_face, *heads),
             stretch=stretch[0],
+            stretch_up=stretch[1],
+            over_mm=t,
         )
         return sides
 

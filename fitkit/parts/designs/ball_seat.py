@@ -431,10 +431,12 @@ class BallSeat(Template):
             "retention",
             self.retention,
             self.retention * self.strain / strain,
-            f"{self._arm_count(seat)} pieces of a lip {cup(high).length:.1f} mm high that give way "
-            f"by {self.retention / 2:.2f} mm would be strained by {strain:.2g} %, "
-            f"not {self.strain:g} %",
-            "Make the retention smaller, the wall thinner, or the pieces narrower by more slits.",
+            "ball arms strained",
+            count=self._arm_count(seat),
+            high=cup(high).length,
+            half=self.retention / 2,
+            bent=strain,
+            strain=self.strain,
         )
         rules.refuse()
         for _ in range(14):  # to 0.002 mm
@@ -548,39 +550,14 @@ class BallSeat(Template):
             "retention",
             self.retention,
             self.ball - seat * math.cos(_STEEPEST) if mouth < seat else self.retention,
-            "a lip that leans in further needs support",
-            "Give a smaller retention.",
+            "lip leans in",
         )
-        rules.at_most(
-            "retention",
-            mouth,
-            seat - 0.05,
-            "that is the mouth, which must be narrower than the seat",
-            "Give a larger retention, or a smaller gap of the seat.",
-        )
-        rules.at_least(
-            "retention",
-            mouth,
-            0.5 * seat,
-            "that is the mouth as drawn",
-            "Give a smaller retention.",
-        )
+        rules.at_most("retention", mouth, seat - 0.05, "mouth below seat")
+        rules.at_least("retention", mouth, 0.5 * seat, "mouth as drawn")
         if self.style == "arms":
-            rules.at_most(
-                "arm",
-                self.arm,
-                0.6 * seat,
-                "the arms would close to a cup",
-                "Make the arms narrower, or take a cup.",
-            )
+            rules.at_most("arm", self.arm, 0.6 * seat, "arms close to a cup")
         else:
-            rules.at_least(
-                "slits",
-                self._arm_width(seat),
-                2.0,
-                "so little of the lip is left between slits",
-                "Take fewer slits, or narrower ones.",
-            )
+            rules.at_least("slits", self._arm_width(seat), 2.0, "lip between slits")
         rules.refuse()
 
 

@@ -24,7 +24,7 @@ from fitkit.parts.contract import (
     Wall,
     size,
 )
-from fitkit.parts.fit_size import SizeSet
+from fitkit.parts.fit_size import SizeSet, holding
 from fitkit.parts.forms import Rules, choice, told_at
 from fitkit.parts.measuring import FromReadings, Measuring, Reading, UsedWhen
 from fitkit.solids.bodies import checked, extrude, turned
@@ -34,8 +34,6 @@ from fitkit.solids.terraces import Terrace, from_profiles, terraces
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
-
-    from fitkit.core.sizes import Axis
 
 
 __all__ = ["BoxLid"]
@@ -135,23 +133,10 @@ class BoxLid(Template):
 
     def must_fit(self) -> BoxLidSizes:
         """Declare the two sizes of skirt or rim."""
-        over = self.fits == "over"
-
-        def across(value: float, of: str, axis: Axis) -> FitSize:
-            return FitSize(
-                nominal_mm=value,
-                of=of,
-                kind=POCKET if over else OUTSIDE,
-                axis=axis,
-                sense=1 if over else -1,
-                pair="lid and rim",
-                behaviour="slides",
-                coated_faces=2,
-            )
-
+        kind = POCKET if self.fits == "over" else OUTSIDE
         return BoxLidSizes(
-            length=across(self.box_length, "box_length", "x"),
-            width=across(self.box_width, "box_width", "y"),
+            length=holding(self.box_length, "box_length", kind, "x", pair="lid and rim"),
+            width=holding(self.box_width, "box_width", kind, "y", pair="lid and rim"),
         )
 
     def build(self, drawn: Mapping[str, float] | None = None, *, title: str = "") -> Part:
@@ -165,15 +150,10 @@ class BoxLid(Template):
             "corner_radius" if self.diagonal is None else "diagonal",
             radius,
             short / 2,
-            "corners cannot be rounder than half the shorter side",
-            "Give a smaller radius, or read the diagonal again.",
+            "box corners",
         )
         rules.at_least(
-            "box_width" if width < length else "box_length",
-            short,
-            2 * t + 6.0,
-            "the rim would leave no room inside",
-            "Make the wall thinner.",
+            "box_width" if width < length else "box_length", short, 2 * t + 6.0, "room in the rim"
         )
         rules.refuse()
         from fitkit.solids.label import fitted_text
@@ -200,19 +180,19 @@ class BoxLid(Template):
             root = Terrace(outer.outer, self.plate, (rim,), edge=_EDGE_MM)
         # To the assembly: the show face up, the skirt's mouth at z = 0.
         shape = turned(terraces(root), x=180, about=(0, 0, high / 2))
-        at = self.depth / 2
-        ghost_height = max(self.depth, 10.0)
         # Over: the box's outside under the top. Into: the box's mouth is a wall round the rim.
-        if over:
-            mouth = rectangle(self.box_length, self.box_width, radius=min(radius, self._half()))
-        else:
+        half = min(self.box_length, self.box_width) / 2
+        mouth = rectangle(self.box_length, self.box_width, radius=min(radius, half))
+        if not over:
             w = self.overlap
-            mouth = rectangle(
-                self.box_length + 2 * w, self.box_width + 2 * w, radius=radius + w
-            ).with_holes(
-                rectangle(self.box_length, self.box_width, radius=min(radius, self._half()))
-            )
-        ghost = extrude(mouth, ghost_height, z=self.depth - ghost_height)
+            collar = rectangle(self.box_length + 2 * w, self.box_width + 2 * w, radius=radius + w)
+            mouth = collar.with_holes(mouth)
+        deep, middle = max(self.depth, 10.0), (0.0, 0.0, self.depth / 2)
+        ghost = extrude(mouth, deep, z=self.depth - deep)
+        side = length / 2 + (t / 2 if over else -t / 2)
+        pressed = Flat(
+            along_mm=length, across_mm=width, held=("simple", "simple", "simple", "simple")
+        )
         return Part(
             title=title or self.title,
             template=self.title,
@@ -226,34 +206,23 @@ class BoxLid(Template):
             ghosts=(Body(name="box", solid=checked(ghost, "box", proved=True)),),
             insertion=(0.0, 0.0, 1.0),
             dimensions=(
-                KeyDimension.of(
-                    sizes.length, body="lid", start=(-length / 2, 0, at), end=(length / 2, 0, at)
-                ),
-                KeyDimension.of(
-                    sizes.width, body="lid", start=(0, -width / 2, at), end=(0, width / 2, at)
-                ),
+                KeyDimension.across(sizes.length, middle, "x", body="lid"),
+                KeyDimension.across(sizes.width, middle, "y", body="lid"),
             ),
             walls=(
                 Wall(
                     name="skirt" if over else "rim",
                     body="lid",
                     thickness_mm=t,
-                    at=(length / 2 + (t / 2 if over else -t / 2), 0, at),
+                    at=(side, 0, self.depth / 2),
                 ),
                 Wall(
                     name="top",
                     body="lid",
                     thickness_mm=self.plate,
                     at=(0, 0, high - self.plate / 2),
-                    flat=Flat(
-                        along_mm=length,
-                        across_mm=width,
-                        held=("simple", "simple", "simple", "simple"),
-                    ),
+                    flat=pressed,
                 ),
             ),
             findings=said,
         )
-
-    def _half(self) -> float:
-        return min(self.box_length, self.box_width) / 2

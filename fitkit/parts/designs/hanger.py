@@ -8,18 +8,17 @@ side down, so that nothing hangs over air.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Annotated, ClassVar
 
 from pydantic import Field
 
-from fitkit.core.sizes import CENTRES, HOLE
-from fitkit.parts.buys import countersunk
+from fitkit.core.sizes import CENTRES
 from fitkit.parts.contract import Body, FitSize, KeyDimension, Length, Part, Template, Wall, size
 from fitkit.parts.fit_size import SizeSet, drawn_mm
 from fitkit.parts.forms import BED_EDGE_MM, Rules, bed_edge, choice
 from fitkit.parts.measuring import FromReadings, Measuring, Reading
-from fitkit.parts.screws import Screw, drilled, head_mm, screw_fit
+from fitkit.parts.screws import Screw, ScrewHoles, head_mm, screw_fit
 from fitkit.solids.bodies import checked
 from fitkit.solids.profiles import Loop, Profile, capsule, rectangle
 from fitkit.solids.terraces import Terrace, terraces
@@ -68,20 +67,8 @@ def recess_mm(rules: Rules, head: float, shank: float, travel: float) -> float:
     float, mm
     """
     wide = head + 2 * _ROOM_MM
-    rules.at_least(
-        "head",
-        head,
-        shank + 1.5,
-        "a head must bear on the web beside its shank",
-        "Check which of head and shank is which.",
-    )
-    rules.at_least(
-        "travel",
-        travel,
-        0.75 * wide,
-        "the head must pass the round opening wholly",
-        "Let it travel further.",
-    )
+    rules.at_least("head", head, shank + 1.5, "head on the web")
+    rules.at_least("travel", travel, 0.75 * wide, "head through the opening")
     return wide
 
 
@@ -149,24 +136,16 @@ class HangerPlate(Template):
 
     def must_fit(self) -> HangerSizes:
         """Declare head, shank, spacing and fixing holes."""
+        two = self.count == 2
 
         def hole(value: float, of: str) -> FitSize:
-            return FitSize(
-                nominal_mm=value,
-                of=of,
-                kind=HOLE,
-                sense=1,
-                pair="screw hole",
-                behaviour="rotates freely",
-                placed_by=("spacing",) if self.count == 2 else (),
-                spaced=self.count == 2,
-            )
+            spaced = ("spacing",) if two else ()
+            return replace(screw_fit(self.screw, spacing=spaced), nominal_mm=value, of=of)
 
-        spacing = FitSize(nominal_mm=self.spacing, of="spacing", kind=CENTRES)
         return HangerSizes(
             head=hole(self.head, "head"),
             shank=hole(self.shank, "shank"),
-            spacing=spacing if self.count == 2 else None,
+            spacing=FitSize(nominal_mm=self.spacing, of="spacing", kind=CENTRES) if two else None,
             fixing_hole=screw_fit(self.screw),
         )
 
@@ -178,13 +157,7 @@ class HangerPlate(Template):
         rules = Rules(self.title)
         wide = recess_mm(rules, head, shank, self.travel)
         if self.count == 2:
-            rules.at_least(
-                "spacing",
-                spacing,
-                wide + _EDGE_MM,
-                "the recesses would meet",
-                "Move the screws apart, or use one.",
-            )
+            rules.at_least("spacing", spacing, wide + _EDGE_MM, "recesses meet")
         rules.refuse()
         thick = self.web + self.head_height + 0.5
         big = max(head_mm(self.screw), fixing)
@@ -209,15 +182,10 @@ class HangerPlate(Template):
         shape, findings = bed_edge(solid, body="plate", before=volume)
         y = tall / 2 - _EDGE_MM - big / 2
         spots = [(x, middle + v) for x in (-aside, aside) for v in ((-y, y) if y > big else (0.0,))]
-        shape, left_off = drilled(
-            shape,
-            spots,
-            hole=fixing,
-            top=thick,
-            head=head_mm(self.screw),
-            edge=BED_EDGE_MM,
-            body="plate",
+        holes = ScrewHoles(
+            screw=self.screw, size=sizes.fixing_hole, spots=spots, top=thick, body="plate"
         )
+        shape, left_off = holes.into(shape)
         from fitkit.solids.label import sink_text
 
         shape, said = sink_text(
@@ -228,49 +196,22 @@ class HangerPlate(Template):
             z=thick,
             body="plate",
         )
-        x = places[0]
-        dimensions = [
-            KeyDimension.of(
-                sizes.head,
-                body="plate",
-                start=(x - head / 2, 0, BED_EDGE_MM),
-                end=(x + head / 2, 0, BED_EDGE_MM),
-            ),
-            KeyDimension.of(
-                sizes.shank,
-                body="plate",
-                start=(x - shank / 2, self.travel, BED_EDGE_MM),
-                end=(x + shank / 2, self.travel, BED_EDGE_MM),
-            ),
-            KeyDimension.of(
-                sizes.fixing_hole,
-                body="plate",
-                start=(spots[0][0] - fixing / 2, spots[0][1], BED_EDGE_MM),
-                end=(spots[0][0] + fixing / 2, spots[0][1], BED_EDGE_MM),
-            ),
-        ]
+        x, at = places[0], (places[0] + wide / 2 - 1, middle, self.web / 2)
+        dimensions = (
+            KeyDimension.across(sizes.head, (x, 0, BED_EDGE_MM), body="plate"),
+            KeyDimension.across(sizes.shank, (x, self.travel, BED_EDGE_MM), body="plate"),
+            *holes.dimensions(),
+        )
         if sizes.spacing:
-            dimensions.append(
-                KeyDimension.of(
-                    sizes.spacing,
-                    body="plate",
-                    start=(places[0], self.travel, 0),
-                    end=(places[1], self.travel, 0),
-                )
-            )
+            between = KeyDimension.across(sizes.spacing, (0, self.travel, 0), body="plate")
+            dimensions = (*dimensions, between)
+        web = Wall(name="web", body="plate", thickness_mm=self.web, at=at)
         return Part(
             title=title or self.title,
             template=self.title,
             bodies=(Body(name="plate", solid=checked(shape, "plate")),),
-            dimensions=tuple(dimensions),
-            walls=(
-                Wall(
-                    name="web",
-                    body="plate",
-                    thickness_mm=self.web,
-                    at=(x + wide / 2 - 1, middle, self.web / 2),
-                ),
-            ),
+            dimensions=dimensions,
+            walls=(web,),
             findings=(*findings, *left_off, *said),
-            buys=countersunk(self.screw, len(spots), "plate"),
+            buys=holes.buys("plate"),
         )

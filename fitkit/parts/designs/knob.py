@@ -32,7 +32,7 @@ from fitkit.parts.forms import Rules, choice, ring_room
 from fitkit.parts.measuring import FromReadings, Measuring, Reading, UsedWhen
 from fitkit.parts.screws import Screw, lying_hole, screw_mm
 from fitkit.solids.bodies import Shape, checked, cut, extrude, revolve, turned
-from fitkit.solids.bores import bore, spline
+from fitkit.solids.bores import bore, spline, spline_ways
 from fitkit.solids.profiles import Loop, Profile, circle, polygon, rectangle
 from fitkit.solids.sunk import sink
 from fitkit.solids.wedges import all_round
@@ -74,6 +74,12 @@ def fluted(diameter: float, flutes: int, depth: float) -> Profile:
         corners.append((r * math.cos(a), r * math.sin(a), inward))
         corners.append((r * math.cos(b), r * math.sin(b), outward))
     return Profile(Loop(tuple(corners)))
+
+
+def _across(size: FitSize, way: tuple[float, float], z: float) -> KeyDimension:
+    """Give a size about the axis as a dimension along a way."""
+    x, y = (size.drawn_mm / 2 * one for one in way)
+    return KeyDimension.of(size, body="knob", start=(-x, -y, z), end=(x, y, z))
 
 
 def flute_wedge(diameter: float, flutes: int, depth: float) -> Profile:
@@ -257,11 +263,11 @@ class Knob(Template):
             proved=True,
         )
         at = self.shaft_length / 2
-        dimensions = [
-            KeyDimension.of(
-                sizes.shaft, body="knob", start=(0, -shaft / 2, at), end=(0, shaft / 2, at)
-            ),
-        ]
+        over_tips, over_feet = (0.0, 1.0), (0.0, 1.0)
+        if sizes.root:
+            # From corner to corner, where the teeth are even in number.
+            over_tips, over_feet = spline_ways(self.teeth)
+        dimensions = [_across(sizes.shaft, over_tips, at)]
         if sizes.flat:
             far = -shaft / 2 if self.bore == "D" else -flat / 2
             dimensions.append(
@@ -270,11 +276,7 @@ class Knob(Template):
                 )
             )
         if sizes.root:
-            dimensions.append(
-                KeyDimension.of(
-                    sizes.root, body="knob", start=(0, -root / 2, at), end=(0, root / 2, at)
-                )
-            )
+            dimensions.append(_across(sizes.root, over_feet, at))
         wall = self.diameter / 2 - depth - shaft / 2
         if sizes.set_screw_pilot:
             half, out = sizes.set_screw_pilot.drawn_mm / 2, (shaft + wall) / 2
@@ -341,45 +343,27 @@ class Knob(Template):
             "diameter",
             self.diameter,
             shaft + 2 * (min(self.flute_depth, self._deepest_flute()) + _LEAST_WALL_MM) + 1.0,
-            f"a shaft of {shaft:.2f} mm needs walls of {_LEAST_WALL_MM} mm under the flutes",
-            "Make the grip wider, or the flutes shallower.",
+            "walls of the knob",
+            shaft=shaft,
+            least=_LEAST_WALL_MM,
         )
         if sizes.flat:
-            rules.at_most(
-                "flat",
-                sizes.flat.drawn_mm,
-                shaft - 0.1,
-                "it is not below the shaft's diameter",
-                "Measure from the flat to the round side, or take a round bore.",
-            )
+            rules.at_most("flat", sizes.flat.drawn_mm, shaft - 0.1, "flat below the shaft")
             rules.at_least(
                 "flat",
                 sizes.flat.drawn_mm,
                 0.4 * shaft if self.bore == "D" else 0.3 * shaft,
-                "so little of the shaft is left",
-                "Check the reading.",
+                "shaft beside the flat",
             )
         if sizes.root:
-            rules.at_most(
-                "root",
-                sizes.root.drawn_mm,
-                shaft - 0.2,
-                "teeth lower than 0.1 mm do not print",
-                "Check which diameter is which, or take a round bore.",
-            )
-            rules.at_least(
-                "root",
-                sizes.root.drawn_mm,
-                0.6 * shaft,
-                "teeth so high are no spline",
-                "Check the reading.",
-            )
+            rules.at_most("root", sizes.root.drawn_mm, shaft - 0.2, "low teeth")
+            rules.at_least("root", sizes.root.drawn_mm, 0.6 * shaft, "high teeth")
         if self.set_screw:
             rules.at_least(
                 "shaft_length",
                 self.shaft_length,
                 screw_mm(self.set_screw) + 3.0,
-                f"an {self.set_screw} set screw needs material above and below",
-                "Take a smaller screw.",
+                "set screw in the knob",
+                screw=self.set_screw,
             )
         rules.refuse()

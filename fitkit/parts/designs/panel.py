@@ -12,14 +12,13 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from itertools import combinations
-from typing import TYPE_CHECKING, ClassVar, Literal, NamedTuple
+from typing import TYPE_CHECKING, ClassVar, Literal
 
 from pydantic import Field
 
 from fitkit.core.finding import Finding
 from fitkit.core.models import StrictModel
-from fitkit.core.sizes import CENTRES, D_BORE, HOLE, POCKET
-from fitkit.parts.buys import countersunk
+from fitkit.core.sizes import CENTRES
 from fitkit.parts.contract import (
     Body,
     FitSize,
@@ -34,17 +33,17 @@ from fitkit.parts.contract import (
 from fitkit.parts.cut_away import cut_share
 from fitkit.parts.fit_size import SizeSet, drawn_mm
 from fitkit.parts.forms import BED_EDGE_MM, Rules, choice, foot_mm
+from fitkit.parts.holders.device import Cut, Opening, device
 from fitkit.parts.measuring import FromReadings, Measuring, Reading, UsedWhen
-from fitkit.parts.screws import Screw, countersink_mm, head_mm, screw_fit
-from fitkit.solids.bodies import checked, extrude, turned
-from fitkit.solids.bores import BoreShape, bore
-from fitkit.solids.profiles import Profile, circle, rectangle
+from fitkit.parts.screws import Screw, ScrewHoles, countersink_mm, head_mm, screw_fit
+from fitkit.solids.bodies import checked, turned
+from fitkit.solids.profiles import circle, rectangle
 from fitkit.solids.terraces import Terrace, from_profiles, terraces
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from fitkit.core.sizes import Axis, SizeKind
+    from fitkit.core.sizes import Axis
     from fitkit.parts.contract import Held
 
 __all__ = ["Cutout", "Panel"]
@@ -53,81 +52,19 @@ _IN_LINE_MM = 1.0  # nearer to the middle than this, a place is no size to compe
 _APART_MM = 1.6  # least plate between two openings or pockets
 
 
-class Cutout(StrictModel):
-    """An opening in the panel and what sits in it."""
+class _Placed(StrictModel):
+    """Where something lies on the panel."""
 
-    shape: BoreShape = choice("round", "Outline of the opening.", "Cut-out")
     x: Length = size(
         "0 mm", low="-200 mm", high="200 mm", help="From the panel's middle.", group="Cut-out"
     )
     y: Length = size(
         "0 mm", low="-200 mm", high="200 mm", help="From the panel's middle.", group="Cut-out"
     )
-    width: Length = size(
-        "16 mm",
-        low="2 mm",
-        high="200 mm",
-        measured=True,
-        group="Cut-out",
-        help="Diameter of the device's neck, or its width along x.",
-    )
-    across: Length = size(
-        "14 mm",
-        low="1 mm",
-        high="200 mm",
-        measured=True,
-        group="Cut-out",
-        help="From flat to round (D), over both flats (double D), height along y (rectangle).",
-    )
-    fixing: Literal["none", "nut", "snap"] = choice(
-        "none", "Held by a nut, by snap tongues, or otherwise.", "Cut-out"
-    )
-    grip: Length = size(
-        "2 mm",
-        low="1 mm",
-        high="10 mm",
-        group="Cut-out",
-        help="Panel thickness that nut or tongues ask for.",
-    )
-    around: Length = size(
-        "3 mm",
-        low="1 mm",
-        high="20 mm",
-        group="Cut-out",
-        help="Room for nut or tongues round the opening.",
-    )
-    bezel: Length = size(
-        "0 mm",
-        low="0 mm",
-        high="20 mm",
-        group="Cut-out",
-        help="How far the panel's front covers the module's edge; 0 for none.",
-    )
-    behind: Length = size(
-        "10 mm",
-        low="0 mm",
-        high="150 mm",
-        measured=True,
-        group="Cut-out",
-        help="How far the device reaches behind the panel's front.",
-    )
 
 
-class _Place(NamedTuple):
-    """Drawn form of one cut-out, from the front: opening, and pocket from behind to a level."""
-
-    opening: Profile
-    pocket: Profile | None
-    level: float
-
-    @property
-    def most(self) -> Profile:
-        return self.pocket or self.opening
-
-    def reach_past(self, x: float, y: float) -> float:
-        """How far it reaches past both ±x and ±y, mm: where the plate's corners are round."""
-        past = ((abs(u) - x, abs(v) - y) for u, v in self.most.outer.points())
-        return max((math.hypot(u, v) for u, v in past if u > 0 and v > 0), default=0.0)
+class Cutout(Opening, _Placed):
+    """An opening in the panel and what sits in it."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -238,11 +175,14 @@ class Panel(Template):
         sizes = self.must_fit().drawn(drawn, where=self.title)
         t, hole = self.thickness, drawn_mm(sizes.screw_hole, 0.0)
         places = [
-            self.place(number, cutout, sizes.cutouts[number])
+            self._cut(number, cutout, sizes.cutouts[number])
             for number, cutout in enumerate(self.cutouts)
         ]
         spots = self._screw_spots(hole, sizes)
-        self._refuse(places, spots, hole)
+        holes = ScrewHoles(
+            screw=self.screw, size=sizes.screw_hole, spots=spots, top=t, body="panel"
+        )
+        self._refuse(places, spots, holes.head_mm)
         # Drawn as it prints: front on the bed, seen from behind, so x is mirrored.
         from fitkit.solids.label import fitted_text
 
@@ -277,7 +217,7 @@ class Panel(Template):
             bodies=(Body(name="panel", solid=solid, print_turn=(0, 180, 0)),),
             ghosts=self._ghosts(sizes),
             insertion=(0.0, 0.0, 1.0),
-            dimensions=self._dimensions(sizes, spots),
+            dimensions=self._dimensions(sizes, holes),
             walls=(
                 Wall(
                     name="panel",
@@ -299,57 +239,20 @@ class Panel(Template):
                 ),
             ),
             findings=(*findings, *left_off, *said, *self._depth_findings()),
-            buys=countersunk(self.screw, len(spots), "corners"),
+            buys=holes.buys("corners"),
         )
 
-    def _flat(self, places: Sequence[_Place]) -> Flat:
+    def _flat(self, places: Sequence[Cut]) -> Flat:
         """What a finger can press of it, its edges on a case; webs of devices count as open."""
         share = cut_share((place.most.box for place in places), self.length, self.width)
         held: tuple[Held, Held, Held, Held] = ("simple", "simple", "simple", "simple")
         return Flat(along_mm=self.length, across_mm=self.width, held=held, open_share=share)
 
-    def place(self, number: int, cutout: Cutout, sizes: CutoutSizes) -> _Place:
-        """Draw one cut-out, seen from the front."""
-        t = self.thickness
-        flat = cutout.shape == "rectangle"
-        wide, other = sizes.wide.drawn_mm, drawn_mm(sizes.other, 0.0)
-        if not flat and cutout.shape != "round":
-            rules = Rules(self.title)
-            rules.at_most(
-                ("cutouts", number, "across"),
-                other,
-                wide - 0.1,
-                "a flat lies within the diameter",
-                "Measure from the flat to the round side, or take a round cut-out.",
-            )
-            rules.at_least(
-                ("cutouts", number, "across"),
-                other,
-                0.3 * wide,
-                "so little of the neck is left",
-                "Check the reading.",
-            )
-            rules.refuse()
-        whole = bore(cutout.shape, wide, other)
-        opening, pocket, level = whole, None, 0.0
-        if cutout.bezel:
-            b, level = 2 * cutout.bezel, min(cutout.grip, t - 0.4)
-            rules = Rules(self.title)
-            rules.at_most(
-                ("cutouts", number, "bezel"),
-                cutout.bezel,
-                min(wide, other if cutout.shape != "round" else wide) / 2 - 1.0,
-                "the bezel would close the opening",
-                "Make it narrower.",
-            )
-            rules.refuse()
-            pocket = whole
-            opening = bore(cutout.shape, wide - b, other - b)
-        elif cutout.fixing != "none" and cutout.grip < t - 0.2:
-            level, ring = cutout.grip, 2 * cutout.around
-            pocket = rectangle(wide + ring, other + ring) if flat else circle(wide + ring)
-        shift = sizes.place(cutout)
-        return _Place(opening.moved(*shift), pocket.moved(*shift) if pocket else None, level)
+    def _cut(self, number: int, cutout: Cutout, sizes: CutoutSizes) -> Cut:
+        """Draw one cut-out in its place, seen from the front."""
+        wide, other, path = sizes.wide.drawn_mm, drawn_mm(sizes.other, 0.0), ("cutouts", number)
+        drawn = cutout.cut(wide, other, self.thickness, title=self.title, path=path)
+        return drawn.moved(*sizes.place(cutout))
 
     def _screw_spots(self, hole: float, sizes: PanelSizes) -> list[tuple[float, float]]:
         if not self.screws:
@@ -368,7 +271,7 @@ class Panel(Template):
         return min(self.corner_radius, min(self.length, self.width) / 2 - 0.5)
 
     def _label_room(
-        self, places: list[_Place], hole: float
+        self, places: list[Cut], hole: float
     ) -> tuple[tuple[float, float], tuple[float, float]]:
         """Widest free strip at the lower or upper edge, in the print's mirrored view."""
         inset = max(3.0, self._radius())
@@ -380,22 +283,18 @@ class Panel(Template):
         y = self.width / 2 - 1.5 - max(free, 0.1) / 2
         return (self.length - 2 * inset, max(free, 0.1)), (0.0, -y if low >= high else y)
 
-    def _refuse(self, places: list[_Place], spots: list[tuple[float, float]], hole: float) -> None:
+    def _refuse(self, places: list[Cut], spots: list[tuple[float, float]], head: float) -> None:
         rules = Rules(self.title)
         a, b = self.length / 2 - _APART_MM, self.width / 2 - _APART_MM
         radius = self._radius()
-        big = max(head_mm(self.screw), hole) / 2 + _APART_MM
+        big = head / 2 + _APART_MM
         if spots:
             for name, side, (u, v) in (
                 ("length", self.length, (spots[0][0], spots[1][0])),
                 ("width", self.width, (spots[0][1], spots[2][1])),
             ):
                 rules.at_least(
-                    name,
-                    side,
-                    side - (v - u) + 2 * big - _APART_MM,
-                    "the heads of the corner screws would meet",
-                    "Make the panel larger or the screws smaller, or set screws to false.",
+                    name, side, side - (v - u) + 2 * big - _APART_MM, "corner screws meet"
                 )
         for number, place in enumerate(places):
             x0, y0, x1, y1 = place.most.box
@@ -403,38 +302,21 @@ class Panel(Template):
                 ("x", max(-x0, x1), a),
                 ("y", max(-y0, y1), b),
             ):
-                rules.at_most(
-                    ("cutouts", number, name),
-                    over,
-                    bound,
-                    "the opening with its room reaches that far from the middle",
-                    "Move it inwards, or make the panel larger.",
-                )
+                rules.at_most(("cutouts", number, name), over, bound, "cut-out over the edge")
             rules.at_most(
                 ("cutouts", number, "x"),
                 place.reach_past(self.length / 2 - radius, self.width / 2 - radius),
                 max(radius - _APART_MM, 0.0),
-                "the opening with its room reaches that far into a round corner",
-                "Move it inwards, or make the corners less round.",
+                "cut-out in a round corner",
             )
             for sx, sy in spots:
                 gap = math.hypot(max(x0 - sx, sx - x1, 0), max(y0 - sy, sy - y1, 0))
-                rules.at_least(
-                    ("cutouts", number, "x"),
-                    gap,
-                    big,
-                    "that is all there is to the middle of a corner screw",
-                    "Move it away from the corner, or set screws to false.",
-                )
+                rules.at_least(("cutouts", number, "x"), gap, big, "cut-out at a corner screw")
         for (i, one), (j, two) in combinations(enumerate(places), 2):
             p, q = one.most.box, two.most.box
             gap = math.hypot(max(p[0] - q[2], q[0] - p[2], 0.0), max(p[1] - q[3], q[1] - p[3], 0.0))
             rules.at_least(
-                ("cutouts", j, "x"),
-                gap,
-                _APART_MM,
-                f"that is all there is between cut-outs {i + 1} and {j + 1} with their room",
-                "Move them apart.",
+                ("cutouts", j, "x"), gap, _APART_MM, "between cut-outs", one=i + 1, two=j + 1
             )
         rules.refuse()
 
@@ -458,55 +340,36 @@ class Panel(Template):
         )
 
     def _ghosts(self, sizes: PanelSizes) -> tuple[Body, ...]:
-        ghosts = []
-        for number, (cutout, fits) in enumerate(zip(self.cutouts, sizes.cutouts, strict=True)):
-            if cutout.behind < 0.5:
-                continue
-            # With a bezel the module lies behind the web; otherwise its neck passes the panel.
-            top = -min(cutout.grip, self.thickness - 0.4) if cutout.bezel else 0.0
-            if -top > cutout.behind - 0.5:
-                continue
-            shape = bore(cutout.shape, cutout.width, cutout.across).moved(*fits.place(cutout))
-            name = f"device {number + 1}"
-            prism = extrude(shape, cutout.behind + top, z=-cutout.behind)
-            ghosts.append(Body(name=name, solid=checked(prism, name, proved=True)))
-        return tuple(ghosts)
+        t, found = self.thickness, zip(self.cutouts, sizes.cutouts, strict=True)
+        return tuple(
+            device(
+                cutout.shape,
+                cutout.width,
+                cutout.across,
+                -cutout.behind,
+                # With a bezel the module lies behind the web; otherwise its neck passes the panel.
+                -cutout.web_mm(t),
+                at=fits.place(cutout),
+                name=f"device {number}",
+            )
+            for number, (cutout, fits) in enumerate(found, start=1)
+            if cutout.stands_behind(t)
+        )
 
-    def _dimensions(
-        self, sizes: PanelSizes, spots: list[tuple[float, float]]
-    ) -> tuple[KeyDimension, ...]:
+    def _dimensions(self, sizes: PanelSizes, holes: ScrewHoles) -> tuple[KeyDimension, ...]:
         found = []
         for cutout, fits in zip(self.cutouts, sizes.cutouts, strict=True):
-            wide, z = fits.wide.drawn_mm / 2, -self.thickness if cutout.bezel else 0.0
-            x, y = fits.place(cutout)
-            start, end = (x, y - wide, z), (x, y + wide, z)
-            if cutout.shape == "rectangle":
-                start, end = (x - wide, y, z), (x + wide, y, z)
-            found.append(KeyDimension.of(fits.wide, body="panel", start=start, end=end))
-            if fits.other:
-                other = fits.other.drawn_mm
-                start, end = (x - other / 2, y, z), (x + other / 2, y, z)
-                if cutout.shape == "rectangle":
-                    start, end = (x, y - other / 2, z), (x, y + other / 2, z)
-                elif cutout.shape == "D":
-                    start, end = (x - wide, y, z), (x - wide + other, y, z)
-                found.append(KeyDimension.of(fits.other, body="panel", start=start, end=end))
+            (x, y), z = fits.place(cutout), -self.thickness if cutout.bezel else 0.0
+            found += cutout.dimensions(fits.wide, fits.other, (x, y, z), "panel")
             # Places count from the panel's middle.
             for place, start in ((fits.x, (0.0, y, z)), (fits.y, (x, 0.0, z))):
                 if place:
                     found.append(KeyDimension.of(place, body="panel", start=start, end=(x, y, z)))
-        for spacing, i, j in ((sizes.screw_spacing_x, 0, 1), (sizes.screw_spacing_y, 0, 3)):
-            if spacing:
-                start, end = ((*spots[n], -self.thickness) for n in (i, j))
-                found.append(KeyDimension.of(spacing, body="panel", start=start, end=end))
-        if sizes.screw_hole:
-            (x, y), r = spots[0], sizes.screw_hole.drawn_mm / 2
-            start, end = (x - r, y, -self.thickness), (x + r, y, -self.thickness)
-            found.append(KeyDimension.of(sizes.screw_hole, body="panel", start=start, end=end))
-        return tuple(found)
+        spacings = sizes.screw_spacing_x, sizes.screw_spacing_y
+        return (*found, *holes.dimensions(*spacings, z_mm=-self.thickness))
 
 
-def _terrace(place: _Place) -> Terrace:
+def _terrace(place: Cut) -> Terrace:
     """Region of a cut-out in the print, mirrored since the front lies on the bed."""
     through = Terrace(place.opening.mirrored().outer, 0.0, edge=BED_EDGE_MM)
     if place.pocket is None:
@@ -515,21 +378,7 @@ def _terrace(place: _Place) -> Terrace:
 
 
 def _fits(number: int, cutout: Cutout) -> CutoutSizes:
-    """Sizes of a cut-out that must let its device pass."""
-
-    def fit(what: str, value: float, of: str, kind: SizeKind, axis: Axis) -> FitSize:
-        return FitSize(
-            name=f"cut-out {number + 1} {what}",
-            nominal_mm=value,
-            of=f"cutouts.{number}.{of}",
-            kind=kind,
-            axis=axis,
-            sense=1,
-            pair="object in pocket",
-            behaviour="slides",
-            coated_faces=2,
-            placed_by=tuple(one.name for one in (x, y) if one and axis in (one.axis, "xy")),
-        )
+    """Sizes of a cut-out that must let its device pass, and those of its place."""
 
     def place(axis: Literal["x", "y"], at: float) -> FitSize | None:
         if abs(at) < _IN_LINE_MM:
@@ -538,15 +387,7 @@ def _fits(number: int, cutout: Cutout) -> CutoutSizes:
         return FitSize(name=name, nominal_mm=abs(at), kind=CENTRES, axis=axis, of=of)
 
     x, y = place("x", cutout.x), place("y", cutout.y)
-    if cutout.shape == "rectangle":
-        return CutoutSizes(
-            wide=fit("width", cutout.width, "width", POCKET, "x"),
-            other=fit("height", cutout.across, "across", POCKET, "y"),
-            x=x,
-            y=y,
-        )
-    kind = D_BORE if cutout.shape == "D" else POCKET
-    flat = fit("flat", cutout.across, "across", kind, "x") if cutout.shape != "round" else None
-    return CutoutSizes(
-        wide=fit("diameter", cutout.width, "width", HOLE, "xy"), other=flat, x=x, y=y
+    wide, other = cutout.fits(
+        f"cut-out {number + 1}", f"cutouts.{number}.", [one for one in (x, y) if one]
     )
+    return CutoutSizes(wide=wide, other=other, x=x, y=y)

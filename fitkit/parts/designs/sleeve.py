@@ -283,41 +283,17 @@ class Sleeve(Template):
             ("second", self.second, form.second_in),
         ):
             rules.at_least(
-                name,
-                value,
-                value - 2 * radius + 1.6,
-                f"walls of {self.wall:.2f} mm leave no bore",
-                "Make the wall thinner.",
+                name, value, value - 2 * radius + 1.6, "bore of the sleeve", wall=self.wall
             )
         if self.clamp:
             if self.first_fit == "into":
-                rules.at_most(
-                    "slit",
-                    self.slit,
-                    0.0,
-                    "an end that goes into something has no room for clamp ears",
-                    "Set clamp to false, or let the first end go over.",
-                )
+                rules.at_most("slit", self.slit, 0.0, "clamp on an end inside")
             rules.at_least(
-                "first_length",
-                self.first_length,
-                hole + 5.0,
-                "the clamp screw needs material above and below",
-                "Make the first end longer, or the screw smaller.",
+                "first_length", self.first_length, hole + 5.0, "clamp screw in the sleeve"
             )
-            rules.at_most(
-                "slit",
-                self.slit,
-                0.5 * form.first_in,
-                "the slit would open half the bore",
-                "Make it narrower.",
-            )
+            rules.at_most("slit", self.slit, 0.5 * form.first_in, "slit of the sleeve")
             rules.at_least(
-                "first",
-                2 * form.first_out,
-                self.slit + 2 * _EAR_MM + 1.0,
-                "the clamp's ears would be wider than the sleeve",
-                "Set clamp to false for so thin a thing.",
+                "first", 2 * form.first_out, self.slit + 2 * _EAR_MM + 1.0, "ears of the sleeve"
             )
         rules.refuse()
 

@@ -105,8 +105,9 @@ class Spacer(Template):
             "outside",
             self.outside,
             bore + 2 * _LEAST_WALL_MM,
-            f"a bore of {bore:.2f} mm needs walls of {_LEAST_WALL_MM} mm",
-            "Make it wider, or choose a smaller screw.",
+            "walls of the spacer",
+            bore=bore,
+            least=_LEAST_WALL_MM,
         )
         rules.refuse()
         outline = circle(self.outside) if self.shape == "round" else hexagon(self.outside)

@@ -7,13 +7,13 @@ any other number being touched. Its corners are rounded as the drawer's are. It 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Annotated, ClassVar
+from typing import TYPE_CHECKING, Annotated, Any, ClassVar
 
 from pydantic import Field
 
 from fitkit.core.sizes import OUTSIDE
 from fitkit.parts.contract import Body, FitSize, KeyDimension, Length, Part, Template, Wall, size
-from fitkit.parts.fit_size import SizeSet
+from fitkit.parts.fit_size import SizeSet, holding
 from fitkit.parts.forms import Rules, bed_edge, box
 from fitkit.parts.measuring import FromReadings, Measuring, Reading
 from fitkit.solids.bodies import checked
@@ -23,16 +23,16 @@ from fitkit.solids.terraces import Terrace, from_profiles, terraces
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from fitkit.core.sizes import Axis
     from fitkit.solids.profiles import Profile
 
 __all__ = ["TrayInsert", "spans"]
 
 _LEAST_COMPARTMENT_MM = 5.0
 Share = Annotated[float, Field(ge=0.05, le=20)]
+Span = tuple[float, float]
 
 
-def spans(shares: Sequence[float], inside: float, divider: float) -> list[tuple[float, float]]:
+def spans(shares: Sequence[float], inside: float, divider: float) -> list[Span]:
     """Lowest and highest coordinate of each compartment along one axis, about the middle, mm.
 
     Examples
@@ -47,6 +47,13 @@ def spans(shares: Sequence[float], inside: float, divider: float) -> list[tuple[
         found.append((at, at + wide))
         at += wide + divider
     return found
+
+
+def _shares(text: str) -> Any:
+    extra: dict[str, Any] = {"group": "Compartments"}
+    return Field(
+        default=(1.0, 1.0), min_length=1, max_length=12, description=text, json_schema_extra=extra
+    )
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -109,39 +116,14 @@ class TrayInsert(Template):
     inner_radius: Length = size(
         "2 mm", low="0 mm", high="10 mm", help="Upright corners of the compartments."
     )
-    columns: tuple[Share, ...] = Field(
-        default=(1.0, 1.0),
-        min_length=1,
-        max_length=12,
-        description="Relative widths of the columns, left to right.",
-        json_schema_extra={"group": "Compartments"},
-    )
-    rows: tuple[Share, ...] = Field(
-        default=(1.0, 1.0),
-        min_length=1,
-        max_length=12,
-        description="Relative widths of the rows, front to back.",
-        json_schema_extra={"group": "Compartments"},
-    )
+    columns: tuple[Share, ...] = _shares("Relative widths of the columns, left to right.")
+    rows: tuple[Share, ...] = _shares("Relative widths of the rows, front to back.")
 
     def must_fit(self) -> TrayInsertSizes:
         """Declare the outside sizes, which go into the drawer."""
-
-        def over(value: float, of: str, axis: Axis) -> FitSize:
-            return FitSize(
-                nominal_mm=value,
-                of=of,
-                kind=OUTSIDE,
-                axis=axis,
-                sense=-1,
-                pair="object in pocket",
-                behaviour="slides",
-                coated_faces=2,
-            )
-
         return TrayInsertSizes(
-            length=over(self.drawer_length, "drawer_length", "x"),
-            width=over(self.drawer_width, "drawer_width", "y"),
+            length=holding(self.drawer_length, "drawer_length", OUTSIDE, "x"),
+            width=holding(self.drawer_width, "drawer_width", OUTSIDE, "y"),
         )
 
     def build(self, drawn: Mapping[str, float] | None = None, *, title: str = "") -> Part:
@@ -181,118 +163,66 @@ class TrayInsert(Template):
             proved=True,
         )
         shape, findings = bed_edge(solid, body="tray", before=root.volume())
-        h = self.height
-        ghost = checked(
-            box(
-                (-self.drawer_length / 2, -self.drawer_width / 2, -1.0),
-                (self.drawer_length / 2, self.drawer_width / 2, -0.01),
-            ),
-            "drawer",
-            proved=True,
-        )
+        half_x, half_y, h = self.drawer_length / 2, self.drawer_width / 2, self.height
+        drawer = box((-half_x, -half_y, -1.0), (half_x, half_y, -0.01))
+        walls = [
+            ("outer wall", self.wall, (-length / 2 + self.wall / 2, 0.0, h / 2)),
+            ("floor", self.floor, (a, c, self.floor / 2)),
+            ("divider", self.divider, (across[0][1] + self.divider / 2, 0.0, h / 2)),
+        ]
         return Part(
             title=title or self.title,
             template=self.title,
             bodies=(Body(name="tray", solid=checked(shape, "tray", proved=True)),),
-            ghosts=(Body(name="drawer", solid=ghost),),
+            ghosts=(Body(name="drawer", solid=checked(drawer, "drawer", proved=True)),),
             dimensions=(
-                KeyDimension.of(
-                    sizes.length,
-                    body="tray",
-                    start=(-length / 2, 0, h / 2),
-                    end=(length / 2, 0, h / 2),
-                ),
-                KeyDimension.of(
-                    sizes.width,
-                    body="tray",
-                    start=(0, -width / 2, h / 2),
-                    end=(0, width / 2, h / 2),
-                ),
+                KeyDimension.across(sizes.length, (0, 0, h / 2), "x", body="tray"),
+                KeyDimension.across(sizes.width, (0, 0, h / 2), "y", body="tray"),
             ),
-            walls=(
-                Wall(
-                    name="outer wall",
-                    body="tray",
-                    thickness_mm=self.wall,
-                    at=(-length / 2 + self.wall / 2, 0, h / 2),
-                ),
-                Wall(name="floor", body="tray", thickness_mm=self.floor, at=(a, c, self.floor / 2)),
-                *(
-                    (
-                        Wall(
-                            name="divider",
-                            body="tray",
-                            thickness_mm=self.divider,
-                            at=(across[0][1] + self.divider / 2, 0, h / 2),
-                        ),
-                    )
-                    if len(across) > 1
-                    else ()
-                ),
+            walls=tuple(
+                Wall(name=name, body="tray", thickness_mm=thick, at=at)
+                for name, thick, at in walls[: 3 if len(across) > 1 else 2]
             ),
             findings=(*findings, *said),
         )
 
-    def _pocket(
-        self,
-        x: tuple[float, float],
-        y: tuple[float, float],
-        radius: float,
-        length: float,
-        width: float,
-    ) -> Profile:
+    def _pocket(self, x: Span, y: Span, radius: float, length: float, width: float) -> Profile:
         """Outline of a compartment; one in the tray's corner follows its round corner."""
-        most = min(x[1] - x[0], y[1] - y[0]) / 2 - 0.01
-        corner = min(most, max(self.inner_radius, radius - self.wall))
-        plain = min(most, self.inner_radius)
-        at_corner = x[0] < self.wall - length / 2 + 1e-6 or x[1] > length / 2 - self.wall - 1e-6
-        at_corner = at_corner and (
-            y[0] < self.wall - width / 2 + 1e-6 or y[1] > width / 2 - self.wall - 1e-6
-        )
+
+        def at_end(span: Span, side: float) -> bool:
+            return max(-span[0], span[1]) > side / 2 - self.wall - 1e-6
+
+        round_mm = self.inner_radius
+        if at_end(x, length) and at_end(y, width):
+            round_mm = max(round_mm, radius - self.wall)
+        wide, deep = x[1] - x[0], y[1] - y[0]
         return rectangle(
-            x[1] - x[0],
-            y[1] - y[0],
-            radius=corner if at_corner else plain,
+            wide,
+            deep,
+            radius=min(min(wide, deep) / 2 - 0.01, round_mm),
             at=((x[0] + x[1]) / 2, (y[0] + y[1]) / 2),
         )
 
     def _refuse(
-        self,
-        across: Sequence[tuple[float, float]],
-        deep: Sequence[tuple[float, float]],
-        length: float,
-        width: float,
+        self, across: Sequence[Span], deep: Sequence[Span], length: float, width: float
     ) -> None:
         rules = Rules(self.title)
         for name, parts in (("columns", across), ("rows", deep)):
             least = min(b - a for a, b in parts)
-            rules.at_least(
-                name,
-                least,
-                _LEAST_COMPARTMENT_MM,
-                "the narrowest compartment would be too narrow for a finger",
-                "Take fewer compartments, or even out their shares.",
-            )
+            rules.at_least(name, least, _LEAST_COMPARTMENT_MM, "narrow compartment")
         rules.at_most(
             "corner_radius",
             self.corner_radius,
             min(length, width) / 2 - 2 * self.wall,
-            "it is more than half the shorter side leaves",
-            "Give a smaller radius.",
+            "drawer corners",
         )
         # The tray's round corner must not cut into the square-cornered compartment in it.
-        most = min(
-            across[0][1] - across[0][0],
-            across[-1][1] - across[-1][0],
-            deep[0][1] - deep[0][0],
-            deep[-1][1] - deep[-1][0],
-        )
+        most = min(b - a for parts in (across, deep) for a, b in (parts[0], parts[-1]))
         lacking = self.corner_radius + 0.2 - self.wall
         rules.at_most(
             "corner_radius",
             self.corner_radius,
             max(self.wall, most / 2 - 0.1 + self.wall - 0.2) if lacking > 0 else self.corner_radius,
-            "the corner compartments are too narrow to follow it",
-            "Give a smaller radius, or wider corner compartments.",
+            "corner compartments",
         )
         rules.refuse()

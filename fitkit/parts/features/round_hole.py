@@ -86,7 +86,8 @@ class RoundHole(Feature):
         from fitkit.solids.bodies import extrude
         from fitkit.solids.profiles import circle
 
-        up, wide = self._up(side), sizes.hole.drawn_mm
+        wide = sizes.hole.drawn_mm
+        up = self._up(side) * (1.0 if side.is_wall else side.stretch_up)
         long = side.thick_mm + 2 * _OVER_MM
         if side.is_wall:
             tool = lying_hole(wide, long, at=(-side.thick_mm - _OVER_MM, at, up), along="x")

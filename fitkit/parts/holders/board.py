@@ -225,11 +225,7 @@ class BoardOnStandoffs(Holder):
             if not self.holes and abs(a[0] - b[0]) < abs(a[1] - b[1]):
                 at = "hole_spacing_y"
             rules.at_least(
-                at,
-                math.dist(a, b),
-                2 * beside + 1.0,
-                f"that is all there is between holes {i + 1} and {j + 1}",
-                "Check both, or give 0 for one row of holes.",
+                at, math.dist(a, b), 2 * beside + 1.0, "between board holes", one=i + 1, two=j + 1
             )
         for number, (x, y) in enumerate(places):
             for axis, at_mm, side in (("x", x, self.board_length), ("y", y, self.board_width)):
@@ -237,16 +233,14 @@ class BoardOnStandoffs(Holder):
                     ("holes", number, axis) if self.holes else f"hole_spacing_{axis}",
                     abs(at_mm),
                     side / 2,
-                    "a hole lies that far from the board's middle",
-                    "Check it against the board.",
+                    "board hole off the board",
                 )
         if self.standoff_height is not None:
             rules.at_least(
                 "standoff_height",
                 self.standoff_height,
                 self.below_board + 0.2,
-                "parts below the board would meet the plate",
-                "Raise it.",
+                "parts below the board",
             )
         rules.refuse()
 

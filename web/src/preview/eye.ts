@@ -82,6 +82,30 @@ export class Eye {
     this.controls.update();
   }
 
+  // How many px a mm across the line of sight is long.
+  perMm({ h }: Size): number {
+    return (h * this.camera.zoom) / (2 * this.half);
+  }
+
+  // Which of the views along an axis this is; -1 if none.
+  along(): number {
+    const from = this.from();
+    return VIEWS.findIndex(({ name }, n) => name !== "iso" && from.dot(direction(n)) > 1 - 1e-6);
+  }
+
+  // Draw a mm so many px long, what is in the middle now lying beside it by px, right and down.
+  settle(perMm: number, [right, down]: [number, number], size: Size): void {
+    this.camera.updateMatrixWorld();
+    const [x, y] = [new Vector3(), new Vector3()];
+    this.camera.matrixWorld.extractBasis(x, y, new Vector3());
+    const target = this.controls.target.clone();
+    target.addScaledVector(x, -right / perMm).addScaledVector(y, down / perMm);
+    this.half = size.h / (2 * perMm);
+    this.camera.zoom = 1;
+    this.aim(target, this.from());
+    this.fitTo(size);
+  }
+
   // Where a point of the part lies in a picture of a size, px.
   screen(point: readonly number[], { w, h }: Size): [number, number] {
     const p = new Vector3(point[0], point[1], point[2]).project(this.camera);

@@ -145,6 +145,13 @@ export function drawSizes(
   }
 }
 
+// A sentence at the lower edge.
+export function drawFoot(svg: SVGSVGElement, text: string, { w, h }: Size, dark: boolean) {
+  const place = { x: w / 2, y: h - 6, "text-anchor": "middle", fill: inkOf(dark), "font-size": 11 };
+  const halo = { stroke: paperOf(dark), "stroke-width": 3, "paint-order": "stroke" };
+  drawIn(svg, "text", { ...place, ...FONT, ...halo, class: "foot-note" }, text);
+}
+
 export function drawBedName(svg: SVGSVGElement, head: SceneHead, [x, y]: Point, dark: boolean) {
   const [wide, deep] = head.bed;
   const text = `front · bed ${wide} × ${deep} mm${head.bed_assumed ? " (assumed)" : ""}`;
@@ -207,5 +214,5 @@ export function drawHandle(
   handle.addEventListener("pointerdown", grip);
 }
 
-const inkOf = (dark: boolean) => (dark ? "#8fd6cd" : "#0b5f66");
-const paperOf = (dark: boolean) => (dark ? "#16201eee" : "#fbfcfaee");
+export const inkOf = (dark: boolean) => (dark ? "#8fd6cd" : "#0b5f66");
+export const paperOf = (dark: boolean) => (dark ? "#16201eee" : "#fbfcfaee");

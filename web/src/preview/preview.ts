@@ -14,6 +14,7 @@ import {
 import { make, svgRoot } from "../dom";
 import {
   type Dimension,
+  type FacingSizes,
   type GapsOf,
   type PictureMessage,
   type SceneHead,
@@ -27,15 +28,19 @@ import { drawPiece, fits, type Piece } from "./draft";
 import { direction, Eye, type Size } from "./eye";
 import { gapUnder, showNear, takeGaps } from "./gaps";
 import { between, drivenBy, facesOf, type Spot, trianglesOf } from "./faces";
+import { drawFacing, exact, Facing, PX_PER_MM, reach } from "./facing";
 import { type Figure, gapFigures } from "./figures";
 import {
   drawBedName,
   drawFigures,
+  drawFoot,
   drawHandle,
   drawMeasure,
   drawPins,
   drawSizes,
+  inkOf,
   type Pin,
+  paperOf,
   placeLabels,
 } from "./labels";
 import { legendOf } from "./legend";
@@ -114,6 +119,10 @@ export class Preview {
   private spots: Spot[] = [];
   private pressedAt: [number, number] | null = null;
   private drawn = 0;
+  private readonly facing = new Facing((view, scale) => this.send({ kind: "facing", view, scale }));
+  private ticket = 0; // of the shape that is shown
+  private settling = 0; // how often the picture may still be moved to leave room for lines
+  private later: ReturnType<typeof setTimeout> | undefined;
   private queued = false;
   private disposed = false;
   private drawing: Drawing | null = null;
@@ -399,6 +408,8 @@ export class Preview {
     }
     this.setDraft(null);
     this.head = head;
+    this.ticket = ticket;
+    this.facing.forget();
     this.driven = null;
     this.spots = [];
     const { drawing } = this;
@@ -423,6 +434,13 @@ export class Preview {
       this.host.dataset.ticket = String(ticket);
       this.count();
     });
+  }
+
+  // Dimension lines that were asked for, or all there are.
+  setFacing(sets: FacingSizes[], ticket = this.ticket): void {
+    if (ticket !== this.ticket) return;
+    this.facing.take(sets);
+    this.draw();
   }
 
   // Draw a shape that was made ahead; false if it cannot be drawn as it is looked at now.
@@ -587,6 +605,7 @@ export class Preview {
       for (const x of [0, wide]) for (const y of [0, deep]) corners.push(new Vector3(x, y, 0));
     const labelled = this.on.sizes && !this.on.bed && this.head.dimensions.length;
     eye.frame(corners, labelled ? 1.55 : 1.2, this.size);
+    this.settling = labelled && eye.along() > 0 ? 3 : 0;
     this.draw();
   }
 
@@ -673,15 +692,7 @@ export class Preview {
     if (!head) return;
     const screen = (point: readonly number[]) => eye.screen(point, size);
     if (this.on.bed) drawBedName(this.svg, head, screen([head.bed[0] / 2, -16, 0]), dark);
-    else if (this.on.sizes && !this.draft)
-      drawSizes(
-        this.svg,
-        placeLabels(head.dimensions, screen, size),
-        size,
-        dark,
-        this.picked,
-        (name) => this.tellPicked(name === this.picked ? "" : name),
-      );
+    else if (this.on.sizes && !this.draft) this.showSizes(eye, head);
     if (!this.on.bed) this.showCut(screen);
     if (this.draft) return; // places of findings and gaps are of the exact shape
     const spots = this.spots.map((spot) => screen(spot.at));
@@ -692,6 +703,74 @@ export class Preview {
       this.pins.map((pin) => [pin, screen(pin.at)]),
       dark,
     );
+  }
+
+  // Along an axis the sizes that face the view get dimension lines; else all are named beside it.
+  private showSizes(eye: Eye, head: SceneHead): void {
+    const { size, dark, picked } = this;
+    const screen = (point: readonly number[]) => eye.screen(point, size);
+    const view = eye.along();
+    const perMm = eye.perMm(size);
+    const found = view > 0 ? this.facing.find(VIEWS[view].name, perMm) : null;
+    clearTimeout(this.later);
+    if (found === "wait") {
+      this.later = setTimeout(() => this.draw(), 420);
+      return;
+    }
+    const pick = (name: string) => this.tellPicked(name === picked ? "" : name);
+    const named = (dimensions: Dimension[]) =>
+      drawSizes(this.svg, placeLabels(dimensions, screen, size), size, dark, picked, pick);
+    if (!found) {
+      named(head.dimensions);
+      return;
+    }
+    if (this.settling) {
+      // Other lines come at another size, until both agree.
+      this.settling -= 1;
+      if (this.settle(eye, found)) return;
+      if (!exact(found, perMm / PX_PER_MM)) this.settling += 1;
+    }
+    const origin = screen([0, 0, 0]);
+    drawFacing(this.svg, found, origin, perMm, inkOf(dark), paperOf(dark), picked, pick);
+    const shown = new Set(found.sizes.map(({ name }) => name));
+    named(head.dimensions.filter(({ name }) => name === picked && !shown.has(name)));
+    const more = found.turned + found.left.length;
+    if (more)
+      drawFoot(this.svg, `${more} more sizes: in other views, and in the table`, size, dark);
+  }
+
+  // Let part and lines fill the picture together; true if that moves them.
+  private settle(eye: Eye, found: FacingSizes): boolean {
+    const { size, bounds } = this;
+    if (!bounds || !size.w || !size.h) return false;
+    const perMm = eye.perMm(size);
+    const corners = bounds.flatMap(({ x }) =>
+      bounds.flatMap(({ y }) => bounds.map(({ z }) => eye.screen([x, y, z], size))),
+    );
+    const [xs, ys] = [corners.map(([x]) => x), corners.map(([, y]) => y)];
+    const part = [Math.min(...xs), Math.min(...ys), Math.max(...xs), Math.max(...ys)];
+    const lines = reach(found, eye.screen([0, 0, 0], size), perMm);
+    const reaches = part.map((at, n) => Math.max(0, n < 2 ? at - lines[n] : lines[n] - at));
+    const [wide, high] = [part[2] - part[0], part[3] - part[1]];
+    // Lines that can be asked for come with letters of one size; others grow with the part.
+    const grown = (found.scale * PX_PER_MM) / perMm;
+    const fixed = reaches.map((far) => (this.facing.heard ? grown * far : 0));
+    const growing = reaches.map((far) => (this.facing.heard ? 0 : far));
+    const larger = Math.min(
+      (size.w - 20 - fixed[0] - fixed[2]) / (wide + growing[0] + growing[2]),
+      (size.h - 48 - fixed[1] - fixed[3]) / (high + growing[1] + growing[3]),
+    );
+    const out = reaches.map((_, n) => fixed[n] + larger * growing[n]);
+    const room = [size.w - out[0] - out[2] - 20, size.h - out[1] - out[3] - 48];
+    if (!(larger > 0.2) || !Number.isFinite(larger)) return false;
+    const middle = [(part[0] + part[2]) / 2, (part[1] + part[3]) / 2];
+    // Where the part's middle is to be, less where it would be.
+    const right = 10 + out[0] + room[0] / 2 - size.w / 2 - (middle[0] - size.w / 2) * larger;
+    const down = 18 + out[1] + room[1] / 2 - size.h / 2 - (middle[1] - size.h / 2) * larger;
+    if (Math.abs(larger - 1) < 0.02 && Math.hypot(right, down) < 3) return false;
+    eye.settle(perMm * larger, [right, down], size);
+    this.draw();
+    return true;
   }
 
   private showLegend(): void {
@@ -881,6 +960,7 @@ export class Preview {
 
   dispose(): void {
     this.disposed = true;
+    clearTimeout(this.later);
     for (const shape of this.shapes) dispose(shape);
     this.before.dispose();
     this.still.dispose();

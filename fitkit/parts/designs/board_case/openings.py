@@ -42,6 +42,7 @@ __all__ = [
     "recess_of",
     "side_gap",
     "stands_open",
+    "vent_places",
     "window_box",
     "window_over_edge",
     "windows_in_walls",
@@ -306,7 +307,7 @@ def place_wall_vents(
     found: list[Opening] = []
     reach = ARM_WIDTH_MM / 2 + 2.0
     bent = [*arms, *_minus(arms)]
-    places = _vent_places(case.vent_style, half, low, height)
+    places = vent_places(case.vent_style, half, low, height)
     # Whole columns at a time, on both sides of the middle and on both walls: an even field.
     for _, column in groupby(places, key=lambda place: round(abs(place[0]), 6)):
         if free >= wanted:
@@ -326,10 +327,24 @@ def place_wall_vents(
     return found, free
 
 
-def _vent_places(
+def vent_places(
     style: str, half: float, low: float, height: float
 ) -> list[tuple[float, float, Profile]]:
-    """Vents over a strip from -half to half, from the middle outward."""
+    """Give vents over a strip from -half to half, from the middle outward.
+
+    Parameters
+    ----------
+    style : {"slots", "hex", "louvres"}
+    half : float, mm
+        Of the strip's length.
+    low, height : float, mm
+        Where the strip begins, and how high it is.
+
+    Returns
+    -------
+    list of (x, y, Profile)
+        Place of each, and its outline about the origin.
+    """
     if style == "hex":
         across = 4.0
         one = hexagon(across, turn=30)  # a corner up: its roof prints at 60°
@@ -379,7 +394,7 @@ def place_lid_vents(
     x0 = min(max(x0, -half_x), half_x)
     places = [
         (x0 + x, y, profile)
-        for x, y, profile in _vent_places(style, half_x + abs(x0), low, depth)
+        for x, y, profile in vent_places(style, half_x + abs(x0), low, depth)
         if abs(x0 + x) <= half_x
     ]
     for _, column in groupby(places, key=lambda place: round(abs(place[0]), 6)):

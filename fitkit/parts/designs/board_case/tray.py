@@ -99,7 +99,10 @@ def build_tray(form: Form) -> tuple[Any, tuple[Finding, ...]]:
     -------
     solid, tuple of Finding
     """
-    return kept_trays.of(_depends_on(form), lambda: _built(form))
+    key = _depends_on(form)
+    if (kept := kept_trays.get(key)) is not None:
+        return kept
+    return kept_trays.put(key, _built(form))
 
 
 def _depends_on(form: Form) -> tuple[object, ...]:
