@@ -76,3 +76,11 @@ def test_a_slip_of_the_unit_in_one_file_hides_no_spread_in_the_same_rows_of_anot
         ("lid", "unit slip"),
         ("rim", "outlier"),
     }
+
+
+def test_names_that_differ_in_signs_that_nobody_sees_are_pointed_out() -> None:
+    names = ("lid", "\ufefflid", "lid\u200b", "lid.", "bar 2.5", "bar 25")
+    rows = [{"feature": name, "reading": "12.34", "unit": "mm"} for name in names]
+    (flag,) = ReadingTable.of(rows).flags
+    assert flag.kind == "spelling"
+    assert flag.rows == (2, 3, 4, 5)
