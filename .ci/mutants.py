@@ -10,8 +10,9 @@ the tree. First the tests of these rooms run once to find which of them touch wh
 each change, those that touch its line run until one fails. A change in a line that no test touches
 lives, and so does one that hangs no test and fails none; a run that hangs is noticed.
 
-Left out: changes in annotations, docstrings, messages and imports. Some changes that live are no
-faults, since they change nothing that counts (a bound that is never reached, a starting value).
+Left out: changes in annotations, docstrings, messages, imports and seeds. Some changes that live
+are no faults, since they change nothing that counts (a bound that is never reached, a starting
+value).
 """
 
 from __future__ import annotations
@@ -116,6 +117,8 @@ def _left_out(node: ast.AST) -> list[ast.AST]:
     if isinstance(node, ast.AnnAssign):
         parts.append(node.annotation)
     if isinstance(node, ast.JoinedStr | ast.Raise):
+        parts.append(node)
+    if isinstance(node, ast.keyword) and node.arg == "seed":
         parts.append(node)
     if isinstance(node, ast.If) and ast.unparse(node.test) == "TYPE_CHECKING":
         parts.append(node)

@@ -9,6 +9,8 @@ sd; common practice, no source), its width by a quarter, and the hand that judge
 
 ``python -m studies.told_chances [printers [picture]]`` prints how often what was told came true, by
 tenths, for plain and odd printers together, and draws it.
+``python -m studies.told_chances pieces [printers]`` prints how often a whole part is as wanted once
+a trial piece of its doubtful fits was judged.
 """
 
 from __future__ import annotations
@@ -416,8 +418,27 @@ def picture(found: Mapping[str, Told]) -> Figure:
     return figure
 
 
+def _pieces(count: int) -> None:
+    """Print how often the whole part is as wanted at once, and after one trial piece."""
+    print("| profile | printers | first print | after a trial piece: told | came true | parts |")
+    print("|---|---|---|---|---|---|")
+    for word, calibrated in (("short coupon", True), ("generic", False)):
+        for odd in (False, True):
+            found = run(count, odd=odd, calibrated=calibrated, piece=True)
+            _, first = np.array(found.parts, dtype=float).mean(axis=0)
+            mean, true = np.array(found.then, dtype=float).mean(axis=0)
+            print(
+                f"| {word} | {'odd' if odd else 'plain'} | {first:.2f} | {mean:.2f} | {true:.2f} "
+                f"| {len(found.then)} |",
+                flush=True,
+            )
+
+
 def main() -> None:
-    """Run both classes of machines, calibrated and generic."""
+    """Run both classes of machines, calibrated and generic; or trial pieces."""
+    if sys.argv[1:2] == ["pieces"]:
+        _pieces(int(sys.argv[2]) if len(sys.argv) > 2 else 40)
+        return
     count = int(sys.argv[1]) if len(sys.argv) > 1 else 100
     found = {}
     for word, calibrated in (("calibrated by a short coupon", True), ("generic profile", False)):

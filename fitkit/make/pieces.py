@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
-from fitkit.core.errors import PartError, SheetError
+from fitkit.core.errors import FaultList, PartError, SheetError
 from fitkit.core.typed import command
 from fitkit.flow import build, prepare, solve, tried
 from fitkit.flow.built import mesh_part
@@ -197,9 +197,13 @@ def weigh_acts(sheet: PartSheet | str | Path, *, workshop: str | Path | None = N
     acts = [*_pieces(plan, part, chance, doubtful, typed)]
     ladder_grams = math.nan
     if ladder is not None:
-        act = _ladder_act(plan, chance, doubtful[0], ladder)
-        ladder_grams = act.grams
-        acts.append(act)
+        try:
+            act = _ladder_act(plan, chance, doubtful[0], ladder)
+        except (FaultList, PartError):  # larger than ladders are
+            ladder = None
+        else:
+            ladder_grams = act.grams
+            acts.append(act)
     acts += [*_coupon(plan, chance), *_readings(plan, chance)]
     acts = [act for act in acts if act.p_all > chance.p_all + 0.005]
     return Weighed(

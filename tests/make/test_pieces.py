@@ -87,6 +87,16 @@ def test_acts_raise_the_chance_and_come_by_gain_per_minute(sheet):
     assert weighed.advice.count(" g") >= 1
 
 
+def test_a_fit_larger_than_ladders_are_is_weighed_without_one(sheet):
+    (sheet.folder / "tray.csv").write_text(
+        "feature,mode,reading,unit\nbox length,inside,121.40,mm\nbox width,inside,122.30,mm\n"
+    )
+    weighed = weigh_acts(sheet)
+    assert weighed.chance.p_all > 0.0
+    assert weighed.advice == ""
+    assert not any("ladder" in act.says for act in weighed.acts)
+
+
 def test_a_part_without_wanted_behaviours_has_no_chance_to_tell(sheet):
     own = {"length": {"gap": "0.3 mm"}, "width": {"gap": "0.3 mm"}}
     with pytest.raises(SheetError, match="no fit whose behaviour the sheet names") as error:
