@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from fitkit.checks.material import Material
     from fitkit.checks.print_time import TimedPrint
     from fitkit.parts.contract import Boss, Lug, SnapArm, Wall
+    from fitkit.parts.fit_size import Counterpart
     from fitkit.solids.mesh import FloatArray, Mesh
 
 __all__ = [
@@ -219,6 +220,8 @@ class PlaceDoubt:
         Wanted gap of the opening, on its full size.
     play_mm : float, mm
         How far a hand can push what comes through to either side, where it is held.
+    counterpart : {"fixed", "marked through", "hangs there"}
+        What must meet it, as in `FitSize`.
     """
 
     of: str
@@ -228,6 +231,7 @@ class PlaceDoubt:
     df: float
     gap_mm: float
     play_mm: float = 0.0
+    counterpart: Counterpart = "fixed"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -247,6 +251,8 @@ class PatternDoubt:
         Wanted gap of a hole, on its full size.
     p_all : float
         Chance that all screws go in, the part shifted and turned to suit.
+    counterpart : {"fixed", "marked through", "hangs there"}
+        What the screws go into, as in `FitSize`.
     """
 
     of: str
@@ -255,6 +261,7 @@ class PatternDoubt:
     off_mm: float
     gap_mm: float
     p_all: float
+    counterpart: Counterpart = "fixed"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

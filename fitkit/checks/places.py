@@ -6,6 +6,10 @@ opening's gap and by what a hand can push the object aside, such as a board on i
 chance that it is further off follows from Student's t. Holes that all shall let a screw through at
 once are told together (`fitkit.fits.pattern`). Left out are play that one place uses up before
 another, and a screw hole that is itself off and takes play away.
+
+Where the counterpart is drilled after the print, as the wall behind an ear, the doubt is a note:
+its hole is marked through the part. A device that hangs in its opening is out of place only for
+what stands behind: there it is a warning.
 """
 
 from __future__ import annotations
@@ -20,7 +24,7 @@ from fitkit.core.finding import Finding
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from fitkit.checks.context import CheckContext
+    from fitkit.checks.context import CheckContext, PlaceDoubt
     from fitkit.parts.contract import Part
 
 __all__ = ["check_places", "p_beside"]
@@ -67,7 +71,10 @@ def check_places(part: Part, context: CheckContext) -> Iterator[Finding]:
         chance = p_beside(place.off_mm, place.u_mm, place.df, room)
         if chance <= _P_WARN:
             continue
-        stop = chance > _P_STOP
+        if place.counterpart == "marked through":
+            yield _to_be_marked(place, chance)
+            continue
+        stop = chance > _P_STOP and place.counterpart == "fixed"
         pushed = (
             f", and a hand can push it by {place.play_mm:.2f} mm more" if place.play_mm > 0 else ""
         )
@@ -89,18 +96,38 @@ def check_places(part: Part, context: CheckContext) -> Iterator[Finding]:
         )
 
 
+def _to_be_marked(place: PlaceDoubt, chance: float) -> Finding:
+    return Finding(
+        check="places",
+        severity="note",
+        text=(
+            f"{place.of}: a hole that is drilled by the drawing would stand beside it with a "
+            f"chance of {say_chance(chance)}. Its place, {place.name}, is known to "
+            f"± {expanded(place.u_mm, place.df)[0]:.2f} mm (95 %)."
+        ),
+        value=100 * chance,
+        untold=("value", "limit"),
+        limit=100 * _P_WARN,
+        unit="%",
+        basis="expected print of the distance; the gap's own doubt",
+        remedy="Mark the holes through the printed part, or calibrate the printer.",
+    )
+
+
 def _patterns(context: CheckContext) -> Iterator[Finding]:
     for pattern in context.patterns:
         chance = 1.0 - pattern.p_all
         if chance <= _P_WARN:
             continue
         stop = chance > _P_STOP
+        drilled = pattern.counterpart == "marked through"
+        where = ", in holes that are drilled by the drawing" if drilled else ""
         yield Finding(
             check="places",
-            severity="stop" if stop else "warn",
+            severity="note" if drilled else "stop" if stop else "warn",
             text=(
                 f"{pattern.of}: a chance of {say_chance(chance)} that not all {pattern.screws} "
-                f"screws go in at once. How far their holes are apart, "
+                f"screws go in at once{where}. How far their holes are apart, "
                 f"{' and '.join(pattern.names)}, is expected {pattern.off_mm:.2f} mm off; the gap "
                 f"leaves {pattern.gap_mm / 2:.2f} mm on each side of a screw."
             ),
@@ -109,5 +136,9 @@ def _patterns(context: CheckContext) -> Iterator[Finding]:
             limit=100 * (_P_STOP if stop else _P_WARN),
             unit="%",
             basis="expected print of the holes and of their distances, drawn together",
-            remedy=f"Calibrate the printer, or give {pattern.of} more gap.",
+            remedy=(
+                "Mark the holes through the printed part, or calibrate the printer."
+                if drilled
+                else f"Calibrate the printer, or give {pattern.of} more gap."
+            ),
         )

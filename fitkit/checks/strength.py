@@ -8,10 +8,10 @@ by the class's safety factor, low ends throughout. What is carried all the time 
 what plastic bears for years, each ear and screw as if it carried all alone.
 
 The use decides how bad a shortfall is. What hangs over people or bears a load stops the print if it
-lacks any of its safety. A wall that a finger presses stops it if the bare load breaks it; so do
-ears and screws of what is taken up or pulled. Those of a part that is only touched carry little
-more than the part itself: there, a shortfall is a warning. Leaves out impact, fatigue, notches and
-sparse infill.
+lacks any of its safety. A wall that a finger presses stops it if the bare load breaks it even at
+the high end of its strength; so do ears and screws of what is taken up or pulled. Those of a part
+that is only touched carry little more than the part itself: there, a shortfall is a warning. Leaves
+out impact, fatigue, notches and sparse infill.
 """
 
 from __future__ import annotations
@@ -103,6 +103,7 @@ def check_strength(part: Part, context: CheckContext) -> Iterator[Finding]:
         material=material,
         along_mpa=strength.low,
         across_mpa=strength.low * layers.low,
+        best=strength.high / strength.low,
     )
     found: list[Finding] = []
     for lug in part.lugs:
@@ -161,6 +162,7 @@ class _Judge:
     material: Material
     along_mpa: float
     across_mpa: float
+    best: float  # the high end of the strength over its low one
 
     @property
     def _wanted_n(self) -> float:
@@ -202,7 +204,7 @@ class _Judge:
             )
             return
         pulled = not fixing or self.use.handling in ("handled", "rough hands")
-        broken = bears_n < self.hands.load_n
+        broken = self.best * bears_n < self.hands.load_n
         stop = may_stop and (self._grave or (broken and pulled))
         yield finding(
             severity="stop" if stop else "warn",

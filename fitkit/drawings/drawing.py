@@ -22,6 +22,7 @@ from fitkit.drawings.elements import (
     Words,
     box_of,
     moved,
+    words_corners,
 )
 from fitkit.drawings.placing import TEXT_MM, Placed, free_of, place
 from fitkit.drawings.views import Frame, Shown, frames, shown_in
@@ -345,7 +346,22 @@ def _cutting_line(y: float, box: Box, placed: Sequence[Placed]) -> Iterator[Elem
                 break
         yield letter
         ends.append((end, y))
-    yield Line(tuple(ends), "cut")
+    # It is left out where it would strike a number.
+    from_x, to_x = ends[0][0], ends[1][0]
+    for left, right in sorted(_struck(y, placed)):
+        if left > from_x:
+            yield Line(((from_x, y), (min(left, to_x), y)), "cut")
+        from_x = max(from_x, right)
+    if from_x < to_x:
+        yield Line(((from_x, y), (to_x, y)), "cut")
+
+
+def _struck(y: float, placed: Sequence[Placed]) -> Iterator[tuple[float, float]]:
+    """Where the level line y passes through numbers: left and right end of each, with room."""
+    for one in placed:
+        (left, low), (right, high) = words_corners(one.words)
+        if low - 0.4 < y < high + 0.4:
+            yield left - 0.8, right + 0.8
 
 
 def _longer(a: tuple[float, float], b: tuple[float, float], scale: float) -> Line:

@@ -21,8 +21,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping, Sequence
 
     from fitkit.core.finding import Finding
-    from fitkit.parts.contract import Body, Part, Template
-    from fitkit.parts.split import SplitTemplate
+    from fitkit.parts.contract import Body, Builder, Part
     from fitkit.solids.mesh import FloatArray, Mesh
 
 __all__ = [
@@ -86,7 +85,7 @@ class Gaps:
 
 
 def build_scene(
-    template: Template | SplitTemplate,
+    template: Builder,
     drawn: Mapping[str, float],
     title: str,
     checks: Callable[[Part, Mapping[str, Mesh]], Iterable[tuple[Finding, ...]]] | None = None,

@@ -41,8 +41,8 @@ if TYPE_CHECKING:
     from fitkit.flow.sheet import PartSheet
     from fitkit.journal import Fitted, Journal
     from fitkit.journal.judged import Judged
-    from fitkit.parts.contract import Part
-    from fitkit.parts.split import Split, SplitTemplate
+    from fitkit.parts.contract import Builder, Part
+    from fitkit.parts.split import Split
     from fitkit.parts.trust import TemplateFile
     from fitkit.readings import ReadingTable
     from fitkit.readings.shapes import Kind
@@ -68,6 +68,9 @@ class Inputs:
     estimates: Mapping[str, Estimate]
     profile: PrinterProfile
     earlier: Earlier = field(default_factory=Earlier)
+    # Rows that were worked out, by all that they rest on beside this: while one parameter changes
+    # again and again, most sizes stay as they are.
+    _rows: dict[tuple[Any, ...], FitRow] = field(default_factory=dict, init=False, repr=False)
 
     @property
     def trials(self) -> Sequence[Trial]:
@@ -143,13 +146,14 @@ class Plan:
         object.__setattr__(self, "drawn", drawn)
 
     @property
-    def builder(self) -> Template | SplitTemplate:
-        """What builds the part of `drawn`: the template, or what splits its part."""
+    def builder(self) -> Builder:
+        """What builds the part of `drawn`: the template, or what mirrors and splits its part."""
+        whole = _facing(self.sheet, self.template)
         if not self.split:
-            return self.template
+            return whole
         from fitkit.parts.split import SplitTemplate
 
-        return SplitTemplate(self.template, self.split)
+        return SplitTemplate(whole, self.split)
 
     def row(self, name: str) -> FitRow:
         """Find the row of a fit size by its name.
@@ -301,7 +305,7 @@ def solve(sheet: PartSheet, inputs: Inputs, *, label: str = "") -> Plan:
     for fit in fits:
         mate = by_name.get(fit.mate or "")
         measured = _measured(fit, parameters)
-        rows.append(_fit_row(sheet, inputs, _in_place(fit, rows), mate, measured, coat))
+        rows.append(_row_of(sheet, inputs, _in_place(fit, rows), mate, measured, coat))
     return Plan(
         sheet=sheet,
         inputs=inputs,
@@ -314,6 +318,15 @@ def solve(sheet: PartSheet, inputs: Inputs, *, label: str = "") -> Plan:
     )
 
 
+def _facing(sheet: PartSheet, template: Template) -> Builder:
+    """Give the template, or what mirrors its part where the sheet asks for that."""
+    if not sheet.mirrored:
+        return template
+    from fitkit.parts.mirror import MirrorTemplate
+
+    return MirrorTemplate(template)
+
+
 def _split(sheet: PartSheet, part: Template, profile: PrinterProfile) -> tuple[Split, ...]:
     """Work out where a part is split; what the sheet leaves open needs the part built once."""
     from fitkit.parts.split import resolved
@@ -321,7 +334,9 @@ def _split(sheet: PartSheet, part: Template, profile: PrinterProfile) -> tuple[S
     assert sheet.split is not None
     split = sheet.split.meant()
     try:
-        return (split,) if split.is_whole else resolved(split, part.build(), profile.bed_mm)
+        if split.is_whole:
+            return (split,)
+        return resolved(split, _facing(sheet, part).build(), profile.bed_mm)
     except PartError as error:
         if error.at[:1] != ("split",):
             raise
@@ -639,6 +654,37 @@ def _measured(fit: FitSize, parameters: Mapping[str, Estimate]) -> Estimate | No
     for one in found[1:]:
         total = total + one
     return total + (fit.nominal_mm - total.value_mm)
+
+
+_MOST_ROWS = 2000
+
+
+def _row_of(
+    sheet: PartSheet,
+    inputs: Inputs,
+    fit: FitSize,
+    mate: FitSize | None,
+    measured: Estimate | None,
+    coat: Estimate | None,
+) -> FitRow:
+    """Work a row out, or take it as it was worked out from the same before."""
+    wish = sheet.fits.get(fit.name) or sheet.fits.get(fit.pair or "")
+    known = (
+        sheet.title,
+        sheet.template,
+        fit,
+        mate,
+        wish and (wish.behaviour, wish.gap),
+        # The name is the expression of features that it comes from; those are of these inputs.
+        measured and (measured.name, measured.value_mm, measured.u_mm),
+        coat and (coat.value_mm, coat.u_mm),
+    )
+    kept = inputs._rows
+    if known not in kept:
+        if len(kept) >= _MOST_ROWS:
+            kept.clear()
+        kept[known] = _fit_row(sheet, inputs, fit, mate, measured, coat)
+    return kept[known]
 
 
 def _fit_row(

@@ -137,6 +137,10 @@ class SplitWish(StrictModel):
         Length of both pins, with a unit.
     tongue : str
         Thickness that a tongue has in walls of this part, with a unit, for its compensation.
+    screw : {"M2", "M2.5", "M3", "M4", "M5", "M6"} or None
+        Two screws across an upright plane besides the joint; none if None.
+    screw_into : {"plastic", "insert"}
+        What the screws go into.
     """
 
     body: str = ""
@@ -148,6 +152,8 @@ class SplitWish(StrictModel):
     dowel: Annotated[str, BeforeValidator(_length)] = "5 mm"
     dowel_length: Annotated[str, BeforeValidator(_length)] = "16 mm"
     tongue: Annotated[str, BeforeValidator(_length)] = "1.6 mm"
+    screw: Literal["M2", "M2.5", "M3", "M4", "M5", "M6"] | None = None
+    screw_into: Literal["plastic", "insert"] = "plastic"
 
     @model_validator(mode="after")
     def _within_bounds(self) -> SplitWish:
@@ -176,6 +182,8 @@ class SplitWish(StrictModel):
             dowel_mm=to_mm(self.dowel),
             dowel_length_mm=to_mm(self.dowel_length),
             tongue_mm=to_mm(self.tongue),
+            screw=self.screw,
+            screw_into=self.screw_into,
         )
 
 
@@ -240,6 +248,8 @@ class PartSheet(StrictModel):
         Parameters of the template.
     fits : dict of str to FitWish
         By fit size or by pair.
+    mirrored : bool
+        The part is made as its mirror image, the other one of a pair; its letters stay readable.
     split : SplitWish or None
         A body that is printed in two halves; an empty table has all proposed.
     finish : Finish
@@ -283,6 +293,7 @@ class PartSheet(StrictModel):
     fits: dict[str, FitWish] = Field(default_factory=dict)
     piece: str | None = Field(default=None, min_length=1)
     keep_fitted: bool = True
+    mirrored: bool = False
     split: SplitWish | None = None
     finish: Finish = Finish()
     use: Use = Use()
@@ -490,6 +501,8 @@ class PartSheet(StrictModel):
     def content(self) -> dict[str, Any]:
         """Give the sheet as plain data, ready for a TOML file or a record."""
         content = self.model_dump(mode="json", by_alias=True, exclude_none=True)
+        if not self.mirrored:
+            content.pop("mirrored")
         if self.split is not None:  # an empty table asks for a proposal
             content["split"] = self.split.model_dump(mode="json", exclude_unset=True)
         if self.carrier is None:

@@ -333,6 +333,7 @@ def places_of(plan: Plan) -> tuple[PlaceDoubt, ...]:
                     df=float(effective_df(*parts)),
                     gap_mm=row.gap_mm,
                     play_mm=row.fit.play_mm,
+                    counterpart=row.fit.counterpart,
                 )
             )
     return tuple(found)
@@ -384,6 +385,7 @@ def patterns_of(plan: Plan) -> tuple[PatternDoubt, ...]:
                 off_mm=max(abs(one.size.expected_mm - one.size.target_mm) for one in apart),
                 gap_mm=row.gap_mm,
                 p_all=fit.p_all,
+                counterpart=row.fit.counterpart,
             )
         )
     return tuple(found)

@@ -206,7 +206,7 @@ def offered_lines(name: str, field: FieldInfo) -> Iterator[str]:
 def _default(field: FieldInfo) -> object:
     """Give a parameter's default as it would be typed."""
     extra = field.json_schema_extra if isinstance(field.json_schema_extra, dict) else {}
-    return extra.get("typed_default", field.default)
+    return extra.get("typed_default", extra.get("usual", field.default))
 
 
 def _tables_to_add(

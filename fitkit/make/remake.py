@@ -32,8 +32,7 @@ if TYPE_CHECKING:
     from fitkit.export import SheetPage
     from fitkit.flow.built import Built
     from fitkit.journal.records import PrintRecord
-    from fitkit.parts.contract import Body, Part, Template
-    from fitkit.parts.split import SplitTemplate
+    from fitkit.parts.contract import Body, Builder, Part, Template
     from fitkit.solids.mesh import Mesh
 
 __all__ = ["changed_profile", "compensated_again", "profile_changed", "rebuild", "reprint"]
@@ -161,15 +160,18 @@ def rebuild(record: PrintRecord, *, drawn: Mapping[str, float] | None = None) ->
     return trial_piece(part, design.fit_sizes(), str(piece), **layers)
 
 
-def _builder(design: Template, record: PrintRecord) -> Template | SplitTemplate:
-    """What builds a recorded part: its template, or what splits that one's part as it was split."""
+def _builder(design: Template, record: PrintRecord) -> Builder:
+    """What builds a recorded part: its template, or what mirrors and splits it as it was."""
+    from fitkit.parts.mirror import MirrorTemplate
+
+    whole = MirrorTemplate(design) if record.sheet.get("mirrored") is True else design
     split = record.extra.get(SPLIT)
     if not isinstance(split, list) or not split:
-        return design
+        return whole
     from fitkit.parts.split import Split, SplitTemplate
 
     try:
-        return SplitTemplate(design, tuple(Split(**one) for one in split))
+        return SplitTemplate(whole, tuple(Split(**one) for one in split))
     except TypeError as error:
         raise JournalError(
             "what it says of how the part was split is not known",

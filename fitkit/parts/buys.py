@@ -23,6 +23,7 @@ __all__ = [
     "magnets",
     "nuts",
     "pins",
+    "seal_cord",
     "set_screws",
     "summed",
     "through_ears",
@@ -76,6 +77,24 @@ def pins(diameter_mm: float, length_mm: float, count: int, why: str) -> tuple[Bu
     """
     length = math.floor(length_mm)
     return _some(f"steel pin {diameter_mm:g} mm, {length} mm long", count, why)
+
+
+def seal_cord(thick_mm: float, length_mm: float, rubber: str, why: str) -> tuple[Buy, ...]:
+    """Give one length of a round sealing cord.
+
+    Parameters
+    ----------
+    thick_mm, length_mm : float, mm
+    rubber : str
+        ``solid`` or ``sponge``.
+    why : str
+
+    Returns
+    -------
+    tuple of Buy
+    """
+    what = f"round cord of {rubber} rubber {thick_mm:g} mm, {math.ceil(length_mm + 10)} mm long"
+    return _some(what, 1, why)
 
 
 def countersunk(screw: str, count: int, why: str) -> tuple[Buy, ...]:

@@ -18,7 +18,7 @@ import math
 from collections.abc import Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Annotated, Any, NamedTuple, Protocol
+from typing import TYPE_CHECKING, Annotated, Any, NamedTuple, Protocol, Self
 
 from pydantic import BeforeValidator, Field, ValidationError
 
@@ -192,6 +192,12 @@ class Carrier(Template):
     def asked_features(self) -> tuple[Feature, ...]:
         """Give what it is asked for on its sides; a carrier that takes features says which."""
         return ()
+
+    def with_letters_mirrored(self) -> Self:
+        """Give the same carrier with label, texts and logos drawn as in a mirror."""
+        made = super().with_letters_mirrored()
+        features = tuple(one.with_letters_mirrored() for one in self.asked_features())
+        return made.model_copy(update={"features": features}) if features else made
 
     def with_features(
         self, bodies: Mapping[str, Any], sizes: SizeSet, sides: Mapping[str, Side]

@@ -18,6 +18,7 @@ from typing import (
     Any,
     ClassVar,
     Literal,
+    Protocol,
     Self,
     cast,
     get_args,
@@ -47,6 +48,7 @@ __all__ = [
     "Body",
     "Boss",
     "Bridge",
+    "Builder",
     "Buy",
     "FitSize",
     "Flat",
@@ -151,6 +153,39 @@ def size(
         le=high_value,
         description=help,
         json_schema_extra={"group": group, "measured": measured, "typed_default": default},
+    )
+
+
+def usual_size(usual: str, *, low: str, high: str, help: str, group: str = "Sizes") -> Any:
+    """Declare a length that follows from the other parameters where it is not given.
+
+    What is usual for a large thing need not go with a small one: a template works such a length
+    out, so that nobody is refused for a value that they have not typed.
+
+    Parameters
+    ----------
+    usual : str
+        With unit: what it mostly is, as a new sheet offers it.
+    low, high : str
+        Bounds of what is given, with unit; inclusive.
+    help : str
+        One plain sentence, which says what counts where it is not given.
+    group : str
+        Heading under which a panel lists it.
+
+    Returns
+    -------
+    pydantic field
+        None where it is not given; typed `Any`, since a field stands where its value will.
+    """
+    from fitkit.core.units import parse_parameter
+
+    return Field(
+        default=None,
+        ge=parse_parameter(low),
+        le=parse_parameter(high),
+        description=help,
+        json_schema_extra={"group": group, "measured": False, "usual": usual},
     )
 
 
@@ -561,6 +596,13 @@ class Part:
         )
 
 
+class Builder(Protocol):
+    """What builds a part of drawn sizes: a template, or what mirrors or splits its part."""
+
+    def build(self, drawn: Mapping[str, float] | None = None, *, title: str = "") -> Part:
+        """Build the part, as `Template.build` does."""
+
+
 class Template(BaseModel):
     """Base of all templates: a frozen, checked set of parameters that can build a part.
 
@@ -631,6 +673,12 @@ class Template(BaseModel):
                 thing="parameter",
                 unit=lambda path: _unit(cls, path),
             ) from error
+
+    def with_letters_mirrored(self) -> Self:
+        """Give the same template with its label drawn as in a mirror, for a part to be mirrored."""
+        from fitkit.solids.label import mirror_image
+
+        return self.model_copy(update={"label": mirror_image(self.label)})
 
     def must_fit(self) -> SizeSet:
         """Declare the sizes that must fit, each an attribute of a set; none by default."""

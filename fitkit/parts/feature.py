@@ -21,7 +21,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from importlib import import_module
-from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Literal, NamedTuple
+from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Literal, NamedTuple, Self
 
 from pydantic import BeforeValidator, Field, ValidationError
 
@@ -58,6 +58,7 @@ __all__ = [
     "FeatureSizes",
     "Loose",
     "Reach",
+    "Rim",
     "Side",
     "SideName",
     "Taken",
@@ -95,6 +96,20 @@ class Taken(NamedTuple):
         )
 
 
+class Rim(NamedTuple):
+    """The walls' top under a lid, mm.
+
+    `outside` and `inside` are length and width, `corner` the outer corners' radius; `opened` names
+    what is open near the top, and `screwed` tells whether screws press the lid down.
+    """
+
+    outside: tuple[float, float]
+    inside: tuple[float, float]
+    corner: float
+    opened: tuple[str, ...]
+    screwed: bool
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Side:
     """One side of a carrier's body.
@@ -122,6 +137,8 @@ class Side:
         Width of the wall's top beside the lid's lip; 0 where none lies there.
     over_mm : float, mm
         Height of all bodies together over the bed, said for lid and floor.
+    rim : Rim or None
+        What a lid lies on, said for the lid.
     """
 
     name: SideName
@@ -137,6 +154,7 @@ class Side:
     lid_mm: float = 0.0
     rim_mm: float = 0.0
     over_mm: float = 0.0
+    rim: Rim | None = None
 
     @property
     def is_wall(self) -> bool:
@@ -343,11 +361,20 @@ class Feature(StrictModel):
         "Feature",
     )
 
+    @property
+    def rim_mm(self) -> float:
+        """Width of the walls' top under the lid that it needs, mm; 0 by default."""
+        return 0.0
+
     @classmethod
     def model_for(cls, values: Mapping[str, Any]) -> type[Feature]:
         """Find the class of a feature as a sheet gives it; this one where ``kind`` is unknown."""
         title = values.get("kind")
         return feature(title) if title in _SHIPPED else cls
+
+    def with_letters_mirrored(self) -> Self:
+        """Give the same feature, what is to be read drawn as in a mirror."""
+        return self
 
     def must_fit(self, *, stands: bool) -> SizeSet:
         """Declare the sizes that must fit; none by default.
@@ -433,6 +460,7 @@ Asked = Annotated[Feature, BeforeValidator(_asked)]
 # Title -> the file in `features` and the class in it.
 _SHIPPED = {
     "ear": ("ear", "ScrewEar"),
+    "gasket groove": ("gasket_groove", "GasketGroove"),
     "hinge": ("hinge", "Hinge"),
     "logo": ("logo", "Logo"),
     "magnet": ("magnet", "Magnet"),
@@ -643,7 +671,7 @@ def _place(one: Feature, side: Side, rooms: Sequence[Taken]) -> tuple[float, flo
     )
 
     def in_way(at: float, up: float = 0.0) -> list[str]:
-        moved = [_shifted(r, at, up, _APART_MM) for r in rooms]
+        moved = [_shifted(r, at, up, _APART_MM) for r in rooms if r.high > r.low]
         return [o.by for o in side.taken if any(o.meets(r) for r in moved)]
 
     def past(at: float, up: float = 0.0) -> float:

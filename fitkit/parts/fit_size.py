@@ -16,7 +16,9 @@ from fitkit.core.sizes import Axis, SizeKind, kind_of
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Mapping
 
-__all__ = ["FitSize", "SizeSet", "drawn_mm", "holding", "mapped"]
+Counterpart = Literal["fixed", "marked through", "hangs there"]
+
+__all__ = ["Counterpart", "FitSize", "SizeSet", "drawn_mm", "holding", "mapped"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -70,6 +72,10 @@ class FitSize:
     spaced : bool
         What `placed_by` names is the distance of two openings like this: half of what it is off
         falls to each.
+    counterpart : {"fixed", "marked through", "hangs there"}
+        What must meet it: something in a place of its own; a hole that is drilled after the print,
+        marked through the part; or a thing that hangs in this opening, whose place is free unless
+        something fixed is behind. The less is fixed, the less a doubt of its place weighs.
     play_mm : float, mm
         How far a hand can push what goes through it to either side, where that is held, so that it
         finds an opening that stands a little beside it.
@@ -95,6 +101,7 @@ class FitSize:
     rests_on: tuple[tuple[str, float], ...] = ()
     placed_by: tuple[str, ...] = ()
     spaced: bool = False
+    counterpart: Counterpart = "fixed"
     play_mm: float = 0.0
     given_mm: float | None = None
 

@@ -10,7 +10,7 @@ Holes that lie in the print get a 45° roof.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal
 
 from fitkit.core.finding import Finding
@@ -86,13 +86,14 @@ def screw_fit(
     lying : bool
         The hole lies in the print.
     spacing : tuple of str
-        Names of the sizes that tell how far it is from the others.
+        Names of the sizes that tell how far it is from the others, in what the part is screwed to:
+        its holes can be marked through the part.
 
     Returns
     -------
     FitSize
     """
-    return FitSize(
+    hole = FitSize(
         name=name,
         nominal_mm=screw_mm(screw),
         kind=HOLE_LYING if lying else HOLE,
@@ -100,9 +101,25 @@ def screw_fit(
         sense=1,
         pair="screw hole",
         behaviour="rotates freely",
-        placed_by=spacing,
-        spaced=bool(spacing),
     )
+    return marked(hole, spacing) if spacing else hole
+
+
+def marked(hole: FitSize, spacing: tuple[str, ...]) -> FitSize:
+    """Say of a screw's hole how far it is from the others in what the part is screwed to.
+
+    Parameters
+    ----------
+    hole : FitSize
+    spacing : tuple of str
+        Names of the sizes that tell it.
+
+    Returns
+    -------
+    FitSize
+        Whose counterparts are marked through the part.
+    """
+    return replace(hole, placed_by=spacing, spaced=True, counterpart="marked through")
 
 
 def countersink_mm(

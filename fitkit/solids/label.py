@@ -36,6 +36,7 @@ __all__ = [
     "fitting_caps",
     "label_caps",
     "letters_along",
+    "mirror_image",
     "sink_text",
     "text_profiles",
     "text_width",
@@ -50,6 +51,11 @@ _LINE = 1.6  # from one line's foot to the next one's, in cap heights: letters w
 # How far a straight side may leave its curve, in cap heights: 0.03 mm at 5 mm caps, well under a
 # printed line. The kernel's analysis of a face grows with the square of the sides on it.
 _OFF_CURVE = 0.006
+
+
+# Put before a text whose letters are to be drawn as seen in a mirror: a sign of the private use
+# area, which no text has.
+_IN_MIRROR = "\ue000"
 
 
 class _Tracer(BasePen):  # type: ignore[misc] # its base ships no types
@@ -167,6 +173,36 @@ def _inside(point: tuple[float, float], loop: Loop) -> bool:
     return sum(crossings) % 2 == 1
 
 
+def mirror_image(text: str) -> str:
+    """Give a text that is drawn with its letters as in a mirror, each line about its own middle.
+
+    A part that is mirrored afterwards then has letters that can be read.
+
+    Parameters
+    ----------
+    text : str
+
+    Returns
+    -------
+    str
+        For whatever draws a text; empty for an empty one, and plain again if done twice.
+
+    Examples
+    --------
+    >>> (o,) = text_profiles("L", 5.0)
+    >>> (p,) = fitted_text(mirror_image("L"), room=(20, 9))[0]
+    >>> round(p.area - o.area, 6), mirror_image(mirror_image("L"))
+    (0.0, 'L')
+    """
+    plain, mirrored = _read(text)
+    return plain if mirrored or not plain else _IN_MIRROR + plain
+
+
+def _read(text: str) -> tuple[str, bool]:
+    """Text without its sign, and whether it had it."""
+    return text.replace(_IN_MIRROR, ""), _IN_MIRROR in text
+
+
 def text_width(text: str, caps_mm: float) -> float:
     """Width of a line of text at a cap height, mm.
 
@@ -182,6 +218,7 @@ def text_width(text: str, caps_mm: float) -> float:
     float, mm
         Advance of all letters, with the space between them and none after the last.
     """
+    text, _ = _read(text)
     return caps_mm * (sum(_glyph(c)[1] for c in text) + _SPACING * max(len(text) - 1, 0))
 
 
@@ -200,12 +237,16 @@ def text_profiles(text: str, caps_mm: float) -> tuple[Profile, ...]:
     >>> len(o.holes), o.box[3] - o.box[1] > 5.0
     (1, True)
     """
+    text, mirrored = _read(text)
     above_zero(cap_height=caps_mm)
     placed, x = [], 0.0
     for character in text:
         shapes, advance, _ = _glyph(character)
         placed += [_scaled(shape, caps_mm, x) for shape in shapes]
         x += (advance + _SPACING) * caps_mm
+    if mirrored:  # about the line's middle
+        wide = text_width(text, caps_mm)
+        return tuple(shape.mirrored().moved(wide) for shape in placed)
     return tuple(placed)
 
 
@@ -229,6 +270,7 @@ def letters_along(text: str, caps_mm: float) -> tuple[tuple[float, tuple[Profile
     >>> [round(middle, 3) for middle, _ in letters_along("HH", 5.0)]
     [-3.17, 3.17]
     """
+    text, mirrored = _read(text)
     above_zero(cap_height=caps_mm)
     found, x = [], -text_width(text, caps_mm) / 2
     for character in text:
@@ -237,6 +279,8 @@ def letters_along(text: str, caps_mm: float) -> tuple[tuple[float, tuple[Profile
         placed = tuple(_scaled(s, caps_mm, -wide / 2).moved(0.0, -caps_mm / 2) for s in shapes)
         found.append((x + wide / 2, placed))
         x += wide + _SPACING * caps_mm
+    if mirrored:
+        return tuple((-middle, tuple(s.mirrored() for s in flat)) for middle, flat in found)
     return tuple(found)
 
 
@@ -283,6 +327,7 @@ def fitted_text(
     findings : tuple of Finding
         Said when the label or one of its lines is left off, or lacks a letter.
     """
+    text, mirrored = _read(text)
     lines = _lines(text)
     if not lines:
         return (), ()
@@ -321,14 +366,14 @@ def fitted_text(
         for shape in text_profiles(row, fitting)
     ]
     sign = -1 if from_below else 1
-    if from_below:
+    if from_below != mirrored:
         flat = [shape.mirrored() for shape in flat]
     placed = tuple(shape.turned(sign * turn).moved(*at) for shape in flat)
     return placed, tuple(findings)
 
 
 def _lines(text: str) -> tuple[str, ...]:
-    return tuple(line for each in text.splitlines() if (line := " ".join(each.split())))
+    return tuple(line for each in _read(text)[0].splitlines() if (line := " ".join(each.split())))
 
 
 def label_caps(text: str, *, room: tuple[float, float], caps: float = 5.0) -> float:

@@ -329,13 +329,15 @@ def opened_area(rings: Sequence[FloatArray], least_mm: float) -> float:
     return float((inner.offset(r, manifold3d.JoinType.Round, 2.0, 32) ^ flat).area())
 
 
-def profiles_of(outlines: Sequence[FloatArray]) -> list[Profile]:
+def profiles_of(outlines: Sequence[FloatArray], *, least_mm2: float = 0.01) -> list[Profile]:
     """Sort outlines into areas with their holes.
 
     Parameters
     ----------
     outlines : sequence of array of shape (n, 2)
         Holes clockwise.
+    least_mm2 : float, mm²
+        Smaller areas are left out.
 
     Returns
     -------
@@ -343,7 +345,7 @@ def profiles_of(outlines: Sequence[FloatArray]) -> list[Profile]:
     """
     from fitkit.solids.profiles import polygon
 
-    outer = [one for one in outlines if area_of([one]) > 0.01]
+    outer = [one for one in outlines if area_of([one]) > least_mm2]
     holes = [one for one in outlines if area_of([one]) < -0.01]
     found = []
     for one in outer:

@@ -51,6 +51,7 @@ def commands() -> None:
 @commands.command(short_help="Make a part: files to print, a sheet, a record.")
 @click.argument("sheet", type=PATH)
 @click.option("--into", type=PATH, help="Folder for the files.")
+@click.option("--mirrored", is_flag=True, help="Make the mirror image, the other one of a pair.")
 @click.option("--quiet", is_flag=True, help="Say only where the files are.")
 @despite_options
 @json_option
@@ -59,6 +60,7 @@ def commands() -> None:
 def make(
     sheet: Path,
     into: Path | None,
+    mirrored: bool,
     quiet: bool,
     despite: tuple[str, ...],
     because: str,
@@ -73,9 +75,11 @@ def make(
     reasons = reasons_by_check(despite, because)
 
     def make_it() -> Made:
+        from fitkit.flow import load_sheet
+
         with progress(quiet) as step:
             return make_part(
-                sheet,
+                load_sheet(sheet, workshop=workshop).changed(mirrored=True) if mirrored else sheet,
                 into=into,
                 workshop=workshop,
                 step=step,

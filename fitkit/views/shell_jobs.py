@@ -23,16 +23,27 @@ from fitkit.views.shell_options import (
 from fitkit.views.shell_trust import asking, trust_option
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
     from pathlib import Path
 
+    from fitkit.flow import PartSheet
     from fitkit.make import Plated
 
 __all__ = ["commands"]
 
 
+def _pairs(paths: Sequence[Path], workshop: Path | None) -> list[PartSheet]:
+    """Read each sheet, and give it and its mirror image."""
+    from fitkit.flow import load_sheet
+
+    read = [load_sheet(path, workshop=workshop) for path in paths]
+    return [one for sheet in read for one in (sheet, sheet.changed(mirrored=not sheet.mirrored))]
+
+
 @click.command(short_help="Make several parts on few plates, and list what to buy.")
 @click.argument("sheets", type=PATH, nargs=-1, required=True)
 @click.option("--copies", type=click.IntRange(1), default=1, show_default=True, help="Of each.")
+@click.option("--pairs", is_flag=True, help="Of each, its mirror image besides.")
 @click.option("--into", type=PATH, help="Folder for the files.")
 @click.option("--quiet", is_flag=True, help="Say only where the files are.")
 @despite_options
@@ -42,6 +53,7 @@ __all__ = ["commands"]
 def plate(
     sheets: tuple[Path, ...],
     copies: int,
+    pairs: bool,
     into: Path | None,
     quiet: bool,
     despite: tuple[str, ...],
@@ -53,8 +65,8 @@ def plate(
     """Make the parts of SHEETS on as few plates as are found: one 3MF a plate.
 
     Each copy has a trace code and a record of its own. A sheet that is named twice is made twice;
-    --copies makes that many of each. Instead of sheets, name an exhibit's file: what it says is to
-    print is made, and the trace codes are written into it.
+    --copies makes that many of each, --pairs a left and a right one. Instead of sheets, name an
+    exhibit's file: what it says is to print is made, and the trace codes are written into it.
     """
     from fitkit.make.exhibit import is_exhibit, make_exhibit
     from fitkit.make.plates import make_plates
@@ -63,9 +75,10 @@ def plate(
 
     reasons = reasons_by_check(despite, because)
     exhibits = [path for path in sheets if is_exhibit(path)]
-    if exhibits and (len(sheets) > 1 or copies > 1):
+    if exhibits and (len(sheets) > 1 or copies > 1 or pairs):
         raise click.UsageError(
-            f"{exhibits[0]} lists the parts of an exhibit: name it alone and without --copies."
+            f"{exhibits[0]} lists the parts of an exhibit: name it alone, without --copies and "
+            "--pairs."
         )
 
     for path in exhibits:
@@ -78,7 +91,12 @@ def plate(
                     exhibits[0], into=into, despite=reasons, workshop=workshop, step=step
                 )
             return make_plates(
-                sheets, copies=copies, into=into, despite=reasons, workshop=workshop, step=step
+                _pairs(sheets, workshop) if pairs else sheets,
+                copies=copies,
+                into=into,
+                despite=reasons,
+                workshop=workshop,
+                step=step,
             )
 
     job = asking(make_it, trust=trust)

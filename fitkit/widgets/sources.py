@@ -22,8 +22,7 @@ if TYPE_CHECKING:
     from fitkit.core.format import FitTexts
     from fitkit.flow import FitRow, Inputs, Plan
     from fitkit.flow.sheet import PartSheet
-    from fitkit.parts.contract import Template
-    from fitkit.parts.split import SplitTemplate
+    from fitkit.parts.contract import Builder, Template
 
 __all__ = [
     "SheetSource",
@@ -69,7 +68,7 @@ class Solved:
     values: Mapping[str, Any] = field(default_factory=dict)
 
     @property
-    def builder(self) -> Template | SplitTemplate:
+    def builder(self) -> Builder:
         """What builds the part of `drawn`."""
         return self.plan.builder if self.plan else self.template
 

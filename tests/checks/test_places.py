@@ -70,7 +70,12 @@ def test_screws_that_all_must_go_in_are_told_together():
     assert lugs.p_all > 0.95
     assert list(check_places(PART, CheckContext(patterns=(lugs,)))) == []
     for p_all, severity in ((0.9, "warn"), (0.4, "stop")):
-        (said,) = check_places(PART, CheckContext(patterns=(replace(lugs, p_all=p_all),)))
+        one = replace(lugs, p_all=p_all)
+        # The wall's holes are marked through the ears; what stands there already must be met.
+        (marked,) = check_places(PART, CheckContext(patterns=(one,)))
+        assert (marked.severity, "Mark the holes" in marked.remedy) == ("note", True)
+        fixed = replace(one, counterpart="fixed")
+        (said,) = check_places(PART, CheckContext(patterns=(fixed,)))
         assert said.severity == severity
         assert f"not all {lugs.screws} screws go in at once" in said.text
 
@@ -88,3 +93,17 @@ def test_screws_are_likelier_to_go_in_the_more_room_a_hole_leaves():
         chances.append(patterns_of(replace(plan, rows=tuple(tight)))[0].p_all)
     assert chances == sorted(chances, reverse=True)
     assert chances[-1] < chances[0] - 0.1
+
+
+@pytest.mark.parametrize(
+    ("counterpart", "severities"),
+    [
+        ("fixed", ["warn", "stop"]),
+        ("hangs there", ["warn", "warn"]),
+        ("marked through", ["note", "note"]),
+    ],
+)
+def test_the_less_of_the_counterpart_is_fixed_the_less_a_doubt_weighs(counterpart, severities):
+    """A gap of 0.24 mm: 21 % beyond it at u = 0.095 mm, 69 % at u = 0.3 mm."""
+    said = [found(u_mm=u, counterpart=counterpart) for u in (0.095, 0.3)]
+    assert [one.severity for (one,) in said] == severities

@@ -142,13 +142,13 @@ CASES = {
     ),
     "boss tears between layers": Case(
         "strength",
-        (boss(outer_mm=5.2, depth_mm=20.0), ROUGH),
+        (boss(outer_mm=4.6, depth_mm=20.0), ROUGH),
         (boss(outer_mm=12.0, depth_mm=20.0), ROUGH),
         words="between its layers",
     ),
     "wall pushed in": Case(
         "strength",
-        (wall(0.9), TOUCHED),
+        (wall(0.7), TOUCHED),
         (wall(2.4), TOUCHED),
         words="pressed by a finger",
     ),

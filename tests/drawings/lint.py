@@ -52,7 +52,7 @@ def faults(drawing: Drawing) -> list[str]:
     strokes = [
         piece
         for one in drawing.elements
-        if isinstance(one, Line) and one.kind == "dimension" and not one.filled
+        if isinstance(one, Line) and one.kind in ("dimension", "cut") and not one.filled
         for piece in itertools.pairwise(one.points)
     ]
     sizes = {(one.words.text) for placed in drawing.placed.values() for one in placed}

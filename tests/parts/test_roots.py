@@ -58,7 +58,7 @@ def test_the_corner_between_a_cup_and_its_base_is_round(hold):
     cradle = template("cradle").of(hold=hold)
     part = cradle.build()
     base = next(wall.thickness_mm for wall in part.walls if wall.name == "base")
-    inner, wall = cradle.diameter / 2, cradle.wall
+    inner, wall = cradle.diameter / 2, cradle.grasp.wall
     y = -(inner + wall) - cradle.gap / 2  # the left cup's middle
     root = cradle_root_mm(inner, wall)
     aside = math.sqrt((wall + 2 * root) * (2 * inner + wall))

@@ -246,3 +246,123 @@ def test_without_a_bed_no_plane_is_proposed(case):
     with pytest.raises(PartError) as caught:
         resolved(Split(body="tray"), part, None)
     assert caught.value.code == "split.no-bed"
+
+
+# --- screws across the plane ---------------------------------------------------------------------
+
+SCREWED = {"split: screw hole": 3.4, "split: screw pilot": 2.6}
+
+
+def rod(wide, at, way, low, high):
+    """Round rod along a way, from low to high of a point."""
+    made = trimesh.creation.cylinder(wide / 2, high - low, sections=48)
+    made.apply_transform(trimesh.geometry.align_vectors([0, 0, 1], way))
+    made.apply_translation(np.array(at) + (low + high) / 2 * np.array(way))
+    return made
+
+
+@pytest.fixture(scope="module")
+def roomy():
+    """A case with a free floor, whose screws' posts stand inside."""
+    cell = {"name": "cell", "held": "round cell in saddles", "diameter": "18 mm",
+            "body_length": "50 mm", "hold": "rest",
+            "place": {"x": "110 mm", "y": "50 mm"}}  # fmt: skip
+    kind = template("case").of(
+        things=[cell], inside_length="150 mm", inside_width="100 mm", headroom="10 mm"
+    )
+    return kind, kind.build()
+
+
+@pytest.mark.parametrize(
+    ("kind", "along", "into"),
+    [
+        ("case", "x", "plastic"),
+        ("case", "y", "insert"),
+        ("roomy", "x", "plastic"),
+        ("roomy", "y", "insert"),
+    ],
+)
+def test_two_screws_go_across_an_upright_plane(request, kind, along, into):
+    """Pilot, insert, boss and head by the table of fasteners in plastic."""
+    from fitkit.fits.fasteners import hold_in_plastic
+
+    _, part = request.getfixturevalue(kind)
+    plan = Split(body="tray", along=along, at_mm=47.0, joint="dovetail", screw="M3",
+                 screw_into=into)  # fmt: skip
+    thread = "split: screw pilot" if into == "plastic" else "split: screw insert hole"
+    wide = 2.6 if into == "plastic" else 4.1
+    made = split_part(part, plan, {"split: screw hole": 3.4, thread: wide})
+    first, second = map(judged, halves_of(made, "tray"))
+    assert shared(first, second) < 1e-3
+    bosses = [boss for boss in made.bosses if boss.name.startswith("split screw")]
+    assert len(bosses) == 2
+    hold = hold_in_plastic("M3")
+    needs = hold.pilot_boss_mm if into == "plastic" else hold.insert_boss_mm
+    taker = first if bosses[0].body == "tray 1" else second
+    other = second if taker is first else first
+    way = np.eye(3)["xyz".index(along)] * (-1.0 if taker is first else 1.0)
+    ghosts = [judged(ghost) for ghost in made.ghosts]
+    for boss in bosses:
+        assert boss.outer_mm >= needs
+        plane = np.array(boss.at) - 0.5 * way
+        # The shank passes one half, the thread's hole is as deep as the table asks.
+        deep = hold.engage_mm if into == "plastic" else hold.insert_length_mm
+        assert shared(rod(3.3, plane, way, -5.5, 0), other) < 0.02
+        assert shared(rod(3.6, plane, way, -4.0, -1.0), other) > 0.3
+        assert shared(rod(wide - 0.1, plane, way, 0, deep), taker) < 0.02
+        assert shared(rod(wide + 0.3, plane, way, 1.0, deep), taker) > 0.3
+        # Plastic under the head, and a free way for a screwdriver, past all that the case holds.
+        ring = rod(5.0, plane, way, -4.9, -0.1)
+        assert shared(ring, other) > 0.6 * (ring.volume - np.pi / 4 * 3.4**2 * 4.8)
+        driver = rod(5.6, plane, way, -35.0, -5.01)
+        assert all(shared(driver, one) < 0.02 for one in (first, second, *ghosts))
+    # Nothing stands in what the tray holds or in the lid; posts stand on the bed or on the floor.
+    ghosts.append(judged(part.body("lid")))
+    assert all(shared(ghost, half) < 0.5 for ghost in ghosts for half in (first, second))
+    for half, whole in zip(halves_of(made, "tray"), (first, second), strict=True):
+        assert is_valid(half.solid)
+        assert whole.bounds[0][2] == pytest.approx(0.0, abs=1e-6)
+    assert sum(buy.count for buy in made.buys if buy.what.startswith(("screw M3", "heat"))) >= 2
+    # In a case that its board fills they stand outside its walls.
+    inside = next(one.value_mm for one in part.dimensions
+                  if one.name.endswith("width" if along == "x" else "length")
+                  and one.name.startswith(("pocket", "inside"))) / 2  # fmt: skip
+    far = [abs(boss.at["yx".index(along)]) for boss in bosses]
+    assert all(one > inside for one in far) == (kind == "case")
+    names = {one.name for one in made.dimensions}
+    assert {"split: screw hole", thread} <= names
+
+
+def test_screws_without_room_are_refused_in_words(case):
+    _, part = case
+    with pytest.raises(PartError, match="screws are for upright planes"):
+        split_part(part, Split(body="tray", along="z", at_mm=8.0, joint="tongue and groove",
+                               screw="M3"), SCREWED)  # fmt: skip
+    # At a corner of the walls neither posts nor a screwdriver find room.
+    near = Split(body="tray", along="x", at_mm=6.0, joint="dowels", dowel_mm=3.0,
+                 dowel_length_mm=6.0, screw="M6")  # fmt: skip
+    with pytest.raises(PartError, match="no room for two"):
+        split_part(part, near, SCREWED)
+
+
+def test_the_sizes_of_screws_are_compensated_as_lying_holes():
+    sizes = {one.name: one for one in split_sizes(Split(along="x", joint="dovetail", screw="M4"))}
+    assert sizes["split: screw hole"].nominal_mm == 4.0
+    assert sizes["split: screw pilot"].nominal_mm == 3.4
+    assert {sizes[f"split: screw {word}"].kind.name for word in ("hole", "pilot")} == {"hole_lying"}
+    plain = {one.name for one in split_sizes(Split(along="x", joint="dovetail"))}
+    assert not any("screw" in name for name in plain)
+
+
+def test_a_body_without_room_for_screws_is_glued_where_another_has_them(case):
+    kind, _ = case
+    bodies = [Split(body=name, along="x", at_mm=60.0, joint="dovetail", screw="M3")
+              for name in ("tray", "lid")]  # fmt: skip
+    made = SplitTemplate(kind, tuple(bodies)).build(SCREWED)
+    assert {boss.body for boss in made.bosses if boss.name.startswith("split")} <= {
+        "tray 1",
+        "tray 2",
+    }
+    assert any("lid gets no screws" in one.text for one in made.findings)
+    with pytest.raises(PartError, match="no room for two pairs"):
+        SplitTemplate(kind, (bodies[1],)).build(SCREWED)

@@ -139,7 +139,7 @@ REFUSALS = [
         {"wall": "6 mm", "slits": 4, "retention": "1.5 mm"},
         "ball seat, retention: 1.5 mm is above 0.",
     ),
-    (Cradle, {"wall": "6 mm", "diameter": "8 mm"}, "cradle, wall: 6 mm"),
+    (Cradle, {"wall": "6 mm", "diameter": "8 mm", "hold": "arms"}, "cradle, wall: 6 mm"),
     (Cradle, {"hold": "strap", "length": "10 mm"}, "cradle, strap: 8 mm is above 4 mm"),
     (HangerPlate, {"head": "5 mm"}, "hanger plate, head: 5 mm is below 5.5 mm"),
     (Sleeve, {"first": "4 mm", "first_fit": "into"}, "sleeve, first: 4 mm"),

@@ -2,6 +2,7 @@ import { beforeEach, describe, expect, it, vi } from "vitest";
 import grid from "../src/grid";
 import { GONE } from "../src/kernel";
 import type { GridRow, GridSetup } from "../src/protocol";
+import { byPlace } from "../src/keys";
 import { Kernel, press, type } from "./page";
 
 const setup: GridSetup = {
@@ -275,6 +276,45 @@ describe("keys of a calipers' cable", () => {
         { kind: "cell", row: 0, repeat: 1, text: "-0.58" },
       ]);
     });
+
+  it("of the number block type digits while NumLock is off, when they are arrows else", () => {
+    // What a browser hears of such keys then, by the place of the key.
+    const arrows: Record<string, string> = {
+      "0": "Insert",
+      "1": "End",
+      "2": "ArrowDown",
+      "3": "PageDown",
+      "4": "ArrowLeft",
+      "5": "Clear",
+      "6": "ArrowRight",
+      "7": "Home",
+      "8": "ArrowUp",
+      "9": "PageUp",
+      ".": "Delete",
+    };
+    for (const sign of "12.34")
+      press(arrows[sign], { code: sign === "." ? "NumpadDecimal" : `Numpad${sign}` });
+    press("Enter", { code: "NumpadEnter" });
+    press("-", { code: "NumpadSubtract" });
+    for (const sign of "0567.89")
+      press(arrows[sign], { code: sign === "." ? "NumpadDecimal" : `Numpad${sign}` });
+    press("Enter", { code: "NumpadEnter" });
+    expect(kernel.news()).toEqual([
+      { kind: "cell", row: 0, repeat: 0, text: "12.34" },
+      { kind: "cell", row: 0, repeat: 1, text: "-0567.89" },
+    ]);
+    press("ArrowDown", { code: "ArrowDown" }); // keys that are arrows alone go on being so
+    expect(el.querySelector("td input")).toBe(null);
+  });
+
+  it("of the number block say their own sign while NumLock is on", () => {
+    const said = (key: string, code: string) =>
+      byPlace(new KeyboardEvent("keydown", { key, code }));
+    expect(said("7", "Numpad7")).toBe(null);
+    expect(said(",", "NumpadDecimal")).toBe(null); // as a German layout has it
+    expect(said("Home", "Numpad7")).toBe("7");
+    expect(said("Enter", "NumpadEnter")).toBe(null);
+  });
 
   it("leave what a person types with Shift, and names, as they are", () => {
     press("5", { code: "Digit5", shiftKey: true }); // a digit of a French keyboard

@@ -27,13 +27,14 @@ from fitkit.parts.carrier import (
 from fitkit.parts.contract import Area, Body, Length, Part, size
 from fitkit.parts.designs.board_case.carried import Carried
 from fitkit.parts.designs.board_case.parameters import Cable, Parameters
+from fitkit.parts.designs.board_case.practice import LIP_MM
 from fitkit.parts.designs.board_case.sizes import (
     CaseSizes,
     Place as WindowPlace,
     case_sizes,
     upper_mm,
 )
-from fitkit.parts.feature import Asked, Side, Taken, Work
+from fitkit.parts.feature import Asked, Rim, Side, Taken, Work
 from fitkit.parts.fit_size import FitSize, SizeSet, drawn_mm
 from fitkit.parts.forms import choice
 from fitkit.parts.holder import Base, taken_from
@@ -84,9 +85,11 @@ class _Shell(Parameters):
     """The board case's shell round things that are no board of its own."""
 
     title: ClassVar[str] = "case"
+    pocket_gap_mm: ClassVar[float] = 0.0  # the inside is drawn as the layout says
     _carried: Carried = PrivateAttr(default=Carried())
     _ports: tuple[tuple[str, tuple[str | int, ...]], ...] = PrivateAttr(default=())
     _windows: tuple[tuple[str | int, ...], ...] = PrivateAttr(default=())
+    _wide_rim_mm: float = PrivateAttr(default=0.0)
 
     @property
     def on_holes(self) -> bool:
@@ -97,6 +100,11 @@ class _Shell(Parameters):
     def carried(self) -> Carried:
         """What the things need of floor and lid."""
         return self._carried
+
+    @property
+    def wide_rim_mm(self) -> float:
+        """What features under the lid need of the walls' top."""
+        return self._wide_rim_mm
 
     def port_name(self, number: int) -> str:
         """Name a port after its thing."""
@@ -217,7 +225,12 @@ class Case(Carrier):
         shell = _Shell.model_construct(**values | more)
         # All things are as tall as the layout says; the lid's own inside keeps off the floor.
         tall = max(plan.height, _ROOM_MM) + self.floor - upper_mm(shell)
-        return shell.model_copy(update={"tallest_part": max(tall, 0.0)})
+        rim = max((one.rim_mm for one in self.features), default=0.0)
+        if rim > self.wall / 2:
+            tall += LIP_MM  # the lip no longer stands in a step of the walls, but before them
+        found = shell.model_copy(update={"tallest_part": max(tall, 0.0)})
+        found._wide_rim_mm = rim
+        return found
 
     def own_sizes(self) -> HeldSizes:
         """Declare the inside, and what the lid needs."""
@@ -337,6 +350,19 @@ class Case(Carrier):
             if min(long, wide) > 0:
                 stood.append(Taken(x - long / 2, y - wide / 2, x + long / 2, y + wide / 2, "label"))
         top = form.wall_top + self.lid_thickness
+        rim = Rim(
+            outside=form.outside,
+            inside=form.rim,
+            corner=form.corner,
+            opened=tuple(
+                dict.fromkeys(
+                    one.name
+                    for one in (*form.openings, *form.in_walls)
+                    if one.box[3] > form.wall_top - LIP_MM - 0.5
+                )
+            ),
+            screwed=self.lid_fixing == "screws",
+        )
         for name, body, out, thick_mm, rooms in (
             ("lid", "lid", top, self.lid_thickness, hung),
             ("floor", "tray", 0.0, self.floor, stood),
@@ -355,6 +381,7 @@ class Case(Carrier):
                 lid_mm=self.lid_thickness,
                 rim_mm=rim_mm,
                 over_mm=top,
+                rim=rim if name == "lid" else None,
             )
         return sides
 

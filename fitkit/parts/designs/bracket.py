@@ -8,11 +8,12 @@ gusset lies on the bed; screw holes lie in the print and have a 45° roof.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Annotated, ClassVar
 
 from pydantic import Field
 
+from fitkit.core.sizes import CENTRES
 from fitkit.parts.buys import flat_headed
 from fitkit.parts.contract import (
     Body,
@@ -28,13 +29,15 @@ from fitkit.parts.contract import (
 from fitkit.parts.fit_size import SizeSet
 from fitkit.parts.forms import Rules, bed_edge, choice
 from fitkit.parts.measuring import FromReadings, Measuring, Reading
-from fitkit.parts.screws import Screw, flat_head_mm, screw_fit
+from fitkit.parts.screws import Screw, flat_head_mm, marked, screw_fit
 from fitkit.solids.bodies import checked, extrude, fuse, turned
 from fitkit.solids.profiles import QUARTER, Loop, Profile, polygon, teardrop
 from fitkit.solids.sunk import sink
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
+
+    from fitkit.core.sizes import Axis
 
 __all__ = ["Bracket"]
 
@@ -58,11 +61,21 @@ def hole_places(leg: float, thickness: float, head: float, count: int) -> list[f
     return [low + (high - low) * i / (count - 1) for i in range(count)]
 
 
+def _apart(places: list[float], spacing: FitSize | None) -> list[float]:
+    """Move holes so that the first and the last are apart as drawn, about their middle."""
+    if spacing is None:
+        return places
+    middle, factor = (places[0] + places[-1]) / 2, spacing.drawn_mm / (places[-1] - places[0])
+    return [middle + factor * (place - middle) for place in places]
+
+
 @dataclass(frozen=True, kw_only=True)
 class BracketSizes(SizeSet):
     """Sizes of a bracket that must fit."""
 
     screw_hole: FitSize
+    level_spacing: FitSize | None = None  # from the first hole of a leg to its last
+    upright_spacing: FitSize | None = None
 
 
 class Bracket(Template):
@@ -103,8 +116,25 @@ class Bracket(Template):
     screw: Screw = choice("M4", "Screws through the legs.", "Fixing")
 
     def must_fit(self) -> BracketSizes:
-        """Declare the screw holes."""
-        return BracketSizes(screw_hole=screw_fit(self.screw, lying=True))
+        """Declare the screw holes and how far those of a leg are apart."""
+        hole = screw_fit(self.screw, lying=True)
+        head = max(flat_head_mm(self.screw), hole.nominal_mm + 1.0)
+
+        def spacing(leg: float, axis: Axis) -> FitSize | None:
+            places = hole_places(leg, self.thickness, head, self.holes)
+            apart = places[-1] - places[0]
+            if apart < 1.0:  # one hole; or a leg that is too short, which building it tells
+                return None
+            return FitSize(nominal_mm=apart, kind=CENTRES, axis=axis)
+
+        # Both legs lie flat in the print: the upright one along its y.
+        sizes = BracketSizes(
+            screw_hole=hole,
+            level_spacing=spacing(self.leg, "x"),
+            upright_spacing=spacing(self.upright, "y"),
+        )
+        names = tuple(s.name for s in (sizes.level_spacing, sizes.upright_spacing) if s)
+        return replace(sizes, screw_hole=marked(hole, names)) if names else sizes
 
     def build(self, drawn: Mapping[str, float] | None = None, *, title: str = "") -> Part:
         """Make the bracket: level leg along x, upright leg along z, width along y."""
@@ -135,8 +165,8 @@ class Bracket(Template):
         solid = checked(shape, "bracket", volume=volume, box=(a, b, w), proved=True)
         shape, findings = bed_edge(solid, body="bracket", before=volume)
         mid = (g + w) / 2
-        along = hole_places(a, t, head, self.holes)
-        up = hole_places(b, t, head, self.holes)
+        along = _apart(hole_places(a, t, head, self.holes), sizes.level_spacing)
+        up = _apart(hole_places(b, t, head, self.holes), sizes.upright_spacing)
         # Each leg in turn is laid with its inner face up, and its holes are let in there.
         drop = teardrop(hole)
         level = [drop.turned(180).moved(x, -mid) for x in along]
@@ -162,6 +192,26 @@ class Bracket(Template):
                     body="bracket",
                     start=(last - hole / 2, -mid, t),
                     end=(last + hole / 2, -mid, t),
+                ),
+                *(
+                    KeyDimension.of(
+                        sizes.level_spacing,
+                        body="bracket",
+                        start=(along[0], -mid, t),
+                        end=(last, -mid, t),
+                    )
+                    for _ in range(1)
+                    if sizes.level_spacing
+                ),
+                *(
+                    KeyDimension.of(
+                        sizes.upright_spacing,
+                        body="bracket",
+                        start=(t, -mid, up[0]),
+                        end=(t, -mid, top),
+                    )
+                    for _ in range(1)
+                    if sizes.upright_spacing
                 ),
                 KeyDimension(
                     name="leg", value_mm=a, body="bracket", start=(0, -w / 2, 0), end=(a, -w / 2, 0)

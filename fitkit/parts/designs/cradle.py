@@ -9,11 +9,12 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from functools import partial
-from typing import TYPE_CHECKING, Annotated, ClassVar, Literal
+from functools import cached_property, partial
+from typing import TYPE_CHECKING, Annotated, ClassVar, Literal, NamedTuple
 
 from pydantic import Field
 
+from fitkit.core.finding import Finding
 from fitkit.core.sizes import CENTRES, HOLE, INSIDE
 from fitkit.parts.arms import SHARP_MM, arc_lever, arm_strain, bends_as, notch_factor
 from fitkit.parts.buys import countersunk
@@ -28,6 +29,7 @@ from fitkit.parts.contract import (
     Template,
     Wall,
     size,
+    usual_size,
 )
 from fitkit.parts.fit_size import SizeSet, drawn_mm
 from fitkit.parts.forms import BED_EDGE_MM, Rules, choice
@@ -40,13 +42,23 @@ from fitkit.solids.profiles import Loop, Profile, circle, polygon
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from fitkit.core.finding import Finding
-
-__all__ = ["Cradle", "arm_bends_as", "arm_reach_mm", "cradle_root_mm", "cradle_section"]
+__all__ = [
+    "Cradle",
+    "Grasp",
+    "arm_bends_as",
+    "arm_reach_mm",
+    "cradle_root_mm",
+    "cradle_section",
+    "cup_strain",
+    "no_arms",
+    "usual_arms",
+]
 
 _STRAP_MM = 2.0  # depth of the groove for a strap
 _BESIDE_HEAD_MM = 2.0  # plastic beside a screw's head, to the groove and the end together
-_LEAST_WALL_MM = 1.2
+_LEAST_WALL_MM, _LEAST_GRIP_MM = 1.2, 0.2
+# Wall and grip of arms, from what is usual to what a thin body takes. Choices of ours.
+_TRIED_MM = ((2.0, 0.4), (1.6, 0.4), (1.6, 0.3), (1.2, 0.3), (1.2, 0.2))
 _ROOT_SHARE = 0.75  # of the wall
 # From the round at a cup's root to straight below the cup's outside: the base may end there, with
 # its edge at the bed.
@@ -198,6 +210,100 @@ def arm_reach_mm(inner: float, wall: float, half_open: float) -> float:
     return (inner + wall / 2) * (math.pi / 2 - half_open + foot)
 
 
+def cup_strain(inner: float, wall: float, half_open: float, grip: float) -> float:
+    """Strain of a cup's arms in the corner at their root, in %, when they give way by the grip.
+
+    Parameters
+    ----------
+    inner, wall : float, mm
+        Radius inside the cup, and its thickness.
+    half_open : float, radians
+        From straight up to where an arm ends.
+    grip : float, mm
+
+    Returns
+    -------
+    float
+    """
+    thickness, _ = arm_bends_as(inner, wall, 1.0, half_open)
+    strain = arm_strain(arm_reach_mm(inner, wall, half_open), thickness, grip)
+    return 100 * notch_factor(cradle_root_mm(inner, wall), wall) * strain
+
+
+def usual_arms(
+    diameter: float, strain: float, *, wall: float | None = None, grip: float | None = None
+) -> tuple[float, float] | None:
+    """Wall and grip of arms that a body of this diameter does not strain too much, mm.
+
+    Parameters
+    ----------
+    diameter : float, mm
+    strain : float
+        That they may see, in %.
+    wall, grip : float or None, mm
+        What is given, and kept.
+
+    Returns
+    -------
+    (wall, grip) or None
+        The strongest of the usual ones that bear it; None if none does.
+
+    Examples
+    --------
+    >>> usual_arms(18.5, 0.9), usual_arms(12.0, 0.9), usual_arms(7.0, 0.9)
+    ((1.6, 0.4), (1.2, 0.2), None)
+    """
+    inner = diameter / 2
+    for one, two in _TRIED_MM:
+        thick, over = wall or one, grip or two
+        if over >= inner:
+            continue
+        half_open = math.asin((inner - over) / inner)
+        # Cup and mouth are drawn a little larger or smaller: a twentieth is left for that.
+        if cup_strain(inner, thick, half_open, over) <= 0.95 * strain:
+            return thick, over
+    return None
+
+
+def no_arms(diameter: float, strain: float, instead: str) -> Finding:
+    """Say why a thin body gets no arms.
+
+    Parameters
+    ----------
+    diameter : float, mm
+    strain : float
+        That arms may see, in %.
+    instead : str
+        What there is in their place: ends a sentence.
+
+    Returns
+    -------
+    Finding
+    """
+    wall, grip = _TRIED_MM[-1]
+    inner = diameter / 2
+    bent = cup_strain(inner, wall, math.asin((inner - grip) / inner), grip)
+    return Finding(
+        check="build",
+        severity="note",
+        text=f"Arms round a body of {diameter:.1f} mm would be strained by {bent:.1f} %, more than "
+        f"the {strain:g} % that they may see: {instead}.",
+        value=bent,
+        limit=strain,
+        unit="%",
+        basis="curved cantilever with the corner at its root",
+        remedy='Choose hold = "arms" all the same if it is put in once and stays.',
+    )
+
+
+class Grasp(NamedTuple):
+    """By what a body is held; thickness of the cup and how far its arms reach over, mm."""
+
+    by: str
+    wall: float
+    grip: float
+
+
 @dataclass(frozen=True, kw_only=True)
 class CradleSizes(SizeSet):
     """Sizes of a cradle that must fit."""
@@ -229,9 +335,9 @@ class Cradle(Template):
         often=("count", "length", "hold", "stop", "lugs", "label"),
     )
     used_when: ClassVar[UsedWhen] = {
-        "grip": {"hold": ("arms",)},
-        "strain": {"hold": ("arms",)},
-        "strap": {"hold": ("strap",)},
+        "grip": {"hold": ("auto", "arms")},
+        "strain": {"hold": ("auto", "arms")},
+        "strap": {"hold": ("auto", "strap")},
         "screw": {"lugs": (True,)},
     }
 
@@ -244,20 +350,29 @@ class Cradle(Template):
     length: Length = size("30 mm", low="6 mm", high="250 mm", help="Length of the cradle.")
     count: Annotated[int, Field(ge=1, le=8)] = choice(2, "Bodies side by side.")
     gap: Length = size("3 mm", low="1.5 mm", high="40 mm", help="Between the cups, for fingers.")
-    wall: Length = size(
-        "2 mm", low=f"{_LEAST_WALL_MM} mm", high="6 mm", help="Thickness of cups and arms."
+    wall: Length | None = usual_size(
+        "2 mm",
+        low=f"{_LEAST_WALL_MM} mm",
+        high="6 mm",
+        help="Thickness of cups and arms; 2 mm, or less round a thin body, if not given.",
     )
     base: Length = size("4 mm", low="2 mm", high="15 mm", help="Thickness of the base.")
-    hold: Literal["arms", "strap"] = choice("arms", "Snap arms, or a strap round all.", "Holding")
-    grip: Length = size(
+    hold: Literal["auto", "arms", "strap"] = choice(
+        "auto",
+        "Snap arms, or a strap round all. Auto takes arms, unless the body is so thin that they "
+        "would break.",
+        "Holding",
+    )
+    grip: Length | None = usual_size(
         "0.4 mm",
-        low="0.2 mm",
+        low=f"{_LEAST_GRIP_MM} mm",
         high="4 mm",
         group="Holding",
-        help="How far each arm reaches over the body: it must give way by as much.",
+        help="How far each arm reaches over the body: it must give way by as much; 0.4 mm, or "
+        "less over a thin body, if not given.",
     )
     strain: Annotated[float, Field(ge=0.3, le=6)] = choice(
-        2.0, "Strain that an arm may see at its root, in %.", "Holding", label="strain, %"
+        0.9, "Strain that an arm may see at its root, in %.", "Holding", label="strain, %"
     )
     strap: Length = size(
         "8 mm", low="3 mm", high="40 mm", help="Width of the strap.", group="Holding"
@@ -266,11 +381,26 @@ class Cradle(Template):
     lugs: bool = choice(True, "Screw-down ears at both sides.", "Fixing")
     screw: Screw = choice("M3", "Countersunk screw through each ear.", "Fixing")
 
+    @cached_property
+    def grasp(self) -> Grasp:
+        """By what bodies are held, with wall and grip: as given, or as arms bear them."""
+        found = usual_arms(self.diameter, self.strain, wall=self.wall, grip=self.grip)
+        by: str = self.hold
+        if by == "auto":  # who gives a grip wants arms, and is told if they would break
+            by = "arms" if found or self.grip is not None else "strap"
+        if by == "strap":
+            return Grasp("strap", self.wall or _TRIED_MM[0][0], 0.0)
+        wall, grip = found or _TRIED_MM[-1]
+        return Grasp("arms", self.wall or wall, self.grip or grip)
+
     def must_fit(self) -> CradleSizes:
         """Declare the cup, the arms' mouth and the screw hole."""
         # Less than the body by the grip of both arms; no gap, since it must not go freely.
         mouth = FitSize(
-            nominal_mm=self.diameter - 2 * self.grip, of="diameter", kind=INSIDE, coated_faces=2
+            nominal_mm=self.diameter - 2 * self.grasp.grip,
+            of="diameter",
+            kind=INSIDE,
+            coated_faces=2,
         )
         return CradleSizes(
             cup=FitSize(
@@ -282,7 +412,7 @@ class Cradle(Template):
                 behaviour="snug by hand",
                 coated_faces=2,
             ),
-            mouth=mouth if self.hold == "arms" else None,
+            mouth=mouth if self.grasp.by == "arms" else None,
             screw_hole=screw_fit(self.screw, lying=True, spacing=("screw spacing",))
             if self.lugs
             else None,
@@ -297,7 +427,7 @@ class Cradle(Template):
 
     def _centres(self, inner: float) -> list[float]:
         """Middles of the cups, mm."""
-        pitch = 2 * (inner + self.wall) + self.gap
+        pitch = 2 * (inner + self.grasp.wall) + self.gap
         return [pitch * (i - (self.count - 1) / 2) for i in range(self.count)]
 
     def _ear(self, hole: float) -> float:
@@ -306,7 +436,7 @@ class Cradle(Template):
 
     def _out(self, inner: float, hole: float) -> float:
         """Distance of the ears' screws from the middle, mm."""
-        outside = self._centres(inner)[-1] + inner + self.wall
+        outside = self._centres(inner)[-1] + inner + self.grasp.wall
         return outside + self._ear(hole) - max(head_mm(self.screw), hole + 1) / 2 - 1.0
 
     def build(self, drawn: Mapping[str, float] | None = None, *, title: str = "") -> Part:
@@ -316,8 +446,8 @@ class Cradle(Template):
         mouth = drawn_mm(sizes.mouth, sizes.cup.drawn_mm)
         self._refuse(inner, mouth, hole)
         half_open = math.asin(min(mouth / 2 / inner, 1.0))
-        base = max(self.base, _STRAP_MM + 1.2) if self.hold == "strap" else self.base
-        outer = inner + self.wall
+        base = max(self.base, _STRAP_MM + 1.2) if self.grasp.by == "strap" else self.base
+        outer = inner + self.grasp.wall
         centres = self._centres(inner)
         head = max(head_mm(self.screw), hole + 1)
         ear = self._ear(hole) if self.lugs else 0.0
@@ -326,11 +456,11 @@ class Cradle(Template):
             cradle_section,
             centres,
             inner,
-            self.wall,
+            self.grasp.wall,
             base=base,
             ends=ends,
             half_open=half_open,
-            root=cradle_root_mm(inner, self.wall),
+            root=cradle_root_mm(inner, self.grasp.wall),
         )
         section, foot = draw(), draw(inset=BED_EDGE_MM)
         shape = checked(
@@ -341,9 +471,10 @@ class Cradle(Template):
         )
         floor = 0.0
         if self.stop:
-            floor = self.wall
+            floor = self.grasp.wall
             discs = [
-                extrude(circle(2 * inner + self.wall, at=(x, base + inner)), floor) for x in centres
+                extrude(circle(2 * inner + self.grasp.wall, at=(x, base + inner)), floor)
+                for x in centres
             ]
             shape = fuse(shape, *discs)
         middle = floor + (self.length - floor) / 2
@@ -363,7 +494,7 @@ class Cradle(Template):
                 body="cradle",
             )
             shape = turned(shape, x=-90)
-        if self.hold == "strap":
+        if self.grasp.by == "strap":
             shape = cut(shape, _groove(2 * ends, self.strap, self._strap_middle(floor)))
         from fitkit.solids.label import sink_text
 
@@ -390,8 +521,8 @@ class Cradle(Template):
                 Wall(
                     name="cup",
                     body="cradle",
-                    thickness_mm=self.wall,
-                    at=(middle, centres[0] - inner - self.wall / 2, up),
+                    thickness_mm=self.grasp.wall,
+                    at=(middle, centres[0] - inner - self.grasp.wall / 2, up),
                 ),
                 Wall(name="base", body="cradle", thickness_mm=base, at=(middle, 0, base / 2)),
             ),
@@ -411,9 +542,15 @@ class Cradle(Template):
             )
             if self.lugs
             else (),
-            findings=(*left_off, *said),
+            findings=(*self._no_arms(), *left_off, *said),
             buys=countersunk(self.screw, len(places) if self.lugs else 0, "ears"),
         )
+
+    def _no_arms(self) -> tuple[Finding, ...]:
+        """Say that arms were wanted if they last, and a strap was taken."""
+        if self.hold != "auto" or self.grasp.by == "arms":
+            return ()
+        return (no_arms(self.diameter, self.strain, "a strap holds it"),)
 
     def _arms(
         self,
@@ -424,26 +561,26 @@ class Cradle(Template):
         up: float,
         middle: float,
     ) -> tuple[SnapArm, ...]:
-        if self.hold != "arms":
+        if self.grasp.by != "arms":
             return ()
         # One entry an arm, at its tip, where it meets the body.
         rise = inner * math.cos(half_open)
-        thickness, width = arm_bends_as(inner, self.wall, self.length, half_open)
+        thickness, width = arm_bends_as(inner, self.grasp.wall, self.length, half_open)
         return tuple(
             SnapArm(
                 name=f"{'left' if side < 0 else 'right'} arm {number + 1}",
                 body="cradle",
-                length_mm=arm_reach_mm(inner, self.wall, half_open),
-                thickness_mm=self.wall,
+                length_mm=arm_reach_mm(inner, self.grasp.wall, half_open),
+                thickness_mm=self.grasp.wall,
                 width_mm=self.length,
-                deflection_mm=self.grip,
+                deflection_mm=self.grasp.grip,
                 at=(middle, y + side * mouth / 2, up + rise),
                 # The body meets the tip at the same slope on its way in and out.
                 lead_angle_deg=max(90 - math.degrees(half_open), 1.0),
                 release_angle_deg=max(90 - math.degrees(half_open), 1.0),
                 along=(0.0, 0.0, 1.0),
-                root_radius_mm=cradle_root_mm(inner, self.wall),
-                root_thickness_mm=self.wall,
+                root_radius_mm=cradle_root_mm(inner, self.grasp.wall),
+                root_thickness_mm=self.grasp.wall,
                 bending_thickness_mm=thickness,
                 bending_width_mm=width,
             )
@@ -458,12 +595,9 @@ class Cradle(Template):
         """
 
         def bears(wall: float) -> bool:
-            thickness, _ = arm_bends_as(inner, wall, self.length, half_open)
-            strain = arm_strain(arm_reach_mm(inner, wall, half_open), thickness, self.grip)
-            notch = notch_factor(cradle_root_mm(inner, wall), wall)
-            return 100 * notch * strain <= self.strain
+            return cup_strain(inner, wall, half_open, self.grasp.grip) <= self.strain
 
-        low, high = 0.1, self.wall
+        low, high = 0.1, self.grasp.wall
         if bears(high):
             return high
         for _ in range(12):
@@ -485,7 +619,7 @@ class Cradle(Template):
         A strap runs under the ears too: the screws then stand on its two sides, one at each end, so
         that the cradle is still held at both.
         """
-        if self.hold == "strap":
+        if self.grasp.by == "strap":
             half = self._beside_strap(floor) / 2
             return [(floor + half, -out), (self.length - half, out)]
         middle = floor + (self.length - floor) / 2
@@ -552,11 +686,11 @@ class Cradle(Template):
 
     def _refuse(self, inner: float, mouth: float, hole: float) -> None:
         rules = Rules(self.title)
-        if self.hold == "arms":
+        if self.grasp.by == "arms":
             half_open = math.asin(min(mouth / 2 / inner, 1.0))
             rules.at_most(
                 "grip",
-                self.grip,
+                self.grasp.grip,
                 0.15 * self.diameter,
                 "arms that reach so far over cannot be pushed open",
                 "Give a smaller grip.",
@@ -568,14 +702,14 @@ class Cradle(Template):
                 "the mouth, as drawn, is too narrow or wider than the cup",
                 "Give a grip that leaves the mouth between 75 % and all of the cup.",
             )
-            length = arm_reach_mm(inner, self.wall, half_open)
+            length = arm_reach_mm(inner, self.grasp.wall, half_open)
             bound = self._most_wall(inner, half_open)
             rules.at_most(
                 "wall",
-                self.wall,
+                self.grasp.wall,
                 bound,
-                f"arms of {length:.1f} mm that give way by {self.grip:.2f} mm would be strained by "
-                f"more than {self.strain:g} %",
+                f"arms of {length:.1f} mm that give way by {self.grasp.grip:.2f} mm would be "
+                f"strained by more than {self.strain:g} %",
                 "Make the wall thinner or the grip smaller, or take a strap."
                 if bound >= _LEAST_WALL_MM
                 else "Make the grip smaller, or take a strap.",
@@ -584,12 +718,12 @@ class Cradle(Template):
             rules.at_most(
                 "strap",
                 self.strap,
-                self.length - 2 * _STRAP_MM - 2.0 - (self.wall if self.stop else 0.0),
+                self.length - 2 * _STRAP_MM - 2.0 - (self.grasp.wall if self.stop else 0.0),
                 f"its groove must lie within the cradle's {self.length:.1f} mm",
                 "Make the cradle longer, or take a narrower strap.",
             )
             if self.lugs:
-                floor = self.wall if self.stop else 0.0
+                floor = self.grasp.wall if self.stop else 0.0
                 taken = self.length - 2 * self._beside_strap(floor)
                 rules.at_least(
                     "length",
@@ -604,7 +738,7 @@ class Cradle(Template):
             rules.at_least(
                 "length",
                 self.length,
-                head_mm(self.screw) + 3.0 + (self.wall if self.stop else 0.0),
+                head_mm(self.screw) + 3.0 + (self.grasp.wall if self.stop else 0.0),
                 "the screw's head needs that",
                 "Make the cradle longer, or the screws smaller.",
             )
@@ -612,7 +746,7 @@ class Cradle(Template):
             rules.at_least(
                 "length",
                 self.length,
-                2 * self.wall + 2.0,
+                2 * self.grasp.wall + 2.0,
                 "the end takes up its part",
                 "Make the cradle longer.",
             )

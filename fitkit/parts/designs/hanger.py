@@ -14,7 +14,17 @@ from typing import TYPE_CHECKING, Annotated, ClassVar
 from pydantic import Field
 
 from fitkit.core.sizes import CENTRES
-from fitkit.parts.contract import Body, FitSize, KeyDimension, Length, Part, Template, Wall, size
+from fitkit.parts.contract import (
+    Body,
+    FitSize,
+    KeyDimension,
+    Length,
+    Part,
+    Template,
+    Wall,
+    size,
+    usual_size,
+)
 from fitkit.parts.fit_size import SizeSet, drawn_mm
 from fitkit.parts.forms import BED_EDGE_MM, Rules, bed_edge, choice
 from fitkit.parts.measuring import FromReadings, Measuring, Reading
@@ -26,10 +36,13 @@ from fitkit.solids.terraces import Terrace, terraces
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-__all__ = ["HangerPlate", "keyhole", "recess_mm"]
+__all__ = ["HangerPlate", "keyhole", "recess_mm", "travel_mm"]
 
 _EDGE_MM = 3.0  # plate beyond every recess and hole
 _STRIP_MM = 6.0  # above the recesses, for the label
+_PASSES = 0.75  # of the recess: so far the head must go to be past its opening
+_GAP_MM = 1.2  # the most that a printer's gap adds to a head
+_TRAVEL_MM = 10.0  # common practice, no source
 _ROOM_MM = 0.6  # of the recess round the head
 
 
@@ -50,6 +63,30 @@ def keyhole(head: float, shank: float, travel: float) -> Profile:
     return Profile(Loop(corners))
 
 
+def travel_mm(given: float | None, head: float) -> float:
+    """How far a keyhole slides, mm: as given, or 10 mm, and more where the head needs it.
+
+    Parameters
+    ----------
+    given : float or None, mm
+    head : float, mm
+        Diameter of the round opening, before any gap.
+
+    Returns
+    -------
+    float, mm
+
+    Examples
+    --------
+    >>> travel_mm(None, 8.0), travel_mm(None, 14.0), travel_mm(6.0, 14.0)
+    (10.0, 13.0, 6.0)
+    """
+    if given is not None:
+        return given
+    wide = head + _GAP_MM + 2 * _ROOM_MM
+    return max(_TRAVEL_MM, float(math.ceil(_PASSES * wide)))
+
+
 def recess_mm(rules: Rules, head: float, shank: float, travel: float) -> float:
     """Width of the recess behind a keyhole, mm; refuse a keyhole that could not hold.
 
@@ -68,7 +105,7 @@ def recess_mm(rules: Rules, head: float, shank: float, travel: float) -> float:
     """
     wide = head + 2 * _ROOM_MM
     rules.at_least("head", head, shank + 1.5, "head on the web")
-    rules.at_least("travel", travel, 0.75 * wide, "head through the opening")
+    rules.at_least("travel", travel, _PASSES * wide, "head through the opening")
     return wide
 
 
@@ -126,7 +163,12 @@ class HangerPlate(Template):
     shank: Length = size(
         "4 mm", low="2 mm", high="12 mm", measured=True, help="Screw below its head."
     )
-    travel: Length = size("10 mm", low="4 mm", high="40 mm", help="How far it slides down.")
+    travel: Length | None = usual_size(
+        "10 mm",
+        low="4 mm",
+        high="40 mm",
+        help="How far it slides down; 10 mm, or more for a large head, if not given.",
+    )
     count: Annotated[int, Field(ge=1, le=2)] = choice(1, "Number of keyholes.")
     spacing: Length = size(
         "60 mm", low="15 mm", high="200 mm", measured=True, help="Between two wall screws."
@@ -154,8 +196,8 @@ class HangerPlate(Template):
         sizes = self.must_fit().drawn(drawn, where=self.title)
         head, shank = sizes.head.drawn_mm, sizes.shank.drawn_mm
         fixing, spacing = sizes.fixing_hole.drawn_mm, drawn_mm(sizes.spacing, 0.0)
-        rules = Rules(self.title)
-        wide = recess_mm(rules, head, shank, self.travel)
+        rules, travel = Rules(self.title), travel_mm(self.travel, self.head)
+        wide = recess_mm(rules, head, shank, travel)
         if self.count == 2:
             rules.at_least("spacing", spacing, wide + _EDGE_MM, "recesses meet")
         rules.refuse()
@@ -164,15 +206,15 @@ class HangerPlate(Template):
         # Fixing holes stand left and right of all recesses.
         aside = spacing / 2 + wide / 2 + _EDGE_MM + big / 2
         length = 2 * (aside + big / 2 + _EDGE_MM)
-        tall = self.travel + wide + 2 * _EDGE_MM
-        middle = self.travel / 2
+        tall = travel + wide + 2 * _EDGE_MM
+        middle = travel / 2
         outline = rectangle(length, tall + _STRIP_MM, radius=3.0, at=(0.0, middle + _STRIP_MM / 2))
         places = [0.0] if self.count == 1 else [-spacing / 2, spacing / 2]
         inner = tuple(
             Terrace(
-                capsule(self.travel + wide, wide, turn=90, at=(x, middle)).outer,
+                capsule(travel + wide, wide, turn=90, at=(x, middle)).outer,
                 self.web,
-                (Terrace(keyhole(head, shank, self.travel).outer.moved(x), 0.0),),
+                (Terrace(keyhole(head, shank, travel).outer.moved(x), 0.0),),
             )
             for x in places
         )
@@ -199,11 +241,11 @@ class HangerPlate(Template):
         x, at = places[0], (places[0] + wide / 2 - 1, middle, self.web / 2)
         dimensions = (
             KeyDimension.across(sizes.head, (x, 0, BED_EDGE_MM), body="plate"),
-            KeyDimension.across(sizes.shank, (x, self.travel, BED_EDGE_MM), body="plate"),
+            KeyDimension.across(sizes.shank, (x, travel, BED_EDGE_MM), body="plate"),
             *holes.dimensions(),
         )
         if sizes.spacing:
-            between = KeyDimension.across(sizes.spacing, (0, self.travel, 0), body="plate")
+            between = KeyDimension.across(sizes.spacing, (0, travel, 0), body="plate")
             dimensions = (*dimensions, between)
         web = Wall(name="web", body="plate", thickness_mm=self.web, at=at)
         return Part(

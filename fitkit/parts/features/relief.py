@@ -6,7 +6,9 @@ bridged by the first layers over it. Under the floor all is mirrored, to be read
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any, ClassVar, Literal
+from typing import TYPE_CHECKING, Any, ClassVar, Literal, Self
+
+from pydantic import PrivateAttr
 
 from fitkit.core.errors import PartError
 from fitkit.parts.contract import Length, size
@@ -31,6 +33,7 @@ class Relief(Feature):
     """Base of what is drawn into a side as flat outlines."""
 
     sides: ClassVar[tuple[SideName, ...]] = (*WALLS, "lid", "floor")
+    _in_mirror: bool = PrivateAttr(default=False)
 
     relief: Literal["sunk", "raised"] = choice(
         "sunk", "Sunk into the side, or standing on it (walls alone).", "Feature"
@@ -48,6 +51,12 @@ class Relief(Feature):
     across: Length | None = choice(
         None, "Middle along y, on lid and floor; the first free place if not given.", "Feature"
     )
+
+    def with_letters_mirrored(self) -> Self:
+        """Give the same feature, drawn as in a mirror."""
+        made = self.model_copy()
+        made._in_mirror = not self._in_mirror
+        return made
 
     def flat(self) -> tuple[tuple[Profile, ...], tuple[Finding, ...]]:
         """Give the outlines about the origin as their reader sees them, and what is to be said."""
@@ -71,7 +80,7 @@ class Relief(Feature):
                 remedy="Make it less deep, or the side thicker.",
             )
         shapes, said = self.flat()
-        if side.name == "floor":
+        if (side.name == "floor") != self._in_mirror:
             return [shape.mirrored() for shape in shapes], said
         return list(shapes), said
 

@@ -11,7 +11,7 @@ lift the block.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from typing import Annotated, ClassVar, Literal, NamedTuple
 
 from pydantic import Field
@@ -19,7 +19,16 @@ from pydantic import Field
 from fitkit.core.models import StrictModel
 from fitkit.core.sizes import HEIGHT, POCKET
 from fitkit.parts.arms import arm_length_mm, arm_thickness_mm, notch_factor
-from fitkit.parts.contract import Body, FitSize, KeyDimension, Length, SnapArm, Wall, size
+from fitkit.parts.contract import (
+    Body,
+    FitSize,
+    KeyDimension,
+    Length,
+    SnapArm,
+    Wall,
+    size,
+    usual_size,
+)
 from fitkit.parts.fit_size import SizeSet, holding
 from fitkit.parts.forms import Rules, box, choice
 from fitkit.parts.holder import AIR_MM, Base, Fixture, Holder, Space
@@ -30,12 +39,29 @@ from fitkit.solids.profiles import QUARTER, Loop, polygon, rectangle
 
 __all__ = ["BlockBetweenArms", "PocketForm", "PocketSizes", "Pockets"]
 
+_ARM_MM, _LEAST_ARM_MM = 1.6, 1.2
+_CATCHES_MM = (0.6, 0.5, 0.4, 0.3)  # usual, and what a short body's arms bear
+_LEAST_CATCH_MM = _CATCHES_MM[-1]
+_SLACK_MM = 0.3  # by which a pocket may be drawn shorter than its body
+_FREE_MM = 0.4  # behind an arm, beyond what it bends
 CUT_MM = 0.6  # width of the slots round an arm: two neighbouring faces must not fuse
 _PLAY_MM = 0.2  # from the block's upper face to the nose's underside
 _NOSE_MM = 0.8  # upright face of the nose
 _STOP_MM = 1.5  # what stays of a wall beside an opening
 _RIM_MM = 1.0  # of plate round the pockets' walls, so that nothing stands on the piece's outline
 _FINGER_MM = 10.0  # free behind a finger gap, or before wires; common practice, no source
+
+
+class Bent(NamedTuple):
+    """Thickness of an arm, and how far it bends as its nose passes the body, mm."""
+
+    arm: float
+    catch: float
+
+
+def _room(half_y: float, free: float) -> float:
+    """What there is for an arm along a pocket, mm."""
+    return 2 * half_y - CUT_MM - 1.0 - free
 
 
 class PocketForm(NamedTuple):
@@ -105,11 +131,19 @@ class Pockets(StrictModel):
     rows: Annotated[int, Field(ge=1, le=6)] = choice(1, "Pockets along y.")
     row_gap: Length = size("8 mm", low="4 mm", high="40 mm", help="Channel for wires between rows.")
     wall: Length = size("2 mm", low="1.6 mm", high="6 mm", help="Walls round the pockets.")
-    arm: Length = size(
-        "1.6 mm", low="1.2 mm", high="4 mm", help="Thickness of an arm.", group="Arms"
+    arm: Length | None = usual_size(
+        "1.6 mm",
+        low=f"{_LEAST_ARM_MM} mm",
+        high="4 mm",
+        help="Thickness of an arm; 1.6 mm, or less beside a short body, if not given.",
+        group="Arms",
     )
-    catch: Length = size(
-        "0.6 mm", low="0.3 mm", high="2 mm", help="How far a nose reaches over.", group="Arms"
+    catch: Length | None = usual_size(
+        "0.6 mm",
+        low=f"{_LEAST_CATCH_MM} mm",
+        high="2 mm",
+        help="How far a nose reaches over; 0.6 mm, or less over a short body, if not given.",
+        group="Arms",
     )
     strain: Annotated[float, Field(ge=0.3, le=6)] = choice(
         0.9, "Strain that an arm may see at its root, in %.", "Arms", label="strain, %"
@@ -139,6 +173,29 @@ class Pockets(StrictModel):
         """Begin to gather what is refused; a preset knows more of it than the holder."""
         return Rules(self.title)
 
+    @cached_property
+    def bent(self) -> Bent:
+        """Thickness of the arms and how far they catch: as given, or as the body allows."""
+        arm = catch = 0.0
+        for tried in _CATCHES_MM if self.catch is None else (self.catch,):
+            catch = tried
+            arm = _ARM_MM if self.arm is None else self.arm
+            while self.arm is None and arm > _LEAST_ARM_MM and not self._bears(arm, catch):
+                arm = max(arm - 0.05, _LEAST_ARM_MM)
+            if self._bears(arm, catch):
+                break
+        return Bent(arm, catch)
+
+    def _plain_strain(self, arm: float, free: float) -> float:
+        """What an arm may be bent to as a plain one, below what the corner at its root adds."""
+        return self.strain / 100 / notch_factor(free, arm)
+
+    def _bears(self, arm: float, catch: float) -> bool:
+        """Tell whether such an arm finds room, also where a pocket is drawn a little short."""
+        free = catch + _FREE_MM
+        room = _room(self.body_length / 2, free) - _SLACK_MM
+        return arm_length_mm(arm, catch, self._plain_strain(arm, free)) <= room
+
     def form(self, sizes: PocketSizes) -> PocketForm:
         """Lay out the pockets for drawn sizes.
 
@@ -148,18 +205,18 @@ class Pockets(StrictModel):
             If arms that bear their strain do not fit along the body, or openings leave no wall.
         """
         half_x, half_y = sizes.pocket_width.drawn_mm / 2, sizes.pocket_length.drawn_mm / 2
-        free = self.catch + 0.4
+        free = self.bent.catch + _FREE_MM
         # The slot behind an arm ends in a quarter round as wide as it is: the arm's root.
-        room = 2 * half_y - CUT_MM - 1.0 - free
-        strain = self.strain / 100 / notch_factor(free, self.arm)
-        needed = arm_length_mm(self.arm, self.catch, strain)
+        room = _room(half_y, free)
+        strain = self._plain_strain(self.bent.arm, free)
+        needed = arm_length_mm(self.bent.arm, self.bent.catch, strain)
         rules = self.rules(half_x)
         rules.at_most(
             "arm",
-            self.arm,
-            self.arm if needed <= room else arm_thickness_mm(room, self.catch, strain),
+            self.bent.arm,
+            self.bent.arm if needed <= room else arm_thickness_mm(room, self.bent.catch, strain),
             "clip arm strained",
-            catch=self.catch,
+            catch=self.bent.catch,
             strain=self.strain,
             needed=needed,
             room=room,
@@ -167,7 +224,7 @@ class Pockets(StrictModel):
         rules.refuse()
         # As long as there is room for, up to a tenth more than needed: longer arms bend easier.
         arm = min(room, max(1.1 * needed, 5.0))
-        step_x = 2 * (half_x + self.arm + free) + self.wall
+        step_x = 2 * (half_x + self.bent.arm + free) + self.wall
         step_y = 2 * half_y + 2 * self.wall + self.row_gap
         pockets = tuple(
             (step_x * (i - (self.columns - 1) / 2), step_y * (j - (self.rows - 1) / 2))
@@ -202,11 +259,11 @@ class Pockets(StrictModel):
 
     def top_mm(self, form: PocketForm) -> float:
         """Height of the noses' tops over the plate."""
-        return form.high + 2.2 * self.catch + _NOSE_MM
+        return form.high + 2.2 * self.bent.catch + _NOSE_MM
 
     def _pocket(self, form: PocketForm, x: float, y: float) -> Loop:
         """Outline of a pocket in the walls: the body's room and the slots round both arms."""
-        a, b, h = form.half_x, form.half_y, self.arm
+        a, b, h = form.half_x, form.half_y, self.bent.arm
         far, tip, root, end = a + h + form.free, form.tip, form.tip + form.arm, form.tip - CUT_MM
         right = [
             (a, end, 0.0),
@@ -224,7 +281,7 @@ class Pockets(StrictModel):
 
     def _slot(self, form: PocketForm, x: float, y: float, side: int) -> Loop:
         """Outline of the slot in the floor round one arm, also under the pocket's edge."""
-        a, h = form.half_x, self.arm
+        a, h = form.half_x, self.bent.arm
         far, tip, root, end = a + h + form.free, form.tip, form.tip + form.arm, form.tip - CUT_MM
         near = a - CUT_MM
         # Beside the arm the floor is free to behind its root, where the wall is thick.
@@ -244,7 +301,7 @@ class Pockets(StrictModel):
 
     def _nose(self, form: PocketForm, x: float, y: float, z: float, side: int) -> Shape:
         """Nose on an arm's tip, drawn in (x, z) and stretched along y."""
-        c, h, low = self.catch, self.arm, form.high
+        c, h, low = self.bent.catch, self.bent.arm, form.high
         long = form.nose
         top = low + c + _NOSE_MM + 1.2 * c
         line = [(0.0, low), (-c, low + c), (-c, low + c + _NOSE_MM), (0.0, top), (h, top), (h, low)]
@@ -296,17 +353,22 @@ class Pockets(StrictModel):
                     thickness_mm=self.wall,
                     at=(-form.length / 2 + self.wall / 2, 0.0, z),
                 ),
-                Wall(name="arm", body="", thickness_mm=self.arm, at=(x + a + self.arm / 2, y, z)),
+                Wall(
+                    name="arm",
+                    body="",
+                    thickness_mm=self.bent.arm,
+                    at=(x + a + self.bent.arm / 2, y, z),
+                ),
             ),
             arms=tuple(
                 SnapArm(
                     name=f"{'left' if side < 0 else 'right'} arm {number}",
                     body="",
                     length_mm=form.arm,
-                    thickness_mm=self.arm,
+                    thickness_mm=self.bent.arm,
                     root_radius_mm=form.free,
                     width_mm=plate_mm + form.high,
-                    deflection_mm=self.catch,
+                    deflection_mm=self.bent.catch,
                     at=(x + side * a, y + form.tip + form.nose / 2, form.high),
                     lead_angle_deg=40.0,
                     release_angle_deg=45.0,

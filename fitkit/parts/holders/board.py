@@ -40,6 +40,8 @@ if TYPE_CHECKING:
 
 __all__ = ["BoardOnStandoffs"]
 
+_BORE_MORE_MM = 0.8  # by which a bore may be drawn wider than it should print
+_INSIDE_MM = 0.1  # from a standoff to the edge of the board's room
 _LONGEST_MM = 12.0  # of thread in a standoff
 _WALLS: tuple[WallName, ...] = ("left", "right", "front", "back")
 
@@ -118,16 +120,30 @@ class BoardOnStandoffs(Holder):
 
     def space(self, base: Base) -> Space:
         """The board with its tallest part; the walls where it has ports."""
-        half_x, half_y = self.board_length / 2, self.board_width / 2
+        half_x, half_y = self._half(base)
         upper = board_z_mm(self._on(base)) - base.thickness_mm + self.board_thickness
         top = upper + self.tallest_part
         for port in self.ports:
             top = max(top, upper + port.above + port.height / 2)
         walls = {port.wall for port in self.ports}
         return Space(
-            body=(-half_x - AIR_MM, -half_y - AIR_MM, half_x + AIR_MM, half_y + AIR_MM),
+            body=(-half_x, -half_y, half_x, half_y),
             height_mm=top,
             ties=tuple(wall for wall in _WALLS if wall in walls),
+        )
+
+    def _half(self, base: Base) -> tuple[float, float]:
+        """Half of the room along x and y: the board with its air, or its standoffs."""
+        from fitkit.parts.designs.board_case.levels import standoffs
+
+        case = self._on(base)
+        sizes = case_sizes(case)
+        bore = drawn_mm(sizes.screw_pilot or sizes.insert_hole) + _BORE_MORE_MM
+        least = bore / 2 + GROW_RING_MM + _INSIDE_MM
+        places = standoffs(case, sizes)
+        return (
+            max([self.board_length / 2 + AIR_MM, *(abs(x) + least for x, _ in places)]),
+            max([self.board_width / 2 + AIR_MM, *(abs(y) + least for _, y in places)]),
         )
 
     def fixture(self, sizes: BoardSizes, base: Base) -> Fixture:
@@ -146,7 +162,10 @@ class BoardOnStandoffs(Holder):
         boss = hold.insert_boss_mm if self.standoff == "heat-set" else hold.pilot_boss_mm
         wanted = max(boss / 2, bore / 2 + GROW_RING_MM)
         apart = [math.dist(a, b) / 2 - 0.3 for a, b in combinations(places, 2)]
-        radius = min([wanted, *apart])
+        # They stay within the board's own room, so that they meet no wall and no neighbour.
+        half = self._half(base)
+        beside = [h - abs(c) - _INSIDE_MM for at in places for h, c in zip(half, at, strict=True)]
+        radius = min([wanted, *apart, *beside])
         low = bore_floor_mm(case) - base.thickness_mm
         upper = under + self.board_thickness
         return Fixture(
@@ -155,7 +174,7 @@ class BoardOnStandoffs(Holder):
                     circle(2 * radius, at=at).outer,
                     under,
                     (Terrace(circle(bore, at=at).outer, low),),
-                    root=self._root(radius, under, at, places),
+                    root=self._root(radius, under, at, places, base),
                 )
                 for at in places
             ),
@@ -206,14 +225,12 @@ class BoardOnStandoffs(Holder):
             ),
         )
 
-    def _root(self, radius: float, under: float, at: Any, places: Any) -> float:
+    def _root(self, radius: float, under: float, at: Any, places: Any, base: Base) -> float:
         """Radius of the corner at a standoff's foot, within the board's own room."""
         from fitkit.parts.designs.board_case.tray import root_mm
 
-        beside = [
-            self.board_length / 2 + AIR_MM - abs(at[0]),
-            self.board_width / 2 + AIR_MM - abs(at[1]),
-        ]
+        half = self._half(base)
+        beside = [half[0] - abs(at[0]), half[1] - abs(at[1])]
         beside += [math.dist(at, other) / 2 for other in places if other != at]
         return root_mm(radius, under, beside)
 

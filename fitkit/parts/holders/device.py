@@ -139,6 +139,7 @@ class Opening(StrictModel):
                 axis,
                 name=f"{named} {what}" if named else "",
                 placed_by=tuple(one.name for one in places if axis in (one.axis, "xy")),
+                counterpart="hangs there",
             )
 
         if self.shape == "rectangle":

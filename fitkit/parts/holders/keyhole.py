@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, ClassVar
 
 from fitkit.core.sizes import HOLE
 from fitkit.parts.contract import KeyDimension, Length, Wall
-from fitkit.parts.designs.hanger import HangerPlate, keyhole, recess_mm
+from fitkit.parts.designs.hanger import HangerPlate, keyhole, recess_mm, travel_mm
 from fitkit.parts.fit_size import FitSize, SizeSet
 from fitkit.parts.forms import Rules
 from fitkit.parts.holder import taken_from
@@ -48,7 +48,7 @@ class Keyhole(ShapeFeature):
     head: Length = taken_from(HangerPlate, "head")
     head_height: Length = taken_from(HangerPlate, "head_height")
     shank: Length = taken_from(HangerPlate, "shank")
-    travel: Length = taken_from(HangerPlate, "travel")
+    travel: Length | None = taken_from(HangerPlate, "travel")
     web: Length = taken_from(HangerPlate, "web")
 
     def must_fit(self, base: Base) -> KeyholeSizes:
@@ -72,17 +72,15 @@ class Keyhole(ShapeFeature):
         from fitkit.solids.profiles import capsule
 
         head, shank = sizes.head.drawn_mm, sizes.shank.drawn_mm
-        rules = Rules(self.title)
-        wide = recess_mm(rules, head, shank, self.travel)
+        rules, travel = Rules(self.title), travel_mm(self.travel, self.head)
+        wide = recess_mm(rules, head, shank, travel)
         rules.refuse()
-        middle, deep = self.travel / 2, self.head_height + _OVER_MM
-        recess = capsule(self.travel + wide, wide, turn=90, at=(0.0, middle))
-        land = capsule(
-            self.travel + wide + 2 * _LAND_MM, wide + 2 * _LAND_MM, turn=90, at=(0.0, middle)
-        )
+        middle, deep = travel / 2, self.head_height + _OVER_MM
+        recess = capsule(travel + wide, wide, turn=90, at=(0.0, middle))
+        land = capsule(travel + wide + 2 * _LAND_MM, wide + 2 * _LAND_MM, turn=90, at=(0.0, middle))
         return Worked(
             cuts=(
-                extrude(keyhole(head, shank, self.travel), self.web + 2.0, z=-self.web - 1.0),
+                extrude(keyhole(head, shank, travel), self.web + 2.0, z=-self.web - 1.0),
                 extrude(recess, deep, z=-self.web - deep),
             ),
             clear=land.outer,
@@ -94,8 +92,8 @@ class Keyhole(ShapeFeature):
                 KeyDimension.of(
                     sizes.shank,
                     body="",
-                    start=(-shank / 2, self.travel, 0.0),
-                    end=(shank / 2, self.travel, 0.0),
+                    start=(-shank / 2, travel, 0.0),
+                    end=(shank / 2, travel, 0.0),
                 ),
             ),
             walls=(

@@ -140,7 +140,10 @@ def test_snap_post_and_sliding_lid_measured_by_sections(section):
     drawn |= {"snap post": 2.97, "lid outside width": 40.5, "rim inside width": 41.13}
     part = made.build(drawn)
     tray, lid = bodies(part)["tray"], bodies(part)["lid"]
-    board = made.floor + made.below_board + 1.0
+    # Raised for what the posts need: one layer under the barb, above the standoffs.
+    board = (
+        max(d.end[2] for d in part.dimensions if d.name == "snap post") - made.board_thickness / 2
+    )
     post = section(tray, (0, 0, board + 0.2), (0, 0, 1))
     x, y = drawn["standoff spacing x"] / 2, drawn["standoff spacing y"] / 2
     halves = post.material.intersection(shapely.box(x - 1.8, y - 1.8, x + 1.8, y + 1.8))

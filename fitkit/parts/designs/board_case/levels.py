@@ -12,8 +12,11 @@ from fitkit.parts.designs.board_case.practice import (
     ARM_STRAIN,
     ARM_THICK_MM,
     BORE_MM,
+    GROW_RING_MM,
     HOLD_POST_MM,
     HOOK_MM,
+    WELL_GAP_MM,
+    WELL_RING_MM,
 )
 from fitkit.parts.fit_size import drawn_mm
 from fitkit.parts.screws import SUNK_ROOM_MM
@@ -32,11 +35,13 @@ __all__ = [
     "ear_mm",
     "ears",
     "hold_post_mm",
+    "least_ring_mm",
     "lid_bore_mm",
     "lip_inside",
     "lip_thickness",
     "near_each_other",
     "outside",
+    "rim_corner",
     "standoffs",
 ]
 
@@ -114,12 +119,32 @@ def arm_length(case: Parameters, drawn: CaseSizes) -> float:
     return max(ARM_MM, arm_length_mm(thick, arm_deflection(drawn), strain))
 
 
+def rim_corner(case: Parameters, drawn: CaseSizes, corner: float) -> float:
+    """Radius of the corners inside the rim, mm: the pocket's sharp ones must lie inside it.
+
+    Parameters
+    ----------
+    case : Parameters
+    drawn : CaseSizes
+    corner : float, mm
+        Of the outside.
+
+    Returns
+    -------
+    float, mm
+    """
+    length, width = drawn.pocket
+    rim = (drawn_mm(drawn.rim_inside_length, length), drawn.rim_inside_width.drawn_mm)
+    wall = (outside(case, drawn)[0] - rim[0]) / 2
+    step = max(min(rim[0] - length, rim[1] - width) / 2 - 0.02, 0.0)
+    return min(max(corner - wall, 0.0), step / (1 - math.sqrt(0.5)))
+
+
 def lip_inside(case: Parameters, drawn: CaseSizes, corner: float) -> tuple[float, float, float]:
     """Length, width and corner radius inside the lid's lip, mm."""
     thick = lip_thickness(case, drawn)
     length, width = drawn.lip
-    rim_wall = (outside(case, drawn)[0] - drawn_mm(drawn.rim_inside_length)) / 2
-    radius = max(max(corner - rim_wall, 0.0) - thick, 0.0)
+    radius = max(rim_corner(case, drawn, corner) - thick, 0.0)
     return length - 2 * thick, width - 2 * thick, radius
 
 
@@ -157,3 +182,8 @@ def _free_standoffs(case: Parameters, drawn: Spaced) -> tuple[tuple[float, float
 def near_each_other(a: Sequence[float], b: Sequence[float], gap: float) -> bool:
     """Tell whether two boxes are nearer to each other than a gap, mm."""
     return a[0] < b[2] + gap and b[0] < a[2] + gap and a[1] < b[3] + gap and b[1] < a[3] + gap
+
+
+def least_ring_mm(case: Parameters) -> float:
+    """Plastic round a standoff's bore, mm: where a wall leaves less, it grows into the wall."""
+    return WELL_GAP_MM + WELL_RING_MM if case.standoff == "snap-post" else GROW_RING_MM

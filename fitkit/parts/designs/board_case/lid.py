@@ -12,6 +12,7 @@ from fitkit.parts.designs.board_case.levels import (
     hold_post_mm,
     lid_head_mm,
     lip_inside,
+    rim_corner,
 )
 from fitkit.parts.designs.board_case.openings import bumped, window_over_edge
 from fitkit.parts.designs.board_case.practice import (
@@ -157,8 +158,7 @@ def _rim_lid(form: Form) -> tuple[Any, tuple[Finding, ...]]:
     text, said = _lid_text(form, [*openings, *taken], flipped=True)
     length, width = form.drawn.lip
     arm = arm_thickness(case, form.drawn)
-    rim_wall = (form.outside[0] - form.rim[0]) / 2
-    corner = max(form.corner - rim_wall, 0.0)
+    corner = rim_corner(case, form.drawn, form.corner)
     within = lip_inside(case, form.drawn, form.corner)
     height = hold_height(form)
     side = hold_post_mm(height)

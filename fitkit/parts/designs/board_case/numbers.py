@@ -32,12 +32,14 @@ from fitkit.parts.designs.board_case.practice import (
 )
 from fitkit.parts.designs.board_case.sizes import board_screw_mm, bore_floor_mm, datum
 from fitkit.parts.designs.board_case.sliding import detent_of
-from fitkit.parts.designs.board_case.tray import (
-    bore_diameter,
-    ear_holes,
+from fitkit.parts.designs.board_case.snap_posts import (
     post_root_mm,
     slit_foot_mm,
     slit_width,
+)
+from fitkit.parts.designs.board_case.tray import (
+    bore_diameter,
+    ear_holes,
     standoff_radius,
     tray_height,
     well_depth,

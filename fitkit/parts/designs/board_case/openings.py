@@ -255,6 +255,9 @@ def window_over_edge(
     )
 
 
+_ARM_STEPS = 24  # to either side, at which a place for an arm is looked for
+
+
 def _minus(places: Sequence[float]) -> tuple[float, ...]:
     return tuple(-place for place in places)
 
@@ -262,30 +265,41 @@ def _minus(places: Sequence[float]) -> tuple[float, ...]:
 def place_arms(
     case: Parameters, drawn: CaseSizes, ports: Sequence[Opening], corner: float
 ) -> tuple[float, ...]:
-    """Places for snap arms: two a wall or one, symmetric, clear of all ports in those walls."""
+    """Places for snap arms along x: two a wall or one, clear of all ports there."""
     if case.lid_fixing != "snap":
         return ()
     reach = ARM_WIDTH_MM / 2 + 1.5
     half = half_length(case, drawn, "front") - reach - corner  # the straight part of the wall
-    taken = [o.box for o in ports if o.wall in ("front", "back")]
+    # Along x, as seen from the front; what is in the back wall is seen from behind.
+    taken = [
+        (box[0], box[2]) if o.wall == "front" else (-box[2], -box[0])
+        for o in ports
+        for box in (o.box,)
+        if o.wall in ("front", "back")
+    ]
 
     def clear(x: float) -> bool:
-        return not any(
-            box[0] < place + reach and box[2] > place - reach for box in taken for place in (-x, x)
-        )
+        return not any(low < x + reach and high > x - reach for low, high in taken)
 
-    pairs = [half * share for share in (0.5, 0.6, 0.4, 0.7, 0.8, 0.9, 1.0)]
-    for x in pairs:
-        if x > reach + 1.0 and clear(x):
+    for share in (0.5, 0.6, 0.4, 0.7, 0.8, 0.9, 1.0):
+        x = half * share
+        if x > reach + 1.0 and clear(x) and clear(-x):
             return (-x, x)
     if half > 0 and clear(0.0):
         return (0.0,)
+    # Not alike on both sides: as far apart as ports let them, or one beside them.
+    steps = [half * step / _ARM_STEPS for step in range(-_ARM_STEPS, _ARM_STEPS + 1)]
+    free = [x for x in steps if half > 0 and clear(x)]
+    if free and free[0] < -1.0 and free[-1] > 1.0 and free[-1] - free[0] > 2 * reach + 2.0:
+        return (free[0], free[-1])
+    if free and abs(min(free, key=abs)) < half / 2 + reach:
+        return (min(free, key=abs),)
     raise PartError(
         "snap finds no place for its arms beside the ports in the front and back walls",
         where=case.title,
         at=("lid_fixing",),
         code="part.no-room-for-arms",
-        remedy="Fix the lid in another way, or move ports to the left and right walls.",
+        remedy="Fix the lid by screws, or by friction of its rim.",
     )
 
 

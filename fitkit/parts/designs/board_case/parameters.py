@@ -188,6 +188,8 @@ class Parameters(Template):
     summary: ClassVar[str] = "Tray and lid for a circuit board, with ports, vents, lugs."
     measuring: ClassVar[Measuring] = BOARD
     used_when: ClassVar[UsedWhen] = USED_WHEN
+    # By what a rim is wider for the pocket's own gap, which makes the outside wider, too.
+    pocket_gap_mm: ClassVar[float] = 0.4
 
     board_length: Length = size(
         "58 mm",
@@ -419,6 +421,11 @@ class Parameters(Template):
     def carried(self) -> Carried:
         """What another carrier puts into this shell; nothing for a board case."""
         return NOTHING
+
+    @property
+    def wide_rim_mm(self) -> float:
+        """Width of the walls' top that something under the lid needs, mm; 0 for none."""
+        return 0.0
 
     def port_name(self, number: int) -> str:
         """Name a port, counted from 1, in messages and on the sheet."""

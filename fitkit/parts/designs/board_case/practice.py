@@ -41,6 +41,7 @@ __all__ = [
     "UNDER_BORE_MM",
     "WALL_GAP_MM",
     "WELL_GAP_MM",
+    "WELL_RING_MM",
 ]
 
 MARGIN_MM = 1.0  # air under the deepest solder joint
@@ -50,9 +51,9 @@ ARM_MM = 10.0  # least length of the lid's snap arms
 ARM_WIDTH_MM = 8.0
 ARM_THICK_MM = 1.0  # at most: two lines and a half, however thick the lip
 HOOK_MM = 0.6
-# Strain at the root that the lid's arms are made long enough for: a third to a half of what printed
-# plastics bear within their layers, since layers lie across these arms.
-ARM_STRAIN = 0.004
+# Strain at the root that the lid's arms and a board's posts are made long enough for: what arms
+# with layers across them bear again and again in each material of the table; PLA's is the least.
+ARM_STRAIN = 0.0036
 BORE_MM = 12.0  # depth of a screw's bore, where there is room
 UNDER_BORE_MM = 1.0  # what is left of the floor under a bore
 LEDGE_MM = 1.2  # width of the ledge under a board without holes
@@ -66,6 +67,7 @@ FOOT_MM = 0.4  # chamfer at the bed against the first layer's flare
 TEXT_DEPTH_MM = 0.4
 BARB_MM = 0.25  # of a snap post, on each side
 WALL_GAP_MM = 0.3  # between a standoff and a wall
+WELL_RING_MM = 0.6  # of a standoff round the well of a snap post, at least
 WELL_GAP_MM = 0.7  # between a snap post and its well: room to bend, and for the nozzle
 SLIT_FOOT_MM = 0.4  # a post is whole up to here
 ROOT_MM = 0.8  # round of the corner at a standoff's foot: under the air below the board

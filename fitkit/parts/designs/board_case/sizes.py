@@ -14,6 +14,9 @@ from fitkit.parts.designs.board_case.practice import (
     MARGIN_MM,
     UNDER_BORE_MM,
 )
+from fitkit.parts.designs.board_case.snap_posts import (
+    post_well_mm,
+)
 from fitkit.parts.fit_size import FitSize, SizeSet, drawn_mm
 from fitkit.parts.forms import told_at
 from fitkit.parts.screws import insert_depth_mm
@@ -84,13 +87,15 @@ def bore_floor_mm(case: Parameters) -> float:
 
 
 def board_z_mm(case: Parameters) -> float:
-    """Height of the board's underside over the bed, mm; raised for what an insert needs."""
+    """Height of the board's underside over the bed, mm; raised for an insert or a snap post."""
     raised = case.standoff_height
     if raised is not None:
         return case.floor + max(raised, 0.4)
     standoff = max(case.below_board + MARGIN_MM, 0.4)
     if case.standoff == "heat-set":
         standoff = max(standoff, pocket_mm(case) + UNDER_BORE_MM - case.floor)
+    if case.standoff == "snap-post":
+        standoff = max(standoff, post_well_mm(case) + UNDER_BORE_MM - case.floor)
     return case.floor + standoff
 
 
@@ -473,7 +478,7 @@ class _Rims(NamedTuple):
 
 def _rims(case: Parameters) -> _Rims:
     slide = case.lid_fixing == "slide"
-    reach = 2 * (case.wall - rim_wall(case)) + 0.4
+    reach = 2 * (case.wall - rim_wall(case)) + case.pocket_gap_mm
 
     def rim(board: float, axis: Axis) -> FitSize:
         return FitSize(nominal_mm=board + reach, kind=POCKET, axis=axis, coated_faces=2)
@@ -502,4 +507,5 @@ def _rims(case: Parameters) -> _Rims:
 
 def rim_wall(case: Parameters) -> float:
     """Thickness of the wall beside the lid's lip, mm."""
-    return 1.0 if case.lid_fixing == "slide" and case.wall >= 2.0 else max(0.8, case.wall / 2)
+    usual = 1.0 if case.lid_fixing == "slide" and case.wall >= 2.0 else max(0.8, case.wall / 2)
+    return min(max(usual, case.wide_rim_mm), max(case.wall, usual))

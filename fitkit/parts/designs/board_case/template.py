@@ -13,6 +13,7 @@ from fitkit.parts.designs.board_case.lugs import lug_places, lug_sizes
 from fitkit.parts.designs.board_case.parameters import Parameters
 from fitkit.parts.designs.board_case.sizes import CaseSizes, case_sizes
 from fitkit.parts.fit_size import FitSize
+from fitkit.parts.screws import marked
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -37,7 +38,7 @@ def _with_lugs(case: Parameters, sizes: CaseSizes) -> CaseSizes:
     names = ("lug spacing", *(("lug spacing along",) if len(on_one) == 2 else ()))
     return replace(
         sizes,
-        lug_hole=replace(hole, placed_by=names, spaced=True) if hole else None,
+        lug_hole=marked(hole, names) if hole else None,
         lug_spacing=FitSize(name="lug spacing", nominal_mm=across, kind=CENTRES, axis=axis),
         lug_spacing_along=FitSize(
             name="lug spacing along",

@@ -9,7 +9,12 @@ from itertools import combinations
 from typing import TYPE_CHECKING, Any
 
 from fitkit.parts.arms import SHARP_MM
-from fitkit.parts.designs.board_case.levels import ear_mm, lid_bore_mm
+from fitkit.parts.designs.board_case.levels import (
+    ear_mm,
+    least_ring_mm,
+    lid_bore_mm,
+    rim_corner,
+)
 from fitkit.parts.designs.board_case.lugs import (
     lug_findings,
     lug_places,
@@ -20,16 +25,15 @@ from fitkit.parts.designs.board_case.openings import bumped, window_over_edge
 from fitkit.parts.designs.board_case.practice import (
     ARM_WIDTH_MM,
     BARB_MM,
-    GROW_RING_MM,
     HOOK_MM,
     LEDGE_MM,
     LIP_MM,
     POST_ROOT_MM,
     ROOT_MM,
-    SLIT_FOOT_MM,
     TEXT_DEPTH_MM,
     WALL_GAP_MM,
     WELL_GAP_MM,
+    WELL_RING_MM,
 )
 from fitkit.parts.designs.board_case.shell import footed, stepped
 from fitkit.parts.designs.board_case.sizes import board_hold, bore_floor_mm
@@ -38,6 +42,10 @@ from fitkit.parts.designs.board_case.sliding import (
     detent_of,
     detent_ridge,
     slide_section,
+)
+from fitkit.parts.designs.board_case.snap_posts import (
+    slit_foot_mm,
+    slit_width,
 )
 from fitkit.parts.designs.board_case.walls import TO_FRONT, louvre_cut, open_wall, slot_tools
 from fitkit.parts.fit_size import drawn_mm
@@ -68,10 +76,7 @@ __all__ = [
     "build_tray",
     "ear_holes",
     "kept_trays",
-    "post_root_mm",
     "root_mm",
-    "slit_foot_mm",
-    "slit_width",
     "standoff_radius",
     "tray_height",
     "well_depth",
@@ -197,9 +202,9 @@ def _tray_root(form: Form, text: Sequence[Profile]) -> Terrace:
     over = form.outside
     if case.lid_fixing == "slide":
         return Terrace(rectangle(*over, radius=form.corner).outer, tray_height(form), (inside,))
-    thick = (over[0] - rim_length) / 2
+    round_in = rim_corner(case, form.drawn, form.corner)
     wide = [(x, w + 1.2) for x, w in bumps]
-    rim = bumped(rim_length, rim_width, max(form.corner - thick, 0.0), wide, 0.3)
+    rim = bumped(rim_length, rim_width, round_in, wide, 0.3)
     outline = bumped(*over, form.corner, [(x, ear_mm(case)) for x in form.ears], ear_mm(case) - 1.0)
     top = form.wall_top
     floor, pilot = (
@@ -224,9 +229,10 @@ def standoff_radius(form: Form) -> float:
     hole, hold = bore_diameter(form), board_hold(form.case)
     boss = {"screw": hold.pilot_boss_mm, "heat-set": hold.insert_boss_mm}
     wanted = boss.get(form.case.standoff, hole + 3.2)
-    room = [wall for h in form.holes if (wall := _to_wall(form, h)) >= hole / 2 + GROW_RING_MM]
+    least = hole / 2 + least_ring_mm(form.case)
+    room = [wall for h in form.holes if (wall := _to_wall(form, h)) >= least]
     room += [math.dist(a, b) / 2 - 0.3 for a, b in combinations(form.holes, 2)]
-    return min([max(hole / 2 + GROW_RING_MM, wanted / 2), *room])
+    return min([max(least, wanted / 2), *room])
 
 
 def _to_wall(form: Form, at: tuple[float, float]) -> float:
@@ -237,7 +243,7 @@ def _to_wall(form: Form, at: tuple[float, float]) -> float:
 
 def in_wall(form: Form, at: tuple[float, float]) -> bool:
     """Tell whether a standoff is so near to a wall that it grows into it."""
-    return _to_wall(form, at) < bore_diameter(form) / 2 + GROW_RING_MM
+    return _to_wall(form, at) < bore_diameter(form) / 2 + least_ring_mm(form.case)
 
 
 def bore_diameter(form: Form) -> float:
@@ -362,15 +368,10 @@ def _shelf(form: Form) -> tuple[Shape, tuple[Finding, ...]]:
     return footed(plate.with_holes(*slots), form.case.floor, "cable shelf")
 
 
-def slit_width(post: float) -> float:
-    """Width of the slit that lets a snap post of this diameter give way, mm."""
-    return max(0.6, 0.4 * post)
-
-
 def well_depth(form: Form) -> float:
     """How deep a post stands in a well of its standoff, which lets it bend; 0 without room, mm."""
     ring = standoff_radius(form) - bore_diameter(form) / 2 - WELL_GAP_MM
-    return max(0.0, form.board_z - bore_floor_mm(form.case)) if ring >= 0.6 else 0.0
+    return max(0.0, form.board_z - bore_floor_mm(form.case)) if ring >= WELL_RING_MM - 1e-9 else 0.0
 
 
 @lru_cache(maxsize=8)
@@ -393,17 +394,17 @@ def _snap_post(diameter: float, board: float, well: float) -> Shape:
     return cut(pin, moved(turned(extrude(slit, 4 * diameter), x=90), y=2 * diameter))
 
 
-def slit_foot_mm(post: float) -> float:
-    """Height over the foot of a snap post of this diameter from which its halves are apart, mm."""
-    return max(SLIT_FOOT_MM, slit_width(post) / 2)
-
-
-def post_root_mm(post: float, well: float) -> float:
-    """Radius of the corners at the root of a snap post's halves, mm; the smaller of the two.
-
-    Outside, a round has room in a well alone: the board lies on the standoff's top.
-    """
-    return min(POST_ROOT_MM if well else SHARP_MM, slit_width(post) / 2)
+def _wells_in_walls(form: Form) -> list[Shape]:
+    """What a wall would fill of the wells round snap posts."""
+    depth = well_depth(form) if form.case.standoff == "snap-post" else 0.0
+    if not depth:
+        return []
+    size = drawn_mm(form.drawn.snap_post)
+    wide = size + 2 * WELL_GAP_MM
+    nearer = [at for at in form.holes if _to_wall(form, at) + WALL_GAP_MM < wide / 2 + 0.01]
+    well = extrude(circle(wide), depth + 0.5, z=-depth)
+    tool = cut(well, _snap_post(size, form.case.board_thickness, depth)) if nearer else well
+    return [moved(tool, x, y, form.board_z) for x, y in nearer]
 
 
 def _removals(form: Form) -> list[Shape]:
@@ -414,6 +415,7 @@ def _removals(form: Form) -> list[Shape]:
         low = bore_floor_mm(form.case)
         bore = extrude(circle(bore_diameter(form)), form.board_z + 0.5 - low, z=low)
         tools += [moved(bore, x, y) for x, y in form.holes if in_wall(form, (x, y))]
+    tools += _wells_in_walls(form)
     upper = form.board_z + form.case.board_thickness
     for number in sorted({o.path[1] for o in form.in_walls}):
         left, front, right, back = window_over_edge(form.windows[int(number)], form.outside)
