@@ -10,7 +10,8 @@ from __future__ import annotations
 import shutil
 from pathlib import Path
 
-from fitkit.core.errors import WorkshopError
+from fitkit.core.errors import ExportError, WorkshopError
+from fitkit.core.files import make_folder
 from fitkit.core.leavings import neighbour
 from fitkit.core.staged import settle
 from fitkit.workshop import FILE_NAME
@@ -47,6 +48,8 @@ def copy_demo(
     ------
     WorkshopError
         If the folder holds something already, or there is no demo to copy.
+    ExportError
+        If it cannot be written; nothing is then left.
     """
     folder, demo = Path(folder), Path(source) if source else demo_source()
     settle(folder.parent)
@@ -57,9 +60,9 @@ def copy_demo(
             code="workshop.folder-taken",
             remedy="Choose another folder.",
         )
-    folder.parent.mkdir(parents=True, exist_ok=True)
     stage = neighbour(folder)
     try:
+        make_folder(folder.parent)
         for name in (_WORKSHOP, _BESIDE):
             shutil.copytree(demo / name, stage / name, ignore=_NOT_COPIED)
         if lessons:
@@ -71,9 +74,23 @@ def copy_demo(
         if folder.exists():
             folder.rmdir()  # empty; a folder cannot be renamed onto another on every system
         stage.rename(folder)
+    except shutil.Error as errors:  # it goes on after a file that could not be copied
+        (_, _, why), *_ = errors.args[0]
+        raise _not_written(folder, why) from errors
+    except OSError as error:
+        raise _not_written(folder, error.strerror or str(error)) from error
     finally:
         shutil.rmtree(stage, ignore_errors=True)
     return folder / _WORKSHOP
+
+
+def _not_written(folder: Path, why: str) -> ExportError:
+    return ExportError(
+        f"cannot be written: {why}",
+        file=folder,
+        code="file.not-written",
+        remedy="Check that the disk has room and that you may write there.",
+    )
 
 
 def demo_source() -> Path:

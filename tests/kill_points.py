@@ -7,6 +7,7 @@ the folder as it is before each operation, and puts the copies back one after th
 program has ended. What SIGKILL leaves is that state: what a program holds in memory is gone.
 """
 
+import errno
 import os
 import shutil
 import signal
@@ -18,6 +19,8 @@ from pathlib import Path
 
 import pytest
 
+from fitkit.core.errors import FitkitError
+
 forks = pytest.mark.skipif(not hasattr(os, "fork"), reason="needs fork")
 
 _OPERATIONS = {"os.rename", "os.link", "os.symlink", "os.mkdir", "os.rmdir", "os.remove"}
@@ -25,8 +28,11 @@ _OPERATIONS |= {"os.truncate", "os.chmod", "os.utime", "shutil.copyfile"}
 _WRITES = os.O_WRONLY | os.O_RDWR | os.O_CREAT
 
 
-def _watch(folder: Path, act: Callable[[], None]) -> None:
+def _watch(
+    folder: Path, act: Callable[[], None], operations: frozenset[str] | set[str] = frozenset()
+) -> None:
     """Have something done before each file operation below a folder, in this process."""
+    operations = operations or _OPERATIONS
     busy = False
 
     def hook(event: str, args: tuple[object, ...]) -> None:
@@ -36,7 +42,7 @@ def _watch(folder: Path, act: Callable[[], None]) -> None:
         if event == "open":
             if not isinstance(args[2], int) or not args[2] & _WRITES:
                 return
-        elif event not in _OPERATIONS:
+        elif event not in operations:
             return
         named = [os.fsdecode(arg) for arg in args if isinstance(arg, (str, bytes, os.PathLike))]
         if any(os.path.abspath(name).startswith(str(folder)) for name in named):
@@ -72,6 +78,46 @@ def killed_at(act: Callable[[], object], folder: Path, at: int) -> bool:
         return True
     assert os.WEXITSTATUS(status) == 0
     return False
+
+
+# What takes room on a disk; what only names or frees it goes on when the disk is full.
+_TAKES_ROOM = frozenset(("os.mkdir", "os.link", "os.symlink", "shutil.copyfile"))
+
+
+def refused_from(
+    act: Callable[[], object], folder: Path, at: int, error: int = errno.ENOSPC
+) -> bool:
+    """Do something in a child to which the system refuses to write from this operation on.
+
+    Tells whether anything was refused. The child must then end as a command does that failed, with
+    status 2, or must have been able to do without.
+    """
+    child = os.fork()
+    if child == 0:
+        seen = 0
+
+        def refuse() -> None:
+            nonlocal seen
+            seen += 1
+            if seen >= at:
+                raise OSError(error, os.strerror(error))
+
+        _watch(folder, refuse, _TAKES_ROOM)
+        try:
+            act()
+        except FitkitError:
+            os._exit(2)
+        except SystemExit as end:
+            os._exit(int(end.code or 0) or 10 * (seen >= at))
+        except BaseException:
+            traceback.print_exc()
+            os._exit(3)
+        os._exit(10 * (seen >= at))
+    _, status = os.waitpid(child, 0)
+    assert os.WIFEXITED(status)
+    code = os.WEXITSTATUS(status)
+    assert code in (0, 2, 10), code  # 10: it did without what was refused
+    return code != 0
 
 
 def _end_with(act: Callable[[], object]) -> None:

@@ -365,6 +365,8 @@ def parse_feature(name: str) -> CouponFeature:
     'z'
     >>> [parse_feature(text).name for text in ("H3", "hole 2,5 mm", "bar_x_20", "X96 at bed")]
     ['hole 3', 'hole 2.5', 'bar x 20', 'bar x 96 at bed']
+    >>> [parse_feature(text).name for text in ("3 mm hole", "peg Ø8", "inside-75-x", "X96 bed")]
+    ['hole 3', 'peg 8', 'inside x 75', 'bar x 96 at bed']
     """
     words = _plain(name)
     for pattern, item in _grammar():
@@ -408,16 +410,41 @@ _LABELS = {
 _LABEL = re.compile(r"(?P<label>d[12]:?(?=\s)|[a-z]{1,2})\s*(?P<rest>\d.*)")
 
 
+# What stands in names as people type them: a decimal comma, a unit, a sign for the diameter.
+_TYPED_AS = (
+    (r"(?<=\d),(?=\d)", "."),
+    (r"(?<=\d)\s*mm\b", ""),
+    (r"(?<=\d)\.0+\b", ""),
+    (r"[ø⌀]|\b(?:dia|diam|diameter)\b\.?", " "),
+    (r"\b(hole|peg|slot|tab|bar|bridge|height|inside)s\b", r"\1"),
+)
+# Words in another order than ours. Common practice, no source.
+_SIZE = r"(\d+(?:\.\d+)?)"
+_ORDERED = (
+    (rf"^{_SIZE} (lying hole|hole|peg|slot|tab|height|bridge)\b", r"\2 \1"),
+    (rf"^(bar|inside|slot|tab|centres) {_SIZE} ([xy])\b", r"\1 \3 \2"),
+    (r"^([xy]) (bar|inside|slot|tab|centres)\b", r"\2 \1"),
+    (rf"^lying hole (width|height) {_SIZE}$", r"lying hole \2 \1"),
+    (r"^(lying hole \S+) w$", r"\1 width"),
+    (r"^(lying hole \S+) h$", r"\1 height"),
+    (r"^(bar [xy] \S+)(?: at)?(?: the)? bed$", r"\1 at bed"),
+    (rf"^(pocket [xy] \S+) ?[x×] ?{_SIZE}$", r"\1 by \2"),
+)
+
+
 def _plain(name: str) -> str:
     """Bring a name as a person types it to the form that it has in the readings file."""
-    words = " ".join(name.replace("_", " ").split()).casefold()
-    words = re.sub(r"(?<=\d),(?=\d)", ".", words)
-    words = re.sub(r"(?<=\d)\s*mm\b", "", words)
-    words = re.sub(r"(?<=\d)\.0+\b", "", words)
+    # A hyphen before a number may be a minus sign.
+    words = re.sub(r"[_()]|(?<=\w)-(?=\w)", " ", name).casefold()
+    for pattern, plain in _TYPED_AS:
+        words = re.sub(pattern, plain, " ".join(words.split()))
     match = _LABEL.fullmatch(words)
     if match and (full := _LABELS.get(match["label"].rstrip(":"))):
-        return f"{full} {match['rest'].strip()}"
-    return re.sub(r"(?<=[a-z])(?=\d)", " ", words)
+        words = f"{full} {match['rest'].strip()}"
+    words = re.sub(r"(?<=[a-z])(?=\d)", " ", words)
+    for pattern, plain in _ORDERED:
+        words = re.sub(pattern, plain, words)
+    return " ".join(words.split())
 
 
 def _axis(item: _Item, parts: dict[str, str | None]) -> Axis:

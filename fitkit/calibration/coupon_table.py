@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import re
 from contextlib import suppress
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any, Literal
@@ -16,7 +17,7 @@ from fitkit.core.errors import CalibrationError, FaultList, FitkitError
 from fitkit.readings.instruments import Instruments
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Iterable, Mapping, Sequence
 
     from fitkit.readings import ReadingTable
     from fitkit.readings.instruments import Instrument
@@ -131,9 +132,10 @@ def _named(table: ReadingTable) -> ReadingTable:
     """
     frame = table.frame
     known = {}
+    pockets = _pockets(frame["feature"].unique())
     for name in frame["feature"].unique():
         with suppress(CalibrationError):
-            known[name] = parse_feature(name)
+            known[name] = parse_feature(pockets.get(name, name))
     names = frame["feature"].map({name: one.name for name, one in known.items()})
     jaws = frame["feature"].map({name: one.mode for name, one in known.items()})
     unsaid = (frame["mode_as_typed"] == "") & jaws.notna()
@@ -144,6 +146,24 @@ def _named(table: ReadingTable) -> ReadingTable:
             mode=frame["mode"].mask(unsaid, jaws),
         ),
     )
+
+
+_POCKET = re.compile(r"k\s*(?P<axis>[xy])\s*(?P<size>\d+(?:\.\d+)?)(?:\s*mm)?")
+
+
+def _pockets(names: Iterable[str]) -> dict[str, str]:
+    """Name a pocket that is called by the labels on the coupon: each says the other's walls."""
+    sizes: dict[str, str] = {}
+    axes: dict[str, str] = {}
+    for name in names:
+        if match := _POCKET.fullmatch(str(name).strip().casefold().replace(",", ".")):
+            axes[name] = match["axis"]
+            if sizes.setdefault(match["axis"], match["size"]) != match["size"]:
+                return {}
+    if len(sizes) < 2:
+        return {}
+    walls = {"x": sizes["y"], "y": sizes["x"]}
+    return {name: f"pocket {axis} {sizes[axis]} by {walls[axis]}" for name, axis in axes.items()}
 
 
 def _round_by_name(table: ReadingTable) -> ReadingTable:

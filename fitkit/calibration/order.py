@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 from fitkit.calibration.coupon import coupon_features, first_readings
 from fitkit.calibration.order_map import order_map
 from fitkit.calibration.settings import PrintSettings
-from fitkit.core.errors import CalibrationError
+from fitkit.core.errors import CalibrationError, FitkitError
 from fitkit.core.files import create_atomic, write_atomic
 from fitkit.core.staged import settle
 from fitkit.readings.blank import blank_table
@@ -215,11 +215,16 @@ def write_order(
     )
     # The file that is never written over comes last: one who is stopped before may begin again.
     page = order_sheet(features, settings=settings, prints=prints, repeats=repeats, places=places)
+    there = sheet.exists()
     write_atomic(sheet, page)
     try:
         create_atomic(readings, blank)
     except FileExistsError as error:
         raise _taken(readings) from error
+    except FitkitError:
+        if not there:  # without the file to fill, the page tells of nothing
+            sheet.unlink(missing_ok=True)
+        raise
     return readings, sheet
 
 

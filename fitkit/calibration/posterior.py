@@ -566,7 +566,7 @@ def _half_width(weights: Array, off: Array, sds: Array) -> Array:
 
     spread = np.sqrt(weights @ (sds**2 + off**2))
     low, high = np.zeros_like(spread), spread * 6.0
-    found = spread * 1.96
+    found = spread * 2.0
     for _ in range(60):
         above, below = (found - off) / sds, (-found - off) / sds
         held = weights @ (ndtr(above) - ndtr(below))

@@ -13,23 +13,22 @@ import os
 import shutil
 import tempfile
 import tomllib
-from contextlib import contextmanager, suppress
+from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from fitkit.core.errors import ExportError, FitkitError, InputError
+from fitkit.core.errors import InputError
 from fitkit.core.leavings import neighbour
 from fitkit.core.locks import sole_writer
+from fitkit.core.plain_errors import plain_errors
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
     from os import PathLike
 
 __all__ = [
     "check_archive",
     "create_atomic",
     "make_folder",
-    "plain_errors",
     "read_plain",
     "read_toml",
     "refuse_closed_folder",
@@ -37,8 +36,6 @@ __all__ = [
     "write_atomic",
 ]
 
-# Disk full, or the user's share of it (Windows has no quota error).
-_FULL = {errno.ENOSPC, getattr(errno, "EDQUOT", errno.ENOSPC)}
 # About a record and its sheet: a disk without room for it is full.
 _SAMPLE_BYTES = 65_536
 # File systems without hard links answer a link with one of these.
@@ -166,25 +163,6 @@ def refuse_closed_folder(folder: str | PathLike[str]) -> None:
         for one in missing:
             with suppress(OSError):  # somebody else's files may lie there by now
                 one.rmdir()
-
-
-@contextmanager
-def plain_errors(target: Path) -> Iterator[None]:
-    """Say an operating system's error in the block in plain words, as an `ExportError`."""
-    try:
-        yield
-    except (FitkitError, FileExistsError):
-        raise
-    except OSError as error:
-        full = error.errno in _FULL
-        raise ExportError(
-            f"cannot be written: {error.strerror or error}",
-            file=target,
-            code="file.not-written",
-            remedy="Free some space and do it again."
-            if full
-            else "Check that the folder is there and that you may write in it.",
-        ) from error
 
 
 def _written_beside(target: Path, content: bytes | str) -> Path:

@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from fitkit.core.errors import StateError
+from fitkit.core.plain_errors import plain_errors
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -41,22 +42,23 @@ def sole_writer(path: str | PathLike[str], *, patience_s: float = 20.0) -> Itera
     ------
     StateError
         If another writer does not end in that time.
-    OSError
-        If no lock can be made there.
+    ExportError
+        If no lock can be made there, as on a full disk.
     """
     from filelock import FileLock, Timeout
 
     target = Path(os.path.realpath(path))
     lock = FileLock(target.with_name(f".{target.name}.lock"), poll_interval=0.005)
-    try:
-        lock.acquire(timeout=patience_s)
-    except Timeout:
-        raise StateError(
-            f"another program has been writing it for {patience_s:g} s",
-            where=str(target),
-            code="file.busy",
-            remedy="Wait until it ends, then do it again.",
-        ) from None
+    with plain_errors(target):
+        try:
+            lock.acquire(timeout=patience_s)
+        except Timeout:
+            raise StateError(
+                f"another program has been writing it for {patience_s:g} s",
+                where=str(target),
+                code="file.busy",
+                remedy="Wait until it ends, then do it again.",
+            ) from None
     try:
         yield
     finally:

@@ -26,13 +26,13 @@ from fitkit.core.errors import StateError
 from fitkit.core.files import (
     create_atomic,
     make_folder,
-    plain_errors,
     read_plain,
     sync_folder,
     write_atomic,
 )
 from fitkit.core.leavings import LEAVING, is_left_behind, neighbour
 from fitkit.core.locks import sole_writer
+from fitkit.core.plain_errors import plain_errors
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable, Iterator, Mapping

@@ -20,6 +20,7 @@ from typing import TYPE_CHECKING, Any
 
 from fitkit.core.errors import FitkitError, InputError, ReadingError
 from fitkit.core.files import check_archive, read_plain
+from fitkit.core.number_forms import as_shown
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -497,26 +498,8 @@ def _cell_text(cell: Any) -> str:
     if isinstance(value, (dt.date, dt.time)):
         return value.isoformat()
     if isinstance(value, int | float) and not isinstance(value, bool):
-        return _as_shown(value, cell.number_format or "")
+        return as_shown(value, cell.number_format or "")
     return str(value)
-
-
-def _as_shown(value: float, form: str) -> str:
-    """Write a number with the decimals, the percent sign or the unit that its format shows."""
-    shape = _SHAPE.fullmatch(form.split(";")[0])
-    if not shape:
-        return str(value)
-    if shape["percent"]:
-        value *= 100.0
-    decimals = shape["decimals"]
-    text = f"{value:.{len(decimals)}f}" if decimals else f"{value:.12g}"
-    return f"{text}{shape['percent'] or ''}{(shape['said'] or '').replace(chr(34), '')}"
-
-
-# A number format that shows a fixed number of decimals, a percent sign, or a word such as a unit.
-_SHAPE = re.compile(
-    r"(?:#,##)?[0#]*(?:General)?(?:\.(?P<decimals>0+))?#*\s*(?P<percent>%)?(?P<said>\s*\"[^\"]*\")?"
-)
 
 
 # How a cell begins that a spreadsheet takes for a formula, or for a cell's border.

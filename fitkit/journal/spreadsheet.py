@@ -96,8 +96,9 @@ def bring_in(journal: Journal, path: str | Path) -> BroughtIn:
     ExportError
         If the records cannot be written; none is then added.
     """
-    from fitkit.core.files import make_folder, plain_errors
+    from fitkit.core.files import make_folder
     from fitkit.core.locks import sole_writer
+    from fitkit.core.plain_errors import plain_errors
 
     records = read_trials(path)
     with plain_errors(journal.folder):

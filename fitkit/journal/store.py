@@ -90,8 +90,8 @@ class Journal:
             raise self.taken(record.code) from None
 
     def _add_with_photos(self, path: Path, record: Record) -> Path:
-        from fitkit.core.files import plain_errors
         from fitkit.core.locks import sole_writer
+        from fitkit.core.plain_errors import plain_errors
         from fitkit.core.staged import create_together
         from fitkit.journal import photos
         from fitkit.journal.names import inside

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import tomllib
 from dataclasses import dataclass
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Literal
 
@@ -367,7 +368,8 @@ def make_exhibit(
     Raises
     ------
     SheetError
-        If nothing is to print.
+        If nothing is to print, or if parts were printed by a run that was stopped before it could
+        write their codes down: they are written now.
     FaultList
         What `make_plates` raises.
     """
@@ -383,8 +385,10 @@ def make_exhibit(
             code="exhibit.nothing-to-print",
             remedy='Take the code of a part out and write state = "to print", or add one.',
         )
+    _take_over(path, todo, workshop)
     job = make_plates(
         [path.parent / part.sheet for part in todo],
+        marks=[{_MADE_FOR: _made_for(path, part.name)} for part in todo],
         title=exhibit.title,
         into=into,
         despite=despite,
@@ -395,6 +399,44 @@ def make_exhibit(
     pairs = zip(todo, job.parts, strict=True)
     _write(path, {one.name: {"code": made.code, "state": "printed"} for one, made in pairs})
     return job
+
+
+# Key of a record's `extra`: the exhibit's file and part that a print was made for.
+_MADE_FOR = "made_for"
+
+
+def _made_for(path: Path, name: str) -> str:
+    return f"{path.name}: {name}"
+
+
+def _take_over(path: Path, todo: Sequence[ExhibitPart], workshop: str | Path | None) -> None:
+    """Write down the codes of parts that a run made which was stopped before it could write them.
+
+    Such prints are younger than the file: whoever takes a code out to print once more writes the
+    file after them.
+    """
+    from fitkit.journal import Journal
+    from fitkit.journal.lookup import summaries
+
+    written = datetime.fromtimestamp(path.stat().st_mtime, UTC)
+    names = {_made_for(path, part.name): part.name for part in todo}
+    journal = Journal(load_sheet(path.parent / todo[0].sheet, workshop=workshop).journal_folder)
+    journal.settle()
+    found: dict[str, str] = {}
+    for one in summaries(journal):
+        if one.kind == "print" and datetime.fromisoformat(one.made_at) > written:
+            made_for = journal.print_of(one.code).extra.get(_MADE_FOR, "")
+            if made_for in names:
+                found[names[made_for]] = one.code
+    if found:
+        _write(path, {name: {"code": code, "state": "printed"} for name, code in found.items()})
+        said = ", ".join(f"{name} ({code})" for name, code in found.items())
+        raise SheetError(
+            f"made already by a run that was stopped: {said}; their codes are written here now",
+            file=path,
+            code="exhibit.made-already",
+            remedy="Print the plates that it wrote, or give the command again for what is left.",
+        )
 
 
 def _write(path: str | Path, news: Mapping[str, Mapping[str, str | None]]) -> None:

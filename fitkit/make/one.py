@@ -9,7 +9,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from fitkit.core.errors import CheckError, FaultList
-from fitkit.core.files import plain_errors, refuse_closed_folder
+from fitkit.core.files import refuse_closed_folder
+from fitkit.core.plain_errors import plain_errors
 from fitkit.flow import Plan, build, prepare, tried
 from fitkit.flow.built import Built, mesh_part, print_meshes
 from fitkit.flow.sheet import PartSheet, load_sheet

@@ -137,6 +137,7 @@ def make_plates(
     into: str | Path | None = None,
     despite: Mapping[str, str] | None = None,
     workshop: str | Path | None = None,
+    marks: Sequence[Mapping[str, str]] = (),
     step: Callable[[str], None] = lambda text: None,
 ) -> Plated:
     """Make several parts on as few plates as are found.
@@ -155,6 +156,8 @@ def make_plates(
         As `fitkit.make.make` takes it: a check that stops one of the parts.
     workshop : path, optional
         A workshop that wins over the one that the sheets belong to.
+    marks : sequence of mappings, optional
+        More keys of each part's record's `extra`, in the order of the parts.
     step : callable of str
         Told each step as it begins.
 
@@ -203,7 +206,8 @@ def make_plates(
                 for piece in plate.pieces
                 if piece.part == number
             }
-            files = _record(part, on, names, own[number], stage, journal)
+            mark = marks[number] if marks else {}
+            files = _record(part, on, names, own[number], stage, journal, mark)
             parts.append(
                 PlatedPart(
                     code=part.code,
@@ -532,6 +536,7 @@ def _record(
     own: Sequence[Path],
     stage: Path,
     journal: Journal,
+    mark: Mapping[str, str],
 ) -> dict[Path, str | bytes]:
     """Give a copy's record with the plates that its bodies lie on."""
     from fitkit.journal.entries import file_hash
@@ -539,7 +544,7 @@ def _record(
     files = [*(names[at - 1] for at in sorted(set(on.values()))), *(path.name for path in own)]
     hashes = {name: file_hash(stage / name) for name in files}
     return part.record(
-        journal, hashes, own, plates={body: names[at - 1] for body, at in on.items()}
+        journal, hashes, own, plates={body: names[at - 1] for body, at in on.items()}, **mark
     )
 
 

@@ -114,7 +114,58 @@ def read_cells(path: str | PathLike[str]) -> Cells:
     """
     table = read_table(path, header="feature")
     cells = _cells(table.rows, Path(path).name, table.notes)
-    return replace(cells, refused=table.refused)
+    if table.separator == ",":
+        cells = _comma_parted(cells, Path(path).name)
+    means = {
+        line: "the row is an average, not a reading; delete it, or name its feature otherwise"
+        for line, row in cells.rows
+        if not cells.across and row[cells.header.index("feature")].lower() in _MEANS
+    }
+    return replace(cells, refused=means | dict(table.refused))
+
+
+_BARE_DIGITS = re.compile(r"\d{1,3}")
+
+
+def _comma_parted(cells: Cells, where: str) -> Cells:
+    """Refuse or doubt readings that their own decimal comma seems to have parted into two cells.
+
+    Calipers show decimals. Where no reading has any, and a bare number stands behind each of them,
+    ``12,34`` was typed into a file whose cells are parted by commas.
+    """
+
+    def bare(places: Sequence[int]) -> bool:
+        typed = [row[at] for _, row in cells.rows for at in places if row[at]]
+        return bool(typed) and all(map(_BARE_DIGITS.fullmatch, typed))
+
+    if "reading" in cells.header:
+        at = cells.header.index("reading")
+        behind = at + 1
+        filled = [row for _, row in cells.rows if row[at]]
+        if (
+            behind < len(cells.header)
+            and all(row[behind] for row in filled)
+            and bare((at,))
+            and bare((behind,))
+        ):
+            number, decimals = filled[0][at], filled[0][behind]
+            raise ReadingError(
+                f"no reading has decimals, and a bare number stands behind each, as in {number},"
+                f"{decimals}: was the comma its decimal sign?",
+                where=where,
+                code="readings.comma-parted",
+                remedy=f'Quote the readings ("{number},{decimals}") or part the cells by '
+                f"semicolons; if the readings are right, write their decimals ({number}.0).",
+            )
+        return cells
+    repeats, _ = repeats_and_means(cells.header)
+    if len(repeats) > 1 and bare(repeats):
+        note = (
+            "no reading has decimals; if they had decimal commas, the commas have parted them: "
+            "quote such readings, or part the cells by semicolons"
+        )
+        return replace(cells, notes=(*cells.notes, note))
+    return cells
 
 
 def declared_header(unit: str | None, decimal: str | None) -> str:
@@ -144,12 +195,17 @@ def pasted_cells(text: str) -> Cells:
         lines = [(n, line.strip()) for n, line in enumerate(text.splitlines(), 1) if line.strip()]
         rows = [(n, _name_and_repeats(line)) for n, line in lines]
     if rows and not any(_is_header(row) for _, row in rows[:10]) and not side_by_side(rows):
+        rows = [(n, _colon_apart(row)) for n, row in rows]
         width = max(len(row) for _, row in rows)
         rows.insert(0, (0, ["feature", *(f"reading {n}" for n in range(1, width))]))
     return _cells(rows, "pasted block", (), pasted=True)
 
 
-_SIZES = re.compile(r"(?P<name>[^\d\s].*?)\s+(?P<sizes>(?:[-+−]?\d+[.,]\d+\S*(?:\s+|$))+)")
+_SIZES = re.compile(
+    r"(?P<name>[^\d\s].*?)\s+"
+    r"(?P<sizes>(?:[-+−]?\d+[.,]\d+\S*(?:\s+(?:mm|cm|in|inch|inches))?(?:\s+|$))+)"
+)
+_COLON = re.compile(r"(?P<name>[^:=]*[^:=\d\s])\s*[:=]\s*(?P<first>[-+−]?\d\S*)")
 
 
 def _name_and_repeats(line: str) -> list[str]:
@@ -162,8 +218,14 @@ def _name_and_repeats(line: str) -> list[str]:
         return re.split(r",\s+", line)
     parts = re.split(r"\s{2,}", line)
     if len(parts) == 1 and (match := _SIZES.fullmatch(line)):
-        return [match["name"], *match["sizes"].split()]
+        return [match["name"], *re.split(r"\s+(?=[-+−]?\d)", match["sizes"].strip())]
     return parts
+
+
+def _colon_apart(row: list[str]) -> list[str]:
+    """Part a first cell such as ``length: 12.34``, behind which other repeats stand."""
+    match = _COLON.fullmatch(row[0].strip()) if row else None
+    return [match["name"], match["first"], *row[1:]] if match else row
 
 
 def header_of(rows: list[tuple[int, list[str]]]) -> tuple[int, list[str]]:
@@ -228,6 +290,15 @@ def _header(row: list[str]) -> tuple[list[str], dict[int, str], Literal[".", ","
         called = [at for at, name in enumerate(names) if name.strip().lower() in _FEATURE]
         if called:
             names[called[0]] = "feature"
+    if "feature" in names and "reading" not in names and not any(map(_REPEAT.fullmatch, names)):
+        sizes = {
+            at: said for at, name in enumerate(names) if (said := _size_column(name)) is not None
+        }
+        if len(sizes) == 1:
+            ((at, said),) = sizes.items()
+            names[at] = "reading"
+            if said:
+                units[at] = said
     # A word that stands for a column is not needed where the column itself is there.
     for at, cell in enumerate(row):
         typed = cell.strip().strip("\ufeff")
@@ -235,6 +306,23 @@ def _header(row: list[str]) -> tuple[list[str], dict[int, str], Literal[".", ","
         if twice and typed.lower() != names[at] and at not in units:
             names[at] = typed
     return names, units, decimal
+
+
+# What heads the readings where nothing says so: a unit alone, or a size with or without its unit.
+# Common practice, no source.
+_SIZES_COLUMN = re.compile(
+    r"(?:(?:measured |actual )?(?:size|length|dimension|value|measurement)|measured|actual|shown)?"
+    r"[ _]*(?:in )?[(\[]?(?P<unit>mm|cm|in\.?|inch|inches|millimet(?:re|er)s?)?[)\]]?"
+)
+
+
+def _size_column(name: str) -> str | None:
+    """Give the unit that the head of a column of sizes says, maybe none; None if it is not one."""
+    folded = " ".join(name.lower().split())
+    match = _SIZES_COLUMN.fullmatch(folded)
+    if not match or folded in ("", "in"):
+        return None
+    return plain_unit(match["unit"]) if match["unit"] else ""
 
 
 _UNITS = frozenset(("mm", "cm", "m", "in", "inch", "inches", "thou", "mil", "um"))
@@ -281,6 +369,8 @@ def _cells(
             code="readings.column-twice",
             remedy="Rename one.",
         )
+    if "reading" in header:
+        notes = (*notes, *_not_read(rows[0][1], header))
     at, first = header.index("feature"), rows[0][1]
     again = [
         line
@@ -309,6 +399,15 @@ def _cells(
     return Cells(
         header=tuple(header), rows=padded, unit=unit, decimal=decimal, torn=torn, notes=notes
     )
+
+
+def _not_read(typed: Sequence[str], header: Sequence[str]) -> list[str]:
+    """Tell of columns that are called as readings are, beside the column of readings."""
+    return [
+        f"column {cell.strip()!r} is kept, but not read: the readings stand in another column"
+        for cell, name in zip(typed, header, strict=True)
+        if name != "reading" and _name(cell) == "reading"
+    ]
 
 
 _HARMLESS = re.compile(r"'(?=[=@\t\r+\-])")
@@ -499,6 +598,7 @@ def looks_like_a_date(text: str) -> str | None:
     for pattern in _DATES:
         if match := pattern.fullmatch(text.strip()):
             parts = match.groupdict()
-            month = parts.get("month") or _MONTHS[parts["name"].lower()]
-            return f"{int(month)}/{int(parts['day'])}"
+            month = int(parts.get("month") or _MONTHS[parts["name"].lower()])
+            if 1 <= month <= 12 and 1 <= int(parts["day"]) <= 31:
+                return f"{month}/{int(parts['day'])}"
     return None

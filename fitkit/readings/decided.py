@@ -13,8 +13,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
 from fitkit.core.errors import ReadingError
-from fitkit.core.files import plain_errors, write_atomic
+from fitkit.core.files import write_atomic
 from fitkit.core.locks import sole_writer
+from fitkit.core.plain_errors import plain_errors
 from fitkit.core.tables import read_table
 from fitkit.readings.cells import header_of
 from fitkit.readings.form import FileForm
@@ -24,10 +25,12 @@ from fitkit.readings.table import ReadingTable
 if TYPE_CHECKING:
     from os import PathLike
 
+    import pandas as pd
+
     from fitkit.readings.decisions import Decision
     from fitkit.readings.layout import Layout
 
-__all__ = ["decide"]
+__all__ = ["counts_now", "decide"]
 
 _WRITTEN = ("left_out", "kept")
 
@@ -77,6 +80,18 @@ def decide(
         content = _decided(path, row, decision, because, unit, decimal)
         write_atomic(path, content)
     return ReadingTable.read(path, unit=unit, decimal=decimal)
+
+
+def counts_now(row: pd.Series) -> bool:
+    """Tell whether a reading counts: as a size, or as what the closed jaws showed.
+
+    Parameters
+    ----------
+    row : Series
+        Of a table's frame.
+    """
+    is_zero = bool(row["zero_check"]) and not row["rejected"] and not row.get("left_out", "")
+    return bool(row["counts"]) or is_zero
 
 
 def _decided(

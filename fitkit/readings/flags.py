@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
+from fitkit.readings.kinds import read_inside
 from fitkit.readings.names import folded_items, near_spellings
 
 if TYPE_CHECKING:
@@ -34,6 +35,7 @@ Kind = Literal[
     "implausible",
     "spelling",
     "places",
+    "zero check",
     "remark",
 ]
 _INCH = 25.4
@@ -50,8 +52,8 @@ class Flag:
     kind : str
         ``unit slip``, ``trend``, ``outlier`` (one reading), ``groups`` (two heaps under one name),
         ``spread`` (too wide, and it cannot be told which reading is wrong), ``double entry``,
-        ``read again`` (decided, and not done yet), ``implausible``, ``spelling``, ``places`` or
-        ``remark``.
+        ``read again`` (decided, and not done yet), ``implausible``, ``spelling``, ``places``,
+        ``zero check`` or ``remark``.
     feature : str
     rows : tuple of int
         As in column ``row``.
@@ -136,8 +138,20 @@ def undecided(flags: Iterable[Flag], counted: pd.DataFrame) -> tuple[Flag, ...]:
     """
     if "kept" not in counted:
         return tuple(flags)
-    kept = set(counted.loc[counted["kept"] != "", "row"].astype(int))
-    return tuple(flag for flag in flags if not kept or not kept.issuperset(flag.rows))
+    mine = counted.loc[counted["kept"] != "", ["feature", "row"]]
+    # Rows of two files may have one number; rows of several spellings are of several features.
+    kept = {(str(name), int(row)) for name, row in mine.itertuples(index=False)}
+    rows = {row for _, row in kept}
+    return tuple(
+        flag
+        for flag in flags
+        if not kept
+        or not (
+            rows.issuperset(flag.rows)
+            if flag.kind == "spelling"
+            else all((flag.feature, row) in kept for row in flag.rows)
+        )
+    )
 
 
 def find_flags(counted: pd.DataFrame) -> tuple[Flag, ...]:
@@ -155,6 +169,7 @@ def find_flags(counted: pd.DataFrame) -> tuple[Flag, ...]:
         ].itertuples(index=False)
     ]
     found += _spellings(counted)
+    found += _outside_holes(counted)
     groups = groups_of(counted)
     order = groups.order
     values = counted["value_mm"].to_numpy(float)[order]
@@ -190,6 +205,26 @@ def find_flags(counted: pd.DataFrame) -> tuple[Flag, ...]:
                 )
             )
     return undecided(found, counted)
+
+
+def _outside_holes(counted: pd.DataFrame) -> list[Flag]:
+    """Point out holes, by their names, that were not read with the inside jaws."""
+    rows = counted.loc[counted["mode"] == "outside", ["item", "feature", "row"]]
+    if "round" in counted:
+        rows = rows[counted.loc[rows.index, "round"] != "no"]
+    names = {name: read_inside(str(name)) for name in rows["feature"].unique()}
+    rows = rows[rows["feature"].map(names).astype(bool)]
+    return [
+        Flag(
+            kind="implausible",
+            feature=str(feature),
+            item=str(item),
+            rows=tuple(int(row) for row in part["row"]),
+            text="a hole by its name, but an outside reading: set its mode to inside, so that flat "
+            "jaws are corrected for (or its column 'round' to no)",
+        )
+        for (item, feature), part in rows.groupby(["item", "feature"], sort=False)
+    ]
 
 
 def _spellings(counted: pd.DataFrame) -> list[Flag]:

@@ -265,7 +265,12 @@ class Instruments:
     def spelt(self, table: ReadingTable) -> ReadingTable:
         """Call each instrument of a table by one name, so that its repeats and zero are shared."""
         typed = table.frame["instrument"]
-        names = {name: self.find(name).name for name in dict.fromkeys(typed)}
+        names: dict[str, str] = {}
+        first: dict[str, str] = {}  # how one that nobody described is spelt at first
+        for name in dict.fromkeys(typed):
+            found = self.find(name)
+            alike = first.setdefault(_folded(name), found.name)
+            names[name] = alike if found.assumed else found.name
         if all(name == one for name, one in names.items()):
             return table
         return replace(table, frame=table.frame.assign(instrument=typed.map(names)))

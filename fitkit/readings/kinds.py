@@ -12,11 +12,23 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     import pandas as pd
 
-__all__ = ["is_hole", "is_zero_check", "says_span", "words_of", "zero_check_name", "zero_checks"]
+__all__ = [
+    "is_hole",
+    "is_zero_check",
+    "read_inside",
+    "says_span",
+    "words_of",
+    "zero_check_name",
+    "zero_checks",
+]
 
 _WORD = re.compile(r"[^\W_]+|[øØ⌀]")
 _HOLES = frozenset(("hole", "holes", "bore", "bores", "drilling", "borehole"))
 _ROUND = _HOLES | frozenset(("diameter", "dia", "diam", "ø", "⌀"))
+# What goes into a hole or over it has an outside size.
+_IN_HOLES = frozenset(
+    ("plug", "peg", "pin", "bolt", "screw", "cap", "cover", "gauge", "bush", "sleeve", "ring")
+)
 _NOT_ROUND = frozenset(
     ("slot", "slots", "square", "hex", "hexagon", "rectangular", "oval", "depth", "oblong")
 )
@@ -58,6 +70,20 @@ def is_hole(name: str) -> bool:
     """
     words = set(words_of(name))
     return bool(words & _ROUND) and not words & (_SPANS | _NOT_ROUND)
+
+
+def read_inside(name: str) -> bool:
+    """Tell whether a feature of this name can only be read with the inside jaws.
+
+    Examples
+    --------
+    >>> read_inside("mounting hole"), read_inside("hole plug"), read_inside("holes far edges")
+    (True, False, True)
+    """
+    words = set(words_of(name))
+    if not words & _HOLES or words & _IN_HOLES:
+        return False
+    return is_hole(name) or "far" in words
 
 
 def says_span(name: str) -> bool:

@@ -6,6 +6,7 @@ spellings that seem to mean one are pointed out.
 
 from __future__ import annotations
 
+import unicodedata
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -31,8 +32,17 @@ def folded_items(items: pd.Series) -> pd.Series:
     return items.map(names)
 
 
+_ASIDE = "\u2010\u2011\u2012\u2013\u2014"
+_PLAIN_ASIDE = dict.fromkeys(map(ord, " \t_-"))
+
+
+def _unseen(sign: str) -> bool:
+    """Tell a blank, or a sign without a width, such as a byte order mark in the midst of a file."""
+    return sign.isspace() or unicodedata.category(sign) == "Cf"
+
+
 def near_spellings(names: tuple[str, ...]) -> list[tuple[str, ...]]:
-    """Find names that differ only in capitals, blanks, hyphens and underscores.
+    """Find names that differ only in capitals, blanks, hyphens, underscores and unseen signs.
 
     Parameters
     ----------
@@ -51,6 +61,9 @@ def near_spellings(names: tuple[str, ...]) -> list[tuple[str, ...]]:
     """
     alike: dict[str, list[str]] = {}
     for name in names:
-        key = "".join(sign for sign in name.casefold() if sign not in " \t\u00a0_-")
+        plain = name.strip().rstrip(".:").casefold()
+        key = plain.translate(_PLAIN_ASIDE)
+        if not key.isascii():
+            key = "".join(sign for sign in key if sign not in _ASIDE and not _unseen(sign))
         alike.setdefault(key, []).append(name)
     return [tuple(group) for group in alike.values() if len(group) > 1]

@@ -25,7 +25,7 @@ _FINER = 5.0
 
 
 def plausible_flags(table: ReadingTable, instruments: Instruments) -> tuple[Flag, ...]:
-    """Flag sizes beyond the instrument's range, too many decimals, and steps below zero.
+    """Flag sizes beyond the instrument's range, too many decimals, and steps and depths below zero.
 
     Parameters
     ----------
@@ -53,7 +53,7 @@ def plausible_flags(table: ReadingTable, instruments: Instruments) -> tuple[Flag
     odd = {
         "beyond": np.abs(values) > reach,
         "decimals": steps < finest * (1 - 1e-6),
-        "below": (values < 0) & (rows["mode"] == "step").to_numpy(),
+        "below": (values < 0) & rows["mode"].isin(("step", "depth")).to_numpy(),
     }
     flags = []
     for kind, which in odd.items():
@@ -66,7 +66,8 @@ def plausible_flags(table: ReadingTable, instruments: Instruments) -> tuple[Flag
                 "reads farther, write its range into the instruments file",
                 "decimals": f"{row['reading']!r} has more decimals than the display shows: was it "
                 "in inch, or is it an average?",
-                "below": f"the step is below zero ({values[at]:.2f} mm): which side is higher?",
+                "below": f"the {row['mode']} is below zero ({values[at]:.2f} mm): which side is "
+                "higher?",
             }[kind]
             flags.append(
                 Flag(

@@ -7,6 +7,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple, cast
 
+from fitkit.readings.numbers import celsius
+
 if TYPE_CHECKING:
     from collections.abc import Callable
 
@@ -57,7 +59,14 @@ COMPUTED = (
 MODES = ("outside", "inside", "depth", "step")
 _YES_NO = ("", "yes", "no")
 
-_TEMPERATURE = r"(?:[-+]?\d+(?:[.,]\d+)?\s*(?:°\s*[CF]|deg[CF]|K))?"
+# What a thing may have that is held and read. Common practice, no source.
+_COLDEST_C, _WARMEST_C = -40.0, 120.0
+
+
+def _no_temperature(cells: pd.Series) -> pd.Series:
+    found = {text: celsius(text) for text in cells.unique() if text}
+    bad = {text: c is None or not _COLDEST_C <= c <= _WARMEST_C for text, c in found.items()}
+    return cells.map({"": False} | bad).astype(bool)
 
 
 class _Rule(NamedTuple):
@@ -74,8 +83,8 @@ _RULES = (
     _Rule("round", lambda cells: ~cells.isin(_YES_NO), "round {!r} is neither yes nor no"),
     _Rule(
         "temperature",
-        lambda cells: ~cells.str.fullmatch(_TEMPERATURE),
-        "temperature {!r} is not such as '45 °C'",
+        _no_temperature,
+        "temperature {!r} is not such as '45 °C', or is more than a thing has that is read",
     ),
 )
 # No hand instrument for lengths of parts reads farther. Common practice, no source.
@@ -101,6 +110,15 @@ def faults(frame: pd.DataFrame) -> dict[int, str]:
         not_above &= ~readable["zero_check"].astype(bool)
     for index in readable.index[not_above]:
         found.setdefault(int(index), []).append("the size is not above zero")
+    if "zeroed_mm" in readable and readable["zeroed_mm"].notna().any():
+        # Holes whose middles are nearer than half of one's width would be one hole.
+        apart = readable["zeroed_mm"].abs() / 2 > readable["value_mm"].abs()
+        for index in readable.index[apart]:
+            value, zero = readable["value_mm"][index], readable["zeroed_mm"][index]
+            found.setdefault(int(index), []).append(
+                f"the display was zeroed at {zero:.2f} mm, so {value:.2f} mm is a difference and "
+                "not a size; write the size itself"
+            )
     for index in readable.index[readable["value_mm"] > _FARTHEST_MM]:
         found.setdefault(int(index), []).append(
             f"{readable['value_mm'][index] / 1000:.0f} m are more than any calipers read; is the "

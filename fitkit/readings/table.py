@@ -32,7 +32,7 @@ from fitkit.readings.form import FileForm, own_name
 from fitkit.readings.kinds import zero_checks
 from fitkit.readings.layout import layout_of
 from fitkit.readings.long_form import to_long
-from fitkit.readings.numbers import plain_number, plain_unit
+from fitkit.readings.numbers import plain_number, plain_suffix, plain_unit, unit_in_name
 from fitkit.readings.schema import COLUMNS, COMPUTED, OPTIONAL, faults
 
 if TYPE_CHECKING:
@@ -273,8 +273,14 @@ class ReadingTable:
     def flags(self) -> tuple[Flag, ...]:
         """Readings to doubt: slips of unit, outliers, trends, places that differ."""
         from fitkit.readings.flags import find_flags
+        from fitkit.readings.zero_flags import zero_flags
 
-        return (*self._doubles(), *self._again(), *find_flags(self.counted))
+        return (
+            *self._doubles(),
+            *self._again(),
+            *zero_flags(self.frame),
+            *find_flags(self.counted),
+        )
 
     def _doubles(self) -> Iterator[Flag]:
         """Tell which readings are not counted since they may be copies, a flag a feature."""
@@ -620,7 +626,13 @@ def shows_decimal_comma(readings: Iterable[str]) -> bool:
 
 def _parsed(frame: pd.DataFrame, unit: str | None, decimal: Decimal | None) -> pd.DataFrame:
     """Add the computed columns. Equal texts are parsed once: displays repeat themselves."""
-    pairs = list(zip(frame["reading"], frame["unit"], strict=True))
+    units_of = {name: unit_in_name(str(name)) for name in frame["feature"].unique()}
+    named = {name: one for name, one in units_of.items() if one}
+    units = frame["unit"]
+    if named and not unit:  # a name's unit counts where nothing else says one
+        told = frame["feature"].map(named).fillna("")
+        units = units.where(units != "", told)
+    pairs = list(zip(frame["reading"], units, strict=True))
     known = {pair: _parse(*pair, unit, decimal) for pair in dict.fromkeys(pairs)}
     found = [known[pair] for pair in pairs]
     frame = frame.copy()
@@ -650,6 +662,9 @@ def _parsed(frame: pd.DataFrame, unit: str | None, decimal: Decimal | None) -> p
     frame["zero_check"] = zero_checks(frame)
     if "refused" in frame:
         rejected = np.where(frame["refused"] != "", frame["refused"], rejected)
+    if named:
+        clashes = _other_units(frame["feature"], found, named)
+        rejected = np.where(rejected == "", clashes, rejected)
     for index, reason in faults(frame).items():
         rejected[index] = rejected[index] or reason
     bad_days = {
@@ -670,6 +685,19 @@ def _parsed(frame: pd.DataFrame, unit: str | None, decimal: Decimal | None) -> p
     return frame
 
 
+def _other_units(
+    names: pd.Series, found: Sequence[TypedLength | str], said: Mapping[str, str]
+) -> list[str]:
+    """Refuse the readings whose unit is not the one that their feature's name says."""
+    return [
+        f"the name {name!r} says {said[name]}, but the reading is taken in {one.unit}: which is "
+        "it? Leave the unit out of the name, and write it under 'unit'"
+        if name in said and isinstance(one, TypedLength) and one.unit != said[name]
+        else ""
+        for name, one in zip(names, found, strict=True)
+    ]
+
+
 def _parse(
     text: str, own_unit: str, unit: str | None, decimal: Decimal | None
 ) -> TypedLength | str:
@@ -682,7 +710,14 @@ def _parse(
     if plain is None:
         return f"{text!r} is not one number. Write it with a point, such as 1234.5"
     try:
-        return parse_length(plain, plain_unit(own_unit) or unit, decimal)
+        length = parse_length(plain_suffix(plain), plain_unit(own_unit) or unit, decimal)
+        if own_unit and length.unit != unit_name(plain_unit(own_unit)):
+            note = (
+                f"the reading itself says {length.unit} and its unit cell {own_unit}: taken in "
+                f"{length.unit}"
+            )
+            return replace(length, notes=(*length.notes, note))
+        return length
     except UnitError as error:
         if error.remedy and error.code == "unit.missing":  # a table can say it for all
             return f"{error.what}. {error.remedy.removesuffix('.')}, or set the table's unit."

@@ -12,8 +12,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from fitkit.core.errors import ReadingError
-from fitkit.core.files import plain_errors, write_atomic
+from fitkit.core.files import write_atomic
 from fitkit.core.locks import sole_writer
+from fitkit.core.plain_errors import plain_errors
 from fitkit.core.tables import read_table
 from fitkit.readings.cells import header_of
 from fitkit.readings.form import FileForm

@@ -18,7 +18,6 @@ their spread, which errs on the safe side.
 from __future__ import annotations
 
 import math
-import re
 from dataclasses import dataclass, field, replace
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, Literal
@@ -32,6 +31,7 @@ from fitkit.readings.dates import day_of
 from fitkit.readings.instruments import Instruments
 from fitkit.readings.items import refuse_shared_names
 from fitkit.readings.kinds import says_span
+from fitkit.readings.numbers import celsius
 from fitkit.readings.shapes import NO_HOLES, with_kinds
 from fitkit.stats.doubts import doubts, known_spread
 from fitkit.stats.jaws import bore, chord, over_far_walls
@@ -686,9 +686,6 @@ def _hole(name: str, found: Mapping[str, Estimate], model: _Sum) -> Estimate:
     return found[name]
 
 
-_CELSIUS = re.compile(r"([-+]?[\d.,]+)\s*(°\s*[CF]|deg[CF]|K)")
-
-
 def _to_20_c(rows: pd.DataFrame, inputs: _Inputs, model: _Sum) -> None:
     texts = [text for text in rows["temperature"] if text] if "temperature" in rows else []
     expansion = inputs.expansion
@@ -725,11 +722,9 @@ def _to_20_c(rows: pd.DataFrame, inputs: _Inputs, model: _Sum) -> None:
 
 
 def _celsius(text: str) -> float:
-    match = _CELSIUS.fullmatch(text.strip())
-    if not match:  # the table's schema lets nothing else through
+    found = celsius(text)
+    if found is None:  # the table's schema lets nothing else through
         raise StatsError(
             f"{text!r} is not a temperature", code="stats.temperature", remedy="Write '45 °C'."
         )
-    number = float(match[1].replace(",", "."))
-    unit = match[2][-1]
-    return {"C": number, "F": (number - 32) / 1.8, "K": number - 273.15}[unit]
+    return found

@@ -303,17 +303,27 @@ def doubts(table: ReadingTable, *, instruments: Given = None) -> tuple[Flag, ...
     known = instruments if isinstance(instruments, Instruments) else Instruments(instruments)
     odd = undecided(plausible_flags(table, known), table.counted)
     flags = table.flags
-    explained = {row for flag in flags if flag.kind == "unit slip" for row in flag.rows}
-    flags = (*flags, *(flag for flag in odd if not explained.issuperset(flag.rows)))
-    drifting = {row for flag in flags if flag.kind == "trend" for row in flag.rows}
+    explained = _rows_of(flags, "unit slip")
+    flags = (*flags, *(flag for flag in odd if not explained.issuperset(_rows_of([flag]))))
+    drifting = _rows_of(flags, "trend")
     found = spread_flags(table, instruments=known)
     return (
         *flags,
         *(
             flag
             for flag in found
-            if not explained.intersection(flag.rows)
+            if not explained.intersection(_rows_of([flag]))
             # A single reading stands out whatever the order, and loses weight for it.
-            and (flag.kind == "outlier" or not drifting.issuperset(flag.rows))
+            and (flag.kind == "outlier" or not drifting.issuperset(_rows_of([flag])))
         ),
     )
+
+
+def _rows_of(flags: Iterable[Flag], kind: Kind | None = None) -> set[tuple[str, str, int]]:
+    """Name the doubted rows; rows of two files may have one number, so with item and feature."""
+    return {
+        (flag.item, flag.feature, row)
+        for flag in flags
+        if kind in (None, flag.kind)
+        for row in flag.rows
+    }

@@ -168,7 +168,7 @@ def decide(
     keep: it counts, and is not doubted any more. leave-out: it does not count. again: it does not
     count, and the feature is to be read again.
     """
-    from fitkit.readings.decided import decide as write_decision
+    from fitkit.readings.decided import counts_now, decide as write_decision
 
     settle_beside(file)
     home = workshop_near(file.parent, workshop)
@@ -181,7 +181,7 @@ def decide(
 
         say_json(DecidedResult.of(file, mine, decision, because))
         return
-    done = "counts" if mine["counts"] else "does not count"
+    done = "counts" if counts_now(mine) else "does not count"
     say(f"{file.name}, row {row}, {mine['feature']} {mine['reading']}: {done} ({because})")
 
 

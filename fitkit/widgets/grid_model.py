@@ -370,8 +370,10 @@ class GridModel:
         """Keep other grids from the file, from looking at it until it is replaced."""
         from fitkit.core.files import make_folder
         from fitkit.core.locks import sole_writer
+        from fitkit.core.plain_errors import plain_errors
 
-        make_folder(self.path.parent)
+        with plain_errors(self.path):
+            make_folder(self.path.parent)
         return sole_writer(self.path)
 
     def _write(self) -> None:

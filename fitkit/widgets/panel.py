@@ -553,7 +553,7 @@ class PartPanel(_Pictured):
         ReadingError
             If the file is none of the sheet's, or as `fitkit.readings.decided.decide`.
         """
-        from fitkit.readings.decided import decide
+        from fitkit.readings.decided import counts_now, decide
         from fitkit.widgets.saved import tell_saved
 
         source, path = self.model.source, Path(file)
@@ -569,7 +569,7 @@ class PartPanel(_Pictured):
         unit, decimal = sheet.unit or sheet.workshop.unit, sheet.decimal or sheet.workshop.decimal
         table = decide(path, row, decision, because=reason, unit=unit, decimal=decimal)
         mine = table.frame[table.frame["row"] == row].iloc[0]
-        done = "counts" if mine["counts"] else "does not count"
+        done = "counts" if counts_now(mine) else "does not count"
         tell_saved(path)
         self.say(f"{path.name}, row {row}: {mine['feature']} {mine['reading']} {done} from now on.")
 

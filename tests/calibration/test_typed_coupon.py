@@ -51,10 +51,34 @@ PLAIN = _fit(lambda _: {})
         ("L6 width", "lying hole 6 width"),
         ("pocket x 14 mm by 50 mm", "pocket x 14 by 50"),
         ("diagonal 1 124", "diagonal 1 124"),
+        ("hole-3", "hole 3"),
+        ("3 mm hole", "hole 3"),
+        ("Holes 3", "hole 3"),
+        ("hole Ø 3", "hole 3"),
+        ("peg diameter 8", "peg 8"),
+        ("inside 75 x", "inside x 75"),
+        ("X bar 20", "bar x 20"),
+        ("lying hole width 6", "lying hole 6 width"),
+        ("L6 h", "lying hole 6 height"),
+        ("bar x 96 (bed)", "bar x 96 at bed"),
+        ("pocket x 14 x 50", "pocket x 14 by 50"),
     ],
 )
 def test_a_name_may_be_typed_as_it_stands_on_the_coupon(typed: str, name: str) -> None:
     assert parse_feature(typed).name == name
+
+
+def test_a_pocket_is_known_by_its_two_labels_together() -> None:
+    from fitkit.calibration.coupon_table import _named
+
+    def names(*typed: str) -> list[str]:
+        rows = [{"feature": name, "reading": "13.8", "unit": "mm"} for name in typed]
+        return _named(ReadingTable.of(rows)).frame["feature"].tolist()
+
+    both = ["pocket x 14 by 50", "pocket y 50 by 14"]
+    assert names("KX14", "ky 50") == both
+    assert names("KX14") == ["KX14"]  # its walls are not known, so it is refused with the others
+    assert names("KX14", "KX16", "KY50") == ["KX14", "KX16", "KY50"]
 
 
 def test_names_as_typed_and_rows_without_a_mode_give_the_same_profile() -> None:

@@ -79,3 +79,41 @@ def test_two_doubts_that_only_together_move_a_size_by_too_much_stop(tmp_path):
     # Each of four readings is 0.16 mm off: 0.04 mm in its mean, 0.08 mm in the sum of both.
     assert first.value == pytest.approx(sum(finding.value for finding in single))
     assert max(finding.value for finding in single) < first.limit < first.value
+
+
+def _closed_jaws(folder, *shown):
+    plan = _plan(folder, "35.50", "35.51", "35.50")
+    with (folder / "front.csv").open("a") as file:
+        file.writelines(f"closed jaws,outside,{size},mm\n" for size in shown)
+    return prepare(plan.sheet)
+
+
+@pytest.mark.parametrize(
+    ("shown", "says", "row", "decision"),
+    [
+        (("0.90",), "is it so much", 5, "keep"),
+        (("0.00", "0.30"), "which of them is right", 6, "leave-out"),
+    ],
+)
+def test_closed_jaws_far_off_stop_until_it_is_decided_whether_they_are(
+    tmp_path, shown, says, row, decision
+):
+    plan = _closed_jaws(tmp_path, *shown)
+    (finding,) = reading_findings(plan)
+    assert finding.severity == "stop"
+    assert says in finding.text
+    decide(tmp_path / "front.csv", row, decision, because="looked again")
+    assert all(one.severity != "stop" for one in reading_findings(prepare(plan.sheet)))
+
+
+def test_a_zero_check_left_out_by_decision_does_not_shift_the_sizes(tmp_path):
+    plan = _closed_jaws(tmp_path, "0.90")
+    assert plan.row("cut-out 1 width").measured.value_mm == pytest.approx(35.503 - 0.90, abs=0.001)
+    decide(tmp_path / "front.csv", 5, "leave-out", because="the jaws were not closed")
+    decided = prepare(plan.sheet)
+    assert reading_findings(decided) == ()
+    assert decided.row("cut-out 1 width").measured.value_mm == pytest.approx(35.503, abs=0.001)
+
+
+def test_closed_jaws_in_order_are_not_doubted(tmp_path):
+    assert reading_findings(_closed_jaws(tmp_path, "-0.02", "-0.01")) == ()

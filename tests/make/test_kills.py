@@ -13,8 +13,10 @@ from typing import TYPE_CHECKING
 
 import pytest
 
+from fitkit.core.errors import SheetError
 from fitkit.core.staged import settle
 from fitkit.journal import Journal
+from fitkit.make import make_exhibit
 from tests.kill_points import program, states_at_kills
 
 if TYPE_CHECKING:
@@ -243,3 +245,74 @@ def test_many_stopped_at_each_file_operation_has_each_row_whole_or_not_and_goes_
             assert made <= codes(here)  # a row that was made is not made again
             assert left(here) == [], at
     assert len(codes(here)) == 2
+
+
+EXHIBIT = """\
+# the one in the hall
+schema = 1
+title = "hall"
+[[parts]]
+name = "left"  # as seen from the door
+sheet = "spacer.toml"
+state = "to print"
+[[parts]]
+name = "right"
+sheet = "spacer.toml"
+state = "to print"
+"""
+
+
+@pytest.mark.slow
+def test_an_exhibits_plates_stopped_anywhere_are_printed_once_and_named_in_its_file(here):
+    from fitkit.make import load_exhibit
+
+    def named() -> set[str]:
+        return {part.code for part in load_exhibit(here / "hall.toml").parts if part.code}
+
+    (here / "hall.toml").write_text(EXHIBIT, encoding="utf-8")
+    act = typed("plate", "hall.toml", "--into", "job")
+    told, taken_over = set(), 0
+    for at in states_at_kills(act, here, here.with_name("kept")):
+        settled(here, "job")
+        known = codes(here)
+        assert (len(known) == 2) == (here / "job").exists(), at
+        for record in journal(here).records("print"):
+            assert all((here / "job" / file.name).is_file() for file in record.files), at
+        assert named() in (set(), known), at
+        assert (here / "hall.toml").read_text("utf-8").startswith("# the one in the hall"), at
+        told.add((len(known), len(named())))
+        if known and not named():  # what was printed is written down, and not printed twice
+            with pytest.raises(SheetError, match="made already by a run that was stopped"):
+                make_exhibit(here / "hall.toml", into=here / "job")
+            assert named() == known == codes(here), at
+            taken_over += 1
+    assert {(0, 0), (2, 2)} <= told
+    assert taken_over
+
+
+def test_a_part_whose_code_is_taken_out_by_hand_is_printed_once_more(here):
+    """Nothing is taken over that is older than the last change of the exhibit's file."""
+    (here / "hall.toml").write_text(EXHIBIT.partition('[[parts]]\nname = "right"')[0], "utf-8")
+    make_exhibit(here / "hall.toml", into=here / "job")
+    (here / "hall.toml").write_text(EXHIBIT.partition('[[parts]]\nname = "right"')[0], "utf-8")
+    make_exhibit(here / "hall.toml", into=here / "second")
+    assert len(codes(here)) == 2
+
+
+@pytest.mark.slow
+def test_a_page_to_share_is_whole_or_not_there_wherever_it_was_stopped(here):
+    program(MAKE_FIRST, here)
+    (code,) = codes(here)
+    act = typed("share", code, "--into", "shared")
+    told = set()
+    for at in states_at_kills(act, here, here.with_name("kept")):
+        settled(here, "shared")
+        pages = list((here / "shared").glob("[!.]*"))
+        for page in pages:
+            assert page.read_text("utf-8").rstrip().endswith("</html>"), at
+        assert codes(here) == {code}, at
+        told.add(len(pages))
+        if at == 1:
+            program(act, here)
+            assert left(here) == [], at
+    assert told == {0, 1}

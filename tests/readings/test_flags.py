@@ -54,3 +54,33 @@ def test_what_chance_or_the_last_digit_explains_is_no_trend(shown: list[float]) 
     import numpy as np
 
     assert not has_trend(np.array(shown))
+
+
+def test_a_reading_kept_in_one_file_leaves_the_same_row_of_another_doubted() -> None:
+    from fitkit.stats.doubts import doubts
+
+    sizes = ("17.44", "17.93", "17.42")
+    kept = [{"feature": "lid", "reading": size, "unit": "mm", "kept": "right"} for size in sizes]
+    open_ = [{"feature": "rim", "reading": size, "unit": "mm"} for size in sizes]
+    both = ReadingTable.joined([ReadingTable.of(kept), ReadingTable.of(open_)])
+    assert [(flag.feature, flag.kind) for flag in doubts(both)] == [("rim", "outlier")]
+
+
+def test_a_slip_of_the_unit_in_one_file_hides_no_spread_in_the_same_rows_of_another() -> None:
+    from fitkit.stats.doubts import doubts
+
+    slip = [{"feature": "lid", "reading": r, "unit": "mm"} for r in ("25.40", "1.000", "25.41")]
+    wide = [{"feature": "rim", "reading": r, "unit": "mm"} for r in ("17.44", "17.93", "17.42")]
+    both = ReadingTable.joined([ReadingTable.of(slip), ReadingTable.of(wide)])
+    assert {(flag.feature, flag.kind) for flag in doubts(both)} == {
+        ("lid", "unit slip"),
+        ("rim", "outlier"),
+    }
+
+
+def test_names_that_differ_in_signs_that_nobody_sees_are_pointed_out() -> None:
+    names = ("lid", "\ufefflid", "lid\u200b", "lid.", "bar 2.5", "bar 25")
+    rows = [{"feature": name, "reading": "12.34", "unit": "mm"} for name in names]
+    (flag,) = ReadingTable.of(rows).flags
+    assert flag.kind == "spelling"
+    assert flag.rows == (2, 3, 4, 5)

@@ -155,6 +155,65 @@ CASES = {
     "UTF-16 without its mark, big end first": Case(
         "feature,reading,unit\nlid,12.34,mm\n".encode("utf-16-be"), {"lid": [12.34]}, said="UTF-16"
     ),
+    "a name that says the row's unit": Case(HEAD + "lid [mm],12.34,mm\n", {"lid [mm]": [12.34]}),
+    "a name that says another unit": Case(
+        HEAD + "lid (in),2.690,mm\n", {}, 1, "the name 'lid (in)' says in"
+    ),
+    "a name that says another unit than the table": Case(
+        "feature,reading\nlid (inch),2.690\nrim,5.0\n", {"rim": [5.0]}, 1,
+        "the name 'lid (inch)' says in", unit="mm",
+    ),
+    "a name that alone says the unit": Case(
+        "feature,reading\nlid (mm),12.34\n", {"lid (mm)": [12.34]}
+    ),
+    "a reading that says another unit": Case(
+        HEAD + "lid,1.25 in,mm\n", {"lid": [31.75]}, said="the reading itself says in"
+    ),
+    "a unit in capitals behind the number": Case(
+        HEAD + "lid,12.34 MM,\nrim,1.5 Inches,\n", {"lid": [12.34], "rim": [38.1]}
+    ),
+    "a sign for the diameter": Case(HEAD + "peg,Ø 12.34,mm\n", {"peg": [12.34]}),
+    "a unit for a header": Case("feature,mm,note\nlid,12.34,x\n", {"lid": [12.34]}),
+    "a size with its unit for a header": Case("name,length_mm\nlid,12.34\n", {"lid": [12.34]}),
+    "two columns of readings": Case(
+        "feature,reading,value,unit\nlid,12.34,99,mm\n", {"lid": [12.34]},
+        said="column 'value' is kept, but not read",
+    ),
+    "an average in a row": Case(
+        HEAD + "lid,12.34,mm\nlid,12.36,mm\nAverage,12.35,mm\n", {"lid": [12.34, 12.36]}, 1,
+        "the row is an average",
+    ),
+    "repeats parted by their commas": Case(
+        "feature,1,2\nlid,12,34\nrim,5,02\n", {"lid": [12.0, 34.0], "rim": [5.0, 2.0]},
+        said="the commas have parted them", unit="mm",
+    ),
+    "a hole without jaws": Case(
+        HEAD + "hole 3,2.84,mm\n", {"hole 3": [2.84]}, said="a hole by its name"
+    ),
+    "what goes into a hole": Case(HEAD + "hole plug,2.84,mm\n", {"hole plug": [2.84]}),
+    "closed jaws that are far off": Case(
+        HEAD + "closed jaws,0.90,mm\nlid,12.34,mm\n", {"lid": [12.34]}, said="is it so much"
+    ),
+    "closed jaws that differ": Case(
+        HEAD + "closed jaws,0.00,mm\nclosed jaws,0.30,mm\nlid,12.34,mm\n", {"lid": [12.34]},
+        said="which of them is right",
+    ),
+    "closed jaws that are wide open": Case(
+        HEAD + "closed jaws,1.50,mm\nlid,12.34,mm\n", {"closed jaws": [1.5], "lid": [12.34]},
+        said="It is taken for a size",
+    ),
+    "a difference for a size": Case(
+        "feature,reading,unit,zeroed\nlid,0.02,mm,50.00 mm\n", {}, 1, "is a difference"
+    ),
+    "a distance that was zeroed on": Case(
+        "feature,reading,unit,zeroed\nholes,48.80,mm,3.20 mm\n", {"holes": [48.8]}
+    ),
+    "a temperature without its sign": Case(
+        "feature,reading,unit,temperature\nlid,50.02,mm,45 C\n", {"lid": [50.02]}
+    ),
+    "a temperature that burns": Case(
+        "feature,reading,unit,temperature\nlid,50.02,mm,500 °C\n", {}, 1, "temperature '500 °C'"
+    ),
     "control signs": Case(HEAD + "li\x1b]0;x\x07d,12.34,mm\n", {"li\x1b]0;x\x07d": [12.34]}),
 }  # fmt: skip
 REFUSED = {
@@ -167,6 +226,10 @@ REFUSED = {
     "a quote that is not closed": (b'feature,reading\n"lid,12.34 mm\n', "the quote is not closed"),
     "no feature": (b"reading,unit\n12.34,mm\n", "has no column 'feature'"),
     "nothing": (b"", "has no rows"),
+    "a decimal comma that parted a reading": (
+        b"feature,reading,note,unit\nlid,12,34,mm\nrim,5,02,mm\n",
+        "was the comma its decimal sign",
+    ),
     "too many fields": (b"feature,reading,unit\nlid,12,34,mm\n", "row 2 has 4 fields"),
 }
 PASTED = {
@@ -175,6 +238,9 @@ PASTED = {
     "length 12.34 12.36": [12.34, 12.36],
     "length, 12.34, 12.36": [12.34, 12.36],
     "length = 12.34 mm": [12.34],
+    "length: 12.34; 12.36": [12.34, 12.36],
+    "length 12,34 mm": [12.34],
+    "length 12.34 mm 12.36 mm": [12.34, 12.36],
     "length\t12,34\t12,36": [12.34, 12.36],
     "length;12,34;12,36": [12.34, 12.36],
 }

@@ -146,7 +146,7 @@ def test_a_long_block_and_a_block_without_header_are_read() -> None:
     assert len(plain.frame) == 3
 
 
-@pytest.mark.parametrize("content", ["", "\n\n", "name,size\nA,1\n", "feature,note\nA,b\n"])
+@pytest.mark.parametrize("content", ["", "\n\n", "name,colour\nA,1\n", "feature,note\nA,b\n"])
 def test_a_file_without_readings_says_what_it_lacks(tmp_path: Path, content: str) -> None:
     with pytest.raises(ReadingError, match=r"readings\.csv"):
         ReadingTable.read(_file(tmp_path, content), unit="mm")

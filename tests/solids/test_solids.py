@@ -142,7 +142,7 @@ def test_rounding_a_thin_plate_steps_aside_in_words():
     assert 0.9 * 800 < solids.volume_of(shape) < 800
     (said,) = findings
     assert said.severity == "note"
-    assert said.text == "Edge rounding is 0.50 mm, since 1.00 mm cannot be made here."
+    assert said.text == "Edge rounding is 0.99 mm, since 1.00 mm cannot be made here."
     for word in ("Standard", "BRep", "StdFail", "Traceback"):
         assert word not in str(said)
 

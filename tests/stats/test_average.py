@@ -255,3 +255,16 @@ def test_dropping_a_budget_row_never_makes_u_larger_and_rows_add_up(shown: list[
         assert rest.u_mm == pytest.approx(
             math.sqrt(max(one.u_mm**2 - row.contribution_mm**2, 0)), abs=1e-9
         )
+
+
+def test_two_spellings_of_an_instrument_that_nobody_described_share_its_error() -> None:
+    def U95(*names: str) -> float:
+        rows = [
+            {"feature": "lid", "reading": size, "unit": "mm", "instrument": name}
+            for size, name in zip(("12.34", "12.36", "12.35"), names, strict=True)
+        ]
+        return estimate(ReadingTable.of(rows), "lid").U95_mm
+
+    alike = U95("bench", "Bench", "b ench")
+    assert alike == pytest.approx(U95("bench", "bench", "bench"))
+    assert alike > 1.2 * U95("bench", "loft", "hall")

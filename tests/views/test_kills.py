@@ -83,6 +83,7 @@ def room(folder: Path) -> None:
     )  # fmt: skip
     (folder / "r.csv").write_text(READINGS, encoding="utf-8")
     (folder / "wide.csv").write_text(WIDE, encoding="utf-8")
+    (folder / "waiting.csv").write_text(WAITING, encoding="utf-8")
     (folder / "instruments.toml").write_text(INSTRUMENTS, encoding="utf-8")
     (folder / "strips.toml").write_text(FILLED, encoding="utf-8")
     (folder / "e.toml").write_text(EXHIBIT, encoding="utf-8")
@@ -162,6 +163,25 @@ def decided_in_a_row(folder: Path) -> int:
     table = ReadingTable.read(folder / "wide.csv")
     assert list(table.frame["reading"]) == ["17.44", "17.93"]
     return 1 + (text != WIDE and len(table.counted) == 1)
+
+
+WAITING = "feature,mode,reading,unit,mine\nbar,outside,,mm,a\nbar,outside,,mm,b\n"
+
+
+def listen() -> None:
+    """What `listen` does with what the calipers send."""
+    from fitkit.readings.cable import Sent
+    from fitkit.readings.waiting import fill_next
+
+    settle_beside(Path("waiting.csv"))
+    fill_next("waiting.csv", Sent(number="17.44", unit="mm"))
+
+
+def listened(folder: Path) -> int:
+    text = (folder / "waiting.csv").read_text(encoding="utf-8")
+    table = ReadingTable.read(folder / "waiting.csv")
+    assert list(table.frame["mine"]) == ["a", "b"]
+    return 1 + (text != WAITING and table.frame["reading"][0] == "17.44")
 
 
 def judge(folder: Path) -> None:
@@ -279,6 +299,7 @@ CASES = {
     ),
     "decide in the grid": Case(decide_in_grid, decided_in_views),
     "decide on one of a row": Case(decide_in_a_row_of_several, decided_in_a_row),
+    "listen": Case(listen, listened),
     "readings --to": Case(
         ("readings", "wide.csv", "--to", "long.csv"),
         written("long.csv", b"item,", b""),

@@ -35,6 +35,10 @@ __all__ = [
     "tilt_in",
 ]
 
+# So far behind the wall's face a socket lies at which a plug's body is in the way, and at which it
+# cannot go in. Common practice, no source.
+_SEATS_LESS_MM, _SEATS_NOT_MM = 2.0, 3.0
+
 
 def refuse(case: Parameters, drawn: CaseSizes) -> None:
     """Raise what cannot be made of these values, naming the parameter."""
@@ -274,16 +278,17 @@ def doubts(
         if port.depth > gap and not opening.open_top:
             found.append(_beyond_edge(case, drawn, number, opening, wall_top - board_z))
         behind = (RECESS_SKIN_MM if port.recess else case.wall) - port.depth
-        if port.overmould == 0 and port.shape != "outline" and behind > 3.0:
+        if port.overmould == 0 and port.shape != "outline" and behind > _SEATS_LESS_MM:
             found.append(
                 Finding(
                     check="build",
-                    severity="warn",
+                    severity="warn" if behind > _SEATS_NOT_MM else "note",
                     text=f"The socket of {case.port_name(number)} lies {behind:.1f} mm behind the "
-                    "wall's face: a plug whose body is wider than its socket will not seat.",
+                    "wall's face: a plug whose body is wider than its socket will not seat"
+                    + (" fully." if behind <= _SEATS_NOT_MM else "."),
                     value=behind,
                     untold=("limit",),
-                    limit=3.0,
+                    limit=_SEATS_NOT_MM if behind > _SEATS_NOT_MM else _SEATS_LESS_MM,
                     unit="mm",
                     body="tray",
                     remedy="Measure the plug's body: give it as width and height, as "
