@@ -215,7 +215,7 @@ def cradle(t: Any) -> tuple[Any, ...]:
     """Drawn standing on its end, as it prints: x across the cups, y up from the base."""
     hole, head = screw_of(t.screw)
     r = t.diameter / 2
-    outer, up = r + t.wall, t.base + r
+    outer, up = r + t.grasp.wall, t.base + r
     pitch = 2 * outer + t.gap
     middles = [pitch * (i - (t.count - 1) / 2) for i in range(t.count)]
     ends = middles[-1] + outer + head + 3
@@ -229,8 +229,8 @@ def cradle(t: Any) -> tuple[Any, ...]:
         if math.isclose(edge.center().Y, t.base)
         and any(math.isclose(abs(edge.center().X - x), foot) for x in middles)
     ]
-    body = on_bed(fillet(feet, 0.75 * t.wall))
-    half = math.asin((r - t.grip) / r)
+    body = on_bed(fillet(feet, 0.75 * t.grasp.wall))
+    half = math.asin((r - t.grasp.grip) / r)
     side = outer / math.tan(half)
     for x in middles:
         body -= post(2 * r, 0, t.length, (x, up))
@@ -301,17 +301,18 @@ def spacer(t: Any) -> tuple[Any, ...]:
 
 def hanger_plate(t: Any) -> tuple[Any, ...]:
     hole, big = screw_of(t.screw)
+    travel = 10.0 if t.travel is None else t.travel
     wide, high = t.head + 1.2, t.web + t.head_height + 0.5
     aside = t.spacing / 2 + wide / 2 + 3 + big / 2
-    tall, middle = t.travel + wide + 6, t.travel / 2
+    tall, middle = travel + wide + 6, travel / 2
     plate = slab(2 * (aside + big / 2 + 3), tall + 6, 0, high, 3.0, (0, middle + 3))
     for x in (-t.spacing / 2, t.spacing / 2):
-        for y in (0, t.travel):
+        for y in (0, travel):
             plate -= post(wide, t.web, high, (x, y))
-        plate -= slab(wide, t.travel, t.web, high, at=(x, middle))
+        plate -= slab(wide, travel, t.web, high, at=(x, middle))
         plate -= post(t.head, 0, t.web, (x, 0))
-        plate -= post(t.shank, 0, t.web, (x, t.travel))
-        plate -= slab(t.shank, t.travel, 0, t.web, at=(x, middle))
+        plate -= post(t.shank, 0, t.web, (x, travel))
+        plate -= slab(t.shank, travel, 0, t.web, at=(x, middle))
     plate = on_bed(plate)
     y = tall / 2 - 3 - big / 2
     for at in [(x, middle + v) for x in (-aside, aside) for v in (-y, y)]:
