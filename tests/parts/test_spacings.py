@@ -8,7 +8,7 @@ from itertools import combinations
 import pytest
 
 from fitkit.flow import build, load_sheet, prepare
-from fitkit.make.checking import places_of
+from fitkit.make.checking import patterns_of
 from fitkit.parts.registry import template
 
 # Template, values, the size, and the height at which a level cut meets the holes.
@@ -70,11 +70,13 @@ def test_a_long_cases_ears_are_drawn_larger_for_a_plastic_that_shrinks(tmp_path)
     (row,) = [row for row in plan.rows if row.fit.name == "lug spacing"]
     # ABS shrinks by 0.4 to 0.8 %, as printing texts say (common practice, no source).
     assert 0.003 < row.size.drawn_mm / row.target.value_mm - 1 < 0.01
-    (place,) = [place for place in places_of(plan) if place.of == "lug hole"]
-    assert place.name == "lug spacing"
-    # Half of the distance's doubt falls to each hole.
-    assert place.u_mm > row.size.u_print_mm / 2
-    assert place.off_mm <= abs(row.size.expected_mm - row.size.target_mm) / 2 + 1e-12
+    # Both holes are told together, by the distance that they have from each other.
+    (pattern,) = [one for one in patterns_of(plan) if one.of == "lug hole"]
+    assert pattern.names == ("lug spacing",)
+    assert pattern.screws == 2
+    assert pattern.counterpart == "marked through"
+    assert pattern.off_mm == pytest.approx(abs(row.size.expected_mm - row.target.value_mm))
+    assert 0.0 < pattern.p_all < 1.0
 
 
 @pytest.mark.parametrize("standoff", ["screw", "edge rails"])
