@@ -114,6 +114,8 @@ def _left_out(node: ast.AST) -> list[ast.AST]:
         arguments = [*node.args.args, *node.args.kwonlyargs, *node.args.posonlyargs]
         parts += [node.returns, *(argument.annotation for argument in arguments)]
         parts += node.decorator_list
+    if isinstance(node, ast.ClassDef):
+        parts += node.decorator_list
     if isinstance(node, ast.AnnAssign):
         parts.append(node.annotation)
     if isinstance(node, ast.JoinedStr | ast.Raise):

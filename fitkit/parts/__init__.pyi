@@ -49,11 +49,17 @@ from .measuring import (
 from .pose import (
     print_pose as print_pose,
 )
+from .preset import (
+    Preset as Preset,
+)
 from .registry import (
     known_carriers as known_carriers,
     register as register,
     template as template,
     templates as templates,
+)
+from .screws import (
+    ScrewHoles as ScrewHoles,
 )
 from .trust import (
     TrustError as TrustError,

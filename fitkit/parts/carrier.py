@@ -25,7 +25,7 @@ from pydantic import BeforeValidator, Field, ValidationError
 from fitkit.core.errors import FaultList, FitkitError, PartError
 from fitkit.core.finding import Finding
 from fitkit.core.models import faults_of
-from fitkit.parts.contract import Body, Template
+from fitkit.parts.contract import Body, Template, Warm
 from fitkit.parts.feature import FeatureSizes, Reach, Work, applied, named_features, together
 from fitkit.parts.fit_size import SizeSet
 from fitkit.parts.holder import Base, Face, Fixture, Holder, Space, holder, named_for
@@ -51,6 +51,7 @@ __all__ = [
     "placed_levels",
     "placed_piece",
     "wall_of",
+    "warm_together",
 ]
 
 
@@ -747,10 +748,48 @@ def placed_fixture(fixture: Fixture, name: str, pose: Placing) -> Fixture:
         vents=tuple(map(number, fixture.vents)),
         bridges=tuple(map(number, fixture.bridges)),
         buys=tuple(replace(b, why=", ".join(filter(None, (name, b.why)))) for b in fixture.buys),
+        warm=None if fixture.warm is None else _turned(fixture.warm, pose),
         findings=tuple(
             replace(f, text=_called(f.text, name), at=tuple(map(pose.point, f.at)))
             for f in fixture.findings
         ),
+    )
+
+
+def _turned(warm: Warm, pose: Any) -> Warm:
+    """Take what is warm to the assembly: by the box round it there."""
+    along, across = (
+        pose.direction(way) for way in ((warm.half_x_mm, 0.0, 0.0), (0.0, warm.half_y_mm, 0.0))
+    )
+    return Warm(
+        at=pose.point(warm.at),
+        half_x_mm=abs(along[0]) + abs(across[0]),
+        half_y_mm=abs(along[1]) + abs(across[1]),
+    )
+
+
+def warm_together(warm: Sequence[Warm]) -> Warm | None:
+    """Take several warm things as one: the box round them, at the height of the highest.
+
+    Which of them gives off how much is not known; from the highest face the warm air rises least.
+
+    Parameters
+    ----------
+    warm : sequence of Warm
+
+    Returns
+    -------
+    Warm or None
+        None if there is nothing.
+    """
+    if not warm:
+        return None
+    low = [min(one.at[i] - (one.half_x_mm, one.half_y_mm)[i] for one in warm) for i in (0, 1)]
+    high = [max(one.at[i] + (one.half_x_mm, one.half_y_mm)[i] for one in warm) for i in (0, 1)]
+    return Warm(
+        at=((low[0] + high[0]) / 2, (low[1] + high[1]) / 2, max(one.at[2] for one in warm)),
+        half_x_mm=(high[0] - low[0]) / 2,
+        half_y_mm=(high[1] - low[1]) / 2,
     )
 
 

@@ -44,6 +44,7 @@ if TYPE_CHECKING:
         SnapArm,
         Vent,
         Wall,
+        Warm,
     )
     from fitkit.parts.designs.board_case.parameters import Port, Window
     from fitkit.parts.designs.board_case.sizes import PortSizes
@@ -170,6 +171,8 @@ class Fixture:
         Names of cautions that the thing itself calls for, such as ``battery``.
     buys : tuple of Buy
         What it is held with: screws, inserts.
+    warm : Warm or None
+        What of the thing gives off heat; None if that is not known.
     """
 
     levels: tuple[Terrace, ...] = ()
@@ -186,6 +189,7 @@ class Fixture:
     findings: tuple[Finding, ...] = field(default=())
     cautions: tuple[str, ...] = ()
     buys: tuple[Buy, ...] = ()
+    warm: Warm | None = None
 
 
 class Spot(StrictModel):

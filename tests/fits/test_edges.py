@@ -6,6 +6,8 @@ import numpy as np
 import pytest
 
 from fitkit.fits import Trial, choose_gap, even_ladder, learn
+from fitkit.fits.conformity import conformity
+from fitkit.fits.fasteners import thread_through
 from fitkit.fits.iso286 import PREFERRED_FITS, limits, nearest_standard_fit, standard_fit
 from fitkit.fits.sampling import sample_posterior
 
@@ -92,3 +94,16 @@ def test_weighted_draws_give_a_normal_posterior_its_mean_spread_and_count():
     np.testing.assert_allclose(spread, left, atol=0.04)
     assert draws.effective == pytest.approx(1 / np.sum(draws.weight**2))
     assert draws.effective > 500
+
+
+def test_limits_that_meet_and_an_exact_reading_are_no_mistake():
+    # ISO 14253-1: without uncertainty what lies on a limit conforms.
+    assert conformity(10.0, 0.0, 10.0, 10.0) == "conforms"
+    assert conformity(10.2, 0.0, 10.0, 10.2) == "conforms"
+    assert conformity(10.201, 0.0, 10.0, 10.2) == "does not conform"
+
+
+def test_a_screw_passes_the_very_hole_of_the_fine_series_less_a_tenth():
+    # ISO 273, fine series: 3.2 mm for M3 (table fasteners_metric).
+    assert thread_through(3.2 - 0.1) == 3.0
+    assert thread_through(3.2 - 0.11) == 2.5

@@ -239,6 +239,22 @@ def _board_values():
     return {name: value for name, value in BOARD.items() if name not in ("name", "held")}
 
 
+def test_the_heat_check_knows_where_the_boards_of_a_case_are():
+    """Against the boards' own ghosts, turned as they lie."""
+    turned_board = BOARD | {"name": "second", "ports": [], "place": {"turn": "90 deg"}}
+    turned_board["place"] |= {"x": "90 mm", "y": "40 mm"}
+    first = BOARD | {"place": {"x": "30 mm", "y": "19.5 mm"}}
+    inside = {"inside_length": "140 mm", "inside_width": "90 mm"}
+    part = case(first, turned_board, **inside).build()
+    boards = [box_of(g.solid) for g in part.ghosts if g.name in ("board: board", "second: board")]
+    assert len(boards) == 2
+    low, high = np.min([b[0] for b in boards], axis=0), np.max([b[1] for b in boards], axis=0)
+    warm = part.warm
+    assert warm.at == pytest.approx((*(low + high)[:2] / 2, high[2]), abs=0.05)
+    assert (warm.half_x_mm, warm.half_y_mm) == pytest.approx((high - low)[:2] / 2, abs=0.05)
+    assert case(CELL).build().warm is None
+
+
 # --- records -------------------------------------------------------------------------------------
 
 

@@ -8,7 +8,7 @@ import pytest
 
 from fitkit.core.errors import FitkitError
 from fitkit.parts.arms import SHARP_MM, arm_strain, notch_factor
-from fitkit.parts.designs.cradle import arm_bends_as, arm_reach_mm, cradle_root_mm
+from fitkit.parts.holders.cups import arm_bends_as, arm_reach_mm, cradle_root_mm
 from fitkit.parts.registry import SPECIMENS, shipped, template
 from fitkit.solids.bodies import common, sphere, volume_of
 from tests.parts.pairs import options, pairwise_rows

@@ -11,16 +11,19 @@ import shapely
 from fitkit.checks.snap import root_strain
 from fitkit.core.errors import FaultList, PartError
 from fitkit.parts.arms import arm_length_mm, arm_strain, arm_thickness_mm
-from fitkit.parts.designs.ball_seat import BallSeat, cup_form
+from fitkit.parts.designs.ball_seat import BallSeat
 from fitkit.parts.designs.bracket import hole_places
 from fitkit.parts.designs.clip_tray import ClipTray
-from fitkit.parts.designs.cradle import Cradle, cradle_section
-from fitkit.parts.designs.hanger import HangerPlate, keyhole
+from fitkit.parts.designs.cradle import Cradle
+from fitkit.parts.designs.hanger import HangerPlate
 from fitkit.parts.designs.knob import Knob, fluted
 from fitkit.parts.designs.panel import Panel
 from fitkit.parts.designs.sleeve import Sleeve, sleeve_form
 from fitkit.parts.designs.spacer import Spacer
 from fitkit.parts.designs.tray_insert import spans
+from fitkit.parts.holders.ball import cup_form
+from fitkit.parts.holders.cups import cradle_section
+from fitkit.parts.holders.keyhole import keyhole
 from fitkit.parts.registry import template
 from fitkit.solids.bores import spline
 from fitkit.solids.rounded import corner_radius_mm, diagonal_mm, fit_rounded_rectangle

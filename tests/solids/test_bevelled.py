@@ -10,7 +10,7 @@ from scipy.integrate import quad
 
 from fitkit import solids
 from fitkit.core.errors import PartError
-from fitkit.parts.designs.cradle import cradle_section
+from fitkit.parts.holders.cups import cradle_section
 from fitkit.solids import tessellate
 from fitkit.solids.bevelled import bevelled
 from fitkit.solids.profiles import Loop, capsule, d_shape, double_d, rectangle

@@ -23,6 +23,7 @@ from fitkit.parts.carrier import (
     placed_levels,
     placed_piece,
     wall_of,
+    warm_together,
 )
 from fitkit.parts.contract import Area, Body, Length, Part, size
 from fitkit.parts.designs.board_case.carried import Carried
@@ -572,6 +573,7 @@ class Case(Carrier):
             findings=(*findings, *of("findings")),
             cautions=tuple(dict.fromkeys(c for fixture in fixtures for c in fixture.cautions)),
             buys=(*case_buys(form), *(b for fixture in fixtures for b in fixture.buys)),
+            warm=warm_together([fixture.warm for fixture in fixtures if fixture.warm]),
         )
 
 

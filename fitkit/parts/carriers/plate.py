@@ -13,18 +13,17 @@ from typing import TYPE_CHECKING, Any, ClassVar, Literal
 from pydantic import Field
 
 from fitkit.core.errors import PartError
-from fitkit.core.sizes import CENTRES
-from fitkit.parts.buys import countersunk
+from fitkit.core.sizes import CENTRES, OUTSIDE
 from fitkit.parts.carrier import Carrier, Pose, as_shared, placed_levels, placed_piece
-from fitkit.parts.contract import Body, KeyDimension, Length, Lug, Part, Wall, size
+from fitkit.parts.contract import Body, KeyDimension, Length, Part, Wall, size
 from fitkit.parts.feature import Asked, Side, Taken, Work
-from fitkit.parts.fit_size import FitSize, SizeSet, drawn_mm
-from fitkit.parts.forms import BED_EDGE_MM, choice, foot_mm
+from fitkit.parts.fit_size import FitSize, SizeSet
+from fitkit.parts.forms import choice, foot_mm
 from fitkit.parts.holder import Base
 from fitkit.parts.layout import Arranged, arrange
 from fitkit.parts.screws import (
     Screw,
-    drilled,
+    ScrewHoles,
     head_mm,
     screw_fit,
 )
@@ -168,10 +167,8 @@ class MountingPlate(Carrier):
         shape = let_in(shape, pieces, top=t)
         checked(shape, name, volume=expected, tolerance=1e-6, proved=True)
         spots = self._spots(own)
-        hole = drawn_mm(own.screw_hole, 0.0)
-        shape, left_off = drilled(
-            shape, spots, hole=hole, top=t, head=head_mm(self.screw), edge=BED_EDGE_MM, body=name
-        )
+        holes = ScrewHoles(screw=self.screw, size=own.screw_hole, spots=spots, top=t, body=name)
+        shape, left_off = holes.into(shape)
         most = volume_of(shape) * 1.0001
         solid = checked(shape, name, volume=(0.5 * most, most), proved=True)
         more = Work()
@@ -192,7 +189,8 @@ class MountingPlate(Carrier):
             ghosts=tuple(ghost for fixture in fixtures for ghost in fixture.ghosts),
             insertion=(0.0, 0.0, -1.0),
             dimensions=(
-                *self._dimensions(own, spots),
+                *self._outside(own),
+                *holes.dimensions(own.screw_spacing),
                 *self.numbers_of(fixtures, "dimensions", name),
             ),
             walls=(
@@ -200,7 +198,11 @@ class MountingPlate(Carrier):
                 *self.numbers_of(fixtures, "walls", name),
             ),
             arms=self.numbers_of(fixtures, "arms", name),
-            lugs=self._lugs(spots, hole, wide),
+            lugs=holes.lugs(
+                self._ear() / 2,
+                wide / max(len(spots) // 2, 1),
+                names=[f"lug {number + 1}" for number in range(len(spots))],
+            ),
             bosses=self.numbers_of(fixtures, "bosses", name),
             vents=self.numbers_of(fixtures, "vents", name),
             bridges=self.numbers_of(fixtures, "bridges", name),
@@ -213,7 +215,7 @@ class MountingPlate(Carrier):
             ),
             cautions=tuple(dict.fromkeys(c for fixture in fixtures for c in fixture.cautions)),
             buys=(
-                *countersunk(self.screw, len(spots), "lugs"),
+                *holes.buys("lugs"),
                 *(buy for fixture in fixtures for buy in fixture.buys),
             ),
         )
@@ -290,57 +292,13 @@ class MountingPlate(Carrier):
         rows = (-y, y) if y > head else (0.0,)
         return [(side * x, v) for side in (-1, 1) for v in rows]
 
-    def _lugs(
-        self, spots: Sequence[tuple[float, float]], hole: float, wide: float
-    ) -> tuple[Lug, ...]:
-        count = max(len(spots) // 2, 1)
-        return tuple(
-            Lug(
-                name=f"lug {number}",
-                body="plate",
-                reach_mm=self._ear() / 2,
-                width_mm=wide / count,
-                thickness_mm=self.thickness,
-                hole_mm=hole,
-                at=(x, y, self.thickness / 2),
-                along=(1.0 if x > 0 else -1.0, 0.0, 0.0),
-            )
-            for number, (x, y) in enumerate(spots, start=1)
+    def _outside(self, own: PlateSizes) -> tuple[KeyDimension, ...]:
+        """Show length and width over all."""
+        long, wide = own.plate_length.drawn_mm + 2 * self._ear(), own.plate_width.drawn_mm
+        middle = (0.0, 0.0, self.thickness / 2)
+        length = FitSize(name="outside length", nominal_mm=long, kind=OUTSIDE)
+        width = FitSize(name="outside width", nominal_mm=wide, kind=OUTSIDE)
+        return (
+            KeyDimension.across(length, middle, "x", body="plate"),
+            KeyDimension.across(width, middle, "y", body="plate"),
         )
-
-    def _dimensions(
-        self, own: PlateSizes, spots: Sequence[tuple[float, float]]
-    ) -> tuple[KeyDimension, ...]:
-        t = self.thickness
-        a, b = own.plate_length.drawn_mm / 2 + self._ear(), own.plate_width.drawn_mm / 2
-        found = [
-            KeyDimension(
-                name="outside length",
-                value_mm=2 * a,
-                body="plate",
-                start=(-a, 0.0, t / 2),
-                end=(a, 0.0, t / 2),
-            ),
-            KeyDimension(
-                name="outside width",
-                value_mm=2 * b,
-                body="plate",
-                start=(0.0, -b, t / 2),
-                end=(0.0, b, t / 2),
-            ),
-        ]
-        if own.screw_spacing and own.screw_hole:
-            x, y = spots[0]
-            r = own.screw_hole.drawn_mm / 2
-            found.append(
-                KeyDimension.of(own.screw_spacing, body="plate", start=(x, y, 0), end=(-x, y, 0))
-            )
-            found.append(
-                KeyDimension.of(
-                    own.screw_hole,
-                    body="plate",
-                    start=(x - r, y, BED_EDGE_MM),
-                    end=(x + r, y, BED_EDGE_MM),
-                )
-            )
-        return tuple(found)

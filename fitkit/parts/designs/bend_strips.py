@@ -135,12 +135,7 @@ class BendStrips(Template):
             walls.append(Wall(name=name, body=name, thickness_mm=self.snap_width, at=(0, y, 0)))
         half = self.length / 2
         dimensions = (
-            KeyDimension.of(
-                sizes.bending_width,
-                body="bending strip",
-                start=(0, -width / 2, thick),
-                end=(0, width / 2, thick),
-            ),
+            KeyDimension.across(sizes.bending_width, (0, 0.0, thick), "y", body="bending strip"),
             KeyDimension.of(
                 sizes.bending_thickness,
                 body="bending strip",

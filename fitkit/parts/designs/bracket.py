@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Annotated, ClassVar
 
 from pydantic import Field
 
-from fitkit.core.sizes import CENTRES
+from fitkit.core.sizes import CENTRES, OUTSIDE
 from fitkit.parts.buys import flat_headed
 from fitkit.parts.contract import (
     Body,
@@ -181,49 +181,21 @@ class Bracket(Template):
         )
         # To the assembly: print's y up, its z towards -y.
         shape = turned(shape, x=90)
-        last, top = along[-1], up[-1]
+        last, top, body, side = along[-1], up[-1], "bracket", -w / 2
+        dimensions = [KeyDimension.across(sizes.screw_hole, (last, -mid, t), body=body)]
+        for shown, start, end in (
+            (sizes.level_spacing, (along[0], -mid, t), (last, -mid, t)),
+            (sizes.upright_spacing, (t, -mid, up[0]), (t, -mid, top)),
+            (FitSize(name="leg", nominal_mm=a, kind=OUTSIDE), (0, side, 0), (a, side, 0)),
+            (FitSize(name="upright", nominal_mm=b, kind=OUTSIDE), (0, side, 0), (0, side, b)),
+        ):
+            if shown:
+                dimensions.append(KeyDimension.of(shown, body=body, start=start, end=end))
         return Part(
             title=title or self.title,
             template=self.title,
             bodies=(Body(name="bracket", solid=checked(shape, "bracket"), print_turn=(-90, 0, 0)),),
-            dimensions=(
-                KeyDimension.of(
-                    sizes.screw_hole,
-                    body="bracket",
-                    start=(last - hole / 2, -mid, t),
-                    end=(last + hole / 2, -mid, t),
-                ),
-                *(
-                    KeyDimension.of(
-                        sizes.level_spacing,
-                        body="bracket",
-                        start=(along[0], -mid, t),
-                        end=(last, -mid, t),
-                    )
-                    for _ in range(1)
-                    if sizes.level_spacing
-                ),
-                *(
-                    KeyDimension.of(
-                        sizes.upright_spacing,
-                        body="bracket",
-                        start=(t, -mid, up[0]),
-                        end=(t, -mid, top),
-                    )
-                    for _ in range(1)
-                    if sizes.upright_spacing
-                ),
-                KeyDimension(
-                    name="leg", value_mm=a, body="bracket", start=(0, -w / 2, 0), end=(a, -w / 2, 0)
-                ),
-                KeyDimension(
-                    name="upright",
-                    value_mm=b,
-                    body="bracket",
-                    start=(0, -w / 2, 0),
-                    end=(0, -w / 2, b),
-                ),
-            ),
+            dimensions=tuple(dimensions),
             walls=(
                 Wall(name="leg", body="bracket", thickness_mm=t, at=(a / 2, -w / 2, t / 2)),
                 *(

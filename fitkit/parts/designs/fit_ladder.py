@@ -332,5 +332,4 @@ class FitLadder(Template):
 
 def _across(fit: FitSize, at: tuple[float, float], body: str, z: float) -> KeyDimension:
     """Size along x about a place, at a height."""
-    (x, y), half = at, 0.5 * fit.drawn_mm
-    return KeyDimension.of(fit, body=body, start=(x - half, y, z), end=(x + half, y, z))
+    return KeyDimension.across(fit, (*at, z), body=body)

@@ -279,11 +279,9 @@ class Knob(Template):
             dimensions.append(_across(sizes.root, over_feet, at))
         wall = self.diameter / 2 - depth - shaft / 2
         if sizes.set_screw_pilot:
-            half, out = sizes.set_screw_pilot.drawn_mm / 2, (shaft + wall) / 2
+            out = (shaft + wall) / 2
             dimensions.append(
-                KeyDimension.of(
-                    sizes.set_screw_pilot, body="knob", start=(out, -half, at), end=(out, half, at)
-                )
+                KeyDimension.across(sizes.set_screw_pilot, (out, 0.0, at), "y", body="knob")
             )
         return Part(
             title=title or self.title,

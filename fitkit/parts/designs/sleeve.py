@@ -25,7 +25,7 @@ from fitkit.parts.contract import (
     Wall,
     size,
 )
-from fitkit.parts.fit_size import SizeSet, drawn_mm
+from fitkit.parts.fit_size import SizeSet, drawn_mm, holding
 from fitkit.parts.forms import BED_EDGE_MM, Rules, choice, side_text
 from fitkit.parts.measuring import FromReadings, Measuring, Reading, UsedWhen
 from fitkit.parts.screws import Screw, flat_head_mm, screw_fit, screw_mm
@@ -148,15 +148,7 @@ class Sleeve(Template):
 
         def end(value: float, of: str, fit: str) -> FitSize:
             over = fit == "over"
-            return FitSize(
-                nominal_mm=value,
-                of=of,
-                kind=HOLE if over else PEG,
-                sense=1 if over else -1,
-                pair="peg and hole",
-                behaviour="slides",
-                coated_faces=2,
-            )
+            return holding(value, of, HOLE if over else PEG, pair="peg and hole")
 
         return SleeveSizes(
             first=end(self.first, "first", self.first_fit),
@@ -199,8 +191,7 @@ class Sleeve(Template):
         )
 
         def key(end: FitSize, z: float) -> KeyDimension:
-            r = end.drawn_mm / 2
-            return KeyDimension.of(end, body=body, start=(0, -r, z), end=(0, r, z))
+            return KeyDimension.across(end, (0, 0.0, z), "y", body=body)
 
         dimensions = [
             key(sizes.first, f.low / 2),

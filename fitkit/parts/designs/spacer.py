@@ -122,7 +122,7 @@ class Spacer(Template):
         solid = checked(terraces(root), "spacer", volume=root.volume())
         r, b = self.outside / 2, bore / 2
         dimensions = (
-            KeyDimension.of(sizes.bore, body="spacer", start=(-b, 0, height), end=(b, 0, height)),
+            KeyDimension.across(sizes.bore, (0.0, 0, height), body="spacer"),
             KeyDimension.of(sizes.height, body="spacer", start=(0, -r, 0), end=(0, -r, height)),
         )
         bosses: tuple[Boss, ...] = ()

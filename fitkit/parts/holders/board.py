@@ -9,13 +9,14 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from functools import cached_property, lru_cache
+from functools import cached_property
 from itertools import combinations
 from typing import TYPE_CHECKING, Any, ClassVar, Literal
 
 from fitkit.core.sizes import HEIGHT
-from fitkit.parts.contract import Body, Boss, KeyDimension, Length, Wall
+from fitkit.parts.contract import Boss, KeyDimension, Length, Wall, Warm
 from fitkit.parts.designs.board_case.buys import board_buys
+from fitkit.parts.designs.board_case.ghosts import board_blocks
 from fitkit.parts.designs.board_case.measuring import BOARD
 from fitkit.parts.designs.board_case.parameters import Hole, Parameters, Port, Window
 from fitkit.parts.designs.board_case.practice import GROW_RING_MM
@@ -169,6 +170,11 @@ class BoardOnStandoffs(Holder):
         low = bore_floor_mm(case) - base.thickness_mm
         upper = under + self.board_thickness
         return Fixture(
+            warm=Warm(
+                at=(0.0, 0.0, upper),
+                half_x_mm=self.board_length / 2,
+                half_y_mm=self.board_width / 2,
+            ),
             levels=tuple(
                 Terrace(
                     circle(2 * radius, at=at).outer,
@@ -178,7 +184,7 @@ class BoardOnStandoffs(Holder):
                 )
                 for at in places
             ),
-            ghosts=_ghosts(
+            ghosts=board_blocks(
                 (self.board_length, self.board_width, self.board_thickness),
                 self.tallest_part,
                 self.hole_diameter,
@@ -284,45 +290,8 @@ class BoardOnStandoffs(Holder):
             )
         for axis, spacing in enumerate((sizes.standoff_spacing_x, sizes.standoff_spacing_y)):
             if spacing:
-                half, middle = spacing.drawn_mm / 2, [x, y, under]
+                middle = [x, y]
                 middle[axis] = (self.hole_offset_x, self.hole_offset_y)[axis]
-                start, end = list(middle), list(middle)
-                start[axis] -= half
-                end[axis] += half
-                found.append(
-                    KeyDimension.of(
-                        spacing,
-                        body="",
-                        start=(start[0], start[1], start[2]),
-                        end=(end[0], end[1], end[2]),
-                    )
-                )
+                along: Literal["x", "y"] = "y" if axis else "x"
+                found.append(KeyDimension.across(spacing, (middle[0], middle[1], under), along))
         return tuple(found)
-
-
-@lru_cache(maxsize=32)
-def _ghosts(
-    size: tuple[float, float, float],
-    tallest: float,
-    hole: float,
-    places: tuple[tuple[float, float], ...],
-    z: float,
-) -> tuple[Body, ...]:
-    """Board and tallest part as plain blocks."""
-    from fitkit.solids.bodies import checked, extrude
-    from fitkit.solids.profiles import circle, rectangle
-
-    length, width, thickness = size
-    holes = [
-        circle(hole, at=(x, y))
-        for x, y in places
-        if abs(x) + hole / 2 < length / 2 - 0.1 and abs(y) + hole / 2 < width / 2 - 0.1
-    ]
-    board = rectangle(length, width).with_holes(*holes)
-    found = [
-        Body(name="board", solid=checked(extrude(board, thickness, z=z), "board", proved=True))
-    ]
-    if tallest > 0:
-        block = extrude(rectangle(0.25 * length, 0.25 * width), tallest, z=z + thickness)
-        found.append(Body(name="tallest part", solid=checked(block, "tallest part", proved=True)))
-    return tuple(found)

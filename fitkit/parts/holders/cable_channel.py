@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, ClassVar
 
 from fitkit.core.sizes import HOLE
 from fitkit.parts.contract import KeyDimension, Length, size
-from fitkit.parts.fit_size import FitSize, SizeSet
+from fitkit.parts.fit_size import FitSize, SizeSet, holding
 from fitkit.parts.measuring import FromReadings, Measuring, Reading
 from fitkit.parts.on_shape import ShapeFeature, Worked
 
@@ -56,17 +56,7 @@ class CableChannel(ShapeFeature):
 
     def must_fit(self, base: Base) -> ChannelSizes:
         """Declare the bore."""
-        return ChannelSizes(
-            channel=FitSize(
-                nominal_mm=self.cable,
-                of="cable",
-                kind=HOLE,
-                sense=1,
-                pair="object in pocket",
-                behaviour="slides",
-                coated_faces=2,
-            )
-        )
+        return ChannelSizes(channel=holding(self.cable, "cable", HOLE))
 
     def fixture(self, sizes: ChannelSizes, base: Base) -> Worked:
         """Cut the bore."""
@@ -79,9 +69,5 @@ class CableChannel(ShapeFeature):
         return Worked(
             cuts=(extrude(circle(wide), self.deep + over, z=-self.deep),),
             through=True,
-            dimensions=(
-                KeyDimension.of(
-                    sizes.channel, body="", start=(-wide / 2, 0.0, 0.0), end=(wide / 2, 0.0, 0.0)
-                ),
-            ),
+            dimensions=(KeyDimension.across(sizes.channel, (0.0, 0.0, 0.0)),),
         )

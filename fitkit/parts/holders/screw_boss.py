@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, ClassVar, Literal
 from fitkit.core.sizes import HOLE
 from fitkit.fits.fasteners import hold_in_plastic
 from fitkit.parts.contract import Boss, Buy, KeyDimension, Length, size
-from fitkit.parts.fit_size import FitSize, SizeSet, drawn_mm
+from fitkit.parts.fit_size import FitSize, SizeSet, drawn_mm, holding
 from fitkit.parts.forms import choice
 from fitkit.parts.on_shape import ShapeFeature, Worked
 from fitkit.parts.screws import Screw, insert_depth_mm, screw_mm
@@ -51,13 +51,8 @@ class ScrewBoss(ShapeFeature):
         if self.takes == "screw":  # the screw cuts its thread through any coat
             return BossSizes(screw_pilot=FitSize(nominal_mm=hold.pilot_mm, kind=HOLE))
         return BossSizes(
-            insert_hole=FitSize(
-                nominal_mm=hold.insert_knurl_mm,
-                kind=HOLE,
-                sense=1,
-                pair="heat-set insert",
-                behaviour="press by tool",
-                coated_faces=2,
+            insert_hole=holding(
+                hold.insert_knurl_mm, None, HOLE, pair="heat-set insert", behaviour="press by tool"
             )
         )
 
@@ -93,9 +88,7 @@ class ScrewBoss(ShapeFeature):
             root=foot.outer,
             clear=foot.outer,
             clear_mm=top,
-            dimensions=(
-                KeyDimension.of(fit, body="", start=(-hole / 2, 0, top), end=(hole / 2, 0, top)),
-            ),
+            dimensions=(KeyDimension.across(fit, (0.0, 0, top)),),
             bosses=(
                 Boss(
                     name="boss",

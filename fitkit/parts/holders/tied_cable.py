@@ -137,7 +137,7 @@ class TiedCable(Holder):
         from fitkit.parts.designs.board_case.parameters import Port
         from fitkit.parts.designs.board_case.sizes import PortSizes
 
-        slot, hole = sizes.tie_slot.drawn_mm, sizes.cable_hole.drawn_mm
+        slot = sizes.tie_slot.drawn_mm
         tunnel = self.tie_thickness + _OVER_TIE_MM
         middle = self._rest + self.cable / 2
         # A port's own parameters bound it no tighter than the cable's do.
@@ -160,18 +160,8 @@ class TiedCable(Holder):
                 ),
             ),
             dimensions=(
-                KeyDimension.of(
-                    sizes.cable_hole,
-                    body="",
-                    start=(-hole / 2, -self._edge, middle),
-                    end=(hole / 2, -self._edge, middle),
-                ),
-                KeyDimension.of(
-                    sizes.tie_slot,
-                    body="",
-                    start=(self._wide / 2, -slot / 2, tunnel / 2),
-                    end=(self._wide / 2, slot / 2, tunnel / 2),
-                ),
+                KeyDimension.across(sizes.cable_hole, (0.0, -self._edge, middle)),
+                KeyDimension.across(sizes.tie_slot, (self._wide / 2, 0.0, tunnel / 2), "y"),
             ),
             bridges=(Bridge(name="tie bridge", body="", span_mm=slot, at=(0.0, 0.0, tunnel)),),
             buys=cable_ties(self.tie_width, 1, ""),

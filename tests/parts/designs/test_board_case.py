@@ -536,7 +536,10 @@ def test_a_step_file_with_too_many_solids_is_refused(tmp_path):
         ({"hole_spacing_x": "56 mm"}, "hole_spacing_x: 56 mm puts a hole 1.00 mm from the pocket"),
         ({"hole_spacing_y": "3 mm"}, "hole_spacing_y: 3 mm brings two standoffs closer"),
         (
-            {"lid_fixing": "screws", "ports": [PORTS[0] | {"along": "7 mm"}]},
+            {
+                "lid_fixing": "screws",
+                "ports": [PORTS[0] | {"along": "16 mm", "width": "30 mm"}],
+            },
             "ports 1.along: it lies behind an ear for the lid's screws",
         ),
         (
@@ -751,3 +754,44 @@ def test_the_vents_area_is_typed_with_its_unit():
     assert case(vent_area="2 cm²").vent_area == pytest.approx(200.0)
     with pytest.raises(FitkitError, match=r"240 has no unit.*Write '240 mm²'"):
         case(vent_area=240)
+
+
+@pytest.mark.parametrize("wall", ["front", "back"])
+def test_an_ear_of_the_lids_screws_makes_way_for_a_port_near_the_corner(wall, section):
+    """The hole for the screw is looked for in the mesh's section, beside the port's plug."""
+    port = PORTS[0] | {"wall": wall, "along": "9 mm"}
+    part = case(lid_fixing="screws", ports=[port], lugs=0).build()
+    tray = bodies(part)["tray"]
+    (low, _), (high, _) = solids.box_of(tray)[0][:2], solids.box_of(tray)[1][:2]
+    top = solids.box_of(tray)[1][2]
+    cut = section(tray, (0, 0, top - 1.0), (0, 0, 1))
+    holes = sorted(
+        (shapely.Polygon(ring).centroid.x, shapely.Polygon(ring).centroid.y)
+        for one in getattr(cut.material, "geoms", [cut.material])
+        for ring in one.interiors
+        if shapely.Polygon(ring).area < 20
+    )
+    assert len(holes) == 4
+    lefts = [x for x, _ in holes if x < 0]
+    plug = next(g for g in part.ghosts if "plug" in g.name)
+    (left, *_), (right, *_) = solids.box_of(plug.solid)
+    assert lefts[0] == pytest.approx(lefts[1], abs=0.01)
+    assert all(x > right + 3.0 or x < left - 3.0 for x, _ in holes)
+    assert low < lefts[0] < high
+
+
+def test_snap_arms_find_a_place_beside_ports_in_one_wall(section):
+    """Two ports leave one place, off the middle: arm and notch are there in both walls."""
+    ports = [PORTS[0] | {"wall": "front", "along": a, "above": "5 mm"} for a in ("12 mm", "28 mm")]
+    part = case(lid_fixing="snap", ports=ports, lugs=0).build()
+    (arm,) = [arm for arm in part.arms if arm.name == "lid arm"]
+    assert arm.at[0] > 5.0
+    top = solids.box_of(bodies(part)["tray"])[1][2]
+    tray = section(bodies(part)["tray"], (0, 0, top - 5.0), (0, 0, 1)).material
+    lid = section(bodies(part)["lid"], (0, 0, top - 5.0), (0, 0, 1)).material
+    lows = [one.bounds for one in getattr(lid, "geoms", [lid])]
+    assert len(lows) == 2 == arm.count
+    for left, low, right, high in lows:
+        assert (left + right) / 2 == pytest.approx(arm.at[0], abs=0.01)
+        assert abs(low + high) / 2 > 15
+    assert tray.intersection(lid).area < 0.5

@@ -12,7 +12,6 @@ from typing import TYPE_CHECKING
 from fitkit.core.finding import Finding
 from fitkit.parts.designs.board_case.levels import (
     arm_length,
-    ears,
     hold_post_mm,
     outside,
     standoffs,
@@ -22,6 +21,7 @@ from fitkit.parts.designs.board_case.openings import (
     cable_opening,
     opened,
     place_arms,
+    place_ears,
     place_lid_vents,
     place_wall_vents,
     port_opening,
@@ -39,7 +39,6 @@ from fitkit.parts.designs.board_case.rules import (
     doubts,
     refuse,
     refuse_openings,
-    refuse_under_ears,
 )
 from fitkit.parts.designs.board_case.sizes import board_z_mm, upper_mm
 from fitkit.parts.fit_size import drawn_mm
@@ -69,6 +68,7 @@ class Form:
     ]  # middles of the lid's posts over a board on a ledge
     lid_vents: tuple[Profile, ...]
     vent_mm2: tuple[float, float]  # low, high
+    ears: tuple[float, ...]  # places along x of those for lid screws, on the front and back walls
     arms: tuple[float, ...]  # places along x of the snap arms, on the front and back walls
     arm_mm: float  # their length
     findings: tuple[Finding, ...]
@@ -114,8 +114,7 @@ class Form:
                     remedy="Make the walls thicker for rounder corners.",
                 )
             )
-        if case.lid_fixing == "screws":
-            refuse_under_ears(case, [*ports, *in_walls], ears(case, drawn, corner))
+        ears = place_ears(case, drawn, [*ports, *in_walls], corner)
         arms = place_arms(case, drawn, [*ports, *in_walls], corner)
         posts, said = place_hold_posts(
             case,
@@ -126,7 +125,9 @@ class Form:
             [port for port in ports if port.name != "cable exit"],
         )
         findings += said
-        vents, low = place_wall_vents(case, drawn, [*ports, *in_walls], arms, top - blocked - 0.8)
+        vents, low = place_wall_vents(
+            case, drawn, [*ports, *in_walls], arms, ears, top - blocked - 0.8
+        )
         side = hold_post_mm(top - upper - HOLD_GAP_MM)
         lid_vents, high = place_lid_vents(
             case,
@@ -158,6 +159,7 @@ class Form:
             hold_posts=posts,
             lid_vents=lid_vents,
             vent_mm2=(low, high),
+            ears=ears,
             arms=arms,
             arm_mm=arm_mm,
             findings=tuple(findings),
@@ -183,10 +185,3 @@ class Form:
         """Length and width inside the rim, mm."""
         length = drawn_mm(self.drawn.rim_inside_length, self.pocket[0])
         return length, self.drawn.rim_inside_width.drawn_mm
-
-    @property
-    def ears(self) -> tuple[float, ...]:
-        """Places along x of the ears for lid screws, on the front and back walls."""
-        if self.case.lid_fixing != "screws":
-            return ()
-        return ears(self.case, self.drawn, self.corner)

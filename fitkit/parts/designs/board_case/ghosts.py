@@ -33,14 +33,31 @@ def board_ghost(form: Form) -> tuple[Body, ...]:
     """Board and tallest part as plain blocks."""
     case = form.case
     size = (case.board_length, case.board_width, case.board_thickness)
-    return _blocks(size, case.tallest_part, case.hole_diameter, form.holes, form.board_z)
+    return board_blocks(size, case.tallest_part, case.hole_diameter, form.holes, form.board_z)
 
 
 @lru_cache(maxsize=8)
-def _blocks(
+def board_blocks(
     size: Point, tallest: float, hole: float, places: tuple[tuple[float, float], ...], z: float
 ) -> tuple[Body, ...]:
-    """Kept, since most changes of a case leave the board where it is; its triangles stay too."""
+    """Board and tallest part as plain blocks, for a case and for a holder.
+
+    Kept, since most changes of a case leave the board where it is; its triangles stay too.
+
+    Parameters
+    ----------
+    size : (length, width, thickness), mm
+    tallest, hole : float, mm
+        Height of the tallest part over the board, and diameter of its holes.
+    places : tuple of (x, y), mm
+        Of the holes.
+    z : float, mm
+        Of the board's underside.
+
+    Returns
+    -------
+    tuple of Body
+    """
     length, width, thickness = size
     holes = [
         circle(hole, at=(x, y))

@@ -44,7 +44,7 @@ from fitkit.parts.designs.board_case.tray import (
     tray_height,
     well_depth,
 )
-from fitkit.parts.fit_size import drawn_mm
+from fitkit.parts.fit_size import FitSize, drawn_mm
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -52,7 +52,6 @@ if TYPE_CHECKING:
     from fitkit.core.sizes import SizeKind
     from fitkit.parts.contract import Point
     from fitkit.parts.designs.board_case.form import Form
-    from fitkit.parts.fit_size import FitSize
     from fitkit.solids.profiles import Profile
 
 __all__ = [
@@ -66,28 +65,18 @@ __all__ = [
     "warm_place",
 ]
 
+_AXES: tuple[Literal["x", "y", "z"], ...] = ("x", "y", "z")
+
 
 def key_dimensions(form: Form) -> tuple[KeyDimension, ...]:
     """Give the sizes that must fit, each with where it is on the part."""
     drawn, found = form.drawn, []
 
-    def span(name: str, body: str, middle: Point, axis: int, kind: SizeKind, size: float) -> None:
-        start, end = list(middle), list(middle)
-        start[axis] -= size / 2
-        end[axis] += size / 2
-        found.append(
-            KeyDimension(
-                name=name,
-                value_mm=size,
-                body=body,
-                start=(start[0], start[1], start[2]),
-                end=(end[0], end[1], end[2]),
-                kind=kind,
-            )
-        )
-
     def show(fit: FitSize, body: str, middle: Point, axis: int) -> None:
-        span(fit.name, body, middle, axis, fit.kind, fit.drawn_mm)
+        found.append(KeyDimension.across(fit, middle, _AXES[axis], body=body))
+
+    def span(name: str, body: str, middle: Point, axis: int, kind: SizeKind, size: float) -> None:
+        show(FitSize(name=name, nominal_mm=size, kind=kind), body, middle, axis)
 
     top = tray_height(form)
     mid = (0.0, 0.0, form.board_z + form.case.board_thickness)
@@ -136,10 +125,7 @@ def key_dimensions(form: Form) -> tuple[KeyDimension, ...]:
     for sizes, opening in zip(drawn.ports, form.openings, strict=False):
         box = opening.closed
         u, v = (box[0] + box[2]) / 2, (box[1] + box[3]) / 2
-        face = form.outside[1 if opening.wall in ("front", "back") else 0] / 2
-        x, y = {"front": (u, -face), "back": (-u, face), "right": (face, u), "left": (-face, -u)}[
-            opening.wall
-        ]
+        x, y = _on_wall(form, opening.wall, u)
         axis = 0 if opening.wall in ("front", "back") else 1
         for fit, along in (
             (sizes.width, axis),
@@ -149,17 +135,7 @@ def key_dimensions(form: Form) -> tuple[KeyDimension, ...]:
             if fit:
                 show(fit, "tray", (x, y, v), along)
         if sizes.floor:
-            low = box[1]
-            found.append(
-                KeyDimension(
-                    name=sizes.floor.name,
-                    value_mm=low,
-                    body="tray",
-                    start=(x, y, 0.0),
-                    end=(x, y, low),
-                    kind=HEIGHT,
-                )
-            )
+            span(sizes.floor.name, "tray", (x, y, box[1] / 2), 2, HEIGHT, box[1])
         # Where the port reaches up to the lid, there is no tongue.
         there = opening.open_top and form.wall_top - box[3] >= LEAST_TONGUE_MM
         if sizes.tongue and there:
@@ -196,6 +172,14 @@ def _lug_sizes(form: Form) -> list[tuple[FitSize, Point, int]]:
     return found
 
 
+def _on_wall(form: Form, wall: str, u: float) -> tuple[float, float]:
+    """Place on a wall's outer face, u from its middle to the right as seen from outside, mm."""
+    half_x, half_y = form.outside[0] / 2, form.outside[1] / 2
+    if wall in ("front", "back"):
+        return (u, -half_y) if wall == "front" else (-u, half_y)
+    return (half_x, u) if wall == "right" else (-half_x, -u)
+
+
 def _rest(form: Form) -> tuple[float, float]:
     """A place on which the board rests: on a standoff's rim, or on a ledge."""
     length, width = form.pocket
@@ -225,12 +209,8 @@ def _places(form: Form) -> list[KeyDimension]:
     for fit, opening in zip(fits, form.openings, strict=False):
         box = opening.profile.box if opening.name == "cable exit" else opening.closed
         u, v = (box[0] + box[2]) / 2, (box[1] + box[3]) / 2
-        across = opening.wall in ("front", "back")
-        face = form.outside[1 if across else 0] / 2
-        x, y = {"front": (u, -face), "back": (-u, face), "right": (face, u), "left": (-face, -u)}[
-            opening.wall
-        ]
-        along(fit, "tray", "x" if across else "y", (x, y, v))
+        x, y = _on_wall(form, opening.wall, u)
+        along(fit, "tray", "x" if opening.wall in ("front", "back") else "y", (x, y, v))
     top = tray_height(form) + case.lid_thickness
     for place, (left, front, right, back) in zip(drawn.windows, form.windows, strict=True):
         middle = ((left + right) / 2, (front + back) / 2, top)
@@ -479,17 +459,9 @@ def vent_numbers(form: Form) -> tuple[Vent, ...]:
     for wall in dict.fromkeys(o.wall for o in walls):
         there = [o.profile for o in walls if o.wall == wall]
         u, z, share = _middle_of(there, every=[o.profile for o in walls])
-        half_x, half_y = form.outside[0] / 2, form.outside[1] / 2
-        x, y = {
-            "front": (u, -half_y),
-            "back": (-u, half_y),
-            "right": (half_x, u),
-            "left": (-half_x, -u),
-        }[wall]
-        area = share * low
-        at = (x, y, z)
+        at = (*_on_wall(form, wall, u), z)
         found.append(
-            Vent(name=f"{wall} vents", body="tray", free_area_mm2=area, height_mm=z, at=at)
+            Vent(name=f"{wall} vents", body="tray", free_area_mm2=share * low, height_mm=z, at=at)
         )
     if form.lid_vents:
         x, y, _ = _middle_of(form.lid_vents, every=form.lid_vents)
@@ -539,17 +511,8 @@ def bridge_numbers(form: Form) -> tuple[Bridge, ...]:
             if not bulge and abs(y - box[3]) < 1e-6 and abs(v - box[3]) < 1e-6
         ]
         if flat and len(corners) > 2 and not opening.open_top:
-            at = ((box[0] + box[2]) / 2, box[3])
-            face = form.outside[1 if opening.wall in ("front", "back") else 0] / 2
-            x, y = {
-                "front": (at[0], -face),
-                "back": (-at[0], face),
-                "right": (face, at[0]),
-                "left": (-face, -at[0]),
-            }[opening.wall]
-            found.append(
-                Bridge(name=opening.name, body="tray", span_mm=max(flat), at=(x, y, at[1]))
-            )
+            at = (*_on_wall(form, opening.wall, (box[0] + box[2]) / 2), box[3])
+            found.append(Bridge(name=opening.name, body="tray", span_mm=max(flat), at=at))
     low = form.wall_top - form.arm_mm - 0.3
     found += [
         Bridge(

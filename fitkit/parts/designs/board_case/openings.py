@@ -8,7 +8,7 @@ from itertools import groupby
 from typing import TYPE_CHECKING
 
 from fitkit.core.errors import PartError
-from fitkit.parts.designs.board_case.levels import ear_mm, near_each_other
+from fitkit.parts.designs.board_case.levels import ear_mm, ears, near_each_other
 from fitkit.parts.designs.board_case.practice import (
     ARM_WIDTH_MM,
     CABLE_OVER_MM,
@@ -36,6 +36,7 @@ __all__ = [
     "half_length",
     "opened",
     "place_arms",
+    "place_ears",
     "place_lid_vents",
     "place_wall_vents",
     "port_opening",
@@ -255,6 +256,7 @@ def window_over_edge(
     )
 
 
+_EAR_STEP_MM = 0.5
 _ARM_STEPS = 24  # to either side, at which a place for an arm is looked for
 
 
@@ -303,11 +305,55 @@ def place_arms(
     )
 
 
+def place_ears(
+    case: Parameters, drawn: CaseSizes, openings: Sequence[Opening], corner: float
+) -> tuple[float, ...]:
+    """Places along x of the ears for the lid's screws: near the corners, or inward of openings.
+
+    Raises
+    ------
+    PartError
+        If an opening leaves no place for one.
+    """
+    if case.lid_fixing != "screws":
+        return ()
+    usual = ears(case, drawn, corner)
+    wide = ear_mm(case)
+    reach = wide / 2 + 0.8
+    taken = [
+        (o, *((o.box[0], o.box[2]) if o.wall == "front" else (-o.box[2], -o.box[0])))
+        for o in openings
+        if o.wall in ("front", "back")
+    ]
+
+    def behind(x: float) -> list[Opening]:
+        return [o for o, low, high in taken if low < x + reach and high > x - reach]
+
+    found = []
+    for at in usual:
+        tries = [at]
+        if len(usual) > 1:  # those of both sides stay apart
+            steps = int((abs(at) - wide / 2 - 0.5) / _EAR_STEP_MM)
+            tries += [at - math.copysign(step * _EAR_STEP_MM, at) for step in range(1, steps + 1)]
+        free = next((x for x in tries if not behind(x)), None)
+        if free is None:
+            raise PartError(
+                "it lies behind an ear for the lid's screws",
+                where=case.title,
+                at=(*behind(at)[0].path, "along"),
+                code="part.opening-behind-ear",
+                remedy="Move it, make lid_screw smaller, or fix the lid in another way.",
+            )
+        found.append(free)
+    return tuple(found)
+
+
 def place_wall_vents(
     case: Parameters,
     drawn: CaseSizes,
     ports: Sequence[Opening],
     arms: Sequence[float],
+    beside: Sequence[float],
     top: float,
 ) -> tuple[list[Opening], float]:
     """Vents low in the front and back walls, clear of ports, up to half of the area wanted."""
@@ -320,7 +366,8 @@ def place_wall_vents(
         return [], 0.0
     found: list[Opening] = []
     reach = ARM_WIDTH_MM / 2 + 2.0
-    bent = [*arms, *_minus(arms)]
+    bent = [(x, reach) for x in (*arms, *_minus(arms))]
+    bent += [(x, ear_mm(case) / 2 + 0.8) for x in (*beside, *_minus(beside))]
     places = vent_places(case.vent_style, half, low, height)
     # Whole columns at a time, on both sides of the middle and on both walls: an even field.
     for _, column in groupby(places, key=lambda place: round(abs(place[0]), 6)):
@@ -329,7 +376,7 @@ def place_wall_vents(
         for x, z, profile in column:
             placed = profile.moved(x, z)
             box = placed.box
-            if any(box[0] < at + reach and box[2] > at - reach for at in bent):
+            if any(box[0] < at + far and box[2] > at - far for at, far in bent):
                 continue
             for wall in ("front", "back"):
                 if any(o.wall == wall and near_each_other(box, o.box, 1.2) for o in ports):
@@ -440,7 +487,7 @@ def bumped(
             (x + wide / 2, -half, 0.0),
         )
     ]
-    back = [(-x, -y, bulge) for x, y, bulge in front]
+    back = [(x, -y, bulge) for x, y, bulge in reversed(front)]
     a, r = length / 2, min(radius, half)
     q = math.tan(math.pi / 8)
     if r < 1e-6:

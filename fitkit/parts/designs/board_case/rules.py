@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from fitkit.core.errors import PartError
 from fitkit.core.finding import Finding
-from fitkit.parts.designs.board_case.levels import ear_mm, near_each_other, outside, standoffs
+from fitkit.parts.designs.board_case.levels import near_each_other, outside, standoffs
 from fitkit.parts.designs.board_case.openings import Opening, half_length, side_gap
 from fitkit.parts.designs.board_case.practice import (
     MARGIN_MM,
@@ -31,7 +31,6 @@ __all__ = [
     "doubts",
     "refuse",
     "refuse_openings",
-    "refuse_under_ears",
     "thread_room",
     "tilt_in",
 ]
@@ -216,25 +215,6 @@ def refuse_openings(case: Parameters, drawn: CaseSizes, openings: Sequence[Openi
                     code="part.openings-meet",
                     remedy="Leave 0.8 mm between them, or make one opening for both.",
                 )
-
-
-def refuse_under_ears(
-    case: Parameters, openings: Sequence[Opening], places: Sequence[float]
-) -> None:
-    """Raise if an opening lies where a lid's ear needs the wall."""
-    reach = ear_mm(case) / 2 + 0.8
-    for opening in openings:
-        low, _, high, _ = opening.box
-        if opening.wall in ("front", "back") and any(
-            low < x + reach and high > x - reach for x in places
-        ):
-            raise PartError(
-                "it lies behind an ear for the lid's screws",
-                at=(*opening.path, "along"),
-                where=case.title,
-                code="part.opening-behind-ear",
-                remedy="Move it, make lid_screw smaller, or fix the lid in another way.",
-            )
 
 
 def doubts(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from fitkit.core.sizes import CENTRES, HEIGHT, HOLE, HOLE_LYING, INSIDE, OUTSIDE, PEG, POCKET
@@ -14,10 +14,8 @@ from fitkit.parts.designs.board_case.practice import (
     MARGIN_MM,
     UNDER_BORE_MM,
 )
-from fitkit.parts.designs.board_case.snap_posts import (
-    post_well_mm,
-)
-from fitkit.parts.fit_size import FitSize, SizeSet, drawn_mm
+from fitkit.parts.designs.board_case.snap_posts import post_well_mm
+from fitkit.parts.fit_size import FitSize, SizeSet, drawn_mm, holding
 from fitkit.parts.forms import told_at
 from fitkit.parts.screws import insert_depth_mm
 
@@ -190,39 +188,28 @@ class CaseSizes(SizeSet):
 def case_sizes(case: Parameters) -> CaseSizes:
     """Sizes of the case that decide whether the board, its plugs, screws and lid fit."""
     loose = case.standoff != "edge rails" and not case.holes
-    insert = FitSize(
-        nominal_mm=insert_mm(case),
-        kind=HOLE,
-        of=None if case.insert is None else "insert",
-        sense=1,
-        pair="heat-set insert",
-        behaviour="press by tool",
-        coated_faces=2,
-    )
-    post = FitSize(
-        nominal_mm=case.hole_diameter,
-        kind=PEG,
-        of="hole_diameter",
-        sense=-1,
-        pair="peg and hole",
-        behaviour="slides",
-        coated_faces=2,
-    )
+    post = holding(case.hole_diameter, "hole_diameter", PEG, pair="peg and hole")
     screws, rim = case.lid_fixing == "screws", _rims(case)
     cable = case.cable
     cable_along = (
         _place(case, "cable along", cable.along, "y", "cable.along") if cable is not None else None
     )
     return CaseSizes(
-        pocket_length=_pocket(case.board_length, "x", "board_length", wall_mm=case.board_width),
-        pocket_width=_pocket(case.board_width, "y", "board_width", wall_mm=case.board_length),
+        pocket_length=holding(
+            case.board_length, "board_length", POCKET, "x", wall_mm=case.board_width
+        ),
+        pocket_width=holding(
+            case.board_width, "board_width", POCKET, "y", wall_mm=case.board_length
+        ),
         # Standoffs or ledges end on whole layers; openings are counted from the board.
         underside=FitSize(nominal_mm=board_z_mm(case), kind=HEIGHT, axis="z"),
         distances=_distances(case) if case.standoff != "edge rails" else (),
         standoff_spacing_x=_spacing(case.hole_spacing_x, "x") if loose else None,
         standoff_spacing_y=_spacing(case.hole_spacing_y, "y") if loose else None,
         screw_pilot=_pilot(pilot_mm(case)) if case.standoff == "screw" else None,
-        insert_hole=insert if case.standoff == "heat-set" else None,
+        insert_hole=_insert(insert_mm(case), None if case.insert is None else "insert")
+        if case.standoff == "heat-set"
+        else None,
         snap_post=post if case.standoff == "snap-post" else None,
         ports=tuple(
             _port(case, number, port, upper_mm(case) + port.above)
@@ -243,45 +230,27 @@ def case_sizes(case: Parameters) -> CaseSizes:
         lid_screw_pilot=_pilot(hold_of_size(case.lid_screw).pilot_mm)
         if screws and case.lid_thread == "plastic"
         else None,
-        lid_insert_hole=FitSize(
-            nominal_mm=hold_of_size(case.lid_screw).insert_knurl_mm,
-            kind=HOLE,
-            sense=1,
-            pair="heat-set insert",
-            behaviour="press by tool",
-            coated_faces=2,
-        )
+        lid_insert_hole=_insert(hold_of_size(case.lid_screw).insert_knurl_mm)
         if screws and case.lid_thread == "insert"
         else None,
         lid_screw_hole=_screw(case.lid_screw, "lid_screw") if screws else None,
         lug_hole=_screw(case.lug_screw, "lug_screw") if case.lugs else None,
-        cable_exit=(
-            replace(
-                _pocket(cable.diameter, "y", "cable.diameter", HOLE_LYING),
-                placed_by=(cable_along.name,) if cable_along else (),
-            )
-            if cable is not None
-            else None
-        ),
+        cable_exit=holding(
+            cable.diameter,
+            "cable.diameter",
+            HOLE_LYING,
+            "y",
+            placed_by=(cable_along.name,) if cable_along else (),
+        )
+        if cable is not None
+        else None,
         cable_along=cable_along,
     )
 
 
-def _pocket(
-    nominal: float, axis: Axis, of: str, kind: SizeKind = POCKET, *, wall_mm: float | None = None
-) -> FitSize:
-    """What lets the board or the cable in."""
-    return FitSize(
-        nominal_mm=nominal,
-        kind=kind,
-        axis=axis,
-        of=of,
-        sense=1,
-        pair="object in pocket",
-        behaviour="slides",
-        coated_faces=2,
-        wall_mm=wall_mm,
-    )
+def _insert(nominal: float, of: str | None = None) -> FitSize:
+    """Pocket that grips an insert."""
+    return holding(nominal, of, HOLE, pair="heat-set insert", behaviour="press by tool")
 
 
 def _spacing(nominal: float, axis: Axis) -> FitSize | None:
@@ -298,15 +267,7 @@ def _pilot(nominal: float) -> FitSize:
 
 def _screw(nominal: float, of: str) -> FitSize:
     """Hole that a screw passes."""
-    return FitSize(
-        nominal_mm=nominal,
-        kind=HOLE,
-        of=of,
-        sense=1,
-        pair="screw hole",
-        behaviour="slides",
-        coated_faces=2,
-    )
+    return holding(nominal, of, HOLE, pair="screw hole")
 
 
 def _distances(case: Parameters) -> tuple[Distance, ...]:
@@ -396,16 +357,13 @@ def _port(case: Parameters, number: int, port: Port, middle_mm: float) -> PortSi
         kind: SizeKind = INSIDE,
         pair: str = "tab and slot",
     ) -> FitSize:
-        return FitSize(
+        return holding(
+            nominal + grown,
+            f"ports.{number - 1}.{of}" if of else None,
+            kind,
+            axis,
             name=f"port {number} {word}",
-            nominal_mm=nominal + grown,
-            kind=kind,
-            axis=axis,
-            of=f"ports.{number - 1}.{of}" if of else None,
-            sense=1,
             pair=pair,
-            behaviour="slides",
-            coated_faces=2,
             floor=f"port {number} floor" if axis == "z" else "",
             placed_by=(along.name,) if along and word != "height" else (),
             play_mm=_play_mm(case),
@@ -484,15 +442,9 @@ def _rims(case: Parameters) -> _Rims:
         return FitSize(nominal_mm=board + reach, kind=POCKET, axis=axis, coated_faces=2)
 
     def lid(board: float, axis: Axis, mate: str) -> FitSize:
-        return FitSize(
-            nominal_mm=board + reach,
-            kind=OUTSIDE,
-            axis=axis,
-            sense=-1,
-            pair="lid and rim",
-            behaviour="slides" if slide else "snug by hand",
-            coated_faces=2,
-            mate=mate,
+        behaviour = "slides" if slide else "snug by hand"
+        return holding(
+            board + reach, None, OUTSIDE, axis, pair="lid and rim", behaviour=behaviour, mate=mate
         )
 
     across = lid(case.board_width, "y", "rim inside width")

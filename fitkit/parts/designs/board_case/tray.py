@@ -128,6 +128,7 @@ def _depends_on(form: Form) -> tuple[object, ...]:
         form.openings,
         form.in_walls,
         (form.windows, case.windows) if form.in_walls else (),
+        form.ears,
         form.arms,
         form.arm_mm,
     )
