@@ -18,6 +18,7 @@ from fitkit.core.models import StrictModel
 from fitkit.parts.contract import Area, Length, Template, size
 from fitkit.parts.designs.board_case.carried import NOTHING, Carried
 from fitkit.parts.designs.board_case.measuring import BOARD, PORT_USED_WHEN, USED_WHEN
+from fitkit.parts.designs.board_case.practice import POCKET_GAP_MM
 from fitkit.parts.measuring import Measuring, UsedWhen  # noqa: TC001 - pydantic reads the annotation
 
 __all__ = ["Cable", "Hole", "Parameters", "Port", "Window"]
@@ -188,8 +189,7 @@ class Parameters(Template):
     summary: ClassVar[str] = "Tray and lid for a circuit board, with ports, vents, lugs."
     measuring: ClassVar[Measuring] = BOARD
     used_when: ClassVar[UsedWhen] = USED_WHEN
-    # By what a rim is wider for the pocket's own gap, which makes the outside wider, too.
-    pocket_gap_mm: ClassVar[float] = 0.4
+    pocket_gap_mm: ClassVar[float] = POCKET_GAP_MM
 
     board_length: Length = size(
         "58 mm",

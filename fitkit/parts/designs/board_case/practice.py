@@ -27,6 +27,7 @@ __all__ = [
     "LIP_MM",
     "MARGIN_MM",
     "NEAREST_WALL_MM",
+    "POCKET_GAP_MM",
     "POST_ROOT_MM",
     "RECESS_OVER_BED_MM",
     "RECESS_SKIN_MM",
@@ -44,6 +45,7 @@ __all__ = [
     "WELL_RING_MM",
 ]
 
+POCKET_GAP_MM = 0.4  # by what a rim is wider for the pocket's own gap; the outside is, too
 MARGIN_MM = 1.0  # air under the deepest solder joint
 LIP_MM = 3.0  # how far the lid's lip enters the rim
 LIP_GAP_MM = 0.3  # under the lip, so that the plate seats first

@@ -12,6 +12,7 @@ from fitkit.parts.designs.board_case.practice import (
     BORE_MM,
     IN_LINE_MM,
     MARGIN_MM,
+    POCKET_GAP_MM,
     UNDER_BORE_MM,
 )
 from fitkit.parts.designs.board_case.snap_posts import post_well_mm
@@ -436,7 +437,9 @@ class _Rims(NamedTuple):
 
 def _rims(case: Parameters) -> _Rims:
     slide = case.lid_fixing == "slide"
-    reach = 2 * (case.wall - rim_wall(case)) + case.pocket_gap_mm
+    # A rim as thick as its wall still needs a step for the lid's lip.
+    gap_mm = POCKET_GAP_MM if case.wide_rim_mm else case.pocket_gap_mm
+    reach = 2 * (case.wall - rim_wall(case)) + gap_mm
 
     def rim(board: float, axis: Axis) -> FitSize:
         return FitSize(nominal_mm=board + reach, kind=POCKET, axis=axis, coated_faces=2)
