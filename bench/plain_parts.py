@@ -500,15 +500,15 @@ _CUTOUTS = [
 ]
 
 PLAIN: dict[str, Plain] = {
-    "clip tray": Plain({}, clip_tray),
-    "cradle": Plain({}, cradle),
+    "clip tray": Plain({"arm": "1.6 mm", "catch": "0.6 mm"}, clip_tray),
+    "cradle": Plain({"hold": "arms", "wall": "2 mm", "grip": "0.4 mm", "strain": 2.0}, cradle),
     "ball seat": Plain({"strain": 6.0}, ball_seat),
     "panel": Plain(
         {"length": "130 mm", "width": "62 mm", "thickness": "3.6 mm", "cutouts": _CUTOUTS}, panel
     ),
     "bracket": Plain({}, bracket),
     "spacer": Plain({}, spacer),
-    "hanger plate": Plain({"count": 2}, hanger_plate),
+    "hanger plate": Plain({"count": 2, "travel": "10 mm"}, hanger_plate),
     "sleeve": Plain({"clamp": True}, sleeve),
     "knob": Plain({}, knob),
     "box lid": Plain({}, box_lid),

@@ -166,7 +166,7 @@ def joint(
     ... )
     >>> gap = both.sum([1.0, -1.0])
     >>> round(gap.value_mm, 2), round(gap.u_mm, 2)
-    (0.37, 0.21)
+    (0.35, 0.2)
     """
     whole = profile if learned is None else learned.taught
     asked = whole.sizes(_placed(sizes, print_code), source=source)

@@ -318,7 +318,7 @@ def learn_sizes(profile: PrinterProfile, sizes: Iterable[MeasuredSize]) -> Learn
     ... )
     >>> learned = learn_sizes(profile, [found])
     >>> round(learned.bias(36.0, kind="pocket", feature="cut-out").mean_mm, 2)
-    -0.12
+    -0.11
     """
     sizes = tuple(sizes)[-MOST_SIZES:]
     if not sizes:

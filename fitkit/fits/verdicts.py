@@ -75,7 +75,7 @@ SHAPE_SD = (0.35, 0.4, 0.4)
 # Sorts of printers: their share, how many times farther than usual their bands stand, and how much
 # their verdicts scatter. Of printers taken at random few stand far from practice. Trouble makes
 # people print a ladder, and nothing says which sort theirs is; steps are even in the logarithm, so
-# that no distance falls between two sorts.
+# that no distance falls between two sorts. Common practice, no source.
 AT_LARGE = ((0.94, 1.0, 0.02), (0.06, 5.0, 0.08))
 DOUBTED = ((1 / 3, 1.0, 0.02), (1 / 3, 2.65, 0.045), (1 / 3, 7.0, 0.1))
 # Natural logarithm, 1 sd, by which the scatter may be wrong.

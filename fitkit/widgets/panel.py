@@ -28,6 +28,7 @@ from fitkit.widgets.tasks import (
     Slider,
     build_scene,
     draw_ahead,
+    edges_of_prints,
     make_files,
     make_trial_piece,
     write_plain,
@@ -38,6 +39,7 @@ if TYPE_CHECKING:
 
     from fitkit.core.finding import Finding
     from fitkit.flow.sheet import PartSheet
+    from fitkit.journal import Journal, PrintRecord
     from fitkit.parts.contract import Part, Template
     from fitkit.readings.decisions import Decision
     from fitkit.widgets.draft import Piece
@@ -252,7 +254,8 @@ class _Pictured(anywidget.AnyWidget):  # type: ignore[misc]  # anywidget's types
     def __init__(self, **kwargs: Any) -> None:
         self._scene: Scene | None = None
         self._gaps: Gaps | None = None
-        self._under: tuple[str, list[bytes]] | None = None  # the shape below, and what it is
+        # The shape below, what it is, how many of the edges are its, and what lies over it.
+        self._under: tuple[str, list[bytes], int, str] | None = None
         self._ticket = 0
         self._late_still: Any = None
         self._shown = 0  # ticket of the scene as shown
@@ -332,13 +335,13 @@ class _Pictured(anywidget.AnyWidget):  # type: ignore[misc]  # anywidget's types
         from fitkit.parts.meshed import mesh_of
 
         edges = [feature_edges(mesh_of(body)).astype("<f4") for body in other.bodies]
-        self._under = (what or other.title, [_bytes(array) for array in edges])
+        self._under = (what or other.title, [_bytes(array) for array in edges], len(edges), "")
         self._send_under()
 
     def _send_under(self) -> None:
         if self._under is not None:
-            what, buffers = self._under
-            self.send({"kind": "before", "what": what}, buffers)
+            what, buffers, count, over = self._under
+            self.send({"kind": "before", "what": what, "count": count, "over": over}, buffers)
 
     def _send_gaps(self) -> None:
         if self._gaps is not None:
@@ -401,6 +404,7 @@ class PartPanel(_Pictured):
         self._worker = worker or Worker(preload=_PRELOAD)
         self._maker: Worker | None = None
         self._drafter: Worker | None = None
+        self._laid: Worker | None = None
         self._drafting = ""  # path of the slider whose values are drawn ahead
         self.model = PanelModel(source)
         self.path = path
@@ -432,6 +436,12 @@ class PartPanel(_Pictured):
             return
         if isinstance(message, p.PickSize):
             self._point_at(message.name)
+            return
+        if isinstance(message, p.AskPrints):
+            self.send({"kind": "prints", "prints": self._prints()})
+            return
+        if isinstance(message, p.LayOver):
+            self._lay_prints(message.first, message.second)
             return
         self._said, self._question = "", None
         self._answers += 1
@@ -480,6 +490,50 @@ class PartPanel(_Pictured):
 
     def _refused(self, error: FitkitError) -> None:
         self.say(str(error), bad=True)
+
+    def _journal(self) -> Journal | None:
+        from fitkit.journal import Journal
+
+        source = self.model.source
+        return Journal(source.sheet.journal_folder) if isinstance(source, SheetSource) else None
+
+    def _prints(self) -> list[dict[str, str]]:
+        """Prints of this part, newest first."""
+        journal = self._journal()
+        found = journal.prints_of(self.model.source.title) if journal else ()
+        return [
+            {"code": one.code, "title": one.title, "made_on": f"{one.made_at:%Y-%m-%d}"}
+            for one in sorted(found, key=lambda one: one.made_at, reverse=True)
+        ]
+
+    def _lay_prints(self, first: str, second: str) -> None:
+        """Lay a print below another one, or below the part as it is; without codes, none."""
+        journal = self._journal()
+        if not first or journal is None:
+            self._under = None
+            self.send({"kind": "before", "what": "", "count": 0, "over": ""}, [])
+            return
+        try:
+            records = [journal.print_of(code) for code in (first, second) if code]
+        except FitkitError as error:
+            self.say(str(error), bad=True)
+            return
+        self._laid = self._laid or Worker(preload=_PRELOAD)
+        self._laid.submit(
+            edges_of_prints,
+            records,
+            self.model.source.kind,
+            done=lambda outcome: self._later(lambda: self._take_prints(records, outcome)),
+        )
+
+    def _take_prints(self, records: Sequence[PrintRecord], outcome: Outcome) -> None:
+        if outcome.error is not None:
+            self.say(f"These prints cannot be drawn. {outcome.error}", bad=True)
+            return
+        said = [f"{one.code}, printed on {one.made_at:%Y-%m-%d}" for one in records]
+        buffers = [_bytes(array) for edges in outcome.value for array in edges]
+        self._under = (said[0], buffers, len(outcome.value[0]), said[1] if said[1:] else "")
+        self._send_under()
 
     def decide(self, file: str | Path, row: int, decision: Decision, reason: str) -> None:
         """Write what is decided on a doubted reading into its file, and draw what follows.
@@ -845,7 +899,7 @@ class PartPanel(_Pictured):
         """End the build processes with the view."""
         self._forget()
         self._worker.close()
-        for other in (self._maker, self._drafter):
+        for other in (self._maker, self._drafter, self._laid):
             if other:
                 other.close()
         super().close()

@@ -236,6 +236,24 @@ class AskFacing:
 
 @_described
 @dataclass(frozen=True, slots=True, kw_only=True)
+class AskPrints:
+    """The prints of the part are wanted, to pick two of them."""
+
+    kind: Literal["prints"] = "prints"
+
+
+@_described
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LayOver:
+    """A print is to lie below another one, or the part as it is now; none does without codes."""
+
+    kind: Literal["over"] = "over"
+    first: str
+    second: str
+
+
+@_described
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PickSpot:
     """A spot of a body was pressed: its place and the direction its face looks, in the assembly."""
 
@@ -443,6 +461,8 @@ PictureMessage = (
     Ready
     | AskStill
     | AskFacing
+    | AskPrints
+    | LayOver
     | PickSpot
     | PickSize
     | SetValue
@@ -684,10 +704,15 @@ class FacingMessage(TypedDict):
 
 
 class BeforeMessage(TypedDict):
-    """Another shape to lay under the picture: the edges of its bodies, and what it is."""
+    """Another shape to lay under the picture: the edges of its bodies, and what it is.
+
+    Edges after the first `count` are of a shape `over` it, which takes the place of the part.
+    """
 
     kind: Literal["before"]
     what: str
+    count: int
+    over: str
 
 
 class SizeMessage(TypedDict):
@@ -939,6 +964,13 @@ class MarkedMessage(TypedDict):
     trouble: str
 
 
+class PrintsMessage(TypedDict):
+    """The prints of a panel's part, newest first."""
+
+    kind: Literal["prints"]
+    prints: list[PrintSaid]
+
+
 class TrialState(TypedDict):
     """All that a trial entry shows; traitlet ``state``."""
 
@@ -969,6 +1001,7 @@ SENT: Mapping[str, tuple[type, ...]] = {
         BeforeMessage,
         SizeMessage,
         FacingMessage,
+        PrintsMessage,
     ),
     "Trial": (MarkedMessage,),
 }

@@ -18,8 +18,9 @@ if TYPE_CHECKING:
     from fitkit.core.finding import Finding
     from fitkit.flow import Plan
     from fitkit.flow.sheet import PartSheet
+    from fitkit.journal import PrintRecord
     from fitkit.parts.contract import Part, Template
-    from fitkit.solids.mesh import Mesh
+    from fitkit.solids.mesh import FloatArray, Mesh
     from fitkit.widgets.draft import Piece
     from fitkit.widgets.sources import TemplateSource
 
@@ -29,6 +30,7 @@ __all__ = [
     "Written",
     "build_scene",
     "draw_ahead",
+    "edges_of_prints",
     "make_files",
     "make_trial_piece",
     "write_plain",
@@ -163,6 +165,21 @@ def _stand_back() -> None:
     """Let the process that builds what was typed go first."""
     if hasattr(os, "setpriority"):
         os.setpriority(os.PRIO_PROCESS, 0, 5)
+
+
+def edges_of_prints(records: Sequence[PrintRecord], kind: type[Template]) -> list[list[FloatArray]]:
+    """Build prints again and give the drawn edges of each one's bodies."""
+    from fitkit.make.remake import rebuild
+    from fitkit.parts import register
+    from fitkit.parts.meshed import mesh_of
+    from fitkit.solids.mesh import feature_edges
+
+    if kind.__module__.split(".")[0] != "fitkit":
+        register(kind)
+    return [
+        [feature_edges(mesh_of(body)).astype("<f4") for body in rebuild(record).bodies]
+        for record in records
+    ]
 
 
 def make_files(sheet: PartSheet, kind: type[Template], *, report: Callable[[str], None]) -> Written:

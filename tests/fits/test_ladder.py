@@ -213,3 +213,23 @@ def test_few_outcomes_are_kept_and_many_are_sampled_by_their_chance() -> None:
 def test_entropy_is_in_bits() -> None:
     p = np.array([[0.5, 0.5, 0.0], [1.0, 0.0, 0.0], [0.25, 0.25, 0.5]])
     assert _entropy(p) == pytest.approx([1.0, 0.0, 1.5])
+
+
+def test_who_prints_a_ladder_is_told_less_than_printers_at_large_would_be() -> None:
+    """Of three sorts of printers two stand apart from practice; verdicts tell which it is."""
+    at_large, doubted = (learn(*PEG, size_mm=10.0, doubted=on) for on in (False, True))
+    gap = at_large.prior.gap_mm
+    assert doubted.p_in_band(gap) < at_large.p_in_band(gap) - 0.15
+    usual = tuple(
+        Trial(
+            pair=PEG[0], behaviour=PEG[1], size_mm=10.0, gap_mm=at, verdict=verdict, u_gap_mm=0.02
+        )
+        for at, verdict in (
+            (0.10, "tight"),
+            (0.18, "as wanted"),
+            (0.26, "as wanted"),
+            (0.34, "loose"),
+        )
+    )
+    after = learn(*PEG, size_mm=10.0, trials=usual, doubted=True)
+    assert after.p_in_band(after.best_gap_mm()[0]) > 0.9

@@ -231,3 +231,17 @@ def test_a_pattern_that_shrinks_is_found_short_at_best_values(profile) -> None:
         profile=profile, samples=100,
     )  # fmt: skip
     assert fit.expected_misfit_mm > near.expected_misfit_mm
+
+
+def test_lying_holes_close_as_lying_holes_do(profile) -> None:
+    pair = [(0.0, 0.0), (40.0, 0.0)]
+    upright, lying = (
+        printed_pattern_fit(
+            pair, pair, drawn_mm=10.0, screw_mm=9.5, profile=profile, lying=on, samples=100
+        )
+        for on in (False, True)
+    )
+    expected = [float(profile.predict(10.0, kind=kind)[0]) for kind in ("hole", "hole_lying")]
+    found = [upright.float_mm, lying.float_mm]
+    assert found == pytest.approx([mean - 9.5 for mean in expected], abs=0.002)
+    assert abs(found[0] - found[1]) > 0.01

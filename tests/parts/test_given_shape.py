@@ -304,3 +304,56 @@ def test_features_of_shapes_are_refused_by_plates(files):
     kind = template("plate").of(things=[thing("ball in a cup", TOP)])
     error = fault(kind.build)
     assert (error.code, error.at) == ("carrier.for-shapes", ("things", 0, "place", "at"))
+
+
+# --- the label under a foot ----------------------------------------------------------------------
+
+
+def lettered(tmp_path, mesh, foot, label="FL7"):
+    """What the letters take away, and the part."""
+    path = tmp_path / "shape.stl"
+    mesh.export(path)
+    plain, made = (
+        template("given shape")
+        .of(shape=str(path), unit="mm", things=[thing("flat foot", foot)], label=text)
+        .build()
+        for text in ("", label)
+    )
+    away = trimesh.boolean.difference([mesh_of(plain), mesh_of(made)], engine="manifold")
+    return made, away
+
+
+@pytest.mark.parametrize(
+    ("normal", "right", "up"),
+    [((0, 0, -1), (-1, 0, 0), (0, 1, 0)), ((0, -1, 0), (1, 0, 0), (0, 0, 1))],
+)
+def test_the_trace_code_is_sunk_into_a_flat_foot_and_read_from_below(tmp_path, normal, right, up):
+    """A ring's text keeps off its hole. An L's mass lies left of and below its box."""
+    ring = trimesh.creation.annulus(6.0, 26.0, 20.0, sections=64)
+    if normal == (0, -1, 0):
+        ring = trimesh.creation.box((50, 30, 40))
+    at = ["0 mm", "0 mm", "-8 mm"] if normal[2] else ["0 mm", "-12 mm", "0 mm"]
+    part, away = lettered(tmp_path, ring, {"at": at, "normal": list(normal)}, label="L")
+    made = mesh_of(part)
+    assert made.is_watertight
+    assert away.volume > 1.0
+    out = away.vertices @ np.array(normal, float)
+    assert np.ptp(out) == pytest.approx(0.4, abs=1e-3)
+    assert abs(out.max() - (made.vertices @ np.array(normal, float)).max()) < 1e-3
+    flat = np.stack([away.vertices @ right, away.vertices @ up], axis=-1)
+    low, high = flat.min(axis=0), flat.max(axis=0)
+    middle = np.array([away.center_mass @ right, away.center_mass @ up])
+    assert np.all(middle < (low + high) / 2 - 0.3), (middle, low, high)
+    if normal[2]:  # clear of the hole and of the edge
+        far = np.linalg.norm(away.vertices[:, :2], axis=1)
+        assert far.min() > 6.0 + 1.0
+        assert far.max() < 26.0 - 1.0
+    assert not any("no trace code" in one.text for one in part.findings)
+
+
+def test_a_foot_too_small_for_the_trace_code_says_so(tmp_path):
+    box = trimesh.creation.box((8, 8, 30))
+    part, away = lettered(tmp_path, box, {"at": ["0 mm", "0 mm", "-12 mm"]}, label="K7M3PXA")
+    assert away.volume < 1e-6
+    assert any("left off" in one.text for one in part.findings)
+    assert any("no trace code" in one.text for one in part.findings)

@@ -8,6 +8,7 @@ import { alarm, type Mount, sender } from "./kernel";
 import { Drafts } from "./preview/draft";
 import { Preview } from "./preview/preview";
 import { numbersOf } from "./preview/shapes";
+import { Prints } from "./prints";
 import { Problems } from "./problems";
 import {
   MARKS,
@@ -18,7 +19,13 @@ import {
 } from "./protocol";
 
 // Messages that change nothing of the part.
-const QUIET: ReadonlySet<PictureMessage["kind"]> = new Set(["still", "pick", "facing"]);
+const QUIET: ReadonlySet<PictureMessage["kind"]> = new Set([
+  "still",
+  "pick",
+  "facing",
+  "prints",
+  "over",
+]);
 
 type State = { doc: PanelDoc; still_id: string };
 
@@ -64,7 +71,9 @@ function render({ model, el }: Mount<State, PictureMessage, PictureAnswer>) {
   const alone = !model.get("doc").groups.length;
   frame.classList.toggle("alone", alone);
   const left = make("div", { class: "left" }, controls.element, actions.element);
-  const right = make("div", { class: "right" }, picture, rows, findings);
+  const prints = new Prints(post);
+  const right = make("div", { class: "right" }, picture, prints.element, rows, findings);
+  prints.element.hidden = alone || !model.get("doc").can_save;
   frame.append(make("div", { class: "panes" }, ...(alone ? [] : [left]), right));
   const preview = new Preview(picture, send, (name) => pickSize(name));
   const decisions = new Decisions(send, () => drawFindings(model.get("doc")));
@@ -254,7 +263,10 @@ function render({ model, el }: Mount<State, PictureMessage, PictureAnswer>) {
       preview.setBefore(
         buffers.map((ends) => numbersOf("edges", ends)),
         content.what,
+        content.count,
+        content.over,
       );
+    else if (content.kind === "prints") prints.take(content.prints);
     else if (content.kind === "facing") preview.setFacing([content.placed], content.ticket);
     else if (content.kind === "still") preview.setStill(buffers[0]);
   };

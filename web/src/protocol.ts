@@ -81,7 +81,7 @@ export const MOST_REPEATS = 20 as const;
 // Fields of each message that a view sends; those with ? may be absent.
 export const DESCRIBED: Record<string, Record<string, string[]>> = {
   "Grid": {"ready": ["kind"], "cell": ["kind", "row", "repeat", "text"], "head": ["kind", "row", "column", "text"], "leave": ["kind", "row", "repeat", "reason"], "decide": ["kind", "row", "repeat", "decision", "reason"], "add": ["kind", "name"], "remove": ["kind", "row"], "paste": ["kind", "row", "repeat", "text"], "undo": ["kind"], "order": ["kind"], "at": ["kind", "row"], "repeats": ["kind", "count"]},
-  "Picture": {"ready": ["kind"], "still": ["kind", "view"], "facing": ["kind", "view", "scale"], "pick": ["kind", "body", "at", "normal"], "size": ["kind", "name"], "set": ["kind", "path", "text", "dragging?"], "prepare": ["kind", "path", "low", "step", "count", "at", "token"], "reset": ["kind", "path?"], "add": ["kind", "path"], "remove": ["kind", "path", "index"], "export": ["kind", "piece?", "size?"], "save": ["kind", "path", "sure?"], "load": ["kind", "path", "sure?"], "step": ["kind", "back"], "leave": ["kind"], "decide": ["kind", "file", "row", "decision", "reason"]},
+  "Picture": {"ready": ["kind"], "still": ["kind", "view"], "facing": ["kind", "view", "scale"], "prints": ["kind"], "over": ["kind", "first", "second"], "pick": ["kind", "body", "at", "normal"], "size": ["kind", "name"], "set": ["kind", "path", "text", "dragging?"], "prepare": ["kind", "path", "low", "step", "count", "at", "token"], "reset": ["kind", "path?"], "add": ["kind", "path"], "remove": ["kind", "path", "index"], "export": ["kind", "piece?", "size?"], "save": ["kind", "path", "sure?"], "load": ["kind", "path", "sure?"], "step": ["kind", "back"], "leave": ["kind"], "decide": ["kind", "file", "row", "decision", "reason"]},
   "Trial": {"pick": ["kind", "code"], "fit": ["kind", "name"], "picture": ["kind"], "add": ["kind", "verdicts", "measured", "finished", "notes"], "withdraw": ["kind", "code"], "refresh": ["kind"]},
 };
 
@@ -93,13 +93,13 @@ export type ArrayName = keyof typeof ARRAYS;
 
 export type GridMessage = Ready | TypeCell | TypeHead | LeaveOut | Decide | AddFeature | RemoveFeature | Paste | Undo | OrderRows | StandAt | Repeats;
 
-export type PictureMessage = Ready | AskStill | AskFacing | PickSpot | PickSize | SetValue | PrepareDrag | ResetValues | AddItem | RemoveItem | Export | SaveSheet | LoadSheet | Step | Leave | DecideReading;
+export type PictureMessage = Ready | AskStill | AskFacing | AskPrints | LayOver | PickSpot | PickSize | SetValue | PrepareDrag | ResetValues | AddItem | RemoveItem | Export | SaveSheet | LoadSheet | Step | Leave | DecideReading;
 
 export type TrialMessage = PickPrint | PickFit | AskPicture | WriteDown | Withdraw | Refresh;
 
 export type GridAnswer = AllRows | SomeRows | MarkRows;
 
-export type PictureAnswer = SceneMessage | GapsMessage | StillMessage | DraftMessage | NoDraftMessage | BeforeMessage | SizeMessage | FacingMessage;
+export type PictureAnswer = SceneMessage | GapsMessage | StillMessage | DraftMessage | NoDraftMessage | BeforeMessage | SizeMessage | FacingMessage | PrintsMessage;
 
 export type TrialAnswer = MarkedMessage;
 
@@ -194,6 +194,18 @@ export interface AskFacing {
   kind: "facing";
   view: "iso" | "front" | "back" | "left" | "right" | "top" | "bottom";
   scale: number;
+}
+
+/** The prints of the part are wanted, to pick two of them. */
+export interface AskPrints {
+  kind: "prints";
+}
+
+/** A print is to lie below another one, or the part as it is now; none does without codes. */
+export interface LayOver {
+  kind: "over";
+  first: string;
+  second: string;
 }
 
 /** A spot of a body was pressed: its place and the direction its face looks, in the assembly. */
@@ -457,6 +469,8 @@ export interface NoDraftMessage {
 export interface BeforeMessage {
   kind: "before";
   what: string;
+  count: number;
+  over: string;
 }
 
 /** A size whose reading was turned to in a grid. */
@@ -489,6 +503,19 @@ export interface FacingSize {
   text: string;
   at: [number, number];
   turn: number;
+}
+
+/** The prints of a panel's part, newest first. */
+export interface PrintsMessage {
+  kind: "prints";
+  prints: PrintSaid[];
+}
+
+/** A print that can be picked. */
+export interface PrintSaid {
+  code: string;
+  title: string;
+  made_on: string;
 }
 
 /** A print's picture, PNG in the message's bytes; `trouble` says why there is none. */
@@ -661,13 +688,6 @@ export interface TrialState {
   bad: boolean;
   fault_at: string;
   saved: number;
-}
-
-/** A print that can be picked. */
-export interface PrintSaid {
-  code: string;
-  title: string;
-  made_on: string;
 }
 
 /** A size of the picked print that must fit. */

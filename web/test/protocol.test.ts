@@ -29,7 +29,7 @@ const described = (view: string) => Object.keys(DESCRIBED[view]).sort();
 describe("messages to the kernel", () => {
   it("are all described, and none is described that no view sends", () => {
     expect(kindsIn(/\/grid\.ts$/)).toEqual(described("Grid"));
-    expect(kindsIn(/\/(part|actions|controls|decide|field)\.ts$/, /\/preview\//)).toEqual(
+    expect(kindsIn(/\/(part|actions|controls|decide|field|prints)\.ts$/, /\/preview\//)).toEqual(
       described("Picture"),
     );
     expect(kindsIn(/\/trial\.ts$/)).toEqual(described("Trial"));

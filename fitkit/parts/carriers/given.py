@@ -277,10 +277,10 @@ class OnShape(Carrier):
             if wall is not None:
                 walls.append(replace(wall, name=f"{thing.name}: {wall.name}"))
         self._refuse_one_place(tools)
-        solid = self._joined(tools)
+        solid, lettered, said = self._with_label(self._joined(tools))
         mesh = mesh_from(solid)
         turn = self.print_turn
-        told += self._told(solid)
+        told += [*said, *self._told(solid, lettered=lettered)]
         body = Body.of_mesh(BODY, mesh, coarse=coarser(solid), print_turn=turn)
         return Part(
             title=title or self.title,
@@ -576,17 +576,29 @@ class OnShape(Carrier):
         )
         return found
 
-    def _told(self, solid: Manifold) -> list[Finding]:
+    def _with_label(self, solid: Manifold) -> tuple[Manifold, bool, tuple[Finding, ...]]:
+        """Sink the label into the flat foot, if there is one with room for it."""
+        from fitkit.parts.foot_text import foot_text
+        from fitkit.solids.mesh_kernel import cut_out
+
+        feet = [f for t, f in zip(self.things, self.frames, strict=True) if t.title == "flat foot"]
+        if not self.label or not feet:
+            return solid, False, ()
+        letters, said = foot_text(self.label, solid, feet[0], body=BODY)
+        return (cut_out(solid, letters) if letters else solid), bool(letters), said
+
+    def _told(self, solid: Manifold, *, lettered: bool) -> list[Finding]:
+        code = "" if lettered or not self.label else "It bears no trace code, and no"
         return [
             Finding(
                 check="given shape",
                 severity="note",
                 text=f"The part has {solid.num_tri():,} triangles; views and checks use a coarser "
-                "copy, files all of them. It bears no trace code, and no STEP file is written: "
-                "triangles have no exact faces.",
+                f"copy, files all of them. {code or 'No'} STEP file is written: triangles have no "
+                "exact faces.",
                 basis="this part",
                 body=BODY,
-                remedy="Write the trace code under its foot.",
+                remedy="Write the trace code on it." if code else "",
             )
         ]
 

@@ -10,17 +10,15 @@ import {
 import type { Numbers, Shape } from "./shapes";
 
 export const BEFORE = "#c2410c";
+export const OVER = "#6d28d9";
 
 export class Before {
   readonly group = new Group();
   what = ""; // empty if there is none
-  private readonly material = new LineBasicMaterial({
-    color: BEFORE,
-    transparent: true,
-    depthTest: false,
-  });
+  private readonly material: LineBasicMaterial;
 
-  constructor() {
+  constructor(color = BEFORE) {
+    this.material = new LineBasicMaterial({ color, transparent: true, depthTest: false });
     this.group.renderOrder = 80;
   }
 

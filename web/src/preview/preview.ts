@@ -22,7 +22,7 @@ import {
   VIEWS,
 } from "../protocol";
 import { drawBed } from "./bed";
-import { BEFORE, Before } from "./before";
+import { BEFORE, Before, OVER } from "./before";
 import { type Axis, Cut } from "./cutting";
 import { drawPiece, fits, type Piece } from "./draft";
 import { direction, Eye, type Size } from "./eye";
@@ -186,6 +186,7 @@ export class Preview {
     { "aria-pressed": "false" },
   );
   private readonly before = new Before();
+  private readonly above = new Before(OVER); // takes the place of the part while it is there
   private readonly axis: HTMLSelectElement = make(
     "select",
     {
@@ -374,7 +375,7 @@ export class Preview {
       eye.camera.add(lamp, lamp.target);
     }
     const [world, bed] = [new Group(), new Group()];
-    scene.add(world, bed, this.before.group);
+    scene.add(world, bed, this.before.group, this.above.group);
     const resize = new ResizeObserver(() => this.fitFrame());
     resize.observe(this.stage);
     canvas.addEventListener("pointermove", (event) => this.read(event));
@@ -507,10 +508,10 @@ export class Preview {
     const high = new Vector3(-Infinity, -Infinity, -Infinity);
     for (const shape of this.shapes) {
       const { group, ghost, mesh } = shape;
-      group.visible = ghost ? this.on.object && !this.on.bed : true;
+      group.visible = ghost ? this.on.object && !this.on.bed : !this.above.what || this.on.bed;
       group.matrix.copy(placed(shape, this.on.bed));
       group.matrixWorldNeedsUpdate = true;
-      if (!group.visible) continue;
+      if (!group.visible && ghost) continue;
       mesh.geometry.computeBoundingBox();
       const box = mesh.geometry.boundingBox!.clone().applyMatrix4(group.matrix);
       low.min(box.min);
@@ -519,7 +520,9 @@ export class Preview {
     this.bounds = [low, high];
     drawing.bed.visible = this.on.bed;
     this.before.group.visible = !this.on.bed;
-    this.before.cutBy(this.cut.axis ? [this.cut.plane] : []);
+    this.above.group.visible = !this.on.bed;
+    for (const lines of [this.before, this.above])
+      lines.cutBy(this.cut.axis ? [this.cut.plane] : []);
     const where = this.cut.apply(this.shapes, drawing.scene, low, high, drawing.hatch);
     if (where) this.cutText.textContent = where;
     this.figures = this.on.bed ? [] : gapFigures(this.shapes, this.cut.axis, this.cut.at);
@@ -649,16 +652,19 @@ export class Preview {
   // Hold the shape as it is now, or let it go.
   private compare(): void {
     if (!this.drawing) return;
-    if (this.before.what) this.before.clear();
-    else this.before.hold(this.shapes);
+    if (this.before.what) {
+      this.before.clear();
+      this.above.clear();
+    } else this.before.hold(this.shapes);
     this.place();
     this.showLegend();
   }
 
   // Draw over the edges of another shape.
-  setBefore(edges: Numbers[], what: string): void {
+  setBefore(edges: Numbers[], what: string, count = edges.length, over = ""): void {
     if (!this.drawing) return;
-    this.before.take(edges, what);
+    this.before.take(edges.slice(0, count), what);
+    this.above.take(edges.slice(count), over);
     this.place();
     this.showLegend();
   }
@@ -775,14 +781,12 @@ export class Preview {
 
   private showLegend(): void {
     const rows = legendOf(this.on, this.shapes, this.head?.overhang_deg ?? 45);
-    if (this.before.what && !this.on.bed)
-      rows.push(
-        make(
-          "ul",
-          {},
-          make("li", {}, make("i", { style: `background:${BEFORE}` }), this.before.what),
-        ),
-      );
+    const laid = [
+      [BEFORE, this.before.what],
+      [OVER, this.above.what],
+    ].filter(([, what]) => what && !this.on.bed);
+    for (const [colour, what] of laid)
+      rows.push(make("ul", {}, make("li", {}, make("i", { style: `background:${colour}` }), what)));
     this.legend.replaceChildren(...rows);
     this.legend.hidden = !rows.length;
   }
@@ -963,6 +967,7 @@ export class Preview {
     clearTimeout(this.later);
     for (const shape of this.shapes) dispose(shape);
     this.before.dispose();
+    this.above.dispose();
     this.still.dispose();
     if (!this.drawing) return;
     const { renderer, eye, hatch, watches } = this.drawing;
