@@ -47,9 +47,10 @@ def _made(post: Any, board: Any) -> dict[str, Any]:
 def _moved(post: Any, name: str, *, smoke: bool) -> dict[str, Any]:
     from fitkit.flow import prepare
     from fitkit.parts.carriers.case import kept_bodies
+    from fitkit.parts.designs.board_case.ghosts import board_blocks
     from fitkit.parts.designs.board_case.shell import stepped
     from fitkit.parts.designs.board_case.tray import kept_trays
-    from fitkit.parts.holders import ball, block, board, cell, device
+    from fitkit.parts.holders import ball, block, cell, device
     from fitkit.parts.layout import arrange
 
     plan = prepare(post)
@@ -84,8 +85,8 @@ def _moved(post: Any, name: str, *, smoke: bool) -> dict[str, Any]:
             block._piece,
             cell._saddle,
             ball._piece,
-            board._ghosts,
-            device._device,
+            board_blocks,
+            device.device,
         ):
             kept.cache_clear()
         return type(case).model_construct(**_fields(case) | size | {"things": tuple(given)}).build()

@@ -19,7 +19,7 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from pydantic import Field, model_validator
 
-from fitkit.core.errors import NoWorkshopError, WorkshopError
+from fitkit.core.errors import FitkitError, NoWorkshopError, WorkshopError
 from fitkit.core.files import create_atomic, make_folder
 from fitkit.core.models import StrictModel, load_model
 from fitkit.core.plain_errors import plain_errors
@@ -364,9 +364,6 @@ def begin_workshop(folder: str | Path, *, title: str = "") -> Workshop:
     root = Path(folder)
     settle(root)
     try:
-        if not (root / FILE_NAME).exists():
-            with plain_errors(root):  # first: the file decides whether it is a workshop
-                make_folder(root / "journal")
         path = create_atomic(root / FILE_NAME, _TEXT.format(title=_quoted(title)))
     except FileExistsError:
         raise WorkshopError(
@@ -375,6 +372,12 @@ def begin_workshop(folder: str | Path, *, title: str = "") -> Workshop:
             code="workshop.taken",
             remedy=f"Change its file {FILE_NAME}, or choose another folder.",
         ) from None
+    try:
+        with plain_errors(root):
+            make_folder(root / "journal")
+    except FitkitError:
+        path.unlink()  # a full disk: it can be begun again
+        raise
     return load_workshop(path)
 
 

@@ -420,7 +420,11 @@ def _take_over(path: Path, todo: Sequence[ExhibitPart], workshop: str | Path | N
 
     written = datetime.fromtimestamp(path.stat().st_mtime, UTC)
     names = {_made_for(path, part.name): part.name for part in todo}
-    journal = Journal(load_sheet(path.parent / todo[0].sheet, workshop=workshop).journal_folder)
+    try:
+        folder = load_sheet(path.parent / todo[0].sheet, workshop=workshop).journal_folder
+    except FitkitError:
+        return  # told with all other faults when the parts are prepared
+    journal = Journal(folder)
     journal.settle()
     found: dict[str, str] = {}
     for one in summaries(journal):

@@ -182,8 +182,8 @@ def test_readings_that_were_all_rejected_are_told_with_the_reason():
     with pytest.raises(
         CalibrationError,
         match=r"coupon.csv, row 2, feature 'bar x 10': the table holds no reading that counts: \d+ "
-        r"are rejected, the first of them because temperature '45' is not such as '45 °C'. Mend "
-        r"that in every row",
+        r"are rejected, the first of them because temperature '45' is not such as '45 °C', or "
+        r"is more than a thing has that is read. Mend that in every row",
     ):
         fit_profile(table_of(rows))
 

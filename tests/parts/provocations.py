@@ -32,7 +32,7 @@ PROVOKED = [
     Provoked("ball seat", {"wall": "6 mm", "slits": 4, "retention": "1.5 mm"}, "retention"),
     Provoked("cradle", {"grip": "2 mm", "diameter": "8 mm"}, "grip"),
     Provoked("cradle", {}, "grip", {"mouth": 30.0}),
-    Provoked("cradle", {"wall": "6 mm", "diameter": "8 mm"}, "wall"),
+    Provoked("cradle", {"wall": "6 mm", "diameter": "8 mm", "hold": "arms"}, "wall"),
     Provoked("cradle", {"hold": "strap", "length": "10 mm"}, "strap"),
     Provoked("cradle", {"length": "6 mm"}, "length"),
     Provoked("cradle", {"length": "6 mm", "stop": True, "lugs": False, "wall": "3 mm"}, "length"),
