@@ -30,7 +30,7 @@ def pages() -> Iterator[tuple[str, str]]:
             f"A program may check it by :download:`this schema <{file}>`, which "
             f"``fitkit schema {command} --result`` prints too.",
             "",
-            *_keys(schema["properties"], schema.get("$defs", {}), f"{command}."),
+            *_keys(schema["properties"], schema.get("$defs", {}), f"{command} --json."),
         ]
         yield f"results/{command}.rst", "\n".join(lines)
         yield f"results/{command}.schema.json", json.dumps(schema, indent=2, ensure_ascii=False)
