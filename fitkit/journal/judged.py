@@ -48,6 +48,9 @@ __all__ = [
 # Of a printed size read once with calipers, where no other figure is given: resolution 0.01 mm,
 # accuracy ±0.03 mm taken as rectangular, some repeatability. Common practice, no source.
 U_READING_MM = 0.02
+# A size that is farther from the drawn one is another size, or a slip of sign or unit. Common
+# practice, no source: warped and badly shrunk prints stay within it.
+_NO_PRINT_MM, _NO_PRINT_SHARE = 1.0, 0.05
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -343,8 +346,8 @@ def trial_of(
     Raises
     ------
     JournalError
-        If the time cannot be read, the print has no such fit, two words are said of one, or the
-        verdict is not a verdict.
+        If the time cannot be read, the print has no such fit, two words are said of one, the
+        verdict is not a verdict, or a measured size cannot be that of the one that was drawn.
     UnitError
         If a measured size cannot be read.
     """
@@ -461,12 +464,22 @@ def _measured_mm(made: PrintRecord, name: str, size: object) -> float:
     from fitkit.core.units import to_mm
 
     try:
-        return to_mm(size)
+        size_mm = to_mm(size)
     except UnitError as error:
         fault = error.placed(where=made.code, at=(name, "measured"))
         if str(size) not in fault.what:  # a part of it is wrong: tell all that was typed
             fault.what = f"{str(size)!r}: {fault.what}"
         raise fault from error
+    drawn_mm = next(fit.drawn_mm for fit in made.fits if fit.name == name)
+    if abs(size_mm - drawn_mm) > _NO_PRINT_MM + _NO_PRINT_SHARE * drawn_mm:
+        raise JournalError(
+            f"{size_mm:g} mm is typed where {drawn_mm:.2f} mm was drawn: no print errs so far",
+            where=made.code,
+            at=(name, "measured"),
+            code="journal.measured-another-size",
+            remedy="Check the decimal sign, the unit, and which size was read.",
+        )
+    return size_mm
 
 
 def _spread(made: PrintRecord, verdicts: Mapping[str, str]) -> dict[str, str]:

@@ -178,12 +178,12 @@ def holes(fit, *gaps, **changed):
     found = [
         fit(f"hole {n}", pair="peg and hole", kind="hole", sense=1, nominal_mm=8.0, gap_mm=gap,
             target_mm=8.0 + gap, u_target_mm=0.0, expected_mm=8.0 + gap, u_print_mm=0.03,
-            mark=f"{round(100 * gap)}", mate="peg", **changed)
+            drawn_mm=8.2 + gap, mark=f"{round(100 * gap)}", mate="peg", **changed)
         for n, gap in enumerate(gaps, 1)
     ]  # fmt: skip
     peg = fit(
         "peg", pair=None, wanted="this size", kind="peg", sense=0, nominal_mm=8.0, gap_mm=0.0,
-        target_mm=8.0, u_target_mm=0.0, expected_mm=8.01, u_print_mm=0.04,
+        target_mm=8.0, u_target_mm=0.0, expected_mm=8.01, u_print_mm=0.04, drawn_mm=7.9,
     )  # fmt: skip
     return [*found, peg]
 
@@ -210,6 +210,16 @@ def test_a_mark_that_says_no_single_size_is_refused(journal, made, fit):
         trial_of(record, {"20": "tight", "hole 3": "loose"})
     with pytest.raises(JournalError, match=r"no fit '30'.*hole 3 \(marked 20\)"):
         trial_of(record, {"30": "tight"})
+
+
+def test_a_size_that_no_print_can_have_is_refused_and_one_that_warped_is_taken(made):
+    # "lid" is drawn 60.1 mm.
+    for typed in ("6.012 mm", "601.2 mm", "2.37 mm", "60.1 in", "64.31 mm"):
+        with pytest.raises(JournalError, match=r"typed where 60\.10 mm was drawn") as caught:
+            trial_of(made(), {}, measured={"lid": typed})
+        assert caught.value.at == ("lid", "measured")
+    for read in ("57.2 mm", "62.9 mm"):
+        assert trial_of(made(), {}, measured={"lid": read}).fits[0].measured_mm
 
 
 def test_a_word_near_a_verdict_is_suggested(made):
