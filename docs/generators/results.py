@@ -24,7 +24,7 @@ def pages() -> Iterator[tuple[str, str]]:
         called = ", ".join(f"``fitkit {name} --json``" for name in commands)
         file = f"/reference/results/{command}.schema.json"
         lines = [
-            *heading(", ".join(commands)),
+            *heading(f"Result of {', '.join(commands)}"),
             f"{called}: {plain(schema['description']).partition(':')[0]}.",
             "",
             f"A program may check it by :download:`this schema <{file}>`, which "
