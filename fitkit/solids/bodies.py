@@ -19,6 +19,7 @@ from typing import TYPE_CHECKING, Any, Literal
 from fitkit.core.errors import PartError
 from fitkit.core.finding import Finding
 from fitkit.solids.profiles import Loop, Profile, above_zero, arc_centre
+from fitkit.solids.put_off import put_off
 from fitkit.solids.shape import Shape
 
 if TYPE_CHECKING:
@@ -69,6 +70,7 @@ KERNEL_IMPORT = threading.RLock()
 def kernel_names() -> Any:
     """Load the kernel's modules once; they take most of a second."""
     with KERNEL_IMPORT:
+        put_off()
         try:
             from fitkit.solids import _kernel_names
         except ImportError as error:

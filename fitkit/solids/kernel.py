@@ -17,9 +17,7 @@ import sys
 import threading
 from contextlib import suppress
 from functools import cache
-from importlib import import_module
-from importlib.abc import Loader, MetaPathFinder
-from importlib.machinery import ModuleSpec
+from importlib.abc import MetaPathFinder
 from itertools import product
 from typing import TYPE_CHECKING, Any
 
@@ -30,8 +28,6 @@ from fitkit.solids.bodies import KERNEL_IMPORT, Shape, kernel_names, raw
 from fitkit.solids.mesh import Mesh
 
 if TYPE_CHECKING:
-    from types import ModuleType
-
     from build123d import Solid
 
 
@@ -78,17 +74,16 @@ def _load() -> None:
     # What is missing is told by whoever needs the kernel; a thread could only print it. Libraries
     # raise all sorts of errors when the interpreter ends under them: none is of use to anybody.
     # A thread that ends by SystemExit says nothing.
-    finders = [_Leaving(threading.current_thread()), _OnDemand()]
+    leaving = _Leaving(threading.current_thread())
     with KERNEL_IMPORT, suppress(Exception):
-        sys.meta_path[:0] = finders
+        sys.meta_path.insert(0, leaving)
         try:
+            kernel_names()
             import build123d  # noqa: F401 - the load is the purpose
 
-            kernel_names()
             mesher()
         finally:
-            for finder in finders:
-                sys.meta_path.remove(finder)
+            sys.meta_path.remove(leaving)
 
 
 class _Leaving(MetaPathFinder):
@@ -102,33 +97,6 @@ class _Leaving(MetaPathFinder):
         if threading.current_thread() is self._thread and not threading.main_thread().is_alive():
             # No ImportError: libraries catch it, go on without the module, and log what they miss.
             raise SystemExit
-
-
-class _OnDemand(MetaPathFinder, Loader):
-    """Puts off a module of build123d until one of its functions is called.
-
-    It takes solids for triangles back to faces, which fitkit never does, and loads a library of
-    machine learning for that: a third of what build123d takes to load. Whoever calls it gets it.
-    """
-
-    NAME = "build123d.brep_from_stl"
-
-    def find_spec(self, fullname: str, path: object = None, target: object = None) -> Any:
-        """Find the one module that can wait."""
-        return ModuleSpec(fullname, self) if fullname == self.NAME else None
-
-    def exec_module(self, module: ModuleType) -> None:
-        """Give the module the name that build123d takes from it, and all others when asked."""
-
-        def real(name: str) -> Any:
-            if sys.modules.get(self.NAME) is module:
-                del sys.modules[self.NAME]
-            return getattr(import_module(self.NAME), name)
-
-        def detect_primitives(*args: Any, **kwargs: Any) -> Any:
-            return real("detect_primitives")(*args, **kwargs)
-
-        module.__dict__.update(detect_primitives=detect_primitives, __getattr__=real)
 
 
 def tessellate(
