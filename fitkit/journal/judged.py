@@ -473,7 +473,7 @@ def _measured_mm(made: PrintRecord, name: str, size: object) -> float:
     drawn_mm = next(fit.drawn_mm for fit in made.fits if fit.name == name)
     if abs(size_mm - drawn_mm) > _NO_PRINT_MM + _NO_PRINT_SHARE * drawn_mm:
         raise JournalError(
-            f"{size_mm:g} mm is typed where {drawn_mm:.2f} mm was drawn: no print errs so far",
+            f"{size_mm:g} mm is typed where {drawn_mm:.2f} mm was drawn: no print is that far off",
             where=made.code,
             at=(name, "measured"),
             code="journal.measured-another-size",
