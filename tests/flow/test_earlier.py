@@ -149,10 +149,10 @@ def test_a_slip_of_measuring_is_told_and_not_drawn(sheet):
     first = prepare(sheet)
     size = first.row(NAME).size
     made = printed(sheet, first)
-    judged(sheet, made, None, "25.70 mm")
+    judged(sheet, made, None, "33.70 mm")
     # A reading that is doubted counts for little, and little is less than calipers can show.
     assert drawn(sheet).drawn_mm == pytest.approx(size.drawn_mm, abs=0.005)
-    assert f"25.70 mm measured on {made.code} is too far off" in notes(sheet)
+    assert f"33.70 mm measured on {made.code} is too far off" in notes(sheet)
 
 
 def test_a_size_that_fitted_is_kept_and_the_sheet_says_so(sheet):

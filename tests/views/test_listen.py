@@ -42,6 +42,8 @@ def listening(port):
             stderr=subprocess.PIPE,
             text=True,
             env={**os.environ, "PYTHONUNBUFFERED": "1"},
+            # Whoever runs these tests in the background has them ignore Ctrl+C, and so their child.
+            preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),
         )
         started.append(program)
         assert "listening" in program.stderr.readline()
